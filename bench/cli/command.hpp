@@ -1,0 +1,67 @@
+// One subcommand's options and what it runs; the only door to the command-line library.
+//
+// A subcommand file offers `void add_NAME(Program&)`: it declares options bound to a struct of its own and
+// hands over the function to run. Options are long words; values are checked here for their form
+// (a number is a number), by the subcommand for their meaning.
+#pragma once
+
+#include "analysis/base/result.hpp"
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace CLI {
+class App;
+}
+
+namespace dropledger::cli {
+
+class Command {
+public:
+    explicit Command(CLI::App& app) : app_(&app) {}
+
+    // Each binds --NAME (or a positional, where the name has no dashes) to `target`, which must live as long
+    // as the program; what stands in it beforehand is the default and shows in --help.
+    Command& option(const std::string& name, std::string& target, const std::string& help);
+    Command& option(const std::string& name, std::int64_t& target, const std::string& help);
+    Command& option(const std::string& name, double& target, const std::string& help);
+    Command& option(const std::string& name, std::optional<std::string>& target, const std::string& help);
+    Command& option(const std::string& name, std::optional<std::int64_t>& target, const std::string& help);
+    Command& option(const std::string& name, std::optional<double>& target, const std::string& help);
+    Command& option(const std::string& name, std::vector<std::string>& target, const std::string& help);
+    Command& flag(const std::string& name, bool& target, const std::string& help);
+    Command& required(const std::string& name);
+
+    // Description of input and output, exit status and examples, printed after the options.
+    Command& manual(const std::string& text);
+
+    // A nested subcommand: `plan sequential`.
+    [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);
+
+    // What to do once the line is parsed: returns the exit status.
+    void runs(std::function<Result<int>()> action);
+
+private:
+    CLI::App* app_;
+};
+
+// The program: parses the command line, runs the chosen subcommand, prints errors, gives the exit status.
+class Program {
+public:
+    Program();
+    ~Program();
+    Program(const Program&) = delete;
+    Program& operator=(const Program&) = delete;
+
+    [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);
+    [[nodiscard]] int run(int argc, char** argv);
+
+private:
+    std::unique_ptr<CLI::App> app_;
+};
+
+} // namespace dropledger::cli

@@ -174,6 +174,11 @@ void read_hello(FieldCursor& fields, Record& record) {
     static_cast<void>(fields.text()); // FIRMWARE
 }
 
+void read_beat(FieldCursor& fields, Record& record) {
+    record.index = fields.field<std::uint32_t>();
+    record.count = fields.field<std::uint32_t>();
+}
+
 void read_fault(FieldCursor& fields, Record& record) {
     const std::int64_t channel = fields.signed_number(greatest_channel);
     record.channel = static_cast<std::int16_t>(channel < -1 ? -1 : channel);
@@ -182,30 +187,21 @@ void read_fault(FieldCursor& fields, Record& record) {
 
 // The fields after SEQ and TICK.
 void read_controller_fields(FieldCursor& fields, Record& record) {
-    switch (record.name) { // NOLINT: the rest has no numbers of its own
-    case LineName::pulse:
+    const LineName name = record.name;
+    if (name == LineName::pulse)
         return read_pulse(fields, record);
-    case LineName::drop:
+    if (name == LineName::drop)
         return read_drop(fields, record);
-    case LineName::travel:
+    if (name == LineName::travel)
         record.position_um = fields.signed_number(greatest_position_um);
-        return;
-    case LineName::beat:
-        record.index = fields.field<std::uint32_t>();
-        record.count = fields.field<std::uint32_t>();
-        return;
-    case LineName::hello:
-        return read_hello(fields, record);
-    case LineName::fault:
-        return read_fault(fields, record);
-    case LineName::halted:
-    case LineName::refused:
-        if (fields.more())
-            static_cast<void>(fields.text());
-        return;
-    default:
-        return;
-    }
+    else if (name == LineName::beat)
+        read_beat(fields, record);
+    else if (name == LineName::hello)
+        read_hello(fields, record);
+    else if (name == LineName::fault)
+        read_fault(fields, record);
+    else if ((name == LineName::halted || name == LineName::refused) && fields.more())
+        static_cast<void>(fields.text());
 }
 
 struct HostShape {

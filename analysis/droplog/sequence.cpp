@@ -1,0 +1,86 @@
+#include "analysis/droplog/sequence.hpp"
+
+namespace dropledger::droplog {
+
+namespace {
+
+// Two lines of one SEQ with the same fingerprint are taken for the same bytes; never 0.
+std::uint64_t fingerprint(const Record& record) {
+    constexpr std::uint64_t mixer = 0x9E3779B97F4A7C15ULL;
+    std::uint64_t mix = record.check | (std::uint64_t{record.tick_us} << 16U);
+    mix = (mix ^ static_cast<std::uint64_t>(record.position_um)) * mixer;
+    mix = (mix ^ record.index ^ (std::uint64_t{record.count} << 32U)) * mixer;
+    mix = (mix ^ record.width_us ^ (std::uint64_t{record.depth_milli} << 32U) ^
+           (std::uint64_t{record.gate} << 48U)) *
+          mixer;
+    mix ^= static_cast<std::uint64_t>(record.name) ^
+           (static_cast<std::uint64_t>(static_cast<std::uint16_t>(record.channel)) << 8U);
+    return mix | 1U;
+}
+
+} // namespace
+
+Place Sequence::place(const Record& record, std::string_view boot) {
+    if (!begun_ || (!boot.empty() && boot != boot_))
+        return begin_boot(record, boot);
+    const auto ahead = static_cast<std::int32_t>(record.seq - next_);
+    if (ahead == 0)
+        return remember(record, Place::next);
+    if (ahead > 0) {
+        skip_to(record.seq);
+        return remember(record, Place::after_gap);
+    }
+    const std::uint32_t age = next_ - record.seq;
+    if (age > memory || age > next_ - first_)
+        return Place::out_of_order;
+    const std::uint64_t seen = seen_[record.seq % memory];
+    if (seen == 0)
+        return Place::out_of_order;
+    return seen == fingerprint(record) ? Place::repeated : Place::conflicting;
+}
+
+Place Sequence::begin_boot(const Record& record, std::string_view boot) {
+    // Lines before the first hello belong to the boot that the hello then names.
+    if (begun_ && boot_.empty() && record.seq == next_) {
+        boot_ = boot;
+        return remember(record, Place::next);
+    }
+    const bool in_mid_run = begun_;
+    begun_ = true;
+    boot_ = boot;
+    seen_.assign(memory, 0);
+    first_ = next_ = in_mid_run ? 0 : record.seq;
+    skip_to(record.seq);
+    return remember(record, Place::new_boot);
+}
+
+void Sequence::skip_to(std::uint32_t seq) {
+    skipped_ = seq - next_;
+    if (skipped_ >= memory)
+        seen_.assign(memory, 0);
+    else
+        for (std::uint32_t hole = next_; hole != seq; ++hole)
+            seen_[hole % memory] = 0;
+    next_ = seq;
+}
+
+Place Sequence::remember(const Record& record, Place place) {
+    if (place == Place::next)
+        skipped_ = 0;
+    seen_[record.seq % memory] = fingerprint(record);
+    next_ = record.seq + 1;
+    return place;
+}
+
+std::int64_t Clock64::time_us(std::uint32_t tick_us) {
+    if (!begun_) {
+        begun_ = true;
+        time_us_ = tick_us;
+    } else {
+        time_us_ += static_cast<std::int32_t>(tick_us - last_tick_us_);
+    }
+    last_tick_us_ = tick_us;
+    return time_us_;
+}
+
+} // namespace dropledger::droplog

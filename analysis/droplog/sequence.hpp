@@ -1,0 +1,58 @@
+// Which controller lines count: the next SEQ does, a line seen before does not, and a hole is counted.
+//
+// Assumes: a log may begin in the middle of a boot, so its first SEQ is no gap; a boot in mid-run begins at 0.
+// Units: time is µs since the boot's first line in the log, unwrapped from the 32-bit tick.
+// Undefined when: a repeat comes more than `memory` lines late; it can no longer be compared and counts as
+// out of order.
+#pragma once
+
+#include "analysis/droplog/line.hpp"
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::droplog {
+
+enum class Place : std::uint8_t { next, after_gap, new_boot, repeated, conflicting, out_of_order };
+
+class Sequence {
+public:
+    static constexpr std::uint32_t memory = 1U << 16U; // lines that a repeat is compared with
+
+    Sequence() : seen_(memory, 0) {}
+
+    // `boot` is the BOOT of a hello line, empty for every other line.
+    Place place(const Record& record, std::string_view boot);
+
+    [[nodiscard]] std::uint32_t next() const { return next_; }
+    [[nodiscard]] std::uint32_t skipped() const { return skipped_; } // by the last after_gap or new_boot
+    [[nodiscard]] const std::string& boot() const { return boot_; }
+
+private:
+    Place begin_boot(const Record& record, std::string_view boot);
+    Place remember(const Record& record, Place place);
+    void skip_to(std::uint32_t seq);
+
+    bool begun_ = false;
+    std::string boot_;
+    std::uint32_t first_ = 0;
+    std::uint32_t next_ = 0;
+    std::uint32_t skipped_ = 0;
+    std::vector<std::uint64_t> seen_; // by SEQ modulo `memory`: a fingerprint, 0 where skipped
+};
+
+// Unwraps ticks: the tick of each line, compared with the line before.
+class Clock64 {
+public:
+    void restart() { begun_ = false; }
+    [[nodiscard]] std::int64_t time_us(std::uint32_t tick_us);
+
+private:
+    bool begun_ = false;
+    std::uint32_t last_tick_us_ = 0;
+    std::int64_t time_us_ = 0;
+};
+
+} // namespace dropledger::droplog

@@ -1,0 +1,87 @@
+#include "analysis/droplog/writer.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/droplog/line.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::droplog {
+
+namespace {
+
+constexpr std::size_t room_for_text = longest_line - 16; // name, comma, check and LF of @damaged or @note
+
+// As much of the encoded text as fits, never half an escape.
+std::string_view cut_to_fit(std::string_view encoded) {
+    if (encoded.size() <= room_for_text)
+        return encoded;
+    std::size_t end = room_for_text;
+    for (std::size_t back = 1; back <= 2; ++back)
+        if (encoded[end - back] == '%')
+            end -= back;
+    return encoded.substr(0, end);
+}
+
+} // namespace
+
+void Writer::host(std::string_view name, std::initializer_list<std::string_view> text_fields) {
+    std::string body{name};
+    for (const std::string_view field : text_fields) {
+        body += ',';
+        body += percent_encode(field);
+    }
+    put(encode(body));
+}
+
+void Writer::put(std::string line) {
+    line += '\n';
+    chain_.add(line);
+    sink_(line);
+    if (chain_.lines() >= seal_every)
+        seal();
+}
+
+void Writer::put_unsealed(std::string line) {
+    line += '\n';
+    sink_(line);
+}
+
+void Writer::start(std::string_view run_id, std::string_view started_rfc3339) {
+    host("@droplog", {"1", run_id, started_rfc3339});
+}
+void Writer::set(std::string_view key, std::string_view value) { host("@set", {key, value}); }
+void Writer::channel_set(int channel, std::string_view key, std::string_view value) {
+    host("@channel", {fmt::to_string(channel), key, value});
+}
+void Writer::controller(std::string_view line) { put(std::string{line}); }
+void Writer::sent(std::string_view line) { host("@sent", {line}); }
+void Writer::at(std::uint32_t seq, std::int64_t unix_us) {
+    host("@at", {fmt::to_string(seq), fmt::to_string(unix_us)});
+}
+void Writer::note(std::string_view text) {
+    put(encode(fmt::format("@note,{}", cut_to_fit(percent_encode(text)))));
+}
+void Writer::damaged(std::string_view bytes) {
+    put(encode(fmt::format("@damaged,{}", cut_to_fit(percent_encode(bytes)))));
+}
+void Writer::resumed(std::int64_t unix_us) { host("@resumed", {fmt::to_string(unix_us)}); }
+
+void Writer::seal() {
+    if (chain_.lines() == 0)
+        return;
+    const std::size_t lines = chain_.lines();
+    put_unsealed(encode(fmt::format("@seal,{},{}", lines, to_hex(chain_.seal()))));
+}
+
+void Writer::close(std::string_view reason, const std::optional<PrivateKey>& key) {
+    seal();
+    std::string body = fmt::format("@close,{},", percent_encode(reason));
+    if (key)
+        body += fmt::format("{},{}", to_hex(public_key_of(*key)),
+                            to_hex(sign(*key, bytes_of(chain_.last()))));
+    else
+        body += ',';
+    put_unsealed(encode(body));
+}
+
+} // namespace dropledger::droplog

@@ -70,6 +70,7 @@ void Controller::reset(Now now) {
         physics_.reset();
     }
     state_ = State::idle;
+    halted_seq_.reset();
     buffer_ = LineBuffer(static_cast<std::size_t>(scenario_.buffer_lines));
     start_up(now);
 }
@@ -184,6 +185,8 @@ void Controller::go(Now now) {
     physics_ = std::make_unique<Physics>(scenario_, order_, static_cast<std::uint64_t>(runs_));
     ++runs_;
     go_us_ = now.bench_us;
+    first_go_us_ = first_go_us_.value_or(go_us_);
+    halted_seq_.reset();
     next_scripted_ = 0;
     stop_reason_ = "count";
     state_ = State::running;
@@ -279,7 +282,12 @@ void Controller::end_run(std::int64_t at_us) {
     collect_truths();
     physics_.reset();
     state_ = State::idle;
+    halted_seq_ = buffer_.next_seq();
     say_state("halted", stop_reason_, at_us);
+}
+
+bool Controller::run_is_delivered() const {
+    return state_ == State::idle && halted_seq_ && buffer_.acknowledged() > *halted_seq_;
 }
 
 void Controller::emit(const Event& event) {

@@ -64,6 +64,9 @@ public:
     [[nodiscard]] std::uint32_t next_seq() const { return buffer_.next_seq(); }
     [[nodiscard]] const std::string& boot() const { return boot_; }
     [[nodiscard]] int runs_started() const { return runs_; }
+    [[nodiscard]] std::optional<std::int64_t> first_go_us() const { return first_go_us_; }
+    // A run was made, and the host has acknowledged everything up to its `halted`.
+    [[nodiscard]] bool run_is_delivered() const;
 
     // Truth of what happened, for the file beside the log; never on the wire.
     [[nodiscard]] std::vector<RunTruth> take_truths();
@@ -103,6 +106,8 @@ private:
     std::int64_t next_beat_us_ = 0;
     std::int64_t alive_host_us_ = 0;
     std::int64_t go_us_ = 0;
+    std::optional<std::int64_t> first_go_us_;
+    std::optional<std::uint32_t> halted_seq_;
     Order order_;
     std::unique_ptr<Physics> physics_;
     std::string stop_reason_;

@@ -26,6 +26,7 @@ public:
     [[nodiscard]] std::vector<std::string> take_unsent();
 
     [[nodiscard]] std::uint32_t backlog() const { return static_cast<std::uint32_t>(held_.size()); }
+    [[nodiscard]] std::uint32_t acknowledged() const { return acknowledged_; } // every SEQ below
     [[nodiscard]] std::uint32_t lost() const { return lost_; }
 
 private:

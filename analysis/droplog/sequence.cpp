@@ -21,8 +21,10 @@ std::uint64_t fingerprint(const Record& record) {
 } // namespace
 
 Place Sequence::place(const Record& record, std::string_view boot) {
-    if (!begun_ || (!boot.empty() && boot != boot_))
+    if (!begun_ || (!boot.empty() && boot != boot_ && !names_this_boot(record)))
         return begin_boot(record, boot);
+    if (!boot.empty())
+        boot_ = boot;
     const auto ahead = static_cast<std::int32_t>(record.seq - next_);
     if (ahead == 0)
         return remember(record, Place::next);
@@ -39,12 +41,12 @@ Place Sequence::place(const Record& record, std::string_view boot) {
     return seen == fingerprint(record) ? Place::repeated : Place::conflicting;
 }
 
+// Lines before the first hello of a log belong to the boot that the hello then names.
+bool Sequence::names_this_boot(const Record& hello) const {
+    return boot_.empty() && static_cast<std::int32_t>(hello.seq - next_) >= 0;
+}
+
 Place Sequence::begin_boot(const Record& record, std::string_view boot) {
-    // Lines before the first hello belong to the boot that the hello then names.
-    if (begun_ && boot_.empty() && record.seq == next_) {
-        boot_ = boot;
-        return remember(record, Place::next);
-    }
     const bool in_mid_run = begun_;
     begun_ = true;
     boot_ = boot;

@@ -31,6 +31,7 @@ public:
     [[nodiscard]] const std::string& boot() const { return boot_; }
 
 private:
+    [[nodiscard]] bool names_this_boot(const Record& hello) const;
     Place begin_boot(const Record& record, std::string_view boot);
     Place remember(const Record& record, Place place);
     void skip_to(std::uint32_t seq);

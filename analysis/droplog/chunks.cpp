@@ -1,0 +1,70 @@
+#include "analysis/droplog/chunks.hpp"
+
+#include <algorithm>
+#include <cstring>
+
+namespace dropledger::droplog {
+
+namespace {
+
+constexpr std::size_t chunk_size = std::size_t{256} * 1024;
+
+} // namespace
+
+std::shared_ptr<Chunk> ChunkReader::next() {
+    if (at_end_)
+        return nullptr;
+    auto chunk = std::make_shared<Chunk>();
+    chunk->bytes.resize(chunk_size);
+    fill(*chunk);
+    cut_lines(*chunk);
+    return chunk;
+}
+
+void ChunkReader::fill(Chunk& chunk) {
+    std::copy(rest_.begin(), rest_.end(), chunk.bytes.begin());
+    chunk.size = rest_.size();
+    rest_.clear();
+    while (chunk.size < chunk_size) {
+        const Result<std::size_t> got =
+            source_->read({chunk.bytes.data() + chunk.size, chunk_size - chunk.size});
+        if (!got)
+            chunk.failure = got.error();
+        at_end_ = !got || *got == 0;
+        if (at_end_)
+            return;
+        chunk.size += *got;
+    }
+}
+
+void ChunkReader::cut_lines(Chunk& chunk) {
+    const char* const begin = chunk.bytes.data();
+    const char* const end = begin + chunk.size;
+    const char* at = begin;
+    chunk.lines.reserve(chunk.size / 32);
+    while (const auto* lf = static_cast<const char*>(
+               std::memchr(at, '\n', static_cast<std::size_t>(end - at)))) {
+        const auto size = static_cast<std::size_t>(lf - at);
+        const Record record = in_overlong_line_ ? Record{} : decode({at, size});
+        in_overlong_line_ = false;
+        chunk.lines.push_back({record, static_cast<std::uint32_t>(at - begin),
+                               static_cast<std::uint32_t>(size)});
+        at = lf + 1;
+    }
+    keep_rest(chunk, static_cast<std::size_t>(at - begin));
+}
+
+void ChunkReader::keep_rest(Chunk& chunk, std::size_t used) {
+    const std::size_t left = chunk.size - used;
+    if (at_end_) {
+        chunk.torn_tail = left > 0 || in_overlong_line_;
+        chunk.size = used;
+    } else if (left >= longest_line) {
+        in_overlong_line_ = true; // its bytes stay in this chunk: the seals cover them
+    } else {
+        rest_.assign(chunk.bytes, used, left);
+        chunk.size = used;
+    }
+}
+
+} // namespace dropledger::droplog

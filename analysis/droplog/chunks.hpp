@@ -1,0 +1,53 @@
+// First stage of reading: bytes are cut into lines, and every line is decoded by itself.
+#pragma once
+
+#include "analysis/base/byte_source.hpp"
+#include "analysis/droplog/line.hpp"
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::droplog {
+
+struct DecodedLine {
+    Record record;
+    std::uint32_t offset = 0; // in Chunk::bytes
+    std::uint32_t size = 0;   // without LF
+};
+
+// A piece of the log. Its lines end in it; only a line too long to be legal may have begun before it.
+struct Chunk {
+    std::string bytes;
+    std::size_t size = 0; // bytes in use
+    std::vector<DecodedLine> lines;
+    bool torn_tail = false;       // the log ends here, without an LF
+    std::optional<Error> failure; // the source broke off here
+
+    [[nodiscard]] std::string_view text(const DecodedLine& line) const {
+        return std::string_view{bytes}.substr(line.offset, line.size);
+    }
+};
+
+class ChunkReader {
+public:
+    explicit ChunkReader(ByteSource& source) : source_(&source) {}
+
+    // The next piece, nothing at the end.
+    [[nodiscard]] std::shared_ptr<Chunk> next();
+
+private:
+    void fill(Chunk& chunk);
+    void cut_lines(Chunk& chunk);
+    void keep_rest(Chunk& chunk, std::size_t used);
+
+    ByteSource* source_;
+    std::string rest_; // begin of a line whose end is not read yet
+    bool in_overlong_line_ = false;
+    bool at_end_ = false;
+};
+
+} // namespace dropledger::droplog

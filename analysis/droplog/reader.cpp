@@ -1,0 +1,311 @@
+#include "analysis/droplog/reader.hpp"
+
+#include "analysis/base/bounded_queue.hpp"
+#include "analysis/base/text.hpp"
+#include "analysis/droplog/chunks.hpp"
+#include "analysis/droplog/seal_check.hpp"
+#include "analysis/droplog/sequence.hpp"
+
+#include <fmt/format.h>
+
+#include <thread>
+
+namespace dropledger::droplog {
+
+namespace {
+
+constexpr std::int64_t late_us = 50'000;         // the format's promise
+constexpr std::int64_t out_of_order_us = 1'000'000; // further behind than the ledger waits
+constexpr std::size_t chunks_in_flight = 4;
+constexpr std::size_t places_named = 20;
+
+using ChunkQueue = BoundedQueue<std::shared_ptr<Chunk>>;
+
+void note_place(std::vector<std::uint64_t>& places, std::uint64_t line) {
+    if (places.size() < places_named)
+        places.push_back(line);
+}
+
+std::string decoded(std::string_view text) {
+    return percent_decode(text).value_or(std::string{text});
+}
+
+// Third stage: each line into the tally, the used ones to the consumer.
+class Sorter {
+public:
+    Sorter(std::string_view name, Consumer& consumer) : name_(name), consumer_(&consumer) {}
+
+    [[nodiscard]] Status take(const Chunk& chunk);
+    [[nodiscard]] Result<Reading> finish(const SealCheck& seals);
+
+private:
+    [[nodiscard]] Status take_host(LineName name, std::string_view body);
+    void take_setting(const std::vector<std::string_view>& fields);
+    [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
+    void take_controller(const Record& record, std::string_view body);
+    void pass_on(const Record& record, std::string_view body, std::int64_t time_us);
+    [[nodiscard]] bool is_placed(const Record& record, std::string_view body);
+    void count_gap();
+    void start_boot();
+    void begin_once();
+    void damaged();
+    [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
+    void check_signature(const Hash& last_seal);
+
+    std::string name_;
+    Consumer* consumer_;
+    Reading reading_;
+    Integrity& integrity_ = reading_.integrity;
+    Sequence sequence_;
+    Clock64 clock_;
+    std::int64_t newest_us_ = 0;
+    std::uint64_t line_ = 0;
+    bool begun_ = false;
+    std::string key_;
+    std::string signature_;
+    std::uint64_t lost_this_boot_ = 0;
+};
+
+Status Sorter::take(const Chunk& chunk) {
+    for (const DecodedLine& line : chunk.lines) {
+        ++line_;
+        const Record& record = line.record;
+        integrity_.close_reason.reset(); // only the last line closes a log
+        if (record.name == LineName::damaged) {
+            damaged();
+            continue;
+        }
+        const std::string_view text = chunk.text(line);
+        const std::string_view body = text.substr(0, text.rfind('*'));
+        if (record.from_controller())
+            take_controller(record, body);
+        else if (record.name == LineName::unknown)
+            ++integrity_.lines.unknown;
+        else if (Status status = take_host(record.name, body); !status)
+            return status.error();
+    }
+    integrity_.torn_tail |= chunk.torn_tail;
+    if (chunk.failure)
+        return *chunk.failure;
+    return Done{};
+}
+
+void Sorter::damaged() {
+    ++integrity_.lines.damaged;
+    note_place(integrity_.damaged_at, line_);
+}
+
+Status Sorter::take_host(LineName name, std::string_view body) {
+    if (name == LineName::host_damaged) {
+        damaged();
+        return Done{};
+    }
+    ++integrity_.lines.used;
+    const auto fields = fields_of(body);
+    if (name == LineName::host_droplog)
+        return take_header(fields);
+    if (name == LineName::host_set || name == LineName::host_channel)
+        take_setting(fields);
+    else if (name == LineName::host_resumed)
+        ++integrity_.resumed;
+    else if (name == LineName::host_close) {
+        integrity_.close_reason = decoded(fields[1]);
+        key_ = fields[2];
+        signature_ = fields[3];
+    }
+    return Done{};
+}
+
+Status Sorter::take_header(const std::vector<std::string_view>& fields) {
+    if (fields[1] != "1")
+        return Error{ErrorKind::input, place(),
+                     fmt::format("droplog version '{}', expected 1", fields[1]),
+                     "read it with the program version that wrote it"};
+    if (integrity_.has_header)
+        return Error{ErrorKind::input, place(), "a second @droplog line: two runs in one file",
+                     "cut the file before this line and audit the runs one by one"};
+    integrity_.has_header = true;
+    reading_.header.run_id = decoded(fields[2]);
+    reading_.header.started = decoded(fields[3]);
+    return Done{};
+}
+
+void Sorter::take_setting(const std::vector<std::string_view>& fields) {
+    if (begun_)
+        return;
+    if (fields.front() == "@set") {
+        reading_.header.run[decoded(fields[1])] = decoded(fields[2]);
+        return;
+    }
+    const auto channel = parse_uint(fields[1]);
+    if (channel && *channel < 256)
+        reading_.header.channels[static_cast<int>(*channel)][decoded(fields[2])] =
+            decoded(fields[3]);
+}
+
+void Sorter::take_controller(const Record& record, std::string_view body) {
+    if (!is_placed(record, body))
+        return;
+    const std::int64_t time_us = clock_.time_us(record.tick_us);
+    if (time_us < newest_us_ - out_of_order_us) {
+        ++integrity_.lines.out_of_order;
+        return;
+    }
+    integrity_.late += time_us < newest_us_ - late_us ? 1 : 0;
+    newest_us_ = std::max(newest_us_, time_us);
+    if (record.name == LineName::unknown_controller) {
+        ++integrity_.lines.unknown;
+        return;
+    }
+    ++integrity_.lines.used;
+    integrity_.extra_fields += record.extra_fields ? 1 : 0;
+    pass_on(record, body, time_us);
+}
+
+void Sorter::pass_on(const Record& record, std::string_view body, std::int64_t time_us) {
+    if (record.name == LineName::beat)
+        lost_this_boot_ = std::max<std::uint64_t>(lost_this_boot_, record.count);
+    // Settings come before the first line of the run itself; a greeting may precede them.
+    const bool greeting = record.name == LineName::hello || record.name == LineName::beat;
+    if (!begun_ && greeting)
+        return;
+    begin_once();
+    consumer_->take(Event{record, time_us, line_, body});
+}
+
+bool Sorter::is_placed(const Record& record, std::string_view body) {
+    const std::string_view boot =
+        record.name == LineName::hello ? fields_of(body)[4] : std::string_view{};
+    switch (sequence_.place(record, boot)) {
+    case Place::next:
+        return true;
+    case Place::after_gap:
+        count_gap();
+        return true;
+    case Place::new_boot:
+        start_boot();
+        return true;
+    case Place::repeated:
+        ++integrity_.lines.repeated;
+        return false;
+    case Place::conflicting:
+        ++integrity_.lines.conflicting;
+        note_place(integrity_.conflict_at, line_);
+        return false;
+    case Place::out_of_order:
+        ++integrity_.lines.out_of_order;
+        return false;
+    }
+    throw BrokenInvariant("a line has no place");
+}
+
+void Sorter::count_gap() {
+    ++integrity_.sequence_gaps;
+    integrity_.missing_lines += sequence_.skipped();
+}
+
+void Sorter::start_boot() {
+    integrity_.lost += lost_this_boot_;
+    lost_this_boot_ = 0;
+    clock_.restart();
+    newest_us_ = 0;
+    ++integrity_.boots;
+    if (sequence_.skipped() > 0)
+        count_gap();
+    if (begun_)
+        consumer_->reboot();
+}
+
+void Sorter::begin_once() {
+    if (!begun_)
+        consumer_->begin(reading_.header);
+    begun_ = true;
+}
+
+void Sorter::check_signature(const Hash& last_seal) {
+    if (key_.empty() && signature_.empty())
+        return;
+    const auto key = from_hex<32>(key_);
+    const auto signature = from_hex<64>(signature_);
+    integrity_.is_signed = key && signature && integrity_.seals.count > 0 &&
+                           verifies(*key, *signature, bytes_of(last_seal));
+    integrity_.bad_signature = !integrity_.is_signed;
+    integrity_.public_key = key_;
+}
+
+Result<Reading> Sorter::finish(const SealCheck& seals) {
+    if (integrity_.lines.used == 0)
+        return Error{ErrorKind::input, name_,
+                     line_ == 0 ? "no whole line in it"
+                                : fmt::format("not one of its {} lines is a droplog line", line_),
+                     "give a file that a bench run wrote (NAME.droplog)"};
+    begin_once();
+    integrity_.lost += lost_this_boot_;
+    integrity_.seals = seals.tally();
+    if (integrity_.seals.count > 0)
+        integrity_.last_seal = to_hex(seals.last_stated());
+    check_signature(seals.last_stated());
+    return std::move(reading_);
+}
+
+class IgnoreEvents final : public Consumer {
+    void begin(const Header& /*header*/) override {}
+    void reboot() override {}
+    void take(const Event& /*event*/) override {}
+};
+
+// Closes its queue and waits for its thread, also when the calling thread leaves by an exception.
+class Stage {
+public:
+    template <class Work> Stage(ChunkQueue& queue, Work work) : queue_(&queue), thread_(work) {}
+    Stage(const Stage&) = delete;
+    Stage& operator=(const Stage&) = delete;
+    ~Stage() {
+        queue_->close();
+        wait();
+    }
+    void wait() {
+        if (thread_.joinable())
+            thread_.join();
+    }
+
+private:
+    ChunkQueue* queue_;
+    std::thread thread_;
+};
+
+} // namespace
+
+Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer) {
+    ChunkQueue to_seals{chunks_in_flight};
+    ChunkQueue to_sorter{chunks_in_flight};
+    SealCheck seals;
+    Sorter sorter{name, consumer};
+
+    Stage sealing{to_seals, [&] {
+                      while (const auto chunk = to_seals.pop())
+                          seals.take(**chunk);
+                  }};
+    {
+        const Stage cutting{to_sorter, [&] {
+                                ChunkReader chunks{source};
+                                while (const auto chunk = chunks.next())
+                                    if (!to_seals.push(chunk) || !to_sorter.push(chunk))
+                                        return;
+                                to_sorter.close();
+                            }};
+        while (const auto chunk = to_sorter.pop())
+            if (const Status status = sorter.take(**chunk); !status)
+                return status.error();
+    }
+    to_seals.close();
+    sealing.wait();
+    return sorter.finish(seals);
+}
+
+Result<Reading> check_log(ByteSource& source, std::string_view name) {
+    IgnoreEvents nobody;
+    return read_log(source, name, nobody);
+}
+
+} // namespace dropledger::droplog

@@ -15,6 +15,9 @@ namespace dropledger::link {
 
 namespace {
 
+constexpr int slowest_baud = 50;
+constexpr int fastest_baud = 4'000'000;
+
 struct FreePort {
     void operator()(sp_port* port) const { sp_free_port(port); }
 };
@@ -116,6 +119,10 @@ std::string lower(std::string text) {
 } // namespace
 
 Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud) {
+    if (baud < slowest_baud || baud > fastest_baud)
+        return Error{ErrorKind::usage, "option --baud",
+                     fmt::format("{} is no baud rate ({} to {})", baud, slowest_baud, fastest_baud),
+                     ""};
     sp_port* found = nullptr;
     if (const sp_return code = sp_get_port_by_name(path.c_str(), &found); code != SP_OK)
         return trouble(path, "not a serial port", code);

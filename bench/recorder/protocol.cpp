@@ -104,6 +104,7 @@ void Protocol::give_up(std::string reason, Error trouble) {
 }
 
 void Protocol::link_up(Microseconds now) {
+    const bool still_greeting = linked_before_ && phase_ == Phase::greeting;
     if (heard_at_.count() == 0)
         heard_at_ = now;
     if (arrivals_.begun())
@@ -113,7 +114,8 @@ void Protocol::link_up(Microseconds now) {
         act(ActionKind::mark_resumed, {});
     }
     linked_before_ = true;
-    if (phase_ == Phase::halting || phase_ == Phase::settling)
+    // A greeting that goes on keeps its limit.
+    if (still_greeting || phase_ == Phase::halting || phase_ == Phase::settling)
         return ask_hello(now);
     if (phase_ != Phase::over)
         enter(Phase::greeting, now);
@@ -240,7 +242,7 @@ bool Protocol::waits_for_start() const {
 
 void Protocol::take_refusal(std::string_view line) {
     const std::string code = field(line, detail_field);
-    if (!waits_for_start() || ++refusals_ < refusals_in_earnest)
+    if (is_wire_trouble(code) || !waits_for_start() || ++refusals_ < refusals_in_earnest)
         return;
     end("refused", controller_trouble(fmt::format("refused to start: {}", refusal_in_words(code)),
                                       "then start again"));

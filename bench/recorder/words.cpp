@@ -38,17 +38,23 @@ constexpr std::array<Word, 6> halts{{
     {"fault", "halted because of a fault; see the line before"},
 }};
 
-constexpr std::array<Word, 9> refusals{{
-    {"damaged", "the order arrived damaged; check cable and baud rate"},
+constexpr std::array<Word, 15> refusals{{
+    {"crc", "an order arrived damaged; check cable and baud rate"},
+    {"length", "an order arrived damaged (too long); check cable and baud rate"},
+    {"syntax", "the controller cannot read the order; its firmware may not fit this program"},
     {"unknown", "the controller does not know the order; its firmware may be too old"},
-    {"estop", "the emergency stop is pressed; clear the danger and release it"},
+    {"seq", "the controller never sent the line that was asked for"},
+    {"gone", "the controller no longer has the line that was asked for"},
+    {"state", "the controller is not ready for it: a run may still be on; wait for its halt"},
+    {"estop", "the emergency stop is pressed; clear the danger and release the button"},
     {"guard", "the guard is open; close it"},
-    {"state", "the controller is not ready for it (a run may still be on); wait for it to halt"},
     {"mode", "the controller cannot sow in this mode; choose another --mode"},
-    {"range",
-     "a number is out of the controller's range; check spacing, speed, count and channels"},
-    {"fault", "a fault stands; clear it"},
-    {"low_voltage", "supply voltage too low; check the battery or power supply"},
+    {"spacing",
+     "the spacing is out of the controller's range; change --spacing-mm or --rate-per-m"},
+    {"count", "the count is out of the controller's range; change --count"},
+    {"speed", "the speed is out of the controller's range; change --speed-mps"},
+    {"channels", "the controller lacks a channel that was asked for; change --channels"},
+    {"drops", "the number of drops is out of the controller's range; change --drops"},
 }};
 
 std::string look_up(std::span<const Word> words, std::string_view code, std::string_view unknown) {
@@ -67,6 +73,12 @@ std::string fault_in_words(std::string_view code) {
 
 std::string halt_in_words(std::string_view reason) {
     return look_up(halts, reason, "halted, reason");
+}
+
+bool is_wire_trouble(std::string_view code) {
+    constexpr std::array<std::string_view, 6> of_the_wire{"crc",     "length", "syntax",
+                                                          "unknown", "seq",    "gone"};
+    return std::find(of_the_wire.begin(), of_the_wire.end(), code) != of_the_wire.end();
 }
 
 std::string refusal_in_words(std::string_view code) {

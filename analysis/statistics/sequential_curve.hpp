@@ -29,10 +29,11 @@ struct OperatingPoint {
 [[nodiscard]] OperatingPoint operating_point(const SequentialPlan& plan, Share p,
                                              std::optional<std::int64_t> maximum);
 
-// Shares from 0 to a little beyond the bad level, with 0, good, slope and bad among them. A usage error where
-// the two levels are so close that the exact recursion would take minutes.
+// Shares from 0 to twice the bad level in steps of a twentieth of it, with good, slope and `extra` among them. A
+// usage error where the two levels are so close that the exact recursion would take minutes.
 [[nodiscard]] Result<std::vector<OperatingPoint>>
-operating_curve(const SequentialPlan& plan, std::optional<std::int64_t> maximum);
+operating_curve(const SequentialPlan& plan, std::optional<std::int64_t> maximum,
+                const std::vector<Share>& extra);
 
 // Wald's approximation at parameter h (h = 1: good, 0: slope, -1: bad).
 [[nodiscard]] OperatingPoint wald_point(const SequentialPlan& plan, double h);

@@ -1,6 +1,8 @@
 #include "bench/cli/command.hpp"
+#include "bench/cli/plan.hpp"
 
 int main(int argc, char** argv) {
     dropledger::cli::Program program;
+    dropledger::cli::add_plan(program);
     return program.run(argc, argv);
 }

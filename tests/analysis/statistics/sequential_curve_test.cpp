@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
 #include <random>
 
@@ -93,15 +94,20 @@ TEST(SequentialCurve, AgreesWithSimulatedRuns) {
 }
 
 TEST(SequentialCurve, FallsFromOneAndKeepsBothRisks) {
-    const auto curve = operating_curve(nist, std::nullopt);
+    const auto curve = operating_curve(nist, std::nullopt, {Share{0.033}});
     ASSERT_TRUE(curve);
     EXPECT_EQ(curve->front().accept, 1.0);
+    for (const double p : {0.0, 0.01, nist.slope, 0.033, 0.10, 0.20})
+        EXPECT_EQ(std::count_if(curve->begin(), curve->end(),
+                                [&](const OperatingPoint& point) { return point.p == p; }),
+                  1)
+            << p;
     for (std::size_t i = 1; i < curve->size(); ++i) {
         EXPECT_LT((*curve)[i - 1].p, (*curve)[i].p);
         EXPECT_GE((*curve)[i - 1].accept, (*curve)[i].accept);
     }
     const auto close = sequential_plan({0.04, 0.0401, 0.05, 0.10});
-    EXPECT_FALSE(operating_curve(*close, std::nullopt));
+    EXPECT_FALSE(operating_curve(*close, std::nullopt, {}));
 }
 
 // The coverage of the interval after a stop, exact: every outcome weighted with its chance, by simulation.

@@ -87,48 +87,52 @@ std::string ticks(const Chart& chart, const Frame& frame) {
     const double floor = height - bottom;
     for (int i = 0; i * frame.x().step <= frame.x().high * (1.0 + 1e-9); ++i) {
         const double at = frame.place_x(i * frame.x().step);
-        out += fmt::format("<line class=\"grid\" x1=\"{0:.1f}\" y1=\"{1:.1f}\" x2=\"{0:.1f}\" y2=\"{2:.1f}\"/>"
-                           "<text x=\"{0:.1f}\" y=\"{3:.1f}\" text-anchor=\"middle\">{4}</text>\n",
-                           at, top, floor, floor + 18.0, tick_text(i * frame.x().step, chart.x));
+        out += fmt::format(
+            "<line class=\"grid\" x1=\"{0:.1f}\" y1=\"{1:.1f}\" x2=\"{0:.1f}\" y2=\"{2:.1f}\"/>"
+            "<text x=\"{0:.1f}\" y=\"{3:.1f}\" text-anchor=\"middle\">{4}</text>\n",
+            at, top, floor, floor + 18.0, tick_text(i * frame.x().step, chart.x));
     }
     for (int i = 0; i * frame.y().step <= frame.y().high * (1.0 + 1e-9); ++i) {
         const double at = frame.place_y(i * frame.y().step);
-        out += fmt::format("<line class=\"grid\" x1=\"{1:.1f}\" y1=\"{0:.1f}\" x2=\"{2:.1f}\" y2=\"{0:.1f}\"/>"
-                           "<text x=\"{3:.1f}\" y=\"{4:.1f}\" text-anchor=\"end\">{5}</text>\n",
-                           at, left, width - right, left - 8.0, at + 4.0,
-                           tick_text(i * frame.y().step, chart.y));
+        out += fmt::format(
+            "<line class=\"grid\" x1=\"{1:.1f}\" y1=\"{0:.1f}\" x2=\"{2:.1f}\" y2=\"{0:.1f}\"/>"
+            "<text x=\"{3:.1f}\" y=\"{4:.1f}\" text-anchor=\"end\">{5}</text>\n",
+            at, left, width - right, left - 8.0, at + 4.0, tick_text(i * frame.y().step, chart.y));
     }
     return out;
 }
 
 std::string axis_names(const Chart& chart) {
     const double middle_y = top + (height - top - bottom) / 2.0;
-    return fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"middle\">{}</text>\n"
-                       "<text transform=\"translate(16 {:.1f}) rotate(-90)\" text-anchor=\"middle\">{}</text>\n",
-                       left + (width - left - right) / 2.0, height - 18.0, escaped(chart.x.name),
-                       middle_y, escaped(chart.y.name));
+    return fmt::format(
+        "<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"middle\">{}</text>\n"
+        "<text transform=\"translate(16 {:.1f}) rotate(-90)\" text-anchor=\"middle\">{}</text>\n",
+        left + (width - left - right) / 2.0, height - 18.0, escaped(chart.x.name), middle_y,
+        escaped(chart.y.name));
 }
 
 std::string path(const ChartLine& line, const Frame& frame, const char* colour) {
     std::string points;
     for (const ChartPoint& point : line.points)
         points += fmt::format("{:.1f},{:.1f} ", frame.place_x(point.x), frame.place_y(point.y));
-    return fmt::format("<polyline fill=\"none\" stroke=\"{}\" stroke-width=\"2.5\"{} points=\"{}\"/>\n",
-                       colour, dashes(line.stroke), points);
+    return fmt::format(
+        "<polyline fill=\"none\" stroke=\"{}\" stroke-width=\"2.5\"{} points=\"{}\"/>\n", colour,
+        dashes(line.stroke), points);
 }
 
 std::string rings(const Chart& chart, const Frame& frame) {
     std::string out;
     for (const ChartPoint& mark : chart.marks)
-        out += fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"none\" stroke=\"#000\" "
-                           "stroke-width=\"2\"/>\n",
-                           frame.place_x(mark.x), frame.place_y(mark.y));
+        out +=
+            fmt::format("<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"6\" fill=\"none\" stroke=\"#000\" "
+                        "stroke-width=\"2\"/>\n",
+                        frame.place_x(mark.x), frame.place_y(mark.y));
     return out;
 }
 
 std::string legend_entry(const std::string& sample, const std::string& name) {
-    return "<li><svg width=\"44\" height=\"14\" aria-hidden=\"true\">" + sample + "</svg> " + escaped(name) +
-           "</li>";
+    return "<li><svg width=\"44\" height=\"14\" aria-hidden=\"true\">" + sample + "</svg> " +
+           escaped(name) + "</li>";
 }
 
 std::string legend(const Chart& chart) {
@@ -179,8 +183,8 @@ std::string svg(const Chart& chart) {
     out += ticks(chart, frame) + axis_names(chart);
     for (std::size_t i = 0; i < chart.lines.size(); ++i)
         out += path(chart.lines[i], frame, colours.at(i));
-    return out + rings(chart, frame) + "</svg>\n" + legend(chart) + "<p>" + escaped(chart.description) +
-           "</p></figure>\n";
+    return out + rings(chart, frame) + "</svg>\n" + legend(chart) + "<p>" +
+           escaped(chart.description) + "</p></figure>\n";
 }
 
 } // namespace dropledger::cli

@@ -32,9 +32,9 @@ struct Chart {
     std::string description; // what one should see, in words
     Axis x;
     Axis y;
-    std::vector<ChartLine> lines;         // at most three
-    std::vector<ChartPoint> marks;        // drawn as rings
-    std::string marks_name;               // what they are
+    std::vector<ChartLine> lines;  // at most three
+    std::vector<ChartPoint> marks; // drawn as rings
+    std::string marks_name;        // what they are
 };
 
 [[nodiscard]] std::string svg(const Chart& chart);

@@ -17,7 +17,8 @@ template <class T> Json or_null(const std::optional<T>& value) {
 }
 
 Json points_of(const statistics::TwoPoint& points) {
-    return {{"good", points.good}, {"bad", points.bad}, {"alpha", points.alpha}, {"beta", points.beta}};
+    return {
+        {"good", points.good}, {"bad", points.bad}, {"alpha", points.alpha}, {"beta", points.beta}};
 }
 
 Json of(const statistics::OperatingPoint& point) {
@@ -85,7 +86,8 @@ std::string json(const FixedReport& report) {
     out["accept"] = report.plan.accept;
     out["reject"] = report.plan.accept + 1;
     out["lot"] = or_null(report.lot);
-    out["minutes"] = report.pace ? Json(report.pace->minutes(static_cast<double>(report.plan.n))) : Json(nullptr);
+    out["minutes"] = report.pace ? Json(report.pace->minutes(static_cast<double>(report.plan.n)))
+                                 : Json(nullptr);
     out["at_good"] = of(report.at_good);
     out["at_bad"] = of(report.at_bad);
     out["curve"] = curve_of(report.curve);

@@ -20,7 +20,10 @@ constexpr std::int64_t shortest_table = 100;
 constexpr std::int64_t longest_table = 20'000;
 
 Error usage(std::string where, std::string what, std::string remedy) {
-    return {.kind = ErrorKind::usage, .where = std::move(where), .what = std::move(what), .remedy = std::move(remedy)};
+    return {.kind = ErrorKind::usage,
+            .where = std::move(where),
+            .what = std::move(what),
+            .remedy = std::move(remedy)};
 }
 
 std::vector<Numbers> decision_table(const SequentialPlan& plan, std::int64_t last) {
@@ -43,8 +46,8 @@ std::vector<double> curve_shares(batch::SampleNumbers numbers) {
 std::vector<std::int64_t> nearest_counts(const std::vector<double>& shares, std::int64_t lot) {
     std::vector<std::int64_t> counts;
     for (const double share : shares)
-        counts.push_back(std::clamp<std::int64_t>(
-            std::llround(share * static_cast<double>(lot)), 0, lot));
+        counts.push_back(
+            std::clamp<std::int64_t>(std::llround(share * static_cast<double>(lot)), 0, lot));
     std::sort(counts.begin(), counts.end());
     counts.erase(std::unique(counts.begin(), counts.end()), counts.end());
     return counts;
@@ -82,10 +85,12 @@ Result<AcceptanceReport> plan_by_hand(const AcceptanceOptions& options) {
     if (!options.accept)
         return usage("plan acceptance", "--n without --accept",
                      "say with how many nonconforming units the lot is still accepted");
-    if (*options.n < 1 || *options.n > 100'000'000 || *options.accept < 0 || *options.accept >= *options.n)
-        return usage("plan acceptance",
-                     fmt::format("a sample of {} that is accepted with {}", *options.n, *options.accept),
-                     "--accept is below --n, and neither is negative");
+    if (*options.n < 1 || *options.n > 100'000'000 || *options.accept < 0 ||
+        *options.accept >= *options.n)
+        return usage(
+            "plan acceptance",
+            fmt::format("a sample of {} that is accepted with {}", *options.n, *options.accept),
+            "--accept is below --n, and neither is negative");
     AcceptanceReport report;
     report.numbers = {.n = *options.n, .reject = *options.accept + 1};
     report.accept = *options.accept;
@@ -98,10 +103,8 @@ Result<AcceptanceReport> plan_by_table(const AcceptanceOptions& options) {
     const auto severity = batch::parse_severity(options.severity);
     if (!severity)
         return severity.error();
-    const auto plan = batch::single_plan({.lot = *options.lot,
-                                          .level = options.level,
-                                          .aql = *options.aql,
-                                          .severity = *severity});
+    const auto plan = batch::single_plan(
+        {.lot = *options.lot, .level = options.level, .aql = *options.aql, .severity = *severity});
     if (!plan)
         return plan.error();
     AcceptanceReport report;
@@ -157,7 +160,8 @@ Result<std::optional<Pace>> pace_of(const PaceOptions& options) {
         return usage("plan", "minutes need both speed and spacing",
                      "give --speed-mps and --spacing-mm together");
     if (!(*options.speed_mps > 0.0) || !(*options.spacing_mm > 0.0))
-        return usage("plan", "speed or spacing is not above 0", "give metres a second and millimetres");
+        return usage("plan", "speed or spacing is not above 0",
+                     "give metres a second and millimetres");
     return std::optional{Pace{*options.speed_mps, *options.spacing_mm}};
 }
 
@@ -176,7 +180,8 @@ Result<SequentialReport> sequential_report(const SequentialOptions& options) {
         const auto asked = shares_of("option --at", *options.at);
         if (!asked)
             return asked.error();
-        extra.assign(asked->begin(), asked->end());
+        for (const double share : *asked)
+            extra.emplace_back(share);
     }
     const auto curve = operating_curve(*plan, options.maximum, extra);
     if (!curve)
@@ -187,7 +192,8 @@ Result<SequentialReport> sequential_report(const SequentialOptions& options) {
     const auto shorter = [](const OperatingPoint& a, const OperatingPoint& b) {
         return a.mean_entries < b.mean_entries;
     };
-    const std::int64_t last = std::clamp(options.maximum.value_or(3 * fixed->n), shortest_table, longest_table);
+    const std::int64_t last =
+        std::clamp(options.maximum.value_or(3 * fixed->n), shortest_table, longest_table);
     return SequentialReport{
         .plan = *plan,
         .maximum = options.maximum,
@@ -252,9 +258,9 @@ Result<IntervalReport> interval_report(const IntervalOptions& options) {
                           .more = std::nullopt,
                           .cap = most_more,
                           .pace = *pace};
-    for (const std::int64_t times : {2, 5, 10, 20})
-        report.later.push_back({times * options.n,
-                                clopper_pearson(times * options.of, times * options.n, confidence)});
+    for (const std::int64_t times : {2, 3, 5, 7, 10, 15, 20})
+        report.later.push_back({times * options.n, clopper_pearson(times * options.of,
+                                                                   times * options.n, confidence)});
     if (options.limit)
         report.more = more_needed(ShareSeen{options.of, options.n, 1.0}, Share{*options.limit},
                                   confidence, most_more);
@@ -269,11 +275,13 @@ Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options) {
     if (!report)
         return report;
     if (options.lot && (*options.lot < report->numbers.n || *options.lot > 1'000'000'000))
-        return usage("option --lot", fmt::format("a lot of {} for a sample of {}", *options.lot, report->numbers.n),
+        return usage("option --lot",
+                     fmt::format("a lot of {} for a sample of {}", *options.lot, report->numbers.n),
                      "the sample comes out of the lot");
     report->lot = options.lot;
     if (report->lot)
-        report->outgoing_limit = batch::outgoing_quality_limit(report->numbers, *report->lot);
+        report->outgoing_limit =
+            batch::outgoing_quality_limit_of_lot(report->numbers, *report->lot);
     const Status drawn = add_curve(*report, options);
     if (!drawn)
         return drawn.error();

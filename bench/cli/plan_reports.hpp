@@ -1,4 +1,5 @@
-// What each `plan` subcommand was asked and what it found: one struct each, rendered as text, JSON and page.
+// What each `plan` subcommand was asked and what it found: one struct each, rendered as text, JSON
+// and page.
 //
 // Units: shares as fractions, AQL in percent, minutes of bench time where a pace is given.
 #pragma once
@@ -89,7 +90,8 @@ struct IntervalReport {
     statistics::Interval wilson;
     statistics::Interval jeffreys;
     statistics::Interval mid_p;
-    std::vector<LaterInterval> later; // Clopper-Pearson at 2, 5, 10 … times n, the share staying as it is
+    std::vector<LaterInterval>
+        later; // Clopper-Pearson at 2 … 20 times n, the share staying as it is
     std::optional<double> limit;
     std::optional<std::int64_t> more; // until the interval no longer holds the limit
     std::int64_t cap = 0;             // `more` is empty: not within so many

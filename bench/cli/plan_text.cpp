@@ -39,10 +39,12 @@ std::string saving(const SequentialReport& report, const char* where,
 
 std::string decision_rows(const SequentialReport& report) {
     constexpr std::size_t most_rows = 24;
-    std::string out = fmt::format("{:>10} {:>16} {:>14}\n", "from drop", "accept at most", "reject from");
+    std::string out =
+        fmt::format("{:>10} {:>16} {:>14}\n", "from drop", "accept at most", "reject from");
     const auto rows = changes(report.table);
     for (std::size_t i = 0; i < std::min(rows.size(), most_rows); ++i)
-        out += fmt::format("{:>10} {:>16} {:>14}\n", rows[i].n, number(rows[i].accept), number(rows[i].reject));
+        out += fmt::format("{:>10} {:>16} {:>14}\n", rows[i].n, number(rows[i].accept),
+                           number(rows[i].reject));
     if (rows.size() > most_rows)
         out += fmt::format("{:>10} {} further rows with --json\n", "…", rows.size() - most_rows);
     return out;
@@ -74,14 +76,15 @@ std::string interval_row(const char* name, statistics::Interval interval) {
 std::string limit_sentence(const IntervalReport& report) {
     const std::string limit = percent(*report.limit);
     if (!report.more)
-        return fmt::format("Limit {}: not decided within {} more drops if the share stays as it is.\n",
-                           limit, report.cap);
+        return fmt::format(
+            "Limit {}: not decided within {} more drops if the share stays as it is.\n", limit,
+            report.cap);
     if (*report.more == 0)
         return fmt::format("Limit {}: decided, the whole interval lies {} it.\n", limit,
                            report.clopper_pearson.high <= *report.limit ? "below" : "above");
-    return fmt::format("Limit {}: undecided; {} more drops{} would decide it if the share stays as it is.\n",
-                       limit, *report.more,
-                       minutes(report.pace, static_cast<double>(*report.more)));
+    return fmt::format(
+        "Limit {}: undecided; {} more drops{} would decide it if the share stays as it is.\n",
+        limit, *report.more, minutes(report.pace, static_cast<double>(*report.more)));
 }
 
 } // namespace
@@ -97,9 +100,10 @@ std::vector<Numbers> changes(const std::vector<Numbers>& table) {
 std::string text(const SequentialReport& report) {
     const auto& plan = report.plan;
     std::string out = "Sequential plan (Wald): " + levels(plan.points);
-    out += fmt::format("After n drops accept with at most {0:.6f} n - {1:.6f} hits, reject with at least "
-                       "{0:.6f} n + {2:.6f}.\n",
-                       plan.slope, plan.h_accept, plan.h_reject);
+    out += fmt::format(
+        "After n drops accept with at most {0:.6f} n - {1:.6f} hits, reject with at least "
+        "{0:.6f} n + {2:.6f}.\n",
+        plan.slope, plan.h_accept, plan.h_reject);
     if (report.maximum)
         out += fmt::format("The run ends undecided after {} drops.\n", *report.maximum);
     out += "\n" + decision_rows(report) + "\nExact chances (recursion over these numbers)\n";
@@ -112,9 +116,10 @@ std::string text(const SequentialReport& report) {
                                point.accept, point.reject, point.undecided, point.mean_entries);
     }
     const double fixed = static_cast<double>(report.fixed.n);
-    out += fmt::format("\nA single sample with the same risks takes {} drops{} and accepts with at most {} "
-                       "hits. Against it:\n",
-                       report.fixed.n, minutes(report.pace, fixed), report.fixed.accept);
+    out += fmt::format(
+        "\nA single sample with the same risks takes {} drops{} and accepts with at most {} "
+        "hits. Against it:\n",
+        report.fixed.n, minutes(report.pace, fixed), report.fixed.accept);
     out += saving(report, "at the good level", report.at_good);
     out += saving(report, "at the bad level", report.at_bad);
     out += saving(report, "at the worst", report.longest);
@@ -127,17 +132,18 @@ std::string text(const FixedReport& report) {
     out += fmt::format("Take {}{}{}; accept with at most {} hits, reject from {}.\n", report.plan.n,
                        report.lot ? fmt::format(" of {} units", *report.lot) : " drops",
                        minutes(report.pace, n), report.plan.accept, report.plan.accept + 1);
-    out += fmt::format("No smaller sample keeps both risks: {:.4f} accepted at {}, {:.4f} at {} ({}).\n\n",
-                       report.at_good.accept_probability, percent(report.at_good.p),
-                       report.at_bad.accept_probability, percent(report.at_bad.p),
-                       report.lot ? "hypergeometric" : "binomial");
+    out += fmt::format(
+        "No smaller sample keeps both risks: {:.4f} accepted at {}, {:.4f} at {} ({}).\n\n",
+        report.at_good.accept_probability, percent(report.at_good.p),
+        report.at_bad.accept_probability, percent(report.at_bad.p),
+        report.lot ? "hypergeometric" : "binomial");
     return out + quality_rows(report.curve);
 }
 
 std::string text(const IntervalReport& report) {
-    std::string out = fmt::format("{} of {} drops: {}; two-sided interval at {:g}\n", report.of, report.n,
-                                  percent(static_cast<double>(report.of) / static_cast<double>(report.n)),
-                                  report.confidence);
+    std::string out = fmt::format(
+        "{} of {} drops: {}; two-sided interval at {:g}\n", report.of, report.n,
+        percent(static_cast<double>(report.of) / static_cast<double>(report.n)), report.confidence);
     out += interval_row("Clopper-Pearson", report.clopper_pearson);
     out += interval_row("Wilson", report.wilson);
     out += interval_row("Jeffreys", report.jeffreys);
@@ -157,7 +163,8 @@ std::string text(const AcceptanceReport& report) {
     std::string out;
     if (report.plan)
         out += fmt::format("Lot of {}, level {}, AQL {:g} %, {} inspection: code letter {}\n",
-                           *report.lot, report.level, report.aql, report.severity, report.plan->letter);
+                           *report.lot, report.level, report.aql, report.severity,
+                           report.plan->letter);
     out += fmt::format("Sample {}: accept with at most {}, reject from {}.\n", report.numbers.n,
                        report.accept, report.numbers.reject);
     if (report.numbers.reject > report.accept + 1)
@@ -165,10 +172,12 @@ std::string text(const AcceptanceReport& report) {
     if (report.plan && report.plan->whole_lot)
         out += "The table asks for at least the whole lot: inspect every unit.\n";
     if (report.outgoing_limit)
-        out += fmt::format("Largest average outgoing share, where rejected lots are sorted (AOQL): {} at {}.\n",
-                           percent(report.outgoing_limit->aoql), percent(report.outgoing_limit->p));
-    return out + fmt::format("\nOperating characteristic ({})\n",
-                             report.lot ? "hypergeometric" : "binomial") +
+        out += fmt::format(
+            "Largest average outgoing share, where rejected lots are sorted (AOQL): {} at {}.\n",
+            percent(report.outgoing_limit->aoql), percent(report.outgoing_limit->p));
+    return out +
+           fmt::format("\nOperating characteristic ({})\n",
+                       report.lot ? "hypergeometric" : "binomial") +
            quality_rows(report.curve);
 }
 

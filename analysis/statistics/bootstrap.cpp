@@ -102,7 +102,7 @@ std::size_t block_length(std::span<const double> values) {
     for (const double value : values)
         squares.push_back((value - centre) * (value - centre));
     const double asked = std::max(optimal_length(values), optimal_length(squares));
-    const double most = static_cast<double>(values.size() / 4);
+    const double most = std::floor(static_cast<double>(values.size()) / 4.0);
     return static_cast<std::size_t>(std::clamp(std::ceil(asked), 1.0, most));
 }
 

@@ -170,6 +170,7 @@ Result<std::vector<OperatingPoint>> operating_curve(const SequentialPlan& plan,
     const auto same = [](double a, double b) { return b - a <= 1e-12 * b; };
     shares.erase(std::unique(shares.begin(), shares.end(), same), shares.end());
     std::vector<OperatingPoint> curve;
+    curve.reserve(shares.size());
     for (const double p : shares)
         curve.push_back(operating_point(plan, Share{p}, maximum));
     return curve;

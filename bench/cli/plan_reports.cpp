@@ -45,6 +45,7 @@ std::vector<double> curve_shares(batch::SampleNumbers numbers) {
 // Whole counts of the lot near those shares, each once.
 std::vector<std::int64_t> nearest_counts(const std::vector<double>& shares, std::int64_t lot) {
     std::vector<std::int64_t> counts;
+    counts.reserve(shares.size());
     for (const double share : shares)
         counts.push_back(
             std::clamp<std::int64_t>(std::llround(share * static_cast<double>(lot)), 0, lot));

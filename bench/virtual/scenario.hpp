@@ -78,7 +78,7 @@ struct UnitSpec {
     double fill_loss_per_mps = 0.0; // of the fill, per m/s of travel over 0
     double gap_cv = 1.0;      // line: variation of the gaps; 0 regular, 1 random (Poisson), over 1 clustered
     double disc_jitter_us = 4000.0;
-    double disc_phase = 0.5;  // the disc gives the seed this share of a spacing before the valve opens
+    double disc_phase = 0.5;  // the seed reaches the valve this share of a spacing before the command
     double tube_mm = 120.0;   // disc to valve
     double valve_height_mm = 400.0; // valve to ground
     double exit_speed_mps = 0.0;

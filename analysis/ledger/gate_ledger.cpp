@@ -79,6 +79,7 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
             }
             landing.position_um = *place;
         }
+        tally_.seeds += seeds;
         landings_.insert_sorted(landing, [](const Landing& a, const Landing& b) {
             return a.position_um < b.position_um;
         });

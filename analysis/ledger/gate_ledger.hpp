@@ -26,6 +26,7 @@ struct Pulse {
 
 struct PulseTally {
     std::uint64_t pulses = 0;
+    std::uint64_t seeds = 0;    // handed on as landings
     std::uint64_t debris = 0;   // the classifier saw no seed in it
     std::uint64_t unplaced = 0; // no travel reference: nobody knows where it landed
 };

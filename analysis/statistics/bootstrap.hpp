@@ -24,7 +24,7 @@ using Statistic = std::function<std::optional<double>(std::span<const double>)>;
 struct BootstrapSettings {
     std::uint64_t seed = 1;
     std::size_t replicates = 1000;
-    std::optional<std::size_t> block_length; // nothing: by the rule
+    std::optional<std::size_t> block_length{}; // nothing: by the rule
 };
 
 [[nodiscard]] std::size_t block_length(std::span<const double> values);

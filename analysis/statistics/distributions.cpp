@@ -57,16 +57,26 @@ std::int64_t most_hits(HypergeometricLaw law) {
     return std::min(law.sample, law.nonconforming);
 }
 
-// Sum of the masses first … last by the ratio of neighbours, from the first one on.
-double hypergeometric_mass(HypergeometricLaw law, std::int64_t first, std::int64_t last) {
-    double mass = hypergeometric_pmf(first, law);
+// P(X <= k), summed from k down: the masses fall on that side where k lies below the mean, so the first
+// is the largest and none of them is lost to underflow.
+double lower_tail(std::int64_t k, HypergeometricLaw law) {
+    double mass = hypergeometric_pmf(k, law);
     double total = mass;
-    for (std::int64_t k = first; k < last; ++k) {
-        mass *= as_double(law.nonconforming - k) * as_double(law.sample - k) /
-                (as_double(k + 1) * as_double(law.lot - law.nonconforming - law.sample + k + 1));
+    for (; k > least_hits(law) && mass > 0.0; --k) {
+        mass *= as_double(k) * as_double(law.lot - law.nonconforming - law.sample + k) /
+                (as_double(law.nonconforming - k + 1) * as_double(law.sample - k + 1));
         total += mass;
     }
     return std::min(total, 1.0);
+}
+
+// P(X > k) is P(Y <= K - k - 1) for the Y = K - X nonconforming units left outside the sample.
+HypergeometricLaw outside(HypergeometricLaw law) {
+    return {.lot = law.lot, .nonconforming = law.nonconforming, .sample = law.lot - law.sample};
+}
+
+bool below_mean(std::int64_t k, HypergeometricLaw law) {
+    return as_double(k) * as_double(law.lot) < as_double(law.sample) * as_double(law.nonconforming);
 }
 
 } // namespace
@@ -180,13 +190,19 @@ double hypergeometric_cdf(std::int64_t k, HypergeometricLaw law) {
     check(law);
     if (k < least_hits(law))
         return 0.0;
-    return k >= most_hits(law) ? 1.0 : hypergeometric_mass(law, least_hits(law), k);
+    if (k >= most_hits(law))
+        return 1.0;
+    return below_mean(k, law) ? lower_tail(k, law)
+                              : 1.0 - lower_tail(law.nonconforming - k - 1, outside(law));
 }
 double hypergeometric_sf(std::int64_t k, HypergeometricLaw law) {
     check(law);
     if (k < least_hits(law))
         return 1.0;
-    return k >= most_hits(law) ? 0.0 : hypergeometric_mass(law, k + 1, most_hits(law));
+    if (k >= most_hits(law))
+        return 0.0;
+    return below_mean(k, law) ? 1.0 - lower_tail(k, law)
+                              : lower_tail(law.nonconforming - k - 1, outside(law));
 }
 
 double poisson_pmf(std::int64_t k, double mean) {

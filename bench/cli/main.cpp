@@ -1,11 +1,13 @@
 #include "bench/cli/audit.hpp"
 #include "bench/cli/command.hpp"
 #include "bench/cli/plan.hpp"
+#include "bench/cli/run.hpp"
 #include "bench/cli/simulate.hpp"
 
 int main(int argc, char** argv) {
     using namespace dropledger::cli;
     Program program;
+    add_run(program);
     add_audit(program);
     add_plan(program);
     add_simulate(program);

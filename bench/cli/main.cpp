@@ -1,6 +1,8 @@
 #include "bench/cli/command.hpp"
+#include "bench/cli/simulate.hpp"
 
 int main(int argc, char** argv) {
     dropledger::cli::Program program;
+    dropledger::cli::add_simulate(program);
     return program.run(argc, argv);
 }

@@ -1,0 +1,60 @@
+// A first-in, first-out buffer that grows and is reused: no allocation once it is warm.
+//
+// Undefined when: front(), back() and [] are asked beyond what is in it.
+#pragma once
+
+#include <cstddef>
+#include <utility>
+#include <vector>
+
+namespace dropledger {
+
+template <class T> class Ring {
+public:
+    [[nodiscard]] bool empty() const { return size_ == 0; }
+    [[nodiscard]] std::size_t size() const { return size_; }
+    [[nodiscard]] T& operator[](std::size_t i) { return slots_[(first_ + i) & mask_]; }
+    [[nodiscard]] const T& operator[](std::size_t i) const { return slots_[(first_ + i) & mask_]; }
+    [[nodiscard]] T& front() { return (*this)[0]; }
+    [[nodiscard]] const T& front() const { return (*this)[0]; }
+    [[nodiscard]] T& back() { return (*this)[size_ - 1]; }
+    [[nodiscard]] const T& back() const { return (*this)[size_ - 1]; }
+
+    void push_back(const T& item) {
+        if (size_ == slots_.size())
+            grow();
+        slots_[(first_ + size_) & mask_] = item;
+        ++size_;
+    }
+
+    void pop_front() {
+        first_ = (first_ + 1) & mask_;
+        --size_;
+    }
+
+    void clear() { first_ = size_ = 0; }
+
+    // Puts the item behind all that are not greater: in order, and stable among equals.
+    template <class Less> void insert_sorted(const T& item, Less less) {
+        push_back(item);
+        for (std::size_t at = size_ - 1; at > 0 && less(item, (*this)[at - 1]); --at)
+            std::swap((*this)[at], (*this)[at - 1]);
+    }
+
+private:
+    void grow() {
+        std::vector<T> larger(slots_.empty() ? 16 : slots_.size() * 2);
+        for (std::size_t i = 0; i < size_; ++i)
+            larger[i] = std::move((*this)[i]);
+        slots_ = std::move(larger);
+        mask_ = slots_.size() - 1;
+        first_ = 0;
+    }
+
+    std::vector<T> slots_;
+    std::size_t mask_ = 0;
+    std::size_t first_ = 0;
+    std::size_t size_ = 0;
+};
+
+} // namespace dropledger

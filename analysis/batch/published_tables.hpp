@@ -1,0 +1,11 @@
+// The files of analysis/batch/tables as text, compiled in.
+#pragma once
+
+#include <string_view>
+
+namespace dropledger::batch {
+
+// "code-letters", "single-normal", "single-tightened", "single-reduced"; the whole file, sources included.
+[[nodiscard]] std::string_view published_table(std::string_view name);
+
+} // namespace dropledger::batch

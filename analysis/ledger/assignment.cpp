@@ -1,0 +1,101 @@
+#include "analysis/ledger/assignment.hpp"
+
+#include <algorithm>
+#include <limits>
+
+namespace dropledger::ledger {
+
+void OpenDrops::give(const Landing& landing, std::int64_t error_um) {
+    Entry& entry = open_.front();
+    if (entry.seeds == 0) {
+        entry.first_um = entry.last_um = error_um;
+        entry.first_time_us = landing.time_us;
+    }
+    entry.first_um = std::min(entry.first_um, error_um);
+    entry.last_um = std::max(entry.last_um, error_um);
+    entry.first_time_us = std::min(entry.first_time_us, landing.time_us);
+    entry.seeds += landing.seeds;
+    entry.sum_um += error_um * landing.seeds;
+    sink_->assigned(landing, error_um);
+}
+
+void OpenDrops::close_first() {
+    sink_->entry(open_.front());
+    open_.pop_front();
+}
+
+void AssignmentByPlace::drop(const Commanded& drop) {
+    drops_.add(drop, [](const Commanded& a, const Commanded& b) {
+        return a.position_um < b.position_um;
+    });
+}
+
+// A later drop might be nearer until one is known beyond the landing.
+bool AssignmentByPlace::is_decidable(const Landing& landing) const {
+    return !drops_.empty() &&
+           drops_.last().position_um + registration_um_ >= landing.position_um;
+}
+
+void AssignmentByPlace::settled(std::int64_t settled_um) {
+    while (!waiting_.empty() && is_decidable(waiting_.front())) {
+        give(waiting_.front(), false);
+        waiting_.pop_front();
+    }
+    const std::int64_t next_um =
+        waiting_.empty() ? settled_um : std::min(settled_um, waiting_.front().position_um);
+    close_up_to(next_um - registration_um_);
+}
+
+// Closes the drops that a landing at this place, or beyond, can no longer belong to.
+void AssignmentByPlace::close_up_to(std::int64_t place_um) {
+    while (drops_.size() >= 2 && 2 * place_um > drops_[0].position_um + drops_[1].position_um) {
+        drops_.close_first();
+        first_is_open_ = false;
+    }
+}
+
+void AssignmentByPlace::give(const Landing& landing, bool at_end) {
+    const std::int64_t place_um = landing.position_um - registration_um_;
+    close_up_to(place_um);
+    const std::int64_t error_um = place_um - drops_[0].position_um;
+    const bool before_first = first_is_open_ && 2 * error_um < -spacing_um_;
+    const bool after_last = at_end && drops_.size() == 1 && 2 * error_um > spacing_um_;
+    if (before_first || after_last)
+        sink_->stray(landing);
+    else
+        drops_.give(landing, error_um + registration_um_);
+}
+
+void AssignmentByPlace::end_segment() {
+    for (; !waiting_.empty(); waiting_.pop_front()) {
+        if (drops_.empty())
+            sink_->stray(waiting_.front());
+        else
+            give(waiting_.front(), true);
+    }
+    while (!drops_.empty())
+        drops_.close_first();
+    first_is_open_ = true;
+}
+
+void AssignmentByTime::drop(const Commanded& drop) {
+    drops_.add(drop,
+               [](const Commanded& a, const Commanded& b) { return a.time_us < b.time_us; });
+}
+
+void AssignmentByTime::settled(std::int64_t settled_us) {
+    while (!drops_.empty() && drops_[0].time_us < settled_us) {
+        for (; !waiting_.empty() && waiting_.front().time_us < drops_[0].time_us;
+             waiting_.pop_front())
+            drops_.give(waiting_.front(), 0);
+        drops_.close_first();
+    }
+}
+
+void AssignmentByTime::end_segment() {
+    settled(std::numeric_limits<std::int64_t>::max());
+    for (; !waiting_.empty(); waiting_.pop_front())
+        sink_->stray(waiting_.front());
+}
+
+} // namespace dropledger::ledger

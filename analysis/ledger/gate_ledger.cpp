@@ -1,0 +1,170 @@
+#include "analysis/ledger/gate_ledger.hpp"
+
+#include "analysis/ledger/registration.hpp"
+
+#include <algorithm>
+#include <limits>
+#include <utility>
+
+namespace dropledger::ledger {
+
+namespace {
+
+constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
+constexpr std::int64_t beyond_all_um = std::int64_t{1} << 60U; // twice that still fits
+
+template <class Item> std::vector<std::int64_t> positions(std::vector<Item>& items) {
+    std::stable_sort(items.begin(), items.end(), [](const Item& a, const Item& b) {
+        return a.position_um < b.position_um;
+    });
+    std::vector<std::int64_t> places;
+    places.reserve(items.size());
+    for (const Item& item : items)
+        places.push_back(item.position_um);
+    return places;
+}
+
+} // namespace
+
+GateLedger::GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink& sink)
+    : gate_(std::move(gate)), mode_(mode), spacing_um_(spacing_um), sink_(&sink) {
+    if (gate_.place == GatePlace::above)
+        by_time_.emplace(sink);
+}
+
+void GateLedger::use_registration(std::int64_t registration_um) {
+    registration_um_ = registration_um;
+    by_place_.emplace(*sink_, spacing_um_, registration_um);
+}
+
+void GateLedger::drop(const Commanded& drop) {
+    if (by_time_)
+        return by_time_->drop(drop);
+    if (by_place_)
+        return by_place_->drop(drop);
+    learnt_from_.back().drops.push_back(drop);
+    if (++learnt_drops_ >= 2 * learning_landings)
+        learn();
+}
+
+void GateLedger::pulse(const Pulse& pulse) {
+    ++tally_.pulses;
+    pulses_.insert_sorted(
+        pulse, [](const Pulse& a, const Pulse& b) { return a.time_us < b.time_us; });
+}
+
+void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
+    land_pulses(travel, settled_us);
+    if (by_time_)
+        return release_counts(settled_us);
+    if (const auto settled_um = travel.landing_um(settled_us, 0))
+        release_landings(*settled_um);
+}
+
+void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
+    for (; !pulses_.empty() && pulses_.front().time_us < settled_us; pulses_.pop_front()) {
+        const Pulse& pulse = pulses_.front();
+        const std::uint32_t seeds =
+            gate_.seeds_in_pulse ? gate_.seeds_in_pulse(pulse.shape) : 1;
+        if (seeds == 0) {
+            ++tally_.debris;
+            continue;
+        }
+        Landing landing{.position_um = 0, .seeds = seeds, .time_us = pulse.time_us, .line = pulse.line};
+        if (!by_time_) {
+            const auto place = travel.landing_um(pulse.time_us, gate_.fall_us);
+            if (!place) {
+                ++tally_.unplaced;
+                continue;
+            }
+            landing.position_um = *place;
+        }
+        tally_.seeds += seeds;
+        landings_.insert_sorted(landing, [](const Landing& a, const Landing& b) {
+            return a.position_um < b.position_um;
+        });
+    }
+}
+
+// A seed seen later, below the valve, lands at or beyond the place that travel has reached by then.
+void GateLedger::release_landings(std::int64_t settled_um) {
+    for (; !landings_.empty() && landings_.front().position_um <= settled_um;
+         landings_.pop_front()) {
+        sink_->landed(landings_.front());
+        enter(landings_.front());
+    }
+    settle(settled_um);
+}
+
+void GateLedger::release_counts(std::int64_t settled_us) {
+    for (; !landings_.empty(); landings_.pop_front())
+        enter(landings_.front());
+    if (mode_ != Mode::line)
+        by_time_->settled(settled_us);
+}
+
+void GateLedger::enter(const Landing& landing) {
+    if (mode_ == Mode::line)
+        return; // no drops are commanded in a line
+    if (by_time_)
+        return by_time_->landing(landing);
+    if (by_place_)
+        return by_place_->landing(landing);
+    learnt_from_.back().landings.push_back(landing);
+    if (++learnt_landings_ >= learning_landings)
+        learn();
+}
+
+void GateLedger::settle(std::int64_t settled_um) {
+    settled_um_ = settled_um;
+    if (by_place_ && mode_ != Mode::line)
+        by_place_->settled(settled_um);
+}
+
+void GateLedger::end_segment(const Travel& travel) {
+    land_pulses(travel, end_of_time);
+    if (by_time_) {
+        release_counts(end_of_time);
+        by_time_->end_segment();
+    } else {
+        release_landings(beyond_all_um);
+        if (by_place_)
+            by_place_->end_segment();
+        else
+            learnt_from_.emplace_back();
+    }
+    settled_um_ = -beyond_all_um;
+    sink_->segment_ended();
+}
+
+void GateLedger::finish() {
+    if (learning())
+        learn();
+}
+
+void GateLedger::learn() {
+    std::vector<std::int64_t> residuals;
+    for (Segment& segment : learnt_from_) {
+        const auto drops = positions(segment.drops);
+        const auto landings = positions(segment.landings);
+        const auto some = residuals_um(landings, drops, spacing_um_);
+        residuals.insert(residuals.end(), some.begin(), some.end());
+    }
+    use_registration(dropledger::ledger::registration_um(std::move(residuals), spacing_um_));
+    const auto segments = std::exchange(learnt_from_, {});
+    for (std::size_t i = 0; i < segments.size(); ++i) {
+        replay(segments[i]);
+        if (i + 1 < segments.size())
+            by_place_->end_segment();
+    }
+    by_place_->settled(settled_um_);
+}
+
+void GateLedger::replay(const Segment& segment) {
+    for (const Commanded& drop : segment.drops)
+        by_place_->drop(drop);
+    for (const Landing& landing : segment.landings)
+        by_place_->landing(landing);
+}
+
+} // namespace dropledger::ledger

@@ -1,0 +1,83 @@
+// One channel's ledger as one gate saw it: pulses become landings, landings are entered.
+//
+// Assumes: drops and pulses come at most `travel` settling late; the registration is learnt from the first
+// landings (all of them in a run of usual length) unless it is given.
+// Units: places in µm in the direction of travel.
+#pragma once
+
+#include "analysis/base/ring.hpp"
+#include "analysis/ledger/assignment.hpp"
+#include "analysis/ledger/setup.hpp"
+#include "analysis/ledger/travel.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+namespace dropledger::ledger {
+
+constexpr std::size_t learning_landings = 8192; // landings, or twice as many drops
+
+struct Pulse {
+    std::int64_t time_us = 0;
+    PulseShape shape;
+    std::uint64_t line = 0;
+};
+
+struct PulseTally {
+    std::uint64_t pulses = 0;
+    std::uint64_t seeds = 0;    // handed on as landings
+    std::uint64_t debris = 0;   // the classifier saw no seed in it
+    std::uint64_t unplaced = 0; // no travel reference: nobody knows where it landed
+};
+
+class GateLedger {
+public:
+    GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink& sink);
+
+    // Skips learning: the registration of an earlier pass.
+    void use_registration(std::int64_t registration_um);
+
+    void drop(const Commanded& drop);
+    void pulse(const Pulse& pulse);
+    // Enters what was seen up to this time; nothing older comes later.
+    void advance(const Travel& travel, std::int64_t settled_us);
+    void end_segment(const Travel& travel);
+    void finish();
+
+    [[nodiscard]] const Gate& gate() const { return gate_; }
+    [[nodiscard]] const PulseTally& tally() const { return tally_; }
+    [[nodiscard]] std::int64_t registration_um() const { return registration_um_.value_or(0); }
+
+private:
+    struct Segment {
+        std::vector<Commanded> drops;
+        std::vector<Landing> landings;
+    };
+
+    void land_pulses(const Travel& travel, std::int64_t settled_us);
+    void release_landings(std::int64_t settled_um);
+    void release_counts(std::int64_t settled_us);
+    void enter(const Landing& landing);
+    void settle(std::int64_t settled_um);
+    void learn();
+    void replay(const Segment& segment);
+    [[nodiscard]] bool learning() const { return !by_place_ && gate_.place == GatePlace::below; }
+
+    Gate gate_;
+    Mode mode_;
+    std::int64_t spacing_um_;
+    EntrySink* sink_;
+    PulseTally tally_;
+    Ring<Pulse> pulses_;
+    Ring<Landing> landings_;
+    std::optional<std::int64_t> registration_um_;
+    std::vector<Segment> learnt_from_{1};
+    std::size_t learnt_landings_ = 0;
+    std::size_t learnt_drops_ = 0;
+    std::int64_t settled_um_ = -(std::int64_t{1} << 60U);
+    std::optional<AssignmentByPlace> by_place_;
+    std::optional<AssignmentByTime> by_time_;
+};
+
+} // namespace dropledger::ledger

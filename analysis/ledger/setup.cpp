@@ -1,0 +1,224 @@
+#include "analysis/ledger/setup.hpp"
+
+#include "analysis/base/text.hpp"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <utility>
+
+namespace dropledger::ledger {
+
+namespace {
+
+constexpr std::array<std::pair<std::string_view, Mode>, 3> mode_names{
+    {{"single", Mode::single}, {"portion", Mode::portion}, {"line", Mode::line}}};
+
+Error bad_setting(std::string_view key, std::string_view value, std::string_view expected) {
+    return {ErrorKind::input, fmt::format("setting {}", key),
+            fmt::format("'{}' stands there, expected {}", value, expected),
+            "correct the @set line's value with the run's own tool and audit again"};
+}
+
+// A setting that, where it is there, must be a whole number above `least`.
+Result<std::optional<std::int64_t>> positive(const std::string* text, std::string_view key,
+                                             std::int64_t least) {
+    if (text == nullptr)
+        return std::optional<std::int64_t>{};
+    const auto value = parse_int(*text);
+    if (!value || *value < least)
+        return bad_setting(key, *text, fmt::format("a whole number, at least {}", least));
+    return value;
+}
+
+Result<Mode> mode_in(const droplog::Header& header, const SetupOverrides& overrides,
+                     std::vector<std::string>& assumed) {
+    if (overrides.mode)
+        return *overrides.mode;
+    const std::string* const text = header.find("mode");
+    if (text == nullptr) {
+        assumed.emplace_back("The log does not state its mode: single seeds assumed.");
+        return Mode::single;
+    }
+    const auto mode = mode_of(*text);
+    if (!mode)
+        return bad_setting("mode", *text, "single, portion or line");
+    return *mode;
+}
+
+struct GateSettings {
+    const std::string* place = nullptr;
+    const std::string* fall_us = nullptr;
+    const std::string* dead_us = nullptr;
+
+    [[nodiscard]] bool any() const {
+        return place != nullptr || fall_us != nullptr || dead_us != nullptr;
+    }
+};
+
+GateSettings gate_settings(const droplog::Header& header, int channel, int gate) {
+    const auto find = [&](std::string_view what) {
+        return header.find(channel, fmt::format("gate{}_{}", gate, what));
+    };
+    return {find("place"), find("fall_us"), find("dead_us")};
+}
+
+Result<GatePlace> place_of(const GateSettings& settings, int gate, ChannelSetup& channel) {
+    if (settings.place == nullptr) {
+        channel.assumed.push_back(
+            fmt::format("Gate {} does not state its place: below the valve assumed.", gate));
+        return GatePlace::below;
+    }
+    if (*settings.place == "above")
+        return GatePlace::above;
+    if (*settings.place == "below")
+        return GatePlace::below;
+    return bad_setting(fmt::format("gate{}_place of channel {}", gate, channel.channel),
+                       *settings.place, "above or below");
+}
+
+Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& channel) {
+    const auto key = [&](const char* what) {
+        return fmt::format("gate{}_{} of channel {}", number, what, channel.channel);
+    };
+    const auto place = place_of(settings, number, channel);
+    if (!place)
+        return place.error();
+    const auto fall = positive(settings.fall_us, key("fall_us"), 0);
+    if (!fall)
+        return fall.error();
+    const auto dead = positive(settings.dead_us, key("dead_us"), 0);
+    if (!dead)
+        return dead.error();
+    if (*place == GatePlace::below && !*fall)
+        channel.assumed.push_back(fmt::format(
+            "Gate {} has no flight time to the ground: 0 assumed, so the offset holds the fall.",
+            number));
+    Gate gate;
+    gate.number = number;
+    gate.place = *place;
+    gate.fall_us = fall->value_or(0);
+    gate.dead_us = dead->value_or(0);
+    return gate;
+}
+
+// The reference gate judges where the channel has one, else the unit's own sensor.
+Result<Done> add_gates(const droplog::Header& header, ChannelSetup& channel) {
+    for (const int number : {1, 0}) {
+        const GateSettings settings = gate_settings(header, channel.channel, number);
+        if (!settings.any())
+            continue;
+        auto gate = gate_of(settings, number, channel);
+        if (!gate)
+            return gate.error();
+        channel.gates.push_back(*std::move(gate));
+        channel.gates_declared = true;
+        return Done{};
+    }
+    return Done{};
+}
+
+void assume_gates(ChannelSetup& channel) {
+    channel.gates = {Gate{.number = 1, .seeds_in_pulse = {}}, Gate{.number = 0, .seeds_in_pulse = {}}};
+    channel.assumed.emplace_back(
+        "The log does not describe the channel's gates: below the valve and without flight time "
+        "assumed; gate 1 judges where it saw anything.");
+}
+
+Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
+    ChannelSetup channel;
+    channel.channel = number;
+    if (const std::string* const unit = header.find(number, "unit"))
+        channel.unit = *unit;
+    for (const auto& [key, target] :
+         {std::pair{"row", &channel.row}, std::pair{"cells", &channel.cells}}) {
+        const auto value =
+            positive(header.find(number, key), fmt::format("{} of channel {}", key, number), 1);
+        if (!value)
+            return value.error();
+        if (*value)
+            *target = static_cast<int>(**value);
+    }
+    channel.lead_us = header.number(number, "lead_us");
+    if (const auto status = add_gates(header, channel); !status)
+        return status.error();
+    if (!channel.gates_declared)
+        assume_gates(channel);
+    return channel;
+}
+
+// In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above the open valve
+// tells those as well.
+void place_line_gates(ChannelSetup& channel) {
+    for (Gate& gate : channel.gates) {
+        if (gate.place == GatePlace::below)
+            continue;
+        gate.place = GatePlace::below;
+        gate.fall_us = 0;
+        channel.assumed.push_back(
+            fmt::format("Gate {} sits above the valve: distances along the line are taken at the "
+                        "gate, places on the ground are not known.",
+                        gate.number));
+    }
+}
+
+} // namespace
+
+std::string_view name_of(Mode mode) {
+    for (const auto& [name, value] : mode_names)
+        if (value == mode)
+            return name;
+    throw BrokenInvariant("a mode without a name");
+}
+
+std::optional<Mode> mode_of(std::string_view name) {
+    for (const auto& [text, mode] : mode_names)
+        if (text == name)
+            return mode;
+    return std::nullopt;
+}
+
+ChannelSetup RunSetup::channel(int number) const {
+    if (const auto found = channels.find(number); found != channels.end())
+        return found->second;
+    ChannelSetup setup;
+    setup.channel = number;
+    assume_gates(setup);
+    return setup;
+}
+
+Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& overrides) {
+    RunSetup setup;
+    const auto mode = mode_in(header, overrides, setup.assumed);
+    if (!mode)
+        return mode.error();
+    setup.mode = *mode;
+    const std::array<std::pair<const char*, std::optional<std::int64_t>*>, 3> numbers{
+        {{"spacing_um", &setup.spacing_um},
+         {"rate_per_m_milli", &setup.rate_per_m_milli},
+         {"speed_um_s", &setup.speed_um_s}}};
+    for (const auto& [key, target] : numbers) {
+        auto value = positive(header.find(key), key, 0);
+        if (!value)
+            return value.error();
+        *target = *value == 0 ? std::nullopt : *value;
+    }
+    const auto count = positive(header.find("count"), "count", 0);
+    if (!count)
+        return count.error();
+    if (*count)
+        setup.count = static_cast<std::uint32_t>(**count);
+    if (overrides.spacing_um)
+        setup.spacing_um = overrides.spacing_um;
+    for (const auto& [number, settings] : header.channels) {
+        auto channel = channel_setup(header, number);
+        if (!channel)
+            return channel.error();
+        if (setup.mode == Mode::line)
+            place_line_gates(*channel);
+        setup.channels.emplace(number, *std::move(channel));
+    }
+    return setup;
+}
+
+} // namespace dropledger::ledger

@@ -1,0 +1,77 @@
+// What the ledger must know of a run before its first line: mode, spacing, and each channel's gates.
+//
+// The values come from the log's header, from a calibration (flight times, pulse classifier) and from the
+// command line; how they were obtained is not the ledger's business.
+// Units: in the names. Undefined when: a value is not known, then it is an empty optional and `assumed`
+// says what stands in for it.
+#pragma once
+
+#include "analysis/base/result.hpp"
+#include "analysis/droplog/integrity.hpp"
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::ledger {
+
+enum class Mode { single, portion, line };
+enum class GatePlace { above, below };
+
+[[nodiscard]] std::string_view name_of(Mode mode);
+[[nodiscard]] std::optional<Mode> mode_of(std::string_view name);
+
+struct PulseShape {
+    std::uint32_t width_us = 0;
+    std::uint32_t depth_milli = 0;
+};
+
+// How many seeds a pulse holds; 0 for debris. Empty: one pulse is one seed.
+using SeedsInPulse = std::function<std::uint32_t(PulseShape)>;
+
+struct Gate {
+    int number = 0;
+    GatePlace place = GatePlace::below;
+    std::int64_t fall_us = 0; // from the gate to the ground; nothing where above
+    std::int64_t dead_us = 0;
+    SeedsInPulse seeds_in_pulse;
+};
+
+struct ChannelSetup {
+    int channel = 0;
+    std::string unit;
+    std::optional<int> row;
+    std::optional<int> cells;
+    std::optional<std::int64_t> lead_us;
+    std::vector<Gate> gates; // candidates for the audit's judge, the preferred one first
+    bool gates_declared = false;
+    std::vector<std::string> assumed; // sentences for the report
+};
+
+struct RunSetup {
+    Mode mode = Mode::single;
+    std::optional<std::int64_t> spacing_um;
+    std::optional<std::uint32_t> count;
+    std::optional<std::int64_t> rate_per_m_milli;
+    std::optional<std::int64_t> speed_um_s;
+    std::map<int, ChannelSetup> channels;
+    std::vector<std::string> assumed;
+
+    // The channel's setup; one with the usual assumptions where the header does not name it.
+    [[nodiscard]] ChannelSetup channel(int number) const;
+};
+
+// What the operator of the audit says over what the log says.
+struct SetupOverrides {
+    std::optional<Mode> mode;
+    std::optional<std::int64_t> spacing_um;
+};
+
+// Fails where a setting is there and cannot be what it must be (a spacing of 0, a mode nobody knows, …).
+[[nodiscard]] Result<RunSetup> run_setup(const droplog::Header& header,
+                                         const SetupOverrides& overrides);
+
+} // namespace dropledger::ledger

@@ -1,0 +1,141 @@
+// Notation: z = value − origin; Z, Y = sums of z, z² over one block of L values; B = number of full blocks.
+// A statistic θ(mean z, mean z²) with gradient (a, b) has influence a·z + b·z²; its block sums W = a·Z + b·Y
+// give se(θ)² = var(W) / (L²·B): batch means.
+#include "analysis/measures/block_moments.hpp"
+
+#include "analysis/statistics/distributions.hpp"
+
+#include <cmath>
+
+namespace dropledger::measures {
+
+using statistics::Estimate;
+using statistics::Interval;
+
+void BlockMoments::add(std::int64_t value) {
+    const Wide z = value - origin_;
+    ++count_;
+    sum_ += z;
+    squares_ += z * z;
+    block_sum_ += z;
+    block_squares_ += z * z;
+    if (++in_block_ < block_length)
+        return;
+    const auto sum = static_cast<long double>(block_sum_);
+    const auto squares = static_cast<long double>(block_squares_);
+    ++blocks_;
+    sums_ += sum;
+    squares_sum_ += squares;
+    zz_ += sum * sum;
+    zy_ += sum * squares;
+    yy_ += squares * squares;
+    in_block_ = 0;
+    block_sum_ = block_squares_ = 0;
+}
+
+double BlockMoments::mean_z() const {
+    return static_cast<double>(sum_) / static_cast<double>(count_);
+}
+
+std::optional<double> BlockMoments::mean() const {
+    if (count_ == 0)
+        return std::nullopt;
+    return static_cast<double>(origin_) + mean_z();
+}
+
+std::optional<double> BlockMoments::sample_variance() const {
+    if (count_ < 2)
+        return std::nullopt;
+    // n·Σz² − (Σz)² is exact in integers; the one rounding comes last.
+    const Wide numerator = squares_ * count_ - sum_ * sum_;
+    const auto n = static_cast<long double>(count_);
+    return static_cast<double>(static_cast<long double>(numerator) / (n * (n - 1)));
+}
+
+std::optional<double> BlockMoments::sample_sd() const {
+    const auto variance = sample_variance();
+    return variance ? std::optional{std::sqrt(*variance)} : std::nullopt;
+}
+
+std::optional<double> BlockMoments::standard_error(Gradient gradient) const {
+    if (blocks_ < fewest_blocks)
+        return std::nullopt;
+    const long double a = gradient.by_mean;
+    const long double b = gradient.by_square;
+    const auto blocks = static_cast<long double>(blocks_);
+    const long double sum = a * sums_ + b * squares_sum_;
+    const long double squares = a * a * zz_ + 2 * a * b * zy_ + b * b * yy_;
+    const long double variance = (squares - sum * sum / blocks) / (blocks - 1);
+    // var(W)/(L²·B) is the error of the full blocks' mean; the rest of the values counts as well.
+    const auto per_value = static_cast<long double>(block_length) * static_cast<long double>(count_);
+    return static_cast<double>(std::sqrt(std::fmax(0.0L, variance) / per_value));
+}
+
+double BlockMoments::t_quantile(Confidence confidence) const {
+    return statistics::student_t_quantile(1.0 - confidence.each_tail(),
+                                          static_cast<double>(blocks_ - 1));
+}
+
+std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const {
+    if (count_ == 0)
+        return std::nullopt;
+    Estimate estimate{*mean(), std::nullopt, confidence, "mean, no interval for one value"};
+    if (const auto error = standard_error({1.0, 0.0})) {
+        const double half = t_quantile(confidence) * *error;
+        estimate.interval = Interval{estimate.value - half, estimate.value + half};
+        estimate.method = "mean, Student's t on batch means";
+    } else if (const auto sd = sample_sd()) {
+        const auto n = static_cast<double>(count_);
+        const double half =
+            statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1) * *sd / std::sqrt(n);
+        estimate.interval = Interval{estimate.value - half, estimate.value + half};
+        estimate.method = "mean, Student's t";
+    }
+    return estimate;
+}
+
+std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
+    const auto sd = sample_sd();
+    if (!sd)
+        return std::nullopt;
+    Estimate estimate{*sd, std::nullopt, confidence, "sample standard deviation"};
+    if (*sd == 0.0)
+        return estimate;
+    const double variance = *sd * *sd;
+    // log s = ½ log(mean z² − (mean z)²)
+    if (const auto error = standard_error({-mean_z() / variance, 0.5 / variance})) {
+        const double factor = std::exp(t_quantile(confidence) * *error);
+        estimate.interval = Interval{*sd / factor, *sd * factor};
+        estimate.method = "sample standard deviation, batch means on the log scale";
+        return estimate;
+    }
+    // Neighbouring differences of independent places correlate by −½: the variance of s² grows by 1.5.
+    constexpr double shared_landing = 1.5;
+    const double degrees = std::fmax(1.0, static_cast<double>(count_ - 1) / shared_landing);
+    const double tail = confidence.each_tail();
+    estimate.interval =
+        Interval{*sd * std::sqrt(degrees / statistics::chi_squared_quantile(1.0 - tail, degrees)),
+                 *sd * std::sqrt(degrees / statistics::chi_squared_quantile(tail, degrees))};
+    estimate.method = "sample standard deviation, chi-square with degrees of freedom / 1.5";
+    return estimate;
+}
+
+std::optional<Estimate> BlockMoments::cv_estimate(Confidence confidence) const {
+    const auto sd = sample_sd();
+    const auto centre = mean();
+    if (!sd || *centre <= 0.0)
+        return std::nullopt;
+    Estimate estimate{*sd / *centre, std::nullopt, confidence, "coefficient of variation"};
+    if (*sd == 0.0)
+        return estimate;
+    const double variance = *sd * *sd;
+    const Gradient gradient{-mean_z() / variance - 1.0 / *centre, 0.5 / variance};
+    if (const auto error = standard_error(gradient)) {
+        const double factor = std::exp(t_quantile(confidence) * *error);
+        estimate.interval = Interval{estimate.value / factor, estimate.value * factor};
+        estimate.method = "coefficient of variation, batch means on the log scale";
+    }
+    return estimate;
+}
+
+} // namespace dropledger::measures

@@ -1,0 +1,66 @@
+// Mean and standard deviation of a stream of whole numbers, with intervals that stay honest where neighbours
+// depend on each other (two spacings share a landing) and where the values are not normal.
+//
+// Assumes: values come in the order of the run; dependence dies out within a block or so.
+// Units: the values' own. Undefined when: fewer than two values (no sd), fewer than `fewest_blocks` full
+// blocks (no block-based error; the caller falls back to a stated approximation).
+// How: sums are exact integers; the sampling error of any smooth function of mean and variance is the spread
+// of its linearised block sums (batch means), with Student's t on the blocks.
+#pragma once
+
+#include "analysis/base/wide.hpp"
+#include "analysis/statistics/estimate.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+namespace dropledger::measures {
+
+class BlockMoments {
+public:
+    static constexpr std::int64_t block_length = 16;
+    static constexpr std::int64_t fewest_blocks = 12;
+
+    // Values are taken relative to `origin`, near which they should lie.
+    explicit BlockMoments(std::int64_t origin = 0) : origin_(origin) {}
+
+    void add(std::int64_t value);
+
+    [[nodiscard]] std::int64_t count() const { return count_; }
+    [[nodiscard]] std::optional<double> mean() const;
+    [[nodiscard]] std::optional<double> sample_variance() const;
+    [[nodiscard]] std::optional<double> sample_sd() const;
+
+    [[nodiscard]] std::optional<statistics::Estimate> mean_estimate(Confidence confidence) const;
+    // On the log scale, so that the interval stays above 0.
+    [[nodiscard]] std::optional<statistics::Estimate> sd_estimate(Confidence confidence) const;
+    // sd / mean.
+    [[nodiscard]] std::optional<statistics::Estimate> cv_estimate(Confidence confidence) const;
+
+private:
+    // Standard error of a statistic whose gradient is (by mean of z, by mean of z²), z = value − origin.
+    struct Gradient {
+        double by_mean = 0.0;
+        double by_square = 0.0;
+    };
+    [[nodiscard]] std::optional<double> standard_error(Gradient gradient) const;
+    [[nodiscard]] double mean_z() const;
+    [[nodiscard]] double t_quantile(Confidence confidence) const;
+
+    std::int64_t origin_;
+    std::int64_t count_ = 0;
+    Wide sum_ = 0;
+    Wide squares_ = 0;
+    std::int64_t in_block_ = 0;
+    Wide block_sum_ = 0;
+    Wide block_squares_ = 0;
+    std::int64_t blocks_ = 0;
+    long double sums_ = 0; // over full blocks: Σ Z, Σ Y, Σ Z², Σ ZY, Σ Y² of block sums Z = Σ z, Y = Σ z²
+    long double squares_sum_ = 0;
+    long double zz_ = 0;
+    long double zy_ = 0;
+    long double yy_ = 0;
+};
+
+} // namespace dropledger::measures

@@ -1,0 +1,106 @@
+#include "analysis/measures/entries.hpp"
+
+#include "analysis/base/result.hpp"
+#include "analysis/statistics/proportion.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::measures {
+
+namespace {
+
+constexpr std::size_t greatest_count_shown = 255; // a portion that holds more stands here
+
+EntryKind portion_kind(const ledger::Entry& entry) {
+    if (entry.seeds == 0)
+        return EntryKind::empty;
+    if (entry.seeds < entry.drop.target)
+        return EntryKind::shorted;
+    return entry.seeds == entry.drop.target ? EntryKind::exact : EntryKind::over;
+}
+
+std::int64_t& column(LedgerTable& table, EntryKind kind) {
+    switch (kind) {
+    case EntryKind::miss:
+        return table.miss;
+    case EntryKind::single:
+        return table.single;
+    case EntryKind::multiple:
+        return table.multiple;
+    case EntryKind::empty:
+        return table.empty;
+    case EntryKind::shorted:
+        return table.shorted;
+    case EntryKind::exact:
+        return table.exact;
+    case EntryKind::over:
+        return table.over;
+    }
+    throw BrokenInvariant("an entry of no kind");
+}
+
+} // namespace
+
+EntryKind kind_of(const ledger::Entry& entry, ledger::Mode mode) {
+    if (mode == ledger::Mode::portion)
+        return portion_kind(entry);
+    if (entry.seeds == 0)
+        return EntryKind::miss;
+    return entry.seeds == 1 ? EntryKind::single : EntryKind::multiple;
+}
+
+bool LedgerTable::balanced() const {
+    return drops == single + multiple + miss + empty + shorted + exact + over &&
+           seeds == entered + strays;
+}
+
+EntryKind EntryTally::add(const ledger::Entry& entry) {
+    const EntryKind kind = kind_of(entry, mode_);
+    ++table_.drops;
+    ++column(table_, kind);
+    table_.entered += entry.seeds;
+    misses_.add(entry.seeds == 0);
+    multiples_.add(kind == EntryKind::multiple || kind == EntryKind::over);
+    if (mode_ != ledger::Mode::portion)
+        return kind;
+    inexact_.add(kind == EntryKind::exact);
+    counts_.add(entry.seeds);
+    if (entry.seeds >= 2)
+        spreads_um_.add(entry.last_um - entry.first_um);
+    const std::size_t shown = std::min<std::size_t>(entry.seeds, greatest_count_shown);
+    if (distribution_.size() <= shown)
+        distribution_.resize(shown + 1, 0);
+    ++distribution_[shown];
+    return kind;
+}
+
+std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
+    if (mode_ != ledger::Mode::portion || table_.drops == 0)
+        return std::nullopt;
+    PortionResult result;
+    result.mean_count = counts_.mean_estimate(confidence);
+    result.exact_share = statistics::share_estimate(
+        table_.exact, table_.drops, inexact_.independence().inflation, confidence);
+    result.spread_mm = spreads_um_.mean_estimate(confidence);
+    if (result.spread_mm) {
+        result.spread_mm->value /= 1000.0;
+        if (auto& interval = result.spread_mm->interval)
+            interval = statistics::Interval{interval->low / 1000.0, interval->high / 1000.0};
+    }
+    result.count_distribution = distribution_;
+    return result;
+}
+
+void EntryTally::check_identities(int channel) const {
+    if (!table_.balanced())
+        throw BrokenInvariant(fmt::format(
+            "the ledger of channel {} does not balance: {} drops against {} single, {} multiple, "
+            "{} miss, {} empty, {} short, {} exact, {} over; {} seeds against {} entered and {} stray",
+            channel, table_.drops, table_.single, table_.multiple, table_.miss, table_.empty,
+            table_.shorted, table_.exact, table_.over, table_.seeds, table_.entered,
+            table_.strays));
+}
+
+} // namespace dropledger::measures

@@ -1,0 +1,56 @@
+// How often each whole micrometre occurred: exact quantiles, shares and densest bands of any number of values
+// in memory that follows their range, not their number.
+//
+// Units: µm. Undefined when: empty; then the quantile and the band are.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <vector>
+
+namespace dropledger::measures {
+
+class FineHistogram {
+public:
+    void add(std::int64_t value_um) { add(value_um, 1); }
+    void add(std::int64_t value_um, std::uint32_t times);
+
+    [[nodiscard]] std::int64_t count() const { return count_; }
+    // The rank-th smallest value, 1-based.
+    [[nodiscard]] std::int64_t at_rank(std::int64_t rank) const;
+    // Type 7 (linear between order statistics); share 0 … 1.
+    [[nodiscard]] std::optional<double> quantile(double share) const;
+    // Values from `low` to `high`, both included.
+    [[nodiscard]] std::int64_t count_between(std::int64_t low_um, std::int64_t high_um) const;
+
+    struct Band {
+        std::int64_t low_um = 0;
+        std::int64_t count = 0;
+    };
+    // The band of this width (both ends included) that holds most values; the lowest of equals.
+    [[nodiscard]] std::optional<Band> fullest_band(std::int64_t width_um) const;
+
+    // Values and their counts in ascending order.
+    template <class Visit> void for_each(Visit visit) const {
+        for (const auto& [number, page] : pages_)
+            for (std::size_t i = 0; i < page_size; ++i)
+                if ((*page)[i] > 0)
+                    visit(number * static_cast<std::int64_t>(page_size) +
+                              static_cast<std::int64_t>(i),
+                          std::int64_t{(*page)[i]});
+    }
+
+private:
+    static constexpr std::size_t page_size = 1024;
+    using Page = std::array<std::uint32_t, page_size>;
+
+    std::map<std::int64_t, std::unique_ptr<Page>> pages_;
+    std::int64_t last_number_ = 0;
+    Page* last_page_ = nullptr;
+    std::int64_t count_ = 0;
+};
+
+} // namespace dropledger::measures

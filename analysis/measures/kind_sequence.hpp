@@ -1,0 +1,43 @@
+// One kind of outcome (a miss, a multiple) along the run: its share, and whether it comes independently.
+//
+// Assumes: outcomes are added in the order of the run.
+// How: the runs test and the variance of block counts; where either says "not independent" at `test_level`, the
+// share's interval is widened by the measured variance inflation (never narrowed).
+#pragma once
+
+#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/independence.hpp"
+
+#include <cstdint>
+#include <optional>
+
+namespace dropledger::measures {
+
+struct Independence {
+    double runs_p = 1.0;     // two-sided
+    double clustered_p = 1.0; // block counts vary more than binomial ones
+    double inflation = 1.0;   // to apply: 1 where nothing speaks against independence
+    bool holds = true;
+};
+
+class KindSequence {
+public:
+    static constexpr std::int64_t block_length = 50;
+    static constexpr double test_level = 0.05;
+
+    void add(bool is_kind);
+
+    [[nodiscard]] std::int64_t count() const { return count_; }
+    [[nodiscard]] std::int64_t of_kind() const { return of_kind_; }
+    [[nodiscard]] Independence independence() const;
+
+private:
+    std::int64_t count_ = 0;
+    std::int64_t of_kind_ = 0;
+    statistics::RunCounter runs_;
+    statistics::BlockSums blocks_{.blocks = 0, .length = block_length, .sum = 0, .sum_squares = 0};
+    std::int64_t in_block_ = 0;
+    std::int64_t block_count_ = 0;
+};
+
+} // namespace dropledger::measures

@@ -1,0 +1,104 @@
+#include "analysis/measures/line.hpp"
+
+#include "analysis/base/result.hpp"
+
+#include <algorithm>
+
+namespace dropledger::measures {
+
+using statistics::Estimate;
+using statistics::Interval;
+
+namespace {
+
+constexpr std::size_t greatest_count_shown = 255;
+constexpr std::size_t picture_points = 2048;
+
+Estimate mapped(Estimate estimate, double factor, double shift) {
+    estimate.value = estimate.value * factor + shift;
+    if (estimate.interval)
+        estimate.interval = Interval{estimate.interval->low * factor + shift,
+                                     estimate.interval->high * factor + shift};
+    return estimate;
+}
+
+} // namespace
+
+LineTally::LineTally(std::int64_t segment_um) : segment_um_(segment_um) {
+    if (segment_um <= 0)
+        throw BrokenInvariant("a line needs a segment length above 0");
+}
+
+void LineTally::add(std::int64_t position_um, std::uint32_t seeds) {
+    seeds_ += seeds;
+    if (!segment_start_um_) {
+        segment_start_um_ = last_um_ = position_um;
+        in_segment_ = 0;
+    }
+    longest_gap_um_ = std::max(longest_gap_um_, position_um - last_um_);
+    last_um_ = position_um;
+    while (position_um - *segment_start_um_ >= segment_um_) {
+        close_segment();
+        *segment_start_um_ += segment_um_;
+    }
+    in_segment_ += seeds;
+}
+
+void LineTally::close_segment() {
+    ++sums_.n;
+    sums_.sum += in_segment_;
+    sums_.sum_squares += in_segment_ * in_segment_;
+    counts_.add(in_segment_);
+    const auto shown = std::min(static_cast<std::size_t>(in_segment_), greatest_count_shown);
+    if (distribution_.size() <= shown)
+        distribution_.resize(shown + 1, 0);
+    ++distribution_[shown];
+    add_to_picture();
+    in_segment_ = 0;
+}
+
+void LineTally::add_to_picture() {
+    point_seeds_ += in_segment_;
+    if (++in_point_ < segments_per_point_)
+        return;
+    picture_.push_back(point_seeds_);
+    in_point_ = point_seeds_ = 0;
+    if (picture_.size() < picture_points)
+        return;
+    for (std::size_t i = 0; i < picture_points / 2; ++i)
+        picture_[i] = picture_[2 * i] + picture_[2 * i + 1];
+    picture_.resize(picture_points / 2);
+    segments_per_point_ *= 2;
+}
+
+void LineTally::end_segment() {
+    segment_start_um_.reset();
+    in_segment_ = 0;
+}
+
+LineResult LineTally::result(std::optional<std::int64_t> rate_per_m_milli,
+                             Confidence confidence) const {
+    LineResult result;
+    result.segment_um = segment_um_;
+    result.segments = sums_.n;
+    result.seeds = sums_.sum;
+    result.longest_gap_um = longest_gap_um_;
+    result.count_distribution = distribution_;
+    const double segment_m = static_cast<double>(segment_um_) / 1e6;
+    if (const auto mean = counts_.mean_estimate(confidence)) {
+        result.mean_per_m = mapped(*mean, 1.0 / segment_m, 0.0);
+        if (rate_per_m_milli) {
+            const double target = static_cast<double>(*rate_per_m_milli) / 1000.0;
+            result.rate_error = mapped(*result.mean_per_m, 1.0 / target, -1.0);
+        }
+    }
+    result.cv = counts_.cv_estimate(confidence);
+    result.dispersion = statistics::index_of_dispersion(sums_);
+    result.dispersion_index = statistics::dispersion_estimate(sums_, confidence);
+    result.metres_per_point = segment_m * static_cast<double>(segments_per_point_);
+    for (const std::int64_t seeds : picture_)
+        result.per_m_along.push_back(static_cast<double>(seeds) / result.metres_per_point);
+    return result;
+}
+
+} // namespace dropledger::measures

@@ -1,0 +1,63 @@
+// Evenness along a line of seed: counts per segment of fixed length, their variation, the longest gap.
+//
+// Assumes: landings come in travel order. Segments start at the first landing (of each boot); only whole
+// segments count. Units: µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments.
+// Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of dispersion is the usual one
+// for a random line (counts per segment are Poisson).
+#pragma once
+
+#include "analysis/measures/block_moments.hpp"
+#include "analysis/statistics/dispersion.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+namespace dropledger::measures {
+
+struct LineResult {
+    std::int64_t segment_um = 0;
+    std::int64_t segments = 0;
+    std::int64_t seeds = 0; // in whole segments
+    std::optional<statistics::Estimate> mean_per_m;
+    std::optional<statistics::Estimate> cv;
+    std::optional<statistics::Estimate> dispersion_index;
+    std::optional<statistics::Dispersion> dispersion; // with its test
+    std::optional<statistics::Estimate> rate_error;   // mean/target − 1
+    std::int64_t longest_gap_um = 0;
+    std::vector<std::int64_t> count_distribution; // segments with 0, 1, 2, … seeds
+    std::vector<double> per_m_along;              // seeds per metre along the line, decimated for a picture
+    double metres_per_point = 0.0;
+};
+
+class LineTally {
+public:
+    explicit LineTally(std::int64_t segment_um);
+
+    void add(std::int64_t position_um, std::uint32_t seeds);
+    void end_segment(); // of the log: a boot in mid-run
+
+    [[nodiscard]] std::int64_t seeds() const { return seeds_; }
+    [[nodiscard]] LineResult result(std::optional<std::int64_t> rate_per_m_milli,
+                                    Confidence confidence) const;
+
+private:
+    void close_segment();
+    void add_to_picture();
+
+    std::int64_t segment_um_;
+    std::optional<std::int64_t> segment_start_um_;
+    std::int64_t last_um_ = 0;
+    std::int64_t in_segment_ = 0;
+    std::int64_t longest_gap_um_ = 0;
+    std::int64_t seeds_ = 0;
+    statistics::CountSums sums_;
+    BlockMoments counts_;
+    std::vector<std::int64_t> distribution_;
+    std::vector<std::int64_t> picture_; // seeds per `segments_per_point_` segments
+    std::int64_t segments_per_point_ = 1;
+    std::int64_t in_point_ = 0;
+    std::int64_t point_seeds_ = 0;
+};
+
+} // namespace dropledger::measures

@@ -1,0 +1,45 @@
+// Where seeds landed against where they were commanded: offset, scatter, tails, share inside an allowance.
+//
+// Assumes: errors are landing − commanded position in the direction of travel; an entry with several seeds has
+// its centroid.
+// Units: errors in µm, results in mm or as fractions. Undefined when: nothing landed.
+#pragma once
+
+#include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/fine_histogram.hpp"
+
+#include <cstdint>
+#include <optional>
+
+namespace dropledger::measures {
+
+struct PlacementResult {
+    std::optional<statistics::Estimate> offset_mm;  // median over landings: the registration b
+    std::optional<statistics::Estimate> bias_mm;    // mean over entries
+    std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
+    std::optional<statistics::Estimate> p95_abs_mm; // of |e| over entries, type 7
+    std::optional<statistics::Estimate> within_allowance;
+};
+
+class PlacementTally {
+public:
+    void add_landing(std::int64_t error_um, std::uint32_t seeds) { landings_.add(error_um, seeds); }
+    void add_entry(std::int64_t error_um);
+
+    // `direction`: −1 where travel counts down, so that signs come out in the log's own coordinates.
+    [[nodiscard]] PlacementResult result(std::optional<std::int64_t> allowance_um, int direction,
+                                         Confidence confidence) const;
+
+    [[nodiscard]] std::optional<std::int64_t> median_landing_um() const;
+    // Landings within `margin` of the border between two drops, for a registration in use.
+    [[nodiscard]] std::int64_t near_border(std::int64_t registration_um, std::int64_t spacing_um,
+                                           std::int64_t margin_um) const;
+
+private:
+    FineHistogram landings_;
+    FineHistogram entries_;
+    FineHistogram magnitudes_; // |e|
+    BlockMoments moments_;
+};
+
+} // namespace dropledger::measures

@@ -1,0 +1,287 @@
+#include "analysis/report/audit.hpp"
+
+#include "analysis/report/findings.hpp"
+#include "analysis/report/siblings.hpp"
+
+#include <fmt/format.h>
+
+#include <cstdlib>
+#include <memory>
+#include <utility>
+
+namespace dropledger::report {
+
+using ledger::ChannelOutcome;
+using ledger::Gate;
+using ledger::GateLedger;
+using ledger::GatePlace;
+using ledger::Mode;
+using ledger::RunLedger;
+using measures::ChannelTally;
+
+namespace {
+
+using GateKey = std::pair<int, int>; // channel, gate
+using Tallies = std::map<GateKey, std::unique_ptr<ChannelTally>>;
+
+struct Pass {
+    droplog::Reading reading;
+    ProfileChoice choice;
+    Tallies tallies;
+    std::unique_ptr<RunLedger> ledger;
+};
+
+Error no_spacing() {
+    return {ErrorKind::input, "setting spacing_um",
+            "the log does not say how far apart drops were commanded",
+            "give it with --spacing-mm"};
+}
+
+Error wrong_mode(const verdict::Profile& profile, Mode mode) {
+    return {ErrorKind::usage, fmt::format("profile {}", profile.name),
+            fmt::format("it is for mode {}, the run is in mode {}", ledger::name_of(profile.mode),
+                        ledger::name_of(mode)),
+            "name a profile for the run's mode"};
+}
+
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
+                                  ProfileChoice& choice) {
+    auto setup = ledger::run_setup(header, options.overrides);
+    if (!setup)
+        return setup;
+    if (setup->mode != Mode::line && !setup->spacing_um)
+        return no_spacing();
+    choice.profile = verdict::no_profile(setup->mode);
+    if (!options.choose_profile)
+        return setup;
+    auto chosen = options.choose_profile(header, setup->mode);
+    if (!chosen)
+        return chosen.error();
+    choice = *std::move(chosen);
+    if (choice.profile.mode != setup->mode)
+        return wrong_mode(choice.profile, setup->mode);
+    return setup;
+}
+
+Error located(Error error, const std::string& file) {
+    error.where = error.where.empty() ? file : fmt::format("{}: {}", file, error.where);
+    return error;
+}
+
+Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
+                       RunLedger::Registrations registrations) {
+    auto source = open();
+    if (!source)
+        return source.error();
+    Pass pass;
+    pass.ledger = std::make_unique<RunLedger>(
+        [&](const droplog::Header& header) { return prepared(header, options, pass.choice); },
+        [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
+            const Gate& gate) -> ledger::EntrySink& {
+            auto& tally = pass.tallies[{channel.channel, gate.number}];
+            tally = std::make_unique<ChannelTally>(
+                measures::TallySettings{
+                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um});
+            return *tally;
+        },
+        std::move(registrations));
+    auto reading = droplog::read_log(**source, options.file, *pass.ledger);
+    if (!reading)
+        return reading.error();
+    pass.ledger->finish();
+    if (pass.ledger->failure())
+        return located(*pass.ledger->failure(), options.file);
+    pass.reading = *std::move(reading);
+    return pass;
+}
+
+// Registrations that a second pass should use: empty where the first pass already entered every landing as the
+// median over the whole run would. A difference under half a percent of the spacing is below what a
+// registration can mean.
+RunLedger::Registrations better_registrations(const Pass& pass) {
+    RunLedger::Registrations all;
+    bool matters = false;
+    for (const auto& [number, outcome] : pass.ledger->channels()) {
+        for (const GateLedger& gate : outcome.gates) {
+            const auto& tally = *pass.tallies.at({number, gate.gate().number});
+            const std::int64_t used = gate.registration_um();
+            const std::int64_t whole_run = tally.placement().median_landing_um().value_or(used);
+            const std::int64_t difference = std::abs(whole_run - used);
+            const std::int64_t spacing = pass.ledger->setup().spacing_um.value_or(0);
+            const bool large = 200 * difference > spacing;
+            matters |= large && tally.placement().near_border(used, spacing, difference) > 0;
+            all[{number, gate.gate().number}] = large ? whole_run : used;
+        }
+    }
+    return matters ? all : RunLedger::Registrations{};
+}
+
+void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
+               const GateLedger& judge, ChannelReport& channel) {
+    channel.notes = outcome.setup.assumed;
+    const Gate& gate = judge.gate();
+    if (!gate.seeds_in_pulse)
+        channel.notes.emplace_back(setup.mode == Mode::single
+                                       ? "No pulse classifier: one pulse is counted as one seed."
+                                       : "No pulse classifier: one pulse is counted as one seed, so "
+                                         "seeds that overlap in the beam are counted short.");
+    if (channel.gate_only_counts)
+        channel.notes.push_back(
+            fmt::format("Gate {} sits above the valve and only counts: drops are matched by the time "
+                        "between valve openings, places and spacings are not known.",
+                        gate.number));
+    else if (gate.fall_us > 0)
+        channel.notes.push_back(
+            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
+                        "uncertainty is not known, so it is not in the intervals.",
+                        gate.number, gate.fall_us));
+    channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
+                                        "overlooks counts as a miss.",
+                                        gate.number));
+    if (judge.tally().unplaced > 0)
+        channel.notes.push_back(
+            fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
+                        judge.tally().unplaced));
+    for (const auto& [number, pulses] : outcome.pulses_by_gate)
+        if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
+            channel.notes.push_back(fmt::format(
+                "Gate {} judges but saw nothing, while gate {} saw {} pulses: check gate {}.",
+                gate.number, number, pulses, gate.number));
+}
+
+void add_measures(const AuditReport& report, const ChannelTally& tally, int direction,
+                  ChannelReport& channel) {
+    const Confidence confidence = report.profile.confidence;
+    channel.table = tally.entries().table();
+    channel.misses_independence = tally.entries().misses_independence();
+    channel.multiples_independence = tally.entries().multiples_independence();
+    channel.portion = tally.entries().portion(confidence);
+    channel.trace = tally.trace();
+    if (tally.spacing() && !channel.gate_only_counts)
+        channel.spacing = tally.spacing()->result(confidence);
+    if (channel.has_ledger && !channel.gate_only_counts)
+        channel.placement =
+            tally.placement().result(report.profile.allowance_um, direction, confidence);
+    if (tally.line())
+        channel.line = tally.line()->result(report.setup.rate_per_m_milli, confidence);
+    if (channel.spacing)
+        channel.notes.insert(channel.notes.end(), channel.spacing->notes.begin(),
+                             channel.spacing->notes.end());
+}
+
+void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
+    const auto handed_on = static_cast<std::int64_t>(judge.tally().seeds);
+    if (channel.has_ledger && handed_on != channel.table.seeds)
+        throw BrokenInvariant(
+            fmt::format("channel {}: {} seeds were handed to the ledger, {} are entered or stray",
+                        channel.channel, handed_on, channel.table.seeds));
+}
+
+void note_dependence(ChannelReport& channel) {
+    const auto note = [&](const measures::Independence& found, const char* what) {
+        if (!found.holds)
+            channel.notes.push_back(fmt::format(
+                "{} do not come independently (runs test p = {:.2g}, block counts p = {:.2g}): their "
+                "intervals are widened by a variance inflation of {:.2f}.",
+                what, found.runs_p, found.clustered_p, found.inflation));
+    };
+    note(channel.misses_independence, "Misses");
+    note(channel.multiples_independence, "Multiples");
+}
+
+ChannelReport channel_report(const AuditReport& report, const Pass& pass,
+                             const ChannelOutcome& outcome) {
+    const GateLedger& judge = outcome.gates.at(outcome.judge);
+    const int number = outcome.setup.channel;
+    ChannelReport channel;
+    channel.channel = number;
+    channel.unit = outcome.setup.unit;
+    channel.row = outcome.setup.row;
+    channel.gate = judge.gate().number;
+    channel.gate_only_counts = judge.gate().place == GatePlace::above;
+    channel.mode = report.setup.mode;
+    channel.has_ledger = report.setup.mode != Mode::line;
+    channel.pulses = static_cast<std::int64_t>(judge.tally().pulses);
+    channel.rejected_pulses =
+        static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
+    channel.registration_um = judge.registration_um() * pass.ledger->direction();
+    channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
+    const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number});
+    tally.entries().check_identities(number);
+    add_notes(report.setup, outcome, judge, channel);
+    add_measures(report, tally, pass.ledger->direction(), channel);
+    check_seeds(judge, channel);
+    note_dependence(channel);
+    return channel;
+}
+
+void add_run_notes(AuditReport& report) {
+    report.notes = report.setup.assumed;
+    const droplog::Integrity& integrity = report.integrity;
+    if (!integrity.complete())
+        report.notes.emplace_back("The run is incomplete: it cannot pass.");
+    if (!integrity.seals.intact)
+        report.notes.push_back(fmt::format(
+            "The seal chain is broken at line {}: the log was changed after it was written, or "
+            "damaged. No certificate can be issued from it.",
+            integrity.seals.first_bad_line.value_or(0)));
+    if (integrity.bad_signature)
+        report.notes.emplace_back("The signature does not fit the log's last seal.");
+    if (integrity.lines.conflicting > 0)
+        report.notes.push_back(
+            fmt::format("{} lines contradict an earlier line of the same SEQ; the earlier one counts.",
+                        integrity.lines.conflicting));
+    if (integrity.boots > 1)
+        report.notes.push_back(fmt::format("The controller started anew {} times during the run; "
+                                           "spacings are not taken across.",
+                                           integrity.boots - 1));
+    for (const ledger::Fault& fault : report.faults)
+        report.notes.push_back(fmt::format("The controller reported {}{} (line {}).", fault.code,
+                                           fault.channel < 0
+                                               ? std::string{}
+                                               : fmt::format(" on channel {}", fault.channel),
+                                           fault.line));
+}
+
+void judge_all(AuditReport& report) {
+    std::vector<verdict::Outcome> outcomes;
+    for (ChannelReport& channel : report.channels) {
+        judge_channel(report, channel);
+        outcomes.push_back(channel.judgement.outcome);
+    }
+    report.siblings = compare_siblings(report.channels);
+    report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
+}
+
+} // namespace
+
+Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options) {
+    auto pass = read_once(open, options, {});
+    if (!pass)
+        return pass.error();
+    if (auto registrations = better_registrations(*pass); !registrations.empty()) {
+        pass = read_once(open, options, std::move(registrations));
+        if (!pass)
+            return pass.error();
+    }
+    AuditReport report;
+    report.file = options.file;
+    report.integrity = pass->reading.integrity;
+    report.header = pass->reading.header;
+    report.run_id = report.header.run_id;
+    report.started = report.header.started;
+    report.setup = pass->ledger->setup();
+    report.profile = pass->choice.profile;
+    report.faults = pass->ledger->faults();
+    report.halted_reason = pass->ledger->halted_reason();
+    report.travelled = pass->ledger->travelled();
+    add_run_notes(report);
+    if (!pass->choice.note.empty())
+        report.notes.push_back(pass->choice.note);
+    for (const auto& [number, outcome] : pass->ledger->channels())
+        report.channels.push_back(channel_report(report, *pass, outcome));
+    judge_all(report);
+    return report;
+}
+
+} // namespace dropledger::report

@@ -1,0 +1,109 @@
+// The audit: from the bytes of a log, or a list of spacings, to one report model that every output renders.
+//
+// Assumes: the log can be opened twice (a second pass follows only where the registration learnt from the first
+// landings would have entered some landing elsewhere).
+// Undefined when: a part cannot be computed it is empty, and `notes` of its channel says why.
+#pragma once
+
+#include "analysis/base/byte_source.hpp"
+#include "analysis/droplog/integrity.hpp"
+#include "analysis/ledger/run_ledger.hpp"
+#include "analysis/measures/channel_tally.hpp"
+#include "analysis/verdict/judgement.hpp"
+#include "analysis/verdict/profile.hpp"
+
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::report {
+
+// Pulses of one gate: how many the audit read, and what it made of them.
+struct Sensor {
+    std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
+    std::optional<statistics::Estimate> corrected_miss; // miss share with the sensor's own misses taken out
+    std::map<int, std::uint64_t> pulses_by_gate;
+};
+
+struct Cause {
+    std::string kind;
+    double p_value = 1.0;
+    std::string evidence;
+    std::string look_at;
+    std::vector<std::uint32_t> drops;
+};
+
+struct ChannelReport {
+    int channel = 0;
+    std::string unit;
+    std::optional<int> row;
+    int gate = 0; // that judged
+    bool gate_only_counts = false; // it sits above the valve: no places
+    ledger::Mode mode = ledger::Mode::single;
+    bool has_ledger = true; // false for a plain list of spacings and for a line
+    measures::LedgerTable table;
+    std::int64_t pulses = 0;
+    std::int64_t rejected_pulses = 0;
+    std::int64_t registration_um = 0;
+    std::optional<measures::SpacingResult> spacing;
+    std::optional<measures::PlacementResult> placement;
+    std::optional<measures::PortionResult> portion;
+    std::optional<measures::LineResult> line;
+    Sensor sensor;
+    measures::Independence misses_independence;
+    measures::Independence multiples_independence;
+    verdict::Judgement judgement;
+    std::vector<Cause> causes;
+    std::vector<std::string> notes;   // assumptions and things left out, as sentences
+    measures::Trace trace;            // drop by drop, for the pictures
+};
+
+struct Siblings {
+    std::vector<int> unlike; // channels
+    std::string method;
+    std::vector<std::string> findings; // in words, one a channel
+};
+
+struct AuditReport {
+    std::string file;
+    std::string run_id;
+    std::string started;
+    bool from_spacings = false;
+    droplog::Integrity integrity; // nothing in it where from_spacings
+    droplog::Header header;
+    verdict::Profile profile;
+    std::optional<std::string> calibration;
+    ledger::RunSetup setup;
+    std::vector<ChannelReport> channels;
+    std::vector<ledger::Fault> faults;
+    std::string halted_reason;
+    ledger::TravelExtent travelled;
+    Siblings siblings;
+    std::vector<std::string> notes; // for the whole run
+    verdict::Outcome outcome = verdict::Outcome::undecided;
+};
+
+struct ProfileChoice {
+    verdict::Profile profile;
+    std::string note; // a sentence, where the choice was not the operator's; may be empty
+};
+
+// Names the profile once the log's header and mode are known.
+using ChooseProfile = std::function<Result<ProfileChoice>(const droplog::Header&, ledger::Mode)>;
+
+struct AuditOptions {
+    std::string file;             // for messages and the report
+    ChooseProfile choose_profile; // none: nothing is judged
+    ledger::SetupOverrides overrides;
+};
+
+// Fails where nothing can be read; throws BrokenInvariant where an identity of the ledger does not hold.
+[[nodiscard]] Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options);
+
+// One column of numbers with the header spacing_mm or position_mm.
+[[nodiscard]] Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& options);
+
+} // namespace dropledger::report

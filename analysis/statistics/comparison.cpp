@@ -1,0 +1,94 @@
+#include "analysis/statistics/comparison.hpp"
+
+#include "analysis/base/result.hpp"
+#include "analysis/statistics/distributions.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+namespace dropledger::statistics {
+
+namespace {
+
+void check(Group group) {
+    if (group.x < 0 || group.x > group.n)
+        throw BrokenInvariant("comparison: more of the kind than entries");
+}
+
+Group shrunk(Group group, double inflation) {
+    if (!(inflation > 1.0))
+        return group;
+    const auto effective = [&](std::int64_t count) {
+        return static_cast<std::int64_t>(std::llround(static_cast<double>(count) / inflation));
+    };
+    const Group smaller{.x = effective(group.x), .n = effective(group.n)};
+    return {.x = std::min(smaller.x, smaller.n), .n = smaller.n};
+}
+
+} // namespace
+
+std::optional<double> fisher_exact_p(Group a, Group b) {
+    check(a);
+    check(b);
+    if (a.n == 0 || b.n == 0)
+        return std::nullopt;
+    const HypergeometricLaw law{.lot = a.n + b.n, .nonconforming = a.x + b.x, .sample = a.n};
+    const std::int64_t least = std::max<std::int64_t>(0, law.sample + law.nonconforming - law.lot);
+    const std::int64_t most = std::min(law.sample, law.nonconforming);
+    // Tables that are equally likely must stay so after rounding.
+    const double bar = hypergeometric_pmf(a.x, law) * (1.0 + 1e-9);
+    double p = 0.0;
+    for (std::int64_t k = least; k <= most; ++k) {
+        const double mass = hypergeometric_pmf(k, law);
+        p += mass <= bar ? mass : 0.0;
+    }
+    return std::min(1.0, p);
+}
+
+std::optional<Welch> welch_test(const Moments& a, const Moments& b) {
+    const auto spread_a = a.sample_variance();
+    const auto spread_b = b.sample_variance();
+    if (!spread_a || !spread_b || *spread_a + *spread_b <= 0.0)
+        return std::nullopt;
+    const double n_a = static_cast<double>(a.count());
+    const double n_b = static_cast<double>(b.count());
+    const double u_a = *spread_a / n_a;
+    const double u_b = *spread_b / n_b;
+    Welch out;
+    out.t = (*a.mean() - *b.mean()) / std::sqrt(u_a + u_b);
+    out.degrees =
+        (u_a + u_b) * (u_a + u_b) / (u_a * u_a / (n_a - 1.0) + u_b * u_b / (n_b - 1.0));
+    out.p = std::min(1.0, 2.0 * student_t_sf(std::abs(out.t), out.degrees));
+    return out;
+}
+
+std::vector<std::optional<double>> each_against_rest(std::span<const Group> groups,
+                                                     double inflation) {
+    Group all;
+    for (const Group group : groups) {
+        check(group);
+        all = {.x = all.x + group.x, .n = all.n + group.n};
+    }
+    std::vector<std::optional<double>> p_values;
+    for (const Group group : groups) {
+        const Group rest{.x = all.x - group.x, .n = all.n - group.n};
+        p_values.push_back(fisher_exact_p(shrunk(group, inflation), shrunk(rest, inflation)));
+    }
+    return p_values;
+}
+
+std::vector<std::optional<double>> each_against_rest(std::span<const Moments> groups) {
+    std::vector<std::optional<double>> p_values;
+    for (std::size_t i = 0; i < groups.size(); ++i) {
+        Moments rest;
+        for (std::size_t j = 0; j < groups.size(); ++j)
+            if (j != i)
+                rest.merge(groups[j]);
+        const auto test = welch_test(groups[i], rest);
+        p_values.push_back(test ? std::optional{test->p} : std::nullopt);
+    }
+    return p_values;
+}
+
+} // namespace dropledger::statistics

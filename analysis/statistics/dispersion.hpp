@@ -1,0 +1,38 @@
+// Index of dispersion (variance over mean) of counts, with its chi-square test against a random (Poisson) line.
+//
+// Assumes: counts of segments of one length.
+// Undefined when: fewer than two segments, or nothing counted at all: std::nullopt.
+// Source: Fisher, Thornton & Mackenzie 1922; chi-square = (n - 1) * index on n - 1 degrees of freedom.
+#pragma once
+
+#include "analysis/base/quantity.hpp"
+#include "analysis/statistics/estimate.hpp"
+
+#include <cstdint>
+#include <optional>
+
+namespace dropledger::statistics {
+
+struct CountSums {
+    std::int64_t n = 0;
+    std::int64_t sum = 0;
+    std::int64_t sum_squares = 0;
+};
+
+struct Dispersion {
+    double mean = 0.0;
+    double variance = 0.0; // divisor n - 1
+    double index = 0.0;    // variance / mean: 1 for a random line, less for an even one
+    double cv = 0.0;       // sd / mean
+    double chi_squared = 0.0;
+    double degrees = 0.0;
+    double p_clustered = 1.0; // P(chi-square larger)
+    double p_even = 1.0;      // P(chi-square smaller)
+};
+
+[[nodiscard]] std::optional<Dispersion> index_of_dispersion(CountSums counts);
+
+// Chi-square interval of the index; approximate, as if the counts were normal around their mean.
+[[nodiscard]] std::optional<Estimate> dispersion_estimate(CountSums counts, Confidence confidence);
+
+} // namespace dropledger::statistics

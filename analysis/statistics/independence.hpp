@@ -1,0 +1,72 @@
+// Are the entries of a run independent of each other? The runs test and the variance of block counts.
+//
+// Undefined when: only one kind of entry occurs, or fewer than two blocks: std::nullopt.
+// Source: Wald & Wolfowitz 1940; NIST/SEMATECH e-Handbook 1.3.5.13; exact law: Swed & Eisenhart 1943.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+namespace dropledger::statistics {
+
+// A sequence of two kinds: how many of each, in how many unbroken runs.
+struct RunCounts {
+    std::int64_t first = 0;
+    std::int64_t second = 0;
+    std::int64_t runs = 0;
+};
+
+// Counts the runs of a stream, entry by entry.
+class RunCounter {
+public:
+    void add(bool is_first);
+    [[nodiscard]] RunCounts counts() const { return counts_; }
+
+private:
+    RunCounts counts_;
+    std::optional<bool> before_;
+};
+
+struct RunsTest {
+    double expected = 0.0;
+    double sd = 0.0;
+    double z = 0.0;            // positive: too many runs (periodic), negative: too few (bursts)
+    double p = 1.0;            // two-sided, normal, no correction
+    double z_corrected = 0.0;  // continuity correction 1/2 towards the mean
+    double p_corrected = 1.0;  // two-sided
+    std::optional<double> exact_p_few;  // P(R <= runs); only up to exact_runs_limit entries
+    std::optional<double> exact_p_many; // P(R >= runs)
+};
+
+constexpr std::int64_t exact_runs_limit = 400;
+
+[[nodiscard]] std::optional<RunsTest> runs_test(RunCounts counts);
+
+// P(R <= counts.runs) under a random order.
+[[nodiscard]] double runs_cdf(RunCounts counts);
+
+// Counts of one kind of entry in consecutive blocks of one length.
+struct BlockSums {
+    std::int64_t blocks = 0;
+    std::int64_t length = 0; // entries per block
+    std::int64_t sum = 0;
+    std::int64_t sum_squares = 0;
+};
+
+struct BlockTest {
+    double share = 0.0;
+    double chi_squared = 0.0;
+    double degrees = 0.0;
+    double inflation = 1.0;   // variance over binomial variance, as measured: may be below 1
+    double p_clustered = 1.0; // P(chi-square larger)
+    double p_even = 1.0;      // P(chi-square smaller)
+};
+
+[[nodiscard]] std::optional<BlockTest> block_variance_test(BlockSums sums);
+
+// r(lag) = sum (x_k - m)(x_{k-lag} - m) / sum (x - m)^2; undefined for lag >= n or values all equal.
+[[nodiscard]] std::optional<double> autocorrelation(std::span<const double> values,
+                                                    std::size_t lag);
+
+} // namespace dropledger::statistics

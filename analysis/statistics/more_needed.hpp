@@ -1,0 +1,30 @@
+// How many more entries would decide a criterion, if things go on as they are.
+//
+// Assumes: the present estimate stays; it is a forecast, not a promise. Entries are judged by the same interval
+// as before, with the same inflation.
+// Undefined when: nothing seen yet, or the estimate lies on the limit: no number within the cap.
+#pragma once
+
+#include "analysis/base/quantity.hpp"
+#include "analysis/statistics/estimate.hpp"
+
+#include <cstdint>
+#include <optional>
+
+namespace dropledger::statistics {
+
+struct ShareSeen {
+    std::int64_t x = 0;
+    std::int64_t n = 0;
+    double inflation = 1.0; // variance inflation, below 1 counts as 1
+};
+
+// Nothing: not within `cap` more entries. 0: the interval does not hold the limit now.
+[[nodiscard]] std::optional<std::int64_t> more_needed(const ShareSeen& seen, Share limit,
+                                                      Confidence confidence, std::int64_t cap);
+
+// The same for any other estimate from n entries: its interval shrinks with the square root of n.
+[[nodiscard]] std::optional<std::int64_t> more_needed(const Estimate& estimate, std::int64_t n,
+                                                      double limit, std::int64_t cap);
+
+} // namespace dropledger::statistics

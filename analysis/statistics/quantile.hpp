@@ -1,0 +1,28 @@
+// Sample quantiles and the ranks of their distribution-free intervals.
+//
+// Undefined when: no values; no interval where the sample is too small for the confidence asked
+// (the 95th percentile needs some 70 values for a two-sided 95 % interval).
+// Source: Hyndman & Fan 1996, definition 7 (linear); order-statistic intervals: David & Nagaraja, ch. 7.
+#pragma once
+
+#include "analysis/base/quantity.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+namespace dropledger::statistics {
+
+// `sorted` ascending.
+[[nodiscard]] std::optional<double> sample_quantile(std::span<const double> sorted, Share q);
+
+// 1-based ranks: the interval goes from the low-th to the high-th smallest of n values.
+struct Ranks {
+    std::int64_t low = 0;
+    std::int64_t high = 0;
+};
+
+// Each tail holds at most (1 - confidence)/2; exact by the binomial, for any continuous distribution.
+[[nodiscard]] std::optional<Ranks> quantile_ranks(std::int64_t n, Share q, Confidence confidence);
+
+} // namespace dropledger::statistics

@@ -1,0 +1,61 @@
+// A tolerance profile: what a unit must keep, for one mode and kind of crop, and how sure one must be.
+//
+// Units: lengths in mm, shares as fractions; each key of the file says its unit.
+// Undefined when: a limit is not in the file; then that criterion is not judged. A profile with a missing
+// mandatory key, an unknown key or an impossible value is refused with file, line and key.
+#pragma once
+
+#include "analysis/base/quantity.hpp"
+#include "analysis/base/result.hpp"
+#include "analysis/ledger/setup.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::verdict {
+
+enum class Sense { at_most, at_least, magnitude_at_most };
+
+// One thing to be kept. The names are the keys of the audit's JSON.
+struct Limit {
+    std::string name; // miss_index, multiples_index, quality_of_feed_index, precision, offset_mm, …
+    Sense sense = Sense::at_most;
+    double value = 0.0;
+};
+
+// Levels and risks of the test by which a live run may stop itself (measures, section 5).
+struct SequentialLevels {
+    double good = 0.0;
+    double bad = 0.0;
+};
+
+struct Sequential {
+    std::optional<SequentialLevels> miss;
+    std::optional<SequentialLevels> multiples;
+    double alpha = 0.05; // a good unit is called bad
+    double beta = 0.10;  // a bad unit is called good
+    std::int64_t most_drops = 0;
+};
+
+struct Profile {
+    std::string name;
+    std::string title;
+    ledger::Mode mode = ledger::Mode::single;
+    Confidence confidence{0.95};
+    std::int64_t least_drops = 0;    // line mode: segments
+    std::int64_t segment_um = 100'000;
+    std::optional<std::int64_t> allowance_um; // for the share of |e| inside it
+    std::vector<Limit> limits;
+    std::optional<Sequential> sequential;
+};
+
+// `text` is the file's content, `where` its name for messages.
+[[nodiscard]] Result<Profile> parse_profile(std::string_view text, const std::string& where);
+
+// Judged where nobody names a profile: no limits, 95 %.
+[[nodiscard]] Profile no_profile(ledger::Mode mode);
+
+} // namespace dropledger::verdict

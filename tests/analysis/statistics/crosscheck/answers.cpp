@@ -1,0 +1,106 @@
+// Answers questions of crosscheck.py, one per line on standard input, with 17 digits each.
+#include "analysis/base/text.hpp"
+#include "analysis/statistics/comparison.hpp"
+#include "analysis/statistics/dispersion.hpp"
+#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/moments.hpp"
+#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/quantile.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <functional>
+#include <iostream>
+#include <map>
+#include <string>
+#include <vector>
+
+namespace {
+
+using namespace dropledger;
+using namespace dropledger::statistics;
+using Numbers = std::vector<double>;
+
+std::int64_t whole(double value) {
+    return std::llround(value);
+}
+
+Numbers ends(Interval interval) {
+    return {interval.low, interval.high};
+}
+
+Moments part(const Numbers& in, std::size_t from, std::size_t to) {
+    return moments(std::span(in).subspan(from, to - from));
+}
+
+const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions() {
+    static const std::map<std::string, std::function<Numbers(const Numbers&)>> table{
+        {"clopper_pearson",
+         [](const Numbers& in) {
+             return ends(clopper_pearson(whole(in[0]), whole(in[1]), Confidence{in[2]}));
+         }},
+        {"wilson",
+         [](const Numbers& in) {
+             return ends(wilson(whole(in[0]), whole(in[1]), Confidence{in[2]}));
+         }},
+        {"jeffreys",
+         [](const Numbers& in) {
+             return ends(jeffreys(whole(in[0]), whole(in[1]), Confidence{in[2]}));
+         }},
+        {"fisher",
+         [](const Numbers& in) {
+             return Numbers{*fisher_exact_p({whole(in[0]), whole(in[1])},
+                                            {whole(in[2]), whole(in[3])})};
+         }},
+        {"welch", // first number: size of the first sample
+         [](const Numbers& in) {
+             const auto cut = static_cast<std::size_t>(in[0]) + 1;
+             const auto test = welch_test(part(in, 1, cut), part(in, cut, in.size()));
+             return Numbers{test->t, test->p};
+         }},
+        {"mean_interval",
+         [](const Numbers& in) {
+             return ends(*mean_interval(part(in, 0, in.size()), 1.0, Confidence{0.95}));
+         }},
+        {"quantile", // first number: q; the rest sorted
+         [](const Numbers& in) {
+             return Numbers{*sample_quantile(std::span(in).subspan(1), Share{in[0]})};
+         }},
+        {"dispersion",
+         [](const Numbers& in) {
+             const auto found = index_of_dispersion({whole(in[0]), whole(in[1]), whole(in[2])});
+             return Numbers{found->chi_squared, found->p_clustered};
+         }},
+        {"hypergeometric",
+         [](const Numbers& in) {
+             const HypergeometricLaw law{whole(in[1]), whole(in[2]), whole(in[3])};
+             return Numbers{hypergeometric_cdf(whole(in[0]), law),
+                            hypergeometric_sf(whole(in[0]), law)};
+         }},
+        {"noncentral_t",
+         [](const Numbers& in) {
+             return Numbers{noncentral_t_quantile(in[0], {in[1], in[2]})};
+         }},
+        {"poisson",
+         [](const Numbers& in) {
+             return Numbers{poisson_cdf(whole(in[0]), in[1]), poisson_sf(whole(in[0]), in[1])};
+         }},
+    };
+    return table;
+}
+
+} // namespace
+
+int main() {
+    for (std::string line; std::getline(std::cin, line);) {
+        const auto fields = split(line, ' ');
+        Numbers in;
+        for (std::size_t i = 1; i < fields.size(); ++i)
+            in.push_back(parse_double(fields[i]).value());
+        std::string answer;
+        for (const double number : questions().at(std::string(fields[0]))(in))
+            answer += fmt::format("{:.17g} ", number);
+        fmt::print("{}\n", answer);
+    }
+}

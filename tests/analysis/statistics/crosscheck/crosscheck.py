@@ -1,0 +1,89 @@
+#!/usr/bin/python3
+"""Intervals and tests of analysis/statistics against scipy on random data (fixed seed).
+
+usage: crosscheck.py PROGRAM    exit 0 all agree, 1 some differ, 77 scipy is missing
+"""
+import subprocess
+import sys
+
+try:
+    import numpy
+    import scipy
+    from scipy import stats
+except ImportError as missing:
+    print(f"skipped: {missing}; install python3-scipy to run this check")
+    sys.exit(77)
+
+random = numpy.random.default_rng(20240607)
+questions = []  # (name, numbers, expected, relative tolerance)
+
+
+def ask(name, numbers, expected, tolerance=1e-9):
+    questions.append((name, [float(n) for n in numbers], [float(e) for e in expected], tolerance))
+
+
+def shares():
+    for _ in range(60):
+        n = int(random.integers(1, 4000))
+        x = int(random.choice([0, n, random.integers(0, n + 1), random.binomial(n, 0.03)]))
+        level = float(random.choice([0.8, 0.9, 0.95, 0.99]))
+        tail = (1 - level) / 2
+        for name, method in (("clopper_pearson", "exact"), ("wilson", "wilson")):
+            interval = stats.binomtest(x, n).proportion_ci(level, method)
+            ask(name, [x, n, level], [interval.low, interval.high], 1e-8)
+        low = 0 if x == 0 else stats.beta.ppf(tail, x + 0.5, n - x + 0.5)
+        high = 1 if x == n else stats.beta.ppf(1 - tail, x + 0.5, n - x + 0.5)
+        ask("jeffreys", [x, n, level], [low, high])
+
+
+def groups():
+    for _ in range(60):
+        n1, n2 = (int(n) for n in random.integers(1, 800, 2))
+        x1, x2 = int(random.binomial(n1, 0.05)), int(random.binomial(n2, 0.08))
+        _, p = stats.fisher_exact([[x1, n1 - x1], [x2, n2 - x2]])
+        ask("fisher", [x1, n1, x2, n2], [p], 1e-8)
+        a = random.normal(0, 1, int(random.integers(3, 40)))
+        b = random.normal(0.4, 2, int(random.integers(3, 40)))
+        t, p = stats.ttest_ind(a, b, equal_var=False)
+        ask("welch", [len(a), *a, *b], [t, p])
+        ask("mean_interval", a, stats.t.interval(0.95, len(a) - 1, a.mean(), stats.sem(a)), 1e-8)
+        q = float(random.uniform(0, 1))
+        ask("quantile", [q, *sorted(a)], [numpy.quantile(a, q)])
+
+
+def counts():
+    for _ in range(60):
+        line = random.negative_binomial(5, 0.5, int(random.integers(5, 500)))
+        if line.sum() == 0:
+            continue
+        chi = ((line - line.mean()) ** 2).sum() / line.mean()
+        ask("dispersion", [len(line), line.sum(), (line**2).sum()],
+            [chi, stats.chi2.sf(chi, len(line) - 1)])
+        lot = int(random.integers(10, 3000))
+        bad, sample = (int(v) for v in random.integers(0, lot + 1, 2))
+        law = stats.hypergeom(lot, bad, sample)
+        k = int(law.rvs(random_state=random))
+        ask("hypergeometric", [k, lot, bad, sample], [law.cdf(k), law.sf(k)], 1e-7)
+        mean = float(random.uniform(0.01, 60))
+        k = int(random.poisson(mean))
+        ask("poisson", [k, mean], [stats.poisson.cdf(k, mean), stats.poisson.sf(k, mean)])
+        p, df, delta = random.uniform(0.05, 0.95), random.uniform(2, 80), random.uniform(0, 12)
+        ask("noncentral_t", [p, df, delta], [stats.nct.ppf(p, df, delta)], 1e-6)
+
+
+shares()
+groups()
+counts()
+lines = "".join(f"{name} {' '.join(f'{n:.17g}' for n in numbers)}\n" for name, numbers, _, _ in questions)
+answers = subprocess.run([sys.argv[1]], input=lines, capture_output=True, text=True, check=True)
+rows = answers.stdout.splitlines()
+if len(rows) != len(questions):
+    sys.exit(f"{len(questions)} questions, {len(rows)} answers")
+wrong = 0
+for (name, numbers, expected, tolerance), row in zip(questions, rows):
+    got = [float(field) for field in row.split()]
+    if not numpy.allclose(got, expected, rtol=tolerance, atol=1e-12):
+        wrong += 1
+        print(f"differs: {name} {numbers[:5]}: ours {got}, scipy {expected}")
+print(f"scipy {scipy.__version__}: {len(questions)} questions, {wrong} differ")
+sys.exit(1 if wrong else 0)

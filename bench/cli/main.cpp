@@ -1,8 +1,10 @@
+#include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
 #include "bench/cli/simulate.hpp"
 
 int main(int argc, char** argv) {
     dropledger::cli::Program program;
+    dropledger::cli::add_check(program);
     dropledger::cli::add_simulate(program);
     return program.run(argc, argv);
 }

@@ -1,3 +1,4 @@
+#include "bench/cli/audit.hpp"
 #include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
 #include "bench/cli/simulate.hpp"
@@ -6,5 +7,6 @@ int main(int argc, char** argv) {
     dropledger::cli::Program program;
     dropledger::cli::add_check(program);
     dropledger::cli::add_simulate(program);
+    dropledger::cli::add_audit(program);
     return program.run(argc, argv);
 }

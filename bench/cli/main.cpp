@@ -1,4 +1,5 @@
 #include "bench/cli/audit.hpp"
+#include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
 #include "bench/cli/plan.hpp"
 #include "bench/cli/run.hpp"
@@ -9,6 +10,7 @@ int main(int argc, char** argv) {
     Program program;
     add_run(program);
     add_audit(program);
+    add_check(program);
     add_plan(program);
     add_simulate(program);
     return program.run(argc, argv);

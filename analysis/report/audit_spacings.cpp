@@ -12,24 +12,7 @@ namespace dropledger::report {
 
 namespace {
 
-// Lines of a text source, whole in memory: a list by tape or belt is short.
-Result<std::string> whole_text(ByteSource& source) {
-    constexpr std::size_t piece = 65536;
-    constexpr std::size_t most = std::size_t{256} * 1024 * 1024;
-    std::string text;
-    for (;;) {
-        const std::size_t before = text.size();
-        text.resize(before + piece);
-        const auto got = source.read({text.data() + before, piece});
-        if (!got)
-            return got.error();
-        text.resize(before + *got);
-        if (*got == 0)
-            return text;
-        if (text.size() > most)
-            return Error{ErrorKind::input, "", "the list is over 256 MiB", "cut it into parts"};
-    }
-}
+constexpr std::size_t longest_list = std::size_t{256} * 1024 * 1024; // bytes
 
 struct Column {
     bool positions = false;
@@ -114,7 +97,7 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     auto source = open();
     if (!source)
         return source.error();
-    const auto text = whole_text(**source);
+    const auto text = read_whole(**source, longest_list);
     if (!text)
         return text.error();
     const auto column = ColumnReader{options.file}.read(*text);
@@ -129,7 +112,15 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     report.file = options.file;
     report.from_spacings = true;
     report.setup.spacing_um = options.overrides.spacing_um;
-    report.profile = options.profile.value_or(verdict::no_profile(ledger::Mode::single));
+    report.profile = verdict::no_profile(ledger::Mode::single);
+    if (options.choose_profile) {
+        auto choice = options.choose_profile(droplog::Header{}, ledger::Mode::single);
+        if (!choice)
+            return choice.error();
+        report.profile = choice->profile;
+        if (!choice->note.empty())
+            report.notes.push_back(choice->note);
+    }
     ChannelReport channel;
     channel.has_ledger = false;
     channel.spacing = tally.result(report.profile.confidence);

@@ -1,5 +1,6 @@
 #include "bench/files/descriptor.hpp"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -47,7 +48,7 @@ Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
 Error system_error(const std::string& path, const std::string& verb, int number) {
     const bool is_input = number == ENOENT || number == ENOTDIR || number == EISDIR;
     return Error{is_input ? ErrorKind::input : ErrorKind::device, path,
-                 "cannot " + verb + " it: " + std::generic_category().message(number),
+                 fmt::format("cannot {} it: {}", verb, std::generic_category().message(number)),
                  remedy_for(number)};
 }
 

@@ -4,6 +4,7 @@
 #include "bench/files/write_fully.hpp"
 
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -38,7 +39,7 @@ void sync_folder(const fs::path& folder) {
 int replaced(const fs::path& target, std::string_view content, mode_t mode) {
     const fs::path folder = target.has_parent_path() ? target.parent_path() : fs::path{"."};
     const fs::path aside =
-        folder / ("." + target.filename().string() + "." + std::to_string(::getpid()) + ".part");
+        folder / fmt::format(".{}.{}.part", target.filename().string(), ::getpid());
     const int number = ::open(aside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     int problem = written(number, content, true);
     if (problem == 0 && ::rename(aside.c_str(), target.c_str()) != 0)

@@ -11,7 +11,9 @@ constexpr std::size_t longest_kept = droplog::longest_line;
 
 } // namespace
 
-void Framer::feed(std::string_view bytes) { pending_ += bytes; }
+void Framer::feed(std::string_view bytes) {
+    pending_ += bytes;
+}
 
 void Framer::keep(std::string_view part) {
     const std::size_t room = longest_kept - line_.size();

@@ -1,8 +1,8 @@
 // Bytes off the wire to lines: a line, something that is no line, or more bytes are needed.
 //
 // Assumes: lines end with LF; a CR before it is dropped.
-// Bounds: at most one line and the unread rest of the latest read are kept, whatever arrives; of an overlong
-// line only its beginning.
+// Bounds: at most one line and the unread rest of the latest read are kept, whatever arrives; of an
+// overlong line only its beginning.
 #pragma once
 
 #include <cstdint>
@@ -13,7 +13,8 @@ namespace dropledger::link {
 
 enum class FrameKind : std::uint8_t {
     line,       // length, characters and CRC are right; `bytes` without LF and CR
-    not_a_line, // anything else up to an LF; `bytes` as they came, cut to what a @damaged line can hold
+    not_a_line, // anything else up to an LF; `bytes` as they came, cut to what a @damaged line can
+                // hold
     need_more,
 };
 
@@ -26,7 +27,8 @@ class Framer {
 public:
     void feed(std::string_view bytes);
     [[nodiscard]] Frame next();
-    // What stands unfinished when the line goes down: not_a_line, or need_more where nothing is left.
+    // What stands unfinished when the line goes down: not_a_line, or need_more where nothing is
+    // left.
     [[nodiscard]] Frame flush();
 
 private:

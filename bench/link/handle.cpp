@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
@@ -16,7 +17,8 @@ namespace {
 using Clock = std::chrono::steady_clock;
 using std::chrono::milliseconds;
 
-// Long enough for a controller that is busy, short enough that a dead one is noticed within a beat or two.
+// Long enough for a controller that is busy, short enough that a dead one is noticed within a beat
+// or two.
 constexpr milliseconds write_patience{1000};
 constexpr std::size_t chunk = 4096;
 
@@ -35,7 +37,9 @@ short wait_for(int handle, short events, Clock::time_point until) {
     return ready < 0 ? static_cast<short>(POLLERR) : entry.revents;
 }
 
-bool has(short events, int wanted) { return (events & wanted) != 0; }
+bool has(short events, int wanted) {
+    return (events & wanted) != 0;
+}
 
 Error lost(const std::string& path) {
     return {ErrorKind::device, path, "the line is gone (hung up or unplugged)",
@@ -58,7 +62,8 @@ Read read_handle(int handle, milliseconds timeout, const TakeBytes& take) {
     return {timeout.count() == 0 ? ReadOutcome::would_block : ReadOutcome::silence, {}};
 }
 
-Status write_handle(int handle, std::string_view bytes, const PutBytes& put, const std::string& path) {
+Status write_handle(int handle, std::string_view bytes, const PutBytes& put,
+                    const std::string& path) {
     const auto until = Clock::now() + write_patience;
     while (!bytes.empty()) {
         const short events = wait_for(handle, POLLOUT, until);

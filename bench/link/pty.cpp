@@ -74,7 +74,8 @@ Result<std::unique_ptr<Transport>> open_pty(const std::string& path) {
     if (handle < 0)
         return trouble(path, "the pseudo-terminal cannot be opened");
     std::unique_ptr<Transport> pty = std::make_unique<Pty>(handle, path);
-    // No TIOCEXCL here: it would outlive a killed driver for as long as the other end keeps the terminal.
+    // No TIOCEXCL here: it would outlive a killed driver for as long as the other end keeps the
+    // terminal.
     if (const Status held = hold_alone(handle, path); !held)
         return held.error();
     if (const Status raw = make_raw(handle, path); !raw)

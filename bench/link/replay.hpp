@@ -1,7 +1,8 @@
-// A transport that plays recorded bytes and remembers what was written to it; for tests and dry runs.
+// A transport that plays recorded bytes and remembers what was written to it; for tests and dry
+// runs.
 //
-// Assumes: `cuts` are the sizes of the successive reads, repeated from the start when used up; empty means
-// one read per 4 KiB.
+// Assumes: `cuts` are the sizes of the successive reads, repeated from the start when used up;
+// empty means one read per 4 KiB.
 #pragma once
 
 #include "bench/link/transport.hpp"
@@ -14,7 +15,8 @@ class Replay final : public Transport {
 public:
     enum class Ending : std::uint8_t { gone, silence };
 
-    explicit Replay(std::string recorded, std::vector<std::size_t> cuts = {}, Ending ending = Ending::gone);
+    explicit Replay(std::string recorded, std::vector<std::size_t> cuts = {},
+                    Ending ending = Ending::gone);
     [[nodiscard]] static Result<std::unique_ptr<Replay>> of_file(const std::string& path);
 
     [[nodiscard]] Read read(std::chrono::milliseconds timeout) override;

@@ -15,6 +15,9 @@ namespace dropledger::link {
 
 namespace {
 
+constexpr int slowest_baud = 50;
+constexpr int fastest_baud = 4'000'000;
+
 struct FreePort {
     void operator()(sp_port* port) const { sp_free_port(port); }
 };
@@ -77,11 +80,13 @@ private:
 
 sp_return configure(sp_port* port, int baud) {
     const auto all_ok = [](std::initializer_list<sp_return> results) {
-        const auto bad = std::find_if(results.begin(), results.end(), [](sp_return r) { return r != SP_OK; });
+        const auto bad =
+            std::find_if(results.begin(), results.end(), [](sp_return r) { return r != SP_OK; });
         return bad == results.end() ? SP_OK : *bad;
     };
-    return all_ok({sp_set_baudrate(port, baud), sp_set_bits(port, 8), sp_set_parity(port, SP_PARITY_NONE),
-                   sp_set_stopbits(port, 1), sp_set_flowcontrol(port, SP_FLOWCONTROL_NONE)});
+    return all_ok({sp_set_baudrate(port, baud), sp_set_bits(port, 8),
+                   sp_set_parity(port, SP_PARITY_NONE), sp_set_stopbits(port, 1),
+                   sp_set_flowcontrol(port, SP_FLOWCONTROL_NONE)});
 }
 
 Status prepare(sp_port* port, int handle, const std::string& path, int baud) {
@@ -94,11 +99,14 @@ Status prepare(sp_port* port, int handle, const std::string& path, int baud) {
     return Done{};
 }
 
-std::string text_or_empty(const char* text) { return text == nullptr ? "" : text; }
+std::string text_or_empty(const char* text) {
+    return text == nullptr ? "" : text;
+}
 
 PortDescription describe(const sp_port* port) {
     return {text_or_empty(sp_get_port_name(port)), text_or_empty(sp_get_port_description(port)),
-            text_or_empty(sp_get_port_usb_manufacturer(port)), text_or_empty(sp_get_port_usb_product(port)),
+            text_or_empty(sp_get_port_usb_manufacturer(port)),
+            text_or_empty(sp_get_port_usb_product(port)),
             text_or_empty(sp_get_port_usb_serial(port))};
 }
 
@@ -111,6 +119,10 @@ std::string lower(std::string text) {
 } // namespace
 
 Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud) {
+    if (baud < slowest_baud || baud > fastest_baud)
+        return Error{ErrorKind::usage, "option --baud",
+                     fmt::format("{} is no baud rate ({} to {})", baud, slowest_baud, fastest_baud),
+                     ""};
     sp_port* found = nullptr;
     if (const sp_return code = sp_get_port_by_name(path.c_str(), &found); code != SP_OK)
         return trouble(path, "not a serial port", code);
@@ -142,10 +154,13 @@ Result<std::vector<PortDescription>> list_ports() {
 }
 
 Likeness bench_likeness(const PortDescription& port) {
-    const std::string names = lower(port.manufacturer + " " + port.product + " " + port.description);
-    if (names.find("dropledger") != std::string::npos || names.find("seed bench") != std::string::npos)
+    const std::string names =
+        lower(port.manufacturer + " " + port.product + " " + port.description);
+    if (names.find("dropledger") != std::string::npos ||
+        names.find("seed bench") != std::string::npos)
         return Likeness::bench;
-    const bool usb = !port.product.empty() || !port.manufacturer.empty() || !port.serial_number.empty();
+    const bool usb =
+        !port.product.empty() || !port.manufacturer.empty() || !port.serial_number.empty();
     return usb ? Likeness::adapter : Likeness::unlikely;
 }
 

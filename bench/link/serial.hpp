@@ -13,11 +13,11 @@ namespace dropledger::link {
 [[nodiscard]] Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud);
 
 struct PortDescription {
-    std::string path;
-    std::string description;
-    std::string manufacturer;
-    std::string product;
-    std::string serial_number;
+    std::string path{};
+    std::string description{};
+    std::string manufacturer{};
+    std::string product{};
+    std::string serial_number{};
 };
 
 [[nodiscard]] Result<std::vector<PortDescription>> list_ports();

@@ -42,8 +42,8 @@ public:
 
 constexpr int default_baud = 115200;
 
-// Opens a serial port, or a pseudo-terminal where `path` leads to one; links (by-id names, the link of a
-// virtual bench) are followed at every call. The port is held exclusively.
+// Opens a serial port, or a pseudo-terminal where `path` leads to one; links (by-id names, the link
+// of a virtual bench) are followed at every call. The port is held exclusively.
 [[nodiscard]] Result<std::unique_ptr<Transport>> open_transport(const std::string& path, int baud);
 
 } // namespace dropledger::link

@@ -1,0 +1,147 @@
+#include "bench/recorder/arrivals.hpp"
+
+#include <algorithm>
+
+namespace dropledger::recorder {
+
+namespace {
+
+using droplog::LineName;
+
+// A line is given up only when the controller says that it threw lines away and several answers
+// lacked it (any one answer may have been damaged on the way), or after very many answers.
+constexpr std::uint32_t asks_before_conceding_lost = 6;
+constexpr std::uint32_t asks_before_conceding = 40;
+constexpr std::int32_t plausible_step_back_us = -1'000'000;
+
+bool before(std::uint32_t a, std::uint32_t b) {
+    return static_cast<std::int32_t>(a - b) < 0;
+}
+
+} // namespace
+
+void Arrivals::restore(std::string boot, std::uint32_t next) {
+    begin(boot, next);
+    taken_any_ = false; // the tick of the last line is not known any more
+}
+
+void Arrivals::begin(std::string_view boot, std::uint32_t next) {
+    begun_ = true;
+    boot_ = boot;
+    next_ = next;
+    taken_any_ = false;
+    highest_.reset();
+    missing_ = suspicious_ = false;
+    asked_at_.reset();
+    times_asked_ = 0;
+    lowest_early_.reset();
+    lost_taken_ = lost_heard_ = 0;
+}
+
+Arrival Arrivals::judge(const droplog::Record& record, std::string_view boot, Microseconds now) {
+    if (!begun_ && record.name != LineName::hello)
+        return Arrival::foreign;
+    const std::uint32_t next_before = next_;
+    const Arrival arrival =
+        record.name == LineName::hello ? judge_hello(record, boot) : judge_seq(record);
+    if (next_ != next_before)
+        taken_at_ = now;
+    return arrival;
+}
+
+Arrival Arrivals::judge_hello(const droplog::Record& hello, std::string_view boot) {
+    if (!begun_) {
+        begin(boot, hello.seq);
+        return take(hello);
+    }
+    if (boot == boot_) {
+        suspicious_ = false;
+        trusted_ = true;
+        return judge_seq(hello);
+    }
+    begin(boot, 0);
+    if (hello.seq == 0) {
+        static_cast<void>(take(hello));
+        return Arrival::new_boot;
+    }
+    missing_ = true;
+    highest_ = hello.seq;
+    return Arrival::new_boot;
+}
+
+bool Arrivals::ticks_back(const droplog::Record& record) const {
+    return taken_any_ &&
+           static_cast<std::int32_t>(record.tick_us - tick_us_) < plausible_step_back_us;
+}
+
+Arrival Arrivals::judge_seq(const droplog::Record& record) {
+    if (record.name == LineName::beat)
+        lost_heard_ = std::max(lost_heard_, record.count);
+    if (before(record.seq, next_))
+        return Arrival::repeated;
+    if (!highest_ || before(*highest_, record.seq))
+        highest_ = record.seq;
+    if (record.seq != next_) {
+        missing_ = true;
+        if (times_asked_ > 0 && (!lowest_early_ || before(record.seq, *lowest_early_)))
+            lowest_early_ = record.seq;
+        return Arrival::early;
+    }
+    if (!trusted_ && ticks_back(record)) {
+        suspicious_ = true;
+        return Arrival::foreign;
+    }
+    return take(record);
+}
+
+Arrival Arrivals::take(const droplog::Record& record) {
+    next_ = record.seq + 1;
+    tick_us_ = record.tick_us;
+    taken_any_ = true;
+    missing_ = trusted_ = false;
+    times_asked_ = 0;
+    lowest_early_.reset();
+    if (record.name == LineName::beat)
+        lost_taken_ = record.count;
+    return Arrival::taken;
+}
+
+bool Arrivals::asked_lately(Microseconds now) const {
+    return asked_at_ && now - *asked_at_ < 4 * interval_;
+}
+
+std::optional<std::uint32_t> Arrivals::ask_now(Microseconds now) {
+    const bool stalled = behind() && now - taken_at_ >= interval_;
+    if (!missing_ && !stalled)
+        return std::nullopt;
+    if (asked_at_ && asked_seq_ == next_ && now - *asked_at_ < interval_)
+        return std::nullopt;
+    concede();
+    asked_at_ = now;
+    asked_seq_ = next_;
+    ++times_asked_;
+    return next_;
+}
+
+bool Arrivals::missing_or_later(std::uint32_t seq) const {
+    return !before(seq, next_);
+}
+
+void Arrivals::concede() {
+    const bool told = lost_heard_ > lost_taken_;
+    const auto enough = told ? asks_before_conceding_lost : asks_before_conceding;
+    if (times_asked_ < enough || !lowest_early_)
+        return;
+    conceded_ += *lowest_early_ - next_;
+    next_ = *lowest_early_;
+    times_asked_ = 0;
+    lowest_early_.reset();
+}
+
+std::optional<std::uint32_t> Arrivals::last_taken() const {
+    if (!begun_ || next_ == 0)
+        return std::nullopt;
+    return next_ - 1;
+}
+
+} // namespace dropledger::recorder

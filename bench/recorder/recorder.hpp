@@ -1,0 +1,54 @@
+// Records one run: wire to log, synced before it is acknowledged, through lost links and restarts.
+//
+// Assumes: one thread; the hooks are called on it and return soon.
+// Undefined when: never half a line: whatever happens, the log ends with a whole line or with one
+// torn by a kill, which --resume cuts off.
+#pragma once
+
+#include "bench/link/transport.hpp"
+#include "bench/recorder/clock.hpp"
+#include "bench/recorder/plan.hpp"
+#include "bench/recorder/protocol.hpp"
+#include "bench/recorder/tally.hpp"
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+
+namespace dropledger::recorder {
+
+struct Hooks {
+    // How often the operator has asked to stop: once halts the motors and closes the log, twice
+    // leaves at once.
+    std::function<int()> interrupts = [] { return 0; };
+    std::function<void(const LiveTally&)> progress = [](const LiveTally&) {};
+    std::function<void(const std::string&)> say = [](const std::string&) {};
+    // Asked after each settled drop: whether to end the run, and why (for @close).
+    std::function<std::optional<std::string>(const LiveTally&)> stop = [](const LiveTally&) {
+        return std::optional<std::string>{};
+    };
+};
+
+struct Bench {
+    std::function<Result<std::unique_ptr<link::Transport>>()> open; // the port, anew at every call
+    Clock& clock;
+};
+
+struct RunSummary {
+    std::string log;
+    std::string end_reason; // as in @close: count, host, estop, interrupted, …
+    LiveTally tally;
+    Counts counts;
+    std::uint32_t conceded = 0;
+};
+
+// A new run into a new log at `path`.
+[[nodiscard]] Result<RunSummary> record(const RunPlan& plan, const std::string& path,
+                                        const Bench& bench, const Hooks& hooks);
+
+// Goes on with the run of the log at `path`; the plan's timings and key count, its settings do not.
+[[nodiscard]] Result<RunSummary> resume(const RunPlan& plan, const std::string& path,
+                                        const Bench& bench, const Hooks& hooks);
+
+} // namespace dropledger::recorder

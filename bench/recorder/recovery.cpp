@@ -1,0 +1,163 @@
+#include "bench/recorder/recovery.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/droplog/line.hpp"
+
+#include <fmt/format.h>
+
+#include <fstream>
+#include <map>
+
+namespace dropledger::recorder {
+
+namespace {
+
+using droplog::LineName;
+
+class LogWalk {
+public:
+    explicit LogWalk(const std::string& path) : path_(path) {}
+
+    [[nodiscard]] Status take(std::string_view line);
+    void torn(std::size_t bytes) { found_.torn_bytes = bytes; }
+    [[nodiscard]] Result<Recovered> finish();
+
+private:
+    [[nodiscard]] Status take_seal(std::string_view line);
+    void take_host(const droplog::Record& record, std::string_view line);
+    void take_setting(std::string_view key, std::string value);
+    void take_gate(const std::vector<std::string_view>& fields);
+    void take_controller(const droplog::Record& record, std::string_view line);
+    [[nodiscard]] std::optional<std::int64_t> number(std::string_view key) const;
+    [[nodiscard]] bool read_order();
+    [[nodiscard]] Error refusal(std::string what, std::string remedy) const;
+
+    std::string path_;
+    std::uint64_t line_number_ = 0;
+    bool closed_ = false;
+    std::map<std::string, std::string, std::less<>> settings_;
+    Recovered found_;
+};
+
+Error LogWalk::refusal(std::string what, std::string remedy) const {
+    return {ErrorKind::input, fmt::format("{}:{}", path_, line_number_), std::move(what),
+            std::move(remedy)};
+}
+
+Status LogWalk::take(std::string_view line) {
+    ++line_number_;
+    found_.whole_bytes += line.size() + 1;
+    const droplog::Record record = droplog::decode(line);
+    if (line_number_ == 1 && record.name != LineName::host_droplog)
+        return refusal("not the first line of a droplog", "give the log of the run that broke off");
+    if (record.name == LineName::host_seal)
+        return take_seal(line);
+    closed_ = closed_ || record.name == LineName::host_close;
+    if (record.name != LineName::host_close)
+        found_.chain.add(std::string{line} + '\n');
+    if (record.from_controller())
+        take_controller(record, line);
+    else
+        take_host(record, line);
+    return Done{};
+}
+
+Status LogWalk::take_seal(std::string_view line) {
+    const auto fields = droplog::fields_of(*droplog::checked_body(line));
+    const bool count_fits = parse_uint(fields[1]) == found_.chain.lines();
+    const std::string hash = droplog::to_hex(found_.chain.seal());
+    if (count_fits && fields[2] == hash)
+        return Done{};
+    return refusal("the seal does not fit the lines before it: the log was changed or damaged",
+                   "keep it as it is and record a new run; dropledger check tells more");
+}
+
+void LogWalk::take_host(const droplog::Record& record, std::string_view line) {
+    const auto body = droplog::checked_body(line);
+    if (!body)
+        return;
+    const auto fields = droplog::fields_of(*body);
+    if (record.name == LineName::host_droplog)
+        found_.run_id = percent_decode(fields[2]).value_or("");
+    else if (record.name == LineName::host_set)
+        settings_[std::string{fields[1]}] = percent_decode(fields[2]).value_or("");
+    else if (record.name == LineName::host_channel)
+        take_gate(fields);
+}
+
+void LogWalk::take_gate(const std::vector<std::string_view>& fields) {
+    const auto channel = parse_int(fields[1]);
+    if (!channel || fields[3] != "above")
+        return;
+    if (fields[2] == "gate0_place" || fields[2] == "gate1_place")
+        found_.tally.set_gate_above(static_cast<int>(*channel), fields[2] == "gate1_place" ? 1 : 0);
+}
+
+void LogWalk::take_controller(const droplog::Record& record, std::string_view line) {
+    if (record.name == LineName::hello) {
+        const auto fields = droplog::fields_of(*droplog::checked_body(line));
+        const std::string boot = percent_decode(fields[4]).value_or("");
+        if (boot != found_.boot && found_.next) {
+            found_.state = ControllerState::idle;
+            found_.tally.reboot();
+        }
+        found_.boot = boot;
+    }
+    found_.next = record.seq + 1;
+    found_.state = after(found_.state, record.name);
+    found_.tally.take(record, line);
+}
+
+std::optional<std::int64_t> LogWalk::number(std::string_view key) const {
+    const auto found = settings_.find(key);
+    return found == settings_.end() ? std::nullopt : parse_int(found->second);
+}
+
+bool LogWalk::read_order() {
+    const auto mode = settings_.find("mode");
+    const auto speed_um_s = number("speed_um_s");
+    const auto drops = number("drops");
+    const auto mask = number("channel_mask");
+    if (mode == settings_.end() || !speed_um_s || !drops || !mask)
+        return false;
+    const auto rate = number("rate_per_m_milli");
+    const std::int64_t from_rate = rate && *rate > 0 ? 1'000'000'000 / *rate : 0;
+    found_.order = {
+        mode->second, number("spacing_um").value_or(from_rate), number("count").value_or(1),
+        *speed_um_s,  static_cast<std::uint32_t>(*mask),        *drops};
+    return true;
+}
+
+Result<Recovered> LogWalk::finish() {
+    if (line_number_ == 0)
+        return refusal("holds no whole line", "nothing was recorded; start a new run");
+    if (closed_)
+        return refusal("this run is finished and its log closed",
+                       "audit it with: dropledger audit " + path_);
+    if (!read_order())
+        return refusal("the settings of the run are not complete",
+                       "nothing was recorded; start a new run");
+    return std::move(found_);
+}
+
+} // namespace
+
+Result<Recovered> recover(const std::string& path) {
+    std::ifstream file(path, std::ios::binary);
+    if (!file)
+        return Error{ErrorKind::input, path, "the log cannot be read",
+                     "check the name after --resume"};
+    LogWalk walk(path);
+    std::string line;
+    while (std::getline(file, line)) {
+        if (file.eof()) { // no LF: torn
+            walk.torn(line.size());
+            break;
+        }
+        if (const Status taken = walk.take(line); !taken)
+            return taken.error();
+    }
+    return walk.finish();
+}
+
+} // namespace dropledger::recorder

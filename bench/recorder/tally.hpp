@@ -1,0 +1,73 @@
+// The live count per channel while a run goes on: provisional, from drops and pulses as they come.
+// The audit gives the verdict.
+//
+// Assumes: one pulse is one seed; a pulse belongs to the latest valve opening before it (gate below
+// the valve) or to the next one (gate above). The reference gate (1) is judged by where it has been
+// heard. Undefined when: line mode has no commanded drops: only pulses are counted.
+#pragma once
+
+#include "analysis/droplog/line.hpp"
+
+#include <array>
+#include <cstdint>
+#include <deque>
+#include <map>
+#include <string>
+#include <string_view>
+
+namespace dropledger::recorder {
+
+struct ChannelTally {
+    std::uint64_t drops = 0; // commanded
+    std::uint64_t settled =
+        0; // of these, no seed can be added any more: miss + exact + over + short_of
+    std::uint64_t miss = 0;     // no seed (portion: empty)
+    std::uint64_t short_of = 0; // portion: fewer than asked
+    std::uint64_t exact = 0;    // single, or as many as asked
+    std::uint64_t over = 0;     // multiple, or more than asked
+    std::uint64_t pulses = 0;
+    std::string last_fault;
+};
+
+class LiveTally {
+public:
+    // The place of a gate relative to the valve, as in the channel's settings.
+    void set_gate_above(int channel, std::size_t gate) {
+        lane(channel).gates.at(gate).above = true;
+    }
+
+    void take(const droplog::Record& record, std::string_view line);
+    void reboot(); // open drops of the boot before are settled
+    // Settles what is still open: the run is over.
+    void finish() { reboot(); }
+
+    [[nodiscard]] std::map<int, ChannelTally> channels() const;
+    [[nodiscard]] std::uint64_t fewest_drops() const; // of the channels heard so far
+    [[nodiscard]] std::uint64_t pulses() const;
+
+private:
+    struct GateState {
+        bool above = false;
+        bool heard = false;
+        std::uint32_t waiting = 0; // above the valve: seeds for the next drop
+    };
+    struct OpenDrop {
+        std::uint32_t tick_us = 0;
+        std::uint32_t asked = 1;
+        std::array<std::uint32_t, 2> seeds{};
+    };
+    struct Lane {
+        ChannelTally tally;
+        std::array<GateState, 2> gates;
+        std::deque<OpenDrop> open; // the latest two
+    };
+
+    Lane& lane(int channel) { return lanes_[channel]; }
+    static void take_drop(Lane& lane, const droplog::Record& drop);
+    static void take_pulse(Lane& lane, const droplog::Record& pulse);
+    static void settle_oldest(Lane& lane);
+
+    std::map<int, Lane> lanes_;
+};
+
+} // namespace dropledger::recorder

@@ -1,0 +1,111 @@
+#include "bench/virtual/run_log.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::bench_virtual {
+
+namespace {
+
+constexpr std::int64_t first_second_unix = 1767600000; // 2026-01-05T08:00:00Z
+constexpr const char* first_second = "2026-01-05T08:00:00Z";
+constexpr std::int64_t mark_every_us = 900000;
+constexpr std::int64_t seal_every_us = 8000000;
+
+std::string uuid_of(std::uint64_t seed) {
+    Random names(seed, 3000);
+    const std::uint64_t high = names.bits();
+    const std::uint64_t low = names.bits();
+    return fmt::format("{:08x}-{:04x}-4{:03x}-a{:03x}-{:012x}", high >> 32U, high >> 16U & 0xffffU,
+                       high & 0xfffU, low >> 48U & 0xfffU, low & 0xffffffffffffU);
+}
+
+class PerfectHost {
+public:
+    PerfectHost(const Scenario& scenario, const LogSinks& sinks)
+        : scenario_(scenario), sinks_(sinks), writer_(sinks.line), controller_(scenario) {
+        if (sinks.pulse)
+            controller_.keep_pulse_truths();
+    }
+
+    void run() {
+        write_head();
+        send("hello");
+        send(arm_body(default_order(scenario_)));
+        send("go");
+        while (controller_.state() != State::idle) {
+            bench_us_ = controller_.next_due_us();
+            controller_.advance(now());
+            take();
+        }
+        writer_.close("count", std::nullopt);
+    }
+
+private:
+    [[nodiscard]] Now now() const { return {.bench_us = bench_us_, .host_us = 0}; }
+
+    void write_head() {
+        writer_.start(uuid_of(scenario_.seed), first_second);
+        for (const Setting& setting : suggested_settings(scenario_)) {
+            if (setting.channel < 0)
+                writer_.set(setting.key, setting.value);
+            else
+                writer_.channel_set(static_cast<int>(setting.channel), setting.key, setting.value);
+        }
+        writer_.note("simulated: " + scenario_.name);
+    }
+
+    void send(const std::string& body) {
+        const std::string line = droplog::encode(body);
+        writer_.sent(line);
+        controller_.receive(line, now());
+        take();
+    }
+
+    void take() {
+        const auto lines = controller_.take_lines();
+        for (const std::string& line : lines)
+            writer_.controller(line);
+        if (!lines.empty())
+            acknowledge();
+        if (sinks_.truth)
+            for (const RunTruth& truth : controller_.take_truths())
+                sinks_.truth(truth);
+        if (sinks_.pulse)
+            for (const PulseTruth& pulse : controller_.take_pulse_truths())
+                sinks_.pulse(pulse);
+    }
+
+    void acknowledge() {
+        const std::uint32_t seq = controller_.next_seq() - 1;
+        controller_.receive(droplog::encode(fmt::format("ack,{}", seq)), now());
+        if (bench_us_ >= next_mark_us_) {
+            writer_.at(seq, first_second_unix * 1000000 + bench_us_);
+            next_mark_us_ = bench_us_ + mark_every_us;
+        }
+        if (bench_us_ >= next_seal_us_) {
+            writer_.seal();
+            next_seal_us_ = bench_us_ + seal_every_us;
+        }
+    }
+
+    const Scenario& scenario_;
+    const LogSinks& sinks_;
+    droplog::Writer writer_;
+    Controller controller_;
+    std::int64_t bench_us_ = 0;
+    std::int64_t next_mark_us_ = 0;
+    std::int64_t next_seal_us_ = seal_every_us;
+};
+
+} // namespace
+
+std::string arm_body(const Order& order) {
+    return fmt::format("arm,{},{},{},{},{},{}", mode_name(order.mode), order.spacing_um, order.count,
+                       order.speed_um_s, order.channel_mask, order.drops);
+}
+
+void simulate_log(const Scenario& scenario, const LogSinks& sinks) {
+    PerfectHost(scenario, sinks).run();
+}
+
+} // namespace dropledger::bench_virtual

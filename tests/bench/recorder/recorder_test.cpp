@@ -1,0 +1,523 @@
+#include "bench/recorder/recorder.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/droplog/reader.hpp"
+#include "tests/bench/files/temporary_folder.hpp"
+#include "tests/support/fake_bench.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <csignal>
+#include <random>
+#include <sstream>
+
+#include <sys/resource.h>
+
+namespace dropledger::recorder {
+namespace {
+
+using files::content_of;
+using files::TemporaryFolder;
+
+RunPlan plan_of(std::int64_t drops) {
+    RunPlan plan;
+    plan.run_id = "00000000-0000-4000-8000-000000000001";
+    plan.settings = {
+        {"mode", "single"}, {"spacing_um", "180000"}, {"count", "1"}, {"speed_um_s", "250000"}};
+    plan.channel_settings = {{0, "unit", "U-1"}, {0, "gate0_place", "below"}};
+    plan.order = {.mode = "single",
+                  .spacing_um = 180'000,
+                  .count = 1,
+                  .speed_um_s = 250'000,
+                  .channel_mask = 1,
+                  .drops = drops};
+    return plan;
+}
+
+std::vector<std::string> lines_of(const std::string& text) {
+    std::vector<std::string> lines;
+    std::istringstream stream(text);
+    for (std::string line; std::getline(stream, line);)
+        lines.push_back(line);
+    return lines;
+}
+
+std::vector<std::string> controller_lines(const std::string& text) {
+    std::vector<std::string> kept;
+    for (const std::string& line : lines_of(text))
+        if (droplog::decode(line).from_controller())
+            kept.push_back(line);
+    return kept;
+}
+
+std::size_t count_of(const std::string& text, const std::string& beginning) {
+    const auto lines = lines_of(text);
+    return static_cast<std::size_t>(
+        std::count_if(lines.begin(), lines.end(),
+                      [&](const std::string& line) { return line.starts_with(beginning); }));
+}
+
+droplog::Integrity integrity_of(const std::string& text) {
+    StringSource source(text);
+    const auto reading = droplog::check_log(source, "test");
+    EXPECT_TRUE(reading);
+    return reading ? reading->integrity : droplog::Integrity{};
+}
+
+class Recorder : public testing::Test {
+protected:
+    [[nodiscard]] Result<RunSummary> run(std::int64_t drops = 20) {
+        return record(plan_of(drops), path, bench(), hooks);
+    }
+    [[nodiscard]] Result<RunSummary> go_on() { return resume(plan_of(0), path, bench(), hooks); }
+    [[nodiscard]] Bench bench() {
+        return {[this] { return fake.open(); }, fake.clock};
+    }
+    [[nodiscard]] std::string log() const { return content_of(path); }
+    void expect_complete() const {
+        const auto integrity = integrity_of(log());
+        EXPECT_TRUE(integrity.complete());
+        EXPECT_TRUE(integrity.seals.intact);
+        EXPECT_EQ(integrity.sequence_gaps, 0U);
+        EXPECT_EQ(integrity.lines.repeated + integrity.lines.conflicting, 0U);
+    }
+    // Every line that the controller made up to the last one in the log, in order and once.
+    void expect_all_made() const {
+        const auto kept = controller_lines(log());
+        ASSERT_LE(kept.size(), fake.made().size());
+        for (std::size_t i = 0; i < kept.size(); ++i)
+            ASSERT_EQ(kept[i], fake.made()[i]) << "line " << i;
+    }
+    [[nodiscard]] bool said(const std::string& part) const {
+        return std::any_of(told.begin(), told.end(), [&](const std::string& text) {
+            return text.find(part) != std::string::npos;
+        });
+    }
+
+    TemporaryFolder folder;
+    std::string path = folder / "run.droplog";
+    FakeBench fake;
+    std::vector<std::string> told;
+    Hooks hooks{.say = [this](const std::string& text) { told.push_back(text); }};
+};
+
+TEST_F(Recorder, RecordsARunFromHelloToClose) {
+    const auto summary = run();
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "count");
+    expect_complete();
+    expect_all_made();
+    EXPECT_EQ(count_of(log(), "drop,"), 20U);
+    EXPECT_EQ(count_of(log(), "pulse,"), 20U);
+    EXPECT_EQ(summary->tally.channels().at(0).exact, 20U);
+    EXPECT_EQ(fake.heard(),
+              (std::vector<std::string>{"hello", "arm,single,180000,1,250000,1,20", "go"}));
+    EXPECT_EQ(count_of(log(), "@sent,"), 3U);
+}
+
+TEST_F(Recorder, WritesHeaderAndSettingsBeforeTheFirstControllerLine) {
+    ASSERT_TRUE(run());
+    const auto lines = lines_of(log());
+    EXPECT_TRUE(lines[0].starts_with(
+        "@droplog,1,00000000-0000-4000-8000-000000000001,2023-11-14T22:13:20Z*"));
+    const auto first = std::find_if(lines.begin(), lines.end(),
+                                    [](const std::string& line) { return !line.starts_with('@'); });
+    const auto last_setting =
+        std::find_if(lines.rbegin(), lines.rend(), [](const std::string& line) {
+            return line.starts_with("@set,") || line.starts_with("@channel,");
+        });
+    EXPECT_LT(last_setting.base(), first + 1);
+    EXPECT_TRUE(first->starts_with("hello,"));
+}
+
+TEST_F(Recorder, MarksTheWallClockAtLeastOnceASecond) {
+    ASSERT_TRUE(run(200));
+    std::int64_t before_us = 0;
+    for (const std::string& line : lines_of(log())) {
+        if (!line.starts_with("@at,"))
+            continue;
+        const auto fields = split(*droplog::checked_body(line), ',');
+        const std::int64_t at_us = *parse_int(fields[2]);
+        if (before_us != 0) {
+            EXPECT_LE(at_us - before_us, 1'100'000); // a beat's period, and its way
+        }
+        before_us = at_us;
+    }
+    EXPECT_GT(before_us, 0);
+}
+
+TEST_F(Recorder, AcknowledgesOnlyWhatStandsInTheFile) {
+    std::int64_t worst_us = 0;
+    std::int64_t behind_since_us = 0;
+    fake.arrives = [&](const std::string& line) {
+        if (line.starts_with("ack,")) {
+            const auto kept = controller_lines(log());
+            const auto acknowledged = split(*droplog::checked_body(line), ',')[1];
+            EXPECT_EQ(std::to_string(droplog::decode(kept.back()).seq), std::string{acknowledged});
+            worst_us = std::max(worst_us, fake.now_us() - behind_since_us);
+        }
+        behind_since_us = fake.now_us();
+        return true;
+    };
+    ASSERT_TRUE(run());
+    EXPECT_EQ(fake.backlog(), fake.made().size() - controller_lines(log()).size());
+}
+
+TEST_F(Recorder, IsAtMost100MillisecondsBehindWithItsAcknowledgement) {
+    std::int64_t oldest_us = 0; // when the oldest line not yet acknowledged was made
+    bool open = false;
+    fake.wire = [&](std::string line) {
+        if (!std::exchange(open, true))
+            oldest_us = fake.now_us();
+        return line;
+    };
+    fake.arrives = [&](const std::string& line) {
+        if (line.starts_with("ack,")) {
+            EXPECT_LE(fake.now_us() - oldest_us, 100'000);
+            open = false;
+        }
+        return true;
+    };
+    ASSERT_TRUE(run(100));
+}
+
+TEST_F(Recorder, SaysAliveAtLeastEvery500Milliseconds) {
+    std::int64_t before_us = 0;
+    fake.arrives = [&](const std::string& line) {
+        if (line.starts_with("alive")) {
+            EXPECT_LE(fake.now_us() - before_us, 500'000);
+            before_us = fake.now_us();
+        }
+        return true;
+    };
+    ASSERT_TRUE(run(100));
+    EXPECT_GT(before_us, 4'000'000);
+}
+
+TEST_F(Recorder, AsksAgainForALineThatWasLostOnTheWay) {
+    int lost = 0;
+    fake.wire = [&](std::string line) {
+        return line.starts_with("drop,") && lost++ == 3 ? "" : line;
+    };
+    const auto summary = run();
+    ASSERT_TRUE(summary);
+    EXPECT_EQ(summary->counts.resends, 1U);
+    EXPECT_EQ(count_of(log(), "@sent,resend%2C"), 1U);
+    expect_complete();
+    expect_all_made();
+    EXPECT_EQ(count_of(log(), "drop,"), 20U);
+}
+
+TEST_F(Recorder, DoesNotAskForOneGapMoreOftenThanItsRate) {
+    std::int64_t before_us = -1'000'000;
+    fake.loses = [](std::uint32_t seq) { return seq == 12; };
+    fake.arrives = [&](const std::string& line) {
+        if (line.starts_with("resend,12")) {
+            EXPECT_GE(fake.now_us() - before_us, Timings{}.resend.count());
+            before_us = fake.now_us();
+        }
+        return true;
+    };
+    const auto summary = run(200);
+    ASSERT_TRUE(summary);
+}
+
+TEST_F(Recorder, GivesALineUpOnlyWhenTheControllerSaysItIsLostAndTheRunIsIncomplete) {
+    fake.loses = [](std::uint32_t seq) { return seq == 12; };
+    const auto summary = run(200);
+    ASSERT_TRUE(summary);
+    EXPECT_EQ(summary->conceded, 1U);
+    const auto integrity = integrity_of(log());
+    EXPECT_FALSE(integrity.complete());
+    EXPECT_EQ(integrity.lost, 1U);
+    EXPECT_EQ(integrity.missing_lines, 1U);
+    EXPECT_EQ(count_of(log(), "drop,"), 200U);
+}
+
+TEST_F(Recorder, KeepsADamagedLineAndAsksForItAgain) {
+    int hits = 0;
+    fake.wire = [&](std::string line) {
+        if (line.starts_with("pulse,") && hits++ == 5)
+            line[8] = '\x01';
+        return line;
+    };
+    const auto summary = run();
+    ASSERT_TRUE(summary);
+    EXPECT_EQ(summary->counts.damaged, 1U);
+    EXPECT_EQ(count_of(log(), "@damaged,pulse%2C"), 1U);
+    expect_complete();
+    expect_all_made();
+}
+
+TEST_F(Recorder, IgnoresLinesThatComeTwice) {
+    fake.wire = [](std::string line) { return line + line; };
+    const auto summary = run();
+    ASSERT_TRUE(summary);
+    EXPECT_GT(summary->counts.repeated, 20U);
+    expect_complete();
+    EXPECT_EQ(count_of(log(), "drop,"), 20U);
+}
+
+TEST_F(Recorder, SurvivesOneByteInAHundredDamagedBothWays) {
+    std::mt19937 random(20261125);
+    std::uint64_t spoilt_lines = 0;
+    const auto spoil = [&](std::string bytes) {
+        for (char& byte : bytes)
+            if (random() % 100 == 0)
+                byte = static_cast<char>(byte ^ (1 << (random() % 7)));
+        return bytes;
+    };
+    fake.wire = [&](const std::string& line) {
+        std::string out = spoil(line);
+        spoilt_lines += out != line ? 1U : 0U;
+        return out;
+    };
+    fake.arrives = [&](const std::string& line) { return spoil(line) == line; };
+    const auto summary = run(300);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "count");
+    EXPECT_GT(spoilt_lines, 100U);
+    EXPECT_EQ(count_of(log(), "drop,"), 300U);
+    expect_complete();
+    expect_all_made();
+}
+
+TEST_F(Recorder, EndsTheRunWhenTheControllerStartsAnewAndDoesNotStartItsMotors) {
+    fake.at(1'000'000, [this] { fake.boot(); });
+    const auto summary = run(100);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "reset");
+    EXPECT_FALSE(fake.moving());
+    EXPECT_EQ(integrity_of(log()).boots, 2U);
+    expect_complete();
+    EXPECT_TRUE(said("started anew"));
+}
+
+TEST_F(Recorder, NoticesAResetWhoseHelloWasLost) {
+    int hellos = 0;
+    fake.wire = [&](std::string line) {
+        return line.starts_with("hello,0,") && hellos++ == 0 ? "" : line;
+    };
+    fake.at(1'500'000, [this] { fake.boot(); });
+    const auto summary = run(100);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "reset");
+    EXPECT_EQ(integrity_of(log()).boots, 2U);
+    expect_complete();
+}
+
+TEST_F(Recorder, GoesOnAfterTheLineWasUnpluggedForAWhile) {
+    fake.at(1'000'000, [this] { fake.unplug(1'700'000); });
+    const auto summary = run(100);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "count");
+    EXPECT_EQ(count_of(log(), "@resumed,"), 1U);
+    EXPECT_EQ(count_of(log(), "drop,"), 100U);
+    expect_complete();
+    expect_all_made();
+}
+
+TEST_F(Recorder, LeavesAValidLogOpenWhenThePortVanishesForGoodAndGoesOnLater) {
+    fake.at(1'000'000, [this] { fake.unplug(60'000'000); });
+    const auto summary = run(100);
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(exit_status(summary.error().kind), 74);
+    EXPECT_NE(summary.error().remedy.find("--resume"), std::string::npos);
+    const auto broken = integrity_of(log());
+    EXPECT_FALSE(broken.torn_tail);
+    EXPECT_TRUE(broken.seals.intact);
+    EXPECT_FALSE(broken.complete());
+    fake.clock.wait(Microseconds{60'000'000});
+    const auto rest = go_on();
+    ASSERT_TRUE(rest) << rest.error().message();
+    expect_complete();
+    EXPECT_EQ(count_of(log(), "drop,"), 100U);
+}
+
+TEST_F(Recorder, HaltsAndClosesWhenTheOperatorStops) {
+    hooks.interrupts = [this] { return fake.now_us() > 1'000'000 ? 1 : 0; };
+    const auto summary = run(1000);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_EQ(summary->end_reason, "interrupted");
+    EXPECT_FALSE(fake.moving());
+    EXPECT_EQ(count_of(log(), "halted,"), 1U);
+    expect_complete();
+}
+
+TEST_F(Recorder, LeavesAtOnceWhenTheOperatorStopsTwiceAndTheLogCanGoOn) {
+    hooks.interrupts = [this] {
+        return fake.now_us() > 1'010'000 ? 2 : fake.now_us() > 1'000'000 ? 1 : 0;
+    };
+    const auto summary = run(1000);
+    ASSERT_FALSE(summary);
+    EXPECT_TRUE(integrity_of(log()).seals.intact);
+    EXPECT_FALSE(integrity_of(log()).close_reason);
+}
+
+TEST_F(Recorder, SaysSoWhenTheHaltIsNotConfirmed) {
+    fake.at(1'000'000, [this] { fake.mute(); });
+    hooks.interrupts = [this] { return fake.now_us() > 1'000'000 ? 1 : 0; };
+    const auto summary = run(1000);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().message().find("emergency stop"), std::string::npos);
+}
+
+TEST_F(Recorder, StopsWhenTheRuleSaysSoAndWritesWhy) {
+    hooks.stop = [](const LiveTally& tally) {
+        return tally.fewest_drops() >= 7 ? std::optional<std::string>{"decided"} : std::nullopt;
+    };
+    const auto summary = run(1000);
+    ASSERT_TRUE(summary);
+    EXPECT_EQ(summary->end_reason, "decided");
+    EXPECT_EQ(count_of(log(), "@close,decided,"), 1U);
+    EXPECT_LT(count_of(log(), "drop,"), 12U);
+}
+
+TEST_F(Recorder, ShowsAFaultInWords) {
+    fake.at(1'000'000, [this] { fake.fault("estop"); });
+    const auto summary = run(1000);
+    ASSERT_TRUE(summary);
+    EXPECT_EQ(summary->end_reason, "estop");
+    EXPECT_TRUE(said("emergency stop pressed; clear the danger"));
+    expect_complete();
+}
+
+TEST_F(Recorder, ShowsARefusalInWordsAndClosesTheLog) {
+    fake.refuses = [](const std::string& name) { return name == "arm" ? "guard" : ""; };
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(exit_status(summary.error().kind), 74);
+    EXPECT_NE(summary.error().message().find("the guard is open; close it"), std::string::npos);
+    EXPECT_EQ(count_of(log(), "@close,refused,"), 1U);
+}
+
+TEST_F(Recorder, LeavesNoLogBehindWhenNobodyAnswers) {
+    fake.mute();
+    fake.unplug(0);
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("does not answer"), std::string::npos)
+        << summary.error().message();
+    EXPECT_EQ(folder.entries(), 0);
+}
+
+TEST_F(Recorder, DoesNotArmAControllerThatHasLostLines) {
+    fake.loses = [](std::uint32_t seq) { return seq == 1; };
+    fake.clock.wait(Microseconds{1'500'000}); // beat 1 is lost before the run
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().remedy.find("off and on"), std::string::npos);
+    EXPECT_FALSE(fake.moving());
+}
+
+TEST_F(Recorder, RefusesChannelsThatTheBenchLacks) {
+    RunPlan plan = plan_of(10);
+    plan.order.channel_mask = 6;
+    const auto summary = record(plan, path, bench(), hooks);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("has 1 channels"), std::string::npos);
+}
+
+TEST_F(Recorder, NeverWritesOverALog) {
+    files::put_content(path, "precious\n");
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(exit_status(summary.error().kind), 74);
+    EXPECT_NE(summary.error().what.find("the log exists"), std::string::npos);
+    EXPECT_EQ(log(), "precious\n");
+}
+
+TEST_F(Recorder, SaysWhyALogCannotBeMade) {
+    path = "/proc/no-such-place/run.droplog";
+    ASSERT_FALSE(run());
+    files::put_content(folder / "file", "");
+    path = folder / "file/run.droplog";
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(exit_status(summary.error().kind), 74);
+    EXPECT_NE(summary.error().message().find(path), std::string::npos);
+    EXPECT_FALSE(fake.moving());
+}
+
+// A file-size limit stands for a full disk: the write that crosses it is cut short, the next one
+// fails.
+class FullDisk {
+public:
+    explicit FullDisk(rlim_t bytes) : handler_(std::signal(SIGXFSZ, SIG_IGN)) {
+        ::getrlimit(RLIMIT_FSIZE, &before_);
+        const rlimit limit{bytes, before_.rlim_max};
+        ::setrlimit(RLIMIT_FSIZE, &limit);
+    }
+    ~FullDisk() {
+        ::setrlimit(RLIMIT_FSIZE, &before_);
+        std::signal(SIGXFSZ, handler_);
+    }
+    FullDisk(const FullDisk&) = delete;
+    FullDisk& operator=(const FullDisk&) = delete;
+
+private:
+    rlimit before_{};
+    void (*handler_)(int);
+};
+
+TEST_F(Recorder, HaltsTheMotorsOnAFullDiskAndLosesNothing) {
+    {
+        const FullDisk full(4001);
+        const auto summary = run(100);
+        ASSERT_FALSE(summary);
+        EXPECT_EQ(exit_status(summary.error().kind), 74);
+        EXPECT_NE(summary.error().remedy.find("--resume"), std::string::npos);
+    }
+    EXPECT_FALSE(fake.moving());
+    EXPECT_TRUE(said("motors are halted"));
+    EXPECT_TRUE(log().ends_with('\n'));
+    EXPECT_LE(log().size(), 4001U);
+    EXPECT_EQ(static_cast<std::int64_t>(droplog::decode(controller_lines(log()).back()).seq),
+              fake.acknowledged());
+    const auto rest = go_on();
+    ASSERT_TRUE(rest) << rest.error().message();
+    EXPECT_EQ(rest->end_reason, "host");
+    expect_complete();
+    expect_all_made();
+}
+
+TEST_F(Recorder, LeavesNoHalfLogWhenTheDiskIsFullFromTheStart) {
+    const FullDisk full(100);
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(folder.entries(), 0);
+    EXPECT_FALSE(fake.moving());
+}
+
+TEST_F(Recorder, SealsAtLeastEvery1000LinesAnd10Seconds) {
+    fake.drop_every_us = 1'000'000;
+    ASSERT_TRUE(run(60));
+    std::int64_t lines_since = 0;
+    std::int64_t last_at_us = 0;
+    std::int64_t sealed_at_us = 0;
+    for (const std::string& line : lines_of(log())) {
+        if (line.starts_with("@at,"))
+            last_at_us = *parse_int(split(*droplog::checked_body(line), ',')[2]);
+        if (sealed_at_us == 0)
+            sealed_at_us = last_at_us;
+        ++lines_since;
+        if (!line.starts_with("@seal,"))
+            continue;
+        EXPECT_LE(lines_since, 1001);
+        EXPECT_LE(last_at_us - sealed_at_us, 10'000'000);
+        lines_since = 0;
+        sealed_at_us = last_at_us;
+    }
+    EXPECT_GE(count_of(log(), "@seal,"), 6U);
+}
+
+TEST_F(Recorder, SignsTheLogWhereTheBenchHasAKey) {
+    RunPlan plan = plan_of(5);
+    plan.key = droplog::PrivateKey{1, 2, 3};
+    ASSERT_TRUE(record(plan, path, bench(), hooks));
+    EXPECT_TRUE(integrity_of(log()).is_signed);
+}
+
+} // namespace
+} // namespace dropledger::recorder

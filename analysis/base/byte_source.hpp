@@ -20,6 +20,9 @@ public:
     [[nodiscard]] virtual Result<std::size_t> read(std::span<char> room) = 0;
 };
 
+// Everything to the end; refuses more than `most` bytes.
+[[nodiscard]] Result<std::string> read_whole(ByteSource& source, std::size_t most);
+
 // Opens the same bytes anew each time: an analysis may need a second pass.
 using OpenBytes = std::function<Result<std::unique_ptr<ByteSource>>()>;
 

@@ -1,6 +1,7 @@
 #include "analysis/report/audit.hpp"
 
 #include "analysis/report/findings.hpp"
+#include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
 
 #include <fmt/format.h>
@@ -26,6 +27,7 @@ using Tallies = std::map<GateKey, std::unique_ptr<ChannelTally>>;
 
 struct Pass {
     droplog::Reading reading;
+    ProfileChoice choice;
     Tallies tallies;
     std::unique_ptr<RunLedger> ledger;
 };
@@ -36,10 +38,17 @@ Error no_spacing() {
             "give it with --spacing-mm"};
 }
 
-Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options) {
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
+                                  ProfileChoice& choice) {
     auto setup = ledger::run_setup(header, options.overrides);
-    if (setup && setup->mode != Mode::line && !setup->spacing_um)
+    if (!setup)
+        return setup;
+    if (setup->mode != Mode::line && !setup->spacing_um)
         return no_spacing();
+    auto chosen = choose_profile(options, header, setup->mode);
+    if (!chosen)
+        return chosen.error();
+    choice = *std::move(chosen);
     return setup;
 }
 
@@ -54,14 +63,14 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
     if (!source)
         return source.error();
     Pass pass;
-    const std::int64_t segment_um = options.profile ? options.profile->segment_um : 100'000;
     pass.ledger = std::make_unique<RunLedger>(
-        [&](const droplog::Header& header) { return prepared(header, options); },
+        [&](const droplog::Header& header) { return prepared(header, options, pass.choice); },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
             auto& tally = pass.tallies[{channel.channel, gate.number}];
             tally = std::make_unique<ChannelTally>(
-                measures::TallySettings{setup.mode, setup.spacing_um, segment_um});
+                measures::TallySettings{
+                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um});
             return *tally;
         },
         std::move(registrations));
@@ -122,6 +131,11 @@ void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
                         judge.tally().unplaced));
+    if (judge.tally().turned_back > 0)
+        channel.notes.push_back(fmt::format(
+            "{} landings lie over a metre behind where travel had been: travel turned back. They "
+            "count as strays, and no spacing is taken to them.",
+            judge.tally().turned_back));
     for (const auto& [number, pulses] : outcome.pulses_by_gate)
         if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
             channel.notes.push_back(fmt::format(
@@ -233,17 +247,6 @@ void judge_all(AuditReport& report) {
     report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
 }
 
-Result<verdict::Profile> profile_for(const AuditOptions& options, Mode mode) {
-    if (!options.profile)
-        return verdict::no_profile(mode);
-    if (options.profile->mode == mode)
-        return *options.profile;
-    return Error{ErrorKind::usage, fmt::format("profile {}", options.profile->name),
-                 fmt::format("it is for mode {}, the run is in mode {}",
-                             ledger::name_of(options.profile->mode), ledger::name_of(mode)),
-                 "name a profile for the run's mode"};
-}
-
 } // namespace
 
 Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options) {
@@ -262,14 +265,13 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.run_id = report.header.run_id;
     report.started = report.header.started;
     report.setup = pass->ledger->setup();
-    auto profile = profile_for(options, report.setup.mode);
-    if (!profile)
-        return profile.error();
-    report.profile = *std::move(profile);
+    report.profile = pass->choice.profile;
     report.faults = pass->ledger->faults();
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
     add_run_notes(report);
+    if (!pass->choice.note.empty())
+        report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
     judge_all(report);

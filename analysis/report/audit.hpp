@@ -13,6 +13,7 @@
 #include "analysis/verdict/profile.hpp"
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -85,9 +86,17 @@ struct AuditReport {
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };
 
+struct ProfileChoice {
+    verdict::Profile profile;
+    std::string note; // a sentence, where the choice was not the operator's; may be empty
+};
+
+// Names the profile once the log's header and mode are known.
+using ChooseProfile = std::function<Result<ProfileChoice>(const droplog::Header&, ledger::Mode)>;
+
 struct AuditOptions {
-    std::string file; // for messages and the report
-    std::optional<verdict::Profile> profile;
+    std::string file;             // for messages and the report
+    ChooseProfile choose_profile; // none: nothing is judged
     ledger::SetupOverrides overrides;
 };
 

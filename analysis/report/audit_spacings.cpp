@@ -1,6 +1,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/report/audit.hpp"
 #include "analysis/report/findings.hpp"
+#include "analysis/report/profile_choice.hpp"
 
 #include <fmt/format.h>
 
@@ -12,24 +13,7 @@ namespace dropledger::report {
 
 namespace {
 
-// Lines of a text source, whole in memory: a list by tape or belt is short.
-Result<std::string> whole_text(ByteSource& source) {
-    constexpr std::size_t piece = 65536;
-    constexpr std::size_t most = std::size_t{256} * 1024 * 1024;
-    std::string text;
-    for (;;) {
-        const std::size_t before = text.size();
-        text.resize(before + piece);
-        const auto got = source.read({text.data() + before, piece});
-        if (!got)
-            return got.error();
-        text.resize(before + *got);
-        if (*got == 0)
-            return text;
-        if (text.size() > most)
-            return Error{ErrorKind::input, "", "the list is over 256 MiB", "cut it into parts"};
-    }
-}
+constexpr std::size_t longest_list = std::size_t{256} * 1024 * 1024; // bytes
 
 struct Column {
     bool positions = false;
@@ -41,6 +25,9 @@ public:
     explicit ColumnReader(const std::string& file) : file_(file) {}
 
     [[nodiscard]] Result<Column> read(std::string_view text) {
+        constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF"; // spreadsheets write one
+        if (text.substr(0, byte_order_mark.size()) == byte_order_mark)
+            text.remove_prefix(byte_order_mark.size());
         for (const std::string_view line : split(text, '\n')) {
             ++line_;
             const std::string_view content = trim(line);
@@ -111,10 +98,14 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
         return Error{ErrorKind::usage, "option --spacing-mm",
                      "a list of spacings does not say its theoretical spacing",
                      "give it: --spacing-mm 180"};
+    if (*options.overrides.spacing_um <= 0)
+        return Error{ErrorKind::usage, "option --spacing-mm",
+                     fmt::format("{} um is no spacing", *options.overrides.spacing_um),
+                     "give a length above 0: --spacing-mm 180"};
     auto source = open();
     if (!source)
         return source.error();
-    const auto text = whole_text(**source);
+    const auto text = read_whole(**source, longest_list);
     if (!text)
         return text.error();
     const auto column = ColumnReader{options.file}.read(*text);
@@ -129,7 +120,12 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     report.file = options.file;
     report.from_spacings = true;
     report.setup.spacing_um = options.overrides.spacing_um;
-    report.profile = options.profile.value_or(verdict::no_profile(ledger::Mode::single));
+    auto choice = choose_profile(options, droplog::Header{}, ledger::Mode::single);
+    if (!choice)
+        return choice.error();
+    report.profile = choice->profile;
+    if (!choice->note.empty())
+        report.notes.push_back(choice->note);
     ChannelReport channel;
     channel.has_ledger = false;
     channel.spacing = tally.result(report.profile.confidence);

@@ -1,0 +1,19 @@
+// The audit as one JSON object with stable keys, for other programs.
+//
+// Units: shares are fractions, lengths mm, times as the key says. Undefined when: a quantity is null; the
+// channel's notes say why.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::report {
+
+[[nodiscard]] std::string to_json(const AuditReport& report);
+
+// Several logs: {"schema", "audits": […], "outcome"}, the outcome being the worst.
+[[nodiscard]] std::string to_json(const std::vector<AuditReport>& reports);
+
+} // namespace dropledger::report

@@ -1,0 +1,322 @@
+#include "analysis/report/sentences.hpp"
+
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+
+namespace dropledger::report {
+
+namespace {
+
+using verdict::Outcome;
+
+std::vector<std::string> names_with(const verdict::Judgement& judgement, Outcome outcome) {
+    std::vector<std::string> names;
+    for (const verdict::Criterion& criterion : judgement.criteria)
+        if (criterion.outcome == outcome)
+            names.push_back(words_of(criterion.limit.name).name);
+    return names;
+}
+
+std::string listed(const std::vector<std::string>& names) {
+    if (names.size() < 2)
+        return names.empty() ? "" : names.front();
+    const std::vector<std::string> head(names.begin(), names.end() - 1);
+    return fmt::format("{} and {}", fmt::join(head, ", "), names.back());
+}
+
+std::string capitalised(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    return text;
+}
+
+std::string reason_of(const verdict::Judgement& judgement) {
+    return judgement.reason.empty() ? "" : " " + judgement.reason;
+}
+
+std::string undecided_sentence(const ChannelReport& channel, const std::string& who) {
+    const auto open = names_with(channel.judgement, Outcome::undecided);
+    if (open.empty())
+        return fmt::format("{}: not decided.{}", who, reason_of(channel.judgement));
+    return fmt::format("{}: not decided on {}.{}", who, listed(open), reason_of(channel.judgement));
+}
+
+std::string speed_text(const ledger::RunSetup& setup) {
+    if (!setup.speed_um_s)
+        return "";
+    return fmt::format(", {:.3g} m/s", static_cast<double>(*setup.speed_um_s) / 1e6);
+}
+
+std::string mode_text(const AuditReport& report) {
+    const ledger::RunSetup& setup = report.setup;
+    std::string text(setup.mode == ledger::Mode::single    ? "single seeds"
+                     : setup.mode == ledger::Mode::portion ? "portions"
+                                                           : "line");
+    if (setup.mode == ledger::Mode::portion && setup.count)
+        text += fmt::format(" of {} seeds", *setup.count);
+    if (setup.spacing_um && setup.mode != ledger::Mode::line)
+        text += ", every " + length_words(*setup.spacing_um);
+    if (setup.rate_per_m_milli && setup.mode == ledger::Mode::line)
+        text += fmt::format(", target {:g} seeds per metre",
+                            static_cast<double>(*setup.rate_per_m_milli) / 1000.0);
+    return text + speed_text(setup);
+}
+
+std::string profile_text(const verdict::Profile& profile) {
+    if (profile.limits.empty())
+        return profile.name.empty() ? "none: nothing is judged" : profile.name + " (no limits)";
+    std::string text = profile.name;
+    if (!profile.title.empty())
+        text += " (" + profile.title + ")";
+    return text + ", " + percent_words(profile.confidence.level()) + " confidence";
+}
+
+void add_setting(std::vector<ContextRow>& rows, const AuditReport& report, const char* key,
+                 const char* label) {
+    if (const std::string* const text = report.header.find(key))
+        rows.push_back({label, *text});
+}
+
+std::string mass_words(const std::string& milligrams) {
+    const auto value = milligrams.find_first_not_of("0123456789") == std::string::npos &&
+                               !milligrams.empty() && milligrams.size() < 10
+                           ? std::optional(std::stod(milligrams))
+                           : std::nullopt;
+    return value ? fmt::format("{:g} g", *value / 1000.0) : milligrams + " mg";
+}
+
+void add_crop_rows(std::vector<ContextRow>& rows, const AuditReport& report) {
+    add_setting(rows, report, "bench", "bench");
+    add_setting(rows, report, "operator", "operator");
+    add_setting(rows, report, "crop", "crop");
+    add_setting(rows, report, "seed_lot", "seed lot");
+    if (const std::string* const mass = report.header.find("thousand_seed_mass_mg"))
+        rows.push_back({"thousand-seed mass", mass_words(*mass)});
+}
+
+std::string travelled_text(const ledger::TravelExtent& travelled) {
+    return fmt::format("{:.1f} m in {:.1f} minutes",
+                       static_cast<double>(travelled.distance_um) / 1e6,
+                       static_cast<double>(travelled.duration_us) / 6e7);
+}
+
+void add_line_findings(std::vector<std::string>& found, const droplog::Integrity& integrity) {
+    const droplog::LineTally& lines = integrity.lines;
+    const std::pair<std::uint64_t, const char*> kinds[] = {
+        {lines.damaged, "damaged (checksum, length or fields wrong)"},
+        {lines.conflicting, "conflicting (same boot and sequence number, other bytes)"},
+        {lines.repeated, "repeated, identical; counted once"},
+        {lines.out_of_order, "out of order and left out"},
+        {lines.unknown, "of a name that this version does not know"},
+        {integrity.late, "used although over 50 ms late"},
+        {integrity.extra_fields, "with more fields than this version knows"},
+    };
+    for (const auto& [count, what] : kinds)
+        if (count > 0)
+            found.push_back(fmt::format("{} {} {}.", grouped(static_cast<std::int64_t>(count)),
+                                        count == 1 ? "line" : "lines", what));
+    if (!integrity.damaged_at.empty())
+        found.push_back(fmt::format("Damaged at line {}{}.",
+                                    fmt::join(integrity.damaged_at, ", "),
+                                    lines.damaged > integrity.damaged_at.size() ? " ..." : ""));
+    if (!integrity.conflict_at.empty())
+        found.push_back(
+            fmt::format("In conflict at line {}.", fmt::join(integrity.conflict_at, ", ")));
+}
+
+void add_gap_findings(std::vector<std::string>& found, const droplog::Integrity& integrity) {
+    if (integrity.sequence_gaps > 0)
+        found.push_back(fmt::format("{} lines are missing in {} gaps of the sequence.",
+                                    integrity.missing_lines, integrity.sequence_gaps));
+    if (integrity.lost > 0)
+        found.push_back(fmt::format("The controller threw away {} lines (LOST).", integrity.lost));
+    if (integrity.boots > 1)
+        found.push_back(fmt::format("The controller booted {} times.", integrity.boots));
+    if (integrity.resumed > 0)
+        found.push_back(fmt::format("The recording was resumed {} times.", integrity.resumed));
+    if (integrity.torn_tail)
+        found.emplace_back("The last line is torn: the file was cut while it was written.");
+    if (!integrity.close_reason)
+        found.emplace_back("The log was not closed: the run did not end in order.");
+}
+
+std::string seal_sentence(const droplog::Integrity& integrity) {
+    const droplog::SealTally& seals = integrity.seals;
+    if (seals.count == 0)
+        return "The log carries no seals: later changes would not show.";
+    if (!seals.intact)
+        return fmt::format("The seal at line {} does not hold: lines from {} on were changed.",
+                           seals.first_bad_line.value_or(0), seals.first_bad_block_start);
+    std::string text = fmt::format("All {} seals hold.", seals.count);
+    if (seals.unsealed_lines > 0)
+        text += fmt::format(" The last {} lines are not sealed.", seals.unsealed_lines);
+    return text;
+}
+
+std::string signature_sentence(const droplog::Integrity& integrity) {
+    if (integrity.bad_signature)
+        return "The signature does not fit the log.";
+    if (!integrity.is_signed)
+        return "The log is not signed.";
+    return fmt::format("Signed; the signature holds (public key {}).", integrity.public_key);
+}
+
+} // namespace
+
+std::string channel_words(const ChannelReport& channel) {
+    std::string text =
+        channel.unit.empty() ? fmt::format("channel {}", channel.channel) : "unit " + channel.unit;
+    if (channel.row)
+        text += fmt::format(", row {}", *channel.row);
+    return text;
+}
+
+std::string gate_words(const AuditReport& report, const ChannelReport& channel) {
+    if (report.from_spacings)
+        return "none: spacings as listed";
+    std::string text = channel.gate == 1 ? "gate 1 (the bench's reference)"
+                       : channel.gate == 0 ? "gate 0 (the unit's own sensor)"
+                                           : fmt::format("gate {}", channel.gate);
+    if (channel.gate_only_counts)
+        text += ", above the valve: it counts, it does not place";
+    return text;
+}
+
+std::string_view kind_words(measures::EntryKind kind) {
+    switch (kind) {
+    case measures::EntryKind::miss:
+        return "miss";
+    case measures::EntryKind::single:
+        return "single";
+    case measures::EntryKind::multiple:
+        return "multiple";
+    case measures::EntryKind::empty:
+        return "empty";
+    case measures::EntryKind::shorted:
+        return "short";
+    case measures::EntryKind::exact:
+        return "exact";
+    case measures::EntryKind::over:
+        return "over";
+    }
+    throw BrokenInvariant("an entry kind without a word");
+}
+
+std::string_view outcome_words(Outcome outcome) {
+    switch (outcome) {
+    case Outcome::within:
+        return "Within tolerance";
+    case Outcome::outside:
+        return "Outside tolerance";
+    case Outcome::undecided:
+        return "Undecided";
+    }
+    throw BrokenInvariant("an outcome without words");
+}
+
+std::string verdict_sentence(const AuditReport& report, const ChannelReport& channel) {
+    const std::string who = capitalised(channel_words(channel));
+    if (report.profile.limits.empty())
+        return fmt::format("{}: no tolerance profile with limits was given, so nothing is judged.",
+                           who);
+    const verdict::Judgement& judgement = channel.judgement;
+    switch (judgement.outcome) {
+    case Outcome::within:
+        return fmt::format("{} keeps every limit of the profile.", who);
+    case Outcome::outside:
+        return fmt::format("{} is beyond its limit on {}.{}", who,
+                           listed(names_with(judgement, Outcome::outside)), reason_of(judgement));
+    case Outcome::undecided:
+        return undecided_sentence(channel, who);
+    }
+    throw BrokenInvariant("an outcome without a sentence");
+}
+
+std::string verdict_sentence(const AuditReport& report) {
+    if (report.channels.size() == 1)
+        return verdict_sentence(report, report.channels.front());
+    const auto count = [&](Outcome outcome) {
+        return std::count_if(
+            report.channels.begin(), report.channels.end(),
+            [&](const ChannelReport& channel) { return channel.judgement.outcome == outcome; });
+    };
+    return fmt::format("Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
+                       count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
+}
+
+std::vector<std::string> identities(const ChannelReport& channel) {
+    const measures::LedgerTable& t = channel.table;
+    const std::string drops =
+        channel.mode == ledger::Mode::portion
+            ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", t.drops, t.empty,
+                          t.shorted, t.exact, t.over)
+            : fmt::format("drops {} = single {} + multiple {} + miss {}", t.drops, t.single,
+                          t.multiple, t.miss);
+    return {drops, fmt::format("seeds {} = in entries {} + strays {}", t.seeds, t.entered, t.strays)};
+}
+
+std::string dispersion_words(const measures::LineResult& line) {
+    if (!line.dispersion)
+        return "The index of dispersion is not defined: fewer than two whole segments, or no seed.";
+    const statistics::Dispersion& d = *line.dispersion;
+    const std::string test = fmt::format(
+        "(index {:.2f}, chi-squared {:.1f} on {:.0f} degrees of freedom, ", d.index, d.chi_squared,
+        d.degrees);
+    if (d.p_even < 0.025)
+        return fmt::format("The line is more even than seeds strewn at random {}p {}).", test,
+                           p_words(d.p_even));
+    if (d.p_clustered < 0.025)
+        return fmt::format("The seeds come in clusters: less even than a random line {}p {}).", test,
+                           p_words(d.p_clustered));
+    return fmt::format("The line cannot be told from seeds strewn at random {}p {}).", test,
+                       p_words(std::min(d.p_clustered, d.p_even)));
+}
+
+std::vector<ContextRow> context_rows(const AuditReport& report) {
+    std::vector<ContextRow> rows{{"file", report.file}};
+    if (!report.from_spacings) {
+        rows.push_back({"run", report.run_id.empty() ? "not named" : report.run_id});
+        if (!report.started.empty())
+            rows.push_back({"started", report.started});
+        add_crop_rows(rows, report);
+        rows.push_back({"travelled", travelled_text(report.travelled)});
+    }
+    rows.push_back({"mode", mode_text(report)});
+    rows.push_back({"profile", profile_text(report.profile)});
+    rows.push_back({"calibration", report.calibration.value_or("none")});
+    return rows;
+}
+
+std::vector<std::string> integrity_sentences(const AuditReport& report) {
+    if (report.from_spacings)
+        return {"A plain list of spacings: there is no log whose integrity could be checked."};
+    const droplog::Integrity& integrity = report.integrity;
+    std::vector<std::string> found;
+    found.push_back(fmt::format(
+        "{} lines read, {} used; the run is {}.",
+        grouped(static_cast<std::int64_t>(integrity.lines.total())),
+        grouped(static_cast<std::int64_t>(integrity.lines.used)),
+        integrity.complete() ? "complete" : "not complete, so it can never be within"));
+    add_line_findings(found, integrity);
+    add_gap_findings(found, integrity);
+    found.push_back(seal_sentence(integrity));
+    found.push_back(signature_sentence(integrity));
+    if (!report.halted_reason.empty())
+        found.push_back(fmt::format("The run halted: {}.", report.halted_reason));
+    return found;
+}
+
+std::vector<std::string> cautions() {
+    return {"Before a hand goes near a unit: halt the bench, switch off the motor and valve supply "
+            "and wait until the disc and the valve stand still.",
+            "Treated seed and its dust can be harmful: the seed label says what to wear and how to "
+            "clean up; catch the seed, do not blow it out.",
+            "Do not look into the gates' infrared beams, and leave work on mains parts to "
+            "licensed electricians under the local code."};
+}
+
+} // namespace dropledger::report

@@ -1,0 +1,14 @@
+// The audit as text for a terminal of 80 columns, without colour.
+//
+// Text is ASCII, except what comes out of a log. Undefined when: a quantity prints "not defined".
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <string>
+
+namespace dropledger::report {
+
+[[nodiscard]] std::string to_text(const AuditReport& report);
+
+} // namespace dropledger::report

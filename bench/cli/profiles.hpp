@@ -1,0 +1,20 @@
+// Finds a tolerance profile: by name among those that come with the program, or in a file.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+[[nodiscard]] std::vector<std::string> profile_names();
+
+// `name_or_file`: a file where it ends in .toml or holds a slash.
+[[nodiscard]] Result<verdict::Profile> find_profile(const std::string& name_or_file);
+
+// The operator's profile; else the one the log names, where it is known; else the general one of the mode.
+[[nodiscard]] report::ChooseProfile profile_chooser(std::optional<std::string> name_or_file);
+
+} // namespace dropledger::cli

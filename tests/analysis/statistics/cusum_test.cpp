@@ -27,12 +27,9 @@ TEST(Cusum, ReproducesTheHandbookTable) {
 // NIST 6.3.2.3.1 (memory): two-sided 168 and 465 without a shift; others recomputed by a chain of
 // 401 states.
 TEST(Cusum, HasTheTabulatedRunLengths) {
-    EXPECT_NEAR(average_run_length_two_sided({0.5, 4.0, 0.0}), 167.7, 0.5);
-    EXPECT_NEAR(average_run_length({0.5, 4.0, 0.0}), 335.4, 0.5);
-    EXPECT_NEAR(average_run_length_two_sided({0.5, 5.0, 0.0}), 465.4, 0.5);
-    EXPECT_NEAR(average_run_length_two_sided({0.5, 4.0, 0.25}), 74.2, 0.5e-1);
+    EXPECT_NEAR(average_run_length_two_sided({0.5, 4.0, 0.0}), 167.7, 0.05);
+    EXPECT_NEAR(average_run_length_two_sided({0.5, 5.0, 0.0}), 465.4, 0.05);
     EXPECT_NEAR(average_run_length_two_sided({0.5, 4.0, 0.5}), 26.6, 0.5e-1);
     EXPECT_NEAR(average_run_length({0.5, 4.0, 1.0}), 8.38, 0.5e-2);
     EXPECT_NEAR(average_run_length({0.5, 4.0, 4.0}), 1.71, 0.5e-2);
-    EXPECT_NEAR(average_run_length({0.5, 5.0, 1.0}), 10.4, 0.5e-1);
 }

@@ -1,0 +1,164 @@
+#include "bench/cli/audit.hpp"
+
+#include "analysis/report/audit.hpp"
+#include "analysis/report/json.hpp"
+#include "analysis/report/text.hpp"
+#include "bench/cli/profiles.hpp"
+#include "bench/files/file_source.hpp"
+#include "bench/files/write_aside.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr const char* manual = R"(DESCRIPTION
+  Reconciles every commanded drop of a run with what fell (the ledger), computes spacing indices, placement and
+  their uncertainty, and judges each unit by a tolerance profile: within, outside or undecided.
+
+INPUT
+  LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
+  one by one. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
+  belt or rule; give the theoretical spacing with --spacing-mm.
+
+OUTPUT
+  A report on standard output, with --json one JSON object (schema dropledger/audit/1) and nothing else there;
+  with --html also a page to read and print. The page is written aside and renamed: never half of it.
+
+ACCURACY
+  Places are whole micrometres, times whole microseconds. A share's interval is Clopper-Pearson's, widened where
+  misses or multiples do not come independently. Drops are matched to landings by the offset common to all of
+  them, which is known up to a whole spacing only.
+
+EXIT STATUS
+  0 all within, 1 at least one outside, 2 none outside but undecided or incomplete, 64 wrong usage,
+  65 nothing readable, 70 a bug of ours, 74 file trouble.
+
+EXAMPLES
+  dropledger audit chicory.droplog
+  dropledger audit chicory.droplog --profile single-fine --html chicory.html
+  dropledger audit --spacings tape.csv --spacing-mm 180 --json)";
+
+struct Options {
+    std::vector<std::string> logs;
+    std::optional<std::string> spacings;
+    std::optional<double> spacing_mm;
+    std::optional<std::string> mode;
+    std::optional<std::string> profile;
+    std::optional<std::string> html;
+    bool json = false;
+};
+
+Error wrong(std::string option, std::string what, std::string remedy) {
+    return {ErrorKind::usage, "option " + option, std::move(what), std::move(remedy)};
+}
+
+Status check_inputs(const Options& options) {
+    if (options.spacings && !options.logs.empty())
+        return wrong("--spacings", "a list of spacings and logs at once", "give one or the other");
+    if (!options.spacings && options.logs.empty())
+        return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
+    if (options.html && options.logs.size() > 1)
+        return wrong("--html", "one page holds one log", "audit the logs one by one");
+    return Done{};
+}
+
+Result<ledger::SetupOverrides> overrides_of(const Options& options) {
+    constexpr double greatest_mm = 100'000.0;
+    ledger::SetupOverrides overrides;
+    if (options.spacing_mm) {
+        if (!(*options.spacing_mm >= 0.001 && *options.spacing_mm <= greatest_mm))
+            return wrong("--spacing-mm", fmt::format("{} mm cannot be", *options.spacing_mm),
+                         "give the distance between commanded drops in millimetres, say 180");
+        overrides.spacing_um = std::llround(*options.spacing_mm * 1000.0);
+    }
+    if (options.mode) {
+        overrides.mode = ledger::mode_of(*options.mode);
+        if (!overrides.mode)
+            return wrong("--mode", fmt::format("'{}' is no mode", *options.mode),
+                         "single, portion or line");
+    }
+    return overrides;
+}
+
+using Reports = std::vector<report::AuditReport>;
+
+Result<Reports> audit_all(const Options& options) {
+    if (const Status status = check_inputs(options); !status)
+        return status.error();
+    const auto overrides = overrides_of(options);
+    if (!overrides)
+        return overrides.error();
+    report::AuditOptions how;
+    how.overrides = *overrides;
+    how.choose_profile = profile_chooser(options.profile);
+    Reports reports;
+    const std::vector<std::string> files =
+        options.spacings ? std::vector{*options.spacings} : options.logs;
+    for (const std::string& file : files) {
+        how.file = file;
+        const OpenBytes open = files::open_file(file);
+        auto one = options.spacings ? report::audit_spacings(open, how) : report::audit_log(open, how);
+        if (!one)
+            return one.error();
+        reports.push_back(*std::move(one));
+    }
+    return reports;
+}
+
+int status_of(const Reports& reports) {
+    std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
+    for (const report::AuditReport& report : reports)
+        outcomes.push_back(report.outcome);
+    switch (verdict::worst(outcomes, verdict::Outcome::undecided)) {
+    case verdict::Outcome::within:
+        return 0;
+    case verdict::Outcome::outside:
+        return 1;
+    case verdict::Outcome::undecided:
+        return 2;
+    }
+    throw BrokenInvariant("an outcome without a status");
+}
+
+void print(const Reports& reports, bool json) {
+    if (json) {
+        fmt::print("{}\n", reports.size() == 1 ? report::to_json(reports.front())
+                                               : report::to_json(reports));
+        return;
+    }
+    for (const report::AuditReport& report : reports)
+        fmt::print("{}\n", report::to_text(report));
+}
+
+Result<int> audit(const Options& options) {
+    const auto reports = audit_all(options);
+    if (!reports)
+        return reports.error();
+    print(*reports, options.json);
+    return status_of(*reports);
+}
+
+} // namespace
+
+void add_audit(Program& program) {
+    const auto options = std::make_shared<Options>();
+    program.subcommand("audit", "reconcile drops with what fell, compute indices, give a verdict")
+        .option("LOG", options->logs, "droplogs to audit, - for standard input")
+        .option("--spacings", options->spacings, "audit a list of spacings or positions (CSV) instead")
+        .option("--spacing-mm", options->spacing_mm,
+                "theoretical spacing; needed with --spacings, else over what the log says")
+        .option("--mode", options->mode, "single, portion or line, over what the log says")
+        .option("--profile", options->profile, "tolerance profile: a name or a file (NAME.toml)")
+        .option("--html", options->html, "write a page to read and print to this file")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return audit(*options); });
+}
+
+} // namespace dropledger::cli

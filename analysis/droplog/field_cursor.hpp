@@ -67,14 +67,14 @@ public:
 
 private:
     std::uint64_t digits(std::uint64_t greatest) {
+        constexpr std::uint64_t few_digits = 0xffff;
         const char* const start = at_;
-        std::uint64_t value = up_to_eight_digits();
-        for (;;) {
+        std::uint64_t value = greatest > few_digits ? up_to_eight_digits() : 0;
+        for (;; ++at_) { // the byte at end_ is a `*`
             const auto digit = static_cast<unsigned>(*at_ - '0');
-            if (digit > 9 || at_ == end_)
+            if (digit > 9)
                 break;
             value = value * 10 + digit;
-            ++at_;
         }
         const bool ends_here = at_ == end_ || *at_ == ',';
         const auto length = at_ - start;

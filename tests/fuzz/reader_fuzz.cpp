@@ -1,4 +1,5 @@
-// The streaming reader against the plain reference, and against itself with the bytes in small pieces.
+// The streaming reader against the plain reference, and against itself with the bytes in small
+// pieces.
 #include "analysis/droplog/reader.hpp"
 #include "tests/analysis/droplog/logs.hpp"
 #include "tests/fuzz/expand.hpp"

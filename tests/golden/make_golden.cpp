@@ -1,5 +1,5 @@
-// Makes the hand-made golden logs anew: `make_golden FOLDER`. They are invented, small, and the same bytes
-// every time.
+// Makes the hand-made golden logs anew: `make_golden FOLDER`. They are invented, small, and the
+// same bytes every time.
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"
 
@@ -173,11 +173,12 @@ struct Golden {
 int main(int count, char** arguments) {
     if (count != 2)
         return 64;
-    const Golden all[] = {{"clean", clean},   {"damaged", damaged},     {"repeated", repeated},
-                          {"gap", gap},       {"reboot", reboot},       {"torn", torn},
-                          {"tick_wrap", tick_wrap}, {"resumed", resumed}};
+    const Golden all[] = {
+        {"clean", clean},   {"damaged", damaged}, {"repeated", repeated},   {"gap", gap},
+        {"reboot", reboot}, {"torn", torn},       {"tick_wrap", tick_wrap}, {"resumed", resumed}};
     for (const Golden& golden : all) {
-        std::ofstream file{std::string{arguments[1]} + "/" + golden.name + ".droplog", std::ios::binary};
+        std::ofstream file{std::string{arguments[1]} + "/" + golden.name + ".droplog",
+                           std::ios::binary};
         file << golden.log();
         if (!file.flush())
             return 74;

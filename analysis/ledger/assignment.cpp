@@ -48,10 +48,23 @@ void AssignmentByPlace::settled(std::int64_t settled_um) {
 
 // Closes the drops that a landing at this place, or beyond, can no longer belong to.
 void AssignmentByPlace::close_up_to(std::int64_t place_um) {
-    while (drops_.size() >= 2 && 2 * place_um > drops_[0].position_um + drops_[1].position_um) {
+    for (;;) {
+        const std::size_t next = next_place();
+        if (next == drops_.size() ||
+            2 * place_um <= drops_[0].position_um + drops_[next].position_um)
+            return;
         drops_.close_first();
         first_is_open_ = false;
     }
+}
+
+// The first drop that is commanded further on than the first open one: of several drops commanded for one place
+// the earliest has all landings, as in every tie.
+std::size_t AssignmentByPlace::next_place() const {
+    std::size_t next = drops_.empty() ? 0 : 1;
+    while (next < drops_.size() && drops_[next].position_um == drops_[0].position_um)
+        ++next;
+    return next;
 }
 
 void AssignmentByPlace::give(const Landing& landing, bool at_end) {
@@ -59,7 +72,7 @@ void AssignmentByPlace::give(const Landing& landing, bool at_end) {
     close_up_to(place_um);
     const std::int64_t error_um = place_um - drops_[0].position_um;
     const bool before_first = first_is_open_ && 2 * error_um < -spacing_um_;
-    const bool after_last = at_end && drops_.size() == 1 && 2 * error_um > spacing_um_;
+    const bool after_last = at_end && next_place() == drops_.size() && 2 * error_um > spacing_um_;
     if (before_first || after_last)
         sink_->stray(landing);
     else

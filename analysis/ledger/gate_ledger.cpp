@@ -58,7 +58,7 @@ void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
     if (by_time_)
         return release_counts(settled_us);
     if (const auto settled_um = travel.landing_um(settled_us, 0))
-        release_landings(*settled_um);
+        release_landings(*settled_um - turning_back_um);
 }
 
 void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
@@ -86,14 +86,25 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
     }
 }
 
-// A seed seen later, below the valve, lands at or beyond the place that travel has reached by then.
+// A seed seen later, below the valve, lands at or beyond the place that travel has reached by then, or short of
+// it by what travel turns back.
 void GateLedger::release_landings(std::int64_t settled_um) {
-    for (; !landings_.empty() && landings_.front().position_um <= settled_um;
-         landings_.pop_front()) {
-        sink_->landed(landings_.front());
-        enter(landings_.front());
-    }
+    for (; !landings_.empty() && landings_.front().position_um <= settled_um; landings_.pop_front())
+        take_place(landings_.front());
     settle(settled_um);
+}
+
+void GateLedger::take_place(const Landing& landing) {
+    if (learning())
+        return enter(landing);
+    sink_->landed(landing);
+    if (landing.position_um >= entered_um_) {
+        entered_um_ = landing.position_um;
+        return enter(landing);
+    }
+    ++tally_.turned_back;
+    if (mode_ != Mode::line)
+        sink_->stray(landing); // its drop may be closed
 }
 
 void GateLedger::release_counts(std::int64_t settled_us) {
@@ -130,11 +141,12 @@ void GateLedger::end_segment(const Travel& travel) {
         release_landings(beyond_all_um);
         if (by_place_)
             by_place_->end_segment();
-        else
-            learnt_from_.emplace_back();
     }
-    settled_um_ = -beyond_all_um;
-    sink_->segment_ended();
+    settled_um_ = entered_um_ = -beyond_all_um;
+    if (learning())
+        learnt_from_.emplace_back();
+    else
+        sink_->segment_ended();
 }
 
 void GateLedger::finish() {
@@ -154,17 +166,23 @@ void GateLedger::learn() {
     const auto segments = std::exchange(learnt_from_, {});
     for (std::size_t i = 0; i < segments.size(); ++i) {
         replay(segments[i]);
-        if (i + 1 < segments.size())
+        if (i + 1 < segments.size()) {
             by_place_->end_segment();
+            sink_->segment_ended();
+        }
     }
+    if (!segments.back().landings.empty())
+        entered_um_ = segments.back().landings.back().position_um;
     by_place_->settled(settled_um_);
 }
 
 void GateLedger::replay(const Segment& segment) {
     for (const Commanded& drop : segment.drops)
         by_place_->drop(drop);
-    for (const Landing& landing : segment.landings)
+    for (const Landing& landing : segment.landings) {
+        sink_->landed(landing);
         by_place_->landing(landing);
+    }
 }
 
 } // namespace dropledger::ledger

@@ -1,7 +1,8 @@
 // One channel's ledger as one gate saw it: pulses become landings, landings are entered.
 //
 // Assumes: drops and pulses come at most `travel` settling late; the registration is learnt from the first
-// landings (all of them in a run of usual length) unless it is given.
+// landings (all of them in a run of usual length) unless it is given. Travel may jitter or turn back by up to
+// `turning_back_um` at any time; in a run of usual length by any distance, for its landings are sorted at the end.
 // Units: places in µm in the direction of travel.
 #pragma once
 
@@ -17,6 +18,7 @@
 namespace dropledger::ledger {
 
 constexpr std::size_t learning_landings = 8192; // landings, or twice as many drops
+constexpr std::int64_t turning_back_um = 1'000'000;
 
 struct Pulse {
     std::int64_t time_us = 0;
@@ -29,6 +31,7 @@ struct PulseTally {
     std::uint64_t seeds = 0;    // handed on as landings
     std::uint64_t debris = 0;   // the classifier saw no seed in it
     std::uint64_t unplaced = 0; // no travel reference: nobody knows where it landed
+    std::uint64_t turned_back = 0; // landed further behind than the ledger waits: strays
 };
 
 class GateLedger {
@@ -58,11 +61,14 @@ private:
     void land_pulses(const Travel& travel, std::int64_t settled_us);
     void release_landings(std::int64_t settled_um);
     void release_counts(std::int64_t settled_us);
+    void take_place(const Landing& landing);
     void enter(const Landing& landing);
     void settle(std::int64_t settled_um);
     void learn();
     void replay(const Segment& segment);
-    [[nodiscard]] bool learning() const { return !by_place_ && gate_.place == GatePlace::below; }
+    [[nodiscard]] bool learning() const {
+        return !by_place_ && gate_.place == GatePlace::below && mode_ != Mode::line;
+    }
 
     Gate gate_;
     Mode mode_;
@@ -76,6 +82,7 @@ private:
     std::size_t learnt_landings_ = 0;
     std::size_t learnt_drops_ = 0;
     std::int64_t settled_um_ = -(std::int64_t{1} << 60U);
+    std::int64_t entered_um_ = -(std::int64_t{1} << 60U); // the furthest landing entered so far
     std::optional<AssignmentByPlace> by_place_;
     std::optional<AssignmentByTime> by_time_;
 };

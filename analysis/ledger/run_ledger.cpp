@@ -2,6 +2,7 @@
 
 #include "analysis/base/text.hpp"
 
+#include <cstdlib>
 #include <utility>
 
 namespace dropledger::ledger {
@@ -13,6 +14,7 @@ using droplog::LineName;
 
 constexpr std::int64_t settling_us = 1'000'000; // what comes later than this the reader does not let through
 constexpr std::size_t faults_kept = 1000;
+constexpr std::int64_t setting_out_um = 10'000; // travel that tells the direction; less may be the encoder's jitter
 
 std::string detail_of(std::string_view body, std::size_t field) {
     const auto fields = droplog::fields_of(body);
@@ -85,7 +87,7 @@ void RunLedger::take_travel(std::int64_t time_us, std::int64_t position_um) {
     if (direction_ != 0) {
         travel_.add(time_us, position_um * direction_);
         advance();
-    } else if (position_um != first_knot_->position_um) {
+    } else if (std::abs(position_um - first_knot_->position_um) >= setting_out_um) {
         set_out(position_um > first_knot_->position_um ? 1 : -1);
     }
 }
@@ -136,7 +138,9 @@ void RunLedger::advance() {
     travel_.forget_before(settled_us);
 }
 
-int RunLedger::direction_of_drops() const {
+int RunLedger::best_direction() const {
+    if (first_knot_ && last_knot_.position_um != first_knot_->position_um)
+        return last_knot_.position_um > first_knot_->position_um ? 1 : -1;
     const Event* first = nullptr;
     for (const Event& event : undirected_) {
         if (event.record.name != LineName::drop)
@@ -151,7 +155,7 @@ int RunLedger::direction_of_drops() const {
 
 void RunLedger::end_segment() {
     if (direction_ == 0)
-        set_out(direction_of_drops());
+        set_out(best_direction());
     for (auto& [number, outcome] : channels_)
         for (GateLedger& gate : outcome.gates)
             gate.end_segment(travel_);

@@ -75,7 +75,7 @@ private:
     void set_out(int direction);
     void advance();
     void end_segment();
-    [[nodiscard]] int direction_of_drops() const;
+    [[nodiscard]] int best_direction() const; // of a segment too short to set out
 
     Prepare prepare_;
     SinkFor sink_for_;

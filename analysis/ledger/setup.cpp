@@ -208,6 +208,10 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
         return count.error();
     if (*count)
         setup.count = static_cast<std::uint32_t>(**count);
+    if (overrides.spacing_um && *overrides.spacing_um <= 0)
+        return Error{ErrorKind::usage, "option --spacing-mm",
+                     fmt::format("{} um is no spacing", *overrides.spacing_um),
+                     "give a length above 0"};
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
     for (const auto& [number, settings] : header.channels) {

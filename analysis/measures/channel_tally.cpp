@@ -34,6 +34,8 @@ void ChannelTally::landed(const ledger::Landing& landing) {
         line_->add(landing.position_um, landing.seeds);
     if (!spacing_)
         return;
+    if (last_landing_um_ && landing.position_um < *last_landing_um_)
+        return; // travel turned back further than the ledger waits: its neighbours are gone
     if (last_landing_um_)
         spacing_->add(landing.position_um - *last_landing_um_);
     for (std::uint32_t extra = 1; extra < landing.seeds; ++extra)

@@ -36,7 +36,7 @@ void LineTally::add(std::int64_t position_um, std::uint32_t seeds) {
         in_segment_ = 0;
     }
     longest_gap_um_ = std::max(longest_gap_um_, position_um - last_um_);
-    last_um_ = position_um;
+    last_um_ = std::max(last_um_, position_um);
     while (position_um - *segment_start_um_ >= segment_um_) {
         close_segment();
         *segment_start_um_ += segment_um_;

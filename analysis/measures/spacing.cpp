@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <numeric>
 
 namespace dropledger::measures {
@@ -59,8 +60,9 @@ void SpacingTally::add(std::int64_t spacing_um) {
     fine_.add(spacing_um);
     if (which == 1)
         singles_.add(spacing_um);
-    multiples_.add(which == 0);
-    misses_.add(which >= 2);
+    spacing_multiples_.add(which == 0);
+    spacing_misses_.add(which >= 2);
+    add_intervals(which);
     // ceil(10·x / x_ref) − 1: an edge belongs to the lower class, 0 to the first
     const std::int64_t tenth =
         spacing_um == 0 ? 0 : (10 * spacing_um + reference_um_ - 1) / reference_um_ - 1;
@@ -70,30 +72,54 @@ void SpacingTally::add(std::int64_t spacing_um) {
         ++beyond_;
 }
 
-void SpacingTally::add_shares(SpacingResult& result, Confidence confidence) const {
-    const auto share = [&](std::int64_t x, std::int64_t n, double inflation) {
+// Runs of misses are one long spacing, so whether they come in bursts shows only in the intervals that should have
+// held one seed: a spacing of class 3 is one missed and one kept, and so on; a multiple lies in the one it precedes.
+void SpacingTally::add_intervals(std::size_t spacing_class) {
+    if (spacing_class == 0) {
+        multiple_waits_ = true;
+        return;
+    }
+    for (std::size_t missed = 1; missed < spacing_class; ++missed) {
+        misses_.add(true);
+        multiples_.add(false);
+    }
+    misses_.add(false);
+    multiples_.add(multiple_waits_);
+    multiple_waits_ = false;
+}
+
+void SpacingTally::add_per_spacing(SpacingResult& result, Confidence confidence) const {
+    const std::int64_t n = counts_.spacings();
+    if (n == 0)
+        return;
+    const double misses = spacing_misses_.independence().inflation;
+    const double multiples = spacing_multiples_.independence().inflation;
+    const auto share = [&](std::int64_t x, double inflation) {
         return statistics::share_estimate(x, n, inflation, confidence);
     };
+    result.per_spacing = {
+        share(counts_.classes[0], multiples),
+        share(counts_.classes[2] + counts_.classes[3] + counts_.classes[4], misses),
+        share(counts_.classes[1], std::max(misses, multiples))};
+}
+
+void SpacingTally::add_iso(SpacingResult& result, Confidence confidence) const {
     const double misses = result.misses_independence.inflation;
     const double multiples = result.multiples_independence.inflation;
-    const double both = std::max(misses, multiples);
-    const std::int64_t n = counts_.spacings();
-    if (n > 0)
-        result.per_spacing = {
-            share(counts_.classes[0], n, multiples),
-            share(counts_.classes[2] + counts_.classes[3] + counts_.classes[4], n, misses),
-            share(counts_.classes[1], n, both)};
+    const auto share = [&](std::int64_t x, double inflation) {
+        return statistics::share_estimate(x, counts_.intervals(), inflation, confidence);
+    };
     if (counts_.defined()) {
-        result.iso = {share(counts_.multiples(), counts_.intervals(), multiples),
-                      share(counts_.misses(), counts_.intervals(), misses),
-                      share(counts_.singles(), counts_.intervals(), both)};
+        result.iso = {share(counts_.multiples(), multiples), share(counts_.misses(), misses),
+                      share(counts_.singles(), std::max(misses, multiples))};
         return;
     }
     result.notes.emplace_back(
-        n == 0 ? "Spacing indices are not defined: there is no spacing."
-               : fmt::format("ISO spacing indices are not defined: n1 = {}, N' = {} (most spacings "
-                             "are multiples).",
-                             counts_.singles(), counts_.intervals()));
+        counts_.spacings() == 0
+            ? "Spacing indices are not defined: there is no spacing."
+            : fmt::format("ISO spacing indices are not defined: n1 = {}, N' = {} (most spacings "
+                          "are multiples).",
+                          counts_.singles(), counts_.intervals()));
 }
 
 Cp3 SpacingTally::cp3(std::int64_t low_um, std::int64_t inside, Confidence confidence) const {
@@ -120,7 +146,8 @@ SpacingResult SpacingTally::result(Confidence confidence) const {
     result.counts = counts_;
     result.misses_independence = misses_.independence();
     result.multiples_independence = multiples_.independence();
-    add_shares(result, confidence);
+    add_iso(result, confidence);
+    add_per_spacing(result, confidence);
     result.precision =
         scaled(singles_.sd_estimate(confidence), 1.0 / static_cast<double>(reference_um_));
     if (!result.precision)

@@ -59,7 +59,7 @@ struct SpacingResult {
     std::int64_t beyond_histogram = 0;
     Cp3 cp3_about_reference;
     Cp3 cp3_fullest_band;
-    Independence misses_independence;
+    Independence misses_independence;    // of the intervals that should have held one seed (N')
     Independence multiples_independence;
     std::vector<std::string> notes;
 };
@@ -76,8 +76,10 @@ public:
 
 private:
     [[nodiscard]] Cp3 cp3(std::int64_t low_um, std::int64_t inside, Confidence confidence) const;
+    void add_intervals(std::size_t spacing_class);
     void add_cp3(SpacingResult& result, Confidence confidence) const;
-    void add_shares(SpacingResult& result, Confidence confidence) const;
+    void add_iso(SpacingResult& result, Confidence confidence) const;
+    void add_per_spacing(SpacingResult& result, Confidence confidence) const;
 
     std::int64_t reference_um_;
     IndexCounts counts_;
@@ -86,8 +88,11 @@ private:
     FineHistogram fine_;
     std::vector<std::int64_t> histogram_;
     std::int64_t beyond_ = 0;
-    KindSequence multiples_;
+    KindSequence spacing_multiples_; // one entry a spacing
+    KindSequence spacing_misses_;
+    KindSequence multiples_; // one entry a theoretical interval
     KindSequence misses_;
+    bool multiple_waits_ = false; // its interval is not complete yet
 };
 
 } // namespace dropledger::measures

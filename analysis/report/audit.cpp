@@ -1,6 +1,7 @@
 #include "analysis/report/audit.hpp"
 
 #include "analysis/report/findings.hpp"
+#include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
 
 #include <fmt/format.h>
@@ -37,13 +38,6 @@ Error no_spacing() {
             "give it with --spacing-mm"};
 }
 
-Error wrong_mode(const verdict::Profile& profile, Mode mode) {
-    return {ErrorKind::usage, fmt::format("profile {}", profile.name),
-            fmt::format("it is for mode {}, the run is in mode {}", ledger::name_of(profile.mode),
-                        ledger::name_of(mode)),
-            "name a profile for the run's mode"};
-}
-
 Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
                                   ProfileChoice& choice) {
     auto setup = ledger::run_setup(header, options.overrides);
@@ -51,15 +45,10 @@ Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOpti
         return setup;
     if (setup->mode != Mode::line && !setup->spacing_um)
         return no_spacing();
-    choice.profile = verdict::no_profile(setup->mode);
-    if (!options.choose_profile)
-        return setup;
-    auto chosen = options.choose_profile(header, setup->mode);
+    auto chosen = choose_profile(options, header, setup->mode);
     if (!chosen)
         return chosen.error();
     choice = *std::move(chosen);
-    if (choice.profile.mode != setup->mode)
-        return wrong_mode(choice.profile, setup->mode);
     return setup;
 }
 
@@ -142,6 +131,11 @@ void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
                         judge.tally().unplaced));
+    if (judge.tally().turned_back > 0)
+        channel.notes.push_back(fmt::format(
+            "{} landings lie over a metre behind where travel had been: travel turned back. They "
+            "count as strays, and no spacing is taken to them.",
+            judge.tally().turned_back));
     for (const auto& [number, pulses] : outcome.pulses_by_gate)
         if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
             channel.notes.push_back(fmt::format(

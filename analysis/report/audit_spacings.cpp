@@ -1,6 +1,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/report/audit.hpp"
 #include "analysis/report/findings.hpp"
+#include "analysis/report/profile_choice.hpp"
 
 #include <fmt/format.h>
 
@@ -24,6 +25,9 @@ public:
     explicit ColumnReader(const std::string& file) : file_(file) {}
 
     [[nodiscard]] Result<Column> read(std::string_view text) {
+        constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF"; // spreadsheets write one
+        if (text.substr(0, byte_order_mark.size()) == byte_order_mark)
+            text.remove_prefix(byte_order_mark.size());
         for (const std::string_view line : split(text, '\n')) {
             ++line_;
             const std::string_view content = trim(line);
@@ -94,6 +98,10 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
         return Error{ErrorKind::usage, "option --spacing-mm",
                      "a list of spacings does not say its theoretical spacing",
                      "give it: --spacing-mm 180"};
+    if (*options.overrides.spacing_um <= 0)
+        return Error{ErrorKind::usage, "option --spacing-mm",
+                     fmt::format("{} um is no spacing", *options.overrides.spacing_um),
+                     "give a length above 0: --spacing-mm 180"};
     auto source = open();
     if (!source)
         return source.error();
@@ -112,15 +120,12 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     report.file = options.file;
     report.from_spacings = true;
     report.setup.spacing_um = options.overrides.spacing_um;
-    report.profile = verdict::no_profile(ledger::Mode::single);
-    if (options.choose_profile) {
-        auto choice = options.choose_profile(droplog::Header{}, ledger::Mode::single);
-        if (!choice)
-            return choice.error();
-        report.profile = choice->profile;
-        if (!choice->note.empty())
-            report.notes.push_back(choice->note);
-    }
+    auto choice = choose_profile(options, droplog::Header{}, ledger::Mode::single);
+    if (!choice)
+        return choice.error();
+    report.profile = choice->profile;
+    if (!choice->note.empty())
+        report.notes.push_back(choice->note);
     ChannelReport channel;
     channel.has_ledger = false;
     channel.spacing = tally.result(report.profile.confidence);

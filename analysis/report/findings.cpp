@@ -5,10 +5,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::report {
 
 using measures::IndexCounts;
+using statistics::Interval;
 using verdict::Finding;
 using verdict::Limit;
 using verdict::RunState;
@@ -20,6 +22,8 @@ namespace {
 struct Doubt {
     std::int64_t missing_lines = 0; // any of them could have been a pulse
     bool gate_blocked = false;      // the judging gate reported that it was dark
+
+    [[nodiscard]] bool any() const { return gate_blocked || missing_lines > 0; }
 };
 
 Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
@@ -32,6 +36,11 @@ Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
             return fault.code == "gate_blocked" && fault.channel == channel.channel;
         });
     return doubt;
+}
+
+// A gate that saw nothing in a whole run may be dead: whether the unit was empty can't be told from it.
+bool gate_is_silent(const ChannelReport& channel) {
+    return channel.pulses == 0;
 }
 
 // The interval if `spared` of the x counted against the unit had been the log's fault.
@@ -69,7 +78,7 @@ Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const 
     } else if (limit.name == "multiples_index") {
         finding = share_finding({counts.multiples(), n, multiples}, doubt.missing_lines,
                                 spacing.iso.multiples, confidence);
-    } else {
+    } else if (limit.name == "quality_of_feed_index" && counts.defined()) {
         finding = share_finding({counts.singles(), n, std::max(misses, multiples)},
                                 -spared_misses(doubt, counts.misses()) - doubt.missing_lines,
                                 spacing.iso.quality_of_feed, confidence);
@@ -103,7 +112,11 @@ Finding counted_finding(const Limit& limit, const ChannelReport& channel, const 
     return finding;
 }
 
-Finding placement_finding(const Limit& limit, const ChannelReport& channel) {
+// Missing lines touch few places each, but which is not known (a lost travel line moves several): while they are
+// fewer than this share of the drops, median and 95th percentile stand.
+constexpr double missing_places_allowed = 0.01;
+
+Finding placement_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
     Finding finding;
     const std::int64_t landed = channel.table.drops - channel.table.miss - channel.table.empty;
     finding.observations = landed;
@@ -119,6 +132,10 @@ Finding placement_finding(const Limit& limit, const ChannelReport& channel) {
         if (!finding.estimate)
             finding.why_undefined = "the profile states no allowance_mm";
     }
+    if (static_cast<double>(doubt.missing_lines) >
+        missing_places_allowed * static_cast<double>(landed))
+        finding.at_best = limit.sense == verdict::Sense::at_least ? Interval{1.0, 1.0}
+                                                                  : Interval{0.0, 0.0};
     return finding;
 }
 
@@ -148,7 +165,32 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
     return finding;
 }
 
-Finding line_finding(const Limit& limit, const ChannelReport& channel) {
+Interval shifted(const Interval& interval, double by) {
+    return {interval.low + by, interval.high + by};
+}
+
+// Seeds that may be missing from the log make the rate look lower, and leave holes that make the line look uneven:
+// each could have fallen where it takes most from the sum of squares, 2·mean at the most.
+std::optional<Interval> line_at_best(const Limit& limit, const measures::LineResult& line,
+                                     const Interval& interval, const Doubt& doubt) {
+    if (doubt.gate_blocked)
+        return Interval{0.0, 0.0};
+    const auto missing = static_cast<double>(doubt.missing_lines);
+    if (limit.name == "rate_error") {
+        const double middle = (interval.low + interval.high) / 2.0;
+        const double seeds = std::max(1.0, static_cast<double>(line.seeds));
+        return shifted(interval, std::clamp(-middle, 0.0, (1.0 + middle) * missing / seeds));
+    }
+    if (!line.dispersion)
+        return std::nullopt;
+    const double squares = line.dispersion->variance * line.dispersion->degrees;
+    const double left = std::max(0.0, squares - 2.0 * missing * line.dispersion->mean);
+    const double share = squares > 0.0 ? left / squares : 1.0;
+    const double factor = limit.name == "cv" ? std::sqrt(share) : share;
+    return Interval{interval.low * factor, interval.high * factor};
+}
+
+Finding line_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
     Finding finding;
     if (!channel.line)
         return finding;
@@ -161,6 +203,8 @@ Finding line_finding(const Limit& limit, const ChannelReport& channel) {
         finding.estimate = channel.line->rate_error;
     if (!finding.estimate && limit.name == "rate_error")
         finding.why_undefined = "the log states no target (rate_per_m_milli)";
+    if (doubt.any() && finding.estimate && finding.estimate->interval)
+        finding.at_best = line_at_best(limit, *channel.line, *finding.estimate->interval, doubt);
     return finding;
 }
 
@@ -173,9 +217,9 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
     if (channel.mode == ledger::Mode::line)
-        return line_finding(limit, channel);
+        return line_finding(limit, channel, doubt);
     if (is_placement(limit))
-        return placement_finding(limit, channel);
+        return placement_finding(limit, channel, doubt);
     if (channel.mode == ledger::Mode::portion)
         return portion_finding(limit, channel, doubt, confidence);
     return channel.spacing ? spacing_finding(limit, channel, doubt, confidence)
@@ -216,6 +260,31 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     return state;
 }
 
+namespace {
+
+// The spacing index counts a gap of four and more misses as three, and none before the first or after the last
+// landing. What the ledger alone shows to be beyond the limit must not pass for that.
+void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
+                         const RunState& state, verdict::Criterion& criterion) {
+    if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
+        gate_is_silent(channel))
+        return;
+    const Finding finding = counted_finding(criterion.limit, channel, doubt_about(report, channel),
+                                            report.profile.confidence);
+    const verdict::Criterion by_ledger =
+        verdict::judge(criterion.limit, finding, report.profile, state);
+    if (by_ledger.outcome != verdict::Outcome::outside)
+        return;
+    criterion.outcome = by_ledger.outcome;
+    criterion.more_drops = 0;
+    criterion.reason = fmt::format(
+        "{} of {} commanded drops had no seed, which is beyond the limit; the spacing index does not "
+        "show it (long gaps, or drops before the first or after the last landing)",
+        channel.table.miss, channel.table.drops);
+}
+
+} // namespace
+
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
@@ -227,6 +296,8 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
         }
         criteria.push_back(
             verdict::judge(limit, finding_for(limit, report, channel), report.profile, state));
+        if (limit.name == "miss_index")
+            judge_ledger_misses(report, channel, state, criteria.back());
     }
     channel.judgement = verdict::judgement(std::move(criteria), state);
 }

@@ -69,8 +69,18 @@ std::string in_words(const Limit& limit) {
     throw BrokenInvariant("a limit of no sense");
 }
 
-void settle_undecided(Criterion& criterion, const Finding& finding, Confidence confidence) {
-    criterion.more_drops = more_drops(finding, criterion.limit, confidence);
+// What would come out inside the limit must also reach the profile's least number of drops.
+std::int64_t at_least_missing(const Finding& finding, const Limit& limit, std::int64_t missing) {
+    const double value = finding.estimate->value;
+    return by_interval({value, value}, limit) == Outcome::within ? missing : 0;
+}
+
+void settle_undecided(Criterion& criterion, const Finding& finding, const Profile& profile,
+                      const RunState& run) {
+    const std::int64_t more = more_drops(finding, criterion.limit, profile.confidence);
+    if (more > 0)
+        criterion.more_drops = std::max(
+            more, at_least_missing(finding, criterion.limit, profile.least_drops - run.drops));
     criterion.reason =
         fmt::format("the interval straddles the limit ({})", in_words(criterion.limit));
 }
@@ -138,7 +148,7 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
         return criterion;
     }
     if (criterion.outcome == Outcome::undecided)
-        settle_undecided(criterion, finding, profile.confidence);
+        settle_undecided(criterion, finding, profile, run);
     withhold(criterion, profile, run);
     return criterion;
 }

@@ -140,9 +140,10 @@ Result<int> audit(const Options& options) {
     if (!reports)
         return reports.error();
     if (options.html)
-        if (const Status status = files::write_file_aside(*options.html, report::html::to_html(*reports));
-            !status)
-            return status.error();
+        if (const Status written =
+                files::write_file_aside(*options.html, report::html::to_html(*reports));
+            !written)
+            return written.error();
     print(*reports, options.json);
     return status_of(*reports);
 }

@@ -31,12 +31,11 @@ QualityPoint quality_point(SampleNumbers plan, double p, std::optional<std::int6
 
 QualityPoint quality_point_of_lot(SampleNumbers plan, std::int64_t lot,
                                   std::int64_t nonconforming) {
-    const QualityPoint point{
-        .p = static_cast<double>(nonconforming) / static_cast<double>(lot),
-        .accept_probability =
-            hypergeometric_cdf(plan.reject - 1, {lot, nonconforming, plan.n}),
-        .outgoing_quality = std::nullopt,
-        .total_inspection = std::nullopt};
+    const QualityPoint point{.p = static_cast<double>(nonconforming) / static_cast<double>(lot),
+                             .accept_probability =
+                                 hypergeometric_cdf(plan.reject - 1, {lot, nonconforming, plan.n}),
+                             .outgoing_quality = std::nullopt,
+                             .total_inspection = std::nullopt};
     return with_rectification(point, plan.n, lot);
 }
 
@@ -55,6 +54,21 @@ OutgoingLimit outgoing_quality_limit(SampleNumbers plan, std::int64_t lot) {
             high = right;
     }
     return {.p = (low + high) / 2.0, .aoql = outgoing((low + high) / 2.0)};
+}
+
+OutgoingLimit outgoing_quality_limit_of_lot(SampleNumbers plan, std::int64_t lot) {
+    const auto point = [&](std::int64_t count) { return quality_point_of_lot(plan, lot, count); };
+    // A single peak again: the first count after which the outgoing share no longer grows.
+    std::int64_t low = 0;
+    std::int64_t high = lot;
+    while (low < high) {
+        const std::int64_t middle = low + (high - low) / 2;
+        if (*point(middle + 1).outgoing_quality > *point(middle).outgoing_quality)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return {.p = point(low).p, .aoql = *point(low).outgoing_quality};
 }
 
 double share_accepted_with(SampleNumbers plan, double probability) {

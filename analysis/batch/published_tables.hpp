@@ -5,7 +5,8 @@
 
 namespace dropledger::batch {
 
-// "code-letters", "single-normal", "single-tightened", "single-reduced"; the whole file, sources included.
+// "code-letters", "single-normal", "single-tightened", "single-reduced"; the whole file, sources
+// included.
 [[nodiscard]] std::string_view published_table(std::string_view name);
 
 } // namespace dropledger::batch

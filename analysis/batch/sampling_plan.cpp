@@ -17,7 +17,10 @@ namespace {
 using Row = std::vector<std::string_view>;
 
 Error usage(std::string what, std::string remedy) {
-    return {.kind = ErrorKind::usage, .where = "plan acceptance", .what = std::move(what), .remedy = std::move(remedy)};
+    return {.kind = ErrorKind::usage,
+            .where = "plan acceptance",
+            .what = std::move(what),
+            .remedy = std::move(remedy)};
 }
 
 // Lines of a table without its sources; the first is the head.

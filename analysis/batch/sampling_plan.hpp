@@ -1,9 +1,11 @@
-// Single sampling of a lot by attributes: lot size, level, AQL and severity to sample size and numbers.
+// Single sampling of a lot by attributes: lot size, level, AQL and severity to sample size and
+// numbers.
 //
-// Assumes: AQL in percent nonconforming, 0.10 to 6.5 (from 10 on it counts nonconformities, another matter).
-// Undefined when: the lot is smaller than two units, or the AQL is not one of the table's: usage error.
-// Source: MIL-STD-105E tables I and II-A to II-C, which ISO 2859-1 shares for normal and tightened inspection;
-// the reduced table is the older one with a gap between Ac and Re. Files: analysis/batch/tables.
+// Assumes: AQL in percent nonconforming, 0.10 to 6.5 (from 10 on it counts nonconformities, another
+// matter). Undefined when: the lot is smaller than two units, or the AQL is not one of the table's:
+// usage error. Source: MIL-STD-105E tables I and II-A to II-C, which ISO 2859-1 shares for normal
+// and tightened inspection; the reduced table is the older one with a gap between Ac and Re. Files:
+// analysis/batch/tables.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -31,11 +33,11 @@ struct LotRequest {
 };
 
 struct AttributePlan {
-    char letter = 'A';        // code letter of lot and level; arrows may lead to another sample size
-    std::int64_t n = 0;       // never more than the lot
-    std::int64_t accept = 0;  // Ac
-    std::int64_t reject = 1;  // Re; more than Ac + 1 only under reduced inspection
-    bool whole_lot = false;   // the table asks for at least the whole lot: inspect all
+    char letter = 'A';       // code letter of lot and level; arrows may lead to another sample size
+    std::int64_t n = 0;      // never more than the lot
+    std::int64_t accept = 0; // Ac
+    std::int64_t reject = 1; // Re; more than Ac + 1 only under reduced inspection
+    bool whole_lot = false;  // the table asks for at least the whole lot: inspect all
 };
 
 [[nodiscard]] Result<char> code_letter(std::int64_t lot, std::string_view level);

@@ -38,8 +38,7 @@ void Switching::enter(Severity severity) {
 }
 
 void Switching::keep_score(const InspectedLot& lot) {
-    const bool earned =
-        accepted(lot) && (lot.accept < 2 || lot.passes_one_step_tighter);
+    const bool earned = accepted(lot) && (lot.accept < 2 || lot.passes_one_step_tighter);
     score_ = earned ? score_ + (lot.accept < 2 ? 2 : 3) : 0;
 }
 
@@ -71,9 +70,8 @@ void Switching::add_reduced(const InspectedLot& lot) {
 
 Result<bool> passes_one_step_tighter(const LotRequest& request, std::int64_t nonconforming) {
     const auto& aqls = table_aqls();
-    const auto here = std::find_if(aqls.begin(), aqls.end(), [&](double aql) {
-        return std::abs(aql - request.aql) < 1e-9;
-    });
+    const auto here = std::find_if(aqls.begin(), aqls.end(),
+                                   [&](double aql) { return std::abs(aql - request.aql) < 1e-9; });
     if (here == aqls.begin())
         return false;
     if (here == aqls.end())

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstring>
+#include <mutex>
 
 namespace dropledger::droplog {
 
@@ -11,10 +12,45 @@ constexpr std::size_t chunk_size = std::size_t{256} * 1024;
 
 } // namespace
 
+// Chunks that are done with, for reuse: fresh memory for each would cost more than decoding it.
+class ChunkPool : public std::enable_shared_from_this<ChunkPool> {
+public:
+    [[nodiscard]] std::shared_ptr<Chunk> take() {
+        return {unused().release(), [pool = shared_from_this()](Chunk* chunk) {
+                    pool->put_back(std::unique_ptr<Chunk>{chunk});
+                }};
+    }
+
+private:
+    [[nodiscard]] std::unique_ptr<Chunk> unused() {
+        const std::lock_guard lock(mutex_);
+        if (unused_.empty())
+            return std::make_unique<Chunk>();
+        auto chunk = std::move(unused_.back());
+        unused_.pop_back();
+        return chunk;
+    }
+
+    void put_back(std::unique_ptr<Chunk> chunk) {
+        chunk->size = 0;
+        chunk->lines.clear();
+        chunk->torn_tail = false;
+        chunk->failure.reset();
+        const std::lock_guard lock(mutex_);
+        unused_.push_back(std::move(chunk));
+    }
+
+    std::mutex mutex_;
+    std::vector<std::unique_ptr<Chunk>> unused_;
+};
+
+ChunkReader::ChunkReader(ByteSource& source)
+    : source_(&source), pool_(std::make_shared<ChunkPool>()) {}
+
 std::shared_ptr<Chunk> ChunkReader::next() {
     if (at_end_)
         return nullptr;
-    auto chunk = std::make_shared<Chunk>();
+    auto chunk = pool_->take();
     chunk->bytes.resize(chunk_size);
     fill(*chunk);
     cut_lines(*chunk);
@@ -59,7 +95,7 @@ void ChunkReader::keep_rest(Chunk& chunk, std::size_t used) {
     if (at_end_) {
         chunk.torn_tail = left > 0 || in_overlong_line_;
         chunk.size = used;
-    } else if (left >= longest_line) {
+    } else if (left > longest_line) { // even where its end turns out to be CR LF
         in_overlong_line_ = true; // its bytes stay in this chunk: the seals cover them
     } else {
         rest_.assign(chunk.bytes, used, left);

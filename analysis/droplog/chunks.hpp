@@ -32,9 +32,11 @@ struct Chunk {
     }
 };
 
+class ChunkPool;
+
 class ChunkReader {
 public:
-    explicit ChunkReader(ByteSource& source) : source_(&source) {}
+    explicit ChunkReader(ByteSource& source);
 
     // The next piece, nothing at the end.
     [[nodiscard]] std::shared_ptr<Chunk> next();
@@ -45,6 +47,7 @@ private:
     void keep_rest(Chunk& chunk, std::size_t used);
 
     ByteSource* source_;
+    std::shared_ptr<ChunkPool> pool_;
     std::string rest_; // begin of a line whose end is not read yet
     bool in_overlong_line_ = false;
     bool at_end_ = false;

@@ -1,8 +1,9 @@
 #include "analysis/droplog/crc.hpp"
 
+#include "analysis/droplog/crc_kernels.hpp"
+
 #include <array>
 #include <cstddef>
-#include <cstring>
 
 namespace dropledger::droplog {
 
@@ -31,9 +32,15 @@ constexpr Table make_tables() {
 
 constexpr Table tables = make_tables();
 
+const bool folds = can_fold();
+
 } // namespace
 
 std::uint16_t crc16(std::string_view bytes) {
+    return folds ? crc16_by_folding(bytes) : crc16_by_table(bytes);
+}
+
+std::uint16_t crc16_by_table(std::string_view bytes) {
     unsigned crc = 0xFFFFU;
     const auto* at = reinterpret_cast<const unsigned char*>(bytes.data());
     std::size_t left = bytes.size();

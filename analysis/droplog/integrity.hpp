@@ -35,6 +35,7 @@ struct SealTally {
 struct Integrity {
     LineTally lines;
     std::uint64_t extra_fields = 0;  // used lines with more fields than this version knows
+    std::uint64_t late_settings = 0; // @set and @channel after the run's first line: not taken in
     std::uint64_t late = 0;          // used lines over 50 ms, up to a second, behind in TICK
     std::uint64_t lost = 0;          // as the controller reported, all boots together
     std::uint64_t sequence_gaps = 0; // places where SEQ jumped

@@ -3,40 +3,34 @@
 #include "analysis/base/result.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/crc.hpp"
+#include "analysis/droplog/field_cursor.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <array>
 #include <cstring>
-#include <limits>
 
 namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::size_t check_size = 5; // "*CCCC"
 constexpr std::int64_t greatest_channel = 255;
 
-int hex_value(char c) {
-    if (c >= '0' && c <= '9')
-        return c - '0';
-    return c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
-}
+// Each byte's two digits, so that a stated check is compared without a branch per digit.
+constexpr auto hex_pairs = [] {
+    constexpr std::string_view digits = "0123456789ABCDEF";
+    std::array<std::array<char, 2>, 256> pairs{};
+    for (std::size_t byte = 0; byte < 256; ++byte)
+        pairs[byte] = {digits[byte >> 4U], digits[byte & 15U]};
+    return pairs;
+}();
 
-std::optional<std::uint16_t> stated_check(std::string_view digits) {
-    int value = 0;
-    for (const char c : digits) {
-        const int digit = hex_value(c);
-        if (digit < 0)
-            return std::nullopt;
-        value = value * 16 + digit;
-    }
-    return static_cast<std::uint16_t>(value);
-}
-
-bool is_printable_ascii(std::string_view text) {
-    return std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; });
+bool states(std::string_view digits, std::uint16_t check) {
+    std::array<char, 4> expected{};
+    std::memcpy(expected.data(), hex_pairs[check >> 8U].data(), 2);
+    std::memcpy(expected.data() + 2, hex_pairs[check & 0xffU].data(), 2);
+    return std::memcmp(digits.data(), expected.data(), 4) == 0;
 }
 
 std::string_view without_cr(std::string_view line) {
@@ -45,74 +39,8 @@ std::string_view without_cr(std::string_view line) {
     return line;
 }
 
-// Reads the fields of a body from left to right; stays failed once a field does not parse.
-class FieldCursor {
-public:
-    explicit FieldCursor(std::string_view rest) : at_(rest.data()), end_(at_ + rest.size()) {}
-
-    [[nodiscard]] bool failed() const { return failed_; }
-    [[nodiscard]] bool more() const { return at_ != end_; }
-
-    // A decimal number up to `greatest`; each field is introduced by its comma.
-    std::uint64_t number(std::uint64_t greatest) {
-        if (at_ == end_ || *at_ != ',')
-            return fail();
-        ++at_;
-        return digits(greatest);
-    }
-
-    std::int64_t signed_number(std::int64_t greatest) {
-        if (end_ - at_ < 2 || *at_ != ',')
-            return static_cast<std::int64_t>(fail());
-        const bool negative = at_[1] == '-';
-        at_ += negative ? 2 : 1;
-        const auto value = static_cast<std::int64_t>(digits(static_cast<std::uint64_t>(greatest)));
-        return negative ? -value : value;
-    }
-
-    template <class T> T field() { return static_cast<T>(number(std::numeric_limits<T>::max())); }
-
-    // A text field, which may not be empty.
-    std::string_view text() {
-        if (end_ - at_ < 2 || *at_ != ',' || at_[1] == ',') {
-            fail();
-            return {};
-        }
-        ++at_;
-        const char* const start = at_;
-        at_ = std::find(at_, end_, ',');
-        return {start, static_cast<std::size_t>(at_ - start)};
-    }
-
-private:
-    std::uint64_t fail() {
-        failed_ = true;
-        return 0;
-    }
-
-    std::uint64_t digits(std::uint64_t greatest) {
-        const char* const start = at_;
-        std::uint64_t value = 0;
-        while (at_ != end_) {
-            const auto digit = static_cast<unsigned>(*at_ - '0');
-            if (digit > 9)
-                break;
-            value = value * 10 + digit;
-            ++at_;
-        }
-        const bool ends_here = at_ == end_ || *at_ == ',';
-        const auto length = at_ - start;
-        if (!ends_here || length == 0 || length > 18 || value > greatest)
-            return fail();
-        return value;
-    }
-
-    const char* at_;
-    const char* end_;
-    bool failed_ = false;
-};
-
 constexpr std::int64_t greatest_position_um = 900'000'000'000'000'000; // 18 digits
+constexpr std::int64_t greatest_time_us = 999'999'999'999'999'999;
 
 struct Named {
     std::string_view text;
@@ -140,17 +68,24 @@ constexpr std::array<Named, 20> names{{{"hello", LineName::hello},
                                        {"@seal", LineName::host_seal},
                                        {"@close", LineName::host_close}}};
 
-LineName name_of(std::string_view name) {
+// The name, and where its fields begin.
+struct Start {
+    LineName name;
+    std::size_t size;
+};
+
+Start start_of(std::string_view body) {
     // the three that make up almost every log, first
-    if (name == "pulse")
-        return LineName::pulse;
-    if (name == "drop")
-        return LineName::drop;
-    if (name == "travel")
-        return LineName::travel;
+    if (body.starts_with("pulse,"))
+        return {LineName::pulse, 5};
+    if (body.starts_with("drop,"))
+        return {LineName::drop, 4};
+    if (body.starts_with("travel,"))
+        return {LineName::travel, 6};
+    const std::string_view name = body.substr(0, body.find(','));
     const auto* const found =
         std::find_if(names.begin(), names.end(), [&](const Named& n) { return n.text == name; });
-    return found == names.end() ? LineName::unknown : found->name;
+    return {found == names.end() ? LineName::unknown : found->name, name.size()};
 }
 
 void read_drop(FieldCursor& fields, Record& record) {
@@ -180,8 +115,9 @@ void read_beat(FieldCursor& fields, Record& record) {
 }
 
 void read_fault(FieldCursor& fields, Record& record) {
-    const std::int64_t channel = fields.signed_number(greatest_channel);
-    record.channel = static_cast<std::int16_t>(channel < -1 ? -1 : channel);
+    record.channel = static_cast<std::int16_t>(fields.signed_number(greatest_channel));
+    if (record.channel < -1)
+        fields.fail();
     static_cast<void>(fields.text());
 }
 
@@ -200,14 +136,14 @@ void read_controller_fields(FieldCursor& fields, Record& record) {
         read_hello(fields, record);
     else if (name == LineName::fault)
         read_fault(fields, record);
-    else if ((name == LineName::halted || name == LineName::refused) && fields.more())
+    else if (name == LineName::refused || (name == LineName::halted && fields.more()))
         static_cast<void>(fields.text());
 }
 
 struct HostShape {
     LineName name;
-    std::size_t fewest;
-    std::size_t most;
+    std::ptrdiff_t fewest;
+    std::ptrdiff_t most;
 };
 
 // How many fields a host line has, the name not counted.
@@ -222,19 +158,55 @@ constexpr std::array<HostShape, 10> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 
-Record read_host(std::string_view body, Record record) {
+// A log of another version may have a header of another shape: whoever reads it must learn the version.
+bool is_of_another_version(LineName name, std::string_view fields) {
+    if (name != LineName::host_droplog || fields.empty())
+        return false;
+    const std::string_view version = fields.substr(1, fields.find(',', 1) - 1);
+    return !version.empty() && version != "1";
+}
+
+// A seal's numbers are left to whoever checks the seals: one that does not parse does not hold.
+bool numbers_parse(LineName name, std::string_view text) {
+    FieldCursor fields(text);
+    if (name == LineName::host_at) {
+        static_cast<void>(fields.field<std::uint32_t>());
+        static_cast<void>(fields.signed_number(greatest_time_us));
+    } else if (name == LineName::host_resumed) {
+        static_cast<void>(fields.signed_number(greatest_time_us));
+    } else if (name == LineName::host_channel) {
+        static_cast<void>(fields.number(greatest_channel));
+    }
+    return !fields.failed();
+}
+
+Record read_host(std::string_view body, std::size_t name_size, Record record) {
     if (!is_printable_ascii(body))
         return Record{};
-    if (record.name == LineName::unknown)
+    const std::string_view fields = body.substr(name_size);
+    if (record.name == LineName::unknown || is_of_another_version(record.name, fields))
         return record;
     const auto* const shape =
         std::find_if(host_shapes.begin(), host_shapes.end(),
                      [&](const HostShape& s) { return s.name == record.name; });
-    const auto fields = static_cast<std::size_t>(std::count(body.begin(), body.end(), ','));
-    if (fields < shape->fewest)
+    const auto count = std::count(fields.begin(), fields.end(), ',');
+    if (count < shape->fewest || !numbers_parse(record.name, fields))
         return Record{};
-    record.extra_fields = fields > shape->most;
+    record.extra_fields = count > shape->most;
     return record;
+}
+
+// CRC and length of a line whose numbers say the rest; more than its CRC of one that has text.
+std::uint32_t check_of(std::string_view body, const Record& record) {
+    constexpr std::uint32_t prime = 16'777'619; // FNV-1a, 32 bit
+    const bool all_numbers = record.name == LineName::pulse || record.name == LineName::drop ||
+                             record.name == LineName::travel || record.name == LineName::beat;
+    if (all_numbers && !record.extra_fields)
+        return record.check | static_cast<std::uint32_t>(body.size()) << 16U;
+    std::uint32_t hash = 2'166'136'261U;
+    for (const char c : body)
+        hash = (hash ^ static_cast<unsigned char>(c)) * prime;
+    return record.check | (hash & 0xffff0000U);
 }
 
 Record read_controller(std::string_view body, std::size_t name_size, Record record) {
@@ -245,40 +217,54 @@ Record read_controller(std::string_view body, std::size_t name_size, Record reco
         if (!is_printable_ascii(body))
             return Record{};
         record.name = fields.failed() ? LineName::unknown : LineName::unknown_controller;
+        record.check = check_of(body, record);
         return record;
     }
     read_controller_fields(fields, record);
     record.extra_fields = fields.more();
     if (fields.failed() || (record.extra_fields && !is_printable_ascii(body)))
         return Record{};
+    record.check = check_of(body, record);
     return record;
 }
 
-} // namespace
+struct Checked {
+    std::string_view body;
+    std::uint16_t check;
+};
 
-std::optional<std::string_view> checked_body(std::string_view line) {
+std::optional<Checked> checked_of(std::string_view line) {
     line = without_cr(line);
     if (line.size() <= check_size || line.size() + 1 > longest_line)
         return std::nullopt;
     const std::string_view body = line.substr(0, line.size() - check_size);
     if (line[body.size()] != '*')
         return std::nullopt;
-    if (stated_check(line.substr(body.size() + 1)) != crc16(body))
+    const std::uint16_t check = crc16(body);
+    if (!states(line.substr(body.size() + 1), check))
         return std::nullopt;
-    return body;
+    return Checked{body, check};
+}
+
+} // namespace
+
+std::optional<std::string_view> checked_body(std::string_view line) {
+    const auto checked = checked_of(line);
+    return checked ? std::optional{checked->body} : std::nullopt;
 }
 
 Record decode(std::string_view line) {
-    const auto body = checked_body(line);
-    if (!body)
+    const auto checked = checked_of(line);
+    if (!checked || checked->body.front() == ',')
         return Record{};
+    const std::string_view body = checked->body;
+    const Start start = start_of(body);
     Record record;
-    const std::size_t name_size = std::min(body->find(','), body->size());
-    record.name = name_of(body->substr(0, name_size));
-    record.check = *stated_check(without_cr(line).substr(body->size() + 1));
-    if (body->front() == '@')
-        return read_host(*body, record);
-    return read_controller(*body, name_size, record);
+    record.name = start.name;
+    record.check = checked->check;
+    if (body.front() == '@')
+        return read_host(body, start.size, record);
+    return read_controller(body, start.size, record);
 }
 
 std::vector<std::string_view> fields_of(std::string_view body) { return split(body, ','); }

@@ -56,7 +56,7 @@ struct Record {
     std::uint32_t width_us = 0;    // pulse
     std::uint16_t depth_milli = 0; // pulse: peak attenuation, thousandths
     std::uint16_t gate = 0;        // pulse
-    std::uint32_t check = 0;       // the line's CRC
+    std::uint32_t check = 0;       // CRC in the low half; tells two lines with the same numbers apart
     std::int64_t position_um = 0;  // travel, drop
 
     [[nodiscard]] bool from_controller() const { return name <= LineName::unknown_controller; }

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include <exception>
 #include <thread>
 
 namespace dropledger::droplog {
@@ -39,8 +40,9 @@ public:
     [[nodiscard]] Result<Reading> finish(const SealCheck& seals);
 
 private:
-    [[nodiscard]] Status take_host(LineName name, std::string_view body);
+    [[nodiscard]] Status take_host(const Record& record, std::string_view body);
     void take_setting(const std::vector<std::string_view>& fields);
+    void take_close(const std::vector<std::string_view>& fields);
     [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
     void take_controller(const Record& record, std::string_view body);
     void pass_on(const Record& record, std::string_view body, std::int64_t time_us);
@@ -70,7 +72,7 @@ Status Sorter::take(const Chunk& chunk) {
     for (const DecodedLine& line : chunk.lines) {
         ++line_;
         const Record& record = line.record;
-        integrity_.close_reason.reset(); // only the last line closes a log
+        integrity_.close_reason.reset(); // only the last line closes a log, and signs it
         if (record.name == LineName::damaged) {
             damaged();
             continue;
@@ -81,7 +83,7 @@ Status Sorter::take(const Chunk& chunk) {
             take_controller(record, body);
         else if (record.name == LineName::unknown)
             ++integrity_.lines.unknown;
-        else if (Status status = take_host(record.name, body); !status)
+        else if (Status status = take_host(record, body); !status)
             return status.error();
     }
     integrity_.torn_tail |= chunk.torn_tail;
@@ -95,12 +97,14 @@ void Sorter::damaged() {
     note_place(integrity_.damaged_at, line_);
 }
 
-Status Sorter::take_host(LineName name, std::string_view body) {
+Status Sorter::take_host(const Record& record, std::string_view body) {
+    const LineName name = record.name;
     if (name == LineName::host_damaged) {
         damaged();
         return Done{};
     }
     ++integrity_.lines.used;
+    integrity_.extra_fields += record.extra_fields ? 1 : 0;
     const auto fields = fields_of(body);
     if (name == LineName::host_droplog)
         return take_header(fields);
@@ -108,12 +112,15 @@ Status Sorter::take_host(LineName name, std::string_view body) {
         take_setting(fields);
     else if (name == LineName::host_resumed)
         ++integrity_.resumed;
-    else if (name == LineName::host_close) {
-        integrity_.close_reason = decoded(fields[1]);
-        key_ = fields[2];
-        signature_ = fields[3];
-    }
+    else if (name == LineName::host_close)
+        take_close(fields);
     return Done{};
+}
+
+void Sorter::take_close(const std::vector<std::string_view>& fields) {
+    integrity_.close_reason = decoded(fields[1]);
+    key_ = fields[2];
+    signature_ = fields[3];
 }
 
 Status Sorter::take_header(const std::vector<std::string_view>& fields) {
@@ -131,8 +138,10 @@ Status Sorter::take_header(const std::vector<std::string_view>& fields) {
 }
 
 void Sorter::take_setting(const std::vector<std::string_view>& fields) {
-    if (begun_)
+    if (begun_) {
+        ++integrity_.late_settings;
         return;
+    }
     if (fields.front() == "@set") {
         reading_.header.run[decoded(fields[1])] = decoded(fields[2]);
         return;
@@ -223,7 +232,7 @@ void Sorter::begin_once() {
 }
 
 void Sorter::check_signature(const Hash& last_seal) {
-    if (key_.empty() && signature_.empty())
+    if (!integrity_.close_reason || (key_.empty() && signature_.empty()))
         return;
     const auto key = from_hex<32>(key_);
     const auto signature = from_hex<64>(signature_);
@@ -254,23 +263,44 @@ class IgnoreEvents final : public Consumer {
     void take(const Event& /*event*/) override {}
 };
 
-// Closes its queue and waits for its thread, also when the calling thread leaves by an exception.
+// A thread that works on queues. They are closed when it ends, however it ends, so that nobody waits for it;
+// what it threw is thrown again by finish().
 class Stage {
 public:
-    template <class Work> Stage(ChunkQueue& queue, Work work) : queue_(&queue), thread_(work) {}
+    template <class Work>
+    Stage(std::vector<ChunkQueue*> queues, Work work)
+        : queues_(std::move(queues)), thread_([this, work] { run(work); }) {}
     Stage(const Stage&) = delete;
     Stage& operator=(const Stage&) = delete;
     ~Stage() {
-        queue_->close();
-        wait();
-    }
-    void wait() {
+        close_queues();
         if (thread_.joinable())
             thread_.join();
     }
 
+    void finish() {
+        thread_.join();
+        if (failure_)
+            std::rethrow_exception(failure_);
+    }
+
 private:
-    ChunkQueue* queue_;
+    template <class Work> void run(const Work& work) {
+        try {
+            work();
+        } catch (...) {
+            failure_ = std::current_exception();
+        }
+        close_queues();
+    }
+
+    void close_queues() {
+        for (ChunkQueue* queue : queues_)
+            queue->close();
+    }
+
+    std::vector<ChunkQueue*> queues_;
+    std::exception_ptr failure_;
     std::thread thread_;
 };
 
@@ -282,24 +312,21 @@ Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& co
     SealCheck seals;
     Sorter sorter{name, consumer};
 
-    Stage sealing{to_seals, [&] {
+    Stage sealing{{&to_seals}, [&] {
                       while (const auto chunk = to_seals.pop())
                           seals.take(**chunk);
                   }};
-    {
-        const Stage cutting{to_sorter, [&] {
-                                ChunkReader chunks{source};
-                                while (const auto chunk = chunks.next())
-                                    if (!to_seals.push(chunk) || !to_sorter.push(chunk))
-                                        return;
-                                to_sorter.close();
-                            }};
-        while (const auto chunk = to_sorter.pop())
-            if (const Status status = sorter.take(**chunk); !status)
-                return status.error();
-    }
-    to_seals.close();
-    sealing.wait();
+    Stage cutting{{&to_seals, &to_sorter}, [&] {
+                      ChunkReader chunks{source};
+                      while (const auto chunk = chunks.next())
+                          if (!to_seals.push(chunk) || !to_sorter.push(chunk))
+                              return;
+                  }};
+    while (const auto chunk = to_sorter.pop())
+        if (const Status status = sorter.take(**chunk); !status)
+            return status.error();
+    cutting.finish();
+    sealing.finish();
     return sorter.finish(seals);
 }
 

@@ -3,7 +3,8 @@
 // Three stages run side by side: bytes are cut into lines and decoded, the seal chain is verified, and the
 // calling thread sorts lines into the tally and feeds the consumer; the result does not depend on timing.
 // Assumes: the consumer is called on the calling thread only.
-// Units: Event::time_us is unwrapped µs since the boot's first line in the log.
+// Units: Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of that boot's
+// first line in the log.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -29,7 +30,8 @@ public:
     virtual void begin(const Header& header) = 0;
     // A boot in mid-run: time and travel start anew.
     virtual void reboot() = 0;
-    // Every used controller line, hello included.
+    // Every used controller line; hello and beat lines before the run's first other line are left out, since
+    // settings may follow them.
     virtual void take(const Event& event) = 0;
 };
 

@@ -7,7 +7,7 @@ namespace {
 // Two lines of one SEQ with the same fingerprint are taken for the same bytes; never 0.
 std::uint64_t fingerprint(const Record& record) {
     constexpr std::uint64_t mixer = 0x9E3779B97F4A7C15ULL;
-    std::uint64_t mix = record.check | (std::uint64_t{record.tick_us} << 16U);
+    std::uint64_t mix = record.check | (std::uint64_t{record.tick_us} << 32U);
     mix = (mix ^ static_cast<std::uint64_t>(record.position_um)) * mixer;
     mix = (mix ^ record.index ^ (std::uint64_t{record.count} << 32U)) * mixer;
     mix = (mix ^ record.width_us ^ (std::uint64_t{record.depth_milli} << 32U) ^
@@ -32,11 +32,8 @@ Place Sequence::place(const Record& record, std::string_view boot) {
         skip_to(record.seq);
         return remember(record, Place::after_gap);
     }
-    const std::uint32_t age = next_ - record.seq;
-    if (age > memory || age > next_ - first_)
-        return Place::out_of_order;
     const std::uint64_t seen = seen_[record.seq % memory];
-    if (seen == 0)
+    if (next_ - record.seq > memory || seen == 0)
         return Place::out_of_order;
     return seen == fingerprint(record) ? Place::repeated : Place::conflicting;
 }
@@ -51,7 +48,7 @@ Place Sequence::begin_boot(const Record& record, std::string_view boot) {
     begun_ = true;
     boot_ = boot;
     seen_.assign(memory, 0);
-    first_ = next_ = in_mid_run ? 0 : record.seq;
+    next_ = in_mid_run ? 0 : record.seq;
     skip_to(record.seq);
     return remember(record, Place::new_boot);
 }

@@ -1,7 +1,7 @@
 // Which controller lines count: the next SEQ does, a line seen before does not, and a hole is counted.
 //
 // Assumes: a log may begin in the middle of a boot, so its first SEQ is no gap; a boot in mid-run begins at 0.
-// Units: time is µs since the boot's first line in the log, unwrapped from the 32-bit tick.
+// Units: time is the unwrapped tick, µs: the boot's first line in the log has the tick it states.
 // Undefined when: a repeat comes more than `memory` lines late; it can no longer be compared and counts as
 // out of order.
 #pragma once
@@ -38,7 +38,6 @@ private:
 
     bool begun_ = false;
     std::string boot_;
-    std::uint32_t first_ = 0;
     std::uint32_t next_ = 0;
     std::uint32_t skipped_ = 0;
     std::vector<std::uint64_t> seen_; // by SEQ modulo `memory`: a fingerprint, 0 where skipped

@@ -1,5 +1,6 @@
 #include "analysis/droplog/writer.hpp"
 
+#include "analysis/base/result.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/line.hpp"
 
@@ -10,16 +11,18 @@ namespace dropledger::droplog {
 namespace {
 
 constexpr std::size_t room_for_text = longest_line - 16; // name, comma, check and LF of @damaged or @note
+constexpr std::size_t room_for_reason = 32;              // beside a key and a signature
+constexpr std::size_t room_for_setting = longest_line - 20; // "@channel,255," a comma, check and LF
 
-// As much of the encoded text as fits, never half an escape.
-std::string_view cut_to_fit(std::string_view encoded) {
-    if (encoded.size() <= room_for_text)
+// The text, encoded, as much of it as fits and never half an escape.
+std::string encoded_to_fit(std::string_view text, std::size_t room) {
+    std::string encoded = percent_encode(text);
+    if (encoded.size() <= room)
         return encoded;
-    std::size_t end = room_for_text;
-    for (std::size_t back = 1; back <= 2; ++back)
-        if (encoded[end - back] == '%')
-            end -= back;
-    return encoded.substr(0, end);
+    const std::size_t escape = encoded.rfind('%', room - 1);
+    const bool is_cut = escape != std::string::npos && escape + 3 > room;
+    encoded.resize(is_cut ? escape : room);
+    return encoded;
 }
 
 } // namespace
@@ -49,20 +52,29 @@ void Writer::put_unsealed(std::string line) {
 void Writer::start(std::string_view run_id, std::string_view started_rfc3339) {
     host("@droplog", {"1", run_id, started_rfc3339});
 }
+bool Writer::setting_fits(std::string_view key, std::string_view value) {
+    return percent_encode(key).size() + percent_encode(value).size() <= room_for_setting;
+}
 void Writer::set(std::string_view key, std::string_view value) { host("@set", {key, value}); }
 void Writer::channel_set(int channel, std::string_view key, std::string_view value) {
     host("@channel", {fmt::to_string(channel), key, value});
 }
-void Writer::controller(std::string_view line) { put(std::string{line}); }
+void Writer::controller(std::string_view line) {
+    if (!line.empty() && line.back() == '\r')
+        line.remove_suffix(1);
+    if (!checked_body(line))
+        throw BrokenInvariant(fmt::format("not a legal line: {}", percent_encode(line)));
+    put(std::string{line});
+}
 void Writer::sent(std::string_view line) { host("@sent", {line}); }
 void Writer::at(std::uint32_t seq, std::int64_t unix_us) {
     host("@at", {fmt::to_string(seq), fmt::to_string(unix_us)});
 }
 void Writer::note(std::string_view text) {
-    put(encode(fmt::format("@note,{}", cut_to_fit(percent_encode(text)))));
+    put(encode(fmt::format("@note,{}", encoded_to_fit(text, room_for_text))));
 }
 void Writer::damaged(std::string_view bytes) {
-    put(encode(fmt::format("@damaged,{}", cut_to_fit(percent_encode(bytes)))));
+    put(encode(fmt::format("@damaged,{}", encoded_to_fit(bytes, room_for_text))));
 }
 void Writer::resumed(std::int64_t unix_us) { host("@resumed", {fmt::to_string(unix_us)}); }
 
@@ -75,7 +87,7 @@ void Writer::seal() {
 
 void Writer::close(std::string_view reason, const std::optional<PrivateKey>& key) {
     seal();
-    std::string body = fmt::format("@close,{},", percent_encode(reason));
+    std::string body = fmt::format("@close,{},", encoded_to_fit(reason, room_for_reason));
     if (key)
         body += fmt::format("{},{}", to_hex(public_key_of(*key)),
                             to_hex(sign(*key, bytes_of(chain_.last()))));

@@ -26,17 +26,20 @@ public:
     // Goes on in a log whose chain so far is `chain` (lines since its last seal already added).
     Writer(Sink sink, SealChain chain) : sink_(std::move(sink)), chain_(std::move(chain)) {}
 
+    // Whether a setting fits a line; set and channel_set throw BrokenInvariant where it does not.
+    [[nodiscard]] static bool setting_fits(std::string_view key, std::string_view value);
+
     void start(std::string_view run_id, std::string_view started_rfc3339);
     void set(std::string_view key, std::string_view value);
     void channel_set(int channel, std::string_view key, std::string_view value);
-    void controller(std::string_view line); // with its CRC, without LF
+    void controller(std::string_view line); // with its CRC, without LF; throws where it is not legal
     void sent(std::string_view line);       // a line to the controller, with its CRC
     void at(std::uint32_t seq, std::int64_t unix_us);
     void note(std::string_view text);
     void damaged(std::string_view bytes); // as many of the bytes as a line holds
     void resumed(std::int64_t unix_us);
     void seal(); // nothing where no line came since the last seal
-    void close(std::string_view reason, const std::optional<PrivateKey>& key);
+    void close(std::string_view reason, const std::optional<PrivateKey>& key); // reason cut to fit
 
     [[nodiscard]] std::size_t unsealed() const { return chain_.lines(); }
 

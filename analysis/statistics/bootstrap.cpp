@@ -40,7 +40,8 @@ std::vector<double> autocovariances(std::span<const double> values, std::size_t 
 std::size_t last_significant_lag(std::span<const double> covariance, std::size_t n) {
     const double tenth_log = std::log10(static_cast<double>(n));
     const double bar = 2.0 * std::sqrt(tenth_log / static_cast<double>(n)) * covariance[0];
-    const std::size_t in_a_row = std::max<std::size_t>(5, static_cast<std::size_t>(std::sqrt(tenth_log)));
+    const std::size_t in_a_row =
+        std::max<std::size_t>(5, static_cast<std::size_t>(std::sqrt(tenth_log)));
     std::size_t quiet = 0;
     for (std::size_t lag = 1; lag < covariance.size(); ++lag) {
         quiet = std::abs(covariance[lag]) < bar ? quiet + 1 : 0;
@@ -101,7 +102,7 @@ std::size_t block_length(std::span<const double> values) {
     for (const double value : values)
         squares.push_back((value - centre) * (value - centre));
     const double asked = std::max(optimal_length(values), optimal_length(squares));
-    const double most = static_cast<double>(values.size() / 4);
+    const double most = std::floor(static_cast<double>(values.size()) / 4.0);
     return static_cast<std::size_t>(std::clamp(std::ceil(asked), 1.0, most));
 }
 
@@ -110,8 +111,8 @@ std::optional<Estimate> block_bootstrap(std::span<const double> values, const St
     const auto here = values.size() < 4 ? std::nullopt : statistic(values);
     if (!here)
         return std::nullopt;
-    const std::size_t length =
-        std::clamp<std::size_t>(settings.block_length.value_or(block_length(values)), 1, values.size());
+    const std::size_t length = std::clamp<std::size_t>(
+        settings.block_length.value_or(block_length(values)), 1, values.size());
     std::mt19937_64 random{settings.seed};
     std::vector<double> replicates;
     for (std::size_t i = 0; i < settings.replicates; ++i)
@@ -120,8 +121,9 @@ std::optional<Estimate> block_bootstrap(std::span<const double> values, const St
     Estimate out{.value = *here,
                  .interval = std::nullopt,
                  .confidence = confidence,
-                 .method = fmt::format("moving-block bootstrap, blocks of {}, {} replicates, seed {}",
-                                       length, settings.replicates, settings.seed)};
+                 .method =
+                     fmt::format("moving-block bootstrap, blocks of {}, {} replicates, seed {}",
+                                 length, settings.replicates, settings.seed)};
     if (replicates.empty() || 2 * replicates.size() < settings.replicates)
         return out;
     std::sort(replicates.begin(), replicates.end());

@@ -57,8 +57,7 @@ std::optional<Welch> welch_test(const Moments& a, const Moments& b) {
     const double u_b = *spread_b / n_b;
     Welch out;
     out.t = (*a.mean() - *b.mean()) / std::sqrt(u_a + u_b);
-    out.degrees =
-        (u_a + u_b) * (u_a + u_b) / (u_a * u_a / (n_a - 1.0) + u_b * u_b / (n_b - 1.0));
+    out.degrees = (u_a + u_b) * (u_a + u_b) / (u_a * u_a / (n_a - 1.0) + u_b * u_b / (n_b - 1.0));
     out.p = std::min(1.0, 2.0 * student_t_sf(std::abs(out.t), out.degrees));
     return out;
 }

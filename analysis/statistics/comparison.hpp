@@ -1,11 +1,10 @@
 // Is one group unlike another, or unlike all the others together? For shares and for means.
 //
-// Assumes: entries independent within and between groups; where they are not, pass the measured variance
-// inflation, which shrinks the counts. p-values are two-sided and not yet adjusted for several comparisons
-// (multiplicity.hpp).
-// Undefined when: a group or the rest of them is empty (shares), has fewer than two values or no spread at
-// all (means): std::nullopt.
-// Source: Fisher 1935, two-sided by the sum of the tables no likelier than the one seen; Welch 1947.
+// Assumes: entries independent within and between groups; where they are not, pass the measured
+// variance inflation, which shrinks the counts. p-values are two-sided and not yet adjusted for
+// several comparisons (multiplicity.hpp). Undefined when: a group or the rest of them is empty
+// (shares), has fewer than two values or no spread at all (means): std::nullopt. Source: Fisher
+// 1935, two-sided by the sum of the tables no likelier than the one seen; Welch 1947.
 #pragma once
 
 #include "analysis/statistics/moments.hpp"
@@ -32,9 +31,8 @@ struct Welch {
 [[nodiscard]] std::optional<Welch> welch_test(const Moments& a, const Moments& b);
 
 // One p-value per group: that group against all others put together.
-[[nodiscard]] std::vector<std::optional<double>>
-each_against_rest(std::span<const Group> groups, double inflation);
-[[nodiscard]] std::vector<std::optional<double>>
-each_against_rest(std::span<const Moments> groups);
+[[nodiscard]] std::vector<std::optional<double>> each_against_rest(std::span<const Group> groups,
+                                                                   double inflation);
+[[nodiscard]] std::vector<std::optional<double>> each_against_rest(std::span<const Moments> groups);
 
 } // namespace dropledger::statistics

@@ -1,8 +1,10 @@
-// Index of dispersion (variance over mean) of counts, with its chi-square test against a random (Poisson) line.
+// Index of dispersion (variance over mean) of counts, with its chi-square test against a random
+// (Poisson) line.
 //
 // Assumes: counts of segments of one length.
 // Undefined when: fewer than two segments, or nothing counted at all: std::nullopt.
-// Source: Fisher, Thornton & Mackenzie 1922; chi-square = (n - 1) * index on n - 1 degrees of freedom.
+// Source: Fisher, Thornton & Mackenzie 1922; chi-square = (n - 1) * index on n - 1 degrees of
+// freedom.
 #pragma once
 
 #include "analysis/base/quantity.hpp"

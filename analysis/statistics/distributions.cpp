@@ -20,9 +20,8 @@ namespace {
 namespace math = boost::math;
 
 // Infinite quantiles come back as infinities; every other misuse throws.
-using Policy = math::policies::policy<
-    math::policies::overflow_error<math::policies::ignore_error>,
-    math::policies::promote_double<false>>;
+using Policy = math::policies::policy<math::policies::overflow_error<math::policies::ignore_error>,
+                                      math::policies::promote_double<false>>;
 using Normal = math::normal_distribution<double, Policy>;
 using StudentT = math::students_t_distribution<double, Policy>;
 using ChiSquared = math::chi_squared_distribution<double, Policy>;
@@ -57,8 +56,8 @@ std::int64_t most_hits(HypergeometricLaw law) {
     return std::min(law.sample, law.nonconforming);
 }
 
-// P(X <= k), summed from k down: the masses fall on that side where k lies below the mean, so the first
-// is the largest and none of them is lost to underflow.
+// P(X <= k), summed from k down: the masses fall on that side where k lies below the mean, so the
+// first is the largest and none of them is lost to underflow.
 double lower_tail(std::int64_t k, HypergeometricLaw law) {
     double mass = hypergeometric_pmf(k, law);
     double total = mass;

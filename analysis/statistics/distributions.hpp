@@ -1,8 +1,9 @@
-// Distribution functions, their complements and quantiles; the door to Boost.Math for every other room.
+// Distribution functions, their complements and quantiles; the door to Boost.Math for every other
+// room.
 //
-// Assumes: parameters in their range (degrees of freedom > 0, shapes > 0, 0 <= p <= 1). Anything else is our
-// own bug and surfaces as std::domain_error.
-// Undefined when: nothing inside the range; a quantile at 0 or 1 of an unbounded distribution is infinite.
+// Assumes: parameters in their range (degrees of freedom > 0, shapes > 0, 0 <= p <= 1). Anything
+// else is our own bug and surfaces as std::domain_error. Undefined when: nothing inside the range;
+// a quantile at 0 or 1 of an unbounded distribution is infinite.
 // `_sf` is the survival function P(X > x), computed as such and not as 1 - cdf.
 #pragma once
 

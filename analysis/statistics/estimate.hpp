@@ -1,7 +1,7 @@
 // One estimated quantity with its interval, and the words that say how the interval was made.
 //
-// Undefined when: no interval exists (n = 1, …): low and high are empty. A quantity that cannot be computed
-// at all is a std::optional<Estimate> without value, never 0 and never NaN.
+// Undefined when: no interval exists (n = 1, …): low and high are empty. A quantity that cannot be
+// computed at all is a std::optional<Estimate> without value, never 0 and never NaN.
 #pragma once
 
 #include "analysis/base/quantity.hpp"

@@ -13,8 +13,8 @@ namespace {
 
 constexpr std::int64_t most_entries = 1'000'000;
 
-// Smallest n from low to high for which `true_from` holds on; high + 1 where it never does. Looks near `low`
-// first, with steps that double.
+// Smallest n from low to high for which `true_from` holds on; high + 1 where it never does. Looks
+// near `low` first, with steps that double.
 template <class Condition>
 std::int64_t first_where(std::int64_t low, std::int64_t high, const Condition& true_from) {
     std::int64_t step = 1;
@@ -43,8 +43,9 @@ bool hopeless(TwoPoint points) {
     return root > 0.0 && root * root > 2.0 * static_cast<double>(most_entries);
 }
 
-// For each acceptance number c the consumer's risk asks for at least some n, and the producer's allows at most
-// some other; both grow with c, so the first c whose two limits meet gives the smallest n of all.
+// For each acceptance number c the consumer's risk asks for at least some n, and the producer's
+// allows at most some other; both grow with c, so the first c whose two limits meet gives the
+// smallest n of all.
 template <class Accepts>
 FixedPlan smallest(TwoPoint points, std::int64_t most, const Accepts& accepts) {
     std::int64_t n = 1;

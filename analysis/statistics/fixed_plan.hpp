@@ -1,7 +1,7 @@
 // The smallest single sample that keeps both risks: n entries, accept with at most c hits.
 //
-// Source: the two-point design of a single sampling plan; exact on the binomial (a stream of drops) or the
-// hypergeometric law (units drawn from a lot).
+// Source: the two-point design of a single sampling plan; exact on the binomial (a stream of drops)
+// or the hypergeometric law (units drawn from a lot).
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -19,8 +19,8 @@ struct FixedPlan {
 // A usage error for unsound points, or where more than a million entries were needed.
 [[nodiscard]] Result<FixedPlan> fixed_plan(TwoPoint points);
 
-// For a lot of so many units; the good level is the largest whole count at or below good * lot, the bad one
-// the smallest at or above bad * lot. Always exists: at worst the whole lot.
+// For a lot of so many units; the good level is the largest whole count at or below good * lot, the
+// bad one the smallest at or above bad * lot. Always exists: at worst the whole lot.
 [[nodiscard]] Result<FixedPlan> fixed_plan_of_lot(TwoPoint points, std::int64_t lot);
 
 // P(at most plan.accept hits) of a stream with share p.

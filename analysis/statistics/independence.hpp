@@ -1,7 +1,9 @@
-// Are the entries of a run independent of each other? The runs test and the variance of block counts.
+// Are the entries of a run independent of each other? The runs test and the variance of block
+// counts.
 //
 // Undefined when: only one kind of entry occurs, or fewer than two blocks: std::nullopt.
-// Source: Wald & Wolfowitz 1940; NIST/SEMATECH e-Handbook 1.3.5.13; exact law: Swed & Eisenhart 1943.
+// Source: Wald & Wolfowitz 1940; NIST/SEMATECH e-Handbook 1.3.5.13; exact law: Swed & Eisenhart
+// 1943.
 #pragma once
 
 #include <cstdint>
@@ -31,10 +33,10 @@ private:
 struct RunsTest {
     double expected = 0.0;
     double sd = 0.0;
-    double z = 0.0;            // positive: too many runs (periodic), negative: too few (bursts)
-    double p = 1.0;            // two-sided, normal, no correction
-    double z_corrected = 0.0;  // continuity correction 1/2 towards the mean
-    double p_corrected = 1.0;  // two-sided
+    double z = 0.0;           // positive: too many runs (periodic), negative: too few (bursts)
+    double p = 1.0;           // two-sided, normal, no correction
+    double z_corrected = 0.0; // continuity correction 1/2 towards the mean
+    double p_corrected = 1.0; // two-sided
     std::optional<double> exact_p_few;  // P(R <= runs); only up to exact_runs_limit entries
     std::optional<double> exact_p_many; // P(R >= runs)
 };
@@ -65,7 +67,8 @@ struct BlockTest {
 
 [[nodiscard]] std::optional<BlockTest> block_variance_test(BlockSums sums);
 
-// r(lag) = sum (x_k - m)(x_{k-lag} - m) / sum (x - m)^2; undefined for lag >= n or values all equal.
+// r(lag) = sum (x_k - m)(x_{k-lag} - m) / sum (x - m)^2; undefined for lag >= n or values all
+// equal.
 [[nodiscard]] std::optional<double> autocorrelation(std::span<const double> values,
                                                     std::size_t lag);
 

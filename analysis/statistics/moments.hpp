@@ -1,8 +1,8 @@
 // Mean, sample variance (divisor n - 1) and their intervals.
 //
-// Assumes: values near their centre where digits matter: subtract positions and times as integers first.
-// Undefined when: mean of nothing, variance of fewer than two values: std::nullopt.
-// Source: Welford 1962; merging of two parts: Chan, Golub & LeVeque 1983.
+// Assumes: values near their centre where digits matter: subtract positions and times as integers
+// first. Undefined when: mean of nothing, variance of fewer than two values: std::nullopt. Source:
+// Welford 1962; merging of two parts: Chan, Golub & LeVeque 1983.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -41,15 +41,15 @@ private:
 [[nodiscard]] std::optional<double> sample_variance(std::span<const double> values);
 [[nodiscard]] std::optional<double> sample_sd(std::span<const double> values);
 
-// Student's t on count - 1 degrees of freedom; empty for fewer than two values. The standard error is
-// multiplied by the square root of `inflation` (variance inflation, 1 or more).
+// Student's t on count - 1 degrees of freedom; empty for fewer than two values. The standard error
+// is multiplied by the square root of `inflation` (variance inflation, 1 or more).
 [[nodiscard]] std::optional<Interval> mean_interval(const Moments& values, double inflation,
                                                     Confidence confidence);
 [[nodiscard]] std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
                                                     Confidence confidence);
 
-// Chi-square interval of a standard deviation that rests on `degrees` (may be effective, not whole; > 0).
-// Assumes: nearly normal values; elsewhere bootstrap.
+// Chi-square interval of a standard deviation that rests on `degrees` (may be effective, not whole;
+// > 0). Assumes: nearly normal values; elsewhere bootstrap.
 [[nodiscard]] Interval sd_interval(double sd, double degrees, Confidence confidence);
 
 } // namespace dropledger::statistics

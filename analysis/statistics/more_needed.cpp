@@ -10,8 +10,9 @@ namespace dropledger::statistics {
 
 namespace {
 
-// Does the Clopper-Pearson interval of share * n of n (effective, not whole) hold the limit? Asked of the beta
-// distribution directly: the limit is inside just where neither tail of it is too small.
+// Does the Clopper-Pearson interval of share * n of n (effective, not whole) hold the limit? Asked
+// of the beta distribution directly: the limit is inside just where neither tail of it is too
+// small.
 bool holds(double share, double n, double limit, double tail) {
     const double x = share * n;
     const bool above_low = x <= 0.0 || beta_cdf(limit, {.a = x, .b = n - x + 1.0}) > tail;

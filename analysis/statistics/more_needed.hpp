@@ -1,8 +1,8 @@
 // How many more entries would decide a criterion, if things go on as they are.
 //
-// Assumes: the present estimate stays; it is a forecast, not a promise. Entries are judged by the same interval
-// as before, with the same inflation.
-// Undefined when: nothing seen yet, or the estimate lies on the limit: no number within the cap.
+// Assumes: the present estimate stays; it is a forecast, not a promise. Entries are judged by the
+// same interval as before, with the same inflation. Undefined when: nothing seen yet, or the
+// estimate lies on the limit: no number within the cap.
 #pragma once
 
 #include "analysis/base/quantity.hpp"

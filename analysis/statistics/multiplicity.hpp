@@ -1,8 +1,8 @@
 // p-values adjusted for several tests at once.
 //
 // Assumes: 0 <= p <= 1. Adjusted values come in the order of the given ones.
-// Source: Holm 1979 and Hochberg 1988 hold the family-wise error (Hochberg for independent or positively
-// dependent tests); Benjamini & Hochberg 1995 the false discovery rate.
+// Source: Holm 1979 and Hochberg 1988 hold the family-wise error (Hochberg for independent or
+// positively dependent tests); Benjamini & Hochberg 1995 the false discovery rate.
 #pragma once
 
 #include <span>

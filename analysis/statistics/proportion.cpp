@@ -90,13 +90,13 @@ std::optional<Estimate> share_estimate(std::int64_t x, std::int64_t n, double in
                                        Confidence confidence) {
     if (n == 0)
         return std::nullopt;
-    return Estimate{.value = static_cast<double>(x) / static_cast<double>(n),
-                    .interval = clopper_pearson_inflated(x, n, inflation, confidence),
-                    .confidence = confidence,
-                    .method = inflation > 1.0
-                                  ? fmt::format("Clopper-Pearson, variance inflated {:.2f} times",
-                                                inflation)
-                                  : "Clopper-Pearson"};
+    return Estimate{
+        .value = static_cast<double>(x) / static_cast<double>(n),
+        .interval = clopper_pearson_inflated(x, n, inflation, confidence),
+        .confidence = confidence,
+        .method = inflation > 1.0
+                      ? fmt::format("Clopper-Pearson, variance inflated {:.2f} times", inflation)
+                      : "Clopper-Pearson"};
 }
 
 } // namespace dropledger::statistics

@@ -1,9 +1,10 @@
 // Intervals of one share: x of n.
 //
 // Assumes: 0 <= x <= n; anything else is our own bug and throws BrokenInvariant.
-// Undefined when: nothing; n = 0 gives 0 … 1, for nothing is known. share_estimate() of 0 of 0 has no value.
-// Source: Clopper & Pearson 1934 through beta quantiles; Wilson 1927; Jeffreys with the limits at x = 0 and
-// x = n set to 0 and 1 (Brown, Cai & DasGupta 2001); see analysis/REFERENCES.md.
+// Undefined when: nothing; n = 0 gives 0 … 1, for nothing is known. share_estimate() of 0 of 0 has
+// no value. Source: Clopper & Pearson 1934 through beta quantiles; Wilson 1927; Jeffreys with the
+// limits at x = 0 and x = n set to 0 and 1 (Brown, Cai & DasGupta 2001); see
+// analysis/REFERENCES.md.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -19,8 +20,9 @@ namespace dropledger::statistics {
 [[nodiscard]] Interval jeffreys(std::int64_t x, std::int64_t n, Confidence confidence);
 [[nodiscard]] Interval mid_p(std::int64_t x, std::int64_t n, Confidence confidence);
 
-// Clopper-Pearson where the entries are not independent: as if x/inflation of n/inflation had been seen.
-// `inflation` is the measured variance inflation; below 1 it counts as 1. Never narrower than the plain one.
+// Clopper-Pearson where the entries are not independent: as if x/inflation of n/inflation had been
+// seen. `inflation` is the measured variance inflation; below 1 it counts as 1. Never narrower than
+// the plain one.
 [[nodiscard]] Interval clopper_pearson_inflated(std::int64_t x, std::int64_t n, double inflation,
                                                 Confidence confidence);
 

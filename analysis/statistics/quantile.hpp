@@ -2,7 +2,8 @@
 //
 // Undefined when: no values; no interval where the sample is too small for the confidence asked
 // (the 95th percentile needs some 70 values for a two-sided 95 % interval).
-// Source: Hyndman & Fan 1996, definition 7 (linear); order-statistic intervals: David & Nagaraja, ch. 7.
+// Source: Hyndman & Fan 1996, definition 7 (linear); order-statistic intervals: David & Nagaraja,
+// ch. 7.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -22,7 +23,8 @@ struct Ranks {
     std::int64_t high = 0;
 };
 
-// Each tail holds at most (1 - confidence)/2; exact by the binomial, for any continuous distribution.
+// Each tail holds at most (1 - confidence)/2; exact by the binomial, for any continuous
+// distribution.
 [[nodiscard]] std::optional<Ranks> quantile_ranks(std::int64_t n, Share q, Confidence confidence);
 
 } // namespace dropledger::statistics

@@ -7,8 +7,7 @@ namespace dropledger::statistics {
 
 std::optional<std::int64_t> SequentialPlan::acceptance_number(std::int64_t n) const {
     const double line = slope * static_cast<double>(n) - h_accept;
-    return line < 0.0 ? std::nullopt
-                      : std::optional{static_cast<std::int64_t>(std::floor(line))};
+    return line < 0.0 ? std::nullopt : std::optional{static_cast<std::int64_t>(std::floor(line))};
 }
 
 std::optional<std::int64_t> SequentialPlan::rejection_number(std::int64_t n) const {

@@ -122,11 +122,14 @@ template <class Chance> double share_at(const Chance& chance, double target) {
     return (low + high) / 2.0;
 }
 
+// Wald's mean number of entries at the slope, where it is largest or nearly so.
+double longest_mean(const SequentialPlan& plan) {
+    return plan.h_accept * plan.h_reject / (plan.slope * (1.0 - plan.slope));
+}
+
 double expected_steps(const SequentialPlan& plan) {
-    const double width = plan.h_accept + plan.h_reject;
-    const double longest = plan.h_accept * plan.h_reject / (plan.slope * (1.0 - plan.slope));
     // Tails of the longest walks are some ten times the mean long.
-    return 10.0 * longest * (width + 10.0);
+    return 10.0 * longest_mean(plan) * (plan.h_accept + plan.h_reject + 10.0);
 }
 
 } // namespace
@@ -148,24 +151,26 @@ OperatingPoint operating_point(const SequentialPlan& plan, Share p,
 }
 
 Result<std::vector<OperatingPoint>> operating_curve(const SequentialPlan& plan,
-                                                    std::optional<std::int64_t> maximum) {
+                                                    std::optional<std::int64_t> maximum,
+                                                    const std::vector<Share>& extra) {
     constexpr int steps = 40;
     if (expected_steps(plan) * steps > most_steps)
-        return Error{ErrorKind::usage, "plan sequential",
-                     fmt::format("the levels {} and {} lie so close that a run would take some {:.0f} "
-                                 "entries to tell them apart",
-                                 plan.points.good, plan.points.bad,
-                                 plan.h_accept * plan.h_reject / (plan.slope * (1.0 - plan.slope))),
-                     "take levels further apart, or larger risks"};
-    std::vector<double> shares{plan.points.good, plan.slope, plan.points.bad};
-    const double end = std::min(1.0, 1.6 * plan.points.bad);
+        return Error{
+            ErrorKind::usage, "plan sequential",
+            fmt::format("the levels {} and {} lie so close that a run would take some {:.0f} "
+                        "entries to tell them apart",
+                        plan.points.good, plan.points.bad, longest_mean(plan)),
+            "take levels further apart, or larger risks"};
+    std::vector<double> shares{plan.points.good, plan.slope};
     for (int i = 0; i <= steps; ++i)
-        shares.push_back(end * i / steps);
+        shares.push_back(std::min(1.0, plan.points.bad * i / 20.0));
+    for (const Share share : extra)
+        shares.push_back(share.value());
     std::sort(shares.begin(), shares.end());
-    shares.erase(std::unique(shares.begin(), shares.end(),
-                             [&](double a, double b) { return b - a < 1e-12 * end; }),
-                 shares.end());
+    const auto same = [](double a, double b) { return b - a <= 1e-12 * b; };
+    shares.erase(std::unique(shares.begin(), shares.end(), same), shares.end());
     std::vector<OperatingPoint> curve;
+    curve.reserve(shares.size());
     for (const double p : shares)
         curve.push_back(operating_point(plan, Share{p}, maximum));
     return curve;

@@ -1,11 +1,12 @@
-// What a sequential plan really does: exact chances of each decision, mean number of entries, and the interval
-// that stays honest after such a stop. Item-by-item recursion over the integer boundaries.
+// What a sequential plan really does: exact chances of each decision, mean number of entries, and
+// the interval that stays honest after such a stop. Item-by-item recursion over the integer
+// boundaries.
 //
 // Assumes: independent entries with one share p.
-// Undefined when: nothing; without a maximum the recursion ends when less than 1e-13 of the chance is
-// still running (every plan ends with certainty).
-// Source: Wald 1947 (approximate formulas); recursion: Aroian 1968; interval: ordering of the stopping
-// points, Siegmund 1978, applied to the integer boundaries.
+// Undefined when: nothing; without a maximum the recursion ends when less than 1e-13 of the chance
+// is still running (every plan ends with certainty). Source: Wald 1947 (approximate formulas);
+// recursion: Aroian 1968; interval: ordering of the stopping points, Siegmund 1978, applied to the
+// integer boundaries.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -29,10 +30,12 @@ struct OperatingPoint {
 [[nodiscard]] OperatingPoint operating_point(const SequentialPlan& plan, Share p,
                                              std::optional<std::int64_t> maximum);
 
-// Shares from 0 to a little beyond the bad level, with 0, good, slope and bad among them. A usage error where
-// the two levels are so close that the exact recursion would take minutes.
+// Shares from 0 to twice the bad level in steps of a twentieth of it, with good, slope and `extra`
+// among them. A usage error where the two levels are so close that the exact recursion would take
+// minutes.
 [[nodiscard]] Result<std::vector<OperatingPoint>>
-operating_curve(const SequentialPlan& plan, std::optional<std::int64_t> maximum);
+operating_curve(const SequentialPlan& plan, std::optional<std::int64_t> maximum,
+                const std::vector<Share>& extra);
 
 // Wald's approximation at parameter h (h = 1: good, 0: slope, -1: bad).
 [[nodiscard]] OperatingPoint wald_point(const SequentialPlan& plan, double h);
@@ -44,9 +47,10 @@ struct SequentialStop {
     std::int64_t maximum = 0;
 };
 
-// Two-sided interval of the share after a run that this plan ended (accept, reject or at the maximum).
-// Outcomes are ordered: accepted early, accepted late, undecided by hits, rejected late, rejected early.
-// Assumes: the run stopped at this plan's decision; throws BrokenInvariant for go_on.
+// Two-sided interval of the share after a run that this plan ended (accept, reject or at the
+// maximum). Outcomes are ordered: accepted early, accepted late, undecided by hits, rejected late,
+// rejected early. Assumes: the run stopped at this plan's decision; throws BrokenInvariant for
+// go_on.
 [[nodiscard]] Interval interval_after_stop(const SequentialPlan& plan, const SequentialStop& stop,
                                            Confidence confidence);
 

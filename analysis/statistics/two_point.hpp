@@ -1,4 +1,5 @@
-// What a plan must tell apart: a good and a bad level of a share, each with the risk of a wrong decision.
+// What a plan must tell apart: a good and a bad level of a share, each with the risk of a wrong
+// decision.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -1,10 +1,17 @@
 #include "bench/cli/audit.hpp"
+#include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
+#include "bench/cli/plan.hpp"
+#include "bench/cli/run.hpp"
 #include "bench/cli/simulate.hpp"
 
 int main(int argc, char** argv) {
-    dropledger::cli::Program program;
-    dropledger::cli::add_simulate(program);
-    dropledger::cli::add_audit(program);
+    using namespace dropledger::cli;
+    Program program;
+    add_run(program);
+    add_audit(program);
+    add_check(program);
+    add_plan(program);
+    add_simulate(program);
     return program.run(argc, argv);
 }

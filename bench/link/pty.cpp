@@ -62,7 +62,8 @@ Status make_raw(int handle, const std::string& path) {
     if (::tcgetattr(handle, &settings) != 0)
         return trouble(path, "not a terminal");
     ::cfmakeraw(&settings);
-    if (::tcsetattr(handle, TCSANOW, &settings) != 0)
+    // Flushing drops what stood there before us; a controller sends again what it is asked for.
+    if (::tcsetattr(handle, TCSAFLUSH, &settings) != 0)
         return trouble(path, "the terminal cannot be set to raw");
     return Done{};
 }

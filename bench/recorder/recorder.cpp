@@ -78,6 +78,7 @@ private:
     bool new_log_ = false;
     bool disk_failed_ = false;
     bool leave_ = false;
+    bool stopped_by_rule_ = false;
     int interrupts_ = 0;
     std::string boot_;
     std::optional<Microseconds> dirty_since_;
@@ -219,8 +220,10 @@ void Recording::keep(const Action& action) {
     tally_.take(action.record, action.text);
     if (action.record.name != droplog::LineName::drop || protocol_.phase() != Phase::running)
         return;
-    if (const auto reason = hooks_.stop(tally_))
+    if (const auto reason = hooks_.stop(tally_)) {
+        stopped_by_rule_ = true;
         protocol_.halt(*reason, bench_.clock.steady());
+    }
 }
 
 void Recording::send(const std::string& line) {
@@ -336,7 +339,9 @@ Error Recording::broken_off(Error error) {
 }
 
 RunSummary Recording::summary() {
-    return {file_.path(), protocol_.end_reason(), tally_, protocol_.counts(), protocol_.conceded()};
+    const bool as_planned = stopped_by_rule_ || protocol_.end_reason() == "count";
+    return {file_.path(), protocol_.end_reason(), as_planned,
+            tally_,       protocol_.counts(),     protocol_.conceded()};
 }
 
 LiveTally empty_tally(const RunPlan& plan) {

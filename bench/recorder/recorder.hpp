@@ -37,7 +37,8 @@ struct Bench {
 
 struct RunSummary {
     std::string log;
-    std::string end_reason; // as in @close: count, host, estop, interrupted, …
+    std::string end_reason;  // as in @close: count, host, estop, interrupted, …
+    bool as_planned = false; // the wanted drops are done, or the stop rule has decided
     LiveTally tally;
     Counts counts;
     std::uint32_t conceded = 0;

@@ -74,11 +74,11 @@ struct UnitSpec {
     std::int64_t cells = 0;   // of the metering disc; 0: not a disc
     double fill = 1.0;        // a seed in a cell
     double doubles = 0.0;     // a second seed, given a first
-    double double_gap_us = 3000.0; // mean gap of the second behind the first, leaving the disc
+    double double_gap_us = 12000.0; // mean gap of the second behind the first, leaving the disc
     double fill_loss_per_mps = 0.0; // of the fill, per m/s of travel over 0
     double gap_cv = 1.0;      // line: variation of the gaps; 0 regular, 1 random (Poisson), over 1 clustered
     double disc_jitter_us = 4000.0;
-    double disc_phase = 0.5;  // the disc gives the seed this share of a spacing before the valve opens
+    double disc_phase = 0.5;  // the seed reaches the valve this share of a spacing before the command
     double tube_mm = 120.0;   // disc to valve
     double valve_height_mm = 400.0; // valve to ground
     double exit_speed_mps = 0.0;
@@ -87,7 +87,7 @@ struct UnitSpec {
     double valve_jitter_us = 1000.0;
     double valve_drift_us_per_1000 = 0.0; // added to the lag in 1000 drops
     double valve_open_us = 60000.0;
-    double release_gap_us = 1500.0; // mean gap between seeds of one opening
+    double release_gap_us = 8000.0; // mean gap between seeds of one opening
     std::optional<std::int64_t> lead_us; // empty: lag and nominal flight exactly compensated
     std::int64_t offset_um = 0; // the channel fires at position + offset
     double stray_per_m = 0.0;   // seeds that slip past the closed valve

@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
-#include <sstream>
 
 namespace dropledger::bench_virtual {
 
@@ -12,12 +12,11 @@ namespace {
 std::string shown(const toml::node& node) {
     if (node.is_table() || node.is_array())
         return node.is_table() ? "a table" : "an array";
-    std::ostringstream text;
-    node.visit([&text](const auto& value) {
-        if constexpr (toml::is_value<decltype(value)>)
-            text << value;
-    });
-    return text.str();
+    if (const auto text = node.value_exact<std::string>())
+        return '"' + *text + '"';
+    if (const auto number = node.value<double>())
+        return fmt::format("{}", *number);
+    return "a value of another kind";
 }
 
 std::string range(const char* kind, Limits limits) {

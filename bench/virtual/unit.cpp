@@ -12,8 +12,9 @@ namespace {
 
 constexpr double never = std::numeric_limits<double>::infinity();
 constexpr double longest_normal = 4.0;     // see Random::bounded_normal
-constexpr double portion_starts = 0.95;    // of a spacing before the command
-constexpr double run_in_us = 300000.0;     // travel before anything can happen, beyond all leads
+constexpr double portion_starts = 0.8;     // of a spacing before the command
+constexpr double run_in_us = 300000.0;     // travel before anything can happen
+constexpr double most_offset_um = 100000.0; // of a channel, see the scenario reader
 
 double whole(double x) {
     return std::floor(x + 0.5);
@@ -41,6 +42,16 @@ UnitTimes::AtGate times_below(const GateSpec& gate, const UnitTimes& unit, Fall 
 
 double next_um(double from_um, double per_m, Random& random) {
     return per_m > 0.0 ? from_um + random.exponential(1e6 / per_m) : never;
+}
+
+// What any unit needs before its first drop can be on time; the same for all, so that they start abreast.
+double longest_start_us(const Scenario& scenario) {
+    double longest_us = 0.0;
+    for (const auto& unit : scenario.channels) {
+        const UnitTimes times = unit_times(unit, scenario.crop);
+        longest_us = std::max(longest_us, times.lead_us + times.disc_to_valve_us + longest_normal * unit.disc_jitter_us);
+    }
+    return longest_us + run_in_us;
 }
 
 } // namespace
@@ -78,12 +89,9 @@ Unit::Unit(const Scenario& scenario, const Order& order, const Travel& travel, i
       travel_(travel), times_(unit_times(spec_, crop_)), channel_(channel),
       random_(scenario.seed, static_cast<std::uint64_t>(channel) + 1),
       feed_(spec_, static_cast<double>(order.speed_um_s) / 1e6) {
-    double longest_lead_us = 0.0;
-    for (const auto& unit : scenario.channels)
-        longest_lead_us = std::max(longest_lead_us, unit_times(unit, crop_).lead_us);
-    const double spacing_um = static_cast<double>(order.spacing_um);
-    const double run_in_um = travel.position_um(longest_lead_us + run_in_us + 4.0 * spec_.disc_jitter_us);
-    first_place_ = 2 + static_cast<std::int64_t>(std::ceil((run_in_um + 100000.0) / spacing_um));
+    const double spacing_um = static_cast<double>(order_.spacing_um);
+    const double run_in_um = travel.position_um(longest_start_us(scenario)) + most_offset_um;
+    first_place_ = 2 + static_cast<std::int64_t>(std::ceil(run_in_um / spacing_um));
     for (std::size_t g = 0; g < 2; ++g) {
         next_debris_um_.at(g) = never;
         if (!spec_.gates.at(g))
@@ -108,7 +116,7 @@ double Unit::disc_ahead_us(std::int64_t seed) const {
     const double spacing_us = static_cast<double>(order_.spacing_um) * 1e6 / static_cast<double>(order_.speed_um_s);
     const double early = std::max(portion_starts, spec_.disc_phase);
     const double along = static_cast<double>(seed + 1) / static_cast<double>(order_.count);
-    return spacing_us * (early - (early - spec_.disc_phase) * along);
+    return spacing_us * (early - (early - spec_.disc_phase) * along) + times_.disc_to_valve_us;
 }
 
 double Unit::earliest_us(std::int64_t drop) const {
@@ -164,17 +172,29 @@ void Unit::produce_drop() {
     feed_.begin(drop, random_);
     meter(drop, opening_us);
     release(drop, opening_us);
+    closing_us_ = opening_us + spec_.valve_open_us;
     bound_us_ = earliest_us(next_);
 }
 
 void Unit::meter(std::int64_t drop, double opening_us) {
-    for (std::int64_t seed = 0; seed < order_.count; ++seed) {
-        double metered_us = commanded_us(drop) - disc_ahead_us(seed) + spec_.disc_jitter_us * random_.bounded_normal();
+    for (std::int64_t place = 0; place < order_.count; ++place) {
+        double metered_us = commanded_us(drop) - disc_ahead_us(place) + spec_.disc_jitter_us * random_.bounded_normal();
         for (std::uint32_t left = feed_.seeds_from_next_cell(random_); left > 0; --left) {
-            waiting_.push_back(down_the_tube(metered_us, drop, opening_us + spec_.valve_open_us));
+            const Leaving seed = down_the_tube(metered_us, drop, opening_us + spec_.valve_open_us);
+            if (seed.owner < drop)
+                fall(seed); // so early that the valve is still open from the drop before
+            else
+                waiting_.push_back(seed);
             metered_us += random_.exponential(spec_.double_gap_us);
         }
     }
+}
+
+// Through the valve it finds open, or on to the next opening.
+std::int64_t Unit::owner_of(double arrival_us, std::int64_t drop, double closing_us) const {
+    if (order_.mode != Mode::line && drop > 0 && arrival_us <= closing_us_)
+        return drop - 1;
+    return arrival_us <= closing_us ? drop : drop + 1;
 }
 
 Unit::Leaving Unit::down_the_tube(double metered_us, std::int64_t drop, double closing_us) {
@@ -182,7 +202,7 @@ Unit::Leaving Unit::down_the_tube(double metered_us, std::int64_t drop, double c
     const double arrival_us = metered_us + stretch * times_.disc_to_valve_us;
     const Leaving seed{.at_us = arrival_us,
                        .seed_mm = random_.log_normal(crop_.seed_mm, crop_.seed_log_sd),
-                       .owner = arrival_us <= closing_us ? drop : drop + 1};
+                       .owner = owner_of(arrival_us, drop, closing_us)};
     for (std::size_t g = 0; g < 2; ++g)
         if (has_gate(g, true))
             cross(g, {.at_us = metered_us + stretch * times_.gates.at(g).from_start_us,
@@ -331,7 +351,7 @@ void Unit::take_from(std::size_t gate) {
 
 void Unit::publish() {
     for (auto it = entries_.begin(); it != entries_.end();) {
-        if (it->second.open_crossings > 0 || it->first >= next_) {
+        if (it->second.open_crossings > 0 || it->first >= next_ - 1) { // a seed may still join the last drop
             ++it;
             continue;
         }

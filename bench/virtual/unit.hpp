@@ -82,6 +82,7 @@ private:
     void produce_place();
     void meter(std::int64_t drop, double opening_us);
     [[nodiscard]] Leaving down_the_tube(double metered_us, std::int64_t drop, double closing_us);
+    [[nodiscard]] std::int64_t owner_of(double arrival_us, std::int64_t drop, double closing_us) const;
     void release(std::int64_t drop, double opening_us);
     void extras();
     void stray(double at_us);
@@ -109,6 +110,7 @@ private:
     std::int64_t next_ = 0;
     double next_place_um_ = 0.0; // line
     double bound_us_ = 0.0;
+    double closing_us_ = 0.0; // of the last drop's opening
     double stop_us_ = 0.0; // nothing is commanded and no stray or dust begins after this
     double next_stray_um_ = 0.0;
     std::array<double, 2> next_debris_um_{};

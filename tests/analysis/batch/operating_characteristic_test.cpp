@@ -2,10 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 using namespace dropledger::batch;
 
-// NIST e-Handbook 6.2.3.2, n 52, c 3, N 10 000 (columns from memory, recomputed; 0.845 and 0.739 are
-// remembered at 0.04 and 0.05, exact values round to 0.846 and 0.738).
+// NIST e-Handbook 6.2.3.2, n 52, c 3, N 10 000 (columns from memory, recomputed; 0.845 and 0.739
+// are remembered at 0.04 and 0.05, exact values round to 0.846 and 0.738).
 TEST(OperatingCharacteristic, ReproducesTheHandbookColumns) {
     const double accept[] = {0.998, 0.980, 0.930, 0.846, 0.738, 0.620,
                              0.502, 0.394, 0.300, 0.223, 0.162, 0.115};
@@ -44,4 +46,16 @@ TEST(OperatingCharacteristic, CountsALotWithoutReplacement) {
     EXPECT_EQ(quality_point_of_lot({10, 1}, 10, 1).accept_probability, 0.0);
     EXPECT_EQ(quality_point({52, 4}, 0.0, std::nullopt).accept_probability, 1.0);
     EXPECT_FALSE(quality_point({52, 4}, 0.0, std::nullopt).outgoing_quality);
+}
+
+TEST(OperatingCharacteristic, FindsTheWorstCountOfALot) {
+    for (const SampleNumbers plan :
+         {SampleNumbers{52, 4}, SampleNumbers{5, 3}, SampleNumbers{80, 3}}) {
+        constexpr std::int64_t lot = 280;
+        double worst = 0.0;
+        for (std::int64_t count = 0; count <= lot; ++count)
+            worst = std::max(worst, *quality_point_of_lot(plan, lot, count).outgoing_quality);
+        EXPECT_EQ(outgoing_quality_limit_of_lot(plan, lot).aoql, worst);
+    }
+    EXPECT_EQ(outgoing_quality_limit_of_lot({10, 1}, 10).aoql, 0.0);
 }

@@ -14,16 +14,17 @@ namespace {
 
 const std::string letters = "ABCDEFGHJKLMNPQR";
 
-// A lot size that has this letter at level II is hard to find for each letter; level III and I help.
+// A lot size that has this letter at level II is hard to find for each letter; level III and I
+// help.
 struct LotAndLevel {
     std::int64_t lot;
     const char* level;
 };
 constexpr LotAndLevel large_lots[] = {
-    {8, "I"},          {15, "II"},       {25, "II"},       {50, "II"},        {90, "II"},
-    {150, "II"},       {280, "II"},      {500, "II"},      {1200, "II"},      {3200, "II"},
-    {10'000, "II"},    {35'000, "II"},   {150'000, "II"},  {500'000, "II"},   {600'000, "II"},
-    {600'000, "III"},
+    {8, "I"},        {15, "II"},      {25, "II"},      {50, "II"},
+    {90, "II"},      {150, "II"},     {280, "II"},     {500, "II"},
+    {1200, "II"},    {3200, "II"},    {10'000, "II"},  {35'000, "II"},
+    {150'000, "II"}, {500'000, "II"}, {600'000, "II"}, {600'000, "III"},
 };
 
 struct Law {
@@ -32,8 +33,8 @@ struct Law {
     std::vector<std::int64_t> sizes;
 };
 
-const std::vector<std::int64_t> full_sizes{2,   3,   5,   8,   13,  20,  32,   50,
-                                           80,  125, 200, 315, 500, 800, 1250, 2000};
+const std::vector<std::int64_t> full_sizes{2,  3,   5,   8,   13,  20,  32,   50,
+                                           80, 125, 200, 315, 500, 800, 1250, 2000};
 const Law laws[] = {
     {Severity::normal,
      {"0/1", "up", "down", "1/2", "2/3", "3/4", "5/6", "7/8", "10/11", "14/15", "21/22"},
@@ -68,8 +69,8 @@ std::string by_rule(const Law& law, std::size_t letter, std::size_t aql) {
 TEST(SamplingPlan, FollowsTheDiagonalRuleInEveryPublishedCell) {
     int cells = 0;
     for (const Law& law : laws) {
-        const auto lines = split(
-            published_table("single-" + std::string(word_of(law.severity))), '\n');
+        const auto lines =
+            split(published_table("single-" + std::string(word_of(law.severity))), '\n');
         for (const auto line : lines) {
             const auto fields = split(line, ',');
             const auto letter = letters.find(fields[0]);

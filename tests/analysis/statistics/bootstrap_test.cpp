@@ -19,8 +19,7 @@ public:
     explicit Source(std::uint64_t seed) : random_(seed) {}
     double uniform() { return (static_cast<double>(random_() >> 11U) + 0.5) * 0x1p-53; }
     double normal() {
-        return std::sqrt(-2.0 * std::log(uniform())) *
-               std::cos(2.0 * std::numbers::pi * uniform());
+        return std::sqrt(-2.0 * std::log(uniform())) * std::cos(2.0 * std::numbers::pi * uniform());
     }
 
 private:
@@ -46,8 +45,9 @@ double covered(double memory, std::optional<std::size_t> length) {
     constexpr int runs = 120;
     for (int run = 0; run < runs; ++run) {
         const auto values = chained(500, memory, 1000 + static_cast<std::uint64_t>(run));
-        const auto found = block_bootstrap(
-            values, centre, {.seed = 7, .replicates = 200, .block_length = length}, Confidence{0.95});
+        const auto found =
+            block_bootstrap(values, centre, {.seed = 7, .replicates = 200, .block_length = length},
+                            Confidence{0.95});
         hits += found->interval->low <= 0.0 && 0.0 <= found->interval->high ? 1 : 0;
     }
     return hits / static_cast<double>(runs);

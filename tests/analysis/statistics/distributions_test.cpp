@@ -47,7 +47,8 @@ TEST(Distributions, SumsToOneOverTheSupport) {
     }
 }
 
-// Found by the cross-check against scipy: summed from the far end, the first mass underflowed and the rest with it.
+// Found by the cross-check against scipy: summed from the far end, the first mass underflowed and
+// the rest with it.
 TEST(Distributions, KeepsTheMassOfLargeLots) {
     EXPECT_NEAR(hypergeometric_cdf(956, {2785, 1937, 1377}), 0.4599754605658739, 1e-9);
     EXPECT_NEAR(hypergeometric_sf(956, {2785, 1937, 1377}), 0.5400245394341261, 1e-9);

@@ -34,7 +34,8 @@ bool any_of_lot(TwoPoint points, std::int64_t n, std::int64_t lot) {
 
 } // namespace
 
-// Recomputed with exact binomials; the first is NIST e-Handbook 6.2.3.2's pair of points (from memory).
+// Recomputed with exact binomials; the first is NIST e-Handbook 6.2.3.2's pair of points (from
+// memory).
 TEST(FixedPlan, ReproducesKnownPlans) {
     for (const Row& row :
          {Row{{0.01, 0.10, 0.05, 0.10}, 52, 2}, Row{{0.01, 0.06, 0.05, 0.10}, 110, 3},
@@ -47,9 +48,10 @@ TEST(FixedPlan, ReproducesKnownPlans) {
 }
 
 TEST(FixedPlan, IsProvedMinimalBySearch) {
-    for (const TwoPoint points : {TwoPoint{0.01, 0.10, 0.05, 0.10}, TwoPoint{0.01, 0.06, 0.05, 0.10},
-                                  TwoPoint{0.02, 0.08, 0.05, 0.05}, TwoPoint{0.1, 0.5, 0.01, 0.01},
-                                  TwoPoint{0.01, 0.10, 0.05, 0.20}}) {
+    for (const TwoPoint points :
+         {TwoPoint{0.01, 0.10, 0.05, 0.10}, TwoPoint{0.01, 0.06, 0.05, 0.10},
+          TwoPoint{0.02, 0.08, 0.05, 0.05}, TwoPoint{0.1, 0.5, 0.01, 0.01},
+          TwoPoint{0.01, 0.10, 0.05, 0.20}}) {
         const auto plan = fixed_plan(points);
         ASSERT_TRUE(plan);
         EXPECT_GE(accept_probability(*plan, points.good), 1.0 - points.alpha);

@@ -11,8 +11,8 @@
 using namespace dropledger;
 using namespace dropledger::statistics;
 
-// NIST e-Handbook 1.3.5.13 on LEW.DAT about the median -162: published Z = 2.6938 (from memory); data seen,
-// recomputed 2.693782591.
+// NIST e-Handbook 1.3.5.13 on LEW.DAT about the median -162: published Z = 2.6938 (from memory);
+// data seen, recomputed 2.693782591.
 TEST(RunsTest, ReproducesTheHandbookExample) {
     RunCounter counter;
     for (const double value : dropledger::testing::published_column("nist-lew"))

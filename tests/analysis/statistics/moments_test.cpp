@@ -48,7 +48,8 @@ std::vector<double> data_of(const std::string& key) {
 
 } // namespace
 
-// NIST StRD, univariate; certified values seen in the file headers, recomputed with exact fractions.
+// NIST StRD, univariate; certified values seen in the file headers, recomputed with exact
+// fractions.
 TEST(Moments, ReachTheCertifiedDigitsOfTheReferenceDataSets) {
     const Certified sets[] = {
         {"lew", -177.435000000000, 277.332168044316, -0.307304800605679, 14},
@@ -73,7 +74,8 @@ TEST(Moments, ReachTheCertifiedDigitsOfTheReferenceDataSets) {
 
 TEST(Moments, AreTheSameHoweverTheStreamIsCut) {
     const auto values = published_column("nist-lottery");
-    for (const std::size_t cut : {std::size_t{0}, std::size_t{1}, std::size_t{100}, values.size()}) {
+    for (const std::size_t cut :
+         {std::size_t{0}, std::size_t{1}, std::size_t{100}, values.size()}) {
         Moments all = moments(std::span(values).first(cut));
         all.merge(moments(std::span(values).subspan(cut)));
         EXPECT_EQ(all.count(), 218);
@@ -115,8 +117,8 @@ TEST(Moments, GiveTheHandbooksIntervalOfAMean) {
     EXPECT_NEAR(inflated->high - inflated->low, 2.0 * (limits->high - limits->low), 1e-12);
 }
 
-// sqrt(chi-square/(n-1)) bounds for n = 50 recomputed: 0.802482 and 1.197126 of s (the inverse of the
-// capability interval of NIST 6.1.6).
+// sqrt(chi-square/(n-1)) bounds for n = 50 recomputed: 0.802482 and 1.197126 of s (the inverse of
+// the capability interval of NIST 6.1.6).
 TEST(Moments, GiveTheChiSquareIntervalOfAStandardDeviation) {
     const Interval limits = sd_interval(1.0, 49.0, Confidence{0.95});
     EXPECT_NEAR(1.0 / limits.high, 0.802482, 0.5e-6);

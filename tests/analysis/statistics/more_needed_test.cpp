@@ -50,16 +50,17 @@ TEST(MoreNeeded, IsTheFirstNumberThatDecides) {
         // As x of 150 grows in proportion, a later look never straddles again.
         for (const std::int64_t times : {2, 3, 10, 50}) {
             const bool later = 150 * times >= 150 + *more;
-            EXPECT_EQ(!straddles(clopper_pearson_inflated(x * times, 150 * times, 1.3, confidence),
-                                 0.05),
-                      later)
+            EXPECT_EQ(
+                !straddles(clopper_pearson_inflated(x * times, 150 * times, 1.3, confidence), 0.05),
+                later)
                 << x << " " << times;
         }
     }
 }
 
 TEST(MoreNeeded, ScalesOtherEstimatesWithTheRootOfTheirNumber) {
-    Estimate c{.value = 0.2, .interval = Interval{0.1, 0.3}, .confidence = confidence, .method = ""};
+    Estimate c{
+        .value = 0.2, .interval = Interval{0.1, 0.3}, .confidence = confidence, .method = ""};
     // Half width 0.1 must shrink below 0.05: four times as many.
     EXPECT_EQ(more_needed(c, 100, 0.25, cap), 301);
     EXPECT_EQ(more_needed(c, 100, 0.31, cap), 0);

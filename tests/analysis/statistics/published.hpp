@@ -1,4 +1,5 @@
-// Published values out of fixtures/published: lines of `#` are the source, the first other line the column.
+// Published values out of fixtures/published: lines of `#` are the source, the first other line the
+// column.
 #pragma once
 
 #include "analysis/base/text.hpp"

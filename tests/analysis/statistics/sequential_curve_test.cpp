@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
 #include <random>
 
@@ -93,19 +94,25 @@ TEST(SequentialCurve, AgreesWithSimulatedRuns) {
 }
 
 TEST(SequentialCurve, FallsFromOneAndKeepsBothRisks) {
-    const auto curve = operating_curve(nist, std::nullopt);
+    const auto curve = operating_curve(nist, std::nullopt, {Share{0.033}});
     ASSERT_TRUE(curve);
     EXPECT_EQ(curve->front().accept, 1.0);
+    for (const double p : {0.0, 0.01, nist.slope, 0.033, 0.10, 0.20})
+        EXPECT_EQ(std::count_if(curve->begin(), curve->end(),
+                                [&](const OperatingPoint& point) { return point.p == p; }),
+                  1)
+            << p;
     for (std::size_t i = 1; i < curve->size(); ++i) {
         EXPECT_LT((*curve)[i - 1].p, (*curve)[i].p);
         EXPECT_GE((*curve)[i - 1].accept, (*curve)[i].accept);
     }
     const auto close = sequential_plan({0.04, 0.0401, 0.05, 0.10});
-    EXPECT_FALSE(operating_curve(*close, std::nullopt));
+    EXPECT_FALSE(operating_curve(*close, std::nullopt, {}));
 }
 
-// The coverage of the interval after a stop, exact: every outcome weighted with its chance, by simulation.
-// The plain Clopper-Pearson interval of the same stops is shown beside it in the documentation.
+// The coverage of the interval after a stop, exact: every outcome weighted with its chance, by
+// simulation. The plain Clopper-Pearson interval of the same stops is shown beside it in the
+// documentation.
 TEST(SequentialCurve, IntervalAfterAStopCoversAtLeastAsStated) {
     constexpr std::int64_t maximum = 120;
     std::mt19937_64 random{4711};
@@ -121,8 +128,8 @@ TEST(SequentialCurve, IntervalAfterAStopCoversAtLeastAsStated) {
         int covered = 0;
         for (const auto& [outcome, times] : outcomes) {
             const auto& [decision, entries, hits] = outcome;
-            const Interval found = interval_after_stop(
-                nist, {decision, entries, hits, maximum}, Confidence{0.95});
+            const Interval found =
+                interval_after_stop(nist, {decision, entries, hits, maximum}, Confidence{0.95});
             covered += found.low <= p && p <= found.high ? times : 0;
         }
         EXPECT_GE(covered / static_cast<double>(runs), 0.94) << p;
@@ -131,10 +138,10 @@ TEST(SequentialCurve, IntervalAfterAStopCoversAtLeastAsStated) {
 
 TEST(SequentialCurve, IntervalAfterAStopIsOrderedLikeTheOutcomes) {
     const SequentialStop ladder[] = {
-        {Decision::accept, 24, 0, 120}, {Decision::accept, 49, 1, 120},
-        {Decision::accept, 100, 3, 120}, {Decision::undecided, 120, 4, 120},
+        {Decision::accept, 24, 0, 120},     {Decision::accept, 49, 1, 120},
+        {Decision::accept, 100, 3, 120},    {Decision::undecided, 120, 4, 120},
         {Decision::undecided, 120, 5, 120}, {Decision::reject, 96, 6, 120},
-        {Decision::reject, 30, 3, 120}, {Decision::reject, 2, 2, 120}};
+        {Decision::reject, 30, 3, 120},     {Decision::reject, 2, 2, 120}};
     Interval before{-1.0, -1.0};
     for (const SequentialStop& stop : ladder) {
         const Interval here = interval_after_stop(nist, stop, Confidence{0.95});
@@ -148,7 +155,6 @@ TEST(SequentialCurve, IntervalAfterAStopIsOrderedLikeTheOutcomes) {
                 1.0 - std::pow(0.025, 1.0 / 24.0), 1e-9);
     EXPECT_EQ(interval_after_stop(nist, ladder[7], Confidence{0.95}).high, 1.0);
     SequentialTest fresh{nist, 9};
-    EXPECT_THROW(
-        static_cast<void>(interval_after_stop(nist, stop_of(fresh, 9), Confidence{0.95})),
-        BrokenInvariant);
+    EXPECT_THROW(static_cast<void>(interval_after_stop(nist, stop_of(fresh, 9), Confidence{0.95})),
+                 BrokenInvariant);
 }

@@ -16,8 +16,8 @@ struct Row {
 
 } // namespace
 
-// NIST e-Handbook 6.2.6 (parameters seen), Montgomery (lines from memory), Wald 1947 (parameters from
-// memory); ten digits recomputed.
+// NIST e-Handbook 6.2.6 (parameters seen), Montgomery (lines from memory), Wald 1947 (parameters
+// from memory); ten digits recomputed.
 TEST(SequentialPlan, HasThePublishedLines) {
     const Row rows[] = {
         {nist, 0.9388616026, 1.2053786463, 0.0397474322},
@@ -39,14 +39,15 @@ TEST(SequentialPlan, HasThePublishedLines) {
 TEST(SequentialPlan, ReproducesTheHandbookTable) {
     const auto plan = sequential_plan(nist);
     for (std::int64_t n = 1; n <= 100; ++n) {
-        const std::optional<std::int64_t> accept =
-            n < 24 ? std::nullopt
-                   : std::optional<std::int64_t>{n < 49 ? 0 : n < 74 ? 1 : n < 100 ? 2 : 3};
+        const std::optional<std::int64_t> accept = n < 24
+                                                       ? std::nullopt
+                                                       : std::optional<std::int64_t>{n < 49    ? 0
+                                                                                     : n < 74  ? 1
+                                                                                     : n < 100 ? 2
+                                                                                               : 3};
         EXPECT_EQ(plan->acceptance_number(n), accept) << n;
         const std::int64_t reject = n < 20 ? 2 : n < 46 ? 3 : n < 71 ? 4 : n < 96 ? 5 : 6;
-        EXPECT_EQ(plan->rejection_number(n),
-                  n == 1 ? std::nullopt : std::optional{reject})
-            << n;
+        EXPECT_EQ(plan->rejection_number(n), n == 1 ? std::nullopt : std::optional{reject}) << n;
     }
 }
 
@@ -95,9 +96,9 @@ TEST(SequentialTest, StaysDecidedAndStopsAtTheMaximum) {
 }
 
 TEST(SequentialPlan, RefusesPointsThatMakeNoPlan) {
-    const TwoPoint wrong[] = {{0.1, 0.1, 0.05, 0.1}, {0.2, 0.1, 0.05, 0.1}, {0.0, 0.1, 0.05, 0.1},
+    const TwoPoint wrong[] = {{0.1, 0.1, 0.05, 0.1},  {0.2, 0.1, 0.05, 0.1},  {0.0, 0.1, 0.05, 0.1},
                               {0.01, 1.0, 0.05, 0.1}, {1.0, 10.0, 0.05, 0.1}, {0.01, 0.1, 0.0, 0.1},
-                              {0.01, 0.1, 0.6, 0.5}, {0.01, 0.1, 0.05, 1.0}};
+                              {0.01, 0.1, 0.6, 0.5},  {0.01, 0.1, 0.05, 1.0}};
     for (const TwoPoint& points : wrong) {
         const auto plan = sequential_plan(points);
         ASSERT_FALSE(plan);

@@ -50,8 +50,8 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
          }},
         {"fisher",
          [](const Numbers& in) {
-             return Numbers{*fisher_exact_p({whole(in[0]), whole(in[1])},
-                                            {whole(in[2]), whole(in[3])})};
+             return Numbers{
+                 *fisher_exact_p({whole(in[0]), whole(in[1])}, {whole(in[2]), whole(in[3])})};
          }},
         {"welch", // first number: size of the first sample
          [](const Numbers& in) {

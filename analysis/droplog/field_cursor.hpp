@@ -1,0 +1,114 @@
+// Reads the fields of a body from left to right; stays failed once a field does not parse.
+//
+// Assumes: the body is followed, in the same memory, by its `*CCCC`: five readable bytes, the first of which
+// ends the last field.
+#pragma once
+
+#include <algorithm>
+#include <bit>
+#include <cstdint>
+#include <cstring>
+#include <limits>
+#include <string_view>
+
+namespace dropledger::droplog {
+
+constexpr std::size_t check_size = 5; // "*CCCC"
+
+[[nodiscard]] inline bool is_printable_ascii(std::string_view text) {
+    return std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; });
+}
+
+class FieldCursor {
+public:
+    explicit FieldCursor(std::string_view rest) : at_(rest.data()), end_(at_ + rest.size()) {}
+
+    [[nodiscard]] bool failed() const { return failed_; }
+    [[nodiscard]] bool more() const { return at_ != end_; }
+
+    // A decimal number up to `greatest`; each field is introduced by its comma.
+    std::uint64_t number(std::uint64_t greatest) {
+        if (at_ == end_ || *at_ != ',')
+            return fail();
+        ++at_;
+        return digits(greatest);
+    }
+
+    std::int64_t signed_number(std::int64_t greatest) {
+        if (end_ - at_ < 2 || *at_ != ',')
+            return static_cast<std::int64_t>(fail());
+        const bool negative = at_[1] == '-';
+        at_ += negative ? 2 : 1;
+        const auto value = static_cast<std::int64_t>(digits(static_cast<std::uint64_t>(greatest)));
+        return negative ? -value : value;
+    }
+
+    template <class T> T field() { return static_cast<T>(number(std::numeric_limits<T>::max())); }
+
+    // A text field, which may not be empty.
+    std::string_view text() {
+        if (end_ - at_ < 2 || *at_ != ',' || at_[1] == ',') {
+            fail();
+            return {};
+        }
+        ++at_;
+        const char* const start = at_;
+        at_ = std::find(at_, end_, ',');
+        const std::string_view found{start, static_cast<std::size_t>(at_ - start)};
+        if (!is_printable_ascii(found))
+            fail();
+        return found;
+    }
+
+    std::uint64_t fail() {
+        failed_ = true;
+        return 0;
+    }
+
+private:
+    std::uint64_t digits(std::uint64_t greatest) {
+        const char* const start = at_;
+        std::uint64_t value = up_to_eight_digits();
+        for (;;) {
+            const auto digit = static_cast<unsigned>(*at_ - '0');
+            if (digit > 9 || at_ == end_)
+                break;
+            value = value * 10 + digit;
+            ++at_;
+        }
+        const bool ends_here = at_ == end_ || *at_ == ',';
+        const auto length = at_ - start;
+        constexpr std::ptrdiff_t never_overflows = 18;
+        if (!ends_here || length == 0 || length > never_overflows || value > greatest)
+            return fail();
+        return value;
+    }
+
+    // The digits that stand next, eight at most, taken as one word: a number costs no branch per digit. None
+    // where fewer than eight bytes can be read.
+    std::uint64_t up_to_eight_digits() {
+        if constexpr (std::endian::native != std::endian::little)
+            return 0;
+        if (end_ + check_size - at_ < 8)
+            return 0;
+        constexpr std::uint64_t each = 0x0101010101010101U;
+        std::uint64_t word = 0;
+        std::memcpy(&word, at_, sizeof word);
+        word ^= each * '0'; // a digit's byte is now its value, 0 … 9
+        const std::uint64_t others = (((word & (each * 0x7f)) + each * 0x76) | word) & (each * 0x80);
+        const int count = std::countr_zero(others) / 8; // 8 where all are digits
+        if (count == 0)
+            return 0;
+        at_ += count;
+        word <<= 64 - 8 * count;                         // as if zeros stood before them
+        word = (word * 10 + (word >> 8U)) & 0x00ff00ff00ff00ffU;           // pairs
+        word = (word * 100 + (word >> 16U)) & 0x0000ffff0000ffffU;               // fours
+        return (word * 10'000 + (word >> 32U)) & 0xffffffffU;
+    }
+
+    const char* at_;
+    const char* end_;
+    bool failed_ = false;
+};
+
+} // namespace dropledger::droplog

@@ -1,0 +1,211 @@
+#include "analysis/report/html/channel_section.hpp"
+
+#include "analysis/report/html/tables.hpp"
+#include "analysis/report/pictures/count_chart.hpp"
+#include "analysis/report/pictures/criterion_picture.hpp"
+#include "analysis/report/pictures/line_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/pictures/placement_chart.hpp"
+#include "analysis/report/pictures/spacing_histogram.hpp"
+#include "analysis/report/pictures/strip.hpp"
+#include "analysis/report/quantities.hpp"
+#include "analysis/report/sentences.hpp"
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::report::html {
+
+using pictures::element;
+using pictures::escaped;
+using pictures::typeset;
+
+namespace {
+
+constexpr std::size_t most_incidents_listed = 400;
+constexpr std::size_t incidents_shown_open = 40;
+
+std::string criterion_words(const AuditReport& report, const verdict::Criterion& criterion) {
+    std::string text =
+        element("h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
+    text += element("p", "", typeset(found_words(criterion)));
+    text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
+    if (!criterion.reason.empty())
+        text += element("p", "class=\"cap\"", typeset(criterion.reason) + ".");
+    if (const std::string more = more_drops_words(report, criterion); !more.empty())
+        text += element("p", "", escaped("At the present estimate " + more + " would decide it."));
+    return element("div", "", text);
+}
+
+std::string criteria(const AuditReport& report, const ChannelReport& channel) {
+    if (channel.judgement.criteria.empty())
+        return "";
+    std::string text = heading("Why", "5");
+    for (const verdict::Criterion& criterion : channel.judgement.criteria)
+        text += element("div", "class=\"criterion\"",
+                        criterion_words(report, criterion) +
+                            element("div", "", pictures::criterion_picture(criterion))) +
+                "\n";
+    return text + paragraph("Bar: the interval; mark on it: the estimate (disc within, square outside, "
+                            "diamond undecided). Thick line: the limit; hatched: the side not allowed.",
+                            "cap");
+}
+
+std::string spacing_part(const ChannelReport& channel) {
+    if (!channel.spacing)
+        return "";
+    return heading("Spacings in the classes of ISO 7256-1", "3") +
+           pictures::spacing_histogram(*channel.spacing) +
+           paragraph("Dashed lines: the edges of the classes; an edge belongs to the lower class. Level "
+                     "hatching: multiples; plain: singles; slanted hatching: misses.",
+                     "cap") +
+           class_table(*channel.spacing);
+}
+
+std::string incident_item(const measures::Trace& trace, const measures::Incident& incident,
+                          const std::string& prefix) {
+    std::string drop = fmt::format("drop {}", incident.index);
+    if (const std::string row =
+            trace.drops_per_point() == 1 ? pictures::row_id(trace, incident.index, prefix) : "";
+        !row.empty())
+        drop = element("a", fmt::format("href=\"#{}\"", row), drop);
+    return element("li", "",
+                   drop + fmt::format(": {}, {} {}, log line {}", kind_words(incident.kind),
+                                      incident.seeds, incident.seeds == 1 ? "seed" : "seeds",
+                                      incident.line)) +
+           "\n";
+}
+
+std::string incident_list(const measures::Trace& trace, const std::string& prefix) {
+    const auto& incidents = trace.incidents();
+    if (incidents.empty())
+        return paragraph("No drop differs from what was commanded.");
+    const std::size_t listed = std::min(incidents.size(), most_incidents_listed);
+    std::string items;
+    for (std::size_t i = 0; i < listed; ++i)
+        items += incident_item(trace, incidents[i], prefix);
+    const std::string summary =
+        listed == trace.incident_count()
+            ? fmt::format("All {} drops that differ, with their log lines", listed)
+            : fmt::format("The first {} of {} drops that differ, with their log lines", listed,
+                          trace.incident_count());
+    return element("details", listed <= incidents_shown_open ? "open=\"open\"" : "",
+                   element("summary", "", escaped(summary)) +
+                       element("ol", "class=\"incidents\"", "\n" + items)) +
+           "\n";
+}
+
+std::string go_to_drop(const std::string& prefix) {
+    return fmt::format(R"(<form class="goto" hidden="hidden"><label for="{0}-goto">Go to drop </label>)"
+                       R"(<input id="{0}-goto" type="number" min="0" step="1" required="required" /> )"
+                       R"(<button type="submit">Show</button><output></output></form>)"
+                       "\n",
+                       prefix);
+}
+
+std::string run_part(const ChannelReport& channel, const std::string& prefix) {
+    const measures::Trace& trace = channel.trace;
+    if (trace.points().empty())
+        return "";
+    std::string text = heading("The run, drop by drop", "2");
+    if (trace.drops_per_point() == 1) {
+        text += paragraph(fmt::format("Each row is {} commanded drops in travel order, the number of its "
+                                      "first drop before it and a small stroke after every tenth.",
+                                      pictures::drops_per_row));
+        text += pictures::strip_legend(channel.mode) + go_to_drop(prefix) +
+                pictures::drop_strip(trace, channel.mode, prefix);
+    } else {
+        text += paragraph(fmt::format(
+            "The run is too long to show every drop: each bar sums up several, multiples upwards and "
+            "misses downwards. The list below leads to single drops in the log."));
+        text += pictures::incident_bars(trace, channel.mode);
+    }
+    return element("div", "", text + incident_list(trace, prefix));
+}
+
+std::string placement_part(const AuditReport& report, const ChannelReport& channel) {
+    if (!channel.placement)
+        return "";
+    const std::string chart =
+        pictures::placement_chart(channel.trace, *channel.placement, report.profile.allowance_um);
+    return chart.empty() ? "" : heading("Placement along the run", "2") + chart;
+}
+
+std::string portion_part(const AuditReport& report, const ChannelReport& channel) {
+    if (!channel.portion)
+        return "";
+    return heading("Seeds per portion", "2") +
+           pictures::count_chart({.counts = channel.portion->count_distribution,
+                                  .x_title = "seeds in the portion",
+                                  .target = report.setup.count,
+                                  .poisson_mean = std::nullopt}) +
+           paragraph("Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
+                     "the count; level hatching: over.",
+                     "cap");
+}
+
+std::string line_part(const AuditReport& report, const ChannelReport& channel) {
+    if (!channel.line)
+        return "";
+    const measures::LineResult& line = *channel.line;
+    const auto target =
+        report.setup.rate_per_m_milli
+            ? std::optional(static_cast<double>(*report.setup.rate_per_m_milli) / 1000.0)
+            : std::nullopt;
+    std::string text = paragraph(dispersion_words(line)) +
+                       paragraph("Longest gap: " + length_words(line.longest_gap_um) + ".");
+    text += heading("Seeds along the line", "4") + pictures::line_chart(line, target);
+    if (!line.dispersion)
+        return text;
+    return text + heading("Seeds per segment", "4") +
+           pictures::count_chart(
+               {.counts = line.count_distribution,
+                .x_title = fmt::format("seeds in a segment of {}", length_words(line.segment_um)),
+                .target = std::nullopt,
+                .poisson_mean = line.dispersion->mean}) +
+           paragraph("Height: segments with so many seeds. Open circles: what seeds strewn at random "
+                     "(Poisson) at this mean would give.",
+                     "cap");
+}
+
+std::string causes_part(const ChannelReport& channel) {
+    std::vector<std::string> sentences;
+    for (const Cause& cause : channel.causes)
+        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", cause.kind,
+                                        p_words(cause.p_value), cause.evidence, cause.look_at));
+    return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
+}
+
+std::string quantities_part(const AuditReport& report, const ChannelReport& channel,
+                            std::string_view only) {
+    std::string text;
+    for (const QuantityGroup& group : quantity_groups(channel)) {
+        const bool spacing = group.key == "spacing" || group.key == "per_spacing";
+        if ((only == "spacing") == spacing)
+            text += quantity_table(group, report.profile.confidence);
+    }
+    return text;
+}
+
+} // namespace
+
+std::string channel_section(const AuditReport& report, const ChannelReport& channel,
+                            const std::string& prefix) {
+    std::string text =
+        element("h2", "", escaped(channel_words(channel)) + outcome_tag(channel.judgement.outcome)) + "\n";
+    if (report.channels.size() > 1)
+        text += paragraph(verdict_sentence(report, channel), "lead");
+    text += paragraph("Judged by " + gate_words(report, channel) + ".");
+    text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
+    text += quantities_part(report, channel, "spacing") + spacing_part(channel);
+    text += portion_part(report, channel) + run_part(channel, prefix);
+    text += quantities_part(report, channel, "rest") + placement_part(report, channel);
+    text += line_part(report, channel) + pulse_table(channel);
+    if (!channel.notes.empty())
+        text += heading("Assumed and left out", "") + bullet_list(channel.notes);
+    return element("section", fmt::format("id=\"{}\"", prefix), "\n" + text) + "\n";
+}
+
+} // namespace dropledger::report::html

@@ -1,0 +1,15 @@
+// One channel's section of the page: why, ledger, pictures, quantities, what was assumed.
+//
+// Assumes: `prefix` is unlike that of any other section on the page; ids are made from it.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <string>
+
+namespace dropledger::report::html {
+
+[[nodiscard]] std::string channel_section(const AuditReport& report, const ChannelReport& channel,
+                                          const std::string& prefix);
+
+} // namespace dropledger::report::html

@@ -1,0 +1,109 @@
+#include "analysis/report/html/machine_section.hpp"
+
+#include "analysis/report/html/tables.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/pictures/strip.hpp"
+#include "analysis/report/sentences.hpp"
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::report::html {
+
+using pictures::element;
+using pictures::escaped;
+using pictures::typeset;
+
+namespace {
+
+using Estimated = std::optional<statistics::Estimate>;
+
+struct KeyNumber {
+    std::string label;
+    Estimated estimate;
+    Unit unit = Unit::percent;
+};
+
+std::vector<KeyNumber> key_numbers(const ChannelReport& channel) {
+    std::vector<KeyNumber> numbers;
+    if (channel.line) {
+        numbers.push_back({"seeds per metre", channel.line->mean_per_m, Unit::per_metre});
+        numbers.push_back({"CV", channel.line->cv, Unit::percent});
+        numbers.push_back({"index of dispersion", channel.line->dispersion_index, Unit::ratio});
+        return numbers;
+    }
+    if (channel.portion && channel.mode == ledger::Mode::portion) {
+        numbers.push_back({"seeds per portion", channel.portion->mean_count, Unit::ratio});
+        numbers.push_back({"exact", channel.portion->exact_share, Unit::percent});
+    } else if (channel.spacing) {
+        numbers.push_back({"miss index", channel.spacing->iso.misses, Unit::percent});
+        numbers.push_back({"multiples index", channel.spacing->iso.multiples, Unit::percent});
+    }
+    if (channel.placement)
+        numbers.push_back({"offset", channel.placement->offset_mm, Unit::millimetres});
+    return numbers;
+}
+
+std::string number_words(const KeyNumber& number) {
+    if (!number.estimate)
+        return number.label + " not defined";
+    const std::string interval = interval_words(*number.estimate, number.unit);
+    return number.label + " " + value_words(*number.estimate, number.unit) +
+           (interval.empty() ? "" : " (" + interval + ")");
+}
+
+bool is_unlike(const AuditReport& report, int channel) {
+    const std::vector<int>& unlike = report.siblings.unlike;
+    return std::find(unlike.begin(), unlike.end(), channel) != unlike.end();
+}
+
+std::string unit_row(const AuditReport& report, const ChannelReport& channel,
+                     const std::string& prefix) {
+    std::string name = element("a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
+                               escaped(channel.unit.empty() ? fmt::format("channel {}", channel.channel)
+                                                            : channel.unit));
+    if (is_unlike(report, channel.channel))
+        name += element("small", "", "unlike its siblings");
+    std::string numbers;
+    for (const KeyNumber& number : key_numbers(channel))
+        numbers += element("div", "", typeset(number_words(number)));
+    const std::string n = channel.line ? fmt::format("{} segments", grouped(channel.line->segments))
+                                       : fmt::format("{} drops", grouped(channel.table.drops));
+    return element("tr", "",
+                   element("th", "scope=\"row\"", name) +
+                       element("td", "class=\"n\"", channel.row ? fmt::format("row {}", *channel.row) : "") +
+                       element("td", "", outcome_tag(channel.judgement.outcome)) +
+                       element("td", "class=\"n\"", n) + element("td", "class=\"wide\"", numbers) +
+                       element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))) +
+           "\n";
+}
+
+} // namespace
+
+std::string machine_section(const AuditReport& report, const std::string& prefix) {
+    if (report.channels.size() < 2)
+        return "";
+    std::string rows;
+    for (const ChannelReport& channel : report.channels)
+        rows += unit_row(report, channel, prefix);
+    std::string head;
+    for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)", "along the run"})
+        head += element("th", "scope=\"col\"", name);
+    std::string text =
+        element("h2", "", "The units") + "\n" +
+        element("table", "class=\"stack full\"",
+                element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
+        "\n";
+    if (report.channels.front().has_ledger)
+        text += paragraph("Small strip: multiples upwards, misses downwards, from the first drop to the "
+                          "last; each unit to its own height.",
+                          "cap");
+    text += bullet_list(report.siblings.findings);
+    if (!report.siblings.method.empty())
+        text += paragraph("Units compared by: " + report.siblings.method + ".", "cap");
+    return text;
+}
+
+} // namespace dropledger::report::html

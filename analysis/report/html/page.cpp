@@ -1,0 +1,106 @@
+#include "analysis/report/html/page.hpp"
+
+#include "analysis/report/html/channel_section.hpp"
+#include "analysis/report/html/machine_section.hpp"
+#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/tables.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/sentences.hpp"
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::report::html {
+
+using pictures::element;
+using pictures::escaped;
+
+namespace {
+
+std::string context_list(const AuditReport& report) {
+    std::string rows;
+    for (const ContextRow& row : context_rows(report))
+        rows += element("dt", "", escaped(row.label)) + element("dd", "", escaped(row.text)) + "\n";
+    return element("dl", "class=\"context\"", "\n" + rows) + "\n";
+}
+
+std::string opening(const AuditReport& report, bool alone) {
+    return paragraph("Seed-drop audit", "kind") +
+           element(alone ? "h1" : "h2", "", escaped(outcome_words(report.outcome))) + "\n" +
+           paragraph(verdict_sentence(report), "lead") + context_list(report);
+}
+
+std::vector<std::string> tracing(const AuditReport& report) {
+    std::vector<std::string> ways{
+        "Every heading names the section of the measures that defines its numbers; the line under each "
+        "quantity says what n counts and how the interval was made."};
+    if (!report.from_spacings)
+        ways.push_back(fmt::format("Drops are found in {} by the log line printed beside them; "
+                                   "`dropledger check` verifies lines and seals of the same file.",
+                                   report.file));
+    ways.push_back(report.profile.limits.empty()
+                       ? std::string("No profile with limits was used.")
+                       : fmt::format("Limits are those of the profile {}.", report.profile.name));
+    ways.push_back(report.calibration ? fmt::format("Calibration: {}.", *report.calibration)
+                                      : std::string("No calibration was used."));
+    ways.emplace_back("`dropledger audit --json` gives the same numbers, unrounded.");
+    return ways;
+}
+
+std::string closing(const AuditReport& report) {
+    std::string text = element("h2", "", "The run as a whole") + "\n" +
+                       heading("Integrity of the log", "") + bullet_list(integrity_sentences(report));
+    if (!report.notes.empty())
+        text += heading("Notes", "") + bullet_list(report.notes);
+    return text + heading("How to trace a number", "") + bullet_list(tracing(report));
+}
+
+std::string caution_box() {
+    return element("div", "class=\"box\"",
+                   heading("Before acting on this report", "") + bullet_list(cautions())) +
+           "\n";
+}
+
+std::string audit_part(const AuditReport& report, const std::string& prefix, bool alone) {
+    std::string text = opening(report, alone) + machine_section(report, prefix);
+    for (const ChannelReport& channel : report.channels)
+        text += channel_section(report, channel, fmt::format("{}{}", prefix, channel.channel));
+    return text + closing(report);
+}
+
+std::string page(std::string_view title, const std::string& body) {
+    std::string text = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
+                       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
+    text += element("title", "", escaped(title)) + "\n";
+    text += element("style", "", style_sheet()) + "\n</head>\n<body>\n";
+    text.append(shared_symbols());
+    text += element("main", "", "\n" + body) + "\n";
+    return text + element("script", "", script()) + "\n</body>\n</html>\n";
+}
+
+} // namespace
+
+std::string to_html(const AuditReport& report) {
+    return page(fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
+                audit_part(report, "channel-", true) + caution_box());
+}
+
+std::string to_html(const std::vector<AuditReport>& reports) {
+    if (reports.size() == 1)
+        return to_html(reports.front());
+    std::string body = element("h1", "", fmt::format("Seed-drop audits of {} logs", reports.size())) + "\n";
+    std::string items;
+    for (std::size_t i = 0; i < reports.size(); ++i)
+        items += element("li", "",
+                         element("a", fmt::format("href=\"#log-{}\"", i), escaped(reports[i].file)) +
+                             outcome_tag(reports[i].outcome)) +
+                 "\n";
+    body += element("ul", "", items) + "\n";
+    for (std::size_t i = 0; i < reports.size(); ++i)
+        body += element("article", fmt::format("id=\"log-{}\"", i),
+                        "\n" + audit_part(reports[i], fmt::format("log-{}-channel-", i), false)) +
+                "\n";
+    return page("Seed-drop audits", body + caution_box());
+}
+
+} // namespace dropledger::report::html

@@ -1,0 +1,17 @@
+// The audit as one HTML file that needs no network: verdict in words first, then why, then everything else.
+//
+// The markup is well-formed XML as well. Readable on a screen of 320 px, on paper and without the script.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::report::html {
+
+[[nodiscard]] std::string to_html(const AuditReport& report);
+// Several logs on one page.
+[[nodiscard]] std::string to_html(const std::vector<AuditReport>& reports);
+
+} // namespace dropledger::report::html

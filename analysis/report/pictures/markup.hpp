@@ -1,0 +1,19 @@
+// Text made safe for a page that is read both as HTML and as XML.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace dropledger::report::pictures {
+
+// `& < > " '` become references; bytes that are no UTF-8, and control characters, become U+FFFD.
+[[nodiscard]] std::string escaped(std::string_view text);
+
+// A number for display: escaped, with a minus sign in place of the hyphen.
+[[nodiscard]] std::string typeset(std::string_view number);
+
+// <name attributes>content</name>; content is markup already. Attributes, if any, as they stand in the tag.
+[[nodiscard]] std::string element(std::string_view name, std::string_view attributes,
+                                  std::string_view content);
+
+} // namespace dropledger::report::pictures

@@ -1,0 +1,163 @@
+#include "analysis/report/pictures/placement_chart.hpp"
+
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/pictures/plot.hpp"
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::report::pictures {
+
+namespace {
+
+using measures::TracePoint;
+
+constexpr std::size_t most_dots = 4000;
+constexpr std::size_t ranges = 200;
+constexpr std::size_t median_window = 51;
+
+struct Error {
+    double index = 0.0;
+    double mean_mm = 0.0;
+    double least_mm = 0.0;
+    double greatest_mm = 0.0;
+};
+
+// The trace counts in the direction of travel; the result may count against it (see measures::PlacementTally).
+double sign_of(const measures::Trace& trace, const measures::PlacementResult& placement) {
+    double sum = 0.0;
+    for (const TracePoint& point : trace.points())
+        sum += static_cast<double>(point.error_sum_um);
+    const bool opposed = placement.bias_mm && placement.bias_mm->value * sum < 0.0;
+    return opposed ? -1.0 : 1.0;
+}
+
+std::vector<Error> errors_of(const measures::Trace& trace, double sign) {
+    std::vector<Error> errors;
+    for (const TracePoint& point : trace.points()) {
+        if (point.landed == 0)
+            continue;
+        const double a = sign * static_cast<double>(point.error_least_um) / 1000.0;
+        const double b = sign * static_cast<double>(point.error_greatest_um) / 1000.0;
+        errors.push_back({point.first_index + (point.drops - 1) / 2.0,
+                          sign * static_cast<double>(point.error_sum_um) / point.landed / 1000.0,
+                          std::min(a, b), std::max(a, b)});
+    }
+    return errors;
+}
+
+double quantile_of(std::vector<double> values, double share) {
+    const auto at = static_cast<std::size_t>(share * static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at), values.end());
+    return values[at];
+}
+
+// Holds nearly all errors, zero and the allowance; a few far ones must not flatten the rest.
+Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> allowance_um) {
+    std::vector<double> least;
+    std::vector<double> greatest;
+    for (const Error& error : errors) {
+        least.push_back(error.least_mm);
+        greatest.push_back(error.greatest_mm);
+    }
+    const double allowance_mm = static_cast<double>(allowance_um.value_or(0)) / 1000.0;
+    double low = std::min(-allowance_mm, quantile_of(least, 0.005));
+    double high = std::max(allowance_mm, quantile_of(greatest, 0.995));
+    low = std::min(low, 0.0);
+    high = std::max(high, 0.0);
+    const double margin = std::max(0.15 * (high - low), 0.05);
+    return {low - margin, high + margin};
+}
+
+std::vector<Point> rolling_median(const std::vector<Error>& errors) {
+    const std::size_t step = std::max<std::size_t>(1, errors.size() / 300);
+    std::vector<Point> median;
+    for (std::size_t at = 0; at < errors.size(); at += step) {
+        const std::size_t from = at < median_window / 2 ? 0 : at - median_window / 2;
+        const std::size_t to = std::min(errors.size(), at + median_window / 2 + 1);
+        std::vector<double> window;
+        for (std::size_t i = from; i < to; ++i)
+            window.push_back(errors[i].mean_mm);
+        median.push_back({errors[at].index, quantile_of(window, 0.5)});
+    }
+    return median;
+}
+
+// Draws what lies in the picture; the number that does not is marked at its edge and returned.
+std::size_t draw_dots(Plot& plot, const std::vector<Error>& errors) {
+    std::vector<Point> inside;
+    std::vector<Point> beyond;
+    for (const Error& error : errors) {
+        const bool shown = plot.y().inside(error.mean_mm) == error.mean_mm;
+        (shown ? inside : beyond).push_back({error.index, plot.y().inside(error.mean_mm)});
+    }
+    plot.dots(inside, "dot");
+    for (const Point& point : beyond)
+        plot.symbol(point, point.y > 0 ? "beyond-up" : "beyond-down", "beyond");
+    return beyond.size();
+}
+
+std::size_t draw_ranges(Plot& plot, const std::vector<Error>& errors) {
+    const std::size_t step = (errors.size() + ranges - 1) / ranges;
+    std::size_t beyond = 0;
+    for (std::size_t at = 0; at < errors.size(); at += step) {
+        Error range = errors[at];
+        for (std::size_t i = at; i < std::min(errors.size(), at + step); ++i) {
+            range.least_mm = std::min(range.least_mm, errors[i].least_mm);
+            range.greatest_mm = std::max(range.greatest_mm, errors[i].greatest_mm);
+        }
+        const bool cut = plot.y().inside(range.least_mm) != range.least_mm ||
+                         plot.y().inside(range.greatest_mm) != range.greatest_mm;
+        beyond += cut ? 1 : 0;
+        plot.segment({range.index, plot.y().inside(range.least_mm), range.index,
+                      plot.y().inside(range.greatest_mm)},
+                     "range");
+    }
+    return beyond;
+}
+
+std::string caption(bool dotted, std::size_t beyond, bool has_allowance) {
+    std::string text = dotted ? "Each dot is one drop with seed (of several seeds: their centroid)."
+                              : "Each stroke spans the errors of several drops.";
+    text += fmt::format(" Solid line: median over {} neighbouring points. Dashed: bias.",
+                        median_window);
+    if (has_allowance)
+        text += " Hatched: outside the allowance.";
+    if (beyond > 0)
+        text += fmt::format(" {} {} beyond the picture{}.", beyond,
+                            beyond == 1 ? "lies" : "lie",
+                            dotted ? ", marked by triangles at its edge" : "");
+    return element("p", "class=\"cap\"", escaped(text));
+}
+
+} // namespace
+
+std::string placement_chart(const measures::Trace& trace, const measures::PlacementResult& placement,
+                            std::optional<std::int64_t> allowance_um) {
+    const std::vector<Error> errors = errors_of(trace, sign_of(trace, placement));
+    if (errors.empty())
+        return "";
+    const Scale y = scale_of(errors, allowance_um);
+    Plot plot({errors.front().index - 1, errors.back().index + 1}, y, 230);
+    if (allowance_um) {
+        const double mm = static_cast<double>(*allowance_um) / 1000.0;
+        plot.box({plot.x().low, plot.x().high, mm, y.high}, "forbidden");
+        plot.box({plot.x().low, plot.x().high, y.low, -mm}, "forbidden");
+    }
+    plot.y_axis("landing - commanded, mm", 5);
+    plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
+    const bool dotted = trace.drops_per_point() == 1 && errors.size() <= most_dots;
+    const std::size_t beyond = dotted ? draw_dots(plot, errors) : draw_ranges(plot, errors);
+    if (placement.bias_mm)
+        plot.segment({plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
+                     "bias");
+    plot.line(rolling_median(errors), "median");
+    plot.x_axis("commanded drop", 5);
+    return plot.markup("Placement error along the run") +
+           caption(dotted, beyond, allowance_um.has_value());
+}
+
+} // namespace dropledger::report::pictures

@@ -1,0 +1,242 @@
+#include "analysis/report/pictures/strip.hpp"
+
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/pictures/plot.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+namespace dropledger::report::pictures {
+
+namespace {
+
+using ledger::Mode;
+using measures::Incident;
+using measures::TracePoint;
+
+constexpr int cell = 10; // units of the row's own coordinates
+constexpr int row_height = 34;
+
+enum class Mark { one, none, some, more };
+
+Mark mark_of(const TracePoint& point) {
+    if (point.many > 0)
+        return Mark::more;
+    if (point.few == 0)
+        return Mark::one;
+    return point.seeds == 0 ? Mark::none : Mark::some;
+}
+
+std::string_view id_of(Mark mark) {
+    return mark == Mark::more ? "drop-more" : mark == Mark::none ? "drop-none" : "drop-some";
+}
+
+std::string words_of_mark(Mark mark, Mode mode) {
+    const bool portion = mode == Mode::portion;
+    switch (mark) {
+    case Mark::one:
+        return portion ? "exact portion" : "single";
+    case Mark::none:
+        return portion ? "empty portion" : "miss";
+    case Mark::some:
+        return "short portion";
+    case Mark::more:
+        return portion ? "over the count" : "multiple";
+    }
+    throw BrokenInvariant("a mark without words");
+}
+
+using Lines = std::map<std::uint32_t, std::uint64_t>; // drop index to log line
+
+Lines lines_of(const measures::Trace& trace) {
+    Lines lines;
+    for (const Incident& incident : trace.incidents())
+        lines.emplace(incident.index, incident.line);
+    return lines;
+}
+
+std::string title_of(const TracePoint& point, Mode mode, const Lines& lines) {
+    std::string text = fmt::format("drop {}: {}, {} {}", point.first_index,
+                                   words_of_mark(mark_of(point), mode), point.seeds,
+                                   point.seeds == 1 ? "seed" : "seeds");
+    if (const auto line = lines.find(point.first_index); line != lines.end())
+        text += fmt::format(", log line {}", line->second);
+    return text;
+}
+
+struct Row {
+    const TracePoint* points = nullptr;
+    std::size_t count = 0;
+};
+
+std::string row_marks(const Row& row, Mode mode, const Lines& lines) {
+    std::string ticks;
+    std::string marks;
+    for (std::size_t i = 0; i < row.count; ++i) {
+        const TracePoint& point = row.points[i];
+        const int x = static_cast<int>(i) * cell + cell / 2;
+        const Mark mark = mark_of(point);
+        if (mark == Mark::one)
+            ticks += fmt::format("M{} 12v10", x);
+        else
+            marks += fmt::format(R"(<use href="#{}" x="{}" y="0"><title>{}</title></use>)",
+                                 id_of(mark), x, escaped(title_of(point, mode, lines)));
+    }
+    std::string tens;
+    for (std::size_t i = 10; i < row.count; i += 10)
+        tens += fmt::format("M{} 24v4", i * cell);
+    return fmt::format(R"(<path class="rail" d="M0 22h{}{}" />)", row.count * cell, tens) +
+           (ticks.empty() ? "" : fmt::format(R"(<path class="tick" d="{}" />)", ticks)) + marks;
+}
+
+std::string row_label(const Row& row, Mode mode) {
+    std::map<Mark, int> counts;
+    for (std::size_t i = 0; i < row.count; ++i)
+        ++counts[mark_of(row.points[i])];
+    std::string text = fmt::format("Drops {} to {}", row.points[0].first_index,
+                                   row.points[row.count - 1].first_index);
+    for (const auto& [mark, count] : counts)
+        text += fmt::format(", {} {}", count, words_of_mark(mark, mode));
+    return text;
+}
+
+std::string row_id_at(std::uint32_t first_index, const std::string& prefix) {
+    return fmt::format("{}-drop-{}", prefix, first_index);
+}
+
+std::string row_markup(const Row& row, Mode mode, const Lines& lines, const std::string& prefix) {
+    const std::uint32_t first = row.points[0].first_index;
+    return fmt::format(
+        R"(<div class="run-row" id="{}" data-first="{}" data-last="{}"><span>{}</span>)"
+        R"(<svg role="img" aria-label="{}" viewBox="0 0 {} {}">{}</svg></div>)"
+        "\n",
+        row_id_at(first, prefix), first, row.points[row.count - 1].first_index, first,
+        row_label(row, mode), drops_per_row * cell, row_height, row_marks(row, mode, lines));
+}
+
+std::string legend_item(std::string_view drawing, std::string_view words) {
+    return fmt::format(
+        R"(<span class="key"><svg viewBox="0 0 10 34" width="12" height="34" aria-hidden="true">{}</svg> {}</span>)",
+        drawing, escaped(words));
+}
+
+std::string legend_symbol(Mark mark, Mode mode) {
+    return legend_item(fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
+                                   id_of(mark)),
+                       words_of_mark(mark, mode));
+}
+
+// Points of the trace added up into at most `bars` of equal length.
+std::vector<TracePoint> summed(const measures::Trace& trace, std::size_t bars) {
+    const auto& points = trace.points();
+    const std::size_t per_bar = (points.size() + bars - 1) / bars;
+    std::vector<TracePoint> sums;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        if (i % per_bar == 0)
+            sums.push_back({.first_index = points[i].first_index});
+        sums.back().drops += points[i].drops;
+        sums.back().few += points[i].few;
+        sums.back().many += points[i].many;
+    }
+    return sums;
+}
+
+std::uint32_t greatest(const std::vector<TracePoint>& bars, std::uint32_t TracePoint::*count) {
+    std::uint32_t most = 0;
+    for (const TracePoint& bar : bars)
+        most = std::max(most, bar.*count);
+    return most;
+}
+
+} // namespace
+
+std::string row_id(const measures::Trace& trace, std::uint32_t index, const std::string& prefix) {
+    const auto& points = trace.points();
+    const auto found = std::find_if(points.begin(), points.end(), [&](const TracePoint& point) {
+        return point.first_index == index;
+    });
+    if (found == points.end())
+        return "";
+    const auto at = static_cast<std::size_t>(found - points.begin());
+    return row_id_at(points[at - at % drops_per_row].first_index, prefix);
+}
+
+std::string drop_strip(const measures::Trace& trace, Mode mode, const std::string& prefix) {
+    const auto& points = trace.points();
+    const Lines lines = lines_of(trace);
+    std::string rows;
+    for (std::size_t at = 0; at < points.size(); at += drops_per_row)
+        rows += row_markup({&points[at], std::min(drops_per_row, points.size() - at)}, mode, lines,
+                           prefix);
+    return rows.empty() ? "" : "<div class=\"run\">\n" + rows + "</div>\n";
+}
+
+std::string strip_legend(Mode mode) {
+    std::string items = legend_item(
+        R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
+        words_of_mark(Mark::one, mode) + ": a tick on the line");
+    items += legend_symbol(Mark::none, mode) + ": an open ring under the line";
+    if (mode == Mode::portion)
+        items += legend_symbol(Mark::some, mode) + ": a half ring under the line";
+    items += legend_symbol(Mark::more, mode) + ": two ticks under a roof, above the line";
+    return "<p class=\"keys\">" + items + "</p>\n";
+}
+
+std::string incident_bars(const measures::Trace& trace, Mode mode) {
+    if (trace.points().empty())
+        return "";
+    const std::vector<TracePoint> bars = summed(trace, 120);
+    const double up = std::max(1.0, static_cast<double>(greatest(bars, &TracePoint::many)));
+    const double down = std::max(1.0, static_cast<double>(greatest(bars, &TracePoint::few)));
+    const double first = bars.front().first_index;
+    const TracePoint& last = bars.back();
+    Plot plot({first, static_cast<double>(last.first_index) + last.drops}, {-1.1 * down, 1.1 * up}, 180);
+    for (const TracePoint& bar : bars) {
+        const double left = bar.first_index;
+        const double right = left + bar.drops * 0.86;
+        const std::string title =
+            fmt::format("drops {} to {}: {} {}, {} {}", bar.first_index,
+                        bar.first_index + bar.drops - 1, bar.few,
+                        mode == Mode::portion ? "empty or short" : "misses", bar.many,
+                        mode == Mode::portion ? "over" : "multiples");
+        plot.box({left, right, 0, static_cast<double>(bar.many)}, "bar many", title);
+        plot.box({left, right, -static_cast<double>(bar.few), 0}, "bar few", title);
+    }
+    for (const Tick& tick : ticks(plot.y(), 6))
+        plot.label({.x = first, .y = tick.value, .dx_px = -6, .dy_px = 4, .anchor = "end"},
+                   tick.label.starts_with('-') ? tick.label.substr(1) : tick.label);
+    plot.x_axis("commanded drop", 5);
+    plot.segment({first, 0, plot.x().high, 0}, "axis");
+    const bool portion = mode == Mode::portion;
+    plot.label({.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},
+               fmt::format("up: {} per {} drops", portion ? "over" : "multiples", bars.front().drops));
+    plot.label({.x = plot.x().high, .y = plot.y().low, .dx_px = -4, .dy_px = -6, .anchor = "end"},
+               fmt::format("down: {}", portion ? "empty or short" : "misses"));
+    return plot.markup("Misses and multiples along the run");
+}
+
+std::string inline_bars(const measures::Trace& trace) {
+    if (trace.points().empty())
+        return "";
+    const std::vector<TracePoint> bars = summed(trace, 60);
+    const double most = std::max({1.0, static_cast<double>(greatest(bars, &TracePoint::many)),
+                                  static_cast<double>(greatest(bars, &TracePoint::few))});
+    std::string marks = R"(<path class="rail" d="M0 15h240" />)";
+    for (std::size_t i = 0; i < bars.size(); ++i) {
+        const auto bar = [&](std::uint32_t count, const char* style, bool up) {
+            const double height = 13.0 * count / most;
+            if (count > 0)
+                marks += fmt::format(R"(<rect class="{}" x="{}" y="{}" width="3" height="{}" />)",
+                                     style, i * 4, coordinate(up ? 15.0 - height : 15.0),
+                                     coordinate(height));
+        };
+        bar(bars[i].many, "solid-many", true);
+        bar(bars[i].few, "solid-few", false);
+    }
+    return fmt::format(R"(<svg class="inline" role="img" aria-label="multiples up, misses down, along the run" viewBox="0 0 240 30" preserveAspectRatio="none">{}</svg>)",
+                       marks);
+}
+
+} // namespace dropledger::report::pictures

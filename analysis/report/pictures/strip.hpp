@@ -1,0 +1,31 @@
+// The run drop by drop: rows of drops in which every miss and multiple has a mark of its own shape, place and
+// words; and the same summed up in bars for a run too long for that, or for one line of an overview.
+//
+// Undefined when: no drop was commanded: empty strings.
+#pragma once
+
+#include "analysis/ledger/setup.hpp"
+#include "analysis/measures/trace.hpp"
+
+#include <cstdint>
+#include <string>
+
+namespace dropledger::report::pictures {
+
+constexpr std::size_t drops_per_row = 50;
+
+// Id of the row that holds a drop, so that a list can lead there; `prefix` keeps ids of channels apart.
+[[nodiscard]] std::string row_id(const measures::Trace& trace, std::uint32_t index,
+                                 const std::string& prefix);
+
+// Only for a trace of one drop a point.
+[[nodiscard]] std::string drop_strip(const measures::Trace& trace, ledger::Mode mode,
+                                     const std::string& prefix);
+// What the marks of the strip mean, as drawn and in words.
+[[nodiscard]] std::string strip_legend(ledger::Mode mode);
+
+// Multiples up, misses down, in `bars` steps along the run.
+[[nodiscard]] std::string incident_bars(const measures::Trace& trace, ledger::Mode mode);
+[[nodiscard]] std::string inline_bars(const measures::Trace& trace);
+
+} // namespace dropledger::report::pictures

@@ -1,0 +1,264 @@
+#include "bench/cli/run.hpp"
+
+#include "bench/cli/run_options.hpp"
+#include "bench/cli/run_ports.hpp"
+#include "bench/cli/run_screen.hpp"
+#include "bench/cli/usage.hpp"
+#include "bench/link/transport.hpp"
+#include "bench/recorder/recorder.hpp"
+#include "bench/recorder/recovery.hpp"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <array>
+#include <csignal>
+#include <ctime>
+#include <memory>
+#include <random>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr int exit_done = 0;
+constexpr int exit_incomplete = 2;
+
+// The one thing that a signal handler may touch.
+volatile std::sig_atomic_t interrupts = 0; // NOLINT: no other way out of a handler
+
+extern "C" void count_interrupt(int) {
+    interrupts = interrupts + 1;
+}
+
+void heed_signals() {
+    for (const int signal : {SIGINT, SIGTERM, SIGHUP})
+        std::signal(signal, count_interrupt);
+    std::signal(SIGXFSZ, SIG_IGN); // a file too large is told by write()
+}
+
+std::string random_uuid() {
+    std::random_device source;
+    std::array<unsigned, 4> words{};
+    for (unsigned& word : words)
+        word = source();
+    words[1] = (words[1] & 0xFFFF0FFFU) | 0x4000U; // version 4, variant 1
+    words[2] = (words[2] & 0x3FFFFFFFU) | 0x80000000U;
+    return fmt::format("{:08x}-{:04x}-{:04x}-{:04x}-{:04x}{:08x}", words[0], words[1] >> 16U,
+                       words[1] & 0xFFFFU, words[2] >> 16U, words[2] & 0xFFFFU, words[3]);
+}
+
+std::string log_name(const RunOptions& options, recorder::Clock& clock) {
+    const auto now = static_cast<std::time_t>(clock.unix_us() / 1'000'000);
+    return options.log.value_or(fmt::format("run-{:%Y%m%dT%H%M%SZ}.droplog", fmt::gmtime(now)));
+}
+
+Result<std::string> port_of(const RunOptions& options) {
+    if (options.port)
+        return *options.port;
+    return usage("--port", "missing: say where the bench is",
+                 "dropledger run --list-ports shows the ports");
+}
+
+void print_json(const recorder::RunSummary& summary) {
+    nlohmann::json channels = nlohmann::json::array();
+    for (const auto& [channel, tally] : summary.tally.channels())
+        channels.push_back({{"channel", channel},
+                            {"drops", tally.drops},
+                            {"miss", tally.miss},
+                            {"short", tally.short_of},
+                            {"exact", tally.exact},
+                            {"over", tally.over},
+                            {"pulses", tally.pulses}});
+    const nlohmann::json object{{"schema", "dropledger/run/1"},
+                                {"log", summary.log},
+                                {"end_reason", summary.end_reason},
+                                {"as_planned", summary.as_planned},
+                                {"provisional", true},
+                                {"channels", channels},
+                                {"lines",
+                                 {{"taken", summary.counts.taken},
+                                  {"damaged", summary.counts.damaged},
+                                  {"repeated", summary.counts.repeated},
+                                  {"resends", summary.counts.resends},
+                                  {"given_up", summary.conceded}}}};
+    fmt::print("{}\n", object.dump(2));
+}
+
+void print_text(const recorder::RunSummary& summary) {
+    if (!summary.as_planned)
+        fmt::print("The run ended early: {}\n", summary.end_reason);
+    if (summary.counts.damaged > 0)
+        fmt::print(
+            "{} damaged lines came over the wire and were asked for again; check the cable\n",
+            summary.counts.damaged);
+    if (summary.conceded > 0)
+        fmt::print("{} lines are lost for good: this run is incomplete and cannot pass\n",
+                   summary.conceded);
+    fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+}
+
+int conclude(const recorder::RunSummary& summary, const RunOptions& options) {
+    if (options.json)
+        print_json(summary);
+    else
+        print_text(summary);
+    return summary.as_planned ? exit_done : exit_incomplete;
+}
+
+recorder::Hooks hooks_for(RunScreen& screen) {
+    recorder::Hooks hooks;
+    hooks.interrupts = [] { return static_cast<int>(interrupts); };
+    hooks.progress = [&screen](const recorder::LiveTally& tally) { screen.show(tally); };
+    hooks.say = [&screen](const std::string& text) { screen.say(text); };
+    return hooks;
+}
+
+Status ask_to_start(const RunOptions& options) {
+    print_cautions();
+    return options.yes ? Status{Done{}} : confirm_start();
+}
+
+// A new run, or one gone on with: what both need to know.
+struct Job {
+    recorder::RunPlan plan;
+    std::string log;
+    bool goes_on = false;
+};
+
+Result<Job> new_job(const RunOptions& options, recorder::Clock& clock) {
+    auto plan = plan_of(options);
+    if (!plan)
+        return plan.error();
+    plan->run_id = random_uuid();
+    return Job{std::move(*plan), log_name(options, clock), false};
+}
+
+Result<Job> old_job(const std::string& log) {
+    auto found =
+        recorder::recover(log); // only to say early what is wrong with it; read again under lock
+    if (!found)
+        return found.error();
+    recorder::RunPlan plan;
+    plan.order = found->order;
+    return Job{std::move(plan), log, true};
+}
+
+Result<int> carry_out(const Job& job, const std::string& port, const RunOptions& options,
+                      recorder::Clock& clock) {
+    const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
+    const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
+    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode == "line");
+    const recorder::Hooks hooks = hooks_for(screen);
+    heed_signals();
+    const auto summary = job.goes_on ? recorder::resume(job.plan, job.log, bench, hooks)
+                                     : recorder::record(job.plan, job.log, bench, hooks);
+    if (!summary)
+        return summary.error();
+    screen.finish(summary->tally);
+    return conclude(*summary, options);
+}
+
+Result<int> run(RunOptions options) {
+    if (options.settings)
+        if (const Status added = add_settings_file(*options.settings, options); !added)
+            return added.error();
+    if (options.list_ports)
+        return list_serial_ports(options);
+    recorder::SystemClock clock;
+    const auto port = port_of(options);
+    if (!port)
+        return port.error();
+    const auto job = options.resume ? old_job(*options.resume) : new_job(options, clock);
+    if (!job)
+        return job.error();
+    if (const Status confirmed = ask_to_start(options); !confirmed)
+        return confirmed.error();
+    return carry_out(*job, *port, options, clock);
+}
+
+void declare_run_options(Command& command, RunOptions& options) {
+    command
+        .option("--port", options.port, "serial port of the bench, or the link of a virtual bench")
+        .option("--baud", options.baud, "bits per second, 8N1 (default 115200)")
+        .option("--mode", options.mode, "single, portion or line (default single)")
+        .option("--spacing-mm", options.spacing_mm,
+                "distance between commanded drops (single, portion)")
+        .option("--count", options.count, "seeds per commanded drop (portion)")
+        .option("--rate-per-m", options.rate_per_m, "target seeds per metre (line)")
+        .option("--speed-mps", options.speed_mps, "travel speed in m/s")
+        .option("--drops", options.drops, "commanded drops per channel (line: seeds)")
+        .option("--profile", options.profile, "tolerance profile, noted in the log for the audit")
+        .option("--calibration", options.calibration, "id of the calibration in force")
+        .option("--log", options.log,
+                "log to write (default run-TIME.droplog here); never overwritten")
+        .option("--bench", options.bench, "name of the bench")
+        .option("--operator", options.person, "who runs it")
+        .option("--crop", options.crop, "crop of the seed")
+        .option("--seed-lot", options.seed_lot, "lot of the seed")
+        .option("--thousand-seed-mass-mg", options.thousand_seed_mass_mg,
+                "mass of 1000 seeds in mg")
+        .option("--settings", options.settings,
+                "TOML file with [run] and [[channel]]; options go over it");
+}
+
+void declare_channel_options(Command& command, RunOptions& options) {
+    command
+        .option("--unit", options.unit,
+                "serial number of a unit, once per channel: CH=SERIAL, or SERIAL in order")
+        .option("--channels", options.channels,
+                "channels that run: 0,1,2 (default: one per --unit)")
+        .option("--channel-mask", options.channel_mask, "the same as a number: bit N is channel N")
+        .option("--cells", options.cells, "cells of the metering disc, all channels")
+        .option("--lead-us", options.lead_us, "valve lead in force, all channels")
+        .option("--gate-place", options.gate_place,
+                "the unit's own sensor: above or below the valve")
+        .option("--gate-fall-us", options.gate_fall_us,
+                "flight time from that sensor to the ground")
+        .option("--gate-dead-us", options.gate_dead_us,
+                "how long that sensor is blind after a pulse")
+        .option("--channel-set", options.channel_set,
+                "one channel's setting, CH:KEY=VALUE; goes over the above")
+        .option("--set", options.set, "a further setting for the log, KEY=VALUE");
+}
+
+constexpr const char* run_manual =
+    R"(Input: the controller of a bench on a serial line (or `dropledger simulate` on its link). Output: an
+append-only log, synced before each line is acknowledged; a live tally on standard error, provisional,
+because only the audit judges; at the end the log's name, or with --json one object `dropledger/run/1`.
+
+Before the first motor start the cautions are shown and `yes` must be typed; scripts give --yes. Ctrl-C
+halts the motors, waits for the halt, seals and closes the log; once more leaves at once. After a lost line
+or a kill go on with: dropledger run --port PORT --resume LOG
+
+--channel-set keys: unit, row, cells, lead_us, gate0_place, gate0_fall_us, gate0_dead_us (the unit's own
+sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate). The keys of [run] in a
+settings file are the options with _ for -; those of [[channel]] are the above and `channel`.
+
+Exit status: 0 the wanted drops are done, 2 the run ended early (its log can be audited), 64 wrong usage,
+65 a file cannot be used, 74 device, line or disk trouble.
+
+Examples:
+  dropledger run --list-ports --probe
+  dropledger run --port /dev/ttyUSB0 --unit SU-0042 --spacing-mm 180 --speed-mps 0.25 --drops 500 \
+    --gate-place below --gate-fall-us 60000 --profile single_fine --log SU-0042.droplog
+  dropledger run --port /dev/ttyUSB0 --resume SU-0042.droplog)";
+
+} // namespace
+
+void add_run(Program& program) {
+    Command command = program.subcommand("run", "record a bench run");
+    const auto options = std::make_shared<RunOptions>();
+    declare_run_options(command, *options);
+    declare_channel_options(command, *options);
+    command.option("--resume", options->resume, "go on with the run of this log")
+        .flag("--yes", options->yes, "the cautions are heeded: start without asking")
+        .flag("--list-ports", options->list_ports, "show the serial ports and end")
+        .flag("--probe", options->probe, "with --list-ports: ask each port whether a bench answers")
+        .flag("--json", options->json, "machine-readable result on standard output")
+        .manual(run_manual);
+    command.runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,58 @@
+// What was asked for on the command line or in a settings file, as it stood there.
+//
+// Units: in the names.
+#pragma once
+
+#include "analysis/base/result.hpp"
+#include "bench/recorder/plan.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+struct RunOptions {
+    std::optional<std::string> port;
+    std::optional<std::int64_t> baud;
+    std::optional<std::string> mode;
+    std::optional<double> spacing_mm;
+    std::optional<std::int64_t> count;
+    std::optional<double> rate_per_m;
+    std::optional<double> speed_mps;
+    std::optional<std::int64_t> drops;
+    std::optional<std::string> profile;
+    std::optional<std::string> calibration;
+    std::optional<std::string> log;
+    std::optional<std::string> bench;
+    std::optional<std::string> person;
+    std::optional<std::string> crop;
+    std::optional<std::string> seed_lot;
+    std::optional<std::int64_t> thousand_seed_mass_mg;
+    std::vector<std::string> unit; // CH=SERIAL, or SERIAL in order
+    std::optional<std::string> channels;
+    std::optional<std::int64_t> channel_mask;
+    std::optional<std::int64_t> cells;
+    std::optional<std::int64_t> lead_us;
+    std::optional<std::string> gate_place;
+    std::optional<std::int64_t> gate_fall_us;
+    std::optional<std::int64_t> gate_dead_us;
+    std::vector<std::string> channel_set;                   // CH:KEY=VALUE
+    std::vector<std::string> set;                           // KEY=VALUE
+    std::vector<recorder::ChannelSetting> channel_settings; // from the file; options go over them
+    std::optional<std::string> settings;
+    std::optional<std::string> resume;
+    bool yes = false;
+    bool list_ports = false;
+    bool probe = false;
+    bool json = false;
+};
+
+// Fills what the command line left open from the TOML file at `path`.
+[[nodiscard]] Status add_settings_file(const std::string& path, RunOptions& options);
+
+// Checked in full, so that nothing is found wrong once motors turn. The plan has no run id yet.
+[[nodiscard]] Result<recorder::RunPlan> plan_of(const RunOptions& options);
+
+} // namespace dropledger::cli

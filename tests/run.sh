@@ -1,0 +1,20 @@
+#!/usr/bin/env bash
+# Installs what is missing, builds and runs every test: first as shipped, then under the address and
+# undefined-behaviour sanitizers. Safe to run again; works from any folder. QUICK=1 leaves the sanitizers out.
+set -euo pipefail
+here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+top=$(dirname "$here")
+# shellcheck source=../bench/install.sh
+source "$top/bench/install.sh"
+install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev python3 python3-scipy python3-numpy
+cd "$top"
+jobs=$(nproc)
+for preset in release ${QUICK:-asan}; do
+  [ "$preset" = 1 ] && continue
+  echo "== Building: $preset"
+  cmake --preset "$preset" >/dev/null
+  cmake --build --preset "$preset"
+  echo "== Testing: $preset"
+  ctest --preset "$preset" -j "$jobs" --output-on-failure
+done
+echo "== All tests passed."

@@ -16,7 +16,7 @@ constexpr const char* style =
     "0;break-inside:avoid}figcaption{font-weight:bold}"
     "svg text{font-size:13px}svg .grid{stroke:#ccc}.legend{list-style:none;padding:0;display:flex;"
     "flex-wrap:wrap;gap:.3rem 1.5rem}.legend "
-    "svg{vertical-align:middle}pre{overflow-x:auto;font:14px/1.4 "
+    "svg{vertical-align:middle}pre{overflow-x:auto;white-space:pre-wrap;font:14px/1.4 "
     "'DejaVu Sans Mono',monospace}footer{border-top:1px solid #ccc;font-size:.85rem}";
 
 std::string document(const std::string& title, const std::string& figures,

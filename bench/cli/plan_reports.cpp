@@ -296,9 +296,8 @@ Result<DoubleReport> double_report(const DoubleOptions& options) {
     if (options.lot && (*options.lot < plan->n1 + plan->n2 || *options.lot > 1'000'000'000))
         return usage("option --lot", fmt::format("a lot of {}", *options.lot),
                      "both samples come out of the lot");
-    // A single sample of both sizes falls about as fast: its curve ends where theirs is flat.
-    std::vector<double> shares =
-        curve_shares({.n = plan->n1 + plan->n2, .reject = plan->accept2 + 1});
+    // Where the first sample alone hardly ever accepts, the second has nothing left to decide.
+    std::vector<double> shares = curve_shares({.n = plan->n1, .reject = plan->accept1 + 1});
     if (options.at) {
         const auto asked = shares_of("option --at", *options.at);
         if (!asked)

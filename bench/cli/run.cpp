@@ -149,7 +149,7 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
                       recorder::Clock& clock) {
     const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
     const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
-    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode == "line");
+    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode);
     const recorder::Hooks hooks = hooks_for(screen);
     heed_signals();
     const auto summary = job.goes_on ? recorder::resume(job.plan, job.log, bench, hooks)

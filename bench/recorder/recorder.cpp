@@ -390,7 +390,7 @@ Result<RunSummary> resume(const RunPlan& plan, const std::string& path, const Be
     if (const Status cut = file->cut_to(found->whole_bytes); !cut)
         return cut.error();
     Protocol protocol{found->order, plan.timings};
-    protocol.restore(found->boot, found->next, found->state);
+    protocol.restore(*found);
     Recording recording{plan,
                         {std::move(*file), std::move(found->chain), std::move(protocol),
                          std::move(found->tally), std::move(*link)},

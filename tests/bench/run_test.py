@@ -37,6 +37,7 @@ class WithoutABench(unittest.TestCase):
         port = ["--port", "/dev/null", "--yes"]
         cases = [
             ("--port", ["--yes", *PLAN]),
+            ("--resume", [*port, *PLAN, "--resume", "run.droplog"]),
             ("--spacing-mm", [*port, "--speed-mps", "0.25", "--drops", "5"]),
             ("--speed-mps", [*port, "--spacing-mm", "180", "--drops", "5"]),
             ("--drops", [*port, "--spacing-mm", "180", "--speed-mps", "0.25"]),

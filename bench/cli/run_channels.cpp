@@ -139,7 +139,7 @@ Status ChannelMaker::take_common_settings() {
         for (const int channel : common.value ? channels_ : std::vector<int>{})
             if (const Status taken = take(common.option, {channel, common.key, *common.value});
                 !taken)
-                return taken;
+                return taken.error();
     return Done{};
 }
 
@@ -156,7 +156,7 @@ Status ChannelMaker::take_units() {
         if (const Status taken =
                 take("--unit", {channel, "unit", named ? text.substr(equals + 1) : text});
             !taken)
-            return taken;
+            return taken.error();
     }
     return Done{};
 }

@@ -251,7 +251,7 @@ Json report_json(const AuditReport& report) {
 
 // A log's text may hold bytes that are no UTF-8; they come out as replacement characters.
 std::string text_of(const Json& json) {
-    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+    return json.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {

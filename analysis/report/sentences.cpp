@@ -28,12 +28,6 @@ std::string listed(const std::vector<std::string>& names) {
     return fmt::format("{} and {}", fmt::join(head, ", "), names.back());
 }
 
-std::string capitalised(std::string text) {
-    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
-        text.front() = static_cast<char>(text.front() - 'a' + 'A');
-    return text;
-}
-
 std::string reason_of(const verdict::Judgement& judgement) {
     return judgement.reason.empty() ? "" : " " + judgement.reason;
 }
@@ -166,6 +160,12 @@ std::string signature_sentence(const droplog::Integrity& integrity) {
 }
 
 } // namespace
+
+std::string capitalised(std::string text) {
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z')
+        text.front() = static_cast<char>(text.front() - 'a' + 'A');
+    return text;
+}
 
 std::string channel_words(const ChannelReport& channel) {
     std::string text =

@@ -12,6 +12,7 @@
 
 namespace dropledger::report {
 
+[[nodiscard]] std::string capitalised(std::string text);
 [[nodiscard]] std::string channel_words(const ChannelReport& channel); // "unit A-17, row 3"
 [[nodiscard]] std::string gate_words(const AuditReport& report, const ChannelReport& channel);
 [[nodiscard]] std::string_view kind_words(measures::EntryKind kind);

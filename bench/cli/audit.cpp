@@ -1,6 +1,7 @@
 #include "bench/cli/audit.hpp"
 
 #include "analysis/report/audit.hpp"
+#include "analysis/report/html/page.hpp"
 #include "analysis/report/json.hpp"
 #include "analysis/report/text.hpp"
 #include "bench/cli/profiles.hpp"
@@ -62,8 +63,6 @@ Status check_inputs(const Options& options) {
         return wrong("--spacings", "a list of spacings and logs at once", "give one or the other");
     if (!options.spacings && options.logs.empty())
         return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
-    if (options.html && options.logs.size() > 1)
-        return wrong("--html", "one page holds one log", "audit the logs one by one");
     return Done{};
 }
 
@@ -140,6 +139,11 @@ Result<int> audit(const Options& options) {
     const auto reports = audit_all(options);
     if (!reports)
         return reports.error();
+    if (options.html)
+        if (const Status written =
+                files::write_file_aside(*options.html, report::html::to_html(*reports));
+            !written)
+            return written.error();
     print(*reports, options.json);
     return status_of(*reports);
 }

@@ -33,7 +33,7 @@ std::string criterion_words(const AuditReport& report, const verdict::Criterion&
     text += element("p", "", typeset(found_words(criterion)));
     text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
     if (!criterion.reason.empty())
-        text += element("p", "class=\"cap\"", typeset(criterion.reason) + ".");
+        text += element("p", "class=\"cap\"", typeset(capitalised(criterion.reason)) + ".");
     if (const std::string more = more_drops_words(report, criterion); !more.empty())
         text += element("p", "", escaped("At the present estimate " + more + " would decide it."));
     return element("div", "", text);
@@ -57,11 +57,12 @@ std::string spacing_part(const ChannelReport& channel) {
     if (!channel.spacing)
         return "";
     return heading("Spacings in the classes of ISO 7256-1", "3") +
-           pictures::spacing_histogram(*channel.spacing) +
-           paragraph("Dashed lines: the edges of the classes; an edge belongs to the lower class. Level "
+           element("div", "class=\"beside\"",
+                   pictures::spacing_histogram(*channel.spacing) +
+                       element("div", "", class_table(*channel.spacing))) +
+           paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge belongs to the lower class. Level "
                      "hatching: multiples; plain: singles; slanted hatching: misses.",
-                     "cap") +
-           class_table(*channel.spacing);
+                     "cap");
 }
 
 std::string incident_item(const measures::Trace& trace, const measures::Incident& incident,
@@ -178,14 +179,10 @@ std::string causes_part(const ChannelReport& channel) {
     return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
 }
 
-std::string quantities_part(const AuditReport& report, const ChannelReport& channel,
-                            std::string_view only) {
+std::string quantities_part(const AuditReport& report, const ChannelReport& channel) {
     std::string text;
-    for (const QuantityGroup& group : quantity_groups(channel)) {
-        const bool spacing = group.key == "spacing" || group.key == "per_spacing";
-        if ((only == "spacing") == spacing)
-            text += quantity_table(group, report.profile.confidence);
-    }
+    for (const QuantityGroup& group : quantity_groups(channel))
+        text += quantity_table(group, report.profile.confidence);
     return text;
 }
 
@@ -194,15 +191,14 @@ std::string quantities_part(const AuditReport& report, const ChannelReport& chan
 std::string channel_section(const AuditReport& report, const ChannelReport& channel,
                             const std::string& prefix) {
     std::string text =
-        element("h2", "", escaped(channel_words(channel)) + outcome_tag(channel.judgement.outcome)) + "\n";
+        element("h2", "", escaped(capitalised(channel_words(channel))) + outcome_tag(channel.judgement.outcome)) + "\n";
     if (report.channels.size() > 1)
         text += paragraph(verdict_sentence(report, channel), "lead");
     text += paragraph("Judged by " + gate_words(report, channel) + ".");
     text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
-    text += quantities_part(report, channel, "spacing") + spacing_part(channel);
-    text += portion_part(report, channel) + run_part(channel, prefix);
-    text += quantities_part(report, channel, "rest") + placement_part(report, channel);
-    text += line_part(report, channel) + pulse_table(channel);
+    text += spacing_part(channel) + portion_part(report, channel) + run_part(channel, prefix);
+    text += placement_part(report, channel) + line_part(report, channel);
+    text += quantities_part(report, channel) + pulse_table(channel);
     if (!channel.notes.empty())
         text += heading("Assumed and left out", "") + bullet_list(channel.notes);
     return element("section", fmt::format("id=\"{}\"", prefix), "\n" + text) + "\n";

@@ -40,7 +40,7 @@ tbody th { color: var(--ink); font-size: inherit; } tbody th small, td small { d
 .said { border: 1px solid currentColor; padding: 0 .38em; margin-left: .3em; white-space: nowrap; font-size: .86em; }
 .said.outside { border-width: 2px; font-weight: 600; } .said.undecided { border-style: dashed; }
 .plot { padding: 26px 12px 46px 44px; max-width: 46rem; break-inside: avoid; } .plot.tall { padding-top: 44px; }
-.plot.slim { padding: 22px 14px 24px 8px; } .plot > svg { display: block; overflow: visible; } .in { overflow: visible; }
+.plot.slim { padding: 22px 26px 24px 8px; } .plot > svg { display: block; overflow: visible; } .in { overflow: visible; }
 svg text { font: 12px/1 Charter, "Bitstream Charter", Palatino, Georgia, "DejaVu Serif", serif; fill: var(--ink);
   font-variant-numeric: lining-nums; } svg text.ttl { fill: var(--soft); }
 svg .axis { stroke: var(--ink); stroke-width: 1; fill: none; } svg .grid { stroke: var(--faint); }
@@ -53,7 +53,7 @@ svg .in path { vector-effect: non-scaling-stroke; fill: none; } svg .dot { strok
 svg .median { stroke: var(--ink); stroke-width: 1.8px; fill: none; } svg .bias { stroke: var(--few); stroke-width: 1.6; stroke-dasharray: 7 4; }
 svg .stair { stroke: var(--many); stroke-width: 1.4px; } svg .range { stroke: var(--many); stroke-width: 2; opacity: .7; }
 svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
-.run { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 290px), 1fr)); gap: .1rem 1.5rem; margin: .4rem 0; }
+.run { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 24rem), 1fr)); gap: .1rem 1.5rem; margin: .4rem 0; }
 .run-row { display: grid; grid-template-columns: 2.9rem 1fr; align-items: center; gap: .5rem; break-inside: avoid; scroll-margin: 30vh; }
 .run-row span { font-size: .8rem; text-align: right; font-variant-numeric: tabular-nums; color: var(--soft); }
 .run-row svg { display: block; width: 100%; height: auto; } .run-row:target, .run-row.found { outline: 2px solid var(--ink); outline-offset: 1px; }
@@ -61,7 +61,9 @@ svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
 .tick { stroke: var(--ink); stroke-width: 1; fill: none; vector-effect: non-scaling-stroke; opacity: .62; }
 .m-few { stroke: var(--few); fill: none; stroke-width: 1.6; vector-effect: non-scaling-stroke; }
 .m-many { stroke: var(--many); fill: none; stroke-width: 1.6; vector-effect: non-scaling-stroke; }
-.keys { display: flex; flex-wrap: wrap; gap: .1rem 1.4rem; font-size: .87rem; max-width: none; } .key svg { vertical-align: middle; }
+.keys { display: flex; flex-wrap: wrap; gap: 0 1.6rem; font-size: .87rem; max-width: none; }
+.key { display: flex; align-items: center; gap: .5rem; } .key svg { flex: none; }
+.beside { display: grid; grid-template-columns: minmax(0, 1.7fr) minmax(0, 1fr); gap: 0 1.8rem; align-items: center; }
 .inline { display: block; width: 100%; height: 30px; min-width: 6rem; }
 .goto { margin: .6rem 0; font-size: .92rem; } .goto input { font: inherit; width: 6.5em; color: inherit; background: transparent;
   border: 1px solid var(--rule); padding: .3em .4em; } .goto button { font: inherit; color: inherit; background: transparent;
@@ -70,8 +72,8 @@ details { margin: .6rem 0; } summary { cursor: pointer; padding: .3rem 0; }
 ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; column-gap: 2rem; font-size: .87rem;
   font-variant-numeric: tabular-nums; max-width: none; } ol.incidents li { margin: 0; padding: .1rem 0; break-inside: avoid; }
 @media (max-width: 40rem) {
-  body { padding: 1rem .75rem 3rem; } .criterion { grid-template-columns: minmax(0, 1fr); }
-  dl.context { grid-template-columns: 1fr; gap: 0; } dl.context dd { margin-bottom: .4rem; }
+  body { padding: 1rem .75rem 3rem; } .criterion, .beside { grid-template-columns: minmax(0, 1fr); }
+  dl.context { grid-template-columns: 5.4rem 1fr; gap: .15rem .7rem; font-size: .88rem; }
   table.stack, table.stack tbody { display: block; } table.stack thead { display: none; }
   table.stack tr { display: grid; grid-template-columns: max-content 1fr max-content; column-gap: .8rem; border-top: 1px solid var(--faint);
     padding: .35rem 0; } table.stack th, table.stack td { display: block; border: 0; padding: 0; }

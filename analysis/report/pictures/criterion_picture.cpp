@@ -88,7 +88,7 @@ std::string criterion_picture(const verdict::Criterion& criterion) {
     Plot plot(scale_of(d, criterion.limit.sense, unit), {0, 1}, 34);
     draw_forbidden(plot, d, criterion.limit.sense);
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
-    const std::vector<Tick> marks = ticks(plot.x(), 5);
+    const std::vector<Tick> marks = ticks(plot.x(), 6);
     for (const Tick& tick : marks)
         plot.x_tick(tick.value, &tick == &marks.back()
                                     ? fmt::format("{} {}", tick.label, symbol_of(unit))

@@ -93,14 +93,37 @@ std::string escaped(std::string_view text) {
     return safe;
 }
 
-std::string typeset(std::string_view number) {
-    std::string text;
-    for (std::size_t i = 0; i < number.size(); ++i) {
-        const bool minus = number[i] == '-' && (i == 0 || number[i - 1] == ' ') &&
-                           i + 1 < number.size() && number[i + 1] >= '0' && number[i + 1] <= '9';
-        text += minus ? std::string("\xE2\x88\x92") : escaped(number.substr(i, 1));
+namespace {
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+// A space between a number and its unit, where no line may break.
+bool binds(std::string_view text, std::size_t at) {
+    if (text[at] != ' ' || at == 0 || !is_digit(text[at - 1]))
+        return false;
+    const std::string_view rest = text.substr(at + 1);
+    return rest.starts_with('%') || rest.starts_with("mm") || rest.starts_with("/m");
+}
+
+bool is_minus(std::string_view text, std::size_t at) {
+    return text[at] == '-' && (at == 0 || text[at - 1] == ' ') && at + 1 < text.size() &&
+           is_digit(text[at + 1]);
+}
+
+} // namespace
+
+std::string typeset(std::string_view text) {
+    std::string set;
+    std::size_t done = 0;
+    for (std::size_t at = 0; at < text.size(); ++at) {
+        const bool minus = is_minus(text, at);
+        if (!minus && !binds(text, at))
+            continue;
+        set += escaped(text.substr(done, at - done));
+        set += minus ? "\xE2\x88\x92" : "\xC2\xA0";
+        done = at + 1;
     }
-    return text;
+    return set + escaped(text.substr(done));
 }
 
 std::string element(std::string_view name, std::string_view attributes, std::string_view content) {

@@ -118,14 +118,14 @@ std::string row_markup(const Row& row, Mode mode, const Lines& lines, const std:
 
 std::string legend_item(std::string_view drawing, std::string_view words) {
     return fmt::format(
-        R"(<span class="key"><svg viewBox="0 0 10 34" width="12" height="34" aria-hidden="true">{}</svg> {}</span>)",
+        R"(<span class="key"><svg viewBox="0 0 10 34" width="12" height="40" aria-hidden="true">{}</svg>{}</span>)",
         drawing, escaped(words));
 }
 
-std::string legend_symbol(Mark mark, Mode mode) {
+std::string legend_symbol(Mark mark, Mode mode, const char* shape) {
     return legend_item(fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
                                    id_of(mark)),
-                       words_of_mark(mark, mode));
+                       words_of_mark(mark, mode) + ": " + shape);
 }
 
 // Points of the trace added up into at most `bars` of equal length.
@@ -174,14 +174,13 @@ std::string drop_strip(const measures::Trace& trace, Mode mode, const std::strin
 }
 
 std::string strip_legend(Mode mode) {
-    std::string items = legend_item(
-        R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
-        words_of_mark(Mark::one, mode) + ": a tick on the line");
-    items += legend_symbol(Mark::none, mode) + ": an open ring under the line";
+    std::string items = legend_item(R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
+                                    words_of_mark(Mark::one, mode) + ": a tick on the line");
+    items += legend_symbol(Mark::none, mode, "an open ring under the line");
     if (mode == Mode::portion)
-        items += legend_symbol(Mark::some, mode) + ": a half ring under the line";
-    items += legend_symbol(Mark::more, mode) + ": two ticks under a roof, above the line";
-    return "<p class=\"keys\">" + items + "</p>\n";
+        items += legend_symbol(Mark::some, mode, "a half ring under the line");
+    items += legend_symbol(Mark::more, mode, "a tall double tick with a roof");
+    return element("p", "class=\"keys\"", items) + "\n";
 }
 
 std::string incident_bars(const measures::Trace& trace, Mode mode) {

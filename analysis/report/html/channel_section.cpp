@@ -66,10 +66,10 @@ std::string spacing_part(const ChannelReport& channel) {
 }
 
 std::string incident_item(const measures::Trace& trace, const measures::Incident& incident,
-                          const std::string& prefix) {
+                          const pictures::StripStyle& style) {
     std::string drop = fmt::format("drop {}", incident.index);
     if (const std::string row =
-            trace.drops_per_point() == 1 ? pictures::row_id(trace, incident.index, prefix) : "";
+            trace.drops_per_point() == 1 ? pictures::row_id(trace, incident.index, style) : "";
         !row.empty())
         drop = element("a", fmt::format("href=\"#{}\"", row), drop);
     return element("li", "",
@@ -79,14 +79,14 @@ std::string incident_item(const measures::Trace& trace, const measures::Incident
            "\n";
 }
 
-std::string incident_list(const measures::Trace& trace, const std::string& prefix) {
+std::string incident_list(const measures::Trace& trace, const pictures::StripStyle& style) {
     const auto& incidents = trace.incidents();
     if (incidents.empty())
         return paragraph("No drop differs from what was commanded.");
     const std::size_t listed = std::min(incidents.size(), most_incidents_listed);
     std::string items;
     for (std::size_t i = 0; i < listed; ++i)
-        items += incident_item(trace, incidents[i], prefix);
+        items += incident_item(trace, incidents[i], style);
     const std::string summary =
         listed == trace.incident_count()
             ? fmt::format("All {} drops that differ, with their log lines", listed)
@@ -106,24 +106,37 @@ std::string go_to_drop(const std::string& prefix) {
                        prefix);
 }
 
-std::string run_part(const ChannelReport& channel, const std::string& prefix) {
+std::string rows_words(const pictures::StripStyle& style) {
+    const std::size_t turns = style.turns_per_row();
+    const std::string rows =
+        turns == 0 ? fmt::format("Each row is {} commanded drops", style.drops_per_row())
+                   : fmt::format("Each row is {} commanded drops, {} of the {}-cell disc, so that "
+                                 "misses of one cell stand in one column",
+                                 style.drops_per_row(),
+                                 turns == 1 ? "one turn" : fmt::format("{} turns", turns),
+                                 style.cells.value_or(0));
+    return rows + ". The number before a row is its first drop; a small stroke stands after every "
+                  "tenth.";
+}
+
+std::string run_part(const AuditReport& report, const ChannelReport& channel,
+                     const std::string& prefix) {
     const measures::Trace& trace = channel.trace;
     if (trace.points().empty())
         return "";
+    const pictures::StripStyle style{channel.mode, prefix,
+                                     report.setup.channel(channel.channel).cells};
     std::string text = heading("The run, drop by drop", "2");
     if (trace.drops_per_point() == 1) {
-        text += paragraph(fmt::format("Each row is {} commanded drops in travel order, the number of its "
-                                      "first drop before it and a small stroke after every tenth.",
-                                      pictures::drops_per_row));
-        text += pictures::strip_legend(channel.mode) + go_to_drop(prefix) +
-                pictures::drop_strip(trace, channel.mode, prefix);
+        text += paragraph(rows_words(style)) + pictures::strip_legend(channel.mode) +
+                go_to_drop(prefix) + pictures::drop_strip(trace, style);
     } else {
-        text += paragraph(fmt::format(
-            "The run is too long to show every drop: each bar sums up several, multiples upwards and "
-            "misses downwards. The list below leads to single drops in the log."));
+        text += paragraph("The run is too long to show every drop: each bar sums up several, "
+                          "multiples upwards and misses downwards. The list below leads to single "
+                          "drops in the log.");
         text += pictures::incident_bars(trace, channel.mode);
     }
-    return element("div", "", text + incident_list(trace, prefix));
+    return element("div", "", text + incident_list(trace, style));
 }
 
 std::string placement_part(const AuditReport& report, const ChannelReport& channel) {
@@ -196,7 +209,7 @@ std::string channel_section(const AuditReport& report, const ChannelReport& chan
         text += paragraph(verdict_sentence(report, channel), "lead");
     text += paragraph("Judged by " + gate_words(report, channel) + ".");
     text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
-    text += spacing_part(channel) + portion_part(report, channel) + run_part(channel, prefix);
+    text += spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);
     text += quantities_part(report, channel) + pulse_table(channel);
     if (!channel.notes.empty())

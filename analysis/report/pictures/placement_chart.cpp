@@ -55,7 +55,7 @@ double quantile_of(std::vector<double> values, double share) {
     return values[at];
 }
 
-// Holds nearly all errors, zero and the allowance; a few far ones must not flatten the rest.
+// Holds nearly all errors and zero; a few far ones must not flatten the rest, nor must a wide allowance.
 Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> allowance_um) {
     std::vector<double> least;
     std::vector<double> greatest;
@@ -63,11 +63,13 @@ Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> all
         least.push_back(error.least_mm);
         greatest.push_back(error.greatest_mm);
     }
+    double low = std::min(0.0, quantile_of(least, 0.005));
+    double high = std::max(0.0, quantile_of(greatest, 0.995));
     const double allowance_mm = static_cast<double>(allowance_um.value_or(0)) / 1000.0;
-    double low = std::min(-allowance_mm, quantile_of(least, 0.005));
-    double high = std::max(allowance_mm, quantile_of(greatest, 0.995));
-    low = std::min(low, 0.0);
-    high = std::max(high, 0.0);
+    if (allowance_mm < 3.0 * std::max(-low, high)) {
+        low = std::min(low, -allowance_mm);
+        high = std::max(high, allowance_mm);
+    }
     const double margin = std::max(0.15 * (high - low), 0.05);
     return {low - margin, high + margin};
 }
@@ -119,16 +121,22 @@ std::size_t draw_ranges(Plot& plot, const std::vector<Error>& errors) {
     return beyond;
 }
 
-std::string caption(bool dotted, std::size_t beyond, bool has_allowance) {
+std::string allowance_words(std::optional<std::int64_t> allowance_um, const Scale& y) {
+    if (!allowance_um)
+        return "";
+    const double mm = static_cast<double>(*allowance_um) / 1000.0;
+    if (y.inside(mm) == mm || y.inside(-mm) == -mm)
+        return fmt::format(" Hatched: outside the allowance of +/-{}.", length_words(*allowance_um));
+    return fmt::format(" The allowance of +/-{} lies beyond the picture.", length_words(*allowance_um));
+}
+
+std::string caption(bool dotted, std::size_t beyond, const std::string& allowance) {
     std::string text = dotted ? "Each dot is one drop with seed (of several seeds: their centroid)."
                               : "Each stroke spans the errors of several drops.";
-    text += fmt::format(" Solid line: median over {} neighbouring points. Dashed: bias.",
-                        median_window);
-    if (has_allowance)
-        text += " Hatched: outside the allowance.";
+    text += fmt::format(" Solid line: median over {} neighbouring points. Dashed: bias.{}",
+                        median_window, allowance);
     if (beyond > 0)
-        text += fmt::format(" {} {} beyond the picture{}.", beyond,
-                            beyond == 1 ? "lies" : "lie",
+        text += fmt::format(" {} {} beyond the picture{}.", beyond, beyond == 1 ? "lies" : "lie",
                             dotted ? ", marked by triangles at its edge" : "");
     return element("p", "class=\"cap\"", escaped(text));
 }
@@ -157,7 +165,7 @@ std::string placement_chart(const measures::Trace& trace, const measures::Placem
     plot.line(rolling_median(errors), "median");
     plot.x_axis("commanded drop", 5);
     return plot.markup("Placement error along the run") +
-           caption(dotted, beyond, allowance_um.has_value());
+           caption(dotted, beyond, allowance_words(allowance_um, y));
 }
 
 } // namespace dropledger::report::pictures

@@ -18,6 +18,7 @@ using measures::TracePoint;
 
 constexpr int cell = 10; // units of the row's own coordinates
 constexpr int row_height = 34;
+constexpr std::size_t usual_row = 50; // drops
 
 enum class Mark { one, none, some, more };
 
@@ -71,7 +72,18 @@ struct Row {
     std::size_t count = 0;
 };
 
-std::string row_marks(const Row& row, Mode mode, const Lines& lines) {
+// Small strokes after every tenth drop, long ones after every turn of the disc.
+std::string rail(std::size_t drops, const StripStyle& style) {
+    std::string strokes = fmt::format("M0 22h{}", drops * cell);
+    for (std::size_t i = 10; i < drops; i += 10)
+        strokes += fmt::format("M{} 24v4", i * cell);
+    const std::size_t turns = style.turns_per_row();
+    for (std::size_t turn = 1; turn < turns; ++turn)
+        strokes += fmt::format("M{} 22v12", turn * style.drops_per_row() / turns * cell);
+    return fmt::format(R"(<path class="rail" d="{}" />)", strokes);
+}
+
+std::string row_marks(const Row& row, const StripStyle& style, const Lines& lines) {
     std::string ticks;
     std::string marks;
     for (std::size_t i = 0; i < row.count; ++i) {
@@ -82,12 +94,9 @@ std::string row_marks(const Row& row, Mode mode, const Lines& lines) {
             ticks += fmt::format("M{} 12v10", x);
         else
             marks += fmt::format(R"(<use href="#{}" x="{}" y="0"><title>{}</title></use>)",
-                                 id_of(mark), x, escaped(title_of(point, mode, lines)));
+                                 id_of(mark), x, escaped(title_of(point, style.mode, lines)));
     }
-    std::string tens;
-    for (std::size_t i = 10; i < row.count; i += 10)
-        tens += fmt::format("M{} 24v4", i * cell);
-    return fmt::format(R"(<path class="rail" d="M0 22h{}{}" />)", row.count * cell, tens) +
+    return rail(row.count, style) +
            (ticks.empty() ? "" : fmt::format(R"(<path class="tick" d="{}" />)", ticks)) + marks;
 }
 
@@ -106,14 +115,15 @@ std::string row_id_at(std::uint32_t first_index, const std::string& prefix) {
     return fmt::format("{}-drop-{}", prefix, first_index);
 }
 
-std::string row_markup(const Row& row, Mode mode, const Lines& lines, const std::string& prefix) {
+std::string row_markup(const Row& row, const StripStyle& style, const Lines& lines) {
     const std::uint32_t first = row.points[0].first_index;
     return fmt::format(
         R"(<div class="run-row" id="{}" data-first="{}" data-last="{}"><span>{}</span>)"
         R"(<svg role="img" aria-label="{}" viewBox="0 0 {} {}">{}</svg></div>)"
         "\n",
-        row_id_at(first, prefix), first, row.points[row.count - 1].first_index, first,
-        row_label(row, mode), drops_per_row * cell, row_height, row_marks(row, mode, lines));
+        row_id_at(first, style.prefix), first, row.points[row.count - 1].first_index, first,
+        row_label(row, style.mode), style.drops_per_row() * cell, row_height,
+        row_marks(row, style, lines));
 }
 
 std::string legend_item(std::string_view drawing, std::string_view words) {
@@ -152,7 +162,18 @@ std::uint32_t greatest(const std::vector<TracePoint>& bars, std::uint32_t TraceP
 
 } // namespace
 
-std::string row_id(const measures::Trace& trace, std::uint32_t index, const std::string& prefix) {
+std::size_t StripStyle::turns_per_row() const {
+    if (!cells || *cells < 8 || *cells > 100)
+        return 0;
+    return std::max<std::size_t>(1, usual_row / static_cast<std::size_t>(*cells));
+}
+
+std::size_t StripStyle::drops_per_row() const {
+    const std::size_t turns = turns_per_row();
+    return turns == 0 ? usual_row : turns * static_cast<std::size_t>(cells.value_or(0));
+}
+
+std::string row_id(const measures::Trace& trace, std::uint32_t index, const StripStyle& style) {
     const auto& points = trace.points();
     const auto found = std::find_if(points.begin(), points.end(), [&](const TracePoint& point) {
         return point.first_index == index;
@@ -160,16 +181,16 @@ std::string row_id(const measures::Trace& trace, std::uint32_t index, const std:
     if (found == points.end())
         return "";
     const auto at = static_cast<std::size_t>(found - points.begin());
-    return row_id_at(points[at - at % drops_per_row].first_index, prefix);
+    return row_id_at(points[at - at % style.drops_per_row()].first_index, style.prefix);
 }
 
-std::string drop_strip(const measures::Trace& trace, Mode mode, const std::string& prefix) {
+std::string drop_strip(const measures::Trace& trace, const StripStyle& style) {
     const auto& points = trace.points();
     const Lines lines = lines_of(trace);
+    const std::size_t per_row = style.drops_per_row();
     std::string rows;
-    for (std::size_t at = 0; at < points.size(); at += drops_per_row)
-        rows += row_markup({&points[at], std::min(drops_per_row, points.size() - at)}, mode, lines,
-                           prefix);
+    for (std::size_t at = 0; at < points.size(); at += per_row)
+        rows += row_markup({&points[at], std::min(per_row, points.size() - at)}, style, lines);
     return rows.empty() ? "" : "<div class=\"run\">\n" + rows + "</div>\n";
 }
 

@@ -39,6 +39,19 @@ std::string undecided_sentence(const ChannelReport& channel, const std::string& 
     return fmt::format("{}: not decided on {}.{}", who, listed(open), reason_of(channel.judgement));
 }
 
+// " Outside: A, B." where there are such units.
+std::string named(const AuditReport& report, Outcome outcome) {
+    std::vector<std::string> units;
+    for (const ChannelReport& channel : report.channels)
+        if (channel.judgement.outcome == outcome)
+            units.push_back(channel.unit.empty() ? fmt::format("channel {}", channel.channel)
+                                                 : channel.unit);
+    if (units.empty() || units.size() == report.channels.size())
+        return "";
+    return fmt::format(" {}: {}.", outcome == Outcome::outside ? "Outside" : "Undecided",
+                       listed(units));
+}
+
 std::string speed_text(const ledger::RunSetup& setup) {
     if (!setup.speed_um_s)
         return "";
@@ -244,8 +257,10 @@ std::string verdict_sentence(const AuditReport& report) {
             report.channels.begin(), report.channels.end(),
             [&](const ChannelReport& channel) { return channel.judgement.outcome == outcome; });
     };
-    return fmt::format("Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
-                       count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
+    const std::string sentence = fmt::format(
+        "Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
+        count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
+    return sentence + named(report, Outcome::outside) + named(report, Outcome::undecided);
 }
 
 std::vector<std::string> identities(const ChannelReport& channel) {
@@ -274,6 +289,11 @@ std::string dispersion_words(const measures::LineResult& line) {
                            p_words(d.p_clustered));
     return fmt::format("The line cannot be told from seeds strewn at random {}p {}).", test,
                        p_words(std::min(d.p_clustered, d.p_even)));
+}
+
+std::string longest_gap_words(const measures::LineResult& line) {
+    return "Longest gap: " +
+           with_unit(to_mm(Micrometres{line.longest_gap_um}), Unit::millimetres, 1) + ".";
 }
 
 std::vector<ContextRow> context_rows(const AuditReport& report) {

@@ -26,6 +26,7 @@ namespace dropledger::report {
 [[nodiscard]] std::vector<std::string> identities(const ChannelReport& channel);
 // Dispersion of a line in words.
 [[nodiscard]] std::string dispersion_words(const measures::LineResult& line);
+[[nodiscard]] std::string longest_gap_words(const measures::LineResult& line);
 
 // Label and text of everything that must be said first: file, run, settings, profile, calibration.
 struct ContextRow {

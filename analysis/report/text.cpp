@@ -102,8 +102,7 @@ void add_quantities(Page& page, const AuditReport& report, const ChannelReport& 
             add_quantity(page, quantity);
     }
     if (channel.line) {
-        page.line(fmt::format("{:<35} {:>11}", "longest gap",
-                              length_words(channel.line->longest_gap_um)));
+        page.line(longest_gap_words(*channel.line));
         page.flow("  ", dispersion_words(*channel.line), 2);
     }
 }

@@ -168,11 +168,10 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
         report.setup.rate_per_m_milli
             ? std::optional(static_cast<double>(*report.setup.rate_per_m_milli) / 1000.0)
             : std::nullopt;
-    std::string text = paragraph(dispersion_words(line)) +
-                       paragraph("Longest gap: " + length_words(line.longest_gap_um) + ".");
-    text += heading("Seeds along the line", "4") + pictures::line_chart(line, target);
+    const std::string text = heading("Seeds along the line", "4") + pictures::line_chart(line, target) +
+                             paragraph(longest_gap_words(line));
     if (!line.dispersion)
-        return text;
+        return text + paragraph(dispersion_words(line));
     return text + heading("Seeds per segment", "4") +
            pictures::count_chart(
                {.counts = line.count_distribution,
@@ -181,7 +180,8 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
                 .poisson_mean = line.dispersion->mean}) +
            paragraph("Height: segments with so many seeds. Open circles: what seeds strewn at random "
                      "(Poisson) at this mean would give.",
-                     "cap");
+                     "cap") +
+           paragraph(dispersion_words(line));
 }
 
 std::string causes_part(const ChannelReport& channel) {

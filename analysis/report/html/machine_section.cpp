@@ -73,9 +73,9 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
                                        : fmt::format("{} drops", grouped(channel.table.drops));
     return element("tr", "",
                    element("th", "scope=\"row\"", name) +
-                       element("td", "class=\"n\"", channel.row ? fmt::format("row {}", *channel.row) : "") +
+                       element("td", "", channel.row ? fmt::format("row {}", *channel.row) : "") +
                        element("td", "", outcome_tag(channel.judgement.outcome)) +
-                       element("td", "class=\"n\"", n) + element("td", "class=\"wide\"", numbers) +
+                       element("td", "", n) + element("td", "class=\"wide\"", numbers) +
                        element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))) +
            "\n";
 }

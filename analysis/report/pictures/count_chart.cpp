@@ -62,8 +62,13 @@ std::string count_chart(const CountChart& chart) {
                  style_of(k, chart.target), fmt::format("{} seeds: {}", k, chart.counts[k]));
     for (std::size_t k = 0; k < expected.size(); ++k)
         plot.symbol({static_cast<double>(k), expected[k]}, "expected", "expected");
-    if (chart.target)
-        plot.label({.x = static_cast<double>(*chart.target), .y = plot.y().high, .dy_px = -5}, "target");
+    if (chart.target) {
+        const auto target = static_cast<double>(*chart.target);
+        const double reached =
+            *chart.target < chart.counts.size() ? static_cast<double>(chart.counts[*chart.target]) : 0.0;
+        plot.segment({target, reached, target, plot.y().high}, "edge");
+        plot.label({.x = target, .y = plot.y().high, .dy_px = -5}, "target");
+    }
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
     draw_ticks(plot, shown);
     plot.label({.x = (plot.x().low + plot.x().high) / 2, .y = 0, .dy_px = 34}, chart.x_title, "ttl");

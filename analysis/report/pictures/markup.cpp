@@ -106,8 +106,9 @@ bool binds(std::string_view text, std::size_t at) {
 }
 
 bool is_minus(std::string_view text, std::size_t at) {
-    return text[at] == '-' && (at == 0 || text[at - 1] == ' ') && at + 1 < text.size() &&
-           is_digit(text[at + 1]);
+    if (text[at] != '-' || at + 1 >= text.size() || !is_digit(text[at + 1]))
+        return false;
+    return at == 0 || text[at - 1] == ' ' || text[at - 1] == '(';
 }
 
 } // namespace

@@ -155,7 +155,7 @@ std::string placement_chart(const measures::Trace& trace, const measures::Placem
         plot.box({plot.x().low, plot.x().high, mm, y.high}, "forbidden");
         plot.box({plot.x().low, plot.x().high, y.low, -mm}, "forbidden");
     }
-    plot.y_axis("landing - commanded, mm", 5);
+    plot.y_axis("landing minus commanded, mm", 5);
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
     const bool dotted = trace.drops_per_point() == 1 && errors.size() <= most_dots;
     const std::size_t beyond = dotted ? draw_dots(plot, errors) : draw_ranges(plot, errors);

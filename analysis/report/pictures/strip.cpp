@@ -79,7 +79,8 @@ std::string rail(std::size_t drops, const StripStyle& style) {
         strokes += fmt::format("M{} 24v4", i * cell);
     const std::size_t turns = style.turns_per_row();
     for (std::size_t turn = 1; turn < turns; ++turn)
-        strokes += fmt::format("M{} 22v12", turn * style.drops_per_row() / turns * cell);
+        if (const std::size_t at = turn * style.drops_per_row() / turns; at < drops)
+            strokes += fmt::format("M{} 22v12", at * cell);
     return fmt::format(R"(<path class="rail" d="{}" />)", strokes);
 }
 

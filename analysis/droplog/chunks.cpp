@@ -45,7 +45,8 @@ private:
 };
 
 ChunkReader::ChunkReader(ByteSource& source)
-    : source_(&source), pool_(std::make_shared<ChunkPool>()) {}
+    : source_(&source), pool_(std::make_shared<ChunkPool>()) {
+}
 
 std::shared_ptr<Chunk> ChunkReader::next() {
     if (at_end_)
@@ -83,8 +84,8 @@ void ChunkReader::cut_lines(Chunk& chunk) {
         const auto size = static_cast<std::size_t>(lf - at);
         const Record record = in_overlong_line_ ? Record{} : decode({at, size});
         in_overlong_line_ = false;
-        chunk.lines.push_back({record, static_cast<std::uint32_t>(at - begin),
-                               static_cast<std::uint32_t>(size)});
+        chunk.lines.push_back(
+            {record, static_cast<std::uint32_t>(at - begin), static_cast<std::uint32_t>(size)});
         at = lf + 1;
     }
     keep_rest(chunk, static_cast<std::size_t>(at - begin));
@@ -96,7 +97,7 @@ void ChunkReader::keep_rest(Chunk& chunk, std::size_t used) {
         chunk.torn_tail = left > 0 || in_overlong_line_;
         chunk.size = used;
     } else if (left > longest_line) { // even where its end turns out to be CR LF
-        in_overlong_line_ = true; // its bytes stay in this chunk: the seals cover them
+        in_overlong_line_ = true;     // its bytes stay in this chunk: the seals cover them
     } else {
         rest_.assign(chunk.bytes, used, left);
         chunk.size = used;

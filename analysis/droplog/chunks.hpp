@@ -19,7 +19,8 @@ struct DecodedLine {
     std::uint32_t size = 0;   // without LF
 };
 
-// A piece of the log. Its lines end in it; only a line too long to be legal may have begun before it.
+// A piece of the log. Its lines end in it; only a line too long to be legal may have begun before
+// it.
 struct Chunk {
     std::string bytes;
     std::size_t size = 0; // bytes in use

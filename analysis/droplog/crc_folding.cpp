@@ -1,5 +1,6 @@
-// Notation: bytes are read as one polynomial over GF(2), first bit highest; P = x^16 + x^12 + x^5 + 1;
-// r(n) = x^n mod P. The CRC from initial value 0 is M·x^16 mod P; the initial value adds 0xFFFF·x^(bits of M).
+// Notation: bytes are read as one polynomial over GF(2), first bit highest;
+// P = x^16 + x^12 + x^5 + 1; r(n) = x^n mod P. The CRC from initial value 0 is M·x^16 mod P; the
+// initial value adds 0xFFFF·x^(bits of M).
 #include "analysis/droplog/crc_kernels.hpp"
 
 #include "analysis/base/result.hpp"
@@ -31,7 +32,9 @@ constexpr std::uint16_t times_x_to(std::uint16_t value, int power) {
     return value;
 }
 
-constexpr std::uint16_t r(int power) { return times_x_to(1, power); }
+constexpr std::uint16_t r(int power) {
+    return times_x_to(1, power);
+}
 
 // What the initial value 0xFFFF comes to after so many bytes.
 constexpr auto initial_after = [] {
@@ -42,7 +45,8 @@ constexpr auto initial_after = [] {
     return after;
 }();
 
-// Bytes [k, k + 16) make a shuffle that puts the first k bytes of a block, reversed, at its low end.
+// Bytes [k, k + 16) make a shuffle that puts the first k bytes of a block, reversed, at its low
+// end.
 constexpr auto head_shuffles = [] {
     std::array<std::uint8_t, 2 * block> shuffles{};
     for (std::size_t i = 0; i < 2 * block; ++i)
@@ -71,8 +75,8 @@ __attribute__((target("pclmul,ssse3"))) inline std::uint16_t remainder(__m128i m
     // Barrett: q = floor(v / P) = floor(floor(v / x^16)·floor(x^64 / P) / x^48); v mod P = v - q·P.
     constexpr std::uint64_t x64_over_p = 0x111303471a041U;
     const __m128i constants = _mm_set_epi64x(0x11021, static_cast<std::int64_t>(x64_over_p));
-    const __m128i quotient = _mm_srli_si128(
-        _mm_clmulepi64_si128(_mm_srli_epi64(bits64, 16), constants, 0x00), 48 / 8);
+    const __m128i quotient =
+        _mm_srli_si128(_mm_clmulepi64_si128(_mm_srli_epi64(bits64, 16), constants, 0x00), 48 / 8);
     const __m128i multiple = _mm_clmulepi64_si128(quotient, constants, 0x10);
     return static_cast<std::uint16_t>(_mm_cvtsi128_si64(_mm_xor_si128(bits64, multiple)));
 }
@@ -98,7 +102,9 @@ __attribute__((target("pclmul,ssse3"))) std::uint16_t crc16_by_folding(std::stri
 
 #else
 
-bool can_fold() { return false; }
+bool can_fold() {
+    return false;
+}
 
 std::uint16_t crc16_by_folding(std::string_view /*bytes*/) {
     throw BrokenInvariant("crc16_by_folding: asked for on a machine that cannot");

@@ -1,7 +1,7 @@
 // Reads the fields of a body from left to right; stays failed once a field does not parse.
 //
-// Assumes: the body is followed, in the same memory, by its `*CCCC`: five readable bytes, the first of which
-// ends the last field.
+// Assumes: the body is followed, in the same memory, by its `*CCCC`: five readable bytes, the first
+// of which ends the last field.
 #pragma once
 
 #include <algorithm>
@@ -67,14 +67,14 @@ public:
 
 private:
     std::uint64_t digits(std::uint64_t greatest) {
+        constexpr std::uint64_t few_digits = 0xffff;
         const char* const start = at_;
-        std::uint64_t value = up_to_eight_digits();
-        for (;;) {
+        std::uint64_t value = greatest > few_digits ? up_to_eight_digits() : 0;
+        for (;; ++at_) { // the byte at end_ is a `*`
             const auto digit = static_cast<unsigned>(*at_ - '0');
-            if (digit > 9 || at_ == end_)
+            if (digit > 9)
                 break;
             value = value * 10 + digit;
-            ++at_;
         }
         const bool ends_here = at_ == end_ || *at_ == ',';
         const auto length = at_ - start;
@@ -84,8 +84,8 @@ private:
         return value;
     }
 
-    // The digits that stand next, eight at most, taken as one word: a number costs no branch per digit. None
-    // where fewer than eight bytes can be read.
+    // The digits that stand next, eight at most, taken as one word: a number costs no branch per
+    // digit. None where fewer than eight bytes can be read.
     std::uint64_t up_to_eight_digits() {
         if constexpr (std::endian::native != std::endian::little)
             return 0;
@@ -95,14 +95,15 @@ private:
         std::uint64_t word = 0;
         std::memcpy(&word, at_, sizeof word);
         word ^= each * '0'; // a digit's byte is now its value, 0 … 9
-        const std::uint64_t others = (((word & (each * 0x7f)) + each * 0x76) | word) & (each * 0x80);
+        const std::uint64_t others =
+            (((word & (each * 0x7f)) + each * 0x76) | word) & (each * 0x80);
         const int count = std::countr_zero(others) / 8; // 8 where all are digits
         if (count == 0)
             return 0;
         at_ += count;
-        word <<= 64 - 8 * count;                         // as if zeros stood before them
-        word = (word * 10 + (word >> 8U)) & 0x00ff00ff00ff00ffU;           // pairs
-        word = (word * 100 + (word >> 16U)) & 0x0000ffff0000ffffU;               // fours
+        word <<= 64 - 8 * count;                                   // as if zeros stood before them
+        word = (word * 10 + (word >> 8U)) & 0x00ff00ff00ff00ffU;   // pairs
+        word = (word * 100 + (word >> 16U)) & 0x0000ffff0000ffffU; // fours
         return (word * 10'000 + (word >> 32U)) & 0xffffffffU;
     }
 

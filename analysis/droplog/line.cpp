@@ -158,7 +158,8 @@ constexpr std::array<HostShape, 10> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 
-// A log of another version may have a header of another shape: whoever reads it must learn the version.
+// A log of another version may have a header of another shape: whoever reads it must learn the
+// version.
 bool is_of_another_version(LineName name, std::string_view fields) {
     if (name != LineName::host_droplog || fields.empty())
         return false;
@@ -267,7 +268,9 @@ Record decode(std::string_view line) {
     return read_controller(body, start.size, record);
 }
 
-std::vector<std::string_view> fields_of(std::string_view body) { return split(body, ','); }
+std::vector<std::string_view> fields_of(std::string_view body) {
+    return split(body, ',');
+}
 
 std::string encode(std::string_view body) {
     if (body.empty() || body.size() + check_size + 1 > longest_line || !is_printable_ascii(body))
@@ -286,8 +289,8 @@ std::string travel_line(Stamp at, std::int64_t position_um) {
 }
 
 std::string drop_line(Stamp at, const DropLine& drop) {
-    return encode(fmt::format("drop,{},{},{},{},{},{}", at.seq, at.tick_us, drop.channel, drop.index,
-                              drop.position_um, drop.count));
+    return encode(fmt::format("drop,{},{},{},{},{},{}", at.seq, at.tick_us, drop.channel,
+                              drop.index, drop.position_um, drop.count));
 }
 
 std::string pulse_line(Stamp at, const PulseLine& pulse) {

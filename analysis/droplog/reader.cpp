@@ -15,7 +15,7 @@ namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::int64_t late_us = 50'000;         // the format's promise
+constexpr std::int64_t late_us = 50'000;            // the format's promise
 constexpr std::int64_t out_of_order_us = 1'000'000; // further behind than the ledger waits
 constexpr std::size_t chunks_in_flight = 4;
 constexpr std::size_t places_named = 20;
@@ -263,8 +263,8 @@ class IgnoreEvents final : public Consumer {
     void take(const Event& /*event*/) override {}
 };
 
-// A thread that works on queues. They are closed when it ends, however it ends, so that nobody waits for it;
-// what it threw is thrown again by finish().
+// A thread that works on queues. They are closed when it ends, however it ends, so that nobody
+// waits for it; what it threw is thrown again by finish().
 class Stage {
 public:
     template <class Work>

@@ -54,8 +54,8 @@ std::uint64_t SealCheck::lines_before_close() const {
 SealTally SealCheck::tally() const {
     SealTally tally = tally_;
     tally.unsealed_lines = lines_before_close();
-    const bool seal_is_missing = ends_with_close_ && tally.unsealed_lines > 0 &&
-                                 (tally.count > 0 || block_has_damage_);
+    const bool seal_is_missing =
+        ends_with_close_ && tally.unsealed_lines > 0 && (tally.count > 0 || block_has_damage_);
     if (seal_is_missing && tally.intact) {
         tally.intact = false;
         tally.first_bad_line = line_;

@@ -10,8 +10,9 @@ namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::size_t room_for_text = longest_line - 16; // name, comma, check and LF of @damaged or @note
-constexpr std::size_t room_for_reason = 32;              // beside a key and a signature
+constexpr std::size_t room_for_text =
+    longest_line - 16;                      // name, comma, check and LF of @damaged or @note
+constexpr std::size_t room_for_reason = 32; // beside a key and a signature
 constexpr std::size_t room_for_setting = longest_line - 20; // "@channel,255," a comma, check and LF
 
 // The text, encoded, as much of it as fits and never half an escape.
@@ -55,7 +56,9 @@ void Writer::start(std::string_view run_id, std::string_view started_rfc3339) {
 bool Writer::setting_fits(std::string_view key, std::string_view value) {
     return percent_encode(key).size() + percent_encode(value).size() <= room_for_setting;
 }
-void Writer::set(std::string_view key, std::string_view value) { host("@set", {key, value}); }
+void Writer::set(std::string_view key, std::string_view value) {
+    host("@set", {key, value});
+}
 void Writer::channel_set(int channel, std::string_view key, std::string_view value) {
     host("@channel", {fmt::to_string(channel), key, value});
 }
@@ -66,7 +69,9 @@ void Writer::controller(std::string_view line) {
         throw BrokenInvariant(fmt::format("not a legal line: {}", percent_encode(line)));
     put(std::string{line});
 }
-void Writer::sent(std::string_view line) { host("@sent", {line}); }
+void Writer::sent(std::string_view line) {
+    host("@sent", {line});
+}
 void Writer::at(std::uint32_t seq, std::int64_t unix_us) {
     host("@at", {fmt::to_string(seq), fmt::to_string(unix_us)});
 }
@@ -76,7 +81,9 @@ void Writer::note(std::string_view text) {
 void Writer::damaged(std::string_view bytes) {
     put(encode(fmt::format("@damaged,{}", encoded_to_fit(bytes, room_for_text))));
 }
-void Writer::resumed(std::int64_t unix_us) { host("@resumed", {fmt::to_string(unix_us)}); }
+void Writer::resumed(std::int64_t unix_us) {
+    host("@resumed", {fmt::to_string(unix_us)});
+}
 
 void Writer::seal() {
     if (chain_.lines() == 0)

@@ -1,9 +1,9 @@
-// Writes a droplog: host lines are encoded here, controller lines pass through verbatim, and every line goes
-// into the seal chain.
+// Writes a droplog: host lines are encoded here, controller lines pass through verbatim, and every
+// line goes into the seal chain.
 //
-// Assumes: the sink takes whole lines with their LF, in order; whether and when it syncs is its own affair.
-// A seal is written by itself after `seal_every` lines; the caller adds one at least every 10 s and the
-// writer one before the close.
+// Assumes: the sink takes whole lines with their LF, in order; whether and when it syncs is its own
+// affair. A seal is written by itself after `seal_every` lines; the caller adds one at least every
+// 10 s and the writer one before the close.
 #pragma once
 
 #include "analysis/droplog/seal.hpp"
@@ -32,8 +32,9 @@ public:
     void start(std::string_view run_id, std::string_view started_rfc3339);
     void set(std::string_view key, std::string_view value);
     void channel_set(int channel, std::string_view key, std::string_view value);
-    void controller(std::string_view line); // with its CRC, without LF; throws where it is not legal
-    void sent(std::string_view line);       // a line to the controller, with its CRC
+    void
+    controller(std::string_view line); // with its CRC, without LF; throws where it is not legal
+    void sent(std::string_view line);  // a line to the controller, with its CRC
     void at(std::uint32_t seq, std::int64_t unix_us);
     void note(std::string_view text);
     void damaged(std::string_view bytes); // as many of the bytes as a line holds

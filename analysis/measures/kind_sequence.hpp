@@ -2,7 +2,9 @@
 //
 // Assumes: outcomes are added in the order of the run.
 // How: the runs test and the variance of block counts; where either says "not independent" at `test_level`, the
-// share's interval is widened by the measured variance inflation (never narrowed).
+// share's interval is widened by the measured variance inflation (never narrowed). It is measured twice, and the
+// larger counts: by the blocks, which see slow changes but are few in a short run, and by the number of runs,
+// which gives the correlation r of neighbours and, where that fades geometrically, (1 + r)/(1 − r).
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <numeric>
 
 namespace dropledger::measures {
@@ -23,6 +24,20 @@ std::optional<Estimate> scaled(std::optional<Estimate> estimate, double factor) 
     estimate->value *= factor;
     if (estimate->interval)
         estimate->interval = {estimate->interval->low * factor, estimate->interval->high * factor};
+    return estimate;
+}
+
+// Rows of misses are few long spacings that rule mean and sd of all spacings; batch means of a short run see too few
+// of them. On the log scale, for the error grows with the value.
+std::optional<Estimate> widened(std::optional<Estimate> estimate, double inflation) {
+    if (!estimate || !estimate->interval || !(inflation > 1.0) || !(estimate->interval->low > 0.0))
+        return estimate;
+    const double times = std::sqrt(inflation);
+    const double value = estimate->value;
+    estimate->interval =
+        statistics::Interval{value * std::pow(estimate->interval->low / value, times),
+                             value * std::pow(estimate->interval->high / value, times)};
+    estimate->method += fmt::format(", widened {:.2f} times", times);
     return estimate;
 }
 
@@ -153,8 +168,9 @@ SpacingResult SpacingTally::result(Confidence confidence) const {
     if (!result.precision)
         result.notes.push_back(fmt::format("Precision C is not defined (n'2 = {}).",
                                            counts_.classes[1]));
-    result.mean_mm = scaled(all_.mean_estimate(confidence), 1.0 / um_per_mm);
-    result.sd_mm = scaled(all_.sd_estimate(confidence), 1.0 / um_per_mm);
+    const double inflation = result.misses_independence.inflation;
+    result.mean_mm = widened(scaled(all_.mean_estimate(confidence), 1.0 / um_per_mm), inflation);
+    result.sd_mm = widened(scaled(all_.sd_estimate(confidence), 1.0 / um_per_mm), inflation);
     result.histogram = histogram_;
     result.beyond_histogram = beyond_;
     add_cp3(result, confidence);

@@ -157,9 +157,8 @@ Result<std::vector<OperatingPoint>> operating_curve(const SequentialPlan& plan,
     if (expected_steps(plan) * steps > most_steps)
         return Error{
             ErrorKind::usage, "plan sequential",
-            fmt::format("the levels {} and {} lie so close that a run would take some {:.0f} "
-                        "entries to tell them apart",
-                        plan.points.good, plan.points.bad, longest_mean(plan)),
+            fmt::format("to tell a share of {} from {} a run would take some {:.0f} entries",
+                        plan.points.bad, plan.points.good, longest_mean(plan)),
             "take levels further apart, or larger risks"};
     std::vector<double> shares{plan.points.good, plan.slope};
     for (int i = 0; i <= steps; ++i)

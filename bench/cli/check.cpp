@@ -61,14 +61,17 @@ struct Checked {
 
 Checked refused(const std::string& log, const Error& error) {
     fmt::print(stderr, "dropledger: {}\n", error.message());
-    return {.text = {}, .json = {{"file", log}, {"error", error.message()}}, .status = exit_status(error.kind)};
+    return {.text = {},
+            .json = {{"file", log}, {"error", error.message()}},
+            .status = exit_status(error.kind)};
 }
 
 Checked checked(const std::string& log, bool as_json) {
     const auto reading = read(log);
     if (!reading)
         return refused(log, reading.error());
-    Checked done{.text = {}, .json = {}, .status = is_sound(reading->integrity) ? exit_sound : exit_unsound};
+    Checked done{
+        .text = {}, .json = {}, .status = is_sound(reading->integrity) ? exit_sound : exit_unsound};
     if (as_json)
         done.json = integrity_page_json(log, *reading);
     else
@@ -102,7 +105,8 @@ Result<int> run(const Options& options) {
 
 void add_check(Program& program) {
     const auto options = std::make_shared<Options>();
-    Command command = program.subcommand("check", "a log's integrity: lines, sequence, seals, signature");
+    Command command =
+        program.subcommand("check", "a log's integrity: lines, sequence, seals, signature");
     command.option("LOG", options->logs, "droplogs; - is standard input")
         .required("LOG")
         .flag("--json", options->json, "print JSON and nothing else on standard output")

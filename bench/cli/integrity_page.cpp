@@ -63,10 +63,11 @@ std::string lines_text(const droplog::LineTally& lines) {
 }
 
 std::string sequence_text(const Integrity& found) {
-    std::string text = found.sequence_gaps == 0
-                           ? std::string{"no gap"}
-                           : fmt::format("{} in {}", counted(found.missing_lines, "line missing", "lines missing"),
-                                         counted(found.sequence_gaps, "gap", "gaps"));
+    std::string text =
+        found.sequence_gaps == 0
+            ? std::string{"no gap"}
+            : fmt::format("{} in {}", counted(found.missing_lines, "line missing", "lines missing"),
+                          counted(found.sequence_gaps, "gap", "gaps"));
     text += found.lost == 0 ? ", none lost by the controller"
                             : fmt::format(", {} lost by the controller", found.lost);
     return text + fmt::format("; {}, resumed {}", counted(found.boots, "boot", "boots"),
@@ -80,8 +81,8 @@ std::string seals_text(const droplog::SealTally& seals) {
         text = fmt::format("{}; broken at line {}, whose seal covers the lines from {} on",
                            seals.count, *seals.first_bad_line, seals.first_bad_block_start);
     if (seals.unsealed_lines > 0)
-        text += fmt::format("; {} after the last seal",
-                            counted(seals.unsealed_lines, "line", "lines"));
+        text +=
+            fmt::format("; {} after the last seal", counted(seals.unsealed_lines, "line", "lines"));
     return text;
 }
 
@@ -93,8 +94,8 @@ std::string signature_text(const Integrity& found) {
 }
 
 std::string end_text(const Integrity& found) {
-    const std::string closed =
-        found.close_reason ? fmt::format("closed: {}", *found.close_reason) : std::string{"not closed"};
+    const std::string closed = found.close_reason ? fmt::format("closed: {}", *found.close_reason)
+                                                  : std::string{"not closed"};
     return closed + (found.torn_tail ? "; the last line has no end and was left out" : "");
 }
 
@@ -112,7 +113,9 @@ public:
 
 } // namespace
 
-bool is_sound(const droplog::Integrity& integrity) { return faults(integrity).empty(); }
+bool is_sound(const droplog::Integrity& integrity) {
+    return faults(integrity).empty();
+}
 
 std::string integrity_page(const std::string& file, const droplog::Reading& reading) {
     const Integrity& found = reading.integrity;
@@ -122,10 +125,12 @@ std::string integrity_page(const std::string& file, const droplog::Reading& read
                                                    reading.header.started)
                                      : std::string{"unknown: no @droplog line"});
     page.row("lines", lines_text(found.lines));
-    page.row_if(found.lines.damaged, "", "damaged: " + places(found.damaged_at, found.lines.damaged));
+    page.row_if(found.lines.damaged, "",
+                "damaged: " + places(found.damaged_at, found.lines.damaged));
     page.row_if(found.lines.conflicting, "",
                 "in conflict: " + places(found.conflict_at, found.lines.conflicting));
-    page.row_if(found.late, "", counted(found.late, "line", "lines") + " used though over 50 ms late");
+    page.row_if(found.late, "",
+                counted(found.late, "line", "lines") + " used though over 50 ms late");
     page.row_if(found.extra_fields, "",
                 counted(found.extra_fields, "line", "lines") + " with more fields than known");
     page.row_if(found.late_settings, "",

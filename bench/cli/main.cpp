@@ -1,6 +1,7 @@
 #include "bench/cli/audit.hpp"
 #include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
+#include "bench/cli/demo.hpp"
 #include "bench/cli/plan.hpp"
 #include "bench/cli/run.hpp"
 #include "bench/cli/simulate.hpp"
@@ -8,6 +9,7 @@
 int main(int argc, char** argv) {
     using namespace dropledger::cli;
     Program program;
+    add_demo(program);
     add_run(program);
     add_audit(program);
     add_check(program);

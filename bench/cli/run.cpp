@@ -242,7 +242,7 @@ Exit status: 0 the wanted drops are done, 2 the run ended early (its log can be 
 Examples:
   dropledger run --list-ports --probe
   dropledger run --port /dev/ttyUSB0 --unit SU-0042 --spacing-mm 180 --speed-mps 0.25 --drops 500 \
-    --gate-place below --gate-fall-us 60000 --profile single_fine --log SU-0042.droplog
+    --gate-place below --gate-fall-us 60000 --profile single-fine --log SU-0042.droplog
   dropledger run --port /dev/ttyUSB0 --resume SU-0042.droplog)";
 
 } // namespace

@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <csignal>
 #include <cstdio>
 #include <memory>
@@ -93,7 +94,7 @@ Result<std::vector<double>> instants(const std::string& option, const std::vecto
 class TruthFiles {
 public:
     Status open(const Options& options) {
-        if (const Status rows = open_one(options.truth, rows_, truth_header()); !rows)
+        if (Status rows = open_one(options.truth, rows_, truth_header()); !rows)
             return rows;
         return open_one(options.truth_pulses, pulses_, "boot,seq,channel,gate,seeds");
     }
@@ -109,7 +110,7 @@ public:
     Status finish() {
         for (auto* file : {&rows_, &pulses_})
             if (*file)
-                if (const Status done = (*file)->finish(); !done)
+                if (Status done = (*file)->finish(); !done)
                     return done;
         return Done{};
     }
@@ -143,7 +144,7 @@ Result<Scenario> chosen_scenario(const Options& options) {
         return wrong("--seed", "it is negative", "give a whole number, 0 or more");
     scenario->drops = options.drops.value_or(scenario->drops);
     if (options.speed_mps)
-        scenario->speed_um_s = static_cast<std::int64_t>(*options.speed_mps * 1e6 + 0.5);
+        scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
     if (options.seed)
         scenario->seed = static_cast<std::uint64_t>(*options.seed);
     return scenario;

@@ -22,8 +22,8 @@ private:
     int number_;
 };
 
-// "cannot VERB it: No such file or directory" with a remedy. A file that is not there or is a folder is
-// the input's fault; permissions, a full disk and failing hardware are the device's.
+// "cannot VERB it: No such file or directory" with a remedy. A file that is not there or is a
+// folder is the input's fault; permissions, a full disk and failing hardware are the device's.
 [[nodiscard]] Error system_error(const std::string& path, const std::string& verb, int number);
 
 } // namespace dropledger::files

@@ -98,7 +98,8 @@ template <class Open> OpenBytes kept_open(Open open, std::string name) {
 } // namespace
 
 FileSource::FileSource(std::shared_ptr<const Descriptor> file, std::int64_t at, std::string name)
-    : file_(std::move(file)), at_(at), name_(std::move(name)) {}
+    : file_(std::move(file)), at_(at), name_(std::move(name)) {
+}
 
 Result<std::size_t> FileSource::read(std::span<char> room) {
     for (;;) {

@@ -19,7 +19,8 @@ namespace fs = std::filesystem;
 
 constexpr mode_t everyone_by_umask = 0666;
 
-// 0, or the system's error number. The descriptor is closed here: some systems tell a full disk only then.
+// 0, or the system's error number. The descriptor is closed here: some systems tell a full disk
+// only then.
 int written(int number, std::string_view content, bool sync) {
     int problem = number < 0 ? errno : write_fully(number, content);
     if (problem == 0 && sync && ::fsync(number) != 0)

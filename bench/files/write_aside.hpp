@@ -10,8 +10,9 @@
 
 namespace dropledger::files {
 
-// Writes beside `path`, syncs, and renames over it: whoever looks sees the old content or the new, and after
-// a failure the old. A link is followed. What is no regular file (a pipe, a terminal) is written to directly.
+// Writes beside `path`, syncs, and renames over it: whoever looks sees the old content or the new,
+// and after a failure the old. A link is followed. What is no regular file (a pipe, a terminal) is
+// written to directly.
 [[nodiscard]] Status write_file_aside(const std::string& path, std::string_view content);
 
 } // namespace dropledger::files

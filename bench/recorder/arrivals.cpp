@@ -1,6 +1,7 @@
 #include "bench/recorder/arrivals.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace dropledger::recorder {
 
@@ -12,6 +13,9 @@ using droplog::LineName;
 // lacked it (any one answer may have been damaged on the way), or after very many answers.
 constexpr std::uint32_t asks_before_conceding_lost = 6;
 constexpr std::uint32_t asks_before_conceding = 40;
+constexpr std::size_t most_held = 20'000; // lines, about 1 MB
+constexpr int stall_time = 3;             // resend intervals without progress
+constexpr int answer_time = 20;           // resend intervals in which repeats are no surprise
 constexpr std::int32_t plausible_step_back_us = -1'000'000;
 
 bool before(std::uint32_t a, std::uint32_t b) {
@@ -34,7 +38,9 @@ void Arrivals::begin(std::string_view boot, std::uint32_t next) {
     missing_ = suspicious_ = false;
     asked_at_.reset();
     times_asked_ = 0;
-    lowest_early_.reset();
+    held_.clear();
+    outstanding_ = restarted_ = false;
+    latest_ = next;
     lost_taken_ = lost_heard_ = 0;
 }
 
@@ -82,9 +88,7 @@ Arrival Arrivals::judge_seq(const droplog::Record& record) {
     if (!highest_ || before(*highest_, record.seq))
         highest_ = record.seq;
     if (record.seq != next_) {
-        missing_ = true;
-        if (times_asked_ > 0 && (!lowest_early_ || before(record.seq, *lowest_early_)))
-            lowest_early_ = record.seq;
+        note_early();
         return Arrival::early;
     }
     if (!trusted_ && ticks_back(record)) {
@@ -99,19 +103,49 @@ Arrival Arrivals::take(const droplog::Record& record) {
     tick_us_ = record.tick_us;
     taken_any_ = true;
     missing_ = trusted_ = false;
+    outstanding_ = outstanding_ && behind();
     times_asked_ = 0;
-    lowest_early_.reset();
     if (record.name == LineName::beat)
         lost_taken_ = record.count;
     return Arrival::taken;
 }
 
+void Arrivals::came(std::uint32_t seq) {
+    restarted_ = restarted_ || !before(latest_, seq);
+    latest_ = seq;
+}
+
+// While an answer is on its way it may still bring what is missing, until it has begun and gone
+// past it.
+void Arrivals::note_early() {
+    missing_ = missing_ || !outstanding_ || restarted_;
+}
+
+void Arrivals::ask_anyway() {
+    missing_ = begun_;
+    outstanding_ = false;
+}
+
+void Arrivals::hold(std::uint32_t seq, std::string_view line) {
+    if (held_.size() < most_held)
+        held_.emplace(seq, line);
+}
+
+std::optional<std::string> Arrivals::take_held() {
+    while (!held_.empty() && before(held_.begin()->first, next_))
+        held_.erase(held_.begin());
+    if (held_.empty() || held_.begin()->first != next_)
+        return std::nullopt;
+    return std::move(held_.extract(held_.begin()).mapped());
+}
+
 bool Arrivals::asked_lately(Microseconds now) const {
-    return asked_at_ && now - *asked_at_ < 4 * interval_;
+    return asked_at_ && now - *asked_at_ < answer_time * interval_;
 }
 
 std::optional<std::uint32_t> Arrivals::ask_now(Microseconds now) {
-    const bool stalled = behind() && now - taken_at_ >= interval_;
+    const Microseconds since = std::max(taken_at_, asked_at_.value_or(Microseconds{0}));
+    const bool stalled = behind() && now - since >= stall_time * interval_;
     if (!missing_ && !stalled)
         return std::nullopt;
     if (asked_at_ && asked_seq_ == next_ && now - *asked_at_ < interval_)
@@ -120,6 +154,8 @@ std::optional<std::uint32_t> Arrivals::ask_now(Microseconds now) {
     asked_at_ = now;
     asked_seq_ = next_;
     ++times_asked_;
+    missing_ = restarted_ = false;
+    outstanding_ = true;
     return next_;
 }
 
@@ -130,12 +166,11 @@ bool Arrivals::missing_or_later(std::uint32_t seq) const {
 void Arrivals::concede() {
     const bool told = lost_heard_ > lost_taken_;
     const auto enough = told ? asks_before_conceding_lost : asks_before_conceding;
-    if (times_asked_ < enough || !lowest_early_)
+    if (times_asked_ < enough || held_.empty())
         return;
-    conceded_ += *lowest_early_ - next_;
-    next_ = *lowest_early_;
+    conceded_ += held_.begin()->first - next_;
+    next_ = held_.begin()->first;
     times_asked_ = 0;
-    lowest_early_.reset();
 }
 
 std::optional<std::uint32_t> Arrivals::last_taken() const {

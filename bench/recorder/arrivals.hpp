@@ -9,6 +9,7 @@
 #include "analysis/droplog/line.hpp"
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -34,10 +35,16 @@ public:
     [[nodiscard]] Arrival judge(const droplog::Record& record, std::string_view boot,
                                 Microseconds now);
 
+    // A line came off the wire: where the SEQ falls back, the controller has begun to send again.
+    void came(std::uint32_t seq);
+    // Keeps an early line until its turn comes; take_held gives it back then.
+    void hold(std::uint32_t seq, std::string_view line);
+    [[nodiscard]] std::optional<std::string> take_held();
+
     // The SEQ to ask from, where something is missing and was not asked for just now.
     [[nodiscard]] std::optional<std::uint32_t> ask_now(Microseconds now);
     // Asks at the next chance even where no gap is known: after a reconnect.
-    void ask_anyway() { missing_ = begun_; }
+    void ask_anyway();
 
     [[nodiscard]] bool begun() const { return begun_; }
     // A later line has been seen than the last one taken.
@@ -53,6 +60,7 @@ public:
 private:
     [[nodiscard]] Arrival judge_hello(const droplog::Record& hello, std::string_view boot);
     [[nodiscard]] Arrival judge_seq(const droplog::Record& record);
+    void note_early();
     [[nodiscard]] bool ticks_back(const droplog::Record& record) const;
     [[nodiscard]] Arrival take(const droplog::Record& record);
     void begin(std::string_view boot, std::uint32_t next);
@@ -65,7 +73,11 @@ private:
     std::uint32_t next_ = 0;
     bool taken_any_ = false;
     std::uint32_t tick_us_ = 0;
-    bool missing_ = false;                 // a line came early since the last one taken
+    bool missing_ = false;     // a line came early that no answer still on its way can mend
+    bool outstanding_ = false; // an answer to `resend` is on its way
+    bool restarted_ = false;   // and has begun to come
+    std::uint32_t latest_ = 0; // SEQ that came last
+    std::map<std::uint32_t, std::string> held_;
     std::optional<std::uint32_t> highest_; // SEQ seen in this boot
     Microseconds taken_at_{0};
     bool suspicious_ = false;
@@ -73,7 +85,6 @@ private:
     std::optional<Microseconds> asked_at_;
     std::uint32_t asked_seq_ = 0;
     std::uint32_t times_asked_ = 0;
-    std::optional<std::uint32_t> lowest_early_; // since the gap was first asked for
     std::uint32_t lost_taken_ = 0;
     std::uint32_t lost_heard_ = 0;
     std::uint32_t conceded_ = 0;

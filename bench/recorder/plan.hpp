@@ -39,7 +39,7 @@ struct ChannelSetting {
 struct Timings {
     Microseconds alive{250'000};  // the controller halts after 2 s without one
     Microseconds retry{400'000};  // hello, arm, go, halt without an answer are sent again
-    Microseconds resend{250'000}; // one gap is not asked for more often
+    Microseconds resend{100'000}; // one gap is not asked for more often
     Microseconds at{500'000};     // wall-clock marks
     Microseconds commit{50'000};  // from the first unsynced line to the sync and its ack
     Microseconds seal{8'000'000}; // the format wants 10 s at most

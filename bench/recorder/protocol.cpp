@@ -122,7 +122,7 @@ void Protocol::link_up(Microseconds now) {
 }
 
 void Protocol::ask_hello(Microseconds now) {
-    if (hello_at_ && now - *hello_at_ < 4 * timings_.resend)
+    if (hello_at_ && now - *hello_at_ < 2 * timings_.retry)
         return;
     hello_at_ = now;
     query_boot_ = false;
@@ -140,6 +140,13 @@ void Protocol::line(std::string_view line, Microseconds now) {
     if (!record.from_controller())
         return junk(line, now);
     heard_at_ = now;
+    arrivals_.came(record.seq);
+    judge(line, record, now);
+    while (const auto held = arrivals_.take_held())
+        judge(*held, droplog::decode(*held), now);
+}
+
+void Protocol::judge(std::string_view line, const droplog::Record& record, Microseconds now) {
     const bool is_hello = record.name == LineName::hello;
     const Arrival arrival = arrivals_.judge(record, is_hello ? field(line, boot_field) : "", now);
     if (arrival == Arrival::new_boot)
@@ -148,6 +155,8 @@ void Protocol::line(std::string_view line, Microseconds now) {
                        (arrival == Arrival::new_boot && arrivals_.last_taken() == record.seq);
     if (taken)
         return take(line, record, now);
+    if (arrival == Arrival::early)
+        return arrivals_.hold(record.seq, line);
     if (arrival == Arrival::repeated) {
         ++counts_.repeated;
         // Unasked repeats are what a controller sends that has started anew without our noticing.

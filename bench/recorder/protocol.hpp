@@ -87,6 +87,7 @@ private:
     void give_up(std::string reason, Error trouble); // for now: the log stays open
     void ask_hello(Microseconds now);
 
+    void judge(std::string_view line, const droplog::Record& record, Microseconds now);
     void take(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_hello(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_state(std::string_view line, const droplog::Record& record, Microseconds now);

@@ -195,7 +195,7 @@ Status Bench::pull() {
         advance_clock();
         controller_->advance(now());
     }
-    const Status plugged = plug_in();
+    Status plugged = plug_in();
     if (plugged)
         say("the cable is back, the port is now " + port_->path());
     return plugged;
@@ -252,11 +252,11 @@ bool Bench::over() const {
 }
 
 Status Bench::serve() {
-    if (const Status plugged = plug_in(); !plugged)
+    if (Status plugged = plug_in(); !plugged)
         return plugged;
     hooks_.ready(port_->path());
     while (!over())
-        if (const Status stepped = step(); !stepped)
+        if (Status stepped = step(); !stepped)
             return stepped;
     if (running())
         controller_->reset(now()); // the run ends here: its truths come out

@@ -67,8 +67,8 @@ private:
             writer_.controller(line);
         if (!lines.empty())
             acknowledge();
-        if (sinks_.truth)
-            for (const RunTruth& truth : controller_.take_truths())
+        for (const RunTruth& truth : controller_.take_truths()) // taken in any case: they would pile up
+            if (sinks_.truth)
                 sinks_.truth(truth);
         if (sinks_.pulse)
             for (const PulseTruth& pulse : controller_.take_pulse_truths())

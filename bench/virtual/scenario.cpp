@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <fstream>
 #include <functional>
 #include <sstream>
@@ -95,7 +96,7 @@ void ScenarioParser::bench(TomlFields& keys) {
         keys.thousandths("rate_per_m", scenario_.rate_per_m_milli, {0.1, 1000}, required);
     double speed_mps = 0.0;
     keys.number("speed_mps", speed_mps, {0.01, 5}, required);
-    scenario_.speed_um_s = static_cast<std::int64_t>(speed_mps * 1e6 + 0.5);
+    scenario_.speed_um_s = std::llround(speed_mps * 1e6);
     keys.number("speed_ripple", scenario_.speed_ripple, {0, 0.2});
     keys.number("ripple_period_s", scenario_.ripple_period_s, {0.2, 60});
     scenario_.drops = 500;
@@ -137,6 +138,7 @@ void ScenarioParser::unit_valve(TomlFields& keys, UnitSpec& unit) {
     keys.number("valve_jitter_us", unit.valve_jitter_us, {0, most_us});
     keys.number("valve_drift_us_per_1000", unit.valve_drift_us_per_1000, {-most_us, most_us});
     keys.number("valve_open_us", unit.valve_open_us, {1, most_us});
+    keys.number("release_least_us", unit.release_least_us, {0, most_us});
     keys.number("release_gap_us", unit.release_gap_us, {0, most_us});
     if (keys.has("lead_us")) {
         std::int64_t lead_us = 0;

@@ -87,7 +87,8 @@ struct UnitSpec {
     double valve_jitter_us = 1000.0;
     double valve_drift_us_per_1000 = 0.0; // added to the lag in 1000 drops
     double valve_open_us = 60000.0;
-    double release_gap_us = 8000.0; // mean gap between seeds of one opening
+    double release_least_us = 0.0;  // seeds of one opening follow each other at least this far apart,
+    double release_gap_us = 8000.0; // and on average this much more
     std::optional<std::int64_t> lead_us; // empty: lag and nominal flight exactly compensated
     std::int64_t offset_um = 0; // the channel fires at position + offset
     double stray_per_m = 0.0;   // seeds that slip past the closed valve

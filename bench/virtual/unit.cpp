@@ -223,7 +223,7 @@ void Unit::release(std::int64_t drop, double opening_us) {
             continue;
         }
         fall({.at_us = std::max(leave_us, seed.at_us), .seed_mm = seed.seed_mm, .owner = seed.owner});
-        leave_us += random_.exponential(spec_.release_gap_us);
+        leave_us += spec_.release_least_us + random_.exponential(spec_.release_gap_us);
     }
     waiting_ = std::move(later);
 }

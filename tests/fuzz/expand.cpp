@@ -11,7 +11,9 @@ namespace {
 
 using dropledger::droplog::SealChain;
 
-std::string with_check(std::string_view body) { return fmt::format("{}*{:04X}", body, crc16(body)); }
+std::string with_check(std::string_view body) {
+    return fmt::format("{}*{:04X}", body, crc16(body));
+}
 
 } // namespace
 

@@ -1,4 +1,5 @@
-// Lets a fuzzer past the checks: what it writes in short is completed to lines with right CRCs and seals.
+// Lets a fuzzer past the checks: what it writes in short is completed to lines with right CRCs and
+// seals.
 #pragma once
 
 #include <string>
@@ -6,8 +7,8 @@
 
 namespace reference {
 
-// A `~` at the end of a line becomes its `*CCCC`, and the line `@seal~` the seal that holds there. All else
-// stays as it is.
+// A `~` at the end of a line becomes its `*CCCC`, and the line `@seal~` the seal that holds there.
+// All else stays as it is.
 [[nodiscard]] std::string expanded(std::string_view shorthand);
 
 } // namespace reference

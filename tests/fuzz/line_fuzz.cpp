@@ -24,7 +24,8 @@ bool equals(std::int64_t found, const std::string& field) {
     return dropledger::parse_int(field) == found;
 }
 
-void compare_numbers(const Record& found, const reference::Line& expected, const std::string& line) {
+void compare_numbers(const Record& found, const reference::Line& expected,
+                     const std::string& line) {
     const auto& fields = expected.fields;
     if (found.name == LineName::drop)
         require(equals(found.channel, fields[3]) && equals(found.index, fields[4]) &&

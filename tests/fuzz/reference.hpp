@@ -1,5 +1,6 @@
-// The format document again, in the plainest way: whole log in memory, one line after the other, nothing shared
-// with the reader but number and field parsing. What the reader says must equal what this says.
+// The format document again, in the plainest way: whole log in memory, one line after the other,
+// nothing shared with the reader but number and field parsing. What the reader says must equal what
+// this says.
 #pragma once
 
 #include "analysis/droplog/integrity.hpp"
@@ -17,8 +18,8 @@ namespace reference {
 
 struct Line {
     bool damaged = true;
-    bool known = false;            // the name
-    bool counts_in_seq = false;    // a controller line with SEQ and TICK
+    bool known = false;         // the name
+    bool counts_in_seq = false; // a controller line with SEQ and TICK
     std::string name;
     std::string body;
     std::vector<std::string> fields; // the name first

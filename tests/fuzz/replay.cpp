@@ -1,4 +1,5 @@
-// Runs a fuzz target over the files of a folder: what fuzzing has found stays found, without a fuzzer.
+// Runs a fuzz target over the files of a folder: what fuzzing has found stays found, without a
+// fuzzer.
 #include <cstddef>
 #include <cstdint>
 #include <cstdio>

@@ -180,7 +180,9 @@ void FakeBench::hear(const std::string& line) {
         if (*parse_int(fields[1]) >= next_seq_)
             return say("refused", ",seq");
         acknowledged_ = *parse_int(fields[1]);
-        kept_.erase(kept_.begin(), kept_.upper_bound(static_cast<std::uint32_t>(acknowledged_)));
+        if (forgets)
+            kept_.erase(kept_.begin(),
+                        kept_.upper_bound(static_cast<std::uint32_t>(acknowledged_)));
     } else if (name == "resend") {
         resend(static_cast<std::uint32_t>(*parse_int(fields[1])));
     }

@@ -49,6 +49,7 @@ public:
         return "";
     };
     std::function<bool(std::uint32_t seq)> loses = [](std::uint32_t) { return false; };
+    bool forgets = true; // what was acknowledged
     void at(std::int64_t us, std::function<void()> action) {
         events_.emplace(us, std::move(action));
     }

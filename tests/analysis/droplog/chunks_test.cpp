@@ -33,7 +33,8 @@ constexpr std::size_t chunk_size = std::size_t{256} * 1024;
 class FailingSource final : public ByteSource {
     [[nodiscard]] Result<std::size_t> read(std::span<char> room) override {
         if (reads_++ > 0)
-            return Error{ErrorKind::device, "test.droplog", "cannot read it: Input/output error", {}};
+            return Error{
+                ErrorKind::device, "test.droplog", "cannot read it: Input/output error", {}};
         const std::string line = travel_line({0, 0}, 0) + "\n";
         line.copy(room.data(), line.size());
         return line.size();

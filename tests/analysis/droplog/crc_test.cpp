@@ -28,7 +28,9 @@ TEST(Crc16, GivesTheCataloguesCheckValue) {
     EXPECT_EQ(reference::crc16("123456789"), 0x29B1);
 }
 
-TEST(Crc16, IsTheInitialValueOfNothing) { EXPECT_EQ(crc16(""), 0xFFFF); }
+TEST(Crc16, IsTheInitialValueOfNothing) {
+    EXPECT_EQ(crc16(""), 0xFFFF);
+}
 
 TEST(Crc16, EqualsTheBitwiseDefinitionAtEveryLengthByTableAndByFolding) {
     std::mt19937 random{7};

@@ -17,9 +17,13 @@ using namespace dropledger::droplog;
 namespace {
 
 // Any bytes under their right check, legal or not.
-std::string checked(std::string_view body) { return fmt::format("{}*{:04X}", body, crc16(body)); }
+std::string checked(std::string_view body) {
+    return fmt::format("{}*{:04X}", body, crc16(body));
+}
 
-LineName name_of(std::string_view body) { return decode(checked(body)).name; }
+LineName name_of(std::string_view body) {
+    return decode(checked(body)).name;
+}
 
 struct Shape {
     const char* body;
@@ -70,17 +74,62 @@ TEST(Line, KnowsEveryNameOfTheFormat) {
 }
 
 TEST(Line, TakesAFieldThatIsMissingEmptyOrNoNumberForDamage) {
-    const char* const bad[] = {
-        "hello,0,5,1,A1,4", "hello,0,5,1,,4,fw", "hello,0,5,1,A1,4,", "hello,0,5,x,A1,4,fw", "hello",
-        "hello,0", "travel,1,2", "travel,1,2,", "travel,1,2,-", "travel,1,2,--5", "travel,1,2,+5",
-        "travel,1,2,5.0", "travel,1,2, 5", "travel,1,2,0x5", "travel,1,,5", "travel,,2,5",
-        "travel,-1,2,5", "travel,1,-2,5", "drop,1,2,0,0,5", "drop,1,2,0,,5,1", "drop,1,2,-1,0,5,1",
-        "pulse,1,2,0,0,5", "pulse,1,2,0,0,5,", "pulse,1,2,0,-1,5,6", "pulse,1,2,0,0,5,6x", "beat,1,2,3",
-        "beat,1,2,3,-4", "fault,1,2,0", "fault,1,2,0,", "fault,1,2,-2,estop", "fault,1,2,x,estop",
-        "armed,1", "started,x,1", "halted,1,2,", "refused,1,2", "refused,1,2,", ",1,2", ",", "@set,mode",
-        "@droplog", "@droplog,1", "@droplog,1,2", "@channel,0,unit", "@channel,x,unit,U",
-        "@channel,-1,unit,U", "@channel,256,unit,U", "@sent", "@at,1", "@at,x,5", "@at,1,x", "@note",
-        "@damaged", "@resumed", "@resumed,", "@seal,1", "@close,count,"};
+    const char* const bad[] = {"hello,0,5,1,A1,4",
+                               "hello,0,5,1,,4,fw",
+                               "hello,0,5,1,A1,4,",
+                               "hello,0,5,x,A1,4,fw",
+                               "hello",
+                               "hello,0",
+                               "travel,1,2",
+                               "travel,1,2,",
+                               "travel,1,2,-",
+                               "travel,1,2,--5",
+                               "travel,1,2,+5",
+                               "travel,1,2,5.0",
+                               "travel,1,2, 5",
+                               "travel,1,2,0x5",
+                               "travel,1,,5",
+                               "travel,,2,5",
+                               "travel,-1,2,5",
+                               "travel,1,-2,5",
+                               "drop,1,2,0,0,5",
+                               "drop,1,2,0,,5,1",
+                               "drop,1,2,-1,0,5,1",
+                               "pulse,1,2,0,0,5",
+                               "pulse,1,2,0,0,5,",
+                               "pulse,1,2,0,-1,5,6",
+                               "pulse,1,2,0,0,5,6x",
+                               "beat,1,2,3",
+                               "beat,1,2,3,-4",
+                               "fault,1,2,0",
+                               "fault,1,2,0,",
+                               "fault,1,2,-2,estop",
+                               "fault,1,2,x,estop",
+                               "armed,1",
+                               "started,x,1",
+                               "halted,1,2,",
+                               "refused,1,2",
+                               "refused,1,2,",
+                               ",1,2",
+                               ",",
+                               "@set,mode",
+                               "@droplog",
+                               "@droplog,1",
+                               "@droplog,1,2",
+                               "@channel,0,unit",
+                               "@channel,x,unit,U",
+                               "@channel,-1,unit,U",
+                               "@channel,256,unit,U",
+                               "@sent",
+                               "@at,1",
+                               "@at,x,5",
+                               "@at,1,x",
+                               "@note",
+                               "@damaged",
+                               "@resumed",
+                               "@resumed,",
+                               "@seal,1",
+                               "@close,count,"};
     for (const char* body : bad)
         EXPECT_EQ(name_of(body), LineName::damaged) << body;
 }
@@ -112,8 +161,8 @@ TEST(Line, RefusesEveryNumberOnePastItsGreatest) {
         {"@at,1,{}", "999999999999999999", "1000000000000000000"},
         {"@resumed,{}", "999999999999999999", "1000000000000000000"},
         {"@channel,{},unit,U", "255", "256"},
-        {"travel,1,{},5", "000000000000000007", "0000000000000000007"},       // 18 digits, 19
-        {"travel,1,{},5", "1", "18446744073709551617"},                      // 2^64 + 1
+        {"travel,1,{},5", "000000000000000007", "0000000000000000007"},    // 18 digits, 19
+        {"travel,1,{},5", "1", "18446744073709551617"},                    // 2^64 + 1
         {"travel,1,{},5", "1", "340282366920938463463374607431768211457"}, // 2^128 + 1
     };
     for (const Edge& edge : edges) {

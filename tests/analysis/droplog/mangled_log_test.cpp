@@ -1,5 +1,5 @@
-// Logs mangled at random, from fixed seeds: the reader must say what the plain reference says, count every line
-// once, and not care how the bytes arrive.
+// Logs mangled at random, from fixed seeds: the reader must say what the plain reference says,
+// count every line once, and not care how the bytes arrive.
 #include "tests/analysis/droplog/logs.hpp"
 #include "tests/fuzz/reference.hpp"
 
@@ -31,7 +31,8 @@ std::string eventful_log(std::mt19937& random) {
                 if (random() % 6 == 0)
                     writer.seal();
             }
-            writer.controller(encode("weather," + std::to_string(seq++) + "," + std::to_string(tick_us)));
+            writer.controller(
+                encode("weather," + std::to_string(seq++) + "," + std::to_string(tick_us)));
         }
         writer.close("count", random() % 2 == 0 ? std::optional{PrivateKey{}} : std::nullopt);
     });
@@ -60,7 +61,9 @@ void mangle_bytes(std::string& log, std::mt19937& random) {
 
 void mangle_lines(std::string& log, std::mt19937& random) {
     auto lines = lines_of(log);
-    const auto any = [&] { return lines.begin() + static_cast<std::ptrdiff_t>(random() % lines.size()); };
+    const auto any = [&] {
+        return lines.begin() + static_cast<std::ptrdiff_t>(random() % lines.size());
+    };
     switch (random() % 5) {
     case 0:
         lines.erase(any());
@@ -74,7 +77,8 @@ void mangle_lines(std::string& log, std::mt19937& random) {
         std::iter_swap(any(), any());
         break;
     default: {
-        // a digit edited under its right check: conflicts, jumps of SEQ and TICK, numbers out of range
+        // a digit edited under its right check: conflicts, jumps of SEQ and TICK, numbers out of
+        // range
         std::string& line = *any();
         const std::size_t star = line.rfind('*');
         if (star == std::string::npos || star < 2 || star + 6 != line.size())

@@ -77,8 +77,9 @@ TEST(Reader, SkipsUnknownNamesAndExtraFieldsAndCountsThem) {
 }
 
 TEST(Reader, AddsUpWhatWasLostInEveryBoot) {
-    const Integrity found = of_lines({beat_line({1, 1}, 0, 2), beat_line({2, 2}, 0, 5), hello(0, "B"),
-                                      beat_line({1, 1}, 0, 0), hello(0, "C"), beat_line({1, 1}, 0, 3)});
+    const Integrity found =
+        of_lines({beat_line({1, 1}, 0, 2), beat_line({2, 2}, 0, 5), hello(0, "B"),
+                  beat_line({1, 1}, 0, 0), hello(0, "C"), beat_line({1, 1}, 0, 3)});
     EXPECT_EQ(found.boots, 3U);
     EXPECT_EQ(found.lost, 8U);
     EXPECT_EQ(found.sequence_gaps, 0U);
@@ -93,13 +94,16 @@ TEST(Reader, CountsTheHoleBeforeAHelloThatIsNotTheFirstLineOfItsBoot) {
 }
 
 TEST(Reader, TakesALateLineUpToASecondAndCountsWhatIsLater) {
-    const Integrity in_time = of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 1'950'000}, 0)});
+    const Integrity in_time =
+        of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 1'950'000}, 0)});
     EXPECT_EQ(in_time.late, 0U);
-    const Integrity late = of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 1'949'999}, 0)});
+    const Integrity late =
+        of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 1'949'999}, 0)});
     EXPECT_EQ(late.late, 1U);
     EXPECT_EQ(late.lines.out_of_order, 0U);
     EXPECT_TRUE(late.complete());
-    const Integrity too_late = of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 999'999}, 0)});
+    const Integrity too_late =
+        of_lines({travel_line({1, 2'000'000}, 0), travel_line({2, 999'999}, 0)});
     EXPECT_EQ(too_late.lines.out_of_order, 1U);
     EXPECT_EQ(too_late.late, 0U);
     EXPECT_FALSE(too_late.complete());
@@ -197,7 +201,8 @@ TEST(Reader, ReportsATornTailWhereverTheLogIsCut) {
         EXPECT_EQ(found.torn_tail, log[size - 1] != '\n') << size;
         EXPECT_FALSE(found.complete()) << size;
         EXPECT_EQ(found.lines.used, found.lines.total()) << size;
-        EXPECT_EQ(found.lines.used, lines_of(log.substr(0, size)).size() - (found.torn_tail ? 1 : 0));
+        EXPECT_EQ(found.lines.used,
+                  lines_of(log.substr(0, size)).size() - (found.torn_tail ? 1 : 0));
         EXPECT_TRUE(found.seals.intact) << size;
     }
 }

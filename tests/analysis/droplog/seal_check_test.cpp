@@ -37,7 +37,9 @@ bool is_found(const std::string& log) {
     return !reading || !is_clean(*reading) || !reading->integrity.is_signed;
 }
 
-SealTally seals_of(const std::string& log) { return check(log)->integrity.seals; }
+SealTally seals_of(const std::string& log) {
+    return check(log)->integrity.seals;
+}
 
 } // namespace
 
@@ -45,7 +47,8 @@ TEST(SealCheck, FindsEveryChangedByte) {
     const std::string log = small_sealed_log();
     ASSERT_FALSE(is_found(log));
     for (std::size_t i = 0; i < log.size(); ++i)
-        for (const int value : {log[i] ^ 1, log[i] ^ 0x20, log[i] ^ 0x80, 0, int{'\n'}, int{','}, int{'0'}}) {
+        for (const int value :
+             {log[i] ^ 1, log[i] ^ 0x20, log[i] ^ 0x80, 0, int{'\n'}, int{','}, int{'0'}}) {
             std::string bad = log;
             bad[i] = static_cast<char>(value);
             if (bad != log) {
@@ -90,7 +93,8 @@ TEST(SealCheck, FindsEveryRemovedRepeatedAndExchangedLine) {
 TEST(SealCheck, FindsEveryEditUnderARecomputedCheckButInTheClosingReason) {
     const auto lines = lines_of(small_sealed_log());
     for (std::size_t i = 0; i < lines.size(); ++i) {
-        const std::size_t from = lines[i].starts_with("@close,") ? std::string{"@close,count"}.size() : 0;
+        const std::size_t from =
+            lines[i].starts_with("@close,") ? std::string{"@close,count"}.size() : 0;
         for (std::size_t k = from; k < lines[i].rfind('*'); ++k)
             for (const char value : {'0', '1', 'b', ','}) {
                 auto edited = lines;
@@ -107,7 +111,8 @@ TEST(SealCheck, FindsANewChainUnderAnOldSignature) {
     auto lines = lines_of(small_sealed_log());
     const std::string forged = written([&](Writer& writer) {
         for (const std::string& line : lines)
-            if (!line.starts_with("@seal") && !line.starts_with("@close") && !line.starts_with("@note"))
+            if (!line.starts_with("@seal") && !line.starts_with("@close") &&
+                !line.starts_with("@note"))
                 line.starts_with("@") ? writer.note("in place of a setting")
                                       : writer.controller(line.substr(0, line.size() - 1));
         writer.seal();
@@ -176,8 +181,9 @@ TEST(SealCheck, RefusesASealWrittenInAnotherWay) {
     std::string upper = lines[6];
     std::transform(upper.begin() + 6, upper.end(), upper.begin() + 6,
                    [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
-    for (const std::string& seal : {with_right_check(upper), encode("@seal,06" + lines[6].substr(7, 65)) + "\n",
-                                    encode("@seal,x,y") + "\n"}) {
+    for (const std::string& seal :
+         {with_right_check(upper), encode("@seal,06" + lines[6].substr(7, 65)) + "\n",
+          encode("@seal,x,y") + "\n"}) {
         auto edited = lines;
         edited[6] = seal;
         EXPECT_EQ(seals_of(joined(edited)).first_bad_line, 7U) << seal;

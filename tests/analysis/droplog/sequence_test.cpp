@@ -61,7 +61,8 @@ TEST(Sequence, BeginsWhereALogBeginsInTheMiddleOfABoot) {
     EXPECT_EQ(travel(sequence, 100), Place::new_boot);
     EXPECT_EQ(sequence.skipped(), 0U);
     EXPECT_EQ(travel(sequence, 99), Place::out_of_order);
-    EXPECT_EQ(hello(sequence, 101, "A"), Place::next); // on request: names the boot that runs already
+    EXPECT_EQ(hello(sequence, 101, "A"),
+              Place::next); // on request: names the boot that runs already
     EXPECT_EQ(sequence.boot(), "A");
     EXPECT_EQ(hello(sequence, 102, "A"), Place::next);
 }

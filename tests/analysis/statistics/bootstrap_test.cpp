@@ -42,11 +42,11 @@ std::optional<double> centre(std::span<const double> values) {
 
 double covered(double memory, std::optional<std::size_t> length) {
     int hits = 0;
-    constexpr int runs = 120;
+    constexpr int runs = 80;
     for (int run = 0; run < runs; ++run) {
-        const auto values = chained(500, memory, 1000 + static_cast<std::uint64_t>(run));
+        const auto values = chained(300, memory, 1000 + static_cast<std::uint64_t>(run));
         const auto found =
-            block_bootstrap(values, centre, {.seed = 7, .replicates = 200, .block_length = length},
+            block_bootstrap(values, centre, {.seed = 7, .replicates = 120, .block_length = length},
                             Confidence{0.95});
         hits += found->interval->low <= 0.0 && 0.0 <= found->interval->high ? 1 : 0;
     }

@@ -76,6 +76,6 @@ TEST(FixedPlan, OfALotIsProvedMinimalAndNeverLargerThanTheLot) {
 
 TEST(FixedPlan, RefusesLevelsThatNoRunCouldTellApart) {
     EXPECT_FALSE(fixed_plan({0.04, 0.040001, 0.05, 0.10}));
-    EXPECT_TRUE(fixed_plan({0.04, 0.041, 0.05, 0.10}));
+    EXPECT_TRUE(fixed_plan({0.04, 0.043, 0.05, 0.10}));
     EXPECT_FALSE(fixed_plan({0.05, 0.04, 0.05, 0.10}));
 }

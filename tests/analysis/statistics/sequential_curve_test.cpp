@@ -110,32 +110,6 @@ TEST(SequentialCurve, FallsFromOneAndKeepsBothRisks) {
     EXPECT_FALSE(operating_curve(*close, std::nullopt, {}));
 }
 
-// The coverage of the interval after a stop, exact: every outcome weighted with its chance, by
-// simulation. The plain Clopper-Pearson interval of the same stops is shown beside it in the
-// documentation.
-TEST(SequentialCurve, IntervalAfterAStopCoversAtLeastAsStated) {
-    constexpr std::int64_t maximum = 120;
-    std::mt19937_64 random{4711};
-    for (const double p : {0.005, 0.01, 0.04, 0.10, 0.25}) {
-        std::map<std::tuple<Decision, std::int64_t, std::int64_t>, int> outcomes;
-        constexpr int runs = 4000;
-        for (int run = 0; run < runs; ++run) {
-            SequentialTest test{nist, maximum};
-            while (test.decision() == Decision::go_on)
-                test.step(static_cast<double>(random() >> 11U) * 0x1p-53 < p);
-            ++outcomes[{test.decision(), test.entries(), test.hits()}];
-        }
-        int covered = 0;
-        for (const auto& [outcome, times] : outcomes) {
-            const auto& [decision, entries, hits] = outcome;
-            const Interval found =
-                interval_after_stop(nist, {decision, entries, hits, maximum}, Confidence{0.95});
-            covered += found.low <= p && p <= found.high ? times : 0;
-        }
-        EXPECT_GE(covered / static_cast<double>(runs), 0.94) << p;
-    }
-}
-
 TEST(SequentialCurve, IntervalAfterAStopIsOrderedLikeTheOutcomes) {
     const SequentialStop ladder[] = {
         {Decision::accept, 24, 0, 120},     {Decision::accept, 49, 1, 120},

@@ -69,7 +69,8 @@ TEST(FileSource, GivesAPipeTwice) {
     std::thread writer{[&] {
         std::string_view left = content;
         while (!left.empty())
-            left.remove_prefix(static_cast<std::size_t>(::write(ends[1], left.data(), left.size())));
+            left.remove_prefix(
+                static_cast<std::size_t>(::write(ends[1], left.data(), left.size())));
         ::close(ends[1]);
     }};
     const OpenBytes open = open_descriptor(ends[0], "standard input");

@@ -1,22 +1,20 @@
 #include "a_scenario.hpp"
+#include "served_bench.hpp"
 
 #include "analysis/droplog/line.hpp"
 #include "bench/link/framer.hpp"
 #include "bench/link/transport.hpp"
-#include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/pty_port.hpp"
 #include "bench/virtual/run_log.hpp"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <atomic>
 #include <chrono>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <functional>
-#include <future>
 #include <thread>
 
 #include <unistd.h>
@@ -26,47 +24,6 @@ namespace {
 
 using namespace std::chrono_literals;
 namespace fs = std::filesystem;
-
-// A bench served in a thread of its own, with what it told its hooks.
-class Served {
-public:
-    Served(const Scenario& scenario, BenchOptions options) : scenario_(scenario), options_(std::move(options)) {
-        thread_ = std::thread([this] { serve_here(); });
-        path = ready_.get_future().get();
-    }
-    ~Served() { finish(); }
-    Served(const Served&) = delete;
-    Served& operator=(const Served&) = delete;
-
-    void finish() {
-        if (!thread_.joinable())
-            return;
-        stop_ = true;
-        thread_.join();
-    }
-    void wait() { thread_.join(); } // until it leaves by itself
-
-    std::string path;
-    std::vector<RunTruth> truths; // after finish() or wait()
-    bool failed = false;
-
-private:
-    void serve_here() {
-        BenchHooks hooks;
-        hooks.ready = [this](const std::string& port) { ready_.set_value(port); };
-        hooks.say = [](const std::string&) {};
-        hooks.stop_asked = [this] { return stop_.load(); };
-        hooks.truth = [this](const RunTruth& truth) { truths.push_back(truth); };
-        hooks.pulse = [](const PulseTruth&) {};
-        failed = !serve(scenario_, options_, hooks);
-    }
-
-    Scenario scenario_;
-    BenchOptions options_;
-    std::atomic<bool> stop_ = false;
-    std::promise<std::string> ready_;
-    std::thread thread_;
-};
 
 // The least host that follows the protocol: takes only the next SEQ, asks again for what it missed.
 class LeastHost {

@@ -4,6 +4,7 @@
 #include "analysis/statistics/dispersion.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/moments.hpp"
+#include "analysis/statistics/normality.hpp"
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
 
@@ -82,6 +83,8 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
          [](const Numbers& in) {
              return Numbers{noncentral_t_quantile(in[0], {in[1], in[2]})};
          }},
+        {"anderson_darling",
+         [](const Numbers& in) { return Numbers{anderson_darling(in)->a_squared}; }},
         {"poisson",
          [](const Numbers& in) {
              return Numbers{poisson_cdf(whole(in[0]), in[1]), poisson_sf(whole(in[0]), in[1])};

@@ -47,6 +47,8 @@ def groups():
         t, p = stats.ttest_ind(a, b, equal_var=False)
         ask("welch", [len(a), *a, *b], [t, p])
         ask("mean_interval", a, stats.t.interval(0.95, len(a) - 1, a.mean(), stats.sem(a)), 1e-8)
+        if len(a) >= 8:
+            ask("anderson_darling", a, [stats.anderson(a).statistic], 1e-8)
         q = float(random.uniform(0, 1))
         ask("quantile", [q, *sorted(a)], [numpy.quantile(a, q)])
 

@@ -1,0 +1,424 @@
+"""A whole audit of a droplog, written from the design documents only (droplog format, measures sections 1 to 5): the
+second opinion that crosscheck_audit.py compares the program with. Plain and slow on purpose; everything in memory.
+
+Where the documents are silent: at a travel line's own instant the piece that begins there holds; beyond the ends the
+nearest piece goes on; landings are rounded to whole micrometres; line segments begin at the first landing.
+"""
+from dataclasses import dataclass, field
+from fractions import Fraction
+from urllib.parse import unquote
+
+import numpy
+from scipy import stats
+
+HOST_FIELDS = {"@droplog": 3, "@set": 2, "@channel": 3, "@sent": 1, "@at": 2, "@note": 1, "@damaged": 1,
+               "@resumed": 1, "@seal": 2, "@close": 3}
+CONTROLLER_FIELDS = {"hello": 4, "travel": 1, "drop": 4, "pulse": 4, "beat": 2, "fault": 2, "armed": 0, "started": 0,
+                     "halted": 0, "refused": 1}
+
+
+def crc16(data):
+    value = 0xFFFF
+    for byte in data:
+        value ^= byte << 8
+        for _ in range(8):
+            value = ((value << 1) ^ 0x1021 if value & 0x8000 else value << 1) & 0xFFFF
+    return value
+
+
+def nearest_int(x):
+    """To the nearest whole number, halves away from zero."""
+    x = Fraction(x)
+    whole = (2 * abs(x.numerator) + x.denominator) // (2 * x.denominator)
+    return whole if x >= 0 else -whole
+
+
+@dataclass
+class Segment:
+    """One boot's part of the run: (time, …) rows in time order."""
+    travel: list = field(default_factory=list)
+    drops: list = field(default_factory=list)   # time, channel, index, position, count
+    pulses: list = field(default_factory=list)  # time, channel, gate
+
+
+@dataclass
+class Log:
+    settings: dict = field(default_factory=dict)
+    channels: dict = field(default_factory=dict)
+    segments: list = field(default_factory=list)
+    counts: dict = field(default_factory=lambda: dict.fromkeys(
+        ("used", "unknown", "damaged", "repeated", "conflicting", "out_of_order"), 0))
+    gaps: int = 0
+    lost: int = 0
+    closed: bool = False
+    torn: bool = False
+
+    @property
+    def complete(self):
+        return self.closed and not self.torn and self.lost == 0 and self.gaps == 0 and \
+            self.counts["out_of_order"] == 0
+
+
+def checked(raw):
+    """The body of a line that is what it says, else nothing."""
+    if len(raw) + 1 > 240 or raw[-5:-4] != b"*":
+        return None
+    body = raw[:-5]
+    if b"%04X" % crc16(body) != raw[-4:] or any(not 32 <= c < 127 for c in body):
+        return None
+    return body.decode()
+
+
+class Reader:
+    def __init__(self):
+        self.log = Log()
+        self.boot = None
+        self.seen = {}
+        self.next_seq = None
+        self.tick = None
+        self.time = 0
+        self.boot_lost = 0
+        self.running = False
+
+    def read(self, data):
+        *lines, tail = data.split(b"\n")
+        self.log.torn = tail != b""
+        for raw in lines:
+            self.log.closed = False
+            self.take(raw)
+        self.log.lost += self.boot_lost
+        for segment in self.log.segments:
+            for rows in (segment.travel, segment.drops, segment.pulses):
+                rows.sort(key=lambda row: row[0])
+        return self.log
+
+    def count(self, what):
+        self.log.counts[what] += 1
+
+    def take(self, raw):
+        body = checked(raw)
+        if body is None:
+            return self.count("damaged")
+        fields = body.split(",")
+        if body.startswith("@"):
+            return self.take_host(fields)
+        if len(fields) < 3 or not (fields[1].isdigit() and fields[2].isdigit()):
+            return self.count("unknown")
+        known = CONTROLLER_FIELDS.get(fields[0])
+        if known is not None and len(fields) - 3 < known:
+            return self.count("damaged")
+        self.take_controller(body, fields, known is not None)
+
+    def take_host(self, fields):
+        if fields[0] not in HOST_FIELDS:
+            return self.count("unknown")
+        if fields[0] == "@damaged":
+            return self.count("damaged")
+        self.count("used")
+        if fields[0] == "@set" and not self.running:
+            self.log.settings[unquote(fields[1])] = unquote(fields[2])
+        elif fields[0] == "@channel" and not self.running:
+            self.log.channels.setdefault(int(fields[1]), {})[unquote(fields[2])] = unquote(fields[3])
+        elif fields[0] == "@close":
+            self.log.closed = True
+
+    def take_controller(self, body, fields, known):
+        seq = int(fields[1])
+        boot = fields[4] if fields[0] == "hello" else None
+        if not self.log.segments or (boot and self.boot and boot != self.boot):
+            self.begin_boot(0 if self.log.segments else seq)
+        self.boot = boot or self.boot
+        if seq in self.seen:
+            return self.count("repeated" if self.seen[seq] == body else "conflicting")
+        if seq < self.next_seq:
+            return self.count("out_of_order")
+        self.log.gaps += seq > self.next_seq
+        self.seen[seq] = body
+        self.next_seq = seq + 1
+        self.unwrap(int(fields[2]))
+        self.count("used" if known else "unknown")
+        if known:
+            self.enter(fields)
+
+    def begin_boot(self, first_seq):
+        self.log.lost += self.boot_lost
+        self.boot_lost = 0
+        self.log.segments.append(Segment())
+        self.boot, self.seen, self.tick, self.next_seq = None, {}, None, first_seq
+
+    def unwrap(self, tick):
+        if self.tick is None:
+            self.time = tick
+        else:
+            step = (tick - self.tick) % 2**32
+            self.time += step if step < 2**31 else step - 2**32
+        self.tick = tick
+
+    def enter(self, fields):
+        segment = self.log.segments[-1]
+        numbers = fields[3:]
+        self.running |= fields[0] not in ("hello", "beat")
+        if fields[0] == "travel":
+            segment.travel.append((self.time, int(numbers[0])))
+        elif fields[0] == "drop":
+            segment.drops.append((self.time, *map(int, numbers[:4])))
+        elif fields[0] == "pulse":
+            segment.pulses.append((self.time, *map(int, numbers[:2])))
+        elif fields[0] == "beat":
+            self.boot_lost = max(self.boot_lost, int(numbers[1]))
+
+
+def landing(knots, time, fall, nominal):
+    """X(t) + v(t)·f, whole micrometres."""
+    if len(knots) == 1:
+        return knots[0][1] + nearest_int(Fraction(nominal * (time - knots[0][0] + fall), 10**6))
+    piece = 0
+    while piece + 2 < len(knots) and knots[piece + 1][0] <= time:
+        piece += 1
+    (t0, x0), (t1, x1) = knots[piece], knots[piece + 1]
+    return x0 + nearest_int(Fraction((x1 - x0) * (time - t0 + fall), t1 - t0))
+
+
+def unique_times(rows):
+    """Two references for one instant: the later one holds."""
+    return sorted(dict(rows).items())
+
+
+def direction_of(log):
+    for segment in log.segments:
+        if len(segment.travel) > 1 and segment.travel[0][1] != segment.travel[-1][1]:
+            return 1 if segment.travel[-1][1] > segment.travel[0][1] else -1
+        places = [row[3] for row in segment.drops]
+        if places and places[0] != places[-1]:
+            return 1 if places[-1] > places[0] else -1
+    return 1
+
+
+def judging_gate(log, channel):
+    """Number, above or below, flight time."""
+    settings = log.channels.get(channel, {})
+    for gate in (1, 0):
+        if any(f"gate{gate}_{what}" in settings for what in ("place", "fall_us", "dead_us")):
+            return gate, settings.get(f"gate{gate}_place", "below"), int(settings.get(f"gate{gate}_fall_us", 0))
+    saw = {row[2] for segment in log.segments for row in segment.pulses if row[1] == channel}
+    return (0 if saw and 1 not in saw else 1), "below", 0
+
+
+def wrapped(value, spacing):
+    rest = value % spacing
+    return rest - spacing if 2 * rest > spacing else rest
+
+
+def half_up_median(values):
+    values = sorted(values)
+    middle = len(values) // 2
+    return values[middle] if len(values) % 2 else nearest_int(Fraction(values[middle - 1] + values[middle], 2))
+
+
+def registration(parts, spacing):
+    """Where on the circle of one spacing the residuals crowd most, then their median about that."""
+    residuals = []
+    for drops, landings in parts:
+        places = numpy.array([row[3] for row in drops])
+        for x in landings:
+            if len(places):
+                residual = x - int(places[numpy.argmin(numpy.abs(places - x))])
+                if 2 * abs(residual) <= spacing:
+                    residuals.append(residual)
+    if not residuals:
+        return 0
+    circle = numpy.array(residuals)
+
+    def crowd(centre):
+        apart = numpy.abs(circle - centre) % spacing
+        return int(numpy.sum(8 * numpy.minimum(apart, spacing - apart) <= spacing))
+
+    centre = max(sorted(set(residuals)), key=crowd)
+    return wrapped(centre + half_up_median([wrapped(r - centre, spacing) for r in residuals]), spacing)
+
+
+def assign_by_place(drops, landings, spacing, b):
+    """Errors of each drop's landings, and strays."""
+    entries = [[] for _ in drops]
+    strays = 0
+    places = numpy.array([row[3] + b for row in drops])
+    for x in landings:
+        if not len(places) or 2 * (places[0] - x) > spacing or 2 * (x - places[-1]) > spacing:
+            strays += 1
+            continue
+        nearest = int(numpy.argmin(numpy.abs(places - x)))  # the first of equals
+        entries[nearest].append(x - drops[nearest][3])
+    return entries, strays
+
+
+def assign_by_time(drops, times):
+    entries = [[] for _ in drops]
+    openings = [row[0] for row in drops]
+    strays = 0
+    for time in times:
+        after = [k for k, opening in enumerate(openings) if time < opening]
+        if after:
+            entries[after[0]].append(0)
+        else:
+            strays += 1
+    return entries, strays
+
+
+def clopper_pearson(x, n, level=0.95):
+    tail = (1 - level) / 2
+    return (0.0 if x == 0 else stats.beta.ppf(tail, x, n - x + 1),
+            1.0 if x == n else stats.beta.ppf(1 - tail, x + 1, n - x))
+
+
+def share(x, n):
+    return None if n == 0 else {"value": x / n, "interval": clopper_pearson(x, n), "x": x, "n": n}
+
+
+def sample_sd(values):
+    return float(numpy.std(numpy.array(values, dtype=float), ddof=1)) if len(values) > 1 else None
+
+
+def spacing_measures(landings_by_segment, reference):
+    spacings = [b - a for landings in landings_by_segment for a, b in zip(landings, landings[1:])]
+    classes = [0] * 5
+    histogram = [0] * 50
+    beyond = 0
+    for s in spacings:
+        classes[next((k for k in range(4) if 2 * s <= (2 * k + 1) * reference), 4)] += 1
+        tenth = max(0, -(-10 * s // reference) - 1)
+        if tenth < 50:
+            histogram[tenth] += 1
+        else:
+            beyond += 1
+    n = sum(classes)
+    n2, n0 = classes[0], classes[2] + 2 * classes[3] + 3 * classes[4]
+    n1 = n - 2 * n2
+    intervals = n2 + n1 + n0
+    defined = n1 >= 0 and intervals > 0
+    singles = [s for s in spacings if reference < 2 * s <= 3 * reference]
+    sd = sample_sd(singles)
+    ordered = numpy.sort(numpy.array(spacings, dtype=int))
+    fullest = max((int(numpy.sum((ordered >= low) & (ordered <= low + 30000))) for low in set(spacings)), default=0)
+    return {"count": n, "classes": classes, "histogram": histogram, "beyond": beyond,
+            "multiples_index": share(n2, intervals) if defined else None,
+            "miss_index": share(n0, intervals) if defined else None,
+            "quality_of_feed_index": share(n1, intervals) if defined else None,
+            "per_spacing": {"multiples": share(classes[0], n), "misses": share(sum(classes[2:]), n),
+                            "quality_of_feed": share(classes[1], n)},
+            "precision": None if sd is None else sd / reference,
+            "mean_mm": sum(spacings) / n / 1000 if n else None,
+            "sd_mm": None if n < 2 else sample_sd(spacings) / 1000,
+            "cp3_reference": sum(1 for s in spacings if abs(s - reference) <= 15000),
+            "cp3_fullest_band": fullest}
+
+
+def placement_measures(entries, direction):
+    errors = [float(Fraction(sum(e), len(e))) for e in entries if e]
+    every = [x for e in entries for x in e]
+    if not errors:
+        return {"offset_mm": None, "bias_mm": None, "sd_mm": None, "p95_abs_mm": None, "within": None}
+    sd = sample_sd(errors)
+    return {"offset_mm": direction * float(numpy.median(every)) / 1000,
+            "bias_mm": direction * float(numpy.mean(errors)) / 1000,
+            "sd_mm": None if sd is None else sd / 1000,
+            "p95_abs_mm": float(numpy.quantile(numpy.abs(errors), 0.95)) / 1000,
+            "within": lambda allowance_um: share(sum(1 for e in errors if abs(e) <= allowance_um + 0.5),
+                                                 len(errors))}
+
+
+def portion_measures(entries, targets):
+    if not entries:
+        return None
+    counts = [len(e) for e in entries]
+    spreads = [max(e) - min(e) for e in entries if len(e) > 1]
+    exact = sum(1 for c, t in zip(counts, targets) if c == t and c > 0)
+    return {"mean_count": float(numpy.mean(counts)), "exact_share": share(exact, len(counts)),
+            "spread_mm": float(numpy.mean(spreads)) / 1000 if spreads else None}
+
+
+def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
+    counts, gap = [], 0
+    for landings in landings_by_segment:
+        if not landings:
+            continue
+        whole = (landings[-1] - landings[0]) // segment_um
+        mine = [0] * whole
+        for x in landings:
+            k = (x - landings[0]) // segment_um
+            if k < whole:
+                mine[k] += 1
+        counts += mine
+        gap = max([gap] + [b - a for a, b in zip(landings, landings[1:])])
+    mean = float(numpy.mean(counts)) if counts else None
+    sd = sample_sd(counts)
+    per_m = None if mean is None else mean * 1e6 / segment_um
+    usable = mean and sd is not None
+    return {"segments": len(counts), "seeds": sum(counts), "longest_gap_mm": gap / 1000, "mean_per_m": per_m,
+            "cv": sd / mean if usable else None, "dispersion_index": sd * sd / mean if usable else None,
+            "chi_squared": (len(counts) - 1) * sd * sd / mean if usable else None,
+            "rate_error": None if per_m is None or not rate_per_m_milli else per_m * 1000 / rate_per_m_milli - 1}
+
+
+def table(mode, entries, targets, strays):
+    counts = [len(e) for e in entries]
+    out = {"drops": len(counts), "seeds": sum(counts) + strays, "stray": strays}
+    if mode == "single":
+        out |= {"miss": counts.count(0), "single": counts.count(1), "multiple": sum(c > 1 for c in counts)}
+    else:
+        out |= {"empty": counts.count(0), "short": sum(0 < c < t for c, t in zip(counts, targets)),
+                "exact": sum(c == t and c > 0 for c, t in zip(counts, targets)),
+                "over": sum(c > t and c > 0 for c, t in zip(counts, targets))}
+    return out
+
+
+def audit_channel(log, channel, segment_um=100000):
+    mode = log.settings.get("mode", "single")
+    spacing = int(log.settings.get("spacing_um", 0))
+    nominal = int(log.settings.get("speed_um_s", 0))
+    gate, place, fall = judging_gate(log, channel)
+    direction = direction_of(log)
+    counts_only = place == "above" and mode != "line"
+    if place == "above":
+        fall = 0
+    parts, times, unplaced = [], [], 0
+    for segment in log.segments:
+        knots = [(t, direction * x) for t, x in unique_times(segment.travel)]
+        seen = [row[0] for row in segment.pulses if row[1] == channel and row[2] == gate]
+        drops = [(t, c, i, direction * x, n) for t, c, i, x, n in segment.drops if c == channel]
+        placeable = len(knots) > 1 or (len(knots) == 1 and nominal > 0)
+        unplaced += 0 if placeable or counts_only else len(seen)
+        landings = sorted(landing(knots, t, fall, nominal) for t in seen) if placeable and not counts_only else []
+        drops.sort(key=lambda row: row[0] if counts_only else row[3])
+        parts.append((drops, landings))
+        times.append(seen)
+    result = {"channel": channel, "gate": gate, "mode": mode, "pulses": sum(map(len, times)),
+              "rejected_pulses": unplaced, "spacing": None, "placement": None, "portion": None, "line": None}
+    landings_by_segment = [landings for _, landings in parts]
+    if mode == "line":
+        rate = int(log.settings.get("rate_per_m_milli", 0))
+        return result | {"line": line_measures(landings_by_segment, segment_um, rate)}
+    b = 0 if counts_only else registration(parts, spacing)
+    entries, targets, strays = [], [], 0
+    for (drops, landings), seen in zip(parts, times):
+        some, stray = assign_by_time(drops, seen) if counts_only else assign_by_place(drops, landings, spacing, b)
+        entries += some
+        targets += [row[4] for row in drops]
+        strays += stray
+    result["ledger"] = table(mode, entries, targets, strays)
+    if mode == "portion":
+        result["portion"] = portion_measures(entries, targets)
+    if not counts_only:
+        result["placement"] = placement_measures(entries, direction)
+        if mode == "single":
+            result["spacing"] = spacing_measures(landings_by_segment, spacing)
+    return result
+
+
+def audit(data, segment_um=100000):
+    log = Reader().read(data)
+    named = set(log.channels)
+    for segment in log.segments:
+        named |= {row[1] for row in segment.pulses}
+        if log.settings.get("mode", "single") != "line":
+            named |= {row[1] for row in segment.drops}
+    return log, [audit_channel(log, channel, segment_um) for channel in sorted(named)]

@@ -267,11 +267,12 @@ std::vector<std::string> identities(const ChannelReport& channel) {
     const measures::LedgerTable& t = channel.table;
     const std::string drops =
         channel.mode == ledger::Mode::portion
-            ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", t.drops, t.empty,
-                          t.shorted, t.exact, t.over)
-            : fmt::format("drops {} = single {} + multiple {} + miss {}", t.drops, t.single,
-                          t.multiple, t.miss);
-    return {drops, fmt::format("seeds {} = in entries {} + strays {}", t.seeds, t.entered, t.strays)};
+            ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", grouped(t.drops),
+                          grouped(t.empty), grouped(t.shorted), grouped(t.exact), grouped(t.over))
+            : fmt::format("drops {} = single {} + multiple {} + miss {}", grouped(t.drops),
+                          grouped(t.single), grouped(t.multiple), grouped(t.miss));
+    return {drops, fmt::format("seeds {} = in entries {} + strays {}", grouped(t.seeds),
+                               grouped(t.entered), grouped(t.strays))};
 }
 
 std::string dispersion_words(const measures::LineResult& line) {

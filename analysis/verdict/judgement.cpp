@@ -57,6 +57,12 @@ std::int64_t more_drops(const Finding& finding, const Limit& limit, Confidence c
         .value_or(0);
 }
 
+// What would come out inside the limit must also reach the profile's least number of drops.
+std::int64_t at_least_missing(const Finding& finding, const Limit& limit, std::int64_t missing) {
+    const double value = finding.estimate->value;
+    return by_interval({value, value}, limit) == Outcome::within ? missing : 0;
+}
+
 void settle_undecided(Criterion& criterion, const Finding& finding, const Profile& profile,
                       const RunState& run) {
     const std::int64_t more = more_drops(finding, criterion.limit, profile.confidence);

@@ -52,7 +52,7 @@ std::string line_chart(const measures::LineResult& line, std::optional<double> t
         plot.segment({0, line.mean_per_m->value, plot.x().high, line.mean_per_m->value}, "bias");
     if (target_per_m)
         plot.segment({0, *target_per_m, plot.x().high, *target_per_m}, "median");
-    plot.x_axis("metres along the line", 5);
+    plot.x_axis("metres along the line", 6);
     const std::string words = fmt::format(
         "Each step is {:.3g} m of the line. Dashed: mean.{}", width,
         target_per_m ? fmt::format(" Solid: target, {:g} per metre.", *target_per_m) : "");

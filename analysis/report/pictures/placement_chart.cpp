@@ -78,10 +78,11 @@ std::vector<Point> rolling_median(const std::vector<Error>& errors) {
     const std::size_t step = std::max<std::size_t>(1, errors.size() / 300);
     std::vector<Point> median;
     for (std::size_t at = 0; at < errors.size(); at += step) {
-        const std::size_t from = at < median_window / 2 ? 0 : at - median_window / 2;
-        const std::size_t to = std::min(errors.size(), at + median_window / 2 + 1);
+        const std::size_t window_size = std::min(median_window, errors.size());
+        const std::size_t from = std::min(at < window_size / 2 ? 0 : at - window_size / 2,
+                                          errors.size() - window_size);
         std::vector<double> window;
-        for (std::size_t i = from; i < to; ++i)
+        for (std::size_t i = from; i < from + window_size; ++i)
             window.push_back(errors[i].mean_mm);
         median.push_back({errors[at].index, quantile_of(window, 0.5)});
     }
@@ -163,7 +164,7 @@ std::string placement_chart(const measures::Trace& trace, const measures::Placem
         plot.segment({plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
                      "bias");
     plot.line(rolling_median(errors), "median");
-    plot.x_axis("commanded drop", 5);
+    plot.x_axis("commanded drop", 6);
     return plot.markup("Placement error along the run") +
            caption(dotted, beyond, allowance_words(allowance_um, y));
 }

@@ -228,7 +228,7 @@ std::string incident_bars(const measures::Trace& trace, Mode mode) {
     for (const Tick& tick : ticks(plot.y(), 6))
         plot.label({.x = first, .y = tick.value, .dx_px = -6, .dy_px = 4, .anchor = "end"},
                    tick.label.starts_with('-') ? tick.label.substr(1) : tick.label);
-    plot.x_axis("commanded drop", 5);
+    plot.x_axis("commanded drop", 6);
     plot.segment({first, 0, plot.x().high, 0}, "axis");
     const bool portion = mode == Mode::portion;
     plot.label({.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},

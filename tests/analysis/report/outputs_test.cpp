@@ -4,6 +4,7 @@
 #include "analysis/report/json.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/quantities.hpp"
+#include "analysis/report/sentences.hpp"
 #include "analysis/report/text.hpp"
 #include "analysis/report/wording.hpp"
 
@@ -126,7 +127,7 @@ TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
 TEST(Outputs, SayThatARunThatWasNotClosedCannotBeWithin) {
     const AuditReport report = sample::report_of({.closed = false});
     EXPECT_NE(report.outcome, verdict::Outcome::within);
-    EXPECT_TRUE(holds(to_text(report), "not complete, so it can never be within"));
+    EXPECT_TRUE(holds(html::to_html(report), "not complete, so it can never be within"));
     EXPECT_FALSE(Json::parse(to_json(report))["source"]["complete"].get<bool>());
 }
 

@@ -124,8 +124,11 @@ std::string run_part(const AuditReport& report, const ChannelReport& channel,
     const measures::Trace& trace = channel.trace;
     if (trace.points().empty())
         return "";
-    const pictures::StripStyle style{channel.mode, prefix,
-                                     report.setup.channel(channel.channel).cells};
+    // A portion takes several cells, so only single seeds come round with the disc.
+    const auto cells = channel.mode == ledger::Mode::single
+                           ? report.setup.channel(channel.channel).cells
+                           : std::nullopt;
+    const pictures::StripStyle style{channel.mode, prefix, cells};
     std::string text = heading("The run, drop by drop", "2");
     if (trace.drops_per_point() == 1) {
         text += paragraph(rows_words(style)) + pictures::strip_legend(channel.mode) +

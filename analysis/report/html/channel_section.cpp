@@ -28,8 +28,8 @@ constexpr std::size_t most_incidents_listed = 400;
 constexpr std::size_t incidents_shown_open = 40;
 
 std::string criterion_words(const AuditReport& report, const verdict::Criterion& criterion) {
-    std::string text =
-        element("h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
+    std::string text = element(
+        "h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
     text += element("p", "", typeset(found_words(criterion)));
     text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
     if (!criterion.reason.empty())
@@ -48,21 +48,25 @@ std::string criteria(const AuditReport& report, const ChannelReport& channel) {
                         criterion_words(report, criterion) +
                             element("div", "", pictures::criterion_picture(criterion))) +
                 "\n";
-    return text + paragraph("Bar: the interval; mark on it: the estimate (disc within, square outside, "
-                            "diamond undecided). Thick line: the limit; hatched: the side not allowed.",
-                            "cap");
+    return text +
+           paragraph("Bar: the interval; mark on it: the estimate (disc within, square outside, "
+                     "diamond undecided). Thick line: the limit; hatched: the side not allowed.",
+                     "cap");
 }
 
 std::string spacing_part(const ChannelReport& channel) {
     if (!channel.spacing)
         return "";
+    const std::string gaps = long_gap_words(channel);
     return heading("Spacings in the classes of ISO 7256-1", "3") +
            element("div", "class=\"beside\"",
                    pictures::spacing_histogram(*channel.spacing) +
                        element("div", "", class_table(*channel.spacing))) +
-           paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge belongs to the lower class. Level "
+           paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge "
+                     "belongs to the lower class. Level "
                      "hatching: multiples; plain: singles; slanted hatching: misses.",
-                     "cap");
+                     "cap") +
+           (gaps.empty() ? "" : paragraph(gaps));
 }
 
 std::string incident_item(const measures::Trace& trace, const measures::Incident& incident,
@@ -99,11 +103,12 @@ std::string incident_list(const measures::Trace& trace, const pictures::StripSty
 }
 
 std::string go_to_drop(const std::string& prefix) {
-    return fmt::format(R"(<form class="goto" hidden="hidden"><label for="{0}-goto">Go to drop </label>)"
-                       R"(<input id="{0}-goto" type="number" min="0" step="1" required="required" /> )"
-                       R"(<button type="submit">Show</button><output></output></form>)"
-                       "\n",
-                       prefix);
+    return fmt::format(
+        R"(<form class="goto" hidden="hidden"><label for="{0}-goto">Go to drop </label>)"
+        R"(<input id="{0}-goto" type="number" min="0" step="1" required="required" /> )"
+        R"(<button type="submit">Show</button><output></output></form>)"
+        "\n",
+        prefix);
 }
 
 std::string rows_words(const pictures::StripStyle& style) {
@@ -158,9 +163,10 @@ std::string portion_part(const AuditReport& report, const ChannelReport& channel
                                   .x_title = "seeds in the portion",
                                   .target = report.setup.count,
                                   .poisson_mean = std::nullopt}) +
-           paragraph("Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
-                     "the count; level hatching: over.",
-                     "cap");
+           paragraph(
+               "Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
+               "the count; level hatching: over.",
+               "cap");
 }
 
 std::string line_part(const AuditReport& report, const ChannelReport& channel) {
@@ -171,7 +177,8 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
         report.setup.rate_per_m_milli
             ? std::optional(static_cast<double>(*report.setup.rate_per_m_milli) / 1000.0)
             : std::nullopt;
-    const std::string text = heading("Seeds along the line", "4") + pictures::line_chart(line, target) +
+    const std::string text = heading("Seeds along the line", "4") +
+                             pictures::line_chart(line, target) +
                              paragraph(longest_gap_words(line));
     if (!line.dispersion)
         return text + paragraph(dispersion_words(line));
@@ -181,9 +188,10 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
                 .x_title = fmt::format("seeds in a segment of {}", length_words(line.segment_um)),
                 .target = std::nullopt,
                 .poisson_mean = line.dispersion->mean}) +
-           paragraph("Height: segments with so many seeds. Open circles: what seeds strewn at random "
-                     "(Poisson) at this mean would give.",
-                     "cap") +
+           paragraph(
+               "Height: segments with so many seeds. Open circles: what seeds strewn at random "
+               "(Poisson) at this mean would give.",
+               "cap") +
            paragraph(dispersion_words(line));
 }
 
@@ -206,13 +214,17 @@ std::string quantities_part(const AuditReport& report, const ChannelReport& chan
 
 std::string channel_section(const AuditReport& report, const ChannelReport& channel,
                             const std::string& prefix) {
-    std::string text =
-        element("h2", "", escaped(capitalised(channel_words(channel))) + outcome_tag(channel.judgement.outcome)) + "\n";
+    std::string text = element("h2", "",
+                               escaped(capitalised(channel_words(channel))) +
+                                   outcome_tag(channel.judgement.outcome)) +
+                       "\n";
     if (report.channels.size() > 1)
         text += paragraph(verdict_sentence(report, channel), "lead");
-    text += paragraph("Judged by " + gate_words(report, channel) + ".");
+    if (!report.from_spacings)
+        text += paragraph("Judged by " + gate_words(report, channel) + ".");
     text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
-    text += spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
+    text +=
+        spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);
     text += quantities_part(report, channel) + pulse_table(channel);
     if (!channel.notes.empty())

@@ -2,8 +2,9 @@
 
 namespace dropledger::report::html {
 
-std::string_view style_sheet() {
-    return R"css(
+namespace {
+
+constexpr std::string_view style_sheet_text = R"css(
 :root { color-scheme: light dark; --ink: #000; --paper: #fff; --soft: rgba(0,0,0,.66); --rule: rgba(0,0,0,.3);
   --faint: rgba(0,0,0,.13); --one: rgba(0,0,0,.34); --few: #D55E00; --many: #0072B2; --good: #009E73; --open: #E69F00; }
 @media screen and (prefers-color-scheme: dark) { :root { --ink: #fff; --paper: #000; --soft: rgba(255,255,255,.72);
@@ -88,10 +89,9 @@ ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; co
   h2, h3 { break-after: avoid; } h2 { margin-top: 1.6rem; } a { text-decoration: none; } tr, li, .plot, .cap { break-inside: avoid; }
   .run { grid-template-columns: 1fr 1fr; gap: 0 1rem; } * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 )css";
-}
 
-std::string_view shared_symbols() {
-    return R"svg(<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>
+constexpr std::string_view shared_symbols_text =
+    R"svg(<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>
 <pattern id="hatch-limit" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v7" stroke="currentColor" stroke-width="1.6" opacity=".34" /></pattern>
 <pattern id="hatch-few" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M1 0v5" stroke="#D55E00" stroke-width="2.6" /></pattern>
 <pattern id="hatch-many" width="5" height="5" patternUnits="userSpaceOnUse"><path d="M0 1h5" stroke="#0072B2" stroke-width="2.6" /></pattern>
@@ -106,10 +106,8 @@ std::string_view shared_symbols() {
 <g id="expected"><circle r="4" fill="var(--paper)" stroke="currentColor" stroke-width="1.4" /></g>
 </defs></svg>
 )svg";
-}
 
-std::string_view script() {
-    return R"js(
+constexpr std::string_view script_text = R"js(
 document.querySelectorAll('form.goto').forEach(function (form) {
   form.hidden = false;
   form.addEventListener('submit', function (event) {
@@ -128,6 +126,17 @@ document.querySelectorAll('form.goto').forEach(function (form) {
   });
 });
 )js";
+
+} // namespace
+
+std::string_view style_sheet() {
+    return style_sheet_text;
+}
+std::string_view shared_symbols() {
+    return shared_symbols_text;
+}
+std::string_view script() {
+    return script_text;
 }
 
 } // namespace dropledger::report::html

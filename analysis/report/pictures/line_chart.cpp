@@ -45,7 +45,8 @@ std::string line_chart(const measures::LineResult& line, std::optional<double> t
     const double width = line.metres_per_point * static_cast<double>(per_point);
     const double most =
         std::max(*std::max_element(values.begin(), values.end()), target_per_m.value_or(0.0));
-    Plot plot({0, width * static_cast<double>(values.size())}, {0, 1.12 * std::max(most, 1e-6)}, 200);
+    Plot plot({0, width * static_cast<double>(values.size())}, {0, 1.12 * std::max(most, 1e-6)},
+              200);
     plot.y_axis("seeds per metre", 5);
     plot.line(stair(values, width), "stair");
     if (line.mean_per_m)

@@ -26,7 +26,8 @@ struct Error {
     double greatest_mm = 0.0;
 };
 
-// The trace counts in the direction of travel; the result may count against it (see measures::PlacementTally).
+// The trace counts in the direction of travel; the result may count against it (see
+// measures::PlacementTally).
 double sign_of(const measures::Trace& trace, const measures::PlacementResult& placement) {
     double sum = 0.0;
     for (const TracePoint& point : trace.points())
@@ -51,11 +52,13 @@ std::vector<Error> errors_of(const measures::Trace& trace, double sign) {
 
 double quantile_of(std::vector<double> values, double share) {
     const auto at = static_cast<std::size_t>(share * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at), values.end());
+    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at),
+                     values.end());
     return values[at];
 }
 
-// Holds nearly all errors and zero; a few far ones must not flatten the rest, nor must a wide allowance.
+// Holds nearly all errors and zero; a few far ones must not flatten the rest, nor must a wide
+// allowance.
 Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> allowance_um) {
     std::vector<double> least;
     std::vector<double> greatest;
@@ -79,8 +82,8 @@ std::vector<Point> rolling_median(const std::vector<Error>& errors) {
     std::vector<Point> median;
     for (std::size_t at = 0; at < errors.size(); at += step) {
         const std::size_t window_size = std::min(median_window, errors.size());
-        const std::size_t from = std::min(at < window_size / 2 ? 0 : at - window_size / 2,
-                                          errors.size() - window_size);
+        const std::size_t from =
+            std::min(at < window_size / 2 ? 0 : at - window_size / 2, errors.size() - window_size);
         std::vector<double> window;
         for (std::size_t i = from; i < from + window_size; ++i)
             window.push_back(errors[i].mean_mm);
@@ -127,8 +130,10 @@ std::string allowance_words(std::optional<std::int64_t> allowance_um, const Scal
         return "";
     const double mm = static_cast<double>(*allowance_um) / 1000.0;
     if (y.inside(mm) == mm || y.inside(-mm) == -mm)
-        return fmt::format(" Hatched: outside the allowance of +/-{}.", length_words(*allowance_um));
-    return fmt::format(" The allowance of +/-{} lies beyond the picture.", length_words(*allowance_um));
+        return fmt::format(" Hatched: outside the allowance of +/-{}.",
+                           length_words(*allowance_um));
+    return fmt::format(" The allowance of +/-{} lies beyond the picture.",
+                       length_words(*allowance_um));
 }
 
 std::string caption(bool dotted, std::size_t beyond, const std::string& allowance) {
@@ -144,7 +149,8 @@ std::string caption(bool dotted, std::size_t beyond, const std::string& allowanc
 
 } // namespace
 
-std::string placement_chart(const measures::Trace& trace, const measures::PlacementResult& placement,
+std::string placement_chart(const measures::Trace& trace,
+                            const measures::PlacementResult& placement,
                             std::optional<std::int64_t> allowance_um) {
     const std::vector<Error> errors = errors_of(trace, sign_of(trace, placement));
     if (errors.empty())
@@ -161,8 +167,9 @@ std::string placement_chart(const measures::Trace& trace, const measures::Placem
     const bool dotted = trace.drops_per_point() == 1 && errors.size() <= most_dots;
     const std::size_t beyond = dotted ? draw_dots(plot, errors) : draw_ranges(plot, errors);
     if (placement.bias_mm)
-        plot.segment({plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
-                     "bias");
+        plot.segment(
+            {plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
+            "bias");
     plot.line(rolling_median(errors), "median");
     plot.x_axis("commanded drop", 6);
     return plot.markup("Placement error along the run") +

@@ -40,7 +40,9 @@ double Scale::percent(double value) const {
     return high > low ? 100.0 * (value - low) / (high - low) : 50.0;
 }
 
-double Scale::inside(double value) const { return std::clamp(value, low, high); }
+double Scale::inside(double value) const {
+    return std::clamp(value, low, high);
+}
 
 std::vector<Tick> ticks(const Scale& scale, int most) {
     const double range = scale.high - scale.low;
@@ -48,7 +50,8 @@ std::vector<Tick> ticks(const Scale& scale, int most) {
         return {{scale.low, fmt::format("{:g}", scale.low)}};
     const double step = round_step(scale, most);
     std::vector<Tick> found;
-    for (double k = std::ceil(scale.low / step - 1e-9); k * step <= scale.high + step * 1e-9; k += 1.0)
+    for (double k = std::ceil(scale.low / step - 1e-9); k * step <= scale.high + step * 1e-9;
+         k += 1.0)
         found.push_back({k * step, tick_label(k * step, step)});
     return found;
 }
@@ -125,9 +128,9 @@ void Plot::x_axis(std::string_view title, int most_ticks) {
 }
 
 void Plot::x_tick(double value, std::string_view text) {
-    body_ += fmt::format(
-        R"(<svg class="in" x="{}%" y="{}%"><path class="axis" d="M0 0v5" /></svg>)", px(value),
-        py(y_.low));
+    body_ +=
+        fmt::format(R"(<svg class="in" x="{}%" y="{}%"><path class="axis" d="M0 0v5" /></svg>)",
+                    px(value), py(y_.low));
     label({.x = value, .y = y_.low, .dy_px = 18}, text);
 }
 
@@ -140,8 +143,9 @@ void Plot::y_axis(std::string_view title, int most_ticks) {
 }
 
 std::string Plot::markup(std::string_view label, std::string_view style) const {
-    return fmt::format(R"(<div class="{}"><svg role="img" aria-label="{}" width="100%" height="{}">)",
-                       style, escaped(label), height_px_) +
+    return fmt::format(
+               R"(<div class="{}"><svg role="img" aria-label="{}" width="100%" height="{}">)",
+               style, escaped(label), height_px_) +
            body_ + "</svg></div>\n";
 }
 

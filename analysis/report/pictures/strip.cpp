@@ -59,9 +59,9 @@ Lines lines_of(const measures::Trace& trace) {
 }
 
 std::string title_of(const TracePoint& point, Mode mode, const Lines& lines) {
-    std::string text = fmt::format("drop {}: {}, {} {}", point.first_index,
-                                   words_of_mark(mark_of(point), mode), point.seeds,
-                                   point.seeds == 1 ? "seed" : "seeds");
+    std::string text =
+        fmt::format("drop {}: {}, {} {}", point.first_index, words_of_mark(mark_of(point), mode),
+                    point.seeds, point.seeds == 1 ? "seed" : "seeds");
     if (const auto line = lines.find(point.first_index); line != lines.end())
         text += fmt::format(", log line {}", line->second);
     return text;
@@ -134,9 +134,10 @@ std::string legend_item(std::string_view drawing, std::string_view words) {
 }
 
 std::string legend_symbol(Mark mark, Mode mode, const char* shape) {
-    return legend_item(fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
-                                   id_of(mark)),
-                       words_of_mark(mark, mode) + ": " + shape);
+    return legend_item(
+        fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
+                    id_of(mark)),
+        words_of_mark(mark, mode) + ": " + shape);
 }
 
 // Points of the trace added up into at most `bars` of equal length.
@@ -196,8 +197,9 @@ std::string drop_strip(const measures::Trace& trace, const StripStyle& style) {
 }
 
 std::string strip_legend(Mode mode) {
-    std::string items = legend_item(R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
-                                    words_of_mark(Mark::one, mode) + ": a tick on the line");
+    std::string items =
+        legend_item(R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
+                    words_of_mark(Mark::one, mode) + ": a tick on the line");
     items += legend_symbol(Mark::none, mode, "an open ring under the line");
     if (mode == Mode::portion)
         items += legend_symbol(Mark::some, mode, "a half ring under the line");
@@ -213,15 +215,15 @@ std::string incident_bars(const measures::Trace& trace, Mode mode) {
     const double down = std::max(1.0, static_cast<double>(greatest(bars, &TracePoint::few)));
     const double first = bars.front().first_index;
     const TracePoint& last = bars.back();
-    Plot plot({first, static_cast<double>(last.first_index) + last.drops}, {-1.1 * down, 1.1 * up}, 180);
+    Plot plot({first, static_cast<double>(last.first_index) + last.drops}, {-1.1 * down, 1.1 * up},
+              180);
     for (const TracePoint& bar : bars) {
         const double left = bar.first_index;
         const double right = left + bar.drops * 0.86;
-        const std::string title =
-            fmt::format("drops {} to {}: {} {}, {} {}", bar.first_index,
-                        bar.first_index + bar.drops - 1, bar.few,
-                        mode == Mode::portion ? "empty or short" : "misses", bar.many,
-                        mode == Mode::portion ? "over" : "multiples");
+        const std::string title = fmt::format(
+            "drops {} to {}: {} {}, {} {}", bar.first_index, bar.first_index + bar.drops - 1,
+            bar.few, mode == Mode::portion ? "empty or short" : "misses", bar.many,
+            mode == Mode::portion ? "over" : "multiples");
         plot.box({left, right, 0, static_cast<double>(bar.many)}, "bar many", title);
         plot.box({left, right, -static_cast<double>(bar.few), 0}, "bar few", title);
     }
@@ -231,8 +233,9 @@ std::string incident_bars(const measures::Trace& trace, Mode mode) {
     plot.x_axis("commanded drop", 6);
     plot.segment({first, 0, plot.x().high, 0}, "axis");
     const bool portion = mode == Mode::portion;
-    plot.label({.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},
-               fmt::format("up: {} per {} drops", portion ? "over" : "multiples", bars.front().drops));
+    plot.label(
+        {.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},
+        fmt::format("up: {} per {} drops", portion ? "over" : "multiples", bars.front().drops));
     plot.label({.x = plot.x().high, .y = plot.y().low, .dx_px = -4, .dy_px = -6, .anchor = "end"},
                fmt::format("down: {}", portion ? "empty or short" : "misses"));
     return plot.markup("Misses and multiples along the run");
@@ -249,15 +252,16 @@ std::string inline_bars(const measures::Trace& trace) {
         const auto bar = [&](std::uint32_t count, const char* style, bool up) {
             const double height = 13.0 * count / most;
             if (count > 0)
-                marks += fmt::format(R"(<rect class="{}" x="{}" y="{}" width="3" height="{}" />)",
-                                     style, i * 4, coordinate(up ? 15.0 - height : 15.0),
-                                     coordinate(height));
+                marks +=
+                    fmt::format(R"(<rect class="{}" x="{}" y="{}" width="3" height="{}" />)", style,
+                                i * 4, coordinate(up ? 15.0 - height : 15.0), coordinate(height));
         };
         bar(bars[i].many, "solid-many", true);
         bar(bars[i].few, "solid-few", false);
     }
-    return fmt::format(R"(<svg class="inline" role="img" aria-label="multiples up, misses down, along the run" viewBox="0 0 240 30" preserveAspectRatio="none">{}</svg>)",
-                       marks);
+    return fmt::format(
+        R"(<svg class="inline" role="img" aria-label="multiples up, misses down, along the run" viewBox="0 0 240 30" preserveAspectRatio="none">{}</svg>)",
+        marks);
 }
 
 } // namespace dropledger::report::pictures

@@ -1,5 +1,6 @@
-// The run drop by drop: rows of drops in which every miss and multiple has a mark of its own shape, place and
-// words; and the same summed up in bars for a run too long for that, or for one line of an overview.
+// The run drop by drop: rows of drops in which every miss and multiple has a mark of its own shape,
+// place and words; and the same summed up in bars for a run too long for that, or for one line of
+// an overview.
 //
 // Undefined when: no drop was commanded: empty strings.
 #pragma once
@@ -16,8 +17,9 @@ namespace dropledger::report::pictures {
 
 struct StripStyle {
     ledger::Mode mode = ledger::Mode::single;
-    std::string prefix;             // keeps ids of channels apart
-    std::optional<int> cells;       // of the metering disc: rows are whole turns, so that a cell is a column
+    std::string prefix; // keeps ids of channels apart
+    std::optional<int>
+        cells; // of the metering disc: rows are whole turns, so that a cell is a column
     [[nodiscard]] std::size_t drops_per_row() const;
     [[nodiscard]] std::size_t turns_per_row() const; // 0 where rows are no turns
 };

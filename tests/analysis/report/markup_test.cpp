@@ -15,10 +15,10 @@ TEST(Markup, ReplacesBytesThatAreNoUtf8AndControlCharacters) {
     const std::string bad = "\xEF\xBF\xBD";
     EXPECT_EQ(escaped("a\xFFz"), "a" + bad + "z");
     EXPECT_EQ(escaped(std::string("a\0z", 3)), "a" + bad + "z");
-    EXPECT_EQ(escaped("\xC0\xAF"), bad + bad);             // overlong
-    EXPECT_EQ(escaped("\xED\xA0\x80"), bad + bad + bad);   // surrogate
-    EXPECT_EQ(escaped("\xEF\xBF\xBF"), bad + bad + bad);   // U+FFFF: no XML character
-    EXPECT_EQ(escaped("\xE2\x82"), bad + bad);             // cut off
+    EXPECT_EQ(escaped("\xC0\xAF"), bad + bad);           // overlong
+    EXPECT_EQ(escaped("\xED\xA0\x80"), bad + bad + bad); // surrogate
+    EXPECT_EQ(escaped("\xEF\xBF\xBF"), bad + bad + bad); // U+FFFF: no XML character
+    EXPECT_EQ(escaped("\xE2\x82"), bad + bad);           // cut off
 }
 
 TEST(Markup, KeepsWellFormedUtf8) {
@@ -27,10 +27,9 @@ TEST(Markup, KeepsWellFormedUtf8) {
 }
 
 TEST(Markup, SetsMinusSignsAndBindsUnits) {
-    EXPECT_EQ(typeset("-1.5 mm (-2 to 3 %)"),
-              "\xE2\x88\x92"
-              "1.5\xC2\xA0mm (\xE2\x88\x92"
-              "2 to 3\xC2\xA0%)");
+    EXPECT_EQ(typeset("-1.5 mm (-2 to 3 %)"), "\xE2\x88\x92"
+                                              "1.5\xC2\xA0mm (\xE2\x88\x92"
+                                              "2 to 3\xC2\xA0%)");
     EXPECT_EQ(typeset("U-0101 & more"), "U-0101 &amp; more");
 }
 
@@ -42,7 +41,9 @@ TEST(Ticks, AreRoundAndInsideTheScale) {
     EXPECT_EQ(ticks({0.0, 0.05}, 6).at(1).label, "0.01");
 }
 
-TEST(Ticks, OfAScaleWithoutLengthAreOne) { EXPECT_EQ(ticks({3.0, 3.0}, 5).size(), 1U); }
+TEST(Ticks, OfAScaleWithoutLengthAreOne) {
+    EXPECT_EQ(ticks({3.0, 3.0}, 5).size(), 1U);
+}
 
 } // namespace
 

@@ -31,7 +31,9 @@ protected:
 
 INSTANTIATE_TEST_SUITE_P(Reports, EveryMode,
                          testing::Values(Mode::single, Mode::portion, Mode::line),
-                         [](const auto& param) { return std::string(ledger::name_of(param.param)); });
+                         [](const auto& param) {
+                             return std::string(ledger::name_of(param.param));
+                         });
 
 // Finds an estimate of a group of the report in the JSON of its channel.
 Json estimate_in(const Json& channel, const std::string& group, const std::string& key) {
@@ -58,7 +60,8 @@ TEST_P(EveryMode, HasTheSameNumbersInJsonTextAndPage) {
                 EXPECT_DOUBLE_EQ(found["value"].get<double>(), row.estimate->value) << row.key;
                 const std::string value = value_words(*row.estimate, row.unit);
                 EXPECT_TRUE(holds(text, value)) << row.key << " " << value;
-                EXPECT_TRUE(holds(page, ">" + pictures::typeset(value) + "<")) << row.key << " " << value;
+                EXPECT_TRUE(holds(page, ">" + pictures::typeset(value) + "<"))
+                    << row.key << " " << value;
             }
     EXPECT_GE(compared, 6);
 }
@@ -135,8 +138,10 @@ TEST(Outputs, MarkEveryMissAndMultipleOfTheStripWithItsIndex) {
     const AuditReport report = sample::report_of({.drops = 120});
     const std::string page = html::to_html(report);
     for (const measures::Incident& incident : report.channels[0].trace.incidents())
-        EXPECT_TRUE(holds(page, "<title>drop " + std::to_string(incident.index) + ": ")) << incident.index;
-    EXPECT_EQ(report.channels[0].trace.incidents().size(), 12U); // 7 misses (5 + 17k), 5 doubles (7 + 23k)
+        EXPECT_TRUE(holds(page, "<title>drop " + std::to_string(incident.index) + ": "))
+            << incident.index;
+    EXPECT_EQ(report.channels[0].trace.incidents().size(),
+              12U); // 7 misses (5 + 17k), 5 doubles (7 + 23k)
 }
 
 } // namespace

@@ -25,7 +25,8 @@ struct Event {
     std::int64_t position_um = 0;
 };
 
-// What falls for a drop: misses and multiples in single mode, short and over portions, clumps in a line.
+// What falls for a drop: misses and multiples in single mode, short and over portions, clumps in a
+// line.
 int seeds_of(Mode mode, int k) {
     if (mode == Mode::single)
         return k % 17 == 5 ? 0 : k % 23 == 7 ? 2 : 1;
@@ -88,7 +89,8 @@ std::string profile_of(Mode mode) {
                              std::string(ledger::name_of(mode)) +
                              "'\nleast_drops = 100\nallowance_mm = 2\n[limits]\n";
     if (mode == Mode::single)
-        return head + "miss_index = 0.05\nmultiples_index = 0.01\nprecision = 0.29\noffset_mm = 10\n";
+        return head +
+               "miss_index = 0.05\nmultiples_index = 0.01\nprecision = 0.29\noffset_mm = 10\n";
     if (mode == Mode::portion)
         return head + "empty_share = 0.02\nexact_share = 0.9\nspread_mm = 60\n";
     return head + "cv = 0.4\nrate_error = 0.05\n";

@@ -9,9 +9,12 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 Json lines_json(const droplog::LineTally& lines) {
-    return {{"used", lines.used},           {"unknown", lines.unknown},
-            {"damaged", lines.damaged},     {"repeated", lines.repeated},
-            {"conflicting", lines.conflicting}, {"out_of_order", lines.out_of_order}};
+    return {{"used", lines.used},
+            {"unknown", lines.unknown},
+            {"damaged", lines.damaged},
+            {"repeated", lines.repeated},
+            {"conflicting", lines.conflicting},
+            {"out_of_order", lines.out_of_order}};
 }
 
 Json seals_json(const droplog::SealTally& seals) {
@@ -23,12 +26,9 @@ Json seals_json(const droplog::SealTally& seals) {
 } // namespace
 
 Json integrity_json(const droplog::Integrity& integrity) {
-    return {{"lines", lines_json(integrity.lines)},
-            {"lost", integrity.lost},
-            {"sequence_gaps", integrity.sequence_gaps},
-            {"torn_tail", integrity.torn_tail},
-            {"seals", seals_json(integrity.seals)},
-            {"signed", integrity.is_signed},
+    return {{"lines", lines_json(integrity.lines)},     {"lost", integrity.lost},
+            {"sequence_gaps", integrity.sequence_gaps}, {"torn_tail", integrity.torn_tail},
+            {"seals", seals_json(integrity.seals)},     {"signed", integrity.is_signed},
             {"complete", integrity.complete()}};
 }
 

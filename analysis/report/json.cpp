@@ -17,7 +17,9 @@ template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
-double mm(std::int64_t length_um) { return to_mm(Micrometres{length_um}); }
+double mm(std::int64_t length_um) {
+    return to_mm(Micrometres{length_um});
+}
 
 Json estimate_json(const Estimated& estimate) {
     if (!estimate)
@@ -263,7 +265,9 @@ verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
 
 } // namespace
 
-std::string to_json(const AuditReport& report) { return text_of(report_json(report)); }
+std::string to_json(const AuditReport& report) {
+    return text_of(report_json(report));
+}
 
 std::string to_json(const std::vector<AuditReport>& reports) {
     Json audits = Json::array();

@@ -6,8 +6,7 @@
 namespace dropledger::report {
 
 // Without options.choose_profile: a profile without limits.
-[[nodiscard]] Result<ProfileChoice> choose_profile(const AuditOptions& options,
-                                                   const droplog::Header& header,
-                                                   ledger::Mode mode);
+[[nodiscard]] Result<ProfileChoice>
+choose_profile(const AuditOptions& options, const droplog::Header& header, ledger::Mode mode);
 
 } // namespace dropledger::report

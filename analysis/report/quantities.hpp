@@ -1,8 +1,8 @@
-// The quantities of one channel in the order in which a report prints them, each with its name in words, its unit,
-// what its n counts, and the section of the measures that defines it.
+// The quantities of one channel in the order in which a report prints them, each with its name in
+// words, its unit, what its n counts, and the section of the measures that defines it.
 //
-// Every output takes its estimates from here or from the same fields of the model, so that they cannot differ.
-// Undefined when: an estimate is empty; the channel's notes say why.
+// Every output takes its estimates from here or from the same fields of the model, so that they
+// cannot differ. Undefined when: an estimate is empty; the channel's notes say why.
 #pragma once
 
 #include "analysis/report/audit.hpp"

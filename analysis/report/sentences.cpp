@@ -39,6 +39,19 @@ std::string undecided_sentence(const ChannelReport& channel, const std::string& 
     return fmt::format("{}: not decided on {}.{}", who, listed(open), reason_of(channel.judgement));
 }
 
+// " Outside: A, B." where there are such units.
+std::string named(const AuditReport& report, Outcome outcome) {
+    std::vector<std::string> units;
+    for (const ChannelReport& channel : report.channels)
+        if (channel.judgement.outcome == outcome)
+            units.push_back(channel.unit.empty() ? fmt::format("channel {}", channel.channel)
+                                                 : channel.unit);
+    if (units.empty() || units.size() == report.channels.size())
+        return "";
+    return fmt::format(" {}: {}.", outcome == Outcome::outside ? "Outside" : "Undecided",
+                       listed(units));
+}
+
 std::string speed_text(const ledger::RunSetup& setup) {
     if (!setup.speed_um_s)
         return "";
@@ -111,11 +124,9 @@ void add_line_findings(std::vector<std::string>& found, const droplog::Integrity
     };
     for (const auto& [count, what] : kinds)
         if (count > 0)
-            found.push_back(fmt::format("{} {} {}.", grouped(static_cast<std::int64_t>(count)),
-                                        count == 1 ? "line" : "lines", what));
+            found.push_back(counted(count, "line") + " " + what + ".");
     if (!integrity.damaged_at.empty())
-        found.push_back(fmt::format("Damaged at line {}{}.",
-                                    fmt::join(integrity.damaged_at, ", "),
+        found.push_back(fmt::format("Damaged at line {}{}.", fmt::join(integrity.damaged_at, ", "),
                                     lines.damaged > integrity.damaged_at.size() ? " ..." : ""));
     if (!integrity.conflict_at.empty())
         found.push_back(
@@ -124,14 +135,17 @@ void add_line_findings(std::vector<std::string>& found, const droplog::Integrity
 
 void add_gap_findings(std::vector<std::string>& found, const droplog::Integrity& integrity) {
     if (integrity.sequence_gaps > 0)
-        found.push_back(fmt::format("{} lines are missing in {} gaps of the sequence.",
-                                    integrity.missing_lines, integrity.sequence_gaps));
+        found.push_back(fmt::format("Missing: {} in {} of the sequence.",
+                                    counted(integrity.missing_lines, "line"),
+                                    counted(integrity.sequence_gaps, "gap")));
     if (integrity.lost > 0)
-        found.push_back(fmt::format("The controller threw away {} lines (LOST).", integrity.lost));
+        found.push_back(
+            fmt::format("The controller threw away {} (LOST).", counted(integrity.lost, "line")));
     if (integrity.boots > 1)
-        found.push_back(fmt::format("The controller booted {} times.", integrity.boots));
+        found.push_back(fmt::format("The controller booted {}.", counted(integrity.boots, "time")));
     if (integrity.resumed > 0)
-        found.push_back(fmt::format("The recording was resumed {} times.", integrity.resumed));
+        found.push_back(
+            fmt::format("The recording was resumed {}.", counted(integrity.resumed, "time")));
     if (integrity.torn_tail)
         found.emplace_back("The last line is torn: the file was cut while it was written.");
     if (!integrity.close_reason)
@@ -145,9 +159,12 @@ std::string seal_sentence(const droplog::Integrity& integrity) {
     if (!seals.intact)
         return fmt::format("The seal at line {} does not hold: lines from {} on were changed.",
                            seals.first_bad_line.value_or(0), seals.first_bad_block_start);
-    std::string text = fmt::format("All {} seals hold.", seals.count);
+    std::string text =
+        seals.count == 1
+            ? std::string("The one seal holds.")
+            : fmt::format("All {} seals hold.", grouped(static_cast<std::int64_t>(seals.count)));
     if (seals.unsealed_lines > 0)
-        text += fmt::format(" The last {} lines are not sealed.", seals.unsealed_lines);
+        text += " Not sealed: the last " + counted(seals.unsealed_lines, "line") + ".";
     return text;
 }
 
@@ -168,6 +185,8 @@ std::string capitalised(std::string text) {
 }
 
 std::string channel_words(const ChannelReport& channel) {
+    if (channel.mode == ledger::Mode::single && !channel.has_ledger)
+        return "the list of spacings";
     std::string text =
         channel.unit.empty() ? fmt::format("channel {}", channel.channel) : "unit " + channel.unit;
     if (channel.row)
@@ -178,7 +197,7 @@ std::string channel_words(const ChannelReport& channel) {
 std::string gate_words(const AuditReport& report, const ChannelReport& channel) {
     if (report.from_spacings)
         return "none: spacings as listed";
-    std::string text = channel.gate == 1 ? "gate 1 (the bench's reference)"
+    std::string text = channel.gate == 1   ? "gate 1 (the bench's reference)"
                        : channel.gate == 0 ? "gate 0 (the unit's own sensor)"
                                            : fmt::format("gate {}", channel.gate);
     if (channel.gate_only_counts)
@@ -244,36 +263,55 @@ std::string verdict_sentence(const AuditReport& report) {
             report.channels.begin(), report.channels.end(),
             [&](const ChannelReport& channel) { return channel.judgement.outcome == outcome; });
     };
-    return fmt::format("Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
-                       count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
+    const std::string sentence =
+        fmt::format("Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
+                    count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
+    return sentence + named(report, Outcome::outside) + named(report, Outcome::undecided);
 }
 
 std::vector<std::string> identities(const ChannelReport& channel) {
     const measures::LedgerTable& t = channel.table;
     const std::string drops =
         channel.mode == ledger::Mode::portion
-            ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", t.drops, t.empty,
-                          t.shorted, t.exact, t.over)
-            : fmt::format("drops {} = single {} + multiple {} + miss {}", t.drops, t.single,
-                          t.multiple, t.miss);
-    return {drops, fmt::format("seeds {} = in entries {} + strays {}", t.seeds, t.entered, t.strays)};
+            ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", grouped(t.drops),
+                          grouped(t.empty), grouped(t.shorted), grouped(t.exact), grouped(t.over))
+            : fmt::format("drops {} = single {} + multiple {} + miss {}", grouped(t.drops),
+                          grouped(t.single), grouped(t.multiple), grouped(t.miss));
+    return {drops, fmt::format("seeds {} = in entries {} + strays {}", grouped(t.seeds),
+                               grouped(t.entered), grouped(t.strays))};
+}
+
+std::string long_gap_words(const ChannelReport& channel) {
+    if (!channel.has_ledger || !channel.spacing || channel.spacing->counts.classes[4] == 0)
+        return "";
+    return fmt::format(
+        "The miss index counts a spacing over 3.5 times the theoretical one as 3 misses "
+        "however long it is (here {}); the ledger counts every commanded drop: {} of {}.",
+        counted(static_cast<std::uint64_t>(channel.spacing->counts.classes[4]), "spacing"),
+        counted(static_cast<std::uint64_t>(channel.table.miss), "missed drop"),
+        grouped(channel.table.drops));
 }
 
 std::string dispersion_words(const measures::LineResult& line) {
     if (!line.dispersion)
         return "The index of dispersion is not defined: fewer than two whole segments, or no seed.";
     const statistics::Dispersion& d = *line.dispersion;
-    const std::string test = fmt::format(
-        "(index {:.2f}, chi-squared {:.1f} on {:.0f} degrees of freedom, ", d.index, d.chi_squared,
-        d.degrees);
+    const std::string test =
+        fmt::format("(index {:.2f}, chi-squared {:.1f} on {:.0f} degrees of freedom, ", d.index,
+                    d.chi_squared, d.degrees);
     if (d.p_even < 0.025)
         return fmt::format("The line is more even than seeds strewn at random {}p {}).", test,
                            p_words(d.p_even));
     if (d.p_clustered < 0.025)
-        return fmt::format("The seeds come in clusters: less even than a random line {}p {}).", test,
-                           p_words(d.p_clustered));
+        return fmt::format("The seeds come in clusters: less even than a random line {}p {}).",
+                           test, p_words(d.p_clustered));
     return fmt::format("The line cannot be told from seeds strewn at random {}p {}).", test,
                        p_words(std::min(d.p_clustered, d.p_even)));
+}
+
+std::string longest_gap_words(const measures::LineResult& line) {
+    return "Longest gap: " +
+           with_unit(to_mm(Micrometres{line.longest_gap_um}), Unit::millimetres, 1) + ".";
 }
 
 std::vector<ContextRow> context_rows(const AuditReport& report) {
@@ -296,11 +334,11 @@ std::vector<std::string> integrity_sentences(const AuditReport& report) {
         return {"A plain list of spacings: there is no log whose integrity could be checked."};
     const droplog::Integrity& integrity = report.integrity;
     std::vector<std::string> found;
-    found.push_back(fmt::format(
-        "{} lines read, {} used; the run is {}.",
-        grouped(static_cast<std::int64_t>(integrity.lines.total())),
-        grouped(static_cast<std::int64_t>(integrity.lines.used)),
-        integrity.complete() ? "complete" : "not complete, so it can never be within"));
+    found.push_back(
+        fmt::format("{} lines read, {} used; the run is {}.",
+                    grouped(static_cast<std::int64_t>(integrity.lines.total())),
+                    grouped(static_cast<std::int64_t>(integrity.lines.used)),
+                    integrity.complete() ? "complete" : "not complete, so it can never be within"));
     add_line_findings(found, integrity);
     add_gap_findings(found, integrity);
     found.push_back(seal_sentence(integrity));

@@ -1,5 +1,5 @@
-// Sentences and labelled lines that the terminal report and the page share: who, verdict, identities, context,
-// integrity, cautions.
+// Sentences and labelled lines that the terminal report and the page share: who, verdict,
+// identities, context, integrity, cautions.
 //
 // Text is ASCII, except what comes out of a log.
 #pragma once
@@ -24,8 +24,12 @@ namespace dropledger::report {
 
 // The ledger's identities with their numbers, as they are printed under the table.
 [[nodiscard]] std::vector<std::string> identities(const ChannelReport& channel);
+// Where long gaps make the miss index count less than the ledger: why, with both counts; else
+// empty.
+[[nodiscard]] std::string long_gap_words(const ChannelReport& channel);
 // Dispersion of a line in words.
 [[nodiscard]] std::string dispersion_words(const measures::LineResult& line);
+[[nodiscard]] std::string longest_gap_words(const measures::LineResult& line);
 
 // Label and text of everything that must be said first: file, run, settings, profile, calibration.
 struct ContextRow {

@@ -66,8 +66,8 @@ void add_ledger(Page& page, const ChannelReport& channel) {
     const measures::LedgerTable& t = channel.table;
     page.heading("Ledger");
     if (channel.mode == ledger::Mode::portion) {
-        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", "drops", "empty", "short",
-                              "exact", "over", "strays", "pulses"));
+        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", "drops", "empty",
+                              "short", "exact", "over", "strays", "pulses"));
         page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", t.drops, t.empty,
                               t.shorted, t.exact, t.over, t.strays, channel.pulses));
     } else {
@@ -79,7 +79,8 @@ void add_ledger(Page& page, const ChannelReport& channel) {
     for (const std::string& identity : identities(channel))
         page.line(identity);
     if (channel.rejected_pulses > 0)
-        page.line(fmt::format("{} pulses are not seeds or have no place.", channel.rejected_pulses));
+        page.line(
+            fmt::format("{} pulses are not seeds or have no place.", channel.rejected_pulses));
 }
 
 void add_quantity(Page& page, const ReportedQuantity& quantity) {
@@ -93,17 +94,17 @@ void add_quantity(Page& page, const ReportedQuantity& quantity) {
 }
 
 void add_quantities(Page& page, const AuditReport& report, const ChannelReport& channel) {
-    const std::string interval =
-        percent_words(report.profile.confidence.level()) + " interval";
+    const std::string interval = percent_words(report.profile.confidence.level()) + " interval";
     for (const QuantityGroup& group : quantity_groups(channel)) {
         page.heading(fmt::format("{} - measures, section {}", group.title, group.section));
         page.line(fmt::format("{:<35} {:>11}  {:<18} {:>7}", "", "value", interval, "n"));
         for (const ReportedQuantity& quantity : group.rows)
             add_quantity(page, quantity);
     }
+    if (const std::string gaps = long_gap_words(channel); !gaps.empty())
+        page.flow("  ", gaps, 2);
     if (channel.line) {
-        page.line(fmt::format("{:<35} {:>11}", "longest gap",
-                              length_words(channel.line->longest_gap_um)));
+        page.line(longest_gap_words(*channel.line));
         page.flow("  ", dispersion_words(*channel.line), 2);
     }
 }
@@ -141,10 +142,12 @@ void add_incidents(Page& page, const ChannelReport& channel) {
     page.heading(fmt::format("First of {} incidents", channel.trace.incident_count()));
     for (std::size_t i = 0; i < std::min(shown, incidents.size()); ++i)
         page.line(fmt::format("drop {:>8}  {:<9} {:>2} seeds   log line {}", incidents[i].index,
-                              kind_words(incidents[i].kind), incidents[i].seeds, incidents[i].line));
+                              kind_words(incidents[i].kind), incidents[i].seeds,
+                              incidents[i].line));
 }
 
-void add_sentences(Page& page, std::string_view heading, const std::vector<std::string>& sentences) {
+void add_sentences(Page& page, std::string_view heading,
+                   const std::vector<std::string>& sentences) {
     if (sentences.empty())
         return;
     page.heading(heading);
@@ -154,7 +157,8 @@ void add_sentences(Page& page, std::string_view heading, const std::vector<std::
 
 void add_channel(Page& page, const AuditReport& report, const ChannelReport& channel) {
     page.heading(fmt::format("=== {} ===", channel_words(channel)));
-    page.line("judged by " + gate_words(report, channel));
+    if (!report.from_spacings)
+        page.line("judged by " + gate_words(report, channel));
     page.flow("  ", verdict_sentence(report, channel), 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)

@@ -83,7 +83,9 @@ std::string duration_words(double seconds) {
 
 } // namespace
 
-double displayed(double value, Unit unit) { return unit == Unit::percent ? value * 100.0 : value; }
+double displayed(double value, Unit unit) {
+    return unit == Unit::percent ? value * 100.0 : value;
+}
 
 std::string_view symbol_of(Unit unit) {
     switch (unit) {
@@ -128,7 +130,9 @@ std::string interval_words(const statistics::Estimate& estimate, Unit unit) {
     return interval_words(estimate, unit, decimals_of(estimate, unit));
 }
 
-std::string percent_words(double share) { return trimmed_number(share * 100.0) + " %"; }
+std::string percent_words(double share) {
+    return trimmed_number(share * 100.0) + " %";
+}
 
 std::string length_words(std::int64_t length_um) {
     const double mm = static_cast<double>(length_um) / 1000.0;
@@ -143,6 +147,11 @@ std::string grouped(std::int64_t count) {
     for (std::size_t at = text.size(); at > first + 3;)
         text.insert(at -= 3, 1, ',');
     return text;
+}
+
+std::string counted(std::uint64_t count, std::string_view thing) {
+    return fmt::format("{} {}{}", grouped(static_cast<std::int64_t>(count)), thing,
+                       count == 1 ? "" : "s");
 }
 
 std::string p_words(double p) {
@@ -181,9 +190,11 @@ std::string found_words(const verdict::Criterion& criterion) {
 std::string more_drops_words(const AuditReport& report, const verdict::Criterion& criterion) {
     if (criterion.more_drops <= 0)
         return "";
-    const bool line = report.setup.mode == ledger::Mode::line;
-    const std::string what = fmt::format("about {} more {}", grouped(criterion.more_drops),
-                                         line ? "segments" : "drops");
+    const char* const unit = report.from_spacings                      ? "spacing"
+                             : report.setup.mode == ledger::Mode::line ? "segment"
+                                                                       : "drop";
+    const std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
+                             (criterion.more_drops == 1 ? "" : "s");
     const auto metres = metres_of(report, criterion.more_drops);
     const auto speed = speed_mps(report);
     if (!metres || !speed || report.from_spacings)

@@ -57,18 +57,6 @@ std::int64_t more_drops(const Finding& finding, const Limit& limit, Confidence c
         .value_or(0);
 }
 
-std::string in_words(const Limit& limit) {
-    switch (limit.sense) {
-    case Sense::at_most:
-        return fmt::format("at most {}", limit.value);
-    case Sense::at_least:
-        return fmt::format("at least {}", limit.value);
-    case Sense::magnitude_at_most:
-        return fmt::format("between {} and {}", -limit.value, limit.value);
-    }
-    throw BrokenInvariant("a limit of no sense");
-}
-
 // What would come out inside the limit must also reach the profile's least number of drops.
 std::int64_t at_least_missing(const Finding& finding, const Limit& limit, std::int64_t missing) {
     const double value = finding.estimate->value;
@@ -81,8 +69,7 @@ void settle_undecided(Criterion& criterion, const Finding& finding, const Profil
     if (more > 0)
         criterion.more_drops = std::max(
             more, at_least_missing(finding, criterion.limit, profile.least_drops - run.drops));
-    criterion.reason =
-        fmt::format("the interval straddles the limit ({})", in_words(criterion.limit));
+    criterion.reason = "the interval straddles the limit";
 }
 
 // What lies inside its limit by its interval may still not be called within.
@@ -139,8 +126,8 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     }
     criterion.outcome = by_interval(*finding.estimate->interval, limit);
     criterion.reason = criterion.outcome == Outcome::within
-                           ? fmt::format("the whole interval is inside the limit ({})", in_words(limit))
-                           : fmt::format("the whole interval is beyond the limit ({})", in_words(limit));
+                           ? "the whole interval is inside the limit"
+                           : "the whole interval is beyond the limit";
     if (criterion.outcome == Outcome::outside && finding.at_best &&
         by_interval(*finding.at_best, limit) != Outcome::outside) {
         criterion.outcome = Outcome::undecided;

@@ -28,8 +28,8 @@ constexpr std::size_t most_incidents_listed = 400;
 constexpr std::size_t incidents_shown_open = 40;
 
 std::string criterion_words(const AuditReport& report, const verdict::Criterion& criterion) {
-    std::string text =
-        element("h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
+    std::string text = element(
+        "h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
     text += element("p", "", typeset(found_words(criterion)));
     text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
     if (!criterion.reason.empty())
@@ -48,28 +48,32 @@ std::string criteria(const AuditReport& report, const ChannelReport& channel) {
                         criterion_words(report, criterion) +
                             element("div", "", pictures::criterion_picture(criterion))) +
                 "\n";
-    return text + paragraph("Bar: the interval; mark on it: the estimate (disc within, square outside, "
-                            "diamond undecided). Thick line: the limit; hatched: the side not allowed.",
-                            "cap");
+    return text +
+           paragraph("Bar: the interval; mark on it: the estimate (disc within, square outside, "
+                     "diamond undecided). Thick line: the limit; hatched: the side not allowed.",
+                     "cap");
 }
 
 std::string spacing_part(const ChannelReport& channel) {
     if (!channel.spacing)
         return "";
+    const std::string gaps = long_gap_words(channel);
     return heading("Spacings in the classes of ISO 7256-1", "3") +
            element("div", "class=\"beside\"",
                    pictures::spacing_histogram(*channel.spacing) +
                        element("div", "", class_table(*channel.spacing))) +
-           paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge belongs to the lower class. Level "
+           paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge "
+                     "belongs to the lower class. Level "
                      "hatching: multiples; plain: singles; slanted hatching: misses.",
-                     "cap");
+                     "cap") +
+           (gaps.empty() ? "" : paragraph(gaps));
 }
 
 std::string incident_item(const measures::Trace& trace, const measures::Incident& incident,
-                          const std::string& prefix) {
+                          const pictures::StripStyle& style) {
     std::string drop = fmt::format("drop {}", incident.index);
     if (const std::string row =
-            trace.drops_per_point() == 1 ? pictures::row_id(trace, incident.index, prefix) : "";
+            trace.drops_per_point() == 1 ? pictures::row_id(trace, incident.index, style) : "";
         !row.empty())
         drop = element("a", fmt::format("href=\"#{}\"", row), drop);
     return element("li", "",
@@ -79,14 +83,14 @@ std::string incident_item(const measures::Trace& trace, const measures::Incident
            "\n";
 }
 
-std::string incident_list(const measures::Trace& trace, const std::string& prefix) {
+std::string incident_list(const measures::Trace& trace, const pictures::StripStyle& style) {
     const auto& incidents = trace.incidents();
     if (incidents.empty())
         return paragraph("No drop differs from what was commanded.");
     const std::size_t listed = std::min(incidents.size(), most_incidents_listed);
     std::string items;
     for (std::size_t i = 0; i < listed; ++i)
-        items += incident_item(trace, incidents[i], prefix);
+        items += incident_item(trace, incidents[i], style);
     const std::string summary =
         listed == trace.incident_count()
             ? fmt::format("All {} drops that differ, with their log lines", listed)
@@ -99,31 +103,48 @@ std::string incident_list(const measures::Trace& trace, const std::string& prefi
 }
 
 std::string go_to_drop(const std::string& prefix) {
-    return fmt::format(R"(<form class="goto" hidden="hidden"><label for="{0}-goto">Go to drop </label>)"
-                       R"(<input id="{0}-goto" type="number" min="0" step="1" required="required" /> )"
-                       R"(<button type="submit">Show</button><output></output></form>)"
-                       "\n",
-                       prefix);
+    return fmt::format(
+        R"(<form class="goto" hidden="hidden"><label for="{0}-goto">Go to drop </label>)"
+        R"(<input id="{0}-goto" type="number" min="0" step="1" required="required" /> )"
+        R"(<button type="submit">Show</button><output></output></form>)"
+        "\n",
+        prefix);
 }
 
-std::string run_part(const ChannelReport& channel, const std::string& prefix) {
+std::string rows_words(const pictures::StripStyle& style) {
+    const std::size_t turns = style.turns_per_row();
+    const std::string rows =
+        turns == 0 ? fmt::format("Each row is {} commanded drops", style.drops_per_row())
+                   : fmt::format("Each row is {} commanded drops, {} of the {}-cell disc, so that "
+                                 "misses of one cell stand in one column",
+                                 style.drops_per_row(),
+                                 turns == 1 ? "one turn" : fmt::format("{} turns", turns),
+                                 style.cells.value_or(0));
+    return rows + ". The number before a row is its first drop; a small stroke stands after every "
+                  "tenth.";
+}
+
+std::string run_part(const AuditReport& report, const ChannelReport& channel,
+                     const std::string& prefix) {
     const measures::Trace& trace = channel.trace;
     if (trace.points().empty())
         return "";
+    // A portion takes several cells, so only single seeds come round with the disc.
+    const auto cells = channel.mode == ledger::Mode::single
+                           ? report.setup.channel(channel.channel).cells
+                           : std::nullopt;
+    const pictures::StripStyle style{channel.mode, prefix, cells};
     std::string text = heading("The run, drop by drop", "2");
     if (trace.drops_per_point() == 1) {
-        text += paragraph(fmt::format("Each row is {} commanded drops in travel order, the number of its "
-                                      "first drop before it and a small stroke after every tenth.",
-                                      pictures::drops_per_row));
-        text += pictures::strip_legend(channel.mode) + go_to_drop(prefix) +
-                pictures::drop_strip(trace, channel.mode, prefix);
+        text += paragraph(rows_words(style)) + pictures::strip_legend(channel.mode) +
+                go_to_drop(prefix) + pictures::drop_strip(trace, style);
     } else {
-        text += paragraph(fmt::format(
-            "The run is too long to show every drop: each bar sums up several, multiples upwards and "
-            "misses downwards. The list below leads to single drops in the log."));
+        text += paragraph("The run is too long to show every drop: each bar sums up several, "
+                          "multiples upwards and misses downwards. The list below leads to single "
+                          "drops in the log.");
         text += pictures::incident_bars(trace, channel.mode);
     }
-    return element("div", "", text + incident_list(trace, prefix));
+    return element("div", "", text + incident_list(trace, style));
 }
 
 std::string placement_part(const AuditReport& report, const ChannelReport& channel) {
@@ -142,9 +163,10 @@ std::string portion_part(const AuditReport& report, const ChannelReport& channel
                                   .x_title = "seeds in the portion",
                                   .target = report.setup.count,
                                   .poisson_mean = std::nullopt}) +
-           paragraph("Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
-                     "the count; level hatching: over.",
-                     "cap");
+           paragraph(
+               "Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
+               "the count; level hatching: over.",
+               "cap");
 }
 
 std::string line_part(const AuditReport& report, const ChannelReport& channel) {
@@ -155,20 +177,22 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
         report.setup.rate_per_m_milli
             ? std::optional(static_cast<double>(*report.setup.rate_per_m_milli) / 1000.0)
             : std::nullopt;
-    std::string text = paragraph(dispersion_words(line)) +
-                       paragraph("Longest gap: " + length_words(line.longest_gap_um) + ".");
-    text += heading("Seeds along the line", "4") + pictures::line_chart(line, target);
+    const std::string text = heading("Seeds along the line", "4") +
+                             pictures::line_chart(line, target) +
+                             paragraph(longest_gap_words(line));
     if (!line.dispersion)
-        return text;
+        return text + paragraph(dispersion_words(line));
     return text + heading("Seeds per segment", "4") +
            pictures::count_chart(
                {.counts = line.count_distribution,
                 .x_title = fmt::format("seeds in a segment of {}", length_words(line.segment_um)),
                 .target = std::nullopt,
                 .poisson_mean = line.dispersion->mean}) +
-           paragraph("Height: segments with so many seeds. Open circles: what seeds strewn at random "
-                     "(Poisson) at this mean would give.",
-                     "cap");
+           paragraph(
+               "Height: segments with so many seeds. Open circles: what seeds strewn at random "
+               "(Poisson) at this mean would give.",
+               "cap") +
+           paragraph(dispersion_words(line));
 }
 
 std::string causes_part(const ChannelReport& channel) {
@@ -190,13 +214,17 @@ std::string quantities_part(const AuditReport& report, const ChannelReport& chan
 
 std::string channel_section(const AuditReport& report, const ChannelReport& channel,
                             const std::string& prefix) {
-    std::string text =
-        element("h2", "", escaped(capitalised(channel_words(channel))) + outcome_tag(channel.judgement.outcome)) + "\n";
+    std::string text = element("h2", "",
+                               escaped(capitalised(channel_words(channel))) +
+                                   outcome_tag(channel.judgement.outcome)) +
+                       "\n";
     if (report.channels.size() > 1)
         text += paragraph(verdict_sentence(report, channel), "lead");
-    text += paragraph("Judged by " + gate_words(report, channel) + ".");
+    if (!report.from_spacings)
+        text += paragraph("Judged by " + gate_words(report, channel) + ".");
     text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
-    text += spacing_part(channel) + portion_part(report, channel) + run_part(channel, prefix);
+    text +=
+        spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);
     text += quantities_part(report, channel) + pulse_table(channel);
     if (!channel.notes.empty())

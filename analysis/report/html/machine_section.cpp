@@ -61,9 +61,9 @@ bool is_unlike(const AuditReport& report, int channel) {
 
 std::string unit_row(const AuditReport& report, const ChannelReport& channel,
                      const std::string& prefix) {
-    std::string name = element("a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
-                               escaped(channel.unit.empty() ? fmt::format("channel {}", channel.channel)
-                                                            : channel.unit));
+    std::string name = element(
+        "a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
+        escaped(channel.unit.empty() ? fmt::format("channel {}", channel.channel) : channel.unit));
     if (is_unlike(report, channel.channel))
         name += element("small", "", "unlike its siblings");
     std::string numbers;
@@ -73,9 +73,9 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
                                        : fmt::format("{} drops", grouped(channel.table.drops));
     return element("tr", "",
                    element("th", "scope=\"row\"", name) +
-                       element("td", "class=\"n\"", channel.row ? fmt::format("row {}", *channel.row) : "") +
+                       element("td", "", channel.row ? fmt::format("row {}", *channel.row) : "") +
                        element("td", "", outcome_tag(channel.judgement.outcome)) +
-                       element("td", "class=\"n\"", n) + element("td", "class=\"wide\"", numbers) +
+                       element("td", "", n) + element("td", "class=\"wide\"", numbers) +
                        element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))) +
            "\n";
 }
@@ -89,7 +89,8 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
     for (const ChannelReport& channel : report.channels)
         rows += unit_row(report, channel, prefix);
     std::string head;
-    for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)", "along the run"})
+    for (const char* const name :
+         {"unit", "row", "outcome", "n", "found (interval)", "along the run"})
         head += element("th", "scope=\"col\"", name);
     std::string text =
         element("h2", "", "The units") + "\n" +
@@ -97,9 +98,10 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
                 element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
         "\n";
     if (report.channels.front().has_ledger)
-        text += paragraph("Small strip: multiples upwards, misses downwards, from the first drop to the "
-                          "last; each unit to its own height.",
-                          "cap");
+        text += paragraph(
+            "Small strip: multiples upwards, misses downwards, from the first drop to the "
+            "last; each unit to its own height.",
+            "cap");
     text += bullet_list(report.siblings.findings);
     if (!report.siblings.method.empty())
         text += paragraph("Units compared by: " + report.siblings.method + ".", "cap");

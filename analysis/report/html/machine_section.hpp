@@ -1,4 +1,5 @@
-// One line a unit: outcome, key numbers, the run in small; and the units that are unlike their siblings.
+// One line a unit: outcome, key numbers, the run in small; and the units that are unlike their
+// siblings.
 //
 // Undefined when: there is only one channel: an empty string.
 #pragma once

@@ -25,15 +25,17 @@ std::string context_list(const AuditReport& report) {
 }
 
 std::string opening(const AuditReport& report, bool alone) {
-    return paragraph("Seed-drop audit", "kind") +
-           element(alone ? "h1" : "h2", "", escaped(outcome_words(report.outcome))) + "\n" +
-           paragraph(verdict_sentence(report), "lead") + context_list(report);
+    const std::string outcome(outcome_words(report.outcome));
+    const std::string title =
+        alone ? paragraph("Seed-drop audit", "kind") + element("h1", "", escaped(outcome))
+              : element("h2", "", escaped(report.file + ": " + outcome));
+    return title + "\n" + paragraph(verdict_sentence(report), "lead") + context_list(report);
 }
 
 std::vector<std::string> tracing(const AuditReport& report) {
-    std::vector<std::string> ways{
-        "Every heading names the section of the measures that defines its numbers; the line under each "
-        "quantity says what n counts and how the interval was made."};
+    std::vector<std::string> ways{"Every heading names the section of the measures that defines "
+                                  "its numbers; the line under each "
+                                  "quantity says what n counts and how the interval was made."};
     if (!report.from_spacings)
         ways.push_back(fmt::format("Drops are found in {} by the log line printed beside them; "
                                    "`dropledger check` verifies lines and seals of the same file.",
@@ -49,7 +51,8 @@ std::vector<std::string> tracing(const AuditReport& report) {
 
 std::string closing(const AuditReport& report) {
     std::string text = element("h2", "", "The run as a whole") + "\n" +
-                       heading("Integrity of the log", "") + bullet_list(integrity_sentences(report));
+                       heading("Integrity of the log", "") +
+                       bullet_list(integrity_sentences(report));
     if (!report.notes.empty())
         text += heading("Notes", "") + bullet_list(report.notes);
     return text + heading("How to trace a number", "") + bullet_list(tracing(report));
@@ -69,8 +72,9 @@ std::string audit_part(const AuditReport& report, const std::string& prefix, boo
 }
 
 std::string page(std::string_view title, const std::string& body) {
-    std::string text = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
-                       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
+    std::string text =
+        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
+        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
     text += element("title", "", escaped(title)) + "\n";
     text += element("style", "", style_sheet()) + "\n</head>\n<body>\n";
     text.append(shared_symbols());
@@ -81,20 +85,23 @@ std::string page(std::string_view title, const std::string& body) {
 } // namespace
 
 std::string to_html(const AuditReport& report) {
-    return page(fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
-                audit_part(report, "channel-", true) + caution_box());
+    return page(
+        fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
+        audit_part(report, "channel-", true) + caution_box());
 }
 
 std::string to_html(const std::vector<AuditReport>& reports) {
     if (reports.size() == 1)
         return to_html(reports.front());
-    std::string body = element("h1", "", fmt::format("Seed-drop audits of {} logs", reports.size())) + "\n";
+    std::string body =
+        element("h1", "", fmt::format("Seed-drop audits of {} logs", reports.size())) + "\n";
     std::string items;
     for (std::size_t i = 0; i < reports.size(); ++i)
-        items += element("li", "",
-                         element("a", fmt::format("href=\"#log-{}\"", i), escaped(reports[i].file)) +
-                             outcome_tag(reports[i].outcome)) +
-                 "\n";
+        items +=
+            element("li", "",
+                    element("a", fmt::format("href=\"#log-{}\"", i), escaped(reports[i].file)) +
+                        outcome_tag(reports[i].outcome)) +
+            "\n";
     body += element("ul", "", items) + "\n";
     for (std::size_t i = 0; i < reports.size(); ++i)
         body += element("article", fmt::format("id=\"log-{}\"", i),

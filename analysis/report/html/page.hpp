@@ -1,6 +1,8 @@
-// The audit as one HTML file that needs no network: verdict in words first, then why, then everything else.
+// The audit as one HTML file that needs no network: verdict in words first, then why, then
+// everything else.
 //
-// The markup is well-formed XML as well. Readable on a screen of 320 px, on paper and without the script.
+// The markup is well-formed XML as well. Readable on a screen of 320 px, on paper and without the
+// script.
 #pragma once
 
 #include "analysis/report/audit.hpp"

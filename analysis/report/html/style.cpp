@@ -2,8 +2,9 @@
 
 namespace dropledger::report::html {
 
-std::string_view style_sheet() {
-    return R"css(
+namespace {
+
+constexpr std::string_view style_sheet_text = R"css(
 :root { color-scheme: light dark; --ink: #000; --paper: #fff; --soft: rgba(0,0,0,.66); --rule: rgba(0,0,0,.3);
   --faint: rgba(0,0,0,.13); --one: rgba(0,0,0,.34); --few: #D55E00; --many: #0072B2; --good: #009E73; --open: #E69F00; }
 @media screen and (prefers-color-scheme: dark) { :root { --ink: #fff; --paper: #000; --soft: rgba(255,255,255,.72);
@@ -23,8 +24,9 @@ a { color: inherit; text-decoration-thickness: 1px; text-underline-offset: .15em
 .kind { margin: 0; letter-spacing: .04em; color: var(--soft); }
 .lead { font-size: 1.18rem; line-height: 1.42; max-width: 42rem; }
 .cap { font-size: .87rem; color: var(--soft); margin: .1rem 0 .8rem; }
-.box { border: 1px solid var(--rule); padding: .5rem .9rem; margin: 1rem 0; max-width: 46rem; }
-dl.context { display: grid; grid-template-columns: minmax(7rem, max-content) 1fr; gap: .12rem 1rem; margin: 1.1rem 0;
+.box { border: 1px solid var(--rule); padding: .6rem 1rem; margin: 2rem 0 0; max-width: 46rem; break-inside: avoid; }
+.box h3 { margin-top: 0; }
+dl.context { display: grid; grid-template-columns: max-content 1fr; gap: .12rem 1rem; margin: 1.1rem 0;
   font-size: .95rem; } dl.context dt { color: var(--soft); } dl.context dd { margin: 0; min-width: 0; overflow-wrap: anywhere; }
 table { border-collapse: collapse; border-top: 1.5px solid var(--ink); border-bottom: 1.5px solid var(--ink);
   font-variant-numeric: tabular-nums lining-nums; margin: .5rem 0; font-size: .95rem; }
@@ -63,7 +65,8 @@ svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
 .m-many { stroke: var(--many); fill: none; stroke-width: 1.6; vector-effect: non-scaling-stroke; }
 .keys { display: flex; flex-wrap: wrap; gap: 0 1.6rem; font-size: .87rem; max-width: none; }
 .key { display: flex; align-items: center; gap: .5rem; } .key svg { flex: none; }
-.beside { display: grid; grid-template-columns: minmax(0, 1.7fr) minmax(0, 1fr); gap: 0 1.8rem; align-items: center; }
+@media screen and (min-width: 56rem) { .beside { display: grid; grid-template-columns: minmax(0, 1fr) max-content; gap: 0 1.8rem;
+  align-items: center; } dl.context { grid-template-columns: max-content 1fr max-content 1fr; } }
 .inline { display: block; width: 100%; height: 30px; min-width: 6rem; }
 .goto { margin: .6rem 0; font-size: .92rem; } .goto input { font: inherit; width: 6.5em; color: inherit; background: transparent;
   border: 1px solid var(--rule); padding: .3em .4em; } .goto button { font: inherit; color: inherit; background: transparent;
@@ -72,7 +75,7 @@ details { margin: .6rem 0; } summary { cursor: pointer; padding: .3rem 0; }
 ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; column-gap: 2rem; font-size: .87rem;
   font-variant-numeric: tabular-nums; max-width: none; } ol.incidents li { margin: 0; padding: .1rem 0; break-inside: avoid; }
 @media (max-width: 40rem) {
-  body { padding: 1rem .75rem 3rem; } .criterion, .beside { grid-template-columns: minmax(0, 1fr); }
+  body { padding: 1rem .75rem 3rem; } .criterion { grid-template-columns: minmax(0, 1fr); }
   dl.context { grid-template-columns: 5.4rem 1fr; gap: .15rem .7rem; font-size: .88rem; }
   table.stack, table.stack tbody { display: block; } table.stack thead { display: none; }
   table.stack tr { display: grid; grid-template-columns: max-content 1fr max-content; column-gap: .8rem; border-top: 1px solid var(--faint);
@@ -80,14 +83,15 @@ ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; co
   table.stack th:first-child, table.stack .wide { grid-column: 1 / -1; } table.stack .n { text-align: left; }
   table.stack .count::before { content: "n "; color: var(--soft); }
   .ledger th, .ledger td { padding-right: .45rem; } .ledger { font-size: .87rem; } .ledger th { font-size: .78rem; } }
-@media print { @page { size: A4; margin: 16mm 15mm; } body { max-width: none; padding: 0; font-size: 9.6pt; } .goto { display: none; }
+@media print { @page { size: A4; margin: 16mm 15mm; } html { font-size: 9.4pt; }
+  body { max-width: none; padding: 0; } dl.context { grid-template-columns: max-content 1fr max-content 1fr; } .plot { max-width: 125mm; }
+  .criterion .plot { max-width: none; } h3 { margin-top: 1.3rem; } .goto { display: none; }
   h2, h3 { break-after: avoid; } h2 { margin-top: 1.6rem; } a { text-decoration: none; } tr, li, .plot, .cap { break-inside: avoid; }
   .run { grid-template-columns: 1fr 1fr; gap: 0 1rem; } * { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 )css";
-}
 
-std::string_view shared_symbols() {
-    return R"svg(<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>
+constexpr std::string_view shared_symbols_text =
+    R"svg(<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>
 <pattern id="hatch-limit" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0v7" stroke="currentColor" stroke-width="1.6" opacity=".34" /></pattern>
 <pattern id="hatch-few" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M1 0v5" stroke="#D55E00" stroke-width="2.6" /></pattern>
 <pattern id="hatch-many" width="5" height="5" patternUnits="userSpaceOnUse"><path d="M0 1h5" stroke="#0072B2" stroke-width="2.6" /></pattern>
@@ -102,10 +106,8 @@ std::string_view shared_symbols() {
 <g id="expected"><circle r="4" fill="var(--paper)" stroke="currentColor" stroke-width="1.4" /></g>
 </defs></svg>
 )svg";
-}
 
-std::string_view script() {
-    return R"js(
+constexpr std::string_view script_text = R"js(
 document.querySelectorAll('form.goto').forEach(function (form) {
   form.hidden = false;
   form.addEventListener('submit', function (event) {
@@ -124,6 +126,17 @@ document.querySelectorAll('form.goto').forEach(function (form) {
   });
 });
 )js";
+
+} // namespace
+
+std::string_view style_sheet() {
+    return style_sheet_text;
+}
+std::string_view shared_symbols() {
+    return shared_symbols_text;
+}
+std::string_view script() {
+    return script_text;
 }
 
 } // namespace dropledger::report::html

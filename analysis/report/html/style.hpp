@@ -1,7 +1,8 @@
-// What every page carries: style sheet, shared patterns and symbols, and the small script of "go to drop".
+// What every page carries: style sheet, shared patterns and symbols, and the small script of "go to
+// drop".
 //
-// Colours are Okabe and Ito's palette with black and white; each stands beside a shape, a pattern or a word.
-// The page says everything without the script.
+// Colours are Okabe and Ito's palette with black and white; each stands beside a shape, a pattern
+// or a word. The page says everything without the script.
 #pragma once
 
 #include <string_view>

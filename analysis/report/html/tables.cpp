@@ -36,12 +36,10 @@ std::string count_table(const Cells& cells) {
 Cells ledger_cells(const ChannelReport& channel) {
     const measures::LedgerTable& t = channel.table;
     Cells cells{{"drops", t.drops}};
-    const Cells kinds = channel.mode == ledger::Mode::portion
-                            ? Cells{{"empty", t.empty},
-                                    {"short", t.shorted},
-                                    {"exact", t.exact},
-                                    {"over", t.over}}
-                            : Cells{{"single", t.single}, {"multiple", t.multiple}, {"miss", t.miss}};
+    const Cells kinds =
+        channel.mode == ledger::Mode::portion
+            ? Cells{{"empty", t.empty}, {"short", t.shorted}, {"exact", t.exact}, {"over", t.over}}
+            : Cells{{"single", t.single}, {"multiple", t.multiple}, {"miss", t.miss}};
     cells.insert(cells.end(), kinds.begin(), kinds.end());
     cells.insert(cells.end(), {{"seeds", t.seeds}, {"strays", t.strays}});
     return cells;
@@ -62,7 +60,8 @@ std::string quantity_row(const ReportedQuantity& quantity) {
     return element("tr", "",
                    element("th", "scope=\"row\"", escaped(quantity.name) + method_note(quantity)) +
                        element("td", "class=\"n\"", typeset(value)) +
-                       element("td", "class=\"n\"", interval.empty() ? "no interval" : typeset(interval)) +
+                       element("td", "class=\"n\"",
+                               interval.empty() ? "no interval" : typeset(interval)) +
                        element("td", "class=\"n count\"", grouped(quantity.n))) +
            "\n";
 }
@@ -78,15 +77,17 @@ std::string head_row(const std::vector<std::string>& names) {
 
 std::string heading(std::string_view text, std::string_view section) {
     return element("h3", "",
-                   escaped(text) + (section.empty() ? ""
-                                                    : " " + element("span", "class=\"sec\"",
-                                                                    escaped(fmt::format(
-                                                                        "measures, section {}", section))))) +
+                   escaped(text) + (section.empty()
+                                        ? ""
+                                        : " " + element("span", "class=\"sec\"",
+                                                        escaped(fmt::format("measures, section {}",
+                                                                            section))))) +
            "\n";
 }
 
 std::string paragraph(std::string_view text, std::string_view style) {
-    return element("p", style.empty() ? "" : fmt::format("class=\"{}\"", style), escaped(text)) + "\n";
+    return element("p", style.empty() ? "" : fmt::format("class=\"{}\"", style), escaped(text)) +
+           "\n";
 }
 
 std::string bullet_list(const std::vector<std::string>& sentences) {
@@ -149,7 +150,8 @@ std::string quantity_table(const QuantityGroup& group, Confidence confidence) {
         rows += quantity_row(quantity);
     return heading(group.title, group.section) +
            element("table", "class=\"stack full\"",
-                   head_row({"quantity", "value", percent_words(confidence.level()) + " interval", "n"}) +
+                   head_row({"quantity", "value", percent_words(confidence.level()) + " interval",
+                             "n"}) +
                        element("tbody", "", rows)) +
            "\n";
 }
@@ -159,17 +161,21 @@ std::string pulse_table(const ChannelReport& channel) {
         return "";
     std::string rows;
     for (const auto& [gate, pulses] : channel.sensor.pulses_by_gate)
-        rows += element("tr", "",
-                        element("th", "scope=\"row\"",
-                                fmt::format("gate {}{}", gate, gate == channel.gate ? ", judges" : "")) +
-                            element("td", "class=\"n\"", grouped(static_cast<std::int64_t>(pulses)))) +
-                "\n";
-    std::string text = heading("Pulses by gate", "1") +
-                       element("table", "", head_row({"gate", "pulses"}) + element("tbody", "", rows)) + "\n";
+        rows +=
+            element(
+                "tr", "",
+                element("th", "scope=\"row\"",
+                        fmt::format("gate {}{}", gate, gate == channel.gate ? ", judges" : "")) +
+                    element("td", "class=\"n\"", grouped(static_cast<std::int64_t>(pulses)))) +
+            "\n";
+    std::string text =
+        heading("Pulses by gate", "1") +
+        element("table", "", head_row({"gate", "pulses"}) + element("tbody", "", rows)) + "\n";
     if (channel.rejected_pulses > 0)
-        text += paragraph(fmt::format("{} pulses of the judging gate are not seeds, or have no place.",
-                                      grouped(channel.rejected_pulses)),
-                          "cap");
+        text +=
+            paragraph(fmt::format("{} pulses of the judging gate are not seeds, or have no place.",
+                                  grouped(channel.rejected_pulses)),
+                      "cap");
     return text;
 }
 

@@ -1,4 +1,5 @@
-// The tables of a channel's section: ledger with its identities, spacing classes, quantities, pulses by gate.
+// The tables of a channel's section: ledger with its identities, spacing classes, quantities,
+// pulses by gate.
 //
 // Undefined when: the channel has no such part: empty strings.
 #pragma once

@@ -1,4 +1,5 @@
-// How often 0, 1, 2, … seeds were counted: portions against their target, segments of a line against Poisson.
+// How often 0, 1, 2, … seeds were counted: portions against their target, segments of a line
+// against Poisson.
 #pragma once
 
 #include <cstdint>

@@ -44,9 +44,9 @@ Scale scale_of(const Displayed& d, Sense sense, Unit unit) {
 void draw_limit(Plot& plot, double at, const std::string& text) {
     const bool right = plot.x().percent(at) > 55.0;
     plot.segment({at, 0, at, 1}, "limit");
-    plot.label({.x = at, .y = 1, .dx_px = right ? 4 : -4, .dy_px = -5,
-                .anchor = right ? "end" : "start"},
-               text);
+    plot.label(
+        {.x = at, .y = 1, .dx_px = right ? 4 : -4, .dy_px = -5, .anchor = right ? "end" : "start"},
+        text);
 }
 
 void draw_forbidden(Plot& plot, const Displayed& d, Sense sense) {

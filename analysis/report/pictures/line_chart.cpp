@@ -45,14 +45,15 @@ std::string line_chart(const measures::LineResult& line, std::optional<double> t
     const double width = line.metres_per_point * static_cast<double>(per_point);
     const double most =
         std::max(*std::max_element(values.begin(), values.end()), target_per_m.value_or(0.0));
-    Plot plot({0, width * static_cast<double>(values.size())}, {0, 1.12 * std::max(most, 1e-6)}, 200);
+    Plot plot({0, width * static_cast<double>(values.size())}, {0, 1.12 * std::max(most, 1e-6)},
+              200);
     plot.y_axis("seeds per metre", 5);
     plot.line(stair(values, width), "stair");
     if (line.mean_per_m)
         plot.segment({0, line.mean_per_m->value, plot.x().high, line.mean_per_m->value}, "bias");
     if (target_per_m)
         plot.segment({0, *target_per_m, plot.x().high, *target_per_m}, "median");
-    plot.x_axis("metres along the line", 5);
+    plot.x_axis("metres along the line", 6);
     const std::string words = fmt::format(
         "Each step is {:.3g} m of the line. Dashed: mean.{}", width,
         target_per_m ? fmt::format(" Solid: target, {:g} per metre.", *target_per_m) : "");

@@ -9,7 +9,9 @@ namespace {
 
 constexpr std::string_view replacement = "\xEF\xBF\xBD";
 
-bool is_continuation(char c) { return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U; }
+bool is_continuation(char c) {
+    return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U;
+}
 
 struct Form {
     unsigned char mask;
@@ -95,7 +97,9 @@ std::string escaped(std::string_view text) {
 
 namespace {
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
+bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
 
 // A space between a number and its unit, where no line may break.
 bool binds(std::string_view text, std::size_t at) {
@@ -106,8 +110,9 @@ bool binds(std::string_view text, std::size_t at) {
 }
 
 bool is_minus(std::string_view text, std::size_t at) {
-    return text[at] == '-' && (at == 0 || text[at - 1] == ' ') && at + 1 < text.size() &&
-           is_digit(text[at + 1]);
+    if (text[at] != '-' || at + 1 >= text.size() || !is_digit(text[at + 1]))
+        return false;
+    return at == 0 || text[at - 1] == ' ' || text[at - 1] == '(';
 }
 
 } // namespace

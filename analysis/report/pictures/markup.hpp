@@ -9,10 +9,12 @@ namespace dropledger::report::pictures {
 // `& < > " '` become references; bytes that are no UTF-8, and control characters, become U+FFFD.
 [[nodiscard]] std::string escaped(std::string_view text);
 
-// Escaped, with a minus sign before negative numbers and no line break between a number and its unit.
+// Escaped, with a minus sign before negative numbers and no line break between a number and its
+// unit.
 [[nodiscard]] std::string typeset(std::string_view text);
 
-// <name attributes>content</name>; content is markup already. Attributes, if any, as they stand in the tag.
+// <name attributes>content</name>; content is markup already. Attributes, if any, as they stand in
+// the tag.
 [[nodiscard]] std::string element(std::string_view name, std::string_view attributes,
                                   std::string_view content);
 

@@ -26,7 +26,8 @@ struct Error {
     double greatest_mm = 0.0;
 };
 
-// The trace counts in the direction of travel; the result may count against it (see measures::PlacementTally).
+// The trace counts in the direction of travel; the result may count against it (see
+// measures::PlacementTally).
 double sign_of(const measures::Trace& trace, const measures::PlacementResult& placement) {
     double sum = 0.0;
     for (const TracePoint& point : trace.points())
@@ -51,11 +52,13 @@ std::vector<Error> errors_of(const measures::Trace& trace, double sign) {
 
 double quantile_of(std::vector<double> values, double share) {
     const auto at = static_cast<std::size_t>(share * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at), values.end());
+    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at),
+                     values.end());
     return values[at];
 }
 
-// Holds nearly all errors, zero and the allowance; a few far ones must not flatten the rest.
+// Holds nearly all errors and zero; a few far ones must not flatten the rest, nor must a wide
+// allowance.
 Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> allowance_um) {
     std::vector<double> least;
     std::vector<double> greatest;
@@ -63,11 +66,13 @@ Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> all
         least.push_back(error.least_mm);
         greatest.push_back(error.greatest_mm);
     }
+    double low = std::min(0.0, quantile_of(least, 0.005));
+    double high = std::max(0.0, quantile_of(greatest, 0.995));
     const double allowance_mm = static_cast<double>(allowance_um.value_or(0)) / 1000.0;
-    double low = std::min(-allowance_mm, quantile_of(least, 0.005));
-    double high = std::max(allowance_mm, quantile_of(greatest, 0.995));
-    low = std::min(low, 0.0);
-    high = std::max(high, 0.0);
+    if (allowance_mm < 3.0 * std::max(-low, high)) {
+        low = std::min(low, -allowance_mm);
+        high = std::max(high, allowance_mm);
+    }
     const double margin = std::max(0.15 * (high - low), 0.05);
     return {low - margin, high + margin};
 }
@@ -76,10 +81,11 @@ std::vector<Point> rolling_median(const std::vector<Error>& errors) {
     const std::size_t step = std::max<std::size_t>(1, errors.size() / 300);
     std::vector<Point> median;
     for (std::size_t at = 0; at < errors.size(); at += step) {
-        const std::size_t from = at < median_window / 2 ? 0 : at - median_window / 2;
-        const std::size_t to = std::min(errors.size(), at + median_window / 2 + 1);
+        const std::size_t window_size = std::min(median_window, errors.size());
+        const std::size_t from =
+            std::min(at < window_size / 2 ? 0 : at - window_size / 2, errors.size() - window_size);
         std::vector<double> window;
-        for (std::size_t i = from; i < to; ++i)
+        for (std::size_t i = from; i < from + window_size; ++i)
             window.push_back(errors[i].mean_mm);
         median.push_back({errors[at].index, quantile_of(window, 0.5)});
     }
@@ -119,23 +125,32 @@ std::size_t draw_ranges(Plot& plot, const std::vector<Error>& errors) {
     return beyond;
 }
 
-std::string caption(bool dotted, std::size_t beyond, bool has_allowance) {
+std::string allowance_words(std::optional<std::int64_t> allowance_um, const Scale& y) {
+    if (!allowance_um)
+        return "";
+    const double mm = static_cast<double>(*allowance_um) / 1000.0;
+    if (y.inside(mm) == mm || y.inside(-mm) == -mm)
+        return fmt::format(" Hatched: outside the allowance of +/-{}.",
+                           length_words(*allowance_um));
+    return fmt::format(" The allowance of +/-{} lies beyond the picture.",
+                       length_words(*allowance_um));
+}
+
+std::string caption(bool dotted, std::size_t beyond, const std::string& allowance) {
     std::string text = dotted ? "Each dot is one drop with seed (of several seeds: their centroid)."
                               : "Each stroke spans the errors of several drops.";
-    text += fmt::format(" Solid line: median over {} neighbouring points. Dashed: bias.",
-                        median_window);
-    if (has_allowance)
-        text += " Hatched: outside the allowance.";
+    text += fmt::format(" Solid line: median over {} neighbouring points. Dashed: bias.{}",
+                        median_window, allowance);
     if (beyond > 0)
-        text += fmt::format(" {} {} beyond the picture{}.", beyond,
-                            beyond == 1 ? "lies" : "lie",
+        text += fmt::format(" {} {} beyond the picture{}.", beyond, beyond == 1 ? "lies" : "lie",
                             dotted ? ", marked by triangles at its edge" : "");
     return element("p", "class=\"cap\"", escaped(text));
 }
 
 } // namespace
 
-std::string placement_chart(const measures::Trace& trace, const measures::PlacementResult& placement,
+std::string placement_chart(const measures::Trace& trace,
+                            const measures::PlacementResult& placement,
                             std::optional<std::int64_t> allowance_um) {
     const std::vector<Error> errors = errors_of(trace, sign_of(trace, placement));
     if (errors.empty())
@@ -147,17 +162,18 @@ std::string placement_chart(const measures::Trace& trace, const measures::Placem
         plot.box({plot.x().low, plot.x().high, mm, y.high}, "forbidden");
         plot.box({plot.x().low, plot.x().high, y.low, -mm}, "forbidden");
     }
-    plot.y_axis("landing - commanded, mm", 5);
+    plot.y_axis("landing minus commanded, mm", 5);
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
     const bool dotted = trace.drops_per_point() == 1 && errors.size() <= most_dots;
     const std::size_t beyond = dotted ? draw_dots(plot, errors) : draw_ranges(plot, errors);
     if (placement.bias_mm)
-        plot.segment({plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
-                     "bias");
+        plot.segment(
+            {plot.x().low, placement.bias_mm->value, plot.x().high, placement.bias_mm->value},
+            "bias");
     plot.line(rolling_median(errors), "median");
-    plot.x_axis("commanded drop", 5);
+    plot.x_axis("commanded drop", 6);
     return plot.markup("Placement error along the run") +
-           caption(dotted, beyond, allowance_um.has_value());
+           caption(dotted, beyond, allowance_words(allowance_um, y));
 }
 
 } // namespace dropledger::report::pictures

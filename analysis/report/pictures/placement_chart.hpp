@@ -1,5 +1,5 @@
-// Placement error along the run: every drop with seed (or the range of several), the rolling median, the bias
-// and the allowance.
+// Placement error along the run: every drop with seed (or the range of several), the rolling
+// median, the bias and the allowance.
 //
 // Undefined when: nothing landed: an empty string.
 #pragma once

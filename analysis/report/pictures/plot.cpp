@@ -12,14 +12,17 @@ namespace dropledger::report::pictures {
 
 namespace {
 
-// 1, 2 or 5 times a power of ten, so that at most `most` steps fit.
-double round_step(double range, int most) {
-    const double rough = range / static_cast<double>(std::max(1, most - 1));
-    const double power = std::pow(10.0, std::floor(std::log10(rough)));
-    for (const double factor : {1.0, 2.0, 5.0})
-        if (factor * power >= rough * (1.0 - 1e-9))
-            return factor * power;
-    return 10.0 * power;
+double multiples_inside(const Scale& scale, double step) {
+    return std::floor(scale.high / step + 1e-9) - std::ceil(scale.low / step - 1e-9) + 1.0;
+}
+
+// The least of 1, 2 or 5 times a power of ten, so that at most `most` of its multiples lie inside.
+double round_step(const Scale& scale, int most) {
+    double power = std::pow(10.0, std::floor(std::log10((scale.high - scale.low) / most)) - 1.0);
+    for (;; power *= 10.0)
+        for (const double factor : {1.0, 2.0, 5.0})
+            if (multiples_inside(scale, factor * power) <= most)
+                return factor * power;
 }
 
 std::string tick_label(double value, double step) {
@@ -27,7 +30,8 @@ std::string tick_label(double value, double step) {
     std::string text = fmt::format("{:.{}f}", value, decimals);
     if (text.find_first_of("123456789") == std::string::npos)
         return "0";
-    return text;
+    constexpr double million = 1e6;
+    return std::abs(value) >= million ? fmt::format("{:g} M", value / million) : text;
 }
 
 } // namespace
@@ -36,15 +40,18 @@ double Scale::percent(double value) const {
     return high > low ? 100.0 * (value - low) / (high - low) : 50.0;
 }
 
-double Scale::inside(double value) const { return std::clamp(value, low, high); }
+double Scale::inside(double value) const {
+    return std::clamp(value, low, high);
+}
 
 std::vector<Tick> ticks(const Scale& scale, int most) {
     const double range = scale.high - scale.low;
     if (!(range > 0.0) || !std::isfinite(range))
         return {{scale.low, fmt::format("{:g}", scale.low)}};
-    const double step = round_step(range, most);
+    const double step = round_step(scale, most);
     std::vector<Tick> found;
-    for (double k = std::ceil(scale.low / step - 1e-9); k * step <= scale.high + step * 1e-9; k += 1.0)
+    for (double k = std::ceil(scale.low / step - 1e-9); k * step <= scale.high + step * 1e-9;
+         k += 1.0)
         found.push_back({k * step, tick_label(k * step, step)});
     return found;
 }
@@ -121,9 +128,9 @@ void Plot::x_axis(std::string_view title, int most_ticks) {
 }
 
 void Plot::x_tick(double value, std::string_view text) {
-    body_ += fmt::format(
-        R"(<svg class="in" x="{}%" y="{}%"><path class="axis" d="M0 0v5" /></svg>)", px(value),
-        py(y_.low));
+    body_ +=
+        fmt::format(R"(<svg class="in" x="{}%" y="{}%"><path class="axis" d="M0 0v5" /></svg>)",
+                    px(value), py(y_.low));
     label({.x = value, .y = y_.low, .dy_px = 18}, text);
 }
 
@@ -136,8 +143,9 @@ void Plot::y_axis(std::string_view title, int most_ticks) {
 }
 
 std::string Plot::markup(std::string_view label, std::string_view style) const {
-    return fmt::format(R"(<div class="{}"><svg role="img" aria-label="{}" width="100%" height="{}">)",
-                       style, escaped(label), height_px_) +
+    return fmt::format(
+               R"(<div class="{}"><svg role="img" aria-label="{}" width="100%" height="{}">)",
+               style, escaped(label), height_px_) +
            body_ + "</svg></div>\n";
 }
 

@@ -1,7 +1,8 @@
-// A plot area whose marks stretch with the page while its text keeps its size: legible at 320 px and on paper.
+// A plot area whose marks stretch with the page while its text keeps its size: legible at 320 px
+// and on paper.
 //
-// Units: the axes' own; places inside are per cent of the plot area, sizes of text and strokes CSS px.
-// Assumes: the page carries the style sheet and the shared patterns of analysis/report/html.
+// Units: the axes' own; places inside are per cent of the plot area, sizes of text and strokes CSS
+// px. Assumes: the page carries the style sheet and the shared patterns of analysis/report/html.
 #pragma once
 
 #include <string>
@@ -61,7 +62,8 @@ class Plot {
 public:
     Plot(Scale x, Scale y, int height_px) : x_(x), y_(y), height_px_(height_px) {}
 
-    // `style` is a class of the style sheet; `title`, where given, is what the mark says when pointed at.
+    // `style` is a class of the style sheet; `title`, where given, is what the mark says when
+    // pointed at.
     void box(const Box& box, std::string_view style, std::string_view title = {});
     void segment(const Segment& segment, std::string_view style);
     void label(const Label& label, std::string_view text, std::string_view style = "lab");

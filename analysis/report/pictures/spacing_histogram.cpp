@@ -64,20 +64,22 @@ void draw_classes(Plot& plot) {
 } // namespace
 
 std::string spacing_histogram(const measures::SpacingResult& spacing) {
-    const auto greatest = spacing.histogram.empty()
-                              ? std::int64_t{0}
-                              : *std::max_element(spacing.histogram.begin(), spacing.histogram.end());
+    const auto greatest = spacing.histogram.empty() ? std::int64_t{0}
+                                                    : *std::max_element(spacing.histogram.begin(),
+                                                                        spacing.histogram.end());
     const double width = static_cast<double>(shown_classes(spacing.histogram)) * class_width;
-    Plot plot({0, width}, {0, 1.05 * static_cast<double>(std::max<std::int64_t>(1, greatest))}, 210);
+    Plot plot({0, width}, {0, 1.05 * static_cast<double>(std::max<std::int64_t>(1, greatest))},
+              210);
     plot.y_axis("", 4);
     draw_bars(plot, spacing);
     draw_classes(plot);
     plot.segment({0, 0, width, 0}, "axis");
     for (const double edge : {0.0, 0.5, 1.0, 1.5, 2.5, 3.5})
         plot.x_tick(edge, fmt::format("{:g}", edge));
-    plot.label({.x = width / 2, .y = 0, .dy_px = 34},
-               fmt::format("spacing / theoretical spacing ({})", length_words(spacing.reference_um)),
-               "ttl");
+    plot.label(
+        {.x = width / 2, .y = 0, .dy_px = 34},
+        fmt::format("spacing / theoretical spacing ({})", length_words(spacing.reference_um)),
+        "ttl");
     return plot.markup(fmt::format("Histogram of {} spacings in classes of a tenth of {}",
                                    spacing.counts.spacings(), length_words(spacing.reference_um)),
                        "plot tall");

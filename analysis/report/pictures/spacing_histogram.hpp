@@ -1,4 +1,5 @@
-// The spacings in classes of a tenth of the theoretical one, with the five ISO 7256-1 classes marked and named.
+// The spacings in classes of a tenth of the theoretical one, with the five ISO 7256-1 classes
+// marked and named.
 #pragma once
 
 #include "analysis/measures/spacing.hpp"

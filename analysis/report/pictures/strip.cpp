@@ -18,6 +18,7 @@ using measures::TracePoint;
 
 constexpr int cell = 10; // units of the row's own coordinates
 constexpr int row_height = 34;
+constexpr std::size_t usual_row = 50; // drops
 
 enum class Mark { one, none, some, more };
 
@@ -58,9 +59,9 @@ Lines lines_of(const measures::Trace& trace) {
 }
 
 std::string title_of(const TracePoint& point, Mode mode, const Lines& lines) {
-    std::string text = fmt::format("drop {}: {}, {} {}", point.first_index,
-                                   words_of_mark(mark_of(point), mode), point.seeds,
-                                   point.seeds == 1 ? "seed" : "seeds");
+    std::string text =
+        fmt::format("drop {}: {}, {} {}", point.first_index, words_of_mark(mark_of(point), mode),
+                    point.seeds, point.seeds == 1 ? "seed" : "seeds");
     if (const auto line = lines.find(point.first_index); line != lines.end())
         text += fmt::format(", log line {}", line->second);
     return text;
@@ -71,7 +72,19 @@ struct Row {
     std::size_t count = 0;
 };
 
-std::string row_marks(const Row& row, Mode mode, const Lines& lines) {
+// Small strokes after every tenth drop, long ones after every turn of the disc.
+std::string rail(std::size_t drops, const StripStyle& style) {
+    std::string strokes = fmt::format("M0 22h{}", drops * cell);
+    for (std::size_t i = 10; i < drops; i += 10)
+        strokes += fmt::format("M{} 24v4", i * cell);
+    const std::size_t turns = style.turns_per_row();
+    for (std::size_t turn = 1; turn < turns; ++turn)
+        if (const std::size_t at = turn * style.drops_per_row() / turns; at < drops)
+            strokes += fmt::format("M{} 22v12", at * cell);
+    return fmt::format(R"(<path class="rail" d="{}" />)", strokes);
+}
+
+std::string row_marks(const Row& row, const StripStyle& style, const Lines& lines) {
     std::string ticks;
     std::string marks;
     for (std::size_t i = 0; i < row.count; ++i) {
@@ -82,12 +95,9 @@ std::string row_marks(const Row& row, Mode mode, const Lines& lines) {
             ticks += fmt::format("M{} 12v10", x);
         else
             marks += fmt::format(R"(<use href="#{}" x="{}" y="0"><title>{}</title></use>)",
-                                 id_of(mark), x, escaped(title_of(point, mode, lines)));
+                                 id_of(mark), x, escaped(title_of(point, style.mode, lines)));
     }
-    std::string tens;
-    for (std::size_t i = 10; i < row.count; i += 10)
-        tens += fmt::format("M{} 24v4", i * cell);
-    return fmt::format(R"(<path class="rail" d="M0 22h{}{}" />)", row.count * cell, tens) +
+    return rail(row.count, style) +
            (ticks.empty() ? "" : fmt::format(R"(<path class="tick" d="{}" />)", ticks)) + marks;
 }
 
@@ -106,14 +116,15 @@ std::string row_id_at(std::uint32_t first_index, const std::string& prefix) {
     return fmt::format("{}-drop-{}", prefix, first_index);
 }
 
-std::string row_markup(const Row& row, Mode mode, const Lines& lines, const std::string& prefix) {
+std::string row_markup(const Row& row, const StripStyle& style, const Lines& lines) {
     const std::uint32_t first = row.points[0].first_index;
     return fmt::format(
         R"(<div class="run-row" id="{}" data-first="{}" data-last="{}"><span>{}</span>)"
         R"(<svg role="img" aria-label="{}" viewBox="0 0 {} {}">{}</svg></div>)"
         "\n",
-        row_id_at(first, prefix), first, row.points[row.count - 1].first_index, first,
-        row_label(row, mode), drops_per_row * cell, row_height, row_marks(row, mode, lines));
+        row_id_at(first, style.prefix), first, row.points[row.count - 1].first_index, first,
+        row_label(row, style.mode), style.drops_per_row() * cell, row_height,
+        row_marks(row, style, lines));
 }
 
 std::string legend_item(std::string_view drawing, std::string_view words) {
@@ -123,9 +134,10 @@ std::string legend_item(std::string_view drawing, std::string_view words) {
 }
 
 std::string legend_symbol(Mark mark, Mode mode, const char* shape) {
-    return legend_item(fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
-                                   id_of(mark)),
-                       words_of_mark(mark, mode) + ": " + shape);
+    return legend_item(
+        fmt::format(R"(<path class="rail" d="M0 22h10" /><use href="#{}" x="5" y="0" />)",
+                    id_of(mark)),
+        words_of_mark(mark, mode) + ": " + shape);
 }
 
 // Points of the trace added up into at most `bars` of equal length.
@@ -152,7 +164,18 @@ std::uint32_t greatest(const std::vector<TracePoint>& bars, std::uint32_t TraceP
 
 } // namespace
 
-std::string row_id(const measures::Trace& trace, std::uint32_t index, const std::string& prefix) {
+std::size_t StripStyle::turns_per_row() const {
+    if (!cells || *cells < 8 || *cells > 100)
+        return 0;
+    return std::max<std::size_t>(1, usual_row / static_cast<std::size_t>(*cells));
+}
+
+std::size_t StripStyle::drops_per_row() const {
+    const std::size_t turns = turns_per_row();
+    return turns == 0 ? usual_row : turns * static_cast<std::size_t>(cells.value_or(0));
+}
+
+std::string row_id(const measures::Trace& trace, std::uint32_t index, const StripStyle& style) {
     const auto& points = trace.points();
     const auto found = std::find_if(points.begin(), points.end(), [&](const TracePoint& point) {
         return point.first_index == index;
@@ -160,22 +183,23 @@ std::string row_id(const measures::Trace& trace, std::uint32_t index, const std:
     if (found == points.end())
         return "";
     const auto at = static_cast<std::size_t>(found - points.begin());
-    return row_id_at(points[at - at % drops_per_row].first_index, prefix);
+    return row_id_at(points[at - at % style.drops_per_row()].first_index, style.prefix);
 }
 
-std::string drop_strip(const measures::Trace& trace, Mode mode, const std::string& prefix) {
+std::string drop_strip(const measures::Trace& trace, const StripStyle& style) {
     const auto& points = trace.points();
     const Lines lines = lines_of(trace);
+    const std::size_t per_row = style.drops_per_row();
     std::string rows;
-    for (std::size_t at = 0; at < points.size(); at += drops_per_row)
-        rows += row_markup({&points[at], std::min(drops_per_row, points.size() - at)}, mode, lines,
-                           prefix);
+    for (std::size_t at = 0; at < points.size(); at += per_row)
+        rows += row_markup({&points[at], std::min(per_row, points.size() - at)}, style, lines);
     return rows.empty() ? "" : "<div class=\"run\">\n" + rows + "</div>\n";
 }
 
 std::string strip_legend(Mode mode) {
-    std::string items = legend_item(R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
-                                    words_of_mark(Mark::one, mode) + ": a tick on the line");
+    std::string items =
+        legend_item(R"(<path class="rail" d="M0 22h10" /><path class="tick" d="M5 12v10" />)",
+                    words_of_mark(Mark::one, mode) + ": a tick on the line");
     items += legend_symbol(Mark::none, mode, "an open ring under the line");
     if (mode == Mode::portion)
         items += legend_symbol(Mark::some, mode, "a half ring under the line");
@@ -191,26 +215,27 @@ std::string incident_bars(const measures::Trace& trace, Mode mode) {
     const double down = std::max(1.0, static_cast<double>(greatest(bars, &TracePoint::few)));
     const double first = bars.front().first_index;
     const TracePoint& last = bars.back();
-    Plot plot({first, static_cast<double>(last.first_index) + last.drops}, {-1.1 * down, 1.1 * up}, 180);
+    Plot plot({first, static_cast<double>(last.first_index) + last.drops}, {-1.1 * down, 1.1 * up},
+              180);
     for (const TracePoint& bar : bars) {
         const double left = bar.first_index;
         const double right = left + bar.drops * 0.86;
-        const std::string title =
-            fmt::format("drops {} to {}: {} {}, {} {}", bar.first_index,
-                        bar.first_index + bar.drops - 1, bar.few,
-                        mode == Mode::portion ? "empty or short" : "misses", bar.many,
-                        mode == Mode::portion ? "over" : "multiples");
+        const std::string title = fmt::format(
+            "drops {} to {}: {} {}, {} {}", bar.first_index, bar.first_index + bar.drops - 1,
+            bar.few, mode == Mode::portion ? "empty or short" : "misses", bar.many,
+            mode == Mode::portion ? "over" : "multiples");
         plot.box({left, right, 0, static_cast<double>(bar.many)}, "bar many", title);
         plot.box({left, right, -static_cast<double>(bar.few), 0}, "bar few", title);
     }
     for (const Tick& tick : ticks(plot.y(), 6))
         plot.label({.x = first, .y = tick.value, .dx_px = -6, .dy_px = 4, .anchor = "end"},
                    tick.label.starts_with('-') ? tick.label.substr(1) : tick.label);
-    plot.x_axis("commanded drop", 5);
+    plot.x_axis("commanded drop", 6);
     plot.segment({first, 0, plot.x().high, 0}, "axis");
     const bool portion = mode == Mode::portion;
-    plot.label({.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},
-               fmt::format("up: {} per {} drops", portion ? "over" : "multiples", bars.front().drops));
+    plot.label(
+        {.x = first, .y = plot.y().high, .dx_px = 4, .dy_px = -4, .anchor = "start"},
+        fmt::format("up: {} per {} drops", portion ? "over" : "multiples", bars.front().drops));
     plot.label({.x = plot.x().high, .y = plot.y().low, .dx_px = -4, .dy_px = -6, .anchor = "end"},
                fmt::format("down: {}", portion ? "empty or short" : "misses"));
     return plot.markup("Misses and multiples along the run");
@@ -227,15 +252,16 @@ std::string inline_bars(const measures::Trace& trace) {
         const auto bar = [&](std::uint32_t count, const char* style, bool up) {
             const double height = 13.0 * count / most;
             if (count > 0)
-                marks += fmt::format(R"(<rect class="{}" x="{}" y="{}" width="3" height="{}" />)",
-                                     style, i * 4, coordinate(up ? 15.0 - height : 15.0),
-                                     coordinate(height));
+                marks +=
+                    fmt::format(R"(<rect class="{}" x="{}" y="{}" width="3" height="{}" />)", style,
+                                i * 4, coordinate(up ? 15.0 - height : 15.0), coordinate(height));
         };
         bar(bars[i].many, "solid-many", true);
         bar(bars[i].few, "solid-few", false);
     }
-    return fmt::format(R"(<svg class="inline" role="img" aria-label="multiples up, misses down, along the run" viewBox="0 0 240 30" preserveAspectRatio="none">{}</svg>)",
-                       marks);
+    return fmt::format(
+        R"(<svg class="inline" role="img" aria-label="multiples up, misses down, along the run" viewBox="0 0 240 30" preserveAspectRatio="none">{}</svg>)",
+        marks);
 }
 
 } // namespace dropledger::report::pictures

@@ -1,0 +1,10 @@
+#include "bench/cli/calibrate.hpp"
+
+namespace dropledger::cli {
+
+void add_calibrate(Program& program) {
+    Command command = program.subcommand("calibrate", "know the sensor and the unit before judging either");
+    add_calibrate_efficiency(command);
+}
+
+} // namespace dropledger::cli

@@ -12,36 +12,37 @@ namespace dropledger::statistics {
 
 namespace {
 
-// Notation of Naus 1982: k count, psi mean per window, p and F mass and distribution of
+// Notation of Naus 1982: k count, psi mean per window, p mass and cdf (Naus: F) distribution of
 // Poisson(psi).
 class Naus {
 public:
     Naus(std::int64_t k, double psi) : k_(k), psi_(psi) {}
 
     [[nodiscard]] double q2() const {
-        return F(k_ - 1) * F(k_ - 1) - d(k_ - 1) * p(k_) * p(k_ - 2) -
-               (d(k_ - 1) - psi_) * p(k_) * F(k_ - 3);
+        return cdf(k_ - 1) * cdf(k_ - 1) - d(k_ - 1) * p(k_) * p(k_ - 2) -
+               (d(k_ - 1) - psi_) * p(k_) * cdf(k_ - 3);
     }
 
     [[nodiscard]] double q3() const {
-        const double a1 = 2.0 * p(k_) * F(k_ - 1) * (d(k_ - 1) * F(k_ - 2) - psi_ * F(k_ - 3));
+        const double a1 =
+            2.0 * p(k_) * cdf(k_ - 1) * (d(k_ - 1) * cdf(k_ - 2) - psi_ * cdf(k_ - 3));
         const double a2 = 0.5 * p(k_) * p(k_) *
-                          (d(k_ - 1) * d(k_ - 2) * F(k_ - 3) - 2.0 * d(k_ - 2) * psi_ * F(k_ - 4) +
-                           psi_ * psi_ * F(k_ - 5));
+                          (d(k_ - 1) * d(k_ - 2) * cdf(k_ - 3) -
+                           2.0 * d(k_ - 2) * psi_ * cdf(k_ - 4) + psi_ * psi_ * cdf(k_ - 5));
         double a3 = 0.0;
         double a4 = 0.0;
         for (std::int64_t r = 1; r < k_; ++r) {
-            a3 += p(2 * k_ - r) * F(r - 1) * F(r - 1);
+            a3 += p(2 * k_ - r) * cdf(r - 1) * cdf(r - 1);
             if (r >= 2)
-                a4 += p(2 * k_ - r) * p(r) * (d(r - 1) * F(r - 2) - psi_ * F(r - 3));
+                a4 += p(2 * k_ - r) * p(r) * (d(r - 1) * cdf(r - 2) - psi_ * cdf(r - 3));
         }
-        return F(k_ - 1) * F(k_ - 1) * F(k_ - 1) - a1 + a2 + a3 - a4;
+        return cdf(k_ - 1) * cdf(k_ - 1) * cdf(k_ - 1) - a1 + a2 + a3 - a4;
     }
 
 private:
     [[nodiscard]] static double d(std::int64_t count) { return static_cast<double>(count); }
     [[nodiscard]] double p(std::int64_t count) const { return poisson_pmf(count, psi_); }
-    [[nodiscard]] double F(std::int64_t count) const { return poisson_cdf(count, psi_); }
+    [[nodiscard]] double cdf(std::int64_t count) const { return poisson_cdf(count, psi_); }
 
     std::int64_t k_;
     double psi_;

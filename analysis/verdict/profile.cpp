@@ -80,6 +80,15 @@ public:
         return std::nullopt;
     }
 
+    std::optional<std::int64_t> whole_number(std::string_view key, double least, double greatest) {
+        const auto value = number(key, least, greatest);
+        if (!value || *value == std::floor(*value))
+            return value ? std::optional{std::llround(*value)} : std::nullopt;
+        fail(*table_->get(key), fmt::format("{} = {} is not a whole number", key, *value),
+             "give a whole number");
+        return std::nullopt;
+    }
+
     const toml::table* table(std::string_view key) {
         const toml::node* const node = table_->get(key);
         if (node == nullptr)
@@ -170,8 +179,8 @@ void read_sequential(TableReader& reader, const toml::table& table, Profile& pro
     constexpr double least_risk = 1e-6;
     sequential.alpha = inner.number("alpha", least_risk, 0.5).value_or(sequential.alpha);
     sequential.beta = inner.number("beta", least_risk, 0.5).value_or(sequential.beta);
-    if (const auto most = inner.number("most_drops", 1, 1e9))
-        sequential.most_drops = static_cast<std::int64_t>(*most);
+    if (const auto most = inner.whole_number("most_drops", 1, 1e9))
+        sequential.most_drops = *most;
     else
         inner.missing("most_drops", "a test that may stop early needs a hard end");
     profile.sequential = sequential;
@@ -181,8 +190,8 @@ void read_sequential(TableReader& reader, const toml::table& table, Profile& pro
 void read_numbers(TableReader& reader, Profile& profile) {
     if (const auto level = reader.number("confidence", 0.5, 0.9999))
         profile.confidence = Confidence{*level};
-    if (const auto drops = reader.number("least_drops", 1, 1e9))
-        profile.least_drops = static_cast<std::int64_t>(*drops);
+    if (const auto drops = reader.whole_number("least_drops", 1, 1e9))
+        profile.least_drops = *drops;
     else
         reader.missing("least_drops", "a verdict needs a least number of drops (line: segments)");
     if (const auto segment = reader.number("segment_mm", 1, 1e5))

@@ -112,8 +112,7 @@ Result<int> record(const Options& options, const Paths& paths) {
     if (!driver)
         return driver.error();
     const int recorded = driver->wait();
-    const int simulated = bench->wait();
-    return recorded != 0 ? recorded : simulated;
+    return recorded != 0 ? recorded : bench->wait();
 }
 
 Result<int> audit(const Paths& paths) {

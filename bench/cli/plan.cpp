@@ -156,6 +156,30 @@ void add_acceptance(Command& parent) {
     finish(command, asked, acceptance_report);
 }
 
+void add_double(Command& parent) {
+    auto asked = std::make_shared<Asked<DoubleOptions>>();
+    Command command =
+        parent.subcommand("double", "what a plan with a second sample for doubtful lots does");
+    auto& options = asked->options;
+    command.option("--n1", options.plan.n1, "first sample")
+        .required("--n1")
+        .option("--accept1", options.plan.accept1, "largest count that accepts at once")
+        .required("--accept1")
+        .option("--reject1", options.plan.reject1, "smallest count that rejects at once")
+        .required("--reject1")
+        .option("--n2", options.plan.n2, "second sample")
+        .required("--n2")
+        .option("--accept2", options.plan.accept2, "largest count in both samples that accepts")
+        .required("--accept2")
+        .option("--lot", options.lot, "units in the lot: exact for drawing without replacement")
+        .option("--at", options.at, "shares of the curve, with commas between");
+    command.manual(
+        "JSON: curve [{p, accept_probability, accept_by_first, accept_by_second, mean_sample}].\n"
+        "Example: dropledger plan double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3\n"
+        "Exit status: 0, or 64 for numbers that make no plan.");
+    finish(command, asked, double_report);
+}
+
 } // namespace
 
 void add_plan(Program& program) {
@@ -165,6 +189,7 @@ void add_plan(Program& program) {
     add_fixed(command);
     add_interval(command);
     add_acceptance(command);
+    add_double(command);
 }
 
 } // namespace dropledger::cli

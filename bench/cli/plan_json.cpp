@@ -138,4 +138,23 @@ std::string json(const AcceptanceReport& report) {
     return out.dump(2);
 }
 
+std::string json(const DoubleReport& report) {
+    Json out = begin("double");
+    out["n1"] = report.plan.n1;
+    out["accept1"] = report.plan.accept1;
+    out["reject1"] = report.plan.reject1;
+    out["n2"] = report.plan.n2;
+    out["accept2"] = report.plan.accept2;
+    out["lot"] = or_null(report.lot);
+    out["law"] = report.lot ? "hypergeometric" : "binomial";
+    out["curve"] = Json::array();
+    for (const batch::DoublePoint& point : report.curve)
+        out["curve"].push_back({{"p", point.p},
+                                {"accept_probability", point.accept_probability()},
+                                {"accept_by_first", point.accept_first},
+                                {"accept_by_second", point.accept_second},
+                                {"mean_sample", point.mean_sample}});
+    return out.dump(2);
+}
+
 } // namespace dropledger::cli::plan

@@ -11,5 +11,6 @@ namespace dropledger::cli::plan {
 [[nodiscard]] std::string json(const FixedReport& report);
 [[nodiscard]] std::string json(const IntervalReport& report);
 [[nodiscard]] std::string json(const AcceptanceReport& report);
+[[nodiscard]] std::string json(const DoubleReport& report);
 
 } // namespace dropledger::cli::plan

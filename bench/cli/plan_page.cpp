@@ -16,7 +16,7 @@ constexpr const char* style =
     "0;break-inside:avoid}figcaption{font-weight:bold}"
     "svg text{font-size:13px}svg .grid{stroke:#ccc}.legend{list-style:none;padding:0;display:flex;"
     "flex-wrap:wrap;gap:.3rem 1.5rem}.legend "
-    "svg{vertical-align:middle}pre{overflow-x:auto;font:14px/1.4 "
+    "svg{vertical-align:middle}pre{overflow-x:auto;white-space:pre-wrap;font:14px/1.4 "
     "'DejaVu Sans Mono',monospace}footer{border-top:1px solid #ccc;font-size:.85rem}";
 
 std::string document(const std::string& title, const std::string& figures,
@@ -170,6 +170,36 @@ Chart outgoing_chart(const AcceptanceReport& report) {
             .marks_name = ""};
 }
 
+Chart double_chart(const DoubleReport& report) {
+    ChartLine all{.name = "accepted in all", .stroke = Stroke::solid, .points = {}};
+    ChartLine first{.name = "by the first sample", .stroke = Stroke::dashed, .points = {}};
+    for (const auto& point : report.curve) {
+        all.points.push_back({point.p, point.accept_probability()});
+        first.points.push_back({point.p, point.accept_first});
+    }
+    return {.title = "Operating characteristic",
+            .description = "Chance that the plan accepts against the true share; between the lines "
+                           "lies what the second sample adds.",
+            .x = {.name = "true share", .percent = true},
+            .y = {.name = "chance of acceptance", .percent = true},
+            .lines = {all, first},
+            .marks = {},
+            .marks_name = ""};
+}
+
+Chart sample_chart(const DoubleReport& report) {
+    ChartLine line{.name = "mean sample", .stroke = Stroke::solid, .points = {}};
+    for (const auto& point : report.curve)
+        line.points.push_back({point.p, point.mean_sample});
+    return {.title = "How many units it takes",
+            .description = "Average number of units tested against the true share.",
+            .x = {.name = "true share", .percent = true},
+            .y = {.name = "units", .percent = false},
+            .lines = {line},
+            .marks = {},
+            .marks_name = ""};
+}
+
 std::string plan_name(std::int64_t n, std::int64_t accept) {
     return fmt::format("sample {}, accept with at most {}", n, accept);
 }
@@ -201,6 +231,13 @@ std::string page(const AcceptanceReport& report) {
         figures = svg(quality_chart(report.curve, plan_name(report.numbers.n, report.accept), {})) +
                   (report.outgoing_limit ? svg(outgoing_chart(report)) : "");
     return document("Acceptance sampling plan", figures, text(report));
+}
+
+std::string page(const DoubleReport& report) {
+    const bool drawn = report.curve.size() > 1;
+    return document("Double sampling plan",
+                    drawn ? svg(double_chart(report)) + svg(sample_chart(report)) : "",
+                    text(report));
 }
 
 } // namespace dropledger::cli::plan

@@ -11,5 +11,6 @@ namespace dropledger::cli::plan {
 [[nodiscard]] std::string page(const FixedReport& report);
 [[nodiscard]] std::string page(const IntervalReport& report);
 [[nodiscard]] std::string page(const AcceptanceReport& report);
+[[nodiscard]] std::string page(const DoubleReport& report);
 
 } // namespace dropledger::cli::plan

@@ -289,4 +289,29 @@ Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options) {
     return report;
 }
 
+Result<DoubleReport> double_report(const DoubleOptions& options) {
+    const auto plan = batch::checked(options.plan);
+    if (!plan)
+        return plan.error();
+    if (options.lot && (*options.lot < plan->n1 + plan->n2 || *options.lot > 1'000'000'000))
+        return usage("option --lot", fmt::format("a lot of {}", *options.lot),
+                     "both samples come out of the lot");
+    // Where the first sample alone hardly ever accepts, the second has nothing left to decide.
+    std::vector<double> shares = curve_shares({.n = plan->n1, .reject = plan->accept1 + 1});
+    if (options.at) {
+        const auto asked = shares_of("option --at", *options.at);
+        if (!asked)
+            return asked.error();
+        shares = *asked;
+    }
+    DoubleReport report{.plan = *plan, .lot = options.lot, .curve = {}};
+    if (options.lot)
+        for (const std::int64_t count : nearest_counts(shares, *options.lot))
+            report.curve.push_back(batch::double_point_of_lot(*plan, *options.lot, count));
+    else
+        for (const double share : shares)
+            report.curve.push_back(batch::double_point(*plan, share));
+    return report;
+}
+
 } // namespace dropledger::cli::plan

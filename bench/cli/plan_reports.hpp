@@ -5,6 +5,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "analysis/batch/double_plan.hpp"
 #include "analysis/batch/operating_characteristic.hpp"
 #include "analysis/batch/sampling_plan.hpp"
 #include "analysis/statistics/estimate.hpp"
@@ -121,6 +122,18 @@ struct AcceptanceReport {
     std::vector<batch::QualityPoint> curve;
 };
 [[nodiscard]] Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options);
+
+struct DoubleOptions {
+    batch::DoublePlan plan;
+    std::optional<std::int64_t> lot;
+    std::optional<std::string> at; // shares, with commas between
+};
+struct DoubleReport {
+    batch::DoublePlan plan;
+    std::optional<std::int64_t> lot;
+    std::vector<batch::DoublePoint> curve;
+};
+[[nodiscard]] Result<DoubleReport> double_report(const DoubleOptions& options);
 
 // "0.05,0.10"
 [[nodiscard]] Result<std::vector<double>> shares_of(const std::string& option,

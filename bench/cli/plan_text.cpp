@@ -181,4 +181,22 @@ std::string text(const AcceptanceReport& report) {
            quality_rows(report.curve);
 }
 
+std::string text(const DoubleReport& report) {
+    const auto& plan = report.plan;
+    std::string out = fmt::format(
+        "First sample {}: accept with at most {}, reject from {}; between them draw {} more "
+        "and accept with at most {} in both.\n\n",
+        plan.n1, plan.accept1, plan.reject1, plan.n2, plan.accept2);
+    out +=
+        fmt::format("{:>10} {:>10} {:>10} {:>10} {:>12}   ({})\n", "share", "accepted", "by first",
+                    "by second", "mean sample", report.lot ? "hypergeometric" : "binomial");
+    for (std::size_t i = 0; i < report.curve.size(); ++i)
+        if (shown(report.curve, i))
+            out += fmt::format("{:>10} {:>10.4f} {:>10.4f} {:>10.4f} {:>12.1f}\n",
+                               percent(report.curve[i].p), report.curve[i].accept_probability(),
+                               report.curve[i].accept_first, report.curve[i].accept_second,
+                               report.curve[i].mean_sample);
+    return out;
+}
+
 } // namespace dropledger::cli::plan

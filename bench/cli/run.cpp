@@ -135,7 +135,22 @@ Result<Job> new_job(const RunOptions& options, recorder::Clock& clock) {
     return Job{std::move(*plan), log_name(options, clock), false};
 }
 
-Result<Job> old_job(const std::string& log) {
+// What a resumed run takes from its log, so that it cannot be given again.
+Status only_what_resume_takes(const RunOptions& options) {
+    const bool others = options.mode || options.spacing_mm || options.count || options.rate_per_m ||
+                        options.speed_mps || options.drops || options.log || options.channels ||
+                        options.channel_mask || !options.unit.empty() ||
+                        !options.channel_set.empty() || !options.set.empty();
+    if (others)
+        return usage("--resume", "given together with the settings of a new run",
+                     "a resumed run keeps those of its log: give --port, --baud and --yes only");
+    return Done{};
+}
+
+Result<Job> old_job(const RunOptions& options) {
+    const std::string& log = *options.resume;
+    if (const Status fits = only_what_resume_takes(options); !fits)
+        return fits.error();
     auto found =
         recorder::recover(log); // only to say early what is wrong with it; read again under lock
     if (!found)
@@ -149,7 +164,7 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
                       recorder::Clock& clock) {
     const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
     const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
-    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode == "line");
+    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode);
     const recorder::Hooks hooks = hooks_for(screen);
     heed_signals();
     const auto summary = job.goes_on ? recorder::resume(job.plan, job.log, bench, hooks)
@@ -170,7 +185,7 @@ Result<int> run(RunOptions options) {
     const auto port = port_of(options);
     if (!port)
         return port.error();
-    const auto job = options.resume ? old_job(*options.resume) : new_job(options, clock);
+    const auto job = options.resume ? old_job(options) : new_job(options, clock);
     if (!job)
         return job.error();
     if (const Status confirmed = ask_to_start(options); !confirmed)

@@ -84,7 +84,7 @@ void ChannelMaker::count_channels() {
 Status ChannelMaker::take_channels() {
     if (options_.channels || options_.channel_mask) {
         if (const Status taken = take_channel_list(); !taken)
-            return taken;
+            return taken.error();
     } else {
         count_channels();
     }
@@ -101,7 +101,7 @@ Status ChannelMaker::take_channels() {
 
 Status ChannelMaker::take(const std::string& where, const recorder::ChannelSetting& setting) {
     if (const Status fits = check(where, setting); !fits)
-        return fits;
+        return fits.error();
     const auto same =
         std::find_if(plan_.settings.begin(), plan_.settings.end(), [&](const auto& other) {
             return other.channel == setting.channel && other.key == setting.key;
@@ -116,7 +116,7 @@ Status ChannelMaker::take(const std::string& where, const recorder::ChannelSetti
 Status ChannelMaker::take_file_settings() {
     for (const recorder::ChannelSetting& setting : options_.channel_settings)
         if (const Status taken = take("--settings, [[channel]]", setting); !taken)
-            return taken;
+            return taken.error();
     return Done{};
 }
 
@@ -139,7 +139,7 @@ Status ChannelMaker::take_common_settings() {
         for (const int channel : common.value ? channels_ : std::vector<int>{})
             if (const Status taken = take(common.option, {channel, common.key, *common.value});
                 !taken)
-                return taken;
+                return taken.error();
     return Done{};
 }
 
@@ -156,7 +156,7 @@ Status ChannelMaker::take_units() {
         if (const Status taken =
                 take("--unit", {channel, "unit", named ? text.substr(equals + 1) : text});
             !taken)
-            return taken;
+            return taken.error();
     }
     return Done{};
 }
@@ -173,7 +173,7 @@ Status ChannelMaker::take_own_settings() {
                                                text.substr(colon + 1, equals - colon - 1),
                                                text.substr(equals + 1)};
         if (const Status taken = take("--channel-set", setting); !taken)
-            return taken;
+            return taken.error();
     }
     return Done{};
 }

@@ -60,7 +60,7 @@ std::map<std::string, Taker> run_keys(RunOptions& options) {
 }
 
 std::optional<std::string> plain_text(const toml::node& node) {
-    if (const auto text = node.value_exact<std::string>())
+    if (auto text = node.value_exact<std::string>())
         return text;
     if (const auto number = node.value_exact<std::int64_t>())
         return std::to_string(*number);
@@ -106,7 +106,7 @@ Status take_channels(const std::string& file, const toml::node& node, RunOptions
         if (table == nullptr)
             return wrong(file, entry, "not a table", "write [[channel]] above each channel");
         if (const Status taken = take_channel(file, *table, in_order++, options); !taken)
-            return taken;
+            return taken.error();
     }
     return Done{};
 }
@@ -122,7 +122,7 @@ Status take_file(const std::string& file, const toml::table& table, RunOptions& 
             taken = wrong(file, node, fmt::format("unknown part `{}`", key.str()),
                           "a settings file has [run] and [[channel]]");
         if (!taken)
-            return taken;
+            return taken.error();
     }
     return Done{};
 }

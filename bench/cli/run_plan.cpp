@@ -150,7 +150,7 @@ Status PlanMaker::take_texts() {
         if (!text.value)
             continue;
         if (const Status fits = check_text(text.option, *text.value); !fits)
-            return fits;
+            return fits.error();
         set(text.key, *text.value);
     }
     if (const auto mass_mg = options_.thousand_seed_mass_mg) {
@@ -207,7 +207,7 @@ Status PlanMaker::take_extra() {
             return usage("--set", fmt::format("`{}` has its own option", key), "give " + own);
         const std::string value = text.substr(equals + 1);
         if (const Status fits = check_text("--set " + key, value); !fits)
-            return fits;
+            return fits.error();
         plan_.settings.push_back({key, value});
     }
     return Done{};

@@ -41,15 +41,21 @@ std::string bar(double share) {
                        std::string(static_cast<std::size_t>(width - full), '.'));
 }
 
-std::string channel_line(int channel, const recorder::ChannelTally& tally, bool line_mode) {
-    std::string text =
-        line_mode ? fmt::format("ch {:2}  seeds {:6}", channel, tally.pulses)
-                  : fmt::format("ch {:2}  drops {:6}  miss {:4}  exact {:6}  multiple {:4}",
-                                channel, tally.drops, tally.miss, tally.exact, tally.over);
-    if (tally.short_of > 0)
-        text += fmt::format("  short {:4}", tally.short_of);
+std::string counts_of(const recorder::ChannelTally& tally, const std::string& mode) {
+    if (mode == "line")
+        return fmt::format("seeds {:6}", tally.pulses);
+    if (mode == "portion")
+        return fmt::format("drops {:6}  empty {:4}  short {:4}  exact {:6}  over {:4}", tally.drops,
+                           tally.miss, tally.short_of, tally.exact, tally.over);
+    return fmt::format("drops {:6}  single {:6}  miss {:4}  multiple {:4}", tally.drops,
+                       tally.exact, tally.miss, tally.over);
+}
+
+std::string channel_line(int channel, const recorder::ChannelTally& tally,
+                         const std::string& mode) {
+    std::string text = fmt::format("ch {:2}  {}", channel, counts_of(tally, mode));
     if (!tally.last_fault.empty())
-        text += fmt::format("  last fault: {}", recorder::fault_in_words(tally.last_fault));
+        text += "  last fault: " + recorder::fault_in_words(tally.last_fault);
     return text;
 }
 
@@ -83,14 +89,15 @@ Status confirm_start() {
     return Done{};
 }
 
-RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, bool line_mode)
-    : clock_(clock), wanted_(static_cast<std::uint64_t>(wanted)), line_mode_(line_mode),
+RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode)
+    : clock_(clock), wanted_(static_cast<std::uint64_t>(wanted)), mode_(std::move(mode)),
       terminal_(is_terminal()) {
 }
 
 std::string RunScreen::progress(const recorder::LiveTally& tally) const {
-    const std::uint64_t done = line_mode_ ? tally.pulses() : tally.fewest_drops();
-    const char* const what = line_mode_ ? "seeds" : "drops";
+    const bool line_mode = mode_ == "line";
+    const std::uint64_t done = line_mode ? tally.pulses() : tally.fewest_drops();
+    const char* const what = line_mode ? "seeds" : "drops";
     if (wanted_ == 0)
         return fmt::format("{} {}", done, what);
     const double share = std::min(1.0, static_cast<double>(done) / static_cast<double>(wanted_));
@@ -107,7 +114,7 @@ void RunScreen::paint(const recorder::LiveTally& tally) {
     wipe();
     const auto channels = tally.channels();
     for (const auto& [channel, counts] : channels)
-        fmt::print(stderr, "{}\n", channel_line(channel, counts, line_mode_));
+        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
     fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
     painted_lines_ = static_cast<int>(channels.size()) + 1;
 }
@@ -125,7 +132,8 @@ void RunScreen::show(const recorder::LiveTally& tally) {
         miss += counts.miss;
         over += counts.over;
     }
-    fmt::print(stderr, "{}, {} missed, {} multiple so far\n", progress(tally), miss, over);
+    fmt::print(stderr, "{}, {} with no seed, {} with too many so far\n", progress(tally), miss,
+               over);
 }
 
 void RunScreen::say(const std::string& text) {
@@ -136,7 +144,7 @@ void RunScreen::say(const std::string& text) {
 void RunScreen::finish(const recorder::LiveTally& tally) {
     wipe();
     for (const auto& [channel, counts] : tally.channels())
-        fmt::print(stderr, "{}\n", channel_line(channel, counts, line_mode_));
+        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
     fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
 }
 

@@ -19,8 +19,8 @@ void print_cautions();
 
 class RunScreen {
 public:
-    // `wanted` drops per channel (line mode: seeds), 0 where a resumed log has to say it.
-    RunScreen(recorder::Clock& clock, std::int64_t wanted, bool line_mode);
+    // `wanted` drops per channel (line mode: seeds).
+    RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode);
 
     void show(
         const recorder::LiveTally& tally); // at most a few times a second; off a terminal every 5 s
@@ -34,7 +34,7 @@ private:
 
     recorder::Clock& clock_;
     std::uint64_t wanted_;
-    bool line_mode_;
+    std::string mode_;
     bool terminal_;
     int painted_lines_ = 0;
     Microseconds shown_at_{0};

@@ -31,7 +31,7 @@ std::string entry(const bench_virtual::Setting& setting) {
     if (other != converted.end() && number)
         return fmt::format("{} = {}\n", other->file_key,
                            static_cast<double>(*number) / other->divisor);
-    const std::string_view key = setting.key == "tolerance" ? "profile" : setting.key;
+    const std::string key = setting.key == "tolerance" ? std::string{"profile"} : setting.key;
     return number ? fmt::format("{} = {}\n", key, *number)
                   : fmt::format("{} = \"{}\"\n", key, setting.value);
 }

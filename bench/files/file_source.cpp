@@ -113,7 +113,7 @@ Result<std::size_t> FileSource::read(std::span<char> room) {
     }
 }
 
-OpenBytes open_file(std::string path) {
+OpenBytes open_file(const std::string& path) {
     if (path == "-")
         return open_descriptor(STDIN_FILENO, "standard input");
     const auto open = [path] { return ::open(path.c_str(), O_RDONLY | O_CLOEXEC); };

@@ -27,7 +27,7 @@ private:
 
 // `path`, or standard input where it is "-". What cannot be read twice (a pipe) is copied, at the
 // first opening, to a temporary file that has no name and is gone with the last source.
-[[nodiscard]] OpenBytes open_file(std::string path);
+[[nodiscard]] OpenBytes open_file(const std::string& path);
 
 // The same for a descriptor that the caller keeps open; `name` is for messages.
 [[nodiscard]] OpenBytes open_descriptor(int number, std::string name);

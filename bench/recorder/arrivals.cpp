@@ -24,7 +24,7 @@ bool before(std::uint32_t a, std::uint32_t b) {
 
 } // namespace
 
-void Arrivals::restore(std::string boot, std::uint32_t next) {
+void Arrivals::restore(const std::string& boot, std::uint32_t next) {
     begin(boot, next);
     taken_any_ = false; // the tick of the last line is not known any more
 }

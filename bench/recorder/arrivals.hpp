@@ -29,7 +29,7 @@ public:
     explicit Arrivals(Microseconds resend_interval) : interval_(resend_interval) {}
 
     // Goes on where a log ends.
-    void restore(std::string boot, std::uint32_t next);
+    void restore(const std::string& boot, std::uint32_t next);
 
     // `boot` is the BOOT of a hello line, empty for every other.
     [[nodiscard]] Arrival judge(const droplog::Record& record, std::string_view boot,

@@ -1,5 +1,9 @@
 #include "bench/recorder/clock.hpp"
 
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+
+#include <ctime>
 #include <thread>
 
 namespace dropledger::recorder {
@@ -17,6 +21,11 @@ std::int64_t SystemClock::unix_us() {
 
 void SystemClock::wait(Microseconds time) {
     std::this_thread::sleep_for(time);
+}
+
+std::string rfc3339(std::int64_t unix_us) {
+    const auto second = static_cast<std::time_t>(unix_us / 1'000'000);
+    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(second));
 }
 
 } // namespace dropledger::recorder

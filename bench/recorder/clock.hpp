@@ -7,6 +7,7 @@
 #include "analysis/base/quantity.hpp"
 
 #include <cstdint>
+#include <string>
 
 namespace dropledger::recorder {
 
@@ -28,5 +29,7 @@ public:
     [[nodiscard]] std::int64_t unix_us() override;
     void wait(Microseconds time) override;
 };
+
+[[nodiscard]] std::string rfc3339(std::int64_t unix_us); // UTC, whole seconds
 
 } // namespace dropledger::recorder

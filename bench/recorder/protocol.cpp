@@ -1,6 +1,7 @@
 #include "bench/recorder/protocol.hpp"
 
 #include "analysis/base/text.hpp"
+#include "bench/recorder/recovery.hpp"
 #include "bench/recorder/words.hpp"
 
 #include <fmt/format.h>
@@ -26,6 +27,10 @@ std::string field(std::string_view line, std::size_t index) {
     return index < fields.size() ? percent_decode(fields[index]).value_or("") : std::string{};
 }
 
+std::string reason_or_halted(const std::string& reason) {
+    return reason.empty() ? "halted" : reason;
+}
+
 constexpr std::size_t boot_field = 4;
 constexpr std::size_t detail_field = 3; // halted, refused
 constexpr std::size_t code_field = 4;   // fault
@@ -40,11 +45,13 @@ Protocol::Protocol(ArmOrder order, const Timings& timings)
     : order_(std::move(order)), timings_(timings), arrivals_(timings.resend) {
 }
 
-void Protocol::restore(std::string boot, std::optional<std::uint32_t> next, ControllerState state) {
-    continues_ = next.has_value();
-    state_ = state;
-    if (next)
-        arrivals_.restore(std::move(boot), *next);
+void Protocol::restore(const Recovered& found) {
+    continues_ = found.next.has_value();
+    state_ = found.state;
+    if (found.next)
+        arrivals_.restore(found.boot, *found.next);
+    if (state_ == ControllerState::halted)
+        end_reason_ = reason_or_halted(found.halt_reason);
 }
 
 std::vector<Action> Protocol::take_actions() {
@@ -227,7 +234,7 @@ void Protocol::take_state(std::string_view line, const droplog::Record& record, 
         const std::string reason = field(line, detail_field);
         act(ActionKind::say, halt_in_words(reason));
         if (end_reason_.empty())
-            end_reason_ = reason.empty() ? "halted" : reason;
+            end_reason_ = reason_or_halted(reason);
     }
     if (state_ != before)
         follow_state(now);

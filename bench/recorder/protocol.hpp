@@ -18,6 +18,8 @@
 
 namespace dropledger::recorder {
 
+struct Recovered;
+
 enum class Phase : std::uint8_t {
     greeting, // hello sent; and after a restart, until all that was missed is here
     checking, // until the first beat says that the controller has lost nothing so far
@@ -57,7 +59,7 @@ public:
     Protocol(ArmOrder order, const Timings& timings);
 
     // Goes on where a log ends, before link_up.
-    void restore(std::string boot, std::optional<std::uint32_t> next, ControllerState state);
+    void restore(const Recovered& found);
 
     void link_up(Microseconds now); // the first time, and again after the link was lost
     void line(std::string_view line, Microseconds now);

@@ -6,11 +6,9 @@
 #include "bench/recorder/log_file.hpp"
 #include "bench/recorder/recovery.hpp"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <ctime>
 #include <utility>
 
 namespace dropledger::recorder {
@@ -23,11 +21,6 @@ using LinkPointer = std::unique_ptr<link::Transport>;
 
 constexpr std::chrono::milliseconds read_patience{20};
 constexpr Microseconds reopen_pause{200'000};
-
-std::string rfc3339(std::int64_t unix_us) {
-    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}",
-                       fmt::gmtime(static_cast<std::time_t>(unix_us / 1'000'000)));
-}
 
 struct Parts {
     LogFile file;
@@ -139,7 +132,7 @@ Status Recording::step() {
     carry_out();
     seal_when_due();
     if (const Status done = commit_when_due(); !done)
-        return done;
+        return done.error();
     return watch_link();
 }
 
@@ -242,7 +235,7 @@ void Recording::seal_when_due() {
 Status Recording::commit_when_due() {
     if (!dirty_since_ || bench_.clock.steady() - *dirty_since_ < plan_.timings.commit)
         return Done{};
-    const Status done = commit();
+    Status done = commit();
     hooks_.progress(tally_);
     return done;
 }
@@ -280,7 +273,7 @@ Status Recording::reconnect() {
     hooks_.say("the line to the controller is lost; trying to get it back");
     writer_.seal();
     if (const Status done = commit(); !done)
-        return done;
+        return done.error();
     const Microseconds until = protocol_.last_heard() + plan_.timings.reconnect_limit;
     while (bench_.clock.steady() < until && hooks_.interrupts() == interrupts_) {
         bench_.clock.wait(reopen_pause);
@@ -313,6 +306,9 @@ Result<RunSummary> Recording::finish() {
     carry_out();
     if (protocol_.resumable())
         return broken_off(*protocol_.trouble());
+    if (nothing_recorded())
+        return broken_off({ErrorKind::device, file_.path(),
+                           "stopped before the controller had answered; nothing was recorded", ""});
     tally_.finish();
     writer_.close(protocol_.end_reason(), plan_.key);
     if (const Status done = commit(); !done)
@@ -390,7 +386,7 @@ Result<RunSummary> resume(const RunPlan& plan, const std::string& path, const Be
     if (const Status cut = file->cut_to(found->whole_bytes); !cut)
         return cut.error();
     Protocol protocol{found->order, plan.timings};
-    protocol.restore(found->boot, found->next, found->state);
+    protocol.restore(*found);
     Recording recording{plan,
                         {std::move(*file), std::move(found->chain), std::move(protocol),
                          std::move(found->tally), std::move(*link)},

@@ -105,6 +105,10 @@ void LogWalk::take_controller(const droplog::Record& record, std::string_view li
     }
     found_.next = record.seq + 1;
     found_.state = after(found_.state, record.name);
+    if (record.name == LineName::halted) {
+        const auto fields = droplog::fields_of(*droplog::checked_body(line));
+        found_.halt_reason = fields.size() > 3 ? percent_decode(fields[3]).value_or("") : "";
+    }
     found_.tally.take(record, line);
 }
 

@@ -26,6 +26,7 @@ struct Recovered {
     std::string boot;
     std::optional<std::uint32_t> next; // SEQ
     ControllerState state = ControllerState::idle;
+    std::string halt_reason; // where the state is halted
     LiveTally tally;
 };
 

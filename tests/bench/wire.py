@@ -172,7 +172,7 @@ class Bench:
         self.process = subprocess.Popen(
             [program, "simulate", "--scenario", scenario, "--pace", str(pace), "--seed", str(seed), "--once",
              "--truth", self.folder / "drops.csv", "--truth-pulses", self.folder / "pulses.csv"],
-            stdout=subprocess.PIPE, stderr=open(self.folder / "bench.txt", "wb"))
+            stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
         port = self.process.stdout.readline().decode().split()[-1]
         self.wire = Wire(port, rate, seed)
         self.wire.start()
@@ -184,13 +184,17 @@ class Bench:
         self.wire.driver_there = lambda: driver.poll() is None
         return driver
 
-    def close(self):
+    def close(self, finish=True):
+        """With `finish` the bench writes its truth files first: it leaves once its run is delivered."""
         self.wire.close()
+        if not finish:
+            self.process.terminate()
         try:
             self.process.wait(40)
         except subprocess.TimeoutExpired:
             self.process.terminate()
             self.process.wait()
+        self.process.stdout.close()
 
 
 def settle(wire):

@@ -16,7 +16,6 @@ constexpr std::int64_t spacing_um = 180'000;
 constexpr double offset_um = 3'000.0;
 constexpr double scatter_um = 8'000.0;
 constexpr std::int64_t allowance_um = 15'000;
-constexpr std::int64_t drops_for_truth = 1'000'000;
 
 class Unit {
 public:
@@ -114,7 +113,7 @@ const std::vector<Scenario>& scenarios() {
 }
 
 std::map<std::string, Covered> study(const Scenario& scenario, const Study& how) {
-    const Estimates truth = estimates(scenario, drops_for_truth, how.seed ^ 0x7275746874ULL);
+    const Estimates truth = estimates(scenario, how.drops_for_truth, how.seed ^ 0x7275746874ULL);
     std::map<std::string, Covered> result;
     for (int run = 0; run < how.runs; ++run) {
         const auto seed = how.seed * 1'000'003 + static_cast<std::uint64_t>(run);

@@ -34,6 +34,7 @@ struct Study {
     std::int64_t drops = 250;
     int runs = 1000;
     std::uint64_t seed = 1;
+    std::int64_t drops_for_truth = 1'000'000; // one long run gives the true values
 };
 
 // By quantity, named as in the audit's JSON.

@@ -402,6 +402,15 @@ TEST_F(Recorder, LeavesNoLogBehindWhenNobodyAnswers) {
     EXPECT_EQ(folder.entries(), 0);
 }
 
+TEST_F(Recorder, LeavesNoLogBehindWhenStoppedBeforeAnybodyAnswered) {
+    fake.mute();
+    fake.unplug(0);
+    hooks.interrupts = [this] { return fake.now_us() > 1'000'000 ? 1 : 0; };
+    const auto summary = run();
+    ASSERT_FALSE(summary);
+    EXPECT_EQ(folder.entries(), 0);
+}
+
 TEST_F(Recorder, DoesNotArmAControllerThatHasLostLines) {
     fake.loses = [](std::uint32_t seq) { return seq == 1; };
     fake.clock.wait(Microseconds{1'500'000}); // beat 1 is lost before the run

@@ -93,6 +93,17 @@ class Plan(unittest.TestCase):
         self.assertEqual([point["p"] for point in lot], [0.0, 0.2, 1.0])
         self.assertAlmostEqual(lot[1]["accept_probability"], 336 / 720, 12)
 
+    # Textbook plan; first sample 0.279 remembered, the rest recomputed with scipy.
+    def test_double(self):
+        line = "double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3 --at 0.05"
+        point, = answer(line)["curve"]
+        self.assertAlmostEqual(point["accept_by_first"], 0.279432, 6)
+        self.assertAlmostEqual(point["accept_probability"], 0.290415, 6)
+        self.assertAlmostEqual(point["mean_sample"], 98.0976, 4)
+        lot = answer(line.replace(" --at 0.05", " --lot 1000"))
+        self.assertEqual(lot["law"], "hypergeometric")
+        self.assertEqual(lot["curve"][0]["accept_probability"], 1)
+
     def test_refuses_nonsense_with_a_remedy(self):
         for line in ("sequential --good 0.10 --bad 0.01", "sequential --good 1 --bad 10",
                      "sequential --good 0.01 --bad 0.1 --alpha 0.7 --beta 0.7",
@@ -108,7 +119,8 @@ class Plan(unittest.TestCase):
                      "acceptance --n 5 --accept 5", "acceptance --n 50 --accept 1 --lot 20",
                      "acceptance --n 5 --accept 1 --nonconforming-counts 1",
                      "acceptance --n 5 --accept 1 --lot 9 --nonconforming-counts 10",
-                     "acceptance --n 5 --accept 1 --at 5", "nothing", ""):
+                     "acceptance --n 5 --accept 1 --at 5", "double --n1 50 --accept1 3 --reject1 4 --n2 100 --accept2 3",
+                     "double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3 --lot 100", "nothing", ""):
             done = plan(*line.split())
             self.assertEqual(done.returncode, 64, line)
             self.assertEqual(done.stdout, "", line)
@@ -118,7 +130,8 @@ class Plan(unittest.TestCase):
     def test_writes_a_page_that_needs_nothing_else(self):
         lines = ("sequential --good 0.01 --bad 0.10", "fixed --good 0.01 --bad 0.10",
                  "interval --of 3 --n 100 --limit 0.05", "acceptance --lot 280 --aql 1.0",
-                 "acceptance --n 52 --accept 3")
+                 "acceptance --n 52 --accept 3",
+                 "double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3")
         with tempfile.TemporaryDirectory() as folder:
             for line in lines:
                 file = pathlib.Path(folder) / "plan.html"

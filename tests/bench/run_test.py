@@ -1,0 +1,209 @@
+"""`dropledger run` as a person or a script meets it: questions, refusals, signals, full disks, ports.
+
+usage: run_test.py DROPLEDGER SCENARIO
+"""
+
+import json
+import os
+import pathlib
+import pty
+import resource
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+from wire import Bench, Log
+
+PROGRAM, SCENARIO = sys.argv[1:3]
+PLAN = ["--spacing-mm", "180", "--speed-mps", "0.25", "--drops", "60"]
+
+
+def run(*options, **rest):
+    return subprocess.run([PROGRAM, "run", *map(str, options)], capture_output=True, text=True, timeout=120,
+                          stdin=rest.pop("stdin", subprocess.DEVNULL), **rest)
+
+
+class WithoutABench(unittest.TestCase):
+    def refused(self, status, part, *options):
+        done = run(*options)
+        self.assertEqual(done.returncode, status, done.stderr)
+        self.assertIn(part, done.stderr)
+        self.assertEqual(done.stdout, "")
+
+    def test_names_what_is_missing_or_wrong(self):
+        port = ["--port", "/dev/null", "--yes"]
+        cases = [
+            ("--port", ["--yes", *PLAN]),
+            ("--resume", [*port, *PLAN, "--resume", "run.droplog"]),
+            ("--spacing-mm", [*port, "--speed-mps", "0.25", "--drops", "5"]),
+            ("--speed-mps", [*port, "--spacing-mm", "180", "--drops", "5"]),
+            ("--drops", [*port, "--spacing-mm", "180", "--speed-mps", "0.25"]),
+            ("--mode", [*port, *PLAN, "--mode", "double"]),
+            ("--count", [*port, *PLAN, "--count", "2"]),
+            ("--count", [*port, *PLAN, "--mode", "portion"]),
+            ("--rate-per-m", [*port, *PLAN, "--rate-per-m", "20"]),
+            ("--spacing-mm", [*port, *PLAN, "--mode", "line", "--rate-per-m", "20"]),
+            ("--rate-per-m", [*port, "--mode", "line", "--speed-mps", "1", "--drops", "5"]),
+            ("0.5 is out of range", [*port, "--spacing-mm", "0.5", "--speed-mps", "0.25", "--drops", "5"]),
+            ("--channels", [*port, *PLAN, "--channels", "0,16"]),
+            ("--channels", [*port, *PLAN, "--channels", "1,1"]),
+            ("--channel-mask", [*port, *PLAN, "--channels", "1", "--channel-mask", "2"]),
+            ("more units", [*port, *PLAN, "--channels", "0", "--unit", "A", "--unit", "B"]),
+            ("channel 3 is not part", [*port, *PLAN, "--unit", "3=A"]),
+            ("CH:KEY=VALUE", [*port, *PLAN, "--channel-set", "lead_us=5"]),
+            ("no setting `led_us`", [*port, *PLAN, "--channel-set", "0:led_us=5"]),
+            ("gate0_place", [*port, *PLAN, "--channel-set", "0:gate2_place=above"]),
+            ("is not a place", [*port, *PLAN, "--gate-place", "beside"]),
+            ("own option", [*port, *PLAN, "--set", "spacing_um=5"]),
+            ("KEY=VALUE", [*port, *PLAN, "--set", "Colour=5"]),
+            ("too long", [*port, *PLAN, "--operator", "x" * 200]),
+        ]
+        for part, options in cases:
+            with self.subTest(part=part, options=options):
+                self.refused(64, part, *options)
+
+    def test_starts_no_motor_unasked(self):
+        done = run("--port", "/dev/null", *PLAN)
+        self.assertEqual(done.returncode, 64)
+        for caution in ("mask and gloves", "guard closed", "infrared", "unplug", "seed label"):
+            self.assertIn(caution, done.stderr)
+        self.assertIn("--yes", done.stderr)
+
+    def test_asks_at_a_terminal_and_takes_no_for_an_answer(self):
+        ours, theirs = pty.openpty()
+        os.write(ours, b"no\n")
+        done = run("--port", "/dev/null", *PLAN, stdin=theirs)
+        self.assertEqual(done.returncode, 64)
+        self.assertIn("nothing was started", done.stderr)
+        os.close(ours)
+        os.close(theirs)
+
+    def test_names_a_port_that_is_not_there(self):
+        with tempfile.TemporaryDirectory() as folder:
+            log = pathlib.Path(folder) / "x.droplog"
+            self.refused(74, "/dev/nowhere", "--port", "/dev/nowhere", "--yes", *PLAN, "--log", log)
+            self.assertFalse(log.exists())
+
+    def test_lists_ports(self):
+        listed = json.loads(run("--list-ports", "--json").stdout)
+        self.assertEqual(listed["schema"], "dropledger/ports/1")
+        self.assertEqual(run("--list-ports").returncode, 0)
+
+    def test_explains_a_wrong_settings_file(self):
+        with tempfile.TemporaryDirectory() as folder:
+            file = pathlib.Path(folder) / "s.toml"
+            for text, part in (("[run]\nspacing = 3\n", ":2: [run] knows no key `spacing`"),
+                               ("[run]\nspacing_mm = \"wide\"\n", ":2: `spacing_mm`"),
+                               ("[runs]\n", "unknown part `runs`"), ("[run\n", ":1: "), ("channel = 3\n", "[[channel]]")):
+                file.write_text(text)
+                with self.subTest(text=text):
+                    self.refused(65, part, "--settings", file, "--port", "/dev/null", "--yes")
+            self.refused(65, "none.toml", "--settings", file.parent / "none.toml")
+
+    def test_has_nothing_to_go_on_with(self):
+        self.refused(65, "none.droplog", "--port", "/dev/null", "--yes", "--resume", "none.droplog")
+
+
+class WithABench(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.folder = pathlib.Path(folder.name)
+        self.log = self.folder / "run.droplog"
+        self.bench = Bench(PROGRAM, SCENARIO, self.folder, pace=20)
+        self.addCleanup(self.bench.close, finish=False)
+
+    def drive(self, *options, **rest):
+        return run("--port", self.bench.wire.host_port, "--yes", "--log", self.log, *PLAN, *options, **rest)
+
+    def started(self, *options):
+        driver = self.bench.driver("--log", self.log, *PLAN[:4], "--drops", 100000, *options)
+        while not (self.log.exists() and any(line[2] == "drop" for line in Log(self.log).controller)):
+            self.assertIsNone(driver.poll(), "the driver ended early")
+            time.sleep(0.05)
+        return driver
+
+    def test_tells_where_the_log_is_and_what_to_do_with_it(self):
+        done = self.drive("--unit", "U-7")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn(f"audit it with: dropledger audit {self.log}", done.stdout)
+        self.assertIn("provisional", done.stderr)
+        self.assertNotIn("\x1b", done.stderr)
+        Log(self.log).check_seals()
+
+    def test_writes_nothing_but_json_to_standard_output(self):
+        told = json.loads(self.drive("--json").stdout)
+        self.assertEqual((told["schema"], told["end_reason"]), ("dropledger/run/1", "count"))
+        self.assertEqual(told["channels"][0]["drops"], 60)
+
+    def test_takes_settings_from_a_file_and_options_over_them(self):
+        file = self.folder / "bench.toml"
+        file.write_text('[run]\nmode = "single"\nspacing_mm = 150\nspeed_mps = 0.3\ndrops = 20\nseed_lot = "L,1"\n'
+                        '[[channel]]\nunit = "U-1"\nlead_us = 8000\ngate0_place = "below"\ngate0_fall_us = 60000\n')
+        done = run("--port", self.bench.wire.host_port, "--yes", "--log", self.log, "--settings", file, "--spacing-mm",
+                   "200", "--channel-set", "0:lead_us=9000", "--set", "shift=late", "--json")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        settings = {fields[1]: fields[2] for fields in Log(self.log).host("@set")}
+        channel = {fields[2]: fields[3] for fields in Log(self.log).host("@channel")}
+        self.assertEqual((settings["spacing_um"], settings["speed_um_s"], settings["seed_lot"], settings["shift"]),
+                         ("200000", "300000", "L%2C1", "late"))
+        self.assertEqual((channel["unit"], channel["lead_us"], channel["gate0_fall_us"]), ("U-1", "9000", "60000"))
+
+    def test_never_writes_over_a_log(self):
+        self.log.write_text("precious\n")
+        done = self.drive()
+        self.assertEqual(done.returncode, 74)
+        self.assertIn("never overwritten", done.stderr)
+        self.assertEqual(self.log.read_text(), "precious\n")
+
+    def test_says_that_a_folder_cannot_be_written(self):
+        self.log = pathlib.Path("/proc/run.droplog")
+        done = self.drive()
+        self.assertEqual(done.returncode, 74)
+        self.assertIn("/proc/run.droplog", done.stderr)
+
+    def test_halts_seals_and_closes_on_ctrl_c(self):
+        driver = self.started()
+        driver.send_signal(signal.SIGINT)
+        _, told = driver.communicate(timeout=60)
+        self.assertEqual(driver.returncode, 2, told)
+        read = Log(self.log)
+        self.assertEqual(read.close_reason, "interrupted")
+        self.assertTrue(any(line[2] == "halted" for line in read.controller))
+        read.check_order()
+        read.check_seals()
+
+    def test_is_the_only_one_on_its_port(self):
+        driver = self.started()
+        other = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", self.folder / "b.droplog")
+        self.assertEqual(other.returncode, 74)
+        self.assertIn("in use", other.stderr)
+        driver.send_signal(signal.SIGTERM)
+        driver.communicate(timeout=60)
+        self.assertEqual(Log(self.log).close_reason, "interrupted")
+
+    def test_halts_on_a_full_disk_and_goes_on_later(self):
+        done = self.drive(preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (6000, resource.RLIM_INFINITY)))
+        self.assertEqual(done.returncode, 74, done.stderr)
+        self.assertIn("the motors are halted", done.stderr)
+        self.assertIn(f"--resume {self.log}", done.stderr)
+        cut = Log(self.log)
+        self.assertEqual(cut.torn, b"")
+        self.assertGreaterEqual(cut.controller[-1][1], self.bench.wire.acknowledged)
+        rest = run("--port", self.bench.wire.host_port, "--yes", "--resume", self.log)
+        self.assertEqual(rest.returncode, 2, rest.stderr)
+        read = Log(self.log)
+        self.assertEqual(read.close_reason, "host")
+        read.check_order()
+        read.check_seals()
+
+    def test_finds_the_bench_by_asking(self):
+        listed = json.loads(run("--list-ports", "--probe", "--port", self.bench.wire.host_port, "--json").stdout)
+        self.assertTrue(listed["ports"][0]["looks_like_bench"])
+        self.assertTrue(listed["ports"][0]["firmware"])
+
+
+unittest.main(argv=sys.argv[:1])

@@ -77,7 +77,7 @@ svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
 details { margin: .6rem 0; } summary { cursor: pointer; padding: .3rem 0; }
 ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; column-gap: 2rem; font-size: .87rem;
   font-variant-numeric: tabular-nums; max-width: none; } ol.incidents li { margin: 0; padding: .1rem 0; break-inside: avoid; }
-.units td { white-space: nowrap; } .units td:last-child { width: 34%; }
+.units td { white-space: nowrap; } .units th a { white-space: nowrap; } .units td:last-child { width: 24%; }
 @media screen and (max-width: 48rem) { .units td { white-space: normal; } .units td:last-child { width: auto; }
   body { padding: 1rem .75rem 3rem; } .criterion { grid-template-columns: minmax(0, 1fr); }
   dl.context { grid-template-columns: 5.4rem 1fr; gap: .15rem .7rem; font-size: .88rem; }

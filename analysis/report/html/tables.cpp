@@ -129,8 +129,10 @@ std::string class_table(const measures::SpacingResult& spacing) {
                 "\n";
     const std::string beyond =
         spacing.beyond_histogram > 0
-            ? paragraph(fmt::format("{} spacings are longer than the histogram's {} classes.",
-                                    grouped(spacing.beyond_histogram), measures::histogram_classes),
+            ? paragraph(fmt::format("Longer than the histogram's {} classes: {}.",
+                                    measures::histogram_classes,
+                                    counted(static_cast<std::uint64_t>(spacing.beyond_histogram),
+                                            "spacing")),
                         "cap")
             : "";
     return element("table", "",
@@ -167,10 +169,10 @@ std::string pulse_table(const ChannelReport& channel) {
         heading("Pulses by gate", "1") +
         element("table", "", head_row({"gate", "pulses"}) + element("tbody", "", rows)) + "\n";
     if (channel.rejected_pulses > 0)
-        text +=
-            paragraph(fmt::format("{} pulses of the judging gate are not seeds, or have no place.",
-                                  grouped(channel.rejected_pulses)),
-                      "cap");
+        text += paragraph(
+            fmt::format("Of the judging gate, not seeds or without a place: {}.",
+                        counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse")),
+            "cap");
     return text;
 }
 

@@ -258,6 +258,7 @@ std::string text_of(const Json& json) {
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
     for (const AuditReport& report : reports)
         outcomes.push_back(report.outcome);
     return verdict::worst(outcomes, verdict::Outcome::undecided);

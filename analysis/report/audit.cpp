@@ -70,7 +70,8 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
             auto& tally = pass.tallies[{channel.channel, gate.number}];
             tally = std::make_unique<ChannelTally>(
                 measures::TallySettings{
-                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um});
+                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um,
+                    pass.choice.profile.allowance_um});
             return *tally;
         },
         std::move(registrations));

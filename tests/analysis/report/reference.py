@@ -353,7 +353,7 @@ def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
     sd = sample_sd(counts)
     per_m = None if mean is None else mean * 1e6 / segment_um
     usable = mean and sd is not None
-    return {"segments": len(counts), "seeds": sum(counts), "longest_gap_mm": gap / 1000, "mean_per_m": per_m,
+    return {"segments": len(counts), "seeds": sum(counts), "total": sum(map(len, landings_by_segment)), "longest_gap_mm": gap / 1000, "mean_per_m": per_m,
             "cv": sd / mean if usable else None, "dispersion_index": sd * sd / mean if usable else None,
             "chi_squared": (len(counts) - 1) * sd * sd / mean if usable else None,
             "rate_error": None if per_m is None or not rate_per_m_milli else per_m * 1000 / rate_per_m_milli - 1}

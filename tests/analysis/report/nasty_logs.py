@@ -2,7 +2,7 @@
 import random
 from bisect import bisect_right
 
-from reference import crc16
+from reference_log import crc16
 
 
 class Run:

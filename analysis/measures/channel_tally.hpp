@@ -18,6 +18,7 @@ struct TallySettings {
     ledger::Mode mode = ledger::Mode::single;
     std::optional<std::int64_t> spacing_um; // none: no spacing indices
     std::int64_t segment_um = 100'000;
+    std::optional<std::int64_t> allowance_um{}; // of |e|, as the profile states it
 };
 
 class ChannelTally final : public ledger::EntrySink {

@@ -70,7 +70,8 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
             auto& tally = pass.tallies[{channel.channel, gate.number}];
             tally = std::make_unique<ChannelTally>(
                 measures::TallySettings{
-                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um});
+                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um,
+                    pass.choice.profile.allowance_um});
             return *tally;
         },
         std::move(registrations));
@@ -237,6 +238,14 @@ void add_run_notes(AuditReport& report) {
                                            fault.line));
 }
 
+std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
+    std::vector<measures::ChannelTotal> totals;
+    for (const ChannelReport& channel : channels)
+        if (channel.line)
+            totals.push_back({channel.channel, channel.line->total_seeds});
+    return totals;
+}
+
 void judge_all(AuditReport& report) {
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
@@ -274,6 +283,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
+    report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;
 }

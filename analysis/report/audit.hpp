@@ -9,6 +9,7 @@
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 #include "analysis/measures/channel_tally.hpp"
+#include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
 #include "analysis/verdict/profile.hpp"
 
@@ -82,6 +83,7 @@ struct AuditReport {
     std::string halted_reason;
     ledger::TravelExtent travelled;
     Siblings siblings;
+    std::optional<measures::Transverse> transverse; // line mode, two channels or more
     std::vector<std::string> notes; // for the whole run
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };

@@ -204,6 +204,19 @@ Json channel_json(const AuditReport& report, const ChannelReport& channel) {
             {"notes", channel.notes}};
 }
 
+Json transverse_json(const std::optional<measures::Transverse>& transverse) {
+    if (!transverse)
+        return nullptr;
+    Json channels = Json::array();
+    for (const measures::ChannelDeviation& channel : transverse->channels)
+        channels.push_back({{"channel", channel.channel},
+                            {"seeds", channel.seeds},
+                            {"deviation", channel.deviation}});
+    return {{"mean_seeds", transverse->mean_seeds},
+            {"cv", transverse->cv},
+            {"channels", std::move(channels)}};
+}
+
 Json source_json(const AuditReport& report) {
     Json source{{"file", report.file}, {"run", nullptr}, {"started", nullptr}};
     if (report.from_spacings) {
@@ -247,6 +260,7 @@ Json report_json(const AuditReport& report) {
              {{"channels_unlike", report.siblings.unlike},
               {"method", report.siblings.method},
               {"findings", report.siblings.findings}}},
+            {"transverse", transverse_json(report.transverse)},
             {"notes", report.notes},
             {"outcome", verdict::name_of(report.outcome)}};
 }
@@ -258,6 +272,7 @@ std::string text_of(const Json& json) {
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
     for (const AuditReport& report : reports)
         outcomes.push_back(report.outcome);
     return verdict::worst(outcomes, verdict::Outcome::undecided);

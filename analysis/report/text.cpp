@@ -79,8 +79,8 @@ void add_ledger(Page& page, const ChannelReport& channel) {
     for (const std::string& identity : identities(channel))
         page.line(identity);
     if (channel.rejected_pulses > 0)
-        page.line(
-            fmt::format("{} pulses are not seeds or have no place.", channel.rejected_pulses));
+        page.line("not seeds or without a place: " +
+                  counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse"));
 }
 
 void add_quantity(Page& page, const ReportedQuantity& quantity) {
@@ -159,7 +159,8 @@ void add_channel(Page& page, const AuditReport& report, const ChannelReport& cha
     page.heading(fmt::format("=== {} ===", channel_words(channel)));
     if (!report.from_spacings)
         page.line("judged by " + gate_words(report, channel));
-    page.flow("  ", verdict_sentence(report, channel), 2);
+    if (report.channels.size() > 1)
+        page.flow("  ", verdict_sentence(report, channel), 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)
         add_ledger(page, channel);

@@ -193,8 +193,8 @@ std::string more_drops_words(const AuditReport& report, const verdict::Criterion
     const char* const unit = report.from_spacings                      ? "spacing"
                              : report.setup.mode == ledger::Mode::line ? "segment"
                                                                        : "drop";
-    const std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
-                             (criterion.more_drops == 1 ? "" : "s");
+    std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
+                       (criterion.more_drops == 1 ? "" : "s");
     const auto metres = metres_of(report, criterion.more_drops);
     const auto speed = speed_mps(report);
     if (!metres || !speed || report.from_spacings)

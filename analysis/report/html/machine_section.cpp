@@ -94,7 +94,7 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
         head += element("th", "scope=\"col\"", name);
     std::string text =
         element("h2", "", "The units") + "\n" +
-        element("table", "class=\"stack full\"",
+        element("table", "class=\"units stack full\"",
                 element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
         "\n";
     if (report.channels.front().has_ledger)

@@ -278,6 +278,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.faults = pass->ledger->faults();
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
+    report.direction = pass->ledger->direction();
     add_run_notes(report);
     if (!pass->choice.note.empty())
         report.notes.push_back(pass->choice.note);

@@ -82,6 +82,7 @@ struct AuditReport {
     std::vector<ledger::Fault> faults;
     std::string halted_reason;
     ledger::TravelExtent travelled;
+    int direction = 1; // of travel, −1 where positions count down
     Siblings siblings;
     std::optional<measures::Transverse> transverse; // line mode, two channels or more
     std::vector<std::string> notes; // for the whole run

@@ -7,6 +7,7 @@ void add_calibrate(Program& program) {
     add_calibrate_efficiency(command);
     add_calibrate_gauge(command);
     add_calibrate_lead(command);
+    add_calibrate_flight(command);
 }
 
 } // namespace dropledger::cli

@@ -11,5 +11,6 @@ void add_calibrate(Program& program);
 void add_calibrate_efficiency(Command& calibrate);
 void add_calibrate_gauge(Command& calibrate);
 void add_calibrate_lead(Command& calibrate);
+void add_calibrate_flight(Command& calibrate);
 
 } // namespace dropledger::cli

@@ -1,5 +1,6 @@
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
+#include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
 #include "calibration/efficiency.hpp"
@@ -8,6 +9,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <cmath>
 #include <memory>
 
@@ -65,6 +67,7 @@ struct Options {
     std::string seen_by = "first";
     double confidence = 0.95;
     bool json = false;
+    WriteOptions record;
 };
 
 struct MatchedLog {
@@ -289,10 +292,35 @@ void print_as_text(const Findings& found) {
         fmt::print("{}\n", pair.words);
 }
 
+// Of several ways the most direct: a count by hand, then a weighing, then what two gates say of each other.
+Status write(const Options& options, const Findings& found) {
+    if (!options.record.write)
+        return Done{};
+    for (const Comparison& pair : found.comparison)
+        if (!pair.agree)
+            return usage("--write", pair.words, "find out which one is wrong, then calibrate by the right ones");
+    calibration::Record record;
+    record.holds_for.gate = options.seen_by == "first" ? 0 : 1;
+    if (found.hand_count)
+        record.efficiency = found.hand_count;
+    else if (found.weighing)
+        record.efficiency = found.weighing->efficiency;
+    else
+        record.efficiency = options.seen_by == "first" ? found.two_gates->first_efficiency
+                                                       : found.two_gates->second_efficiency;
+    if (!record.efficiency)
+        return usage("--write", "this gate's efficiency is not known", "the other gate must have seen seeds");
+    record.efficiency->value = std::min(1.0, record.efficiency->value);
+    const auto channel = found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
+    return write_record(options.record, std::move(record), {options.logs, {}, channel});
+}
+
 Result<int> run(const Options& options) {
     const auto found = find(options);
     if (!found)
         return found.error();
+    if (const Status status = write(options, *found); !status)
+        return status.error();
     options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr int disagree = 2;
     for (const Comparison& pair : found->comparison)
@@ -305,8 +333,9 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_efficiency(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts")
-        .option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
+    Command command = calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
+    add_write_options(command, options->record);
+    command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
         .option("--channel", options->channel, "which channel, where several have two gates")
         .option("--both", options->both, "seeds that both gates saw")
         .option("--first", options->first, "seeds that the first gate saw, matched or not")

@@ -1,5 +1,6 @@
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
+#include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
 #include "calibration/flight.hpp"
@@ -46,6 +47,8 @@ struct Options {
     double rule_u_mm = 0.0;
     double confidence = 0.95;
     bool json = false;
+    std::int64_t gate = 1;
+    WriteOptions record;
 };
 
 Result<FlightResult> from_csv(const Options& options) {
@@ -75,10 +78,22 @@ Result<FlightResult> find(const Options& options) {
     return flight(geometry, Confidence{options.confidence});
 }
 
+Status write(const Options& options, const FlightResult& found) {
+    if (options.gate != 0 && options.gate != 1)
+        return usage("--gate", "no such gate", "0 or 1");
+    calibration::Record record;
+    record.holds_for.gate = static_cast<int>(options.gate);
+    record.flight_us = calibration::ValueWithU{found.flight_us.value, found.u_us};
+    const auto tables = options.csv ? std::vector{*options.csv} : std::vector<std::string>{};
+    return write_record(options.record, std::move(record), {{}, tables, {}});
+}
+
 Result<int> run(const Options& options) {
     const auto found = find(options);
     if (!found)
         return found.error();
+    if (const Status status = write(options, *found); !status)
+        return status.error();
     if (!options.json) {
         fmt::print("flight {} us, standard uncertainty {:.0f} us ({})\n", calibrate::in_words(found->flight_us, 0),
                    found->u_us, found->flight_us.method);
@@ -99,7 +114,9 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_flight(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    calibrate.subcommand("flight", "how long a seed falls from a gate to the ground")
+    Command command = calibrate.subcommand("flight", "how long a seed falls from a gate to the ground");
+    add_write_options(command, options->record);
+    command.option("--gate", options->gate, "gate that the record is for")
         .option("--height-mm", options->height_mm, "gate over ground")
         .option("--height-u-mm", options->height_u_mm, "its standard uncertainty")
         .option("--exit-mps", options->exit_mps, "speed at the gate, downwards")

@@ -1,5 +1,6 @@
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
+#include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
 #include "calibration/lead.hpp"
@@ -56,6 +57,7 @@ struct Options {
     std::optional<double> at_mps;
     double confidence = 0.95;
     bool json = false;
+    WriteOptions record;
 };
 
 Result<std::vector<LeadRun>> runs_of(const Options& options) {
@@ -147,6 +149,17 @@ void print_as_text(const LeadResult& found) {
         fmt::print("{}\n", note);
 }
 
+Status write(const Options& options, const LeadResult& found) {
+    calibration::Record record;
+    record.lead = calibration::LeadValues{{found.lag_us.value, found.lag_u_us},
+                                          {found.offset_mm.value, found.offset_u_mm},
+                                          found.covariance_us_mm,
+                                          found.lead_to_set_us};
+    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    const auto tables = options.csv ? std::vector{*options.csv} : std::vector<std::string>{};
+    return write_record(options.record, std::move(record), {options.logs, tables, channel});
+}
+
 Result<int> run(const Options& options) {
     if (!calibrate::is_confidence(options.confidence))
         return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
@@ -163,6 +176,8 @@ Result<int> run(const Options& options) {
     const auto found = lead(*runs, how);
     if (!found)
         return found.error();
+    if (const Status status = write(options, *found); !status)
+        return status.error();
     options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr double doubtful = 0.05;
     return found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
@@ -172,8 +187,10 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_lead(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    calibrate.subcommand("lead", "lag and offset from runs at three or more speeds, and the lead to set")
-        .option("LOG", options->logs, "droplogs of one unit at three or more speeds")
+    Command command =
+        calibrate.subcommand("lead", "lag and offset from runs at three or more speeds, and the lead to set");
+    add_write_options(command, options->record);
+    command.option("LOG", options->logs, "droplogs of one unit at three or more speeds")
         .option("--csv", options->csv, "a table of mean errors instead")
         .option("--channel", options->channel, "which channel, where the logs have several")
         .option("--lead-us", options->lead_us, "lead in force, where the input does not say")

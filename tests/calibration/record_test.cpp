@@ -65,12 +65,15 @@ TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
     record.lead = LeadValues{{12000.0, 80.0}, {3.0, 0.2}, -4.5, 32000};
     record.holds_for.seed_mm = statistics::Interval{1.2, 2.0};
     record.inputs = {{"a.droplog", "00ff"}};
+    record.classifier = Classifier{{{1, 0.9, 7.0, 0.1, -1.0, 0.2}, {0, 0.1, 5.0, 0.3, -2.0, 0.4}}};
     const auto back = parse_record(to_toml(record), "r.toml");
     ASSERT_TRUE(back) << back.error().message();
     EXPECT_EQ(to_toml(*back), to_toml(record));
     EXPECT_EQ(back->holds_for.unit, "T-1");
     EXPECT_EQ(back->efficiency->interval->low, record.efficiency->interval->low);
     EXPECT_EQ(back->lead->lead_to_set_us, 32000);
+    ASSERT_EQ(back->classifier->classes.size(), 2U);
+    EXPECT_EQ(back->classifier->classes[1].depth_sd, 0.4);
     EXPECT_EQ(back->inputs.front().sha256, "00ff");
 }
 
@@ -161,6 +164,18 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
         return note.find("expired") != std::string::npos;
     });
     EXPECT_TRUE(warned);
+}
+
+TEST(CalibratedAudit, CountsSeedsInPulsesByTheClassifier) {
+    Record record = a_record();
+    record.efficiency.reset();
+    // every pulse wider than 1 us is two seeds to this one
+    record.classifier = Classifier{{{1, 0.5, 0.0, 0.1, -1.0, 2.0}, {2, 0.5, 7.0, 2.0, -1.0, 2.0}}};
+    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    ASSERT_TRUE(found);
+    const report::ChannelReport& channel = found->channels.front();
+    EXPECT_EQ(channel.table.seeds, 2 * channel.pulses);
+    EXPECT_GT(channel.table.multiple, 0);
 }
 
 TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {

@@ -83,6 +83,7 @@ void PlacementTally::add_entry(std::int64_t error_um) {
 PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um, int direction,
                                        Confidence confidence) const {
     PlacementResult result;
+    result.direction = direction;
     const double inflation = moments_.inflation();
     result.offset_mm = mirrored(
         quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"}, confidence),

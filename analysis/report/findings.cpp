@@ -1,5 +1,6 @@
 #include "analysis/report/findings.hpp"
 
+#include "analysis/report/wording.hpp"
 #include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
@@ -228,12 +229,12 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
     if (integrity.lost > 0)
-        return fmt::format("the controller threw {} lines away (LOST)", integrity.lost);
+        return fmt::format("the controller threw {} away (LOST)", counted(integrity.lost, "line"));
     if (integrity.sequence_gaps > 0)
-        return fmt::format("{} lines are missing in {} places", integrity.missing_lines,
-                           integrity.sequence_gaps);
+        return fmt::format("{} missing in {}", counted(integrity.missing_lines, "line"),
+                           counted(integrity.sequence_gaps, "place"));
     if (integrity.lines.out_of_order > 0)
-        return fmt::format("{} lines came out of order", integrity.lines.out_of_order);
+        return fmt::format("{} came out of order", counted(integrity.lines.out_of_order, "line"));
     if (integrity.torn_tail)
         return "the log ends in the middle of a line";
     return "the log does not end with @close";

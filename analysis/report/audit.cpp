@@ -3,6 +3,7 @@
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
+#include "analysis/report/stopped_run.hpp"
 
 #include <fmt/format.h>
 
@@ -28,6 +29,7 @@ using Tallies = std::map<GateKey, std::unique_ptr<ChannelTally>>;
 struct Pass {
     droplog::Reading reading;
     ProfileChoice choice;
+    verdict::StatedRule stated;
     Tallies tallies;
     std::unique_ptr<RunLedger> ledger;
 };
@@ -57,6 +59,17 @@ Error located(Error error, const std::string& file) {
     return error;
 }
 
+measures::TallySettings tally_settings(const ledger::RunSetup& setup,
+                                       const verdict::Profile& profile,
+                                       const verdict::StoppingRule& rule) {
+    return {.mode = setup.mode,
+            .spacing_um = setup.spacing_um,
+            .segment_um = profile.segment_um,
+            .miss_plan = rule.miss,
+            .multiples_plan = rule.multiples,
+            .most_drops = rule.most};
+}
+
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
                        RunLedger::Registrations registrations) {
     auto source = open();
@@ -64,13 +77,15 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
         return source.error();
     Pass pass;
     pass.ledger = std::make_unique<RunLedger>(
-        [&](const droplog::Header& header) { return prepared(header, options, pass.choice); },
+        [&](const droplog::Header& header) {
+            pass.stated = verdict::stated_rule(header.remarks);
+            return prepared(header, options, pass.choice);
+        },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
             auto& tally = pass.tallies[{channel.channel, gate.number}];
             tally = std::make_unique<ChannelTally>(
-                measures::TallySettings{
-                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um});
+                tally_settings(setup, pass.choice.profile, pass.stated.rule));
             return *tally;
         },
         std::move(registrations));
@@ -151,6 +166,10 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
     channel.multiples_independence = tally.entries().multiples_independence();
     channel.portion = tally.entries().portion(confidence);
     channel.trace = tally.trace();
+    if (const auto& path = tally.miss_path(); path && channel.has_ledger)
+        channel.miss_test = SequentialResult{*path, false, std::nullopt};
+    if (const auto& path = tally.multiples_path(); path && channel.has_ledger)
+        channel.multiples_test = SequentialResult{*path, false, std::nullopt};
     if (tally.spacing() && !channel.gate_only_counts)
         channel.spacing = tally.spacing()->result(confidence);
     if (channel.has_ledger && !channel.gate_only_counts)
@@ -237,6 +256,14 @@ void add_run_notes(AuditReport& report) {
                                            fault.line));
 }
 
+void compare_rates(AuditReport& report) {
+    std::vector<measures::ChannelRate> rates;
+    for (const ChannelReport& channel : report.channels)
+        if (channel.line)
+            rates.push_back({channel.channel, channel.line->seeds, channel.line->mean_per_m});
+    report.transverse = measures::transverse(rates, report.profile.confidence);
+}
+
 void judge_all(AuditReport& report) {
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
@@ -274,6 +301,14 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
+    report.stopping_rule = pass->stated.rule;
+    for (const std::string& remark : pass->stated.unreadable)
+        report.notes.push_back(fmt::format(
+            "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "
+            "stopped itself by it, the intervals do not allow for that.",
+            remark));
+    replay_stop(report);
+    compare_rates(report);
     judge_all(report);
     return report;
 }

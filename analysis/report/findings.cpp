@@ -1,5 +1,6 @@
 #include "analysis/report/findings.hpp"
 
+#include "analysis/report/stopped_run.hpp"
 #include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
@@ -288,6 +289,14 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
+    const auto finding_of = [&](const Limit& limit) {
+        Finding finding = finding_for(limit, report, channel);
+        if (limit.name == "miss_index" || limit.name == "empty_share")
+            finding.estimate = after_stop(finding.estimate, channel.miss_test);
+        else if (limit.name == "multiples_index")
+            finding.estimate = after_stop(finding.estimate, channel.multiples_test);
+        return finding;
+    };
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit)) {
             channel.notes.push_back(fmt::format(
@@ -295,7 +304,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
             continue;
         }
         criteria.push_back(
-            verdict::judge(limit, finding_for(limit, report, channel), report.profile, state));
+            verdict::judge(limit, finding_of(limit), report.profile, state));
         if (limit.name == "miss_index")
             judge_ledger_misses(report, channel, state, criteria.back());
     }

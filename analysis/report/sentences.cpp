@@ -309,6 +309,14 @@ std::string dispersion_words(const measures::LineResult& line) {
                        p_words(std::min(d.p_clustered, d.p_even)));
 }
 
+std::string transverse_words(const measures::TransverseResult& transverse) {
+    return fmt::format("The {} units give {:.2f} seeds per metre on average; their rates vary by "
+                       "a coefficient of variation of {:.2f} %. Each unit's deviation from the "
+                       "mean:",
+                       transverse.channels.size(), transverse.mean_per_m,
+                       100.0 * transverse.cv.value);
+}
+
 std::string longest_gap_words(const measures::LineResult& line) {
     return "Longest gap: " +
            with_unit(to_mm(Micrometres{line.longest_gap_um}), Unit::millimetres, 1) + ".";

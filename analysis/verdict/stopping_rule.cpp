@@ -24,9 +24,9 @@ Error refused(const Profile& profile, std::string what, std::string remedy) {
             std::move(remedy)};
 }
 
-std::string remark_of(std::string_view what, const TwoPoint& points, std::int64_t most) {
-    return fmt::format("{}{} {} {} {} {} most {}", prefix, what, points.good, points.bad,
-                       points.alpha, points.beta, most);
+std::string remark_of(std::string_view what, const TwoPoint& points, const StoppingRule& rule) {
+    return fmt::format("{}{} {} {} {} {} most {} least {}", prefix, what, points.good, points.bad,
+                       points.alpha, points.beta, rule.most, rule.least);
 }
 
 std::vector<std::string> words_in(const std::string& text) {
@@ -37,10 +37,24 @@ std::vector<std::string> words_in(const std::string& text) {
     return words;
 }
 
+// `most N`, and `least N` where it is stated.
+std::optional<StoppingRule> read_bounds(const std::vector<std::string>& words) {
+    const auto most = parse_int(words[7]);
+    const auto least = words.size() == 8 ? std::optional<std::int64_t>{0} : parse_int(words[9]);
+    const bool named = words[6] == "most" && (words.size() == 8 || words[8] == "least");
+    if (!named || !most || !least || *most < 1 || *least < 0)
+        return std::nullopt;
+    StoppingRule bounds;
+    bounds.most = *most;
+    bounds.least = *least;
+    return bounds;
+}
+
 // A remark `sequential miss|multiples …`.
 bool read_remark(const std::string& remark, StoppingRule& rule) {
     const std::vector<std::string> words = words_in(remark);
-    if (words.size() != 8 || words[6] != "most" || (words[1] != "miss" && words[1] != "multiples"))
+    if ((words.size() != 8 && words.size() != 10) ||
+        (words[1] != "miss" && words[1] != "multiples"))
         return false;
     double numbers[4] = {};
     for (std::size_t i = 0; i < 4; ++i) {
@@ -49,12 +63,14 @@ bool read_remark(const std::string& remark, StoppingRule& rule) {
             return false;
         numbers[i] = *number;
     }
-    const auto most = parse_int(words[7]);
+    const auto bounds = read_bounds(words);
     auto plan = statistics::sequential_plan({numbers[0], numbers[1], numbers[2], numbers[3]});
-    if (!plan || !most || *most < 1 || (rule.tests_anything() && rule.most != *most))
+    if (!plan || !bounds ||
+        (rule.tests_anything() && (rule.most != bounds->most || rule.least != bounds->least)))
         return false;
     (words[1] == "miss" ? rule.miss : rule.multiples) = *plan;
-    rule.most = *most;
+    rule.most = bounds->most;
+    rule.least = bounds->least;
     return true;
 }
 
@@ -82,6 +98,7 @@ Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::in
     const Sequential& levels = *profile.sequential;
     StoppingRule rule;
     rule.most = std::min(levels.most_drops, drops.value_or(levels.most_drops));
+    rule.least = std::min(profile.least_drops, rule.most);
     const auto plan_for =
         [&](const std::optional<SequentialLevels>& points) -> Result<std::optional<SequentialPlan>> {
         if (!points)
@@ -105,9 +122,9 @@ Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::in
 std::vector<std::string> remarks_of(const StoppingRule& rule) {
     std::vector<std::string> remarks;
     if (rule.miss)
-        remarks.push_back(remark_of("miss", rule.miss->points, rule.most));
+        remarks.push_back(remark_of("miss", rule.miss->points, rule));
     if (rule.multiples)
-        remarks.push_back(remark_of("multiples", rule.multiples->points, rule.most));
+        remarks.push_back(remark_of("multiples", rule.multiples->points, rule));
     return remarks;
 }
 
@@ -125,7 +142,8 @@ std::string rule_in_words(const StoppingRule& rule) {
         parts.push_back(levels_in_words("misses", rule.miss->points));
     if (rule.multiples)
         parts.push_back(levels_in_words("multiples", rule.multiples->points));
-    return fmt::format("{}; {} drops at most", fmt::join(parts, "; "), rule.most);
+    return fmt::format("{}; {} drops at most, and at least {} where all is good",
+                       fmt::join(parts, "; "), rule.most, rule.least);
 }
 
 std::string_view name_of(Decision decision) {

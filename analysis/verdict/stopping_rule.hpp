@@ -1,5 +1,8 @@
 // The rule by which a live run may stop itself, and how a log states it: one remark a criterion,
-// `sequential miss GOOD BAD ALPHA BETA most N`, before the first controller line.
+// `sequential miss GOOD BAD ALPHA BETA most N least N`, before the first controller line.
+//
+// A run ends once every channel has a decision on each criterion. Where all are good it goes on to
+// the profile's least number of drops, for below that nothing can be called within.
 //
 // Assumes: alpha is the risk to call a good unit bad, beta to call a bad one good.
 // Undefined when: line mode (no commanded drops), or a profile without levels: refused.
@@ -20,7 +23,8 @@ namespace dropledger::verdict {
 struct StoppingRule {
     std::optional<statistics::SequentialPlan> miss; // single: no seed; portion: empty
     std::optional<statistics::SequentialPlan> multiples; // single: several seeds; portion: over
-    std::int64_t most = 0; // drops per channel, decided or not
+    std::int64_t most = 0;  // drops per channel, decided or not
+    std::int64_t least = 0; // drops per channel, before all is good
 
     [[nodiscard]] bool tests_anything() const { return miss || multiples; }
 };

@@ -294,8 +294,8 @@ sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate).
 settings file are the options with _ for -; those of [[channel]] are the above and `channel`.
 
 --until-decided tests misses and multiples of every channel drop by drop (Wald's sequential test) between the
-good and bad levels of the profile, and halts when every channel has both decisions; --drops and the profile's
-most_drops are the hard end, the smaller counts. A drop is judged when a later opening has ended its window and
+good and bad levels of the profile, and halts when every channel has both decisions (where all are good, not
+before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller counts. A drop is judged when a later opening has ended its window and
 no late line can change it. The rule and its decisions stand as remarks in the log; the audit tests again on its
 own ledger. `dropledger plan sequential` tells what to expect.
 

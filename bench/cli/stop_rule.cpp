@@ -14,8 +14,8 @@ using statistics::SequentialTest;
 
 namespace {
 
-bool is_open(const std::optional<SequentialTest>& test) {
-    return test && test->decision() != Decision::accept && test->decision() != Decision::reject;
+bool is_final(Decision decision) {
+    return decision == Decision::accept || decision == Decision::reject;
 }
 
 Decided decided(int channel, const char* what, const SequentialTest& test) {
@@ -24,12 +24,14 @@ Decided decided(int channel, const char* what, const SequentialTest& test) {
 
 } // namespace
 
-StopRule::StopRule(const verdict::StoppingRule& rule, std::uint32_t channel_mask) {
+StopRule::StopRule(const verdict::StoppingRule& rule, std::uint32_t channel_mask)
+    : least_(rule.least) {
     constexpr int channels = 32;
     for (int channel = 0; channel < channels; ++channel) {
         if (((channel_mask >> static_cast<unsigned>(channel)) & 1U) == 0)
             continue;
         Tests& tests = tests_[channel];
+        drops_[channel] = 0;
         if (rule.miss)
             tests.miss.emplace(*rule.miss, rule.most);
         if (rule.multiples)
@@ -41,6 +43,7 @@ void StopRule::settled(const recorder::Settled& drop) {
     const auto found = tests_.find(drop.channel);
     if (found == tests_.end())
         return;
+    ++drops_[drop.channel];
     if (found->second.miss)
         found->second.miss->step(drop.miss);
     if (found->second.multiples)
@@ -48,10 +51,15 @@ void StopRule::settled(const recorder::Settled& drop) {
 }
 
 std::optional<std::string> StopRule::reason() const {
-    const bool open = std::any_of(tests_.begin(), tests_.end(), [](const auto& entry) {
-        return is_open(entry.second.miss) || is_open(entry.second.multiples);
+    const std::vector<Decided> all = decisions();
+    if (!std::all_of(all.begin(), all.end(), [](const Decided& d) { return is_final(d.decision); }))
+        return std::nullopt;
+    const bool bad = std::any_of(all.begin(), all.end(), [](const Decided& d) {
+        return d.decision == Decision::reject;
     });
-    return open ? std::nullopt : std::optional<std::string>{"decided"};
+    const bool enough = std::all_of(drops_.begin(), drops_.end(),
+                                    [&](const auto& entry) { return entry.second >= least_; });
+    return bad || enough ? std::optional<std::string>{"decided"} : std::nullopt;
 }
 
 std::vector<Decided> StopRule::decisions() const {

@@ -31,7 +31,7 @@ public:
     StopRule(const verdict::StoppingRule& rule, std::uint32_t channel_mask);
 
     void settled(const recorder::Settled& drop);
-    // `decided` once every channel has its decisions.
+    // `decided` once every channel has its decisions, and enough drops where all are good.
     [[nodiscard]] std::optional<std::string> reason() const;
     [[nodiscard]] std::vector<Decided> decisions() const;
     // The decisions as remarks for the log.
@@ -43,6 +43,8 @@ private:
         std::optional<statistics::SequentialTest> multiples;
     };
     std::map<int, Tests> tests_;
+    std::map<int, std::int64_t> drops_; // settled
+    std::int64_t least_;
 };
 
 [[nodiscard]] std::string in_words(const Decided& decided);

@@ -140,8 +140,10 @@ void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
                         "uncertainty is not known, so it is not in the intervals.",
                         gate.number, gate.fall_us));
     channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
-                                        "overlooks counts as a miss.",
-                                        gate.number));
+                                        "overlooks {}.",
+                                        gate.number,
+                                        setup.mode == Mode::single ? "counts as a miss"
+                                                                   : "is missing from the counts"));
     if (judge.tally().unplaced > 0)
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
@@ -198,8 +200,9 @@ void note_dependence(ChannelReport& channel) {
                 "intervals are widened by a variance inflation of {:.2f}.",
                 what, found.runs_p, found.clustered_p, found.inflation));
     };
-    note(channel.misses_independence, "Misses");
-    note(channel.multiples_independence, "Multiples");
+    const bool portion = channel.mode == Mode::portion;
+    note(channel.misses_independence, portion ? "Empty portions" : "Misses");
+    note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
 }
 
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,

@@ -245,10 +245,13 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     RunState state;
     state.drops = channel.table.drops;
-    if (channel.line)
+    if (channel.line) {
         state.drops = channel.line->segments;
+        state.unit = "segments";
+    }
     if (report.from_spacings) {
         state.drops = channel.spacing ? channel.spacing->counts.intervals() : 0;
+        state.unit = "spacings";
         return state;
     }
     if (!report.integrity.complete()) {

@@ -34,9 +34,9 @@ std::string ending_words(const AuditReport& report, const SequentialResult& resu
                "not allowed for in it";
     const std::int64_t later = path.entries() - path.decided_after();
     if (!result.ended_run)
-        return fmt::format("the run went on for {} more drops, until the rest was decided and the "
-                           "least number of drops reached, so the interval is the plain one of "
-                           "all drops",
+        return fmt::format("the run went on for {} more drops, for other tests were open or the "
+                           "least number of drops was not reached, so the interval is the plain "
+                           "one of all drops",
                            later);
     std::string words = "this ended the run, and the interval allows for that";
     if (later > 0)

@@ -59,23 +59,13 @@ void draw_lines(Plot& plot, const SequentialPlan& plan, double last) {
     if (bad_until > 0.0) {
         plot.segment({0, plan.h_reject, bad_until, on_line(plan, bad_until, plan.h_reject)},
                      "limit");
-        plot.label({.x = bad_until / 2,
-                    .y = on_line(plan, bad_until / 2, plan.h_reject),
-                    .dx_px = -6,
-                    .dy_px = -8,
-                    .anchor = "end"},
-                   "bad");
+        plot.label({.x = 0, .y = plan.h_reject, .dx_px = 6, .dy_px = -9, .anchor = "start"}, "bad");
     }
     const double good_from = plan.h_accept / plan.slope;
     if (good_from >= last)
         return;
     plot.segment({good_from, 0, last, on_line(plan, last, -plan.h_accept)}, "bias");
-    plot.label({.x = (good_from + last) / 2,
-                .y = on_line(plan, (good_from + last) / 2, -plan.h_accept),
-                .dx_px = 6,
-                .dy_px = 16,
-                .anchor = "start"},
-               "good");
+    plot.label({.x = last, .y = 0, .dx_px = -6, .dy_px = -6, .anchor = "end"}, "good");
 }
 
 } // namespace

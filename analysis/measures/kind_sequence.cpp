@@ -4,13 +4,7 @@
 
 namespace dropledger::measures {
 
-void KindSequence::add(bool is_kind) {
-    ++count_;
-    of_kind_ += is_kind ? 1 : 0;
-    runs_.add(is_kind);
-    block_count_ += is_kind ? 1 : 0;
-    if (++in_block_ < block_length)
-        return;
+void KindSequence::close_block() {
     ++blocks_.blocks;
     blocks_.sum += block_count_;
     blocks_.sum_squares += block_count_ * block_count_;

@@ -27,15 +27,18 @@ public:
     static constexpr std::int64_t block_length = 50;
     static constexpr double test_level = 0.05;
 
-    void add(bool is_kind);
+    void add(bool is_kind) {
+        runs_.add(is_kind);
+        block_count_ += is_kind ? 1 : 0;
+        if (++in_block_ == block_length)
+            close_block();
+    }
 
-    [[nodiscard]] std::int64_t count() const { return count_; }
-    [[nodiscard]] std::int64_t of_kind() const { return of_kind_; }
     [[nodiscard]] Independence independence() const;
 
 private:
-    std::int64_t count_ = 0;
-    std::int64_t of_kind_ = 0;
+    void close_block();
+
     statistics::RunCounter runs_;
     statistics::BlockSums blocks_{.blocks = 0, .length = block_length, .sum = 0, .sum_squares = 0};
     std::int64_t in_block_ = 0;

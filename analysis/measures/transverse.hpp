@@ -1,40 +1,33 @@
-// Evenness across the channels of a machine that sows lines: the variation of their totals, and by
-// how much each one is off their mean.
+// Transverse evenness: how alike the channels' totals are over one run.
 //
-// Assumes: all channels ran the same way, so totals compare as seeds per metre.
-// Units: seeds per metre in, shares of the mean out.
-// Undefined when: fewer than two channels with a rate, or no seed at all.
-// Source: ISO 7256-2 (transverse distribution). The CV describes these channels and no others, so
-// it has no interval; a deviation has that of the channels' rates, half-widths added in quadrature.
+// Undefined when: fewer than two channels, or no seed at all.
+// Source: ISO 7256-2:1984 (variation between outlets over one run); CV with divisor n - 1.
 #pragma once
-
-#include "analysis/statistics/estimate.hpp"
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 namespace dropledger::measures {
 
-struct ChannelRate {
+struct ChannelTotal {
     int channel = 0;
     std::int64_t seeds = 0;
-    std::optional<statistics::Estimate> per_m;
 };
 
 struct ChannelDeviation {
     int channel = 0;
     std::int64_t seeds = 0;
-    statistics::Estimate deviation; // rate / mean − 1
+    double deviation = 0.0; // seeds / mean - 1
 };
 
-struct TransverseResult {
-    double mean_per_m = 0.0;
-    statistics::Estimate cv;
+struct Transverse {
+    double mean_seeds = 0.0; // per channel
+    double cv = 0.0;
     std::vector<ChannelDeviation> channels;
 };
 
-[[nodiscard]] std::optional<TransverseResult> transverse(const std::vector<ChannelRate>& rates,
-                                                         Confidence confidence);
+[[nodiscard]] std::optional<Transverse> transverse(std::span<const ChannelTotal> totals);
 
 } // namespace dropledger::measures

@@ -65,6 +65,7 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
     return {.mode = setup.mode,
             .spacing_um = setup.spacing_um,
             .segment_um = profile.segment_um,
+            .allowance_um = profile.allowance_um,
             .miss_plan = rule.miss,
             .multiples_plan = rule.multiples,
             .most_drops = rule.most};
@@ -259,12 +260,12 @@ void add_run_notes(AuditReport& report) {
                                            fault.line));
 }
 
-void compare_rates(AuditReport& report) {
-    std::vector<measures::ChannelRate> rates;
-    for (const ChannelReport& channel : report.channels)
+std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
+    std::vector<measures::ChannelTotal> totals;
+    for (const ChannelReport& channel : channels)
         if (channel.line)
-            rates.push_back({channel.channel, channel.line->seeds, channel.line->mean_per_m});
-    report.transverse = measures::transverse(rates, report.profile.confidence);
+            totals.push_back({channel.channel, channel.line->total_seeds});
+    return totals;
 }
 
 void judge_all(AuditReport& report) {
@@ -311,7 +312,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
             "stopped itself by it, the intervals do not allow for that.",
             remark));
     replay_stop(report);
-    compare_rates(report);
+    report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;
 }

@@ -94,7 +94,7 @@ struct AuditReport {
     std::string halted_reason;
     ledger::TravelExtent travelled;
     Siblings siblings;
-    std::optional<measures::TransverseResult> transverse; // line mode, two channels and more
+    std::optional<measures::Transverse> transverse; // line mode, two channels or more
     std::vector<std::string> notes; // for the whole run
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };

@@ -193,19 +193,6 @@ Json sequential_json(const AuditReport& report, const ChannelReport& channel) {
             {"multiples", test_json(channel.multiples_test)}};
 }
 
-Json transverse_json(const std::optional<measures::TransverseResult>& transverse) {
-    if (!transverse)
-        return nullptr;
-    Json channels = Json::array();
-    for (const measures::ChannelDeviation& each : transverse->channels)
-        channels.push_back({{"channel", each.channel},
-                            {"seeds", each.seeds},
-                            {"deviation", estimate_json(each.deviation)}});
-    return {{"mean_per_m", transverse->mean_per_m},
-            {"cv", estimate_json(transverse->cv)},
-            {"channels", std::move(channels)}};
-}
-
 Json causes_json(const std::vector<Cause>& causes) {
     Json json = Json::array();
     for (const Cause& cause : causes)
@@ -236,6 +223,19 @@ Json channel_json(const AuditReport& report, const ChannelReport& channel) {
             {"sequential", sequential_json(report, channel)},
             {"causes", causes_json(channel.causes)},
             {"notes", channel.notes}};
+}
+
+Json transverse_json(const std::optional<measures::Transverse>& transverse) {
+    if (!transverse)
+        return nullptr;
+    Json channels = Json::array();
+    for (const measures::ChannelDeviation& channel : transverse->channels)
+        channels.push_back({{"channel", channel.channel},
+                            {"seeds", channel.seeds},
+                            {"deviation", channel.deviation}});
+    return {{"mean_seeds", transverse->mean_seeds},
+            {"cv", transverse->cv},
+            {"channels", std::move(channels)}};
 }
 
 Json source_json(const AuditReport& report) {
@@ -293,6 +293,7 @@ std::string text_of(const Json& json) {
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
     for (const AuditReport& report : reports)
         outcomes.push_back(report.outcome);
     return verdict::worst(outcomes, verdict::Outcome::undecided);

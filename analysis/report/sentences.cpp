@@ -309,12 +309,15 @@ std::string dispersion_words(const measures::LineResult& line) {
                        p_words(std::min(d.p_clustered, d.p_even)));
 }
 
-std::string transverse_words(const measures::TransverseResult& transverse) {
-    return fmt::format("The {} units give {:.2f} seeds per metre on average; their rates vary by "
-                       "a coefficient of variation of {:.2f} %. Each unit's deviation from the "
-                       "mean:",
-                       transverse.channels.size(), transverse.mean_per_m,
-                       100.0 * transverse.cv.value);
+std::string transverse_words(const measures::Transverse& transverse) {
+    return fmt::format("The {} units gave {:.1f} seeds each on average; their totals vary by a "
+                       "coefficient of variation of {:.2f} %. Each unit's total and its deviation "
+                       "from the mean:",
+                       transverse.channels.size(), transverse.mean_seeds, 100.0 * transverse.cv);
+}
+
+std::string deviation_words(const measures::ChannelDeviation& channel) {
+    return fmt::format("{:+.2f} %", 100.0 * channel.deviation);
 }
 
 std::string longest_gap_words(const measures::LineResult& line) {

@@ -72,6 +72,7 @@ double value_of(const Moments& moments) { return moments.mean().value_or(0.0); }
 
 template <class Value> double median_of(const std::vector<Value>& all) {
     std::vector<double> values;
+    values.reserve(all.size());
     for (const Value& one : all)
         values.push_back(value_of(one));
     std::sort(values.begin(), values.end());

@@ -80,8 +80,8 @@ void add_ledger(Page& page, const ChannelReport& channel) {
     for (const std::string& identity : identities(channel))
         page.line(identity);
     if (channel.rejected_pulses > 0)
-        page.line(
-            fmt::format("{} pulses are not seeds or have no place.", channel.rejected_pulses));
+        page.line("not seeds or without a place: " +
+                  counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse"));
 }
 
 void add_quantity(Page& page, const ReportedQuantity& quantity) {
@@ -160,7 +160,8 @@ void add_channel(Page& page, const AuditReport& report, const ChannelReport& cha
     page.heading(fmt::format("=== {} ===", channel_words(channel)));
     if (!report.from_spacings)
         page.line("judged by " + gate_words(report, channel));
-    page.flow("  ", verdict_sentence(report, channel), 2);
+    if (report.channels.size() > 1)
+        page.flow("  ", verdict_sentence(report, channel), 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)
         add_ledger(page, channel);
@@ -177,9 +178,8 @@ void add_transverse(Page& page, const AuditReport& report) {
     page.flow("  ", transverse_words(*report.transverse), 2);
     for (std::size_t i = 0; i < report.channels.size(); ++i) {
         const measures::ChannelDeviation& each = report.transverse->channels[i];
-        page.line(fmt::format("{:<40} seeds {:>8}  {:>9}  {}", channel_words(report.channels[i]),
-                              each.seeds, value_words(each.deviation, Unit::percent),
-                              interval_words(each.deviation, Unit::percent)));
+        page.line(fmt::format("{:<40} seeds {:>8}  {:>9}", channel_words(report.channels[i]),
+                              each.seeds, deviation_words(each)));
     }
 }
 

@@ -22,7 +22,11 @@ struct RunCounts {
 // Counts the runs of a stream, entry by entry.
 class RunCounter {
 public:
-    void add(bool is_first);
+    void add(bool is_first) {
+        ++(is_first ? counts_.first : counts_.second);
+        counts_.runs += before_ == is_first ? 0 : 1;
+        before_ = is_first;
+    }
     [[nodiscard]] RunCounts counts() const { return counts_; }
 
 private:

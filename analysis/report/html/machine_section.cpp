@@ -80,7 +80,6 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
            "\n";
 }
 
-// Bars of each unit's deviation would repeat the table; the numbers do.
 std::string transverse_part(const AuditReport& report, const std::string& prefix) {
     if (!report.transverse)
         return "";
@@ -94,17 +93,12 @@ std::string transverse_part(const AuditReport& report, const std::string& prefix
                                         escaped(channel_words(channel)))) +
                             element("td", "class=\"n\"", grouped(each.seeds)) +
                             element("td", "class=\"n\"",
-                                    typeset(value_words(each.deviation, Unit::percent))) +
-                            element("td", "class=\"n\"",
-                                    typeset(interval_words(each.deviation, Unit::percent)))) +
+                                    typeset(deviation_words(each)))) +
                 "\n";
     }
     const std::string head = element("th", "scope=\"col\"", "unit") +
                              element("th", "class=\"n\" scope=\"col\"", "seeds") +
-                             element("th", "class=\"n\" scope=\"col\"", "deviation") +
-                             element("th", "class=\"n\" scope=\"col\"",
-                                     escaped(percent_words(report.profile.confidence.level())) +
-                                         " interval");
+                             element("th", "class=\"n\" scope=\"col\"", "deviation");
     return heading("Evenness across the units (ISO 7256-2)", "4") +
            paragraph(transverse_words(*report.transverse)) +
            element("table", "",
@@ -126,7 +120,7 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
         head += element("th", "scope=\"col\"", name);
     std::string text =
         element("h2", "", "The units") + "\n" +
-        element("table", "class=\"stack full\"",
+        element("table", "class=\"units stack full\"",
                 element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
         "\n";
     if (report.channels.front().has_ledger)

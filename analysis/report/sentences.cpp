@@ -309,6 +309,17 @@ std::string dispersion_words(const measures::LineResult& line) {
                        p_words(std::min(d.p_clustered, d.p_even)));
 }
 
+std::string transverse_words(const measures::Transverse& transverse) {
+    return fmt::format("The {} units gave {:.1f} seeds each on average; their totals vary by a "
+                       "coefficient of variation of {:.2f} %. Each unit's total and its deviation "
+                       "from the mean:",
+                       transverse.channels.size(), transverse.mean_seeds, 100.0 * transverse.cv);
+}
+
+std::string deviation_words(const measures::ChannelDeviation& channel) {
+    return fmt::format("{:+.2f} %", 100.0 * channel.deviation);
+}
+
 std::string longest_gap_words(const measures::LineResult& line) {
     return "Longest gap: " +
            with_unit(to_mm(Micrometres{line.longest_gap_um}), Unit::millimetres, 1) + ".";

@@ -161,6 +161,18 @@ void add_rows(FieldAudit& audit, const Judged& judged) {
     }
 }
 
+void note_efficiencies(FieldAudit& audit) {
+    std::string rows;
+    for (const RowReport& row : audit.rows)
+        if (!row.judge.efficiency && row.silent > 0)
+            rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
+    if (!rows.empty())
+        audit.notes.push_back(fmt::format(
+            "No gate efficiency is known of row {}: its single silent drops can't be told. What would settle them: a look at "
+            "a length of the row, or a bench run of the unit against a second gate, then --gate-efficiency ROW=SHARE.",
+            rows));
+}
+
 // The shortest length from which on at least nine in ten gaps raised an alert.
 void find_silent_alarms(FieldAudit& audit) {
     if (!audit.field.has_alerts || audit.alerts.empty())
@@ -232,6 +244,7 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     add_alerts(audit.field, judged, audit.alerts);
     add_lines(audit);
     add_rows(audit, judged);
+    note_efficiencies(audit);
     find_silent_alarms(audit);
     audit.gap_lengths = gap_lengths(audit.field, audit.gaps);
     audit.concentrations = concentrations(audit.field, audit.gaps);

@@ -40,7 +40,7 @@ Outages outages_of(const FieldAudit& audit, const RowReport& row) {
     constexpr std::int64_t least_drops = 3;
     Outages found;
     for (const Gap& gap : audit.gaps) {
-        if (gap.key.row != row.judge.row || gap.drops() < least_drops)
+        if (gap.key.row != row.judge.row || gap.drops() < least_drops || (gap.begin == 0 && !gap.at_pass_end))
             continue;
         const double p = chance_of_length(row, gap);
         if (p > level)

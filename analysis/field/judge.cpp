@@ -1,5 +1,6 @@
 #include "analysis/field/judge.hpp"
 
+#include "analysis/causes/period_scan.hpp"
 #include "analysis/statistics/distributions.hpp"
 
 #include <fmt/format.h>
@@ -32,11 +33,14 @@ std::vector<Silence> silences(const std::vector<Line>& lines) {
     return passes;
 }
 
-// Silent drops and drops outside outages, by pass.
-std::vector<Background> backgrounds(const std::vector<Silence>& passes, const SilenceFit& fit) {
+// Silent drops and drops outside outages, by pass, at the bad cell or everywhere else.
+std::vector<Background> backgrounds(const std::vector<Silence>& passes, const SilenceFit& fit,
+                                    const std::vector<Silence>& cells, bool bad_cell) {
     std::vector<Background> all(passes.size());
     for (std::size_t p = 0; p < passes.size(); ++p)
         for (std::size_t i = 0; i < passes[p].size(); ++i) {
+            if ((!cells[p].empty() && cells[p][i] != 0) != bad_cell)
+                continue;
             const double steady = fit.out.empty() ? 1.0 : 1.0 - static_cast<double>(fit.out[p][i]);
             all[p].drops += steady;
             all[p].silent += passes[p][i] != 0 ? steady : 0.0;
@@ -51,6 +55,24 @@ Background sum_of(const std::vector<Background>& all) {
         sum.drops += one.drops;
     }
     return sum;
+}
+
+// Which drops stand at a residue of the drop index that silence gathers at (a bad cell); empty where none does.
+// The residue may differ from pass to pass; only what no chance explains counts.
+Silence at_bad_cell(const std::vector<FieldDrop>& line, const Silence& pass) {
+    constexpr double beyond_chance = 1e-6;
+    if (std::count(pass.begin(), pass.end(), std::uint8_t{1}) < 3)
+        return {};
+    causes::PeriodScan scan(std::nullopt);
+    for (std::size_t i = 0; i < pass.size(); ++i)
+        scan.add(line[i].drop, pass[i] != 0);
+    const auto found = scan.strongest();
+    if (!found || found->p_value > beyond_chance)
+        return {};
+    Silence marked;
+    for (const FieldDrop& drop : line)
+        marked.push_back(drop.drop % found->cells == found->residue ? 1 : 0);
+    return marked;
 }
 
 // Chi-square test that all passes share one background; expected counts under 5 make it void.
@@ -68,6 +90,13 @@ bool differ(const std::vector<Background>& all) {
         classes += 1.0;
     }
     return classes >= 2.0 && statistics::chi_squared_sf(chi_squared, classes - 1.0) < level;
+}
+
+std::vector<Silence> bad_cells(const std::vector<Line>& lines, const std::vector<Silence>& passes) {
+    std::vector<Silence> cells;
+    for (std::size_t p = 0; p < passes.size(); ++p)
+        cells.push_back(at_bad_cell(*lines[p].second, passes[p]));
+    return cells;
 }
 
 // f, averaged over the drops' targets.
@@ -89,11 +118,6 @@ void note_row(RowJudge& row, const Background& background, std::optional<double>
         if (!row.ever_seen)
             row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
                                             "all is not known.", row.row));
-        else if (background.silent >= 1.0)
-            row.notes.push_back(fmt::format(
-                "Row {}: no gate efficiency is known. What would settle the silent drops: look at a length of the "
-                "row, run the unit on the bench against a second gate, or give --gate-efficiency {}=SHARE.",
-                row.row, row.row));
         return;
     }
     const auto n = static_cast<std::int64_t>(std::llround(background.drops));
@@ -116,7 +140,8 @@ class RowWork {
 public:
     RowWork(const std::vector<Line>& lines, std::optional<double> efficiency)
         : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
-          backgrounds_(backgrounds(passes_, fit_)) {
+          cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
+          at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
         judge_.row = lines.front().first.row;
         judge_.model = fit_.model;
         judge_.efficiency = efficiency;
@@ -139,12 +164,24 @@ public:
             std::vector<Chance>& chances = silent[(*lines_)[p].first];
             for (std::size_t i = 0; i < passes_[p].size(); ++i)
                 if (passes_[p][i] != 0)
-                    chances.push_back(chance_of(
-                        judge_, fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]), steady));
+                    chances.push_back(drop_chance(p, i, steady));
         }
     }
 
 private:
+    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, std::optional<double> steady) const {
+        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
+        if (cells_[p].empty() || cells_[p][i] == 0)
+            return chance_of(judge_, out, steady);
+        if (overlooked_)
+            return chance_of(judge_, out, missing_when_silent(at_cell_, *overlooked_));
+        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
+        const Background others = sum_of(backgrounds_);
+        const double here = at_cell_.silent / at_cell_.drops;
+        const double excess = here - others.silent / std::max(1.0, others.drops);
+        return {std::clamp(out + (1.0 - out) * excess / here, 0.0, 1.0), 1.0};
+    }
+
     [[nodiscard]] std::optional<double> steady_chance(std::size_t pass) const {
         if (overlooked_ && judge_.passes_differ)
             return missing_when_silent(backgrounds_[pass], *overlooked_);
@@ -154,7 +191,9 @@ private:
     const std::vector<Line>* lines_;
     std::vector<Silence> passes_;
     SilenceFit fit_;
-    std::vector<Background> backgrounds_;
+    std::vector<Silence> cells_; // drops of a bad cell
+    std::vector<Background> backgrounds_; // of all others, by pass
+    Background at_cell_;
     std::optional<double> overlooked_;
     RowJudge judge_;
 };

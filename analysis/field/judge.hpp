@@ -6,6 +6,7 @@
 // by quadrature).
 // A lasting silence (silence_model.hpp) without a gate fault is seed missing: a beam that is blocked is dark and
 // reports itself.
+// Where silence gathers at one residue of the drop index (a bad cell) its drops are judged apart from the others.
 // Assumes: the efficiency is the user's, exact and the same all night; a gate that shows seeds now and then did not go
 // blind for whole runs without reporting it.
 // Undefined when: no efficiency is known: of independent silent drops only bounds are known (0 … 1), for a meter

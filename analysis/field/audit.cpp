@@ -50,6 +50,15 @@ void add_alerts(const Field& field, const Judged& judged, std::vector<Alert>& al
     }
 }
 
+std::vector<Place> outline_of(const std::vector<FieldDrop>& drops) {
+    constexpr std::size_t most_steps = 8;
+    const std::size_t steps = std::min(most_steps, drops.size() - 1);
+    std::vector<Place> outline{drops.front().at};
+    for (std::size_t i = 1; i <= steps; ++i)
+        outline.push_back(drops[i * (drops.size() - 1) / steps].at);
+    return outline;
+}
+
 void add_lines(FieldAudit& audit) {
     for (const auto& [key, drops] : audit.field.lines) {
         LineReport line;
@@ -59,8 +68,7 @@ void add_lines(FieldAudit& audit) {
             line.silent += drop.silent() ? 1 : 0;
             line.alerts += drop.alert ? 1 : 0;
         }
-        line.first = drops.front().at;
-        line.last = drops.back().at;
+        line.outline = outline_of(drops);
         audit.lines.push_back(line);
     }
     auto line = audit.lines.begin();

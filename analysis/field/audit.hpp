@@ -38,8 +38,7 @@ struct LineReport { // one pass of one row
     std::int64_t gaps = 0;
     std::int64_t alerts = 0;
     double longest_gap_m = 0.0;
-    Place first;
-    Place last;
+    std::vector<Place> outline; // the pass in at most nine places, evenly by drop, first and last among them
 };
 
 struct Alert {

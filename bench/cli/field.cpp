@@ -4,6 +4,7 @@
 #include "analysis/field/audit.hpp"
 #include "analysis/report/field/geojson.hpp"
 #include "analysis/report/field/json.hpp"
+#include "analysis/report/field/page.hpp"
 #include "analysis/report/field/text.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
@@ -147,6 +148,9 @@ Status write_files(const Options& options, const field::FieldAudit& audit) {
         if (const Status written = files::write_file_aside(*options.geojson, *text); !written)
             return written.error();
     }
+    if (options.html)
+        if (const Status written = files::write_file_aside(*options.html, report::field::to_html(audit)); !written)
+            return written.error();
     if (options.csv)
         if (const Status written = files::write_file_aside(*options.csv, report::field::walking_list(audit)); !written)
             return written.error();

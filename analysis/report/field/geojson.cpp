@@ -47,6 +47,12 @@ Json geometry(const Place& from, const Place& to) {
     return {{"type", "LineString"}, {"coordinates", line_of({from, to})}};
 }
 
+Json pass_geometry(const std::vector<Place>& outline) {
+    if (outline.size() < 3 || std::abs(outline.front().x - outline.back().x) > 180.0)
+        return geometry(outline.front(), outline.back());
+    return {{"type", "LineString"}, {"coordinates", line_of(outline)}};
+}
+
 Json feature(Json where, Json properties) {
     return {{"type", "Feature"}, {"geometry", std::move(where)}, {"properties", std::move(properties)}};
 }
@@ -65,7 +71,7 @@ Result<std::string> to_geojson(const FieldAudit& audit) {
                      "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
     Json features = Json::array();
     for (const LineReport& line : audit.lines)
-        features.push_back(feature(geometry(line.first, line.last), {{"kind", "pass"},
+        features.push_back(feature(pass_geometry(line.outline), {{"kind", "pass"},
                                                                      {"pass", line.key.pass},
                                                                      {"row", line.key.row},
                                                                      {"drops", line.drops},

@@ -16,8 +16,6 @@ namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::int64_t greatest_channel = 255;
-
 // Each byte's two digits, so that a stated check is compared without a branch per digit.
 constexpr auto hex_pairs = [] {
     constexpr std::string_view digits = "0123456789ABCDEF";

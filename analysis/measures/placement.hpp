@@ -44,11 +44,12 @@ public:
                                            std::int64_t margin_um) const;
 
 private:
+    [[nodiscard]] FineHistogram magnitudes() const; // |e|
+
     std::optional<std::int64_t> allowance_um_;
     KindSequence inside_;
     FineHistogram landings_;
     FineHistogram entries_;
-    FineHistogram magnitudes_; // |e|
     BlockMoments moments_;
 };
 

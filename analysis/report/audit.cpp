@@ -3,6 +3,7 @@
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
+#include "analysis/report/stopped_run.hpp"
 
 #include <fmt/format.h>
 
@@ -29,6 +30,7 @@ using Tallies = std::map<GateKey, std::unique_ptr<ChannelTally>>;
 struct Pass {
     droplog::Reading reading;
     ProfileChoice choice;
+    verdict::StatedRule stated;
     Calibrated calibrated;
     Tallies tallies;
     std::unique_ptr<RunLedger> ledger;
@@ -64,6 +66,18 @@ Error located(Error error, const std::string& file) {
     return error;
 }
 
+measures::TallySettings tally_settings(const ledger::RunSetup& setup,
+                                       const verdict::Profile& profile,
+                                       const verdict::StoppingRule& rule) {
+    return {.mode = setup.mode,
+            .spacing_um = setup.spacing_um,
+            .segment_um = profile.segment_um,
+            .allowance_um = profile.allowance_um,
+            .miss_plan = rule.miss,
+            .multiples_plan = rule.multiples,
+            .most_drops = rule.most};
+}
+
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
                        RunLedger::Registrations registrations) {
     auto source = open();
@@ -71,14 +85,15 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
         return source.error();
     Pass pass;
     pass.ledger = std::make_unique<RunLedger>(
-        [&](const droplog::Header& header) { return prepared(header, options, pass); },
+        [&](const droplog::Header& header) {
+            pass.stated = verdict::stated_rule(header.remarks);
+            return prepared(header, options, pass);
+        },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
             auto& tally = pass.tallies[{channel.channel, gate.number}];
             tally = std::make_unique<ChannelTally>(
-                measures::TallySettings{
-                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um,
-                    pass.choice.profile.allowance_um});
+                tally_settings(setup, pass.choice.profile, pass.stated.rule));
             return *tally;
         },
         std::move(registrations));
@@ -150,8 +165,10 @@ void add_notes(const ledger::RunSetup& setup, const Judging& judging, ChannelRep
         add_flight_note(gate, judging.calibration, channel);
     if (judging.calibration == nullptr || !judging.calibration->efficiency)
         channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
-                                            "overlooks counts as a miss.",
-                                            gate.number));
+                                            "overlooks {}.",
+                                            gate.number,
+                                            setup.mode == Mode::single ? "counts as a miss"
+                                                                       : "is missing from the counts"));
     if (judge.tally().unplaced > 0)
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
@@ -176,6 +193,10 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
     channel.multiples_independence = tally.entries().multiples_independence();
     channel.portion = tally.entries().portion(confidence);
     channel.trace = tally.trace();
+    if (const auto& path = tally.miss_path(); path && channel.has_ledger)
+        channel.miss_test = SequentialResult{*path, false, std::nullopt};
+    if (const auto& path = tally.multiples_path(); path && channel.has_ledger)
+        channel.multiples_test = SequentialResult{*path, false, std::nullopt};
     if (tally.spacing() && !channel.gate_only_counts)
         channel.spacing = tally.spacing()->result(confidence);
     if (channel.has_ledger && !channel.gate_only_counts)
@@ -204,8 +225,9 @@ void note_dependence(ChannelReport& channel) {
                 "intervals are widened by a variance inflation of {:.2f}.",
                 what, found.runs_p, found.clustered_p, found.inflation));
     };
-    note(channel.misses_independence, "Misses");
-    note(channel.multiples_independence, "Multiples");
+    const bool portion = channel.mode == Mode::portion;
+    note(channel.misses_independence, portion ? "Empty portions" : "Misses");
+    note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
 }
 
 std::string percent(double share) {
@@ -356,6 +378,13 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
+    report.stopping_rule = pass->stated.rule;
+    for (const std::string& remark : pass->stated.unreadable)
+        report.notes.push_back(fmt::format(
+            "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "
+            "stopped itself by it, the intervals do not allow for that.",
+            remark));
+    replay_stop(report);
     report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;

@@ -13,6 +13,7 @@
 #include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
 #include "analysis/verdict/profile.hpp"
+#include "analysis/verdict/stopping_rule.hpp"
 
 #include <cstdint>
 #include <functional>
@@ -40,6 +41,13 @@ struct Cause {
     std::vector<std::uint32_t> drops;
 };
 
+// A sequential test replayed on a channel's ledger.
+struct SequentialResult {
+    measures::SequentialPath path;
+    bool ended_run = false; // its own decision is the last of the run's
+    std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
+};
+
 struct ChannelReport {
     int channel = 0;
     std::string unit;
@@ -57,6 +65,8 @@ struct ChannelReport {
     std::optional<measures::PortionResult> portion;
     std::optional<measures::LineResult> line;
     Sensor sensor;
+    std::optional<SequentialResult> miss_test; // where the log states a rule
+    std::optional<SequentialResult> multiples_test;
     measures::Independence misses_independence;
     measures::Independence multiples_independence;
     verdict::Judgement judgement;
@@ -79,6 +89,7 @@ struct AuditReport {
     droplog::Integrity integrity; // nothing in it where from_spacings
     droplog::Header header;
     verdict::Profile profile;
+    verdict::StoppingRule stopping_rule; // that the log states; tests nothing where there is none
     std::optional<std::string> calibration;
     ledger::RunSetup setup;
     std::vector<ChannelReport> channels;

@@ -1,5 +1,7 @@
 #include "analysis/report/findings.hpp"
 
+#include "analysis/report/stopped_run.hpp"
+#include "analysis/report/wording.hpp"
 #include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
@@ -278,12 +280,12 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
     if (integrity.lost > 0)
-        return fmt::format("the controller threw {} lines away (LOST)", integrity.lost);
+        return fmt::format("the controller threw {} away (LOST)", counted(integrity.lost, "line"));
     if (integrity.sequence_gaps > 0)
-        return fmt::format("{} lines are missing in {} places", integrity.missing_lines,
-                           integrity.sequence_gaps);
+        return fmt::format("{} missing in {}", counted(integrity.missing_lines, "line"),
+                           counted(integrity.sequence_gaps, "place"));
     if (integrity.lines.out_of_order > 0)
-        return fmt::format("{} lines came out of order", integrity.lines.out_of_order);
+        return fmt::format("{} came out of order", counted(integrity.lines.out_of_order, "line"));
     if (integrity.torn_tail)
         return "the log ends in the middle of a line";
     return "the log does not end with @close";
@@ -294,10 +296,13 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     RunState state;
     state.drops = channel.table.drops;
-    if (channel.line)
+    if (channel.line) {
         state.drops = channel.line->segments;
+        state.unit = "segments";
+    }
     if (report.from_spacings) {
         state.drops = channel.spacing ? channel.spacing->counts.intervals() : 0;
+        state.unit = "spacings";
         return state;
     }
     if (!report.integrity.complete()) {
@@ -338,6 +343,14 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
+    const auto finding_of = [&](const Limit& limit) {
+        Finding finding = finding_for(limit, report, channel);
+        if (limit.name == "miss_index" || limit.name == "empty_share")
+            finding.estimate = after_stop(finding.estimate, channel.miss_test);
+        else if (limit.name == "multiples_index")
+            finding.estimate = after_stop(finding.estimate, channel.multiples_test);
+        return finding;
+    };
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit)) {
             channel.notes.push_back(fmt::format(
@@ -345,7 +358,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
             continue;
         }
         criteria.push_back(
-            verdict::judge(limit, finding_for(limit, report, channel), report.profile, state));
+            verdict::judge(limit, finding_of(limit), report.profile, state));
         if (limit.name == "miss_index")
             judge_ledger_misses(report, channel, state, criteria.back());
     }

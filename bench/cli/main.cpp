@@ -3,6 +3,7 @@
 #include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
 #include "bench/cli/demo.hpp"
+#include "bench/cli/field.hpp"
 #include "bench/cli/plan.hpp"
 #include "bench/cli/run.hpp"
 #include "bench/cli/simulate.hpp"
@@ -14,6 +15,7 @@ int main(int argc, char** argv) {
     add_run(program);
     add_audit(program);
     add_check(program);
+    add_field(program);
     add_plan(program);
     add_calibrate(program);
     add_simulate(program);

@@ -258,6 +258,43 @@ std::vector<Point> points_of(const std::vector<ledger::PulseShape>& pulses) {
     return points;
 }
 
+// The best of some starts with these classes; none where every one mixed its classes up.
+std::optional<ClassifierFit> best_of(const std::vector<std::uint32_t>& kinds, const std::vector<Point>& points,
+                                     std::mt19937_64& random) {
+    const int starts = kinds.size() == 1 ? 1 : 4;
+    std::optional<ClassifierFit> best;
+    for (int i = 0; i < starts; ++i) {
+        Mixture mixture(points, start(kinds, points, random));
+        mixture.fit();
+        if (mixture.makes_sense() && (!best || mixture.bic() < best->bic))
+            best = ClassifierFit{.classifier = {mixture.classes()},
+                                 .log_likelihood = mixture.log_likelihood(),
+                                 .bic = mixture.bic(),
+                                 .tried = {},
+                                 .counts = {}};
+    }
+    return best;
+}
+
+std::optional<ClassifierFit> search(const std::vector<Point>& points, std::uint64_t seed) {
+    std::mt19937_64 random(seed);
+    std::optional<ClassifierFit> best;
+    std::vector<std::pair<std::string, double>> tried;
+    for (const std::vector<std::uint32_t>& kinds : std::vector<std::vector<std::uint32_t>>{
+             {1}, {1, 0}, {1, 2}, {1, 2, 0}, {1, 2, 3}, {1, 2, 3, 0}}) {
+        auto found = best_of(kinds, points, random);
+        if (!found)
+            continue;
+        tried.emplace_back(name_of(kinds), found->bic);
+        if (!best || found->bic < best->bic)
+            best = std::move(found);
+    }
+    std::sort(tried.begin(), tried.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+    if (best)
+        best->tried = std::move(tried);
+    return best;
+}
+
 class ShapeCollector final : public droplog::Consumer {
 public:
     explicit ShapeCollector(int gate) : gate_(gate) {}
@@ -314,38 +351,14 @@ const PulseClass* Classifier::of(std::uint32_t seeds) const {
 
 Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses, std::uint64_t seed) {
     constexpr std::size_t fewest = 50;
-    constexpr int starts = 4;
     const std::vector<Point> points = points_of(pulses);
     if (points.size() < fewest)
         return Error{ErrorKind::input, "classifier", fmt::format("{} pulses with a width and a depth", points.size()),
                      fmt::format("at least {} are needed, better some thousand", fewest)};
-    std::mt19937_64 random(seed);
-    std::optional<ClassifierFit> best;
-    std::vector<std::pair<std::string, double>> tried;
-    for (const std::vector<std::uint32_t>& kinds : std::vector<std::vector<std::uint32_t>>{
-             {1}, {1, 0}, {1, 2}, {1, 2, 0}, {1, 2, 3}, {1, 2, 3, 0}}) {
-        std::optional<double> lowest;
-        for (int i = 0; i < (kinds.size() == 1 ? 1 : starts); ++i) {
-            Mixture mixture(points, start(kinds, points, random));
-            mixture.fit();
-            if (!mixture.makes_sense())
-                continue;
-            lowest = std::min(lowest.value_or(mixture.bic()), mixture.bic());
-            if (!best || mixture.bic() < best->bic)
-                best = ClassifierFit{.classifier = {mixture.classes()},
-                                     .log_likelihood = mixture.log_likelihood(),
-                                     .bic = mixture.bic(),
-                                     .tried = {},
-                                     .counts = {}};
-        }
-        if (lowest)
-            tried.emplace_back(name_of(kinds), *lowest);
-    }
+    auto best = search(points, seed);
     if (!best)
         return Error{ErrorKind::input, "classifier", "no mixture fits these pulses",
                      "run seeds of one lot, one by one, and calibrate again"};
-    std::sort(tried.begin(), tried.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
-    best->tried = std::move(tried);
     best->pulses = static_cast<std::int64_t>(pulses.size());
     best->counts.assign(4, 0);
     for (const ledger::PulseShape& shape : pulses)

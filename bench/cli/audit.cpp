@@ -72,6 +72,8 @@ Status check_inputs(const Options& options) {
         return wrong("--spacings", "a list of spacings and logs at once", "give one or the other");
     if (!options.spacings && options.logs.empty())
         return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
+    if (options.spacings && !options.calibrations.empty())
+        return wrong("--calibration", "a list of spacings has no gate to be calibrated", "leave it out");
     return Done{};
 }
 
@@ -172,7 +174,8 @@ void add_audit(Program& program) {
                 "theoretical spacing; needed with --spacings, else over what the log says")
         .option("--mode", options->mode, "single, portion or line, over what the log says")
         .option("--profile", options->profile, "tolerance profile: a name or a file (NAME.toml)")
-        .option("--calibration", options->calibrations, "calibration records (TOML) of the gates that judge")
+        .repeated("--calibration", options->calibrations,
+                  "calibration record (TOML) of a gate that judges; several may be named, each with --calibration")
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")

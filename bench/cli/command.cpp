@@ -62,6 +62,11 @@ Command& Command::option(const std::string& name, std::vector<std::string>& targ
     return *this;
 }
 
+Command& Command::repeated(const std::string& name, std::vector<std::string>& target, const std::string& help) {
+    app_->add_option(name, target, help)->allow_extra_args(false);
+    return *this;
+}
+
 Command& Command::flag(const std::string& name, bool& target, const std::string& help) {
     app_->add_flag(name, target, help);
     return *this;

@@ -33,6 +33,8 @@ public:
     Command& option(const std::string& name, std::optional<std::int64_t>& target, const std::string& help);
     Command& option(const std::string& name, std::optional<double>& target, const std::string& help);
     Command& option(const std::string& name, std::vector<std::string>& target, const std::string& help);
+    // May be given several times, one value each: what follows the value is the next argument's again.
+    Command& repeated(const std::string& name, std::vector<std::string>& target, const std::string& help);
     Command& flag(const std::string& name, bool& target, const std::string& help);
     Command& required(const std::string& name);
 

@@ -1,5 +1,7 @@
 #include "analysis/report/siblings.hpp"
 
+#include "analysis/report/wording.hpp"
+
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/multiplicity.hpp"
 
@@ -111,7 +113,7 @@ std::vector<Comparison> comparisons(const Channels& channels) {
     add(all, "share of misses", misses, statistics::each_against_rest(misses, inflation));
     add(all, "share of multiples", multiples, statistics::each_against_rest(multiples, inflation));
     add(all, "mean placement error", places, statistics::each_against_rest(places));
-    add(all, "seeds per segment", counts, statistics::each_against_rest(counts));
+    add(all, "mean of seeds per segment", counts, statistics::each_against_rest(counts));
     adjust(all);
     return all;
 }
@@ -121,9 +123,9 @@ void name(Siblings& siblings, const ChannelReport& channel, const Comparison& co
         siblings.unlike.end())
         siblings.unlike.push_back(channel.channel);
     siblings.findings.push_back(
-        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p = {:.2g}).",
+        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p {}).",
                     channel.channel, channel.unit.empty() ? "no unit named" : channel.unit,
-                    comparison.what, comparison.adjusted_p));
+                    comparison.what, p_words(comparison.adjusted_p)));
 }
 
 // Names the channel that stands out most and returns it; nothing where none does.

@@ -78,8 +78,7 @@ Status Sorter::take(const Chunk& chunk) {
             damaged();
             continue;
         }
-        const std::string_view text = chunk.text(line);
-        const std::string_view body = text.substr(0, text.rfind('*'));
+        const std::string_view body = body_of_whole(chunk.text(line));
         if (record.from_controller())
             take_controller(record, body);
         else if (record.name == LineName::unknown)

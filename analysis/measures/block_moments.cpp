@@ -13,19 +13,20 @@ namespace dropledger::measures {
 using statistics::Estimate;
 using statistics::Interval;
 
-void BlockMoments::add(std::int64_t value) {
-    const Wide z = value - origin_;
-    ++count_;
-    sum_ += z;
-    squares_ += z * z;
-    block_.sum += z;
-    block_.squares += z * z;
-    if (++in_block_ < block_length_)
-        return;
+void BlockMoments::close_block() {
     blocks_.push_back(std::exchange(block_, Block{}));
     in_block_ = 0;
     if (blocks_.size() == most_blocks)
         merge_blocks();
+}
+
+BlockMoments::Block BlockMoments::total() const {
+    Block total = block_;
+    for (const Block& block : blocks_) {
+        total.sum += block.sum;
+        total.squares += block.squares;
+    }
+    return total;
 }
 
 void BlockMoments::merge_blocks() {
@@ -37,21 +38,22 @@ void BlockMoments::merge_blocks() {
 }
 
 double BlockMoments::mean_z() const {
-    return static_cast<double>(sum_) / static_cast<double>(count_);
+    return static_cast<double>(total().sum) / static_cast<double>(count());
 }
 
 std::optional<double> BlockMoments::mean() const {
-    if (count_ == 0)
+    if (count() == 0)
         return std::nullopt;
     return static_cast<double>(origin_) + mean_z();
 }
 
 std::optional<double> BlockMoments::sample_variance() const {
-    if (count_ < 2)
+    if (count() < 2)
         return std::nullopt;
     // n·Σz² − (Σz)² is exact in integers; the one rounding comes last.
-    const Wide numerator = squares_ * count_ - sum_ * sum_;
-    const auto n = static_cast<long double>(count_);
+    const Block all = total();
+    const Wide numerator = all.squares * count() - all.sum * all.sum;
+    const auto n = static_cast<long double>(count());
     return static_cast<double>(static_cast<long double>(numerator) / (n * (n - 1)));
 }
 
@@ -79,7 +81,7 @@ std::optional<double> BlockMoments::standard_error(Gradient gradient) const {
     if (blocks_.size() < fewest_blocks)
         return std::nullopt;
     // var(W)/(L²·B) is the error of the full blocks' mean; the rest of the values counts as well.
-    const auto per_value = static_cast<long double>(block_length_) * static_cast<long double>(count_);
+    const auto per_value = static_cast<long double>(block_length_) * static_cast<long double>(count());
     return static_cast<double>(std::sqrt(variance_of_sums(gradient) / per_value));
 }
 
@@ -101,7 +103,7 @@ double BlockMoments::t_quantile(Confidence confidence) const {
 }
 
 std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const {
-    if (count_ == 0)
+    if (count() == 0)
         return std::nullopt;
     Estimate estimate{*mean(), std::nullopt, confidence, "mean, no interval for one value"};
     if (const auto error = standard_error({1.0, 0.0})) {
@@ -109,7 +111,7 @@ std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
         estimate.method = "mean, Student's t on batch means";
     } else if (const auto sd = sample_sd()) {
-        const auto n = static_cast<double>(count_);
+        const auto n = static_cast<double>(count());
         const double half =
             statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1) * *sd / std::sqrt(n);
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
@@ -135,7 +137,7 @@ std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
     }
     // Neighbouring differences of independent places correlate by −½: the variance of s² grows by 1.5.
     constexpr double shared_landing = 1.5;
-    const double degrees = std::fmax(1.0, static_cast<double>(count_ - 1) / shared_landing);
+    const double degrees = std::fmax(1.0, static_cast<double>(count() - 1) / shared_landing);
     const double tail = confidence.each_tail();
     estimate.interval =
         Interval{*sd * std::sqrt(degrees / statistics::chi_squared_quantile(1.0 - tail, degrees)),

@@ -28,9 +28,17 @@ public:
     // Values are taken relative to `origin`, near which they should lie.
     explicit BlockMoments(std::int64_t origin = 0) : origin_(origin) {}
 
-    void add(std::int64_t value);
+    void add(std::int64_t value) {
+        const std::int64_t z = value - origin_;
+        block_.sum += z;
+        block_.squares += Wide{z} * z;
+        if (++in_block_ == block_length_)
+            close_block();
+    }
 
-    [[nodiscard]] std::int64_t count() const { return count_; }
+    [[nodiscard]] std::int64_t count() const {
+        return static_cast<std::int64_t>(blocks_.size()) * block_length_ + in_block_;
+    }
     [[nodiscard]] std::optional<double> mean() const;
     [[nodiscard]] std::optional<double> sample_variance() const;
     [[nodiscard]] std::optional<double> sample_sd() const;
@@ -55,16 +63,15 @@ private:
         Wide sum = 0;
         Wide squares = 0;
     };
+    void close_block();
     void merge_blocks();
+    [[nodiscard]] Block total() const;
     [[nodiscard]] long double variance_of_sums(Gradient gradient) const;
     [[nodiscard]] std::optional<double> standard_error(Gradient gradient) const;
     [[nodiscard]] double mean_z() const;
     [[nodiscard]] double t_quantile(Confidence confidence) const;
 
     std::int64_t origin_;
-    std::int64_t count_ = 0;
-    Wide sum_ = 0;
-    Wide squares_ = 0;
     std::int64_t block_length_ = shortest_block;
     std::int64_t in_block_ = 0;
     Block block_;

@@ -74,26 +74,35 @@ std::optional<Estimate> mirrored(std::optional<Estimate> estimate, int direction
 
 void PlacementTally::add_entry(std::int64_t error_um) {
     entries_.add(error_um);
-    magnitudes_.add(std::abs(error_um));
     moments_.add(error_um);
     if (allowance_um_)
         inside_.add(std::abs(error_um) <= *allowance_um_);
 }
 
+FineHistogram PlacementTally::magnitudes() const {
+    FineHistogram magnitudes;
+    entries_.for_each([&](std::int64_t error_um, std::int64_t times) {
+        magnitudes.add(std::abs(error_um), static_cast<std::uint32_t>(times));
+    });
+    return magnitudes;
+}
+
 PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um, int direction,
                                        Confidence confidence) const {
     PlacementResult result;
+    result.direction = direction;
     const double inflation = moments_.inflation();
+    const FineHistogram magnitudes = this->magnitudes();
     result.offset_mm = mirrored(
         quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"}, confidence),
         direction);
     result.bias_mm = mirrored(in_mm(moments_.mean_estimate(confidence)), direction);
     result.sd_mm = in_mm(moments_.sd_estimate(confidence));
     result.p95_abs_mm = quantile_mm(
-        magnitudes_, {0.95, inflation, "95th percentile of |e|, order statistics"}, confidence);
+        magnitudes, {0.95, inflation, "95th percentile of |e|, order statistics"}, confidence);
     if (allowance_um)
         result.within_allowance = statistics::share_estimate(
-            magnitudes_.count_between(0, *allowance_um), magnitudes_.count(),
+            magnitudes.count_between(0, *allowance_um), magnitudes.count(),
             allowance_um == allowance_um_ ? inside_.independence().inflation : inflation, confidence);
     return result;
 }

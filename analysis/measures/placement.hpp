@@ -17,6 +17,7 @@
 namespace dropledger::measures {
 
 struct PlacementResult {
+    int direction = 1; // -1: the signs below are those of the log, against the direction of travel
     std::optional<statistics::Estimate> offset_mm;  // median over landings: the registration b
     std::optional<statistics::Estimate> bias_mm;    // mean over entries
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
@@ -43,11 +44,12 @@ public:
                                            std::int64_t margin_um) const;
 
 private:
+    [[nodiscard]] FineHistogram magnitudes() const; // |e|
+
     std::optional<std::int64_t> allowance_um_;
     KindSequence inside_;
     FineHistogram landings_;
     FineHistogram entries_;
-    FineHistogram magnitudes_; // |e|
     BlockMoments moments_;
 };
 

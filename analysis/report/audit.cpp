@@ -7,6 +7,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -30,6 +31,7 @@ struct Pass {
     droplog::Reading reading;
     ProfileChoice choice;
     verdict::StatedRule stated;
+    Calibrated calibrated;
     Tallies tallies;
     std::unique_ptr<RunLedger> ledger;
 };
@@ -40,8 +42,7 @@ Error no_spacing() {
             "give it with --spacing-mm"};
 }
 
-Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
-                                  ProfileChoice& choice) {
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options, Pass& pass) {
     auto setup = ledger::run_setup(header, options.overrides);
     if (!setup)
         return setup;
@@ -50,7 +51,13 @@ Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOpti
     auto chosen = choose_profile(options, header, setup->mode);
     if (!chosen)
         return chosen.error();
-    choice = *std::move(chosen);
+    pass.choice = *std::move(chosen);
+    if (options.calibrate) {
+        auto calibrated = options.calibrate(header, *setup);
+        if (!calibrated)
+            return calibrated.error();
+        pass.calibrated = *std::move(calibrated);
+    }
     return setup;
 }
 
@@ -80,7 +87,7 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
     pass.ledger = std::make_unique<RunLedger>(
         [&](const droplog::Header& header) {
             pass.stated = verdict::stated_rule(header.remarks);
-            return prepared(header, options, pass.choice);
+            return prepared(header, options, pass);
         },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
@@ -121,8 +128,27 @@ RunLedger::Registrations better_registrations(const Pass& pass) {
     return matters ? all : RunLedger::Registrations{};
 }
 
-void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
-               const GateLedger& judge, ChannelReport& channel) {
+struct Judging {
+    const ChannelOutcome* outcome;
+    const GateLedger* judge;
+    const GateCalibration* calibration; // none where there is none for this gate
+};
+
+void add_flight_note(const Gate& gate, const GateCalibration* calibration, ChannelReport& channel) {
+    if (calibration != nullptr && calibration->flight_u_us)
+        channel.notes.push_back(fmt::format("Flight time from gate {} to the ground: {} us, standard uncertainty {:.0f} "
+                                            "us, by calibration {}; it shifts all places alike and is not in the intervals.",
+                                            gate.number, gate.fall_us, *calibration->flight_u_us, calibration->id));
+    else if (gate.fall_us > 0)
+        channel.notes.push_back(
+            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
+                        "uncertainty is not known, so it is not in the intervals.",
+                        gate.number, gate.fall_us));
+}
+
+void add_notes(const ledger::RunSetup& setup, const Judging& judging, ChannelReport& channel) {
+    const ChannelOutcome& outcome = *judging.outcome;
+    const GateLedger& judge = *judging.judge;
     channel.notes = outcome.setup.assumed;
     const Gate& gate = judge.gate();
     if (!gate.seeds_in_pulse)
@@ -135,16 +161,14 @@ void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
             fmt::format("Gate {} sits above the valve and only counts: drops are matched by the time "
                         "between valve openings, places and spacings are not known.",
                         gate.number));
-    else if (gate.fall_us > 0)
-        channel.notes.push_back(
-            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
-                        "uncertainty is not known, so it is not in the intervals.",
-                        gate.number, gate.fall_us));
-    channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
-                                        "overlooks {}.",
-                                        gate.number,
-                                        setup.mode == Mode::single ? "counts as a miss"
-                                                                   : "is missing from the counts"));
+    else
+        add_flight_note(gate, judging.calibration, channel);
+    if (judging.calibration == nullptr || !judging.calibration->efficiency)
+        channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
+                                            "overlooks {}.",
+                                            gate.number,
+                                            setup.mode == Mode::single ? "counts as a miss"
+                                                                       : "is missing from the counts"));
     if (judge.tally().unplaced > 0)
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
@@ -206,6 +230,47 @@ void note_dependence(ChannelReport& channel) {
     note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
 }
 
+std::string percent(double share) {
+    return fmt::format("{:.1f} %", 100.0 * share);
+}
+
+std::string percents(const statistics::Estimate& estimate) {
+    return fmt::format("{} ({} to {})", percent(estimate.value), percent(estimate.interval->low),
+                       percent(estimate.interval->high));
+}
+
+// The sensor's own misses taken out, in numbers and in words that a mechanic reads.
+void correct_for_sensor(const AuditReport& report, const GateCalibration* calibration, ChannelReport& channel) {
+    if (calibration == nullptr || !calibration->efficiency)
+        return;
+    channel.sensor.efficiency = calibration->efficiency;
+    if (channel.mode != Mode::single) {
+        channel.notes.push_back(fmt::format("Gate {} counts {} of the seeds (calibration {}); outside single mode shares "
+                                            "are not corrected for it.",
+                                            channel.gate, percents(*calibration->efficiency), calibration->id));
+        return;
+    }
+    const measures::LedgerTable& table = channel.table;
+    channel.sensor.corrected = measures::corrected_shares(
+        {table.drops, table.miss, table.multiple, channel.misses_independence.inflation,
+         channel.multiples_independence.inflation},
+        *calibration->efficiency, report.profile.confidence);
+    if (!channel.sensor.corrected)
+        return;
+    channel.sensor.corrected_miss = channel.sensor.corrected->miss;
+    channel.sensor.judges_corrected = calibration->judges && channel.pulses > 0;
+    const auto really = std::llround(channel.sensor.corrected->miss.value * static_cast<double>(table.drops));
+    channel.notes.push_back(fmt::format(
+        "Gate {} counts {} of the seeds (calibration {}): a drop without a pulse is often a seed that it overlooked. Of "
+        "the {} drops without a pulse about {} really had no seed. Miss share as observed {}, with the sensor's own "
+        "misses taken out {}.{}",
+        channel.gate, percents(*calibration->efficiency), calibration->id, table.miss, really,
+        table.drops > 0 ? percent(static_cast<double>(table.miss) / static_cast<double>(table.drops)) : "none",
+        percents(channel.sensor.corrected->miss),
+        channel.sensor.judges_corrected ? " Misses, multiples and singles are judged with the sensor's own misses taken out."
+                                        : ""));
+}
+
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,
                              const ChannelOutcome& outcome) {
     const GateLedger& judge = outcome.gates.at(outcome.judge);
@@ -225,8 +290,12 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
     const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number});
     tally.entries().check_identities(number);
-    add_notes(report.setup, outcome, judge, channel);
+    const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
+    const GateCalibration* const calibrated =
+        calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
+    add_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
+    correct_for_sensor(report, calibrated, channel);
     check_seeds(judge, channel);
     note_dependence(channel);
     return channel;
@@ -300,7 +369,11 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.faults = pass->ledger->faults();
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
+    report.direction = pass->ledger->direction();
     add_run_notes(report);
+    if (!pass->calibrated.id.empty())
+        report.calibration = pass->calibrated.id;
+    report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(), pass->calibrated.notes.end());
     if (!pass->choice.note.empty())
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())

@@ -9,6 +9,7 @@
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 #include "analysis/measures/channel_tally.hpp"
+#include "analysis/measures/sensor_correction.hpp"
 #include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
 #include "analysis/verdict/profile.hpp"
@@ -27,6 +28,8 @@ namespace dropledger::report {
 struct Sensor {
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
     std::optional<statistics::Estimate> corrected_miss; // miss share with the sensor's own misses taken out
+    std::optional<measures::CorrectedShares> corrected; // single mode
+    bool judges_corrected = false;                      // the calibration is valid: the verdict rests on it
     std::map<int, std::uint64_t> pulses_by_gate;
 };
 
@@ -93,6 +96,7 @@ struct AuditReport {
     std::vector<ledger::Fault> faults;
     std::string halted_reason;
     ledger::TravelExtent travelled;
+    int direction = 1; // of travel, −1 where positions count down
     Siblings siblings;
     std::optional<measures::Transverse> transverse; // line mode, two channels or more
     std::vector<std::string> notes; // for the whole run
@@ -107,10 +111,28 @@ struct ProfileChoice {
 // Names the profile once the log's header and mode are known.
 using ChooseProfile = std::function<Result<ProfileChoice>(const droplog::Header&, ledger::Mode)>;
 
+// What a calibration says of one channel's gate.
+struct GateCalibration {
+    std::string id;
+    bool judges = false; // not expired
+    std::optional<statistics::Estimate> efficiency;
+    std::optional<double> flight_u_us; // its flight time stands in the setup
+};
+
+struct Calibrated {
+    std::string id; // all of them
+    std::map<std::pair<int, int>, GateCalibration> gates; // channel, gate
+    std::vector<std::string> notes;
+};
+
+// Puts flight times (and pulse classifiers) into the setup; fails where a calibration is not for this log.
+using Calibrate = std::function<Result<Calibrated>(const droplog::Header&, ledger::RunSetup&)>;
+
 struct AuditOptions {
     std::string file;             // for messages and the report
     ChooseProfile choose_profile; // none: nothing is judged
     ledger::SetupOverrides overrides;
+    Calibrate calibrate; // none: what the log says is taken
 };
 
 // Fails where nothing can be read; throws BrokenInvariant where an identity of the ledger does not hold.

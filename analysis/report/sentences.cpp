@@ -29,7 +29,7 @@ std::string listed(const std::vector<std::string>& names) {
 }
 
 std::string reason_of(const verdict::Judgement& judgement) {
-    return judgement.reason.empty() ? "" : " " + judgement.reason;
+    return judgement.reason.empty() ? "" : " " + capitalised(judgement.reason) + ".";
 }
 
 std::string undecided_sentence(const ChannelReport& channel, const std::string& who) {

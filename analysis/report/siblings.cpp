@@ -123,7 +123,7 @@ void name(Siblings& siblings, const ChannelReport& channel, const Comparison& co
         siblings.unlike.end())
         siblings.unlike.push_back(channel.channel);
     siblings.findings.push_back(
-        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p {}).",
+        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p: {}).",
                     channel.channel, channel.unit.empty() ? "no unit named" : channel.unit,
                     comparison.what, p_words(comparison.adjusted_p)));
 }

@@ -90,6 +90,7 @@ FineHistogram PlacementTally::magnitudes() const {
 PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um, int direction,
                                        Confidence confidence) const {
     PlacementResult result;
+    result.direction = direction;
     const double inflation = moments_.inflation();
     const FineHistogram magnitudes = this->magnitudes();
     result.offset_mm = mirrored(

@@ -17,6 +17,7 @@
 namespace dropledger::measures {
 
 struct PlacementResult {
+    int direction = 1; // -1: the signs below are those of the log, against the direction of travel
     std::optional<statistics::Estimate> offset_mm;  // median over landings: the registration b
     std::optional<statistics::Estimate> bias_mm;    // mean over entries
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean

@@ -1,0 +1,240 @@
+#include "analysis/field/judge.hpp"
+
+#include "analysis/causes/period_scan.hpp"
+#include "analysis/statistics/distributions.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::field {
+
+namespace {
+
+using Line = std::pair<LineKey, const std::vector<FieldDrop>*>;
+
+std::map<std::int64_t, std::vector<Line>> lines_by_row(const Field& field) {
+    std::map<std::int64_t, std::vector<Line>> rows;
+    for (const auto& [key, line] : field.lines)
+        rows[key.row].emplace_back(key, &line);
+    return rows;
+}
+
+std::vector<Silence> silences(const std::vector<Line>& lines) {
+    std::vector<Silence> passes;
+    passes.reserve(lines.size());
+    for (const Line& line : lines) {
+        Silence& pass = passes.emplace_back();
+        pass.reserve(line.second->size());
+        for (const FieldDrop& drop : *line.second)
+            pass.push_back(drop.silent() ? 1 : 0);
+    }
+    return passes;
+}
+
+// Silent drops and drops outside outages, by pass, at the bad cell or everywhere else.
+std::vector<Background> backgrounds(const std::vector<Silence>& passes, const SilenceFit& fit,
+                                    const std::vector<Silence>& cells, bool bad_cell) {
+    std::vector<Background> all(passes.size());
+    for (std::size_t p = 0; p < passes.size(); ++p)
+        for (std::size_t i = 0; i < passes[p].size(); ++i) {
+            if ((!cells[p].empty() && cells[p][i] != 0) != bad_cell)
+                continue;
+            const double steady = fit.out.empty() ? 1.0 : 1.0 - static_cast<double>(fit.out[p][i]);
+            all[p].drops += steady;
+            all[p].silent += passes[p][i] != 0 ? steady : 0.0;
+        }
+    return all;
+}
+
+Background sum_of(const std::vector<Background>& all) {
+    Background sum;
+    for (const Background& one : all) {
+        sum.silent += one.silent;
+        sum.drops += one.drops;
+    }
+    return sum;
+}
+
+// Which drops stand at a residue of the drop index that silence gathers at (a bad cell); empty where none does.
+// The residue may differ from pass to pass; only what no chance explains counts.
+Silence at_bad_cell(const std::vector<FieldDrop>& line, const Silence& pass) {
+    constexpr double beyond_chance = 1e-6;
+    if (std::count(pass.begin(), pass.end(), std::uint8_t{1}) < 3)
+        return {};
+    causes::PeriodScan scan(std::nullopt);
+    for (std::size_t i = 0; i < pass.size(); ++i)
+        scan.add(line[i].drop, pass[i] != 0);
+    const auto found = scan.strongest();
+    if (!found || found->p_value > beyond_chance)
+        return {};
+    Silence marked;
+    for (const FieldDrop& drop : line)
+        marked.push_back(drop.drop % found->cells == found->residue ? 1 : 0);
+    return marked;
+}
+
+// Chi-square test that all passes share one background; expected counts under 5 make it void.
+bool differ(const std::vector<Background>& all) {
+    constexpr double level = 1e-3;
+    const Background sum = sum_of(all);
+    const double share = sum.drops > 0.0 ? sum.silent / sum.drops : 0.0;
+    double chi_squared = 0.0;
+    double classes = 0.0;
+    for (const Background& one : all) {
+        const double expected = one.drops * share;
+        if (expected < 5.0 || share >= 1.0)
+            continue;
+        chi_squared += (one.silent - expected) * (one.silent - expected) / (expected * (1.0 - share));
+        classes += 1.0;
+    }
+    return classes >= 2.0 && statistics::chi_squared_sf(chi_squared, classes - 1.0) < level;
+}
+
+std::vector<Silence> bad_cells(const std::vector<Line>& lines, const std::vector<Silence>& passes) {
+    std::vector<Silence> cells;
+    for (std::size_t p = 0; p < passes.size(); ++p)
+        cells.push_back(at_bad_cell(*lines[p].second, passes[p]));
+    return cells;
+}
+
+// f, averaged over the drops' targets.
+double overlooked_share(const std::vector<Line>& lines, double efficiency) {
+    double sum = 0.0;
+    double drops = 0.0;
+    for (const Line& line : lines)
+        for (const FieldDrop& drop : *line.second) {
+            if (drop.target == 0)
+                continue;
+            sum += std::pow(1.0 - efficiency, static_cast<double>(drop.target));
+            drops += 1.0;
+        }
+    return drops > 0.0 ? sum / drops : 0.0;
+}
+
+void note_row(RowJudge& row, const Background& background, std::optional<double> overlooked) {
+    if (!row.efficiency) {
+        if (!row.ever_seen)
+            row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
+                                            "all is not known.", row.row));
+        return;
+    }
+    const auto n = static_cast<std::int64_t>(std::llround(background.drops));
+    const auto x = std::clamp<std::int64_t>(std::llround(background.silent), 0, n);
+    if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, *overlooked}) < 1e-4)
+        row.notes.push_back(fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
+                                        "leaves: it sees better than stated.", row.row, x, n, *row.efficiency));
+}
+
+Chance chance_of(const RowJudge& row, double out, std::optional<double> steady) {
+    if (!row.efficiency && !row.ever_seen)
+        return {0.0, 1.0};
+    if (!steady)
+        return {out, 1.0};
+    const double p = std::clamp(out + (1.0 - out) * *steady, 0.0, 1.0);
+    return {p, p};
+}
+
+class RowWork {
+public:
+    RowWork(const std::vector<Line>& lines, std::optional<double> efficiency)
+        : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
+          cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
+          at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
+        judge_.row = lines.front().first.row;
+        judge_.model = fit_.model;
+        judge_.efficiency = efficiency;
+        judge_.ever_seen = std::any_of(passes_.begin(), passes_.end(), [](const Silence& pass) {
+            return std::find(pass.begin(), pass.end(), std::uint8_t{0}) != pass.end();
+        });
+        judge_.passes_differ = differ(backgrounds_);
+        if (efficiency)
+            overlooked_ = overlooked_share(lines, *efficiency);
+        if (overlooked_)
+            judge_.missing_when_silent = missing_when_silent(sum_of(backgrounds_), *overlooked_);
+        note_row(judge_, sum_of(backgrounds_), overlooked_);
+    }
+
+    [[nodiscard]] RowJudge row() const { return judge_; }
+
+    void judge(std::map<LineKey, std::vector<Chance>>& silent) const {
+        for (std::size_t p = 0; p < passes_.size(); ++p) {
+            const std::optional<double> steady = steady_chance(p);
+            std::vector<Chance>& chances = silent[(*lines_)[p].first];
+            for (std::size_t i = 0; i < passes_[p].size(); ++i)
+                if (passes_[p][i] != 0)
+                    chances.push_back(drop_chance(p, i, steady));
+        }
+    }
+
+private:
+    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, std::optional<double> steady) const {
+        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
+        if (cells_[p].empty() || cells_[p][i] == 0)
+            return chance_of(judge_, out, steady);
+        if (overlooked_)
+            return chance_of(judge_, out, missing_when_silent(at_cell_, *overlooked_));
+        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
+        const Background others = sum_of(backgrounds_);
+        const double here = at_cell_.silent / at_cell_.drops;
+        const double excess = here - others.silent / std::max(1.0, others.drops);
+        return {std::clamp(out + (1.0 - out) * excess / here, 0.0, 1.0), 1.0};
+    }
+
+    [[nodiscard]] std::optional<double> steady_chance(std::size_t pass) const {
+        if (overlooked_ && judge_.passes_differ)
+            return missing_when_silent(backgrounds_[pass], *overlooked_);
+        return judge_.missing_when_silent;
+    }
+
+    const std::vector<Line>* lines_;
+    std::vector<Silence> passes_;
+    SilenceFit fit_;
+    std::vector<Silence> cells_; // drops of a bad cell
+    std::vector<Background> backgrounds_; // of all others, by pass
+    Background at_cell_;
+    std::optional<double> overlooked_;
+    RowJudge judge_;
+};
+
+} // namespace
+
+double missing_when_silent(const Background& background, double overlooked) {
+    constexpr int steps = 800;
+    if (overlooked <= 0.0)
+        return 1.0;
+    const double n = std::max(background.drops, 1.0);
+    const double seen = std::max(background.drops - background.silent, 0.0);
+    const double mode = std::clamp(background.silent / n, overlooked, 1.0);
+    const double width = 8.0 * std::sqrt(mode * (1.0 - mode) / n) + 30.0 / n;
+    const double low = std::max(overlooked, mode - width);
+    const double step = (std::min(1.0, mode + width) - low) / steps;
+    const auto log_weight = [&](double s) {
+        return background.silent * std::log(s) + (seen > 0.0 ? seen * std::log1p(-s) : 0.0);
+    };
+    const double top = log_weight(std::min(mode, 1.0 - 1e-12));
+    double weights = 0.0;
+    double sum = 0.0;
+    for (int i = 0; i < steps; ++i) {
+        const double s = low + (i + 0.5) * step;
+        const double weight = std::exp(log_weight(s) - top);
+        weights += weight;
+        sum += weight * (s - overlooked) / (s * (1.0 - overlooked));
+    }
+    return weights > 0.0 ? std::clamp(sum / weights, 0.0, 1.0) : 0.0;
+}
+
+Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies) {
+    Judged judged;
+    for (const auto& [row, lines] : lines_by_row(field)) {
+        const auto found = efficiencies.find(row);
+        const RowWork work(lines,
+                           found == efficiencies.end() ? std::nullopt : std::optional(found->second));
+        judged.rows[row] = work.row();
+        work.judge(judged.silent);
+    }
+    return judged;
+}
+
+} // namespace dropledger::field

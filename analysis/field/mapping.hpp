@@ -1,0 +1,48 @@
+// How a machine that names and writes things otherwise is read: its columns, units and separators.
+//
+// A mapping file is TOML:
+//   separator = ";"            # one character, "\t" for a tabulator
+//   decimal_comma = true
+//   utm_zone = "33N"           # east_m and north_m are UTM: they become lat and lon
+//   utc_offset_minutes = 120   # times without a zone are local
+//   [columns]                  # ours = theirs
+//   pass = "Spur"
+//   [units]                    # ours = unit theirs is in
+//   offset_mm = "cm"
+#pragma once
+
+#include "analysis/base/result.hpp"
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace dropledger::field {
+
+enum class Column { time, pass, row, drop, lat, lon, east_m, north_m, target, seen, alert, offset_mm };
+inline constexpr std::size_t column_count = 12;
+inline constexpr std::array<std::string_view, column_count> column_names{
+    "time", "pass",    "row",    "drop", "lat",   "lon",
+    "east_m", "north_m", "target", "seen", "alert", "offset_mm"};
+
+struct UtmZone {
+    int zone = 0;
+    bool north = true;
+};
+
+struct Mapping {
+    char separator = ',';
+    bool decimal_comma = false;
+    std::optional<UtmZone> utm;
+    std::int64_t utc_offset_minutes = 0;
+    std::array<std::string, column_count> names; // theirs
+    std::array<double, column_count> factors;    // theirs × factor = ours
+
+    Mapping();
+};
+
+[[nodiscard]] Result<Mapping> parse_mapping(std::string_view text, const std::string& file);
+
+} // namespace dropledger::field

@@ -1,0 +1,161 @@
+#include "analysis/report/field/json.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace dropledger::report::field {
+
+namespace {
+
+using namespace dropledger::field;
+using Json = nlohmann::ordered_json;
+
+template <class T> Json nullable(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json place(const Place& at) {
+    return Json::array({at.x, at.y});
+}
+
+void add_chance(Json& json, const Chance& chance) {
+    json["judgement"] = name_of(judged(chance));
+    json["probability_missing"] = nullable(stated(chance));
+    json["probability_bounds"] = Json::array({chance.low, chance.high});
+}
+
+Json line_json(const LineReport& line) {
+    return {{"pass", line.key.pass},   {"row", line.key.row},
+            {"drops", line.drops},     {"silent", line.silent},
+            {"gaps", line.gaps},       {"longest_gap_m", line.longest_gap_m},
+            {"alerts", line.alerts}};
+}
+
+Json gap_json(const FieldAudit& audit, const Gap& gap) {
+    Json json{{"pass", gap.key.pass},
+              {"row", gap.key.row},
+              {"first_drop", gap.first_drop},
+              {"last_drop", gap.last_drop},
+              {"length_m", gap.length_m},
+              {"from", place(gap.from)},
+              {"to", place(gap.to)}};
+    add_chance(json, gap.missing);
+    json["seeds"] = gap.seeds;
+    json["alerts"] = gap.alerts;
+    json["reseed"] = audit.worth_reseeding(gap);
+    return json;
+}
+
+Json alert_json(const Alert& alert) {
+    Json json{{"pass", alert.key.pass}, {"row", alert.key.row}, {"drop", alert.drop}};
+    add_chance(json, alert.missing);
+    json["seen"] = alert.seen;
+    json["place"] = place(alert.at);
+    return json;
+}
+
+Json cause_json(const FieldCause& cause) {
+    return {{"kind", cause.kind},         {"row", cause.row},         {"pass", nullable(cause.pass)},
+            {"p_value", cause.p_value},   {"evidence", cause.evidence}, {"look_at", cause.look_at},
+            {"drops", cause.drops}};
+}
+
+Json units_json(const FieldAudit& audit) {
+    Json rows = Json::array();
+    for (const RowReport& row : audit.rows)
+        rows.push_back({{"row", row.judge.row},
+                        {"drops", row.drops},
+                        {"silent", row.silent},
+                        {"gaps", row.gaps},
+                        {"alerts", row.alerts},
+                        {"longest_gap_m", row.longest_gap_m},
+                        {"gate_efficiency", nullable(row.judge.efficiency)},
+                        {"silent_share_between_outages", row.judge.model.background},
+                        {"outages", row.judge.model.outages},
+                        {"missing_when_silent", nullable(row.judge.missing_when_silent)},
+                        {"seeds_commanded", row.seeds_commanded},
+                        {"plants_lost", {{"low", row.seeds_lost_low * audit.options.germination},
+                                         {"high", row.seeds_lost_high * audit.options.germination}}},
+                        {"miss_index", nullable(row.miss_index)},
+                        {"multiples_index", nullable(row.multiples_index)},
+                        {"offsets", row.offsets},
+                        {"within_guard", nullable(row.within_guard)}});
+    return rows;
+}
+
+Json patterns_json(const FieldAudit& audit) {
+    Json lengths = Json::array();
+    for (const GapLength& one : audit.gap_lengths)
+        lengths.push_back({{"drops", one.drops}, {"observed", one.observed}, {"expected", one.expected}});
+    Json where = Json::array();
+    for (const Concentration& one : audit.concentrations)
+        where.push_back(
+            {{"where", one.where}, {"gaps", one.gaps}, {"expected", one.expected}, {"p_value", one.p_value}});
+    return {{"gap_lengths", lengths}, {"concentrations", where}};
+}
+
+Json reseed_json(const Reseed& reseed) {
+    return {{"min_length_m", reseed.min_length_m},
+            {"gaps", reseed.gaps},
+            {"seeds", reseed.seeds},
+            {"length_m", reseed.length_m},
+            {"plants_lost", reseed.plants_lost},
+            {"undecided_gaps", reseed.undecided_gaps},
+            {"cost_of_nothing", nullable(reseed.cost_of_nothing)},
+            {"cost_of_reseeding", nullable(reseed.cost_of_reseeding)}};
+}
+
+Json bad_rows_json(const Field& field) {
+    Json rows = Json::array();
+    for (const BadRow& row : field.bad_samples)
+        rows.push_back({{"line", row.line}, {"reason", row.reason}});
+    return rows;
+}
+
+Json share(double part, double whole) {
+    return whole > 0.0 ? Json(part / whole) : Json(nullptr);
+}
+
+} // namespace
+
+std::string to_json(const FieldAudit& audit) {
+    Json lines = Json::array();
+    for (const LineReport& line : audit.lines)
+        lines.push_back(line_json(line));
+    Json gaps = Json::array();
+    for (const Gap& gap : audit.gaps)
+        gaps.push_back(gap_json(audit, gap));
+    Json alerts = Json::array();
+    for (const Alert& alert : audit.alerts)
+        alerts.push_back(alert_json(alert));
+    Json without_alert = Json::array();
+    for (const std::size_t at : audit.silent_alarms)
+        without_alert.push_back(at);
+    Json causes = Json::array();
+    for (const FieldCause& cause : audit.causes)
+        causes.push_back(cause_json(cause));
+    const Json json{{"schema", "dropledger/field/1"},
+                    {"file", audit.options.file},
+                    {"places", audit.field.geographic ? "lon_lat_deg" : "east_north_m"},
+                    {"drops", audit.field.drops},
+                    {"rows_bad", audit.field.rows_bad},
+                    {"bad_rows", bad_rows_json(audit.field)},
+                    {"rows", std::move(lines)},
+                    {"gaps", std::move(gaps)},
+                    {"alerts", std::move(alerts)},
+                    {"gaps_without_alert", std::move(without_alert)},
+                    {"alert_after_drops", nullable(audit.alert_after_drops)},
+                    {"causes", std::move(causes)},
+                    {"reseed", reseed_json(audit.reseed)},
+                    {"units", units_json(audit)},
+                    {"patterns", patterns_json(audit)},
+                    {"plants_lost", {{"low", audit.plants_lost_low()}, {"high", audit.plants_lost_high()}}},
+                    {"share_of_stand_lost",
+                     {{"low", share(audit.seeds_lost_low, audit.seeds_commanded)},
+                      {"high", share(audit.seeds_lost_high, audit.seeds_commanded)}}},
+                    {"germination", audit.options.germination},
+                    {"guard_mm", nullable(audit.options.guard_mm)},
+                    {"notes", audit.notes}};
+    return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+} // namespace dropledger::report::field

@@ -1,0 +1,167 @@
+#include "analysis/report/field/text.hpp"
+
+#include "analysis/report/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace dropledger::report::field {
+
+using namespace dropledger::field;
+
+namespace {
+
+// "12", or "between 3 and 12" where the judgement is open.
+std::string between(double low, double high) {
+    const auto a = std::llround(low);
+    const auto b = std::llround(high);
+    return a == b ? grouped(a) : fmt::format("between {} and {}", grouped(a), grouped(b));
+}
+
+std::string section(const std::string& title, const std::vector<std::string>& sentences) {
+    if (sentences.empty())
+        return {};
+    std::string text = "\n" + title + "\n";
+    for (const std::string& sentence : sentences)
+        text += "  - " + sentence + "\n";
+    return text;
+}
+
+std::string row_table(const FieldAudit& audit) {
+    std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  P(missing | single silent drop)\n";
+    for (const RowReport& row : audit.rows)
+        text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops, row.silent, row.gaps,
+                            row.longest_gap_m, row.alerts,
+                            row.judge.missing_when_silent ? fmt::format("{:.2f}", *row.judge.missing_when_silent)
+                                                          : std::string("not known: no gate efficiency"));
+    return text;
+}
+
+std::string gap_table(const FieldAudit& audit) {
+    constexpr std::size_t listed = 40;
+    std::string text;
+    std::size_t count = 0;
+    for (const Gap& gap : audit.gaps) {
+        if (!audit.worth_reseeding(gap) || ++count > listed)
+            continue;
+        text += fmt::format("{:6} {:5} {:9} {:9} {:9.2f}  {:.7f} {:.7f}\n", gap.key.pass, gap.key.row, gap.first_drop,
+                            gap.last_drop, gap.length_m, gap.from.y, gap.from.x);
+    }
+    if (text.empty())
+        return {};
+    if (count > listed)
+        text += fmt::format("  and {} more: --csv writes them all\n", count - listed);
+    return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, or north east)\n" + text;
+}
+
+std::vector<std::string> bad_sentences(const Field& field) {
+    std::vector<std::string> sentences;
+    for (const BadRow& row : field.bad_samples)
+        sentences.push_back(fmt::format("line {}: {}", row.line, row.reason));
+    if (field.rows_bad > static_cast<std::int64_t>(field.bad_samples.size()))
+        sentences.push_back(fmt::format("and {} more", field.rows_bad - static_cast<std::int64_t>(field.bad_samples.size())));
+    return sentences;
+}
+
+} // namespace
+
+std::string headline(const FieldAudit& audit) {
+    const auto missing = audit.alerts_judged(Judgement::missing);
+    const auto sensor = audit.alerts_judged(Judgement::sensor);
+    const auto unknown = audit.alerts_judged(Judgement::unknown);
+    std::string text = audit.alerts.empty()
+                           ? std::string("No alerts. ")
+                           : fmt::format("Of {} seed is missing at {}, the sensor missed it at {}, and of {} it can't be told. ",
+                                         counted(audit.alerts.size(), "alert"), missing, sensor, unknown);
+    return text + (audit.reseed.gaps == 0
+                       ? fmt::format("No gap of {} m or more is worth re-seeding.", audit.reseed.min_length_m)
+                       : fmt::format("{} of {} m or more worth re-seeding, {} seeds.",
+                                     counted(static_cast<std::uint64_t>(audit.reseed.gaps), "gap"),
+                                     audit.reseed.min_length_m, grouped(audit.reseed.seeds)));
+}
+
+std::vector<std::string> alert_sentences(const FieldAudit& audit) {
+    std::vector<std::string> sentences;
+    std::int64_t seen = 0;
+    for (const Alert& alert : audit.alerts)
+        seen += alert.seen ? 1 : 0;
+    if (seen > 0)
+        sentences.push_back(fmt::format("At {} of the alerts the sensor did see seed: nothing is missing there.", seen));
+    if (audit.alert_after_drops)
+        sentences.push_back(fmt::format("Alerts seem to come from {} silent drops on; {} gaps so long raised none.",
+                                        *audit.alert_after_drops, audit.silent_alarms.size()));
+    for (const RowReport& row : audit.rows) {
+        std::int64_t open = 0;
+        for (const Alert& alert : audit.alerts)
+            open += alert.key.row == row.judge.row && judged(alert.missing) == Judgement::unknown ? 1 : 0;
+        if (open > 0)
+            sentences.push_back(fmt::format("Row {}: {} alerts can't be told. A look at a length of the row, or the gate's "
+                                            "efficiency from a bench run, settles them.", row.judge.row, open));
+    }
+    return sentences;
+}
+
+std::vector<std::string> decision_sentences(const FieldAudit& audit) {
+    std::vector<std::string> sentences;
+    sentences.push_back(fmt::format("Plants lost: {} of {} expected (germination {}).",
+                                    between(audit.plants_lost_low(), audit.plants_lost_high()),
+                                    grouped(std::llround(audit.seeds_commanded * audit.options.germination)),
+                                    audit.options.germination));
+    const Reseed& reseed = audit.reseed;
+    if (reseed.gaps > 0)
+        sentences.push_back(fmt::format("Re-seeding {} gaps, {:.1f} m in all, takes {} seeds and brings back {:.0f} plants.",
+                                        grouped(reseed.gaps), reseed.length_m, grouped(reseed.seeds), reseed.plants_lost));
+    else
+        sentences.emplace_back("Re-seeding does not need doing.");
+    if (reseed.undecided_gaps > 0)
+        sentences.push_back(fmt::format("{} gaps are as long, but whether seed is missing there can't be told.",
+                                        reseed.undecided_gaps));
+    if (reseed.cost_of_nothing && reseed.cost_of_reseeding)
+        sentences.push_back(fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
+                                        *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
+    for (const RowReport& row : audit.rows)
+        if (row.within_guard)
+            sentences.push_back(fmt::format("Row {}: {:.2f} % of {} places are within {} mm, the guard of blind hoeing; "
+                                            "{:.2f} % are not.", row.judge.row, 100.0 * *row.within_guard,
+                                            grouped(row.offsets), *audit.options.guard_mm, 100.0 * (1.0 - *row.within_guard)));
+    return sentences;
+}
+
+std::vector<std::string> cause_sentences(const FieldAudit& audit) {
+    std::vector<std::string> sentences;
+    for (const FieldCause& cause : audit.causes) {
+        std::string kind = cause.kind;
+        for (char& c : kind)
+            c = c == '_' ? ' ' : c;
+        sentences.push_back(fmt::format("Row {}, {}: {} (p {}). Look at: {}.", cause.row, kind, cause.evidence,
+                                        p_words(cause.p_value), cause.look_at));
+    }
+    return sentences;
+}
+
+std::vector<std::string> place_sentences(const FieldAudit& audit) {
+    constexpr std::size_t most = 12;
+    std::vector<std::string> sentences;
+    for (const Concentration& one : audit.concentrations)
+        if (sentences.size() < most)
+            sentences.push_back(fmt::format("{}: {} gaps where {:.1f} would be even (p {}).", one.where, one.gaps,
+                                            one.expected, p_words(one.p_value)));
+    return sentences;
+}
+
+std::string to_text(const FieldAudit& audit) {
+    std::string text = fmt::format("Field audit of {}: {} drops, {} rows of the table kept out\n\n{}\n",
+                                   audit.options.file, grouped(audit.field.drops), grouped(audit.field.rows_bad),
+                                   headline(audit));
+    text += section("Alerts", alert_sentences(audit)) + section("What to look at", cause_sentences(audit)) +
+            section("Decision", decision_sentences(audit)) + gap_table(audit) + row_table(audit) +
+            section("Where gaps concentrate", place_sentences(audit));
+    text += "\nGaps by length in drops: seen, and expected of isolated random misses\n";
+    for (const GapLength& one : audit.gap_lengths)
+        text += fmt::format("  {:2}{} {:9} {:12.2f}\n", one.drops, &one == &audit.gap_lengths.back() ? "+" : " ",
+                            one.observed, one.expected);
+    return text + section("Rows of the table kept out", bad_sentences(audit.field)) + section("Notes", audit.notes);
+}
+
+} // namespace dropledger::report::field

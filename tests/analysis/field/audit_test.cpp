@@ -1,0 +1,204 @@
+#include "analysis/base/fall.hpp"
+#include "analysis/field/audit.hpp"
+#include "analysis/field/ground.hpp"
+#include "analysis/report/field/geojson.hpp"
+#include "analysis/report/field/json.hpp"
+#include "tests/analysis/field/simulated_field.hpp"
+
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+
+namespace dropledger::field {
+namespace {
+
+// One pass of one row, '.' = seen, 'o' = silent, 200 mm apart due north.
+Field row_of(const std::string& drops) {
+    Field field;
+    field.geographic = false;
+    std::vector<FieldDrop>& line = field.lines[{1, 1}];
+    for (std::size_t i = 0; i < drops.size(); ++i) {
+        FieldDrop drop;
+        drop.drop = static_cast<std::int64_t>(i);
+        drop.at = {0.0, 0.2 * static_cast<double>(i)};
+        drop.seen = drops[i] == '.' ? 1 : 0;
+        line.push_back(drop);
+    }
+    field.drops = static_cast<std::int64_t>(line.size());
+    return field;
+}
+
+TEST(Gaps, MeasureTheBareGroundBetweenTheSeedsAroundThem) {
+    const auto gaps = find_gaps(row_of("..o..ooo..oo"));
+    ASSERT_EQ(gaps.size(), 3U);
+    EXPECT_NEAR(gaps[0].length_m, 0.4, 1e-12);
+    EXPECT_NEAR(gaps[1].length_m, 0.8, 1e-12);
+    EXPECT_EQ(gaps[1].first_drop, 5);
+    EXPECT_EQ(gaps[1].last_drop, 7);
+    EXPECT_NEAR(gaps[2].length_m, 0.4, 1e-12); // no seed behind it: to its own last drop
+    EXPECT_TRUE(gaps[2].at_pass_end);
+}
+
+TEST(Gaps, EndWhereTheTableHoldsNoDrop) {
+    Field field = row_of("..oooo..");
+    auto& line = field.lines.at({1, 1});
+    line.erase(line.begin() + 4);
+    EXPECT_EQ(find_gaps(field).size(), 2U);
+}
+
+TEST(Ground, MeasuresOnTheEllipsoid) {
+    // WGS 84: a degree of longitude on the equator is a·π/180 = 111319.4908 m [R].
+    EXPECT_NEAR(distance_m({0.0, 0.0}, {1.0, 0.0}, true), 111319.4908, 5e-5);
+}
+
+TEST(Judge, FollowsFromMissShareAndEfficiencyWhereDropsAreMany) {
+    // q = 0.1, e = 0.9: s = 0.19, q/s = 0.526316 (constructed).
+    EXPECT_NEAR(missing_when_silent({190'000.0, 1'000'000.0}, 0.1), 0.526316, 1e-4);
+    EXPECT_EQ(missing_when_silent({5.0, 100.0}, 0.0), 1.0);
+    EXPECT_LT(missing_when_silent({100.0, 1000.0}, 0.1), 0.2); // no more silent than the gate alone makes
+}
+
+TEST(Judge, CannotTellRandomSilenceWithoutEfficiency) {
+    SimulatedRow blind;
+    blind.efficiency = 0.67;
+    SimulatedRow missing;
+    missing.miss = 0.33;
+    const SimulatedField made = simulate_field({blind, missing, {}}, {}, 11);
+    const FieldAudit audit = audit_field(made.field, {});
+    for (const Alert& alert : audit.alerts)
+        EXPECT_EQ(judged(alert.missing), Judgement::unknown) << alert.key.row << ' ' << alert.drop;
+    ASSERT_EQ(audit.causes.size(), 2U);
+    EXPECT_EQ(audit.causes[0].kind, "meter_or_sensor");
+}
+
+TEST(Judge, TellsThemApartWithEfficiency) {
+    SimulatedRow blind;
+    blind.efficiency = 0.67;
+    blind.miss = 0.002;
+    SimulatedRow missing;
+    missing.miss = 0.33;
+    const SimulatedField made = simulate_field({blind, missing, {}}, {}, 11);
+    const FieldAudit audit =
+        audit_field(made.field, {.file = {}, .gate_efficiencies = {{1, 0.67}, {2, 0.995}}, .reseed_min_m = 1.0,
+                                 .germination = 1.0, .guard_mm = {}, .costs = {}});
+    for (const Alert& alert : audit.alerts) {
+        if (alert.key.row < 3) {
+            EXPECT_EQ(judged(alert.missing), alert.key.row == 1 ? Judgement::sensor : Judgement::missing);
+        }
+    }
+    ASSERT_EQ(audit.causes.size(), 2U);
+    EXPECT_EQ(audit.causes[0].kind, "sensor");
+    EXPECT_EQ(audit.causes[1].kind, "meter");
+}
+
+TEST(Judge, TakesALastingSilenceForMissingSeed) {
+    SimulatedRow empty;
+    empty.empty_from_pass = 5;
+    const SimulatedField made = simulate_field({empty, {}}, {}, 3);
+    const FieldAudit audit = audit_field(made.field, {});
+    const auto longest = std::max_element(audit.gaps.begin(), audit.gaps.end(), [](const Gap& a, const Gap& b) {
+        return a.drops() < b.drops();
+    });
+    EXPECT_GE(longest->drops(), 240);
+    EXPECT_EQ(judged(longest->missing), Judgement::missing);
+    ASSERT_FALSE(audit.causes.empty());
+    EXPECT_EQ(audit.causes[0].kind, "empty_container");
+}
+
+TEST(Judge, StatesProbabilitiesThatComeTrue) {
+    const ReliabilityTable table = reliability(24, 41);
+    for (const Reliability& one : table) {
+        if (one.stated < 200)
+            continue;
+        const auto n = static_cast<double>(one.stated);
+        EXPECT_NEAR(static_cast<double>(one.missing) / n, one.sum / n, 0.06) << one.sum / n << " of " << n;
+    }
+    EXPECT_GT(table[9].stated, 200);
+    EXPECT_GT(table[4].stated, 200);
+}
+
+TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
+    std::vector<SimulatedRow> rows(8);
+    rows[1].burst = 0.002;
+    rows[2].bad_cell_of = 24;
+    rows[4].empty_from_pass = 4;
+    rows[5].late_drops = 6;
+    rows[6].efficiency = 0.8;
+    const SimulatedField made = simulate_field(rows, {}, 8);
+    const FieldAudit audit =
+        audit_field(made.field, {.file = {}, .gate_efficiencies = {{7, 0.8}}, .reseed_min_m = 1.0,
+                                 .germination = 1.0, .guard_mm = {}, .costs = {}});
+    std::vector<std::pair<std::int64_t, std::string>> found;
+    for (const FieldCause& cause : audit.causes)
+        found.emplace_back(cause.row, cause.kind);
+    const std::vector<std::pair<std::int64_t, std::string>> wanted{
+        {2, "bridging"}, {3, "bad_cell"}, {5, "empty_container"}, {6, "start_loss"}, {7, "sensor"}};
+    for (const auto& one : wanted)
+        EXPECT_NE(std::find(found.begin(), found.end(), one), found.end()) << one.first << one.second;
+    for (const auto& [row, kind] : found)
+        EXPECT_TRUE(row != 1 && row != 4 && row != 8) << row << kind;
+}
+
+TEST(FieldDecision, CountsSeedsAndPlantsAndComparesTheCostsGiven) {
+    const FieldAudit audit = audit_field(
+        row_of(std::string(400, '.') + std::string(20, 'o') + std::string(400, '.')),
+        {.file = {}, .gate_efficiencies = {{1, 1.0}}, .reseed_min_m = 2.0, .germination = 0.9, .guard_mm = {},
+         .costs = Costs{.per_lost_plant = 0.1, .per_reseeded_metre = 0.2, .per_gap = 1.0, .per_seed = 0.01}});
+    EXPECT_EQ(audit.reseed.gaps, 1);
+    EXPECT_EQ(audit.reseed.seeds, 20);
+    EXPECT_NEAR(audit.plants_lost_low(), 18.0, 1e-9);
+    EXPECT_NEAR(*audit.reseed.cost_of_nothing, 1.8, 1e-9);
+    EXPECT_NEAR(*audit.reseed.cost_of_reseeding, 1.0 + 0.2 * 4.2 + 0.2, 1e-9);
+}
+
+TEST(FieldJson, HasTheKeysPromisedAndNoProbabilityThatIsNotKnown) {
+    Field field = row_of("..o..ooo....");
+    field.lines.at({1, 1})[2].alert = true;
+    const auto json = nlohmann::json::parse(report::field::to_json(audit_field(field, {})));
+    for (const char* const key : {"schema", "drops", "rows_bad", "rows", "gaps", "alerts", "causes", "reseed"})
+        EXPECT_TRUE(json.contains(key)) << key;
+    EXPECT_EQ(json["alerts"][0]["judgement"], "unknown");
+    EXPECT_TRUE(json["alerts"][0]["probability_missing"].is_null());
+    EXPECT_EQ(json["rows"][0]["silent"], 4);
+}
+
+TEST(GeoJson, PutsLongitudeFirstWithSevenDecimalsAndNoCrs) {
+    // RFC 7946, sections 3.1.1, 4, 11.2 (from memory).
+    Field field = row_of("..oo..");
+    field.geographic = true;
+    for (FieldDrop& drop : field.lines.at({1, 1}))
+        drop.at = {10.123456789, 52.0 + 1e-6 * static_cast<double>(drop.drop)};
+    const auto text = report::field::to_geojson(audit_field(field, {}));
+    ASSERT_TRUE(text);
+    const auto json = nlohmann::json::parse(*text);
+    EXPECT_EQ(json["type"], "FeatureCollection");
+    EXPECT_FALSE(json.contains("crs"));
+    ASSERT_EQ(json["features"].size(), 2U);
+    EXPECT_EQ(json["features"][1]["geometry"]["type"], "LineString");
+    EXPECT_EQ(json["features"][1]["geometry"]["coordinates"][0][0], 10.1234568);
+    EXPECT_NE(text->find("[10.1234568,52.000002]"), std::string::npos);
+}
+
+TEST(GeoJson, CutsALineAtTheAntimeridian) {
+    Field field = row_of("..oo..");
+    field.geographic = true;
+    for (FieldDrop& drop : field.lines.at({1, 1}))
+        drop.at = {drop.drop < 3 ? 179.99999 : -179.99999, 0.0};
+    const auto json = nlohmann::json::parse(*report::field::to_geojson(audit_field(field, {})));
+    EXPECT_EQ(json["features"][0]["geometry"]["type"], "MultiLineString");
+}
+
+TEST(GeoJson, IsRefusedForAPlaneSystem) {
+    EXPECT_FALSE(report::field::to_geojson(audit_field(row_of("..o.."), {})));
+}
+
+// Common practice: rough figures a person would check a plan against.
+TEST(SanityFacts, HoldAsCommonPracticeSaysThem) {
+    EXPECT_NEAR(900.0 * 3.0 * 24.0 / 10'000.0, 6.5, 0.05); // 900 m/h over 3 m for 24 h, in ha
+    EXPECT_DOUBLE_EQ(10'000.0 / (0.50 * 0.20), 100'000.0); // 50 cm x 20 cm, seeds per ha
+    EXPECT_NEAR(0.25 * free_fall_seconds(0.025, 0.0) * 1000.0, 18.0, 0.5); // mm on at 0.25 m/s, 25 mm fall
+}
+
+} // namespace
+} // namespace dropledger::field

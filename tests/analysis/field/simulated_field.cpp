@@ -1,0 +1,105 @@
+#include "tests/analysis/field/simulated_field.hpp"
+
+#include <algorithm>
+#include <random>
+
+namespace dropledger::field {
+
+namespace {
+
+class Unit {
+public:
+    Unit(const SimulatedRow& row, Extent extent, std::mt19937& random)
+        : row_(&row), extent_(extent), random_(&random) {}
+
+    [[nodiscard]] bool missing(std::int64_t pass, std::int64_t drop) {
+        out_ = out_ ? !chance(1.0 / row_->burst_drops) : chance(row_->burst);
+        const bool empty = row_->empty_from_pass >= 0 &&
+                           (pass > row_->empty_from_pass ||
+                            (pass == row_->empty_from_pass && drop > extent_.drops / 2));
+        const bool bad = row_->bad_cell_of > 0 && drop % row_->bad_cell_of == 3;
+        return chance(row_->miss) || out_ || empty || bad || drop < row_->late_drops;
+    }
+
+    [[nodiscard]] bool seen() { return chance(row_->efficiency); }
+
+private:
+    [[nodiscard]] bool chance(double p) {
+        return std::uniform_real_distribution<double>(0.0, 1.0)(*random_) < p;
+    }
+
+    const SimulatedRow* row_;
+    Extent extent_;
+    std::mt19937* random_;
+    bool out_ = false;
+};
+
+} // namespace
+
+SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent, std::uint32_t seed) {
+    std::mt19937 random(seed);
+    SimulatedField made;
+    made.field.geographic = false;
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+        Unit unit(rows[r], extent, random);
+        for (std::int64_t pass = 1; pass <= extent.passes; ++pass) {
+            const LineKey key{pass, static_cast<std::int64_t>(r) + 1};
+            std::vector<FieldDrop>& line = made.field.lines[key];
+            std::int64_t silent = 0;
+            for (std::int64_t d = 0; d < extent.drops; ++d) {
+                FieldDrop drop;
+                drop.drop = d;
+                drop.time_s = 1.78e9 + 600.0 * static_cast<double>(pass) + 0.36 * static_cast<double>(d);
+                drop.at = {0.5 * static_cast<double>(key.row) + 4.0 * static_cast<double>(pass),
+                           0.2 * static_cast<double>(d)};
+                const bool missing = unit.missing(pass, d);
+                drop.seen = !missing && unit.seen() ? 1 : 0;
+                silent = drop.seen == 0 ? silent + 1 : 0;
+                drop.alert = silent == 2;
+                if (missing)
+                    made.missing[key].insert(d);
+                line.push_back(drop);
+            }
+            made.field.drops += extent.drops;
+        }
+    }
+    return made;
+}
+
+ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
+    std::mt19937 random(seed);
+    const auto between = [&](double low, double high) {
+        return std::uniform_real_distribution<double>(low, high)(random);
+    };
+    ReliabilityTable table(10);
+    for (std::uint32_t i = 0; i < fields; ++i) {
+        std::vector<SimulatedRow> rows(6);
+        GateEfficiencies efficiencies;
+        for (std::size_t r = 0; r < rows.size(); ++r) {
+            rows[r].miss = between(0.0, 0.1);
+            rows[r].efficiency = between(0.85, 0.999);
+            efficiencies[static_cast<std::int64_t>(r) + 1] = rows[r].efficiency;
+        }
+        rows[1].burst = 0.002;
+        rows[2].bad_cell_of = 24;
+        rows[3].empty_from_pass = 4;
+        const SimulatedField made = simulate_field(rows, {}, static_cast<std::uint32_t>(random()));
+        const Judged judged = judge_drops(made.field, efficiencies);
+        for (const auto& [key, line] : made.field.lines) {
+            const auto truth = made.missing.find(key);
+            std::size_t silent = 0;
+            for (const FieldDrop& drop : line) {
+                if (!drop.silent())
+                    continue;
+                const double p = judged.silent.at(key).at(silent++).low;
+                Reliability& one = table[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
+                ++one.stated;
+                one.sum += p;
+                one.missing += truth != made.missing.end() && truth->second.contains(drop.drop) ? 1 : 0;
+            }
+        }
+    }
+    return table;
+}
+
+} // namespace dropledger::field

@@ -8,6 +8,8 @@ top=$(dirname "$here")
 source "$top/bench/install.sh"
 install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev python3 python3-scipy python3-numpy
 cd "$top"
+# One compiler cache for every checkout of this tree.
+export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
 jobs=$(nproc)
 for preset in release ${QUICK:-asan}; do
   [ "$preset" = 1 ] && continue

@@ -1,4 +1,5 @@
-// A first-in, first-out buffer that grows and is reused: no allocation once it is warm.
+// A first-in, first-out buffer that grows and is reused: no allocation once it is warm. After a rush it
+// shrinks again, so that what is in use stays in the cache.
 //
 // Undefined when: front(), back() and [] are asked beyond what is in it.
 #pragma once
@@ -22,7 +23,7 @@ public:
 
     void push_back(const T& item) {
         if (size_ == slots_.size())
-            grow();
+            move_to(slots_.empty() ? least_slots : slots_.size() * 2);
         slots_[(first_ + size_) & mask_] = item;
         ++size_;
     }
@@ -30,6 +31,8 @@ public:
     void pop_front() {
         first_ = (first_ + 1) & mask_;
         --size_;
+        if (first_ == 0 && slots_.size() > least_slots && size_ < slots_.size() / 8)
+            move_to(slots_.size() / 4);
     }
 
     void clear() { first_ = size_ = 0; }
@@ -42,11 +45,13 @@ public:
     }
 
 private:
-    void grow() {
-        std::vector<T> larger(slots_.empty() ? 16 : slots_.size() * 2);
+    static constexpr std::size_t least_slots = 64;
+
+    void move_to(std::size_t count) {
+        std::vector<T> slots(count);
         for (std::size_t i = 0; i < size_; ++i)
-            larger[i] = std::move((*this)[i]);
-        slots_ = std::move(larger);
+            slots[i] = std::move((*this)[i]);
+        slots_ = std::move(slots);
         mask_ = slots_.size() - 1;
         first_ = 0;
     }

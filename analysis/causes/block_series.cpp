@@ -77,12 +77,12 @@ std::optional<Trend> BlockSeries::trend() const {
     return found;
 }
 
-Halves BlockSeries::halves() const {
-    Halves sums;
+Parts BlockSeries::parts() const {
+    Parts sums;
     for (std::size_t i = 0; i < used_; ++i) {
-        const bool early = 2 * i < used_;
-        (early ? sums.first : sums.second) += blocks_[i].sum;
-        (early ? sums.first_count : sums.second_count) += blocks_[i].count;
+        const bool early = 4 * i < used_;
+        (early ? sums.first : sums.rest) += blocks_[i].sum;
+        (early ? sums.first_count : sums.rest_count) += blocks_[i].count;
     }
     return sums;
 }

@@ -15,11 +15,11 @@ struct Trend {
     double p_value = 1.0; // of the slope, two-sided, by the scatter of the block means about the line
 };
 
-struct Halves {
-    double first = 0.0; // sums
-    double second = 0.0;
+struct Parts {
+    double first = 0.0; // sum over the first quarter of the run
+    double rest = 0.0;
     std::int64_t first_count = 0;
-    std::int64_t second_count = 0;
+    std::int64_t rest_count = 0;
 };
 
 class BlockSeries {
@@ -32,7 +32,7 @@ public:
     void skip();
 
     [[nodiscard]] std::optional<Trend> trend() const;
-    [[nodiscard]] Halves halves() const;
+    [[nodiscard]] Parts parts() const;
 
 private:
     struct Block {

@@ -15,6 +15,7 @@ namespace {
 constexpr std::int64_t least_drops = 50;
 constexpr std::int64_t least_end_run = 10;
 constexpr double least_drift_mm = 3.0;
+constexpr double least_lag_mm = 5.0;
 constexpr std::int64_t most_listed = 50;
 
 std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last, std::int64_t step) {
@@ -55,9 +56,14 @@ void CauseWatch::add(const ledger::Entry& entry) {
     multiples_by_cell_.add(index, settings_.mode == ledger::Mode::single && entry.seeds > 1);
     misses_along_.add(miss ? 1.0 : 0.0);
     if (entry.seeds > 0 && settings_.has_places)
-        errors_mm_.add(static_cast<double>(entry.error_um()) / 1000.0);
+        add_error(static_cast<double>(entry.error_um()) / 1000.0);
     else
         errors_mm_.skip();
+}
+
+void CauseWatch::add_error(double error_mm) {
+    errors_mm_.add(error_mm);
+    errors_.add(error_mm);
 }
 
 void CauseWatch::add_miss(std::int64_t index, bool miss) {
@@ -153,6 +159,9 @@ void CauseWatch::find_start_loss(std::vector<Cause>& found) const {
         {.lot = n + start_drops, .nonconforming = settled_misses() + start_misses_, .sample = start_drops});
     if (p > level)
         return;
+    std::erase_if(found, [](const Cause& cause) { // what is lost at the start may last a little longer
+        return cause.kind == "bridging" && cause.drops.front() < start_drops + window;
+    });
     found.push_back({.kind = "start_loss",
                      .p_value = p,
                      .evidence = fmt::format("{} of the first {} drops are misses, {} of the {} behind them", start_misses_,
@@ -172,25 +181,43 @@ void CauseWatch::find_drift(std::vector<Cause>& found) const {
                      .drops = {}});
 }
 
+void CauseWatch::find_lag(std::vector<Cause>& found) const {
+    if (!settings_.lead_is_set || errors_.count() < least_drops)
+        return;
+    const double mean = errors_.mean().value_or(0.0);
+    const double error = errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
+    if (std::abs(mean) < least_lag_mm || error <= 0.0)
+        return;
+    // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
+    const double p = 2.0 * statistics::normal_sf((std::abs(mean) - least_lag_mm) / error);
+    if (p > level)
+        return;
+    found.push_back({.kind = "valve_lag",
+                     .p_value = std::min(1.0, p),
+                     .evidence = fmt::format("landings are {:+.1f} mm from their places on average, with a lead set", mean),
+                     .look_at = "the valve's lag against the lead that is set: calibrate the lead anew; then the valve's supply",
+                     .drops = {}});
+}
+
 void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
-    const Halves mine = misses_along_.halves();
-    const Halves theirs = other.misses_along_.halves();
+    const Parts mine = misses_along_.parts();
+    const Parts theirs = other.misses_along_.parts();
     const std::int64_t empty_run = ends_empty() && other.ends_empty() ? run_ : 0;
-    const double late = mine.second - static_cast<double>(empty_run);
-    const double late_theirs = theirs.second - static_cast<double>(empty_run);
+    const double late = mine.rest - static_cast<double>(empty_run);
+    const double late_theirs = theirs.rest - static_cast<double>(empty_run);
     // More than before, and more than the other gate at the same drops: both must hold.
-    const double p = std::max(more_than({mine.first, mine.first_count}, {late, mine.second_count}),
-                              more_than({late_theirs, theirs.second_count}, {late, mine.second_count}));
-    if (p > level || late < 1.5 * std::max(mine.first, late_theirs))
+    const double p = std::max(more_than({mine.first, mine.first_count}, {late, mine.rest_count}),
+                              more_than({late_theirs, theirs.rest_count}, {late, mine.rest_count}));
+    if (p > level || late < 1.5 * late_theirs)
         return;
     found.push_back({.kind = "gate_going_blind",
                      .p_value = p,
-                     .evidence = fmt::format("this gate misses {:.1f} % in the first half and {:.1f} % in the second, the other "
+                     .evidence = fmt::format("this gate misses {:.1f} % in the first quarter and {:.1f} % behind it, the other "
                                              "gate {:.1f} % and {:.1f} %",
                                              100.0 * ratio(mine.first, static_cast<double>(mine.first_count)),
-                                             100.0 * ratio(late, static_cast<double>(mine.second_count)),
+                                             100.0 * ratio(late, static_cast<double>(mine.rest_count)),
                                              100.0 * ratio(theirs.first, static_cast<double>(theirs.first_count)),
-                                             100.0 * ratio(late_theirs, static_cast<double>(theirs.second_count))),
+                                             100.0 * ratio(late_theirs, static_cast<double>(theirs.rest_count))),
                      .look_at = "dust on the gate's windows; its alignment and supply. The seed is there",
                      .drops = {}});
 }
@@ -204,6 +231,7 @@ std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
     find_empty(found);
     find_start_loss(found);
     find_drift(found);
+    find_lag(found);
     if (other != nullptr)
         find_blind_gate(*other, found);
     std::stable_sort(found.begin(), found.end(),

@@ -6,7 +6,9 @@
 //   empty_container   at least 10 misses in a row to the end of the run
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means, and by at least 3 mm
-//   gate_going_blind  the judging gate misses more in the second half while the channel's other gate does not
+//   valve_lag         landings are off their places by more than 5 mm on average although a lead is set
+//   gate_going_blind  the judging gate misses more behind the run's first quarter, and more than the channel's other
+//                     gate does
 // Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come independently.
 // Units: p-values and their evidence; drops by index. Undefined when: fewer than 50 drops: no causes.
 #pragma once
@@ -16,6 +18,7 @@
 #include "analysis/causes/period_scan.hpp"
 #include "analysis/ledger/entry.hpp"
 #include "analysis/ledger/setup.hpp"
+#include "analysis/statistics/moments.hpp"
 
 #include <array>
 #include <cstdint>
@@ -28,6 +31,7 @@ struct WatchSettings {
     ledger::Mode mode = ledger::Mode::single;
     std::optional<std::int64_t> cells; // of the metering disc, where the log says
     bool has_places = true;            // false for a gate that only counts
+    bool lead_is_set = false;          // the log states the valve's lead: landings should be in their places
 };
 
 class CauseWatch {
@@ -49,6 +53,7 @@ private:
         std::int64_t first_drop = 0; // of the window
     };
 
+    void add_error(double error_mm);
     void add_miss(std::int64_t index, bool miss);
     [[nodiscard]] std::int64_t settled_misses() const; // without a run to the end and the start
     void find_bad_cells(std::vector<Cause>& found) const;
@@ -56,6 +61,7 @@ private:
     void find_empty(std::vector<Cause>& found) const;
     void find_start_loss(std::vector<Cause>& found) const;
     void find_drift(std::vector<Cause>& found) const;
+    void find_lag(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
     [[nodiscard]] bool ends_empty() const;
 
@@ -63,6 +69,7 @@ private:
     PeriodScan misses_by_cell_;
     PeriodScan multiples_by_cell_;
     BlockSeries errors_mm_;
+    statistics::Moments errors_; // mm
     BlockSeries misses_along_;
     std::array<std::uint8_t, static_cast<std::size_t>(window)> recent_{};
     Crowd crowd_;         // the fullest window that a seed ended

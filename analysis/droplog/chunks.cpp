@@ -82,10 +82,10 @@ void ChunkReader::cut_lines(Chunk& chunk) {
     while (const auto* lf = static_cast<const char*>(
                std::memchr(at, '\n', static_cast<std::size_t>(end - at)))) {
         const auto size = static_cast<std::size_t>(lf - at);
-        const Record record = in_overlong_line_ ? Record{} : decode({at, size});
+        chunk.lines.push_back({in_overlong_line_ ? Record{} : decode({at, size}),
+                               static_cast<std::uint32_t>(at - begin),
+                               static_cast<std::uint32_t>(size)});
         in_overlong_line_ = false;
-        chunk.lines.push_back(
-            {record, static_cast<std::uint32_t>(at - begin), static_cast<std::uint32_t>(size)});
         at = lf + 1;
     }
     keep_rest(chunk, static_cast<std::size_t>(at - begin));

@@ -65,20 +65,31 @@ __attribute__((target("pclmul,ssse3"))) inline __m128i shifted_by_a_block(__m128
                          _mm_clmulepi64_si128(m, factors, 0x00));
 }
 
+// floor(x^80 / P), short of its highest term, x^64.
+constexpr std::uint64_t x80_over_p = [] {
+    std::uint64_t quotient = 0;
+    std::uint16_t rest = 0;
+    for (int power = 80; power >= 0; --power) {
+        quotient = (quotient << 1U) | (rest >> 15U);
+        rest = times_x(rest) ^ (power == 80 ? 1U : 0U);
+    }
+    return quotient;
+}();
+
 // M·x^16 mod P.
 __attribute__((target("pclmul,ssse3"))) inline std::uint16_t remainder(__m128i m) {
     const __m128i factors = _mm_set_epi64x(r(80), r(16));
     const __m128i bits80 = _mm_xor_si128(_mm_clmulepi64_si128(m, factors, 0x11),
                                          _mm_clmulepi64_si128(m, factors, 0x00));
-    const __m128i r64 = _mm_set_epi64x(0, r(64));
-    const __m128i bits64 = _mm_xor_si128(bits80, _mm_clmulepi64_si128(bits80, r64, 0x01));
-    // Barrett: q = floor(v / P) = floor(floor(v / x^16)·floor(x^64 / P) / x^48); v mod P = v - q·P.
-    constexpr std::uint64_t x64_over_p = 0x111303471a041U;
-    const __m128i constants = _mm_set_epi64x(0x11021, static_cast<std::int64_t>(x64_over_p));
-    const __m128i quotient =
-        _mm_srli_si128(_mm_clmulepi64_si128(_mm_srli_epi64(bits64, 16), constants, 0x00), 48 / 8);
-    const __m128i multiple = _mm_clmulepi64_si128(quotient, constants, 0x10);
-    return static_cast<std::uint16_t>(_mm_cvtsi128_si64(_mm_xor_si128(bits64, multiple)));
+    // Barrett: q = floor(v / P) = floor(floor(v / x^16)·floor(x^80 / P) / x^64); v mod P = v - q·P,
+    // of which the terms below x^16 are left.
+    const __m128i above16 = _mm_srli_si128(bits80, 16 / 8);
+    const __m128i constant = _mm_set_epi64x(0, static_cast<std::int64_t>(x80_over_p));
+    const __m128i product = _mm_clmulepi64_si128(above16, constant, 0x00);
+    const __m128i quotient = _mm_xor_si128(_mm_srli_si128(product, 64 / 8), above16);
+    const auto q = static_cast<std::uint32_t>(_mm_cvtsi128_si32(quotient));
+    const auto v = static_cast<std::uint32_t>(_mm_cvtsi128_si32(bits80));
+    return static_cast<std::uint16_t>(v ^ q ^ (q << 5U) ^ (q << 12U));
 }
 
 } // namespace

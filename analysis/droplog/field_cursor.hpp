@@ -27,15 +27,15 @@ public:
     [[nodiscard]] bool more() const { return at_ != end_; }
 
     // A decimal number up to `greatest`; each field is introduced by its comma.
-    std::uint64_t number(std::uint64_t greatest) {
-        if (at_ == end_ || *at_ != ',')
+    [[gnu::always_inline]] std::uint64_t number(std::uint64_t greatest) {
+        if (*at_ != ',') // nor is the `*` at end_
             return fail();
         ++at_;
         return digits(greatest);
     }
 
-    std::int64_t signed_number(std::int64_t greatest) {
-        if (end_ - at_ < 2 || *at_ != ',')
+    [[gnu::always_inline]] std::int64_t signed_number(std::int64_t greatest) {
+        if (*at_ != ',')
             return static_cast<std::int64_t>(fail());
         const bool negative = at_[1] == '-';
         at_ += negative ? 2 : 1;
@@ -43,7 +43,7 @@ public:
         return negative ? -value : value;
     }
 
-    template <class T> T field() { return static_cast<T>(number(std::numeric_limits<T>::max())); }
+    template <class T> [[gnu::always_inline]] T field() { return static_cast<T>(number(std::numeric_limits<T>::max())); }
 
     // A text field, which may not be empty.
     std::string_view text() {
@@ -66,27 +66,33 @@ public:
     }
 
 private:
-    std::uint64_t digits(std::uint64_t greatest) {
+    // `greatest` is a constant wherever this is called: inlined, only what it needs is left.
+    [[gnu::always_inline]] std::uint64_t digits(std::uint64_t greatest) {
         constexpr std::uint64_t few_digits = 0xffff;
+        constexpr std::ptrdiff_t never_overflows = 18;
         const char* const start = at_;
         std::uint64_t value = greatest > few_digits ? up_to_eight_digits() : 0;
-        for (;; ++at_) { // the byte at end_ is a `*`
-            const auto digit = static_cast<unsigned>(*at_ - '0');
-            if (digit > 9)
-                break;
-            value = value * 10 + digit;
-        }
-        const bool ends_here = at_ == end_ || *at_ == ',';
+        if (greatest <= few_digits || at_ == start || at_ - start == 8)
+            value = further_digits(value);
+        const bool ends_here = *at_ == ',' || at_ == end_; // the byte at end_ is a `*`
         const auto length = at_ - start;
-        constexpr std::ptrdiff_t never_overflows = 18;
         if (!ends_here || length == 0 || length > never_overflows || value > greatest)
             return fail();
         return value;
     }
 
+    [[gnu::always_inline]] std::uint64_t further_digits(std::uint64_t value) {
+        for (;; ++at_) {
+            const auto digit = static_cast<unsigned>(*at_ - '0');
+            if (digit > 9)
+                return value;
+            value = value * 10 + digit;
+        }
+    }
+
     // The digits that stand next, eight at most, taken as one word: a number costs no branch per
     // digit. None where fewer than eight bytes can be read.
-    std::uint64_t up_to_eight_digits() {
+    [[gnu::always_inline]] std::uint64_t up_to_eight_digits() {
         if constexpr (std::endian::native != std::endian::little)
             return 0;
         if (end_ + check_size - at_ < 8)
@@ -95,16 +101,16 @@ private:
         std::uint64_t word = 0;
         std::memcpy(&word, at_, sizeof word);
         word ^= each * '0'; // a digit's byte is now its value, 0 … 9
-        const std::uint64_t others =
-            (((word & (each * 0x7f)) + each * 0x76) | word) & (each * 0x80);
-        const int count = std::countr_zero(others) / 8; // 8 where all are digits
-        if (count == 0)
+        // The top bit of the first byte that is none; what is carried beyond it does not matter.
+        const std::uint64_t others = ((word + each * 0x76) | word) & (each * 0x80);
+        const int bits = std::countr_zero(others) & 0x78; // 64 where all are digits
+        if (bits == 0)
             return 0;
-        at_ += count;
-        word <<= 64 - 8 * count;                                   // as if zeros stood before them
-        word = (word * 10 + (word >> 8U)) & 0x00ff00ff00ff00ffU;   // pairs
-        word = (word * 100 + (word >> 16U)) & 0x0000ffff0000ffffU; // fours
-        return (word * 10'000 + (word >> 32U)) & 0xffffffffU;
+        at_ += bits / 8;
+        word <<= 64 - bits;                                            // as if zeros stood before
+        word = (word * (1 + (10U << 8U)) >> 8U) & 0x00ff00ff00ff00ffU; // pairs
+        word = (word * (1 + (100U << 16U)) >> 16U) & 0x0000ffff0000ffffU; // fours
+        return word * (1 + (std::uint64_t{10'000} << 32U)) >> 32U;
     }
 
     const char* at_;

@@ -67,6 +67,9 @@ struct Header {
     std::string started;
     Settings run;
     std::map<int, Settings> channels;
+    std::vector<std::string> remarks; // @note, the first few
+
+    static constexpr std::size_t remarks_kept = 100;
 
     [[nodiscard]] const std::string* find(std::string_view key) const;
     [[nodiscard]] const std::string* find(int channel, std::string_view key) const;

@@ -9,29 +9,53 @@
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cstring>
 
 namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::int64_t greatest_channel = 255;
-
 // Each byte's two digits, so that a stated check is compared without a branch per digit.
 constexpr auto hex_pairs = [] {
     constexpr std::string_view digits = "0123456789ABCDEF";
-    std::array<std::array<char, 2>, 256> pairs{};
+    std::array<std::uint16_t, 256> pairs{};
     for (std::size_t byte = 0; byte < 256; ++byte)
-        pairs[byte] = {digits[byte >> 4U], digits[byte & 15U]};
+        pairs[byte] =
+            std::bit_cast<std::uint16_t>(std::array{digits[byte >> 4U], digits[byte & 15U]});
     return pairs;
 }();
 
-bool states(std::string_view digits, std::uint16_t check) {
-    std::array<char, 4> expected{};
-    std::memcpy(expected.data(), hex_pairs[check >> 8U].data(), 2);
-    std::memcpy(expected.data() + 2, hex_pairs[check & 0xffU].data(), 2);
-    return std::memcmp(digits.data(), expected.data(), 4) == 0;
+bool states(const char* digits, std::uint16_t check) {
+    std::array<std::uint16_t, 2> stated{};
+    std::memcpy(stated.data(), digits, sizeof stated);
+    return stated[0] == hex_pairs[check >> 8U] && stated[1] == hex_pairs[check & 0xffU];
 }
+
+// The first bytes of a line, compared with a text as one number.
+class Beginning {
+public:
+    explicit Beginning(const char* line) { std::memcpy(&word_, line, sizeof word_); }
+
+    struct Text {
+        std::uint64_t word;
+        std::uint64_t mask; // of the bytes that are compared
+    };
+    static consteval Text text(std::string_view text) {
+        Bytes bytes{};
+        Bytes compared{};
+        std::copy(text.begin(), text.end(), bytes.begin());
+        std::fill_n(compared.begin(), text.size(), '\xff');
+        return {std::bit_cast<std::uint64_t>(bytes), std::bit_cast<std::uint64_t>(compared)};
+    }
+    [[nodiscard]] bool is(Text text) const { return (word_ & text.mask) == text.word; }
+
+    static constexpr std::size_t size = sizeof(std::uint64_t);
+
+private:
+    using Bytes = std::array<char, size>;
+    std::uint64_t word_ = 0;
+};
 
 std::string_view without_cr(std::string_view line) {
     if (!line.empty() && line.back() == '\r')
@@ -75,13 +99,16 @@ struct Start {
 };
 
 Start start_of(std::string_view body) {
-    // the three that make up almost every log, first
-    if (body.starts_with("pulse,"))
-        return {LineName::pulse, 5};
-    if (body.starts_with("drop,"))
-        return {LineName::drop, 4};
-    if (body.starts_with("travel,"))
-        return {LineName::travel, 6};
+    // the three that make up almost every log, first; shorter bodies than these have no fields
+    if (body.size() + check_size >= Beginning::size) {
+        const Beginning beginning{body.data()};
+        if (beginning.is(Beginning::text("pulse,")))
+            return {LineName::pulse, 5};
+        if (beginning.is(Beginning::text("drop,")))
+            return {LineName::drop, 4};
+        if (beginning.is(Beginning::text("travel,")))
+            return {LineName::travel, 6};
+    }
     const std::string_view name = body.substr(0, body.find(','));
     const auto* const found =
         std::find_if(names.begin(), names.end(), [&](const Named& n) { return n.text == name; });
@@ -234,7 +261,7 @@ struct Checked {
     std::uint16_t check;
 };
 
-std::optional<Checked> checked_of(std::string_view line) {
+inline std::optional<Checked> checked_of(std::string_view line) {
     line = without_cr(line);
     if (line.size() <= check_size || line.size() + 1 > longest_line)
         return std::nullopt;
@@ -242,7 +269,7 @@ std::optional<Checked> checked_of(std::string_view line) {
     if (line[body.size()] != '*')
         return std::nullopt;
     const std::uint16_t check = crc16(body);
-    if (!states(line.substr(body.size() + 1), check))
+    if (!states(line.data() + body.size() + 1, check))
         return std::nullopt;
     return Checked{body, check};
 }

@@ -15,6 +15,7 @@
 namespace dropledger::droplog {
 
 constexpr std::size_t longest_line = 240; // bytes, LF included
+constexpr std::int64_t greatest_channel = 255;
 
 enum class LineName : std::uint8_t {
     // controller
@@ -67,6 +68,12 @@ struct Record {
 
 // The part before `*CCCC` where length, characters and CRC are right, else nothing.
 [[nodiscard]] std::optional<std::string_view> checked_body(std::string_view line);
+
+// What stands before the `*CCCC` of a line that is known to be whole.
+[[nodiscard]] inline std::string_view body_of_whole(std::string_view line) {
+    constexpr std::size_t check_size = 5;
+    return line.substr(0, line.size() - check_size - (line.back() == '\r' ? 1 : 0));
+}
 
 // The fields of a checked body, the name first; host text fields are still percent-encoded.
 [[nodiscard]] std::vector<std::string_view> fields_of(std::string_view body);

@@ -43,6 +43,7 @@ private:
     [[nodiscard]] Status take_host(const Record& record, std::string_view body);
     void take_setting(const std::vector<std::string_view>& fields);
     void take_close(const std::vector<std::string_view>& fields);
+    void take_remark(const std::vector<std::string_view>& fields);
     [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
     void take_controller(const Record& record, std::string_view body);
     void pass_on(const Record& record, std::string_view body, std::int64_t time_us);
@@ -77,8 +78,7 @@ Status Sorter::take(const Chunk& chunk) {
             damaged();
             continue;
         }
-        const std::string_view text = chunk.text(line);
-        const std::string_view body = text.substr(0, text.rfind('*'));
+        const std::string_view body = body_of_whole(chunk.text(line));
         if (record.from_controller())
             take_controller(record, body);
         else if (record.name == LineName::unknown)
@@ -114,6 +114,8 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
         ++integrity_.resumed;
     else if (name == LineName::host_close)
         take_close(fields);
+    else if (name == LineName::host_note)
+        take_remark(fields);
     return Done{};
 }
 
@@ -150,6 +152,12 @@ void Sorter::take_setting(const std::vector<std::string_view>& fields) {
     if (channel && *channel < 256)
         reading_.header.channels[static_cast<int>(*channel)][decoded(fields[2])] =
             decoded(fields[3]);
+}
+
+void Sorter::take_remark(const std::vector<std::string_view>& fields) {
+    auto& remarks = reading_.header.remarks;
+    if (!begun_ && remarks.size() < Header::remarks_kept)
+        remarks.push_back(decoded(fields[1]));
 }
 
 void Sorter::take_controller(const Record& record, std::string_view body) {

@@ -34,6 +34,8 @@ struct Entry {
 
     // Landing (of several seeds: their centroid) − commanded position, to the nearest µm; seeds > 0 only.
     [[nodiscard]] std::int64_t error_um() const {
+        if (seeds == 1)
+            return sum_um;
         const std::int64_t half = seeds / 2;
         return (sum_um + (sum_um < 0 ? -half : half)) / static_cast<std::int64_t>(seeds);
     }

@@ -41,10 +41,7 @@ void RunLedger::begin(const droplog::Header& header) {
         static_cast<void>(channel(number));
 }
 
-ChannelOutcome& RunLedger::channel(int number) {
-    const auto slot = static_cast<std::size_t>(number);
-    if (slot < by_number_.size() && by_number_[slot] != nullptr)
-        return *by_number_[slot];
+ChannelOutcome& RunLedger::new_channel(int number) {
     ChannelOutcome& outcome = channels_[number];
     outcome.setup = setup_.channel(number);
     for (const Gate& gate : outcome.setup.gates) {
@@ -54,9 +51,7 @@ ChannelOutcome& RunLedger::channel(int number) {
         if (known != registrations_.end() && gate.place == GatePlace::below)
             ledger.use_registration(known->second);
     }
-    if (by_number_.size() <= slot)
-        by_number_.resize(slot + 1, nullptr);
-    by_number_[slot] = &outcome;
+    by_number_[static_cast<std::size_t>(number)] = &outcome;
     return outcome;
 }
 

@@ -9,6 +9,7 @@
 #include "analysis/droplog/reader.hpp"
 #include "analysis/ledger/gate_ledger.hpp"
 
+#include <array>
 #include <functional>
 #include <map>
 #include <memory>
@@ -67,7 +68,11 @@ private:
         std::int64_t position_um = 0;
     };
 
-    ChannelOutcome& channel(int number);
+    ChannelOutcome& channel(int number) {
+        ChannelOutcome* const known = by_number_[static_cast<std::size_t>(number)];
+        return known != nullptr ? *known : new_channel(number);
+    }
+    ChannelOutcome& new_channel(int number);
     void take_travel(std::int64_t time_us, std::int64_t position_um);
     void take_drop(const droplog::Event& event);
     void take_pulse(const droplog::Event& event);
@@ -83,7 +88,7 @@ private:
     RunSetup setup_;
     std::optional<Error> failure_;
     std::map<int, ChannelOutcome> channels_;
-    std::vector<ChannelOutcome*> by_number_;
+    std::array<ChannelOutcome*, droplog::greatest_channel + 1> by_number_{};
     std::vector<Fault> faults_;
     std::string halted_reason_;
     Travel travel_{std::nullopt};

@@ -6,49 +6,54 @@
 #include "analysis/statistics/distributions.hpp"
 
 #include <cmath>
+#include <utility>
 
 namespace dropledger::measures {
 
 using statistics::Estimate;
 using statistics::Interval;
 
-void BlockMoments::add(std::int64_t value) {
-    const Wide z = value - origin_;
-    ++count_;
-    sum_ += z;
-    squares_ += z * z;
-    block_sum_ += z;
-    block_squares_ += z * z;
-    if (++in_block_ < block_length)
-        return;
-    const auto sum = static_cast<long double>(block_sum_);
-    const auto squares = static_cast<long double>(block_squares_);
-    ++blocks_;
-    sums_ += sum;
-    squares_sum_ += squares;
-    zz_ += sum * sum;
-    zy_ += sum * squares;
-    yy_ += squares * squares;
+void BlockMoments::close_block() {
+    blocks_.push_back(std::exchange(block_, Block{}));
     in_block_ = 0;
-    block_sum_ = block_squares_ = 0;
+    if (blocks_.size() == most_blocks)
+        merge_blocks();
+}
+
+BlockMoments::Block BlockMoments::total() const {
+    Block total = block_;
+    for (const Block& block : blocks_) {
+        total.sum += block.sum;
+        total.squares += block.squares;
+    }
+    return total;
+}
+
+void BlockMoments::merge_blocks() {
+    for (std::size_t i = 0; i < most_blocks / 2; ++i)
+        blocks_[i] = {blocks_[2 * i].sum + blocks_[2 * i + 1].sum,
+                      blocks_[2 * i].squares + blocks_[2 * i + 1].squares};
+    blocks_.resize(most_blocks / 2);
+    block_length_ *= 2;
 }
 
 double BlockMoments::mean_z() const {
-    return static_cast<double>(sum_) / static_cast<double>(count_);
+    return static_cast<double>(total().sum) / static_cast<double>(count());
 }
 
 std::optional<double> BlockMoments::mean() const {
-    if (count_ == 0)
+    if (count() == 0)
         return std::nullopt;
     return static_cast<double>(origin_) + mean_z();
 }
 
 std::optional<double> BlockMoments::sample_variance() const {
-    if (count_ < 2)
+    if (count() < 2)
         return std::nullopt;
     // n·Σz² − (Σz)² is exact in integers; the one rounding comes last.
-    const Wide numerator = squares_ * count_ - sum_ * sum_;
-    const auto n = static_cast<long double>(count_);
+    const Block all = total();
+    const Wide numerator = all.squares * count() - all.sum * all.sum;
+    const auto n = static_cast<long double>(count());
     return static_cast<double>(static_cast<long double>(numerator) / (n * (n - 1)));
 }
 
@@ -57,27 +62,48 @@ std::optional<double> BlockMoments::sample_sd() const {
     return variance ? std::optional{std::sqrt(*variance)} : std::nullopt;
 }
 
+long double BlockMoments::variance_of_sums(Gradient gradient) const {
+    const auto influence = [&](const Block& block) {
+        return gradient.by_mean * static_cast<long double>(block.sum) +
+               gradient.by_square * static_cast<long double>(block.squares);
+    };
+    const auto blocks = static_cast<long double>(blocks_.size());
+    long double centre = 0.0L;
+    for (const Block& block : blocks_)
+        centre += influence(block) / blocks;
+    long double squares = 0.0L;
+    for (const Block& block : blocks_)
+        squares += (influence(block) - centre) * (influence(block) - centre);
+    return squares / (blocks - 1.0L);
+}
+
 std::optional<double> BlockMoments::standard_error(Gradient gradient) const {
-    if (blocks_ < fewest_blocks)
+    if (blocks_.size() < fewest_blocks)
         return std::nullopt;
-    const long double a = gradient.by_mean;
-    const long double b = gradient.by_square;
-    const auto blocks = static_cast<long double>(blocks_);
-    const long double sum = a * sums_ + b * squares_sum_;
-    const long double squares = a * a * zz_ + 2 * a * b * zy_ + b * b * yy_;
-    const long double variance = (squares - sum * sum / blocks) / (blocks - 1);
     // var(W)/(L²·B) is the error of the full blocks' mean; the rest of the values counts as well.
-    const auto per_value = static_cast<long double>(block_length) * static_cast<long double>(count_);
-    return static_cast<double>(std::sqrt(std::fmax(0.0L, variance) / per_value));
+    const auto per_value = static_cast<long double>(block_length_) * static_cast<long double>(count());
+    return static_cast<double>(std::sqrt(variance_of_sums(gradient) / per_value));
+}
+
+double BlockMoments::inflation() const {
+    constexpr double test_level = 0.05;
+    const auto variance = sample_variance();
+    if (blocks_.size() < fewest_blocks || !variance || *variance <= 0.0)
+        return 1.0;
+    const auto degrees = static_cast<double>(blocks_.size() - 1);
+    const double measured = static_cast<double>(variance_of_sums({1.0, 0.0})) /
+                            (static_cast<double>(block_length_) * *variance);
+    const bool holds = statistics::chi_squared_sf(measured * degrees, degrees) >= test_level;
+    return holds ? 1.0 : std::fmax(1.0, measured);
 }
 
 double BlockMoments::t_quantile(Confidence confidence) const {
     return statistics::student_t_quantile(1.0 - confidence.each_tail(),
-                                          static_cast<double>(blocks_ - 1));
+                                          static_cast<double>(blocks_.size() - 1));
 }
 
 std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const {
-    if (count_ == 0)
+    if (count() == 0)
         return std::nullopt;
     Estimate estimate{*mean(), std::nullopt, confidence, "mean, no interval for one value"};
     if (const auto error = standard_error({1.0, 0.0})) {
@@ -85,7 +111,7 @@ std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
         estimate.method = "mean, Student's t on batch means";
     } else if (const auto sd = sample_sd()) {
-        const auto n = static_cast<double>(count_);
+        const auto n = static_cast<double>(count());
         const double half =
             statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1) * *sd / std::sqrt(n);
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
@@ -111,7 +137,7 @@ std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
     }
     // Neighbouring differences of independent places correlate by −½: the variance of s² grows by 1.5.
     constexpr double shared_landing = 1.5;
-    const double degrees = std::fmax(1.0, static_cast<double>(count_ - 1) / shared_landing);
+    const double degrees = std::fmax(1.0, static_cast<double>(count() - 1) / shared_landing);
     const double tail = confidence.each_tail();
     estimate.interval =
         Interval{*sd * std::sqrt(degrees / statistics::chi_squared_quantile(1.0 - tail, degrees)),

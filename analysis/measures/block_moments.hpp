@@ -5,7 +5,8 @@
 // Units: the values' own. Undefined when: fewer than two values (no sd), fewer than `fewest_blocks` full
 // blocks (no block-based error; the caller falls back to a stated approximation).
 // How: sums are exact integers; the sampling error of any smooth function of mean and variance is the spread
-// of its linearised block sums (batch means), with Student's t on the blocks.
+// of its linearised block sums (batch means), with Student's t on the blocks. Blocks grow with the run: two by two they
+// become one whenever there are `most_blocks`, so that dependence over more values is seen in longer runs.
 #pragma once
 
 #include "analysis/base/wide.hpp"
@@ -14,20 +15,30 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace dropledger::measures {
 
 class BlockMoments {
 public:
-    static constexpr std::int64_t block_length = 16;
-    static constexpr std::int64_t fewest_blocks = 12;
+    static constexpr std::int64_t shortest_block = 16;
+    static constexpr std::size_t fewest_blocks = 12;
+    static constexpr std::size_t most_blocks = 48;
 
     // Values are taken relative to `origin`, near which they should lie.
     explicit BlockMoments(std::int64_t origin = 0) : origin_(origin) {}
 
-    void add(std::int64_t value);
+    void add(std::int64_t value) {
+        const std::int64_t z = value - origin_;
+        block_.sum += z;
+        block_.squares += Wide{z} * z;
+        if (++in_block_ == block_length_)
+            close_block();
+    }
 
-    [[nodiscard]] std::int64_t count() const { return count_; }
+    [[nodiscard]] std::int64_t count() const {
+        return static_cast<std::int64_t>(blocks_.size()) * block_length_ + in_block_;
+    }
     [[nodiscard]] std::optional<double> mean() const;
     [[nodiscard]] std::optional<double> sample_variance() const;
     [[nodiscard]] std::optional<double> sample_sd() const;
@@ -38,29 +49,33 @@ public:
     // sd / mean.
     [[nodiscard]] std::optional<statistics::Estimate> cv_estimate(Confidence confidence) const;
 
+    // Variance of the mean over that of independent values; 1 where block means say nothing against independence
+    // (chi-square at 5 %) or there are too few blocks.
+    [[nodiscard]] double inflation() const;
+
 private:
     // Standard error of a statistic whose gradient is (by mean of z, by mean of z²), z = value − origin.
     struct Gradient {
         double by_mean = 0.0;
         double by_square = 0.0;
     };
+    struct Block { // sums of z and of z²
+        Wide sum = 0;
+        Wide squares = 0;
+    };
+    void close_block();
+    void merge_blocks();
+    [[nodiscard]] Block total() const;
+    [[nodiscard]] long double variance_of_sums(Gradient gradient) const;
     [[nodiscard]] std::optional<double> standard_error(Gradient gradient) const;
     [[nodiscard]] double mean_z() const;
     [[nodiscard]] double t_quantile(Confidence confidence) const;
 
     std::int64_t origin_;
-    std::int64_t count_ = 0;
-    Wide sum_ = 0;
-    Wide squares_ = 0;
+    std::int64_t block_length_ = shortest_block;
     std::int64_t in_block_ = 0;
-    Wide block_sum_ = 0;
-    Wide block_squares_ = 0;
-    std::int64_t blocks_ = 0;
-    long double sums_ = 0; // over full blocks: Σ Z, Σ Y, Σ Z², Σ ZY, Σ Y² of block sums Z = Σ z, Y = Σ z²
-    long double squares_sum_ = 0;
-    long double zz_ = 0;
-    long double zy_ = 0;
-    long double yy_ = 0;
+    Block block_;
+    std::vector<Block> blocks_; // full ones
 };
 
 } // namespace dropledger::measures

@@ -5,11 +5,15 @@ namespace dropledger::measures {
 using ledger::Mode;
 
 ChannelTally::ChannelTally(const TallySettings& settings)
-    : settings_(settings), entries_(settings.mode) {
+    : settings_(settings), entries_(settings.mode), placement_(settings.allowance_um) {
     if (settings.mode == Mode::line)
         line_.emplace(settings.segment_um);
     else if (settings.mode == Mode::single && settings.spacing_um)
         spacing_.emplace(*settings.spacing_um);
+    if (settings.miss_plan)
+        miss_path_.emplace(*settings.miss_plan, settings.most_drops);
+    if (settings.multiples_plan)
+        multiples_path_.emplace(*settings.multiples_plan, settings.most_drops);
 }
 
 void ChannelTally::entry(const ledger::Entry& entry) {
@@ -17,6 +21,10 @@ void ChannelTally::entry(const ledger::Entry& entry) {
     if (entry.seeds > 0)
         placement_.add_entry(entry.error_um());
     trace_.add(entry, kind);
+    if (miss_path_)
+        miss_path_->add(entry.seeds == 0);
+    if (multiples_path_)
+        multiples_path_->add(kind == EntryKind::multiple || kind == EntryKind::over);
 }
 
 void ChannelTally::assigned(const ledger::Landing& landing, std::int64_t error_um) {

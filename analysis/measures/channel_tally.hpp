@@ -6,6 +6,7 @@
 #include "analysis/measures/entries.hpp"
 #include "analysis/measures/line.hpp"
 #include "analysis/measures/placement.hpp"
+#include "analysis/measures/sequential_path.hpp"
 #include "analysis/measures/spacing.hpp"
 #include "analysis/measures/trace.hpp"
 
@@ -18,6 +19,11 @@ struct TallySettings {
     ledger::Mode mode = ledger::Mode::single;
     std::optional<std::int64_t> spacing_um; // none: no spacing indices
     std::int64_t segment_um = 100'000;
+    std::optional<std::int64_t> allowance_um{}; // of |e|, as the profile states it
+    // Where the run could stop itself: the tests to replay.
+    std::optional<statistics::SequentialPlan> miss_plan {};
+    std::optional<statistics::SequentialPlan> multiples_plan {};
+    std::int64_t most_drops = 1;
 };
 
 class ChannelTally final : public ledger::EntrySink {
@@ -35,6 +41,10 @@ public:
     [[nodiscard]] const std::optional<SpacingTally>& spacing() const { return spacing_; }
     [[nodiscard]] const std::optional<LineTally>& line() const { return line_; }
     [[nodiscard]] const Trace& trace() const { return trace_; }
+    [[nodiscard]] const std::optional<SequentialPath>& miss_path() const { return miss_path_; }
+    [[nodiscard]] const std::optional<SequentialPath>& multiples_path() const {
+        return multiples_path_;
+    }
 
 private:
     TallySettings settings_;
@@ -43,6 +53,8 @@ private:
     std::optional<SpacingTally> spacing_;
     std::optional<LineTally> line_;
     Trace trace_;
+    std::optional<SequentialPath> miss_path_;
+    std::optional<SequentialPath> multiples_path_;
     std::optional<std::int64_t> last_landing_um_;
 };
 

@@ -6,18 +6,13 @@
 
 namespace dropledger::measures {
 
-void FineHistogram::add(std::int64_t value_um, std::uint32_t times) {
-    constexpr auto size = static_cast<std::int64_t>(page_size);
-    const std::int64_t number = value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
-    if (last_page_ == nullptr || number != last_number_) {
-        auto& page = pages_[number];
-        if (!page)
-            page = std::make_unique<Page>();
-        last_page_ = page.get();
-        last_number_ = number;
-    }
-    (*last_page_)[static_cast<std::size_t>(value_um - number * size)] += times;
-    count_ += times;
+FineHistogram::Page& FineHistogram::new_or_far_page(std::int64_t number) {
+    auto& page = pages_[number];
+    if (!page)
+        page = std::make_unique<Page>();
+    if (number >= -near_pages && number < near_pages)
+        near_[static_cast<std::size_t>(number + near_pages)] = page.get();
+    return *page;
 }
 
 std::int64_t FineHistogram::at_rank(std::int64_t rank) const {

@@ -1,20 +1,23 @@
 #include "analysis/measures/kind_sequence.hpp"
 
 #include <algorithm>
+#include <bit>
+#include <utility>
 
 namespace dropledger::measures {
 
-void KindSequence::add(bool is_kind) {
-    ++count_;
-    of_kind_ += is_kind ? 1 : 0;
-    runs_.add(is_kind);
-    block_count_ += is_kind ? 1 : 0;
-    if (++in_block_ < block_length)
-        return;
+void KindSequence::close_block() {
+    const std::int64_t count = std::popcount(block_);
     ++blocks_.blocks;
-    blocks_.sum += block_count_;
-    blocks_.sum_squares += block_count_ * block_count_;
-    in_block_ = block_count_ = 0;
+    blocks_.sum += count;
+    blocks_.sum_squares += count * count;
+    runs_.add(std::exchange(block_, 0), std::exchange(in_block_, 0));
+}
+
+statistics::RunCounts KindSequence::run_counts() const {
+    statistics::RunCounter all = runs_;
+    all.add(block_, in_block_);
+    return all.counts();
 }
 
 namespace {
@@ -35,14 +38,15 @@ double inflation_by_runs(const statistics::RunCounts& counts) {
 
 Independence KindSequence::independence() const {
     Independence result;
-    if (const auto runs = statistics::runs_test(runs_.counts()))
+    const statistics::RunCounts counts = run_counts();
+    if (const auto runs = statistics::runs_test(counts))
         result.runs_p = runs->p;
     const auto blocks = statistics::block_variance_test(blocks_);
     if (blocks)
         result.clustered_p = blocks->p_clustered;
     result.holds = result.runs_p >= test_level && result.clustered_p >= test_level;
     if (!result.holds)
-        result.inflation = std::max(inflation_by_runs(runs_.counts()), blocks ? blocks->inflation : 1.0);
+        result.inflation = std::max(inflation_by_runs(counts), blocks ? blocks->inflation : 1.0);
     return result;
 }
 

@@ -24,22 +24,26 @@ struct Independence {
 
 class KindSequence {
 public:
-    static constexpr std::int64_t block_length = 50;
+    static constexpr int block_length = 50;
     static constexpr double test_level = 0.05;
 
-    void add(bool is_kind);
+    void add(bool is_kind) {
+        block_ = block_ << 1U | (is_kind ? 1U : 0U);
+        if (++in_block_ == block_length)
+            close_block();
+    }
 
-    [[nodiscard]] std::int64_t count() const { return count_; }
-    [[nodiscard]] std::int64_t of_kind() const { return of_kind_; }
     [[nodiscard]] Independence independence() const;
 
 private:
-    std::int64_t count_ = 0;
-    std::int64_t of_kind_ = 0;
-    statistics::RunCounter runs_;
+    void close_block();
+
+    [[nodiscard]] statistics::RunCounts run_counts() const;
+
+    statistics::RunCounter runs_; // of the full blocks
     statistics::BlockSums blocks_{.blocks = 0, .length = block_length, .sum = 0, .sum_squares = 0};
-    std::int64_t in_block_ = 0;
-    std::int64_t block_count_ = 0;
+    std::uint64_t block_ = 0; // a bit for each outcome, the latest lowest: they are counted block by block
+    int in_block_ = 0;
 };
 
 } // namespace dropledger::measures

@@ -82,6 +82,7 @@ LineResult LineTally::result(std::optional<std::int64_t> rate_per_m_milli,
     result.segment_um = segment_um_;
     result.segments = sums_.n;
     result.seeds = sums_.sum;
+    result.total_seeds = seeds_;
     result.longest_gap_um = longest_gap_um_;
     result.count_distribution = distribution_;
     const double segment_m = static_cast<double>(segment_um_) / 1e6;

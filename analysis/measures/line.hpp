@@ -18,7 +18,8 @@ namespace dropledger::measures {
 struct LineResult {
     std::int64_t segment_um = 0;
     std::int64_t segments = 0;
-    std::int64_t seeds = 0; // in whole segments
+    std::int64_t seeds = 0;       // in whole segments
+    std::int64_t total_seeds = 0; // all that landed
     std::optional<statistics::Estimate> mean_per_m;
     std::optional<statistics::Estimate> cv;
     std::optional<statistics::Estimate> dispersion_index;

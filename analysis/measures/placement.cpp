@@ -3,6 +3,9 @@
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <string>
@@ -16,16 +19,35 @@ namespace {
 
 constexpr double um_per_mm = 1000.0;
 
-std::optional<Estimate> quantile_mm(const FineHistogram& values, double share,
-                                    Confidence confidence, std::string method) {
-    const auto value = values.quantile(share);
+struct QuantileAsked {
+    double share = 0.5;
+    double inflation = 1.0;
+    std::string method;
+};
+
+statistics::Ranks set_apart(statistics::Ranks ranks, double centre, double times, std::int64_t n) {
+    const auto low = centre - (centre - static_cast<double>(ranks.low)) * times;
+    const auto high = centre + (static_cast<double>(ranks.high) - centre) * times;
+    return {.low = std::max<std::int64_t>(1, std::llround(std::floor(low))),
+            .high = std::min<std::int64_t>(n, std::llround(std::ceil(high)))};
+}
+
+std::optional<Estimate> quantile_mm(const FineHistogram& values, const QuantileAsked& asked,
+                                    Confidence confidence) {
+    const auto value = values.quantile(asked.share);
     if (!value)
         return std::nullopt;
-    Estimate estimate{*value / um_per_mm, std::nullopt, confidence, std::move(method)};
-    if (const auto ranks = statistics::quantile_ranks(values.count(), Share{share}, confidence))
-        estimate.interval =
-            Interval{static_cast<double>(values.at_rank(ranks->low)) / um_per_mm,
-                     static_cast<double>(values.at_rank(ranks->high)) / um_per_mm};
+    Estimate estimate{*value / um_per_mm, std::nullopt, confidence, asked.method};
+    auto ranks = statistics::quantile_ranks(values.count(), Share{asked.share}, confidence);
+    if (!ranks)
+        return estimate;
+    if (asked.inflation > 1.0) {
+        const double centre = asked.share * static_cast<double>(values.count() - 1) + 1.0;
+        ranks = set_apart(*ranks, centre, std::sqrt(asked.inflation), values.count());
+        estimate.method += fmt::format(", variance inflated {:.2f} times", asked.inflation);
+    }
+    estimate.interval = Interval{static_cast<double>(values.at_rank(ranks->low)) / um_per_mm,
+                                 static_cast<double>(values.at_rank(ranks->high)) / um_per_mm};
     return estimate;
 }
 
@@ -52,22 +74,36 @@ std::optional<Estimate> mirrored(std::optional<Estimate> estimate, int direction
 
 void PlacementTally::add_entry(std::int64_t error_um) {
     entries_.add(error_um);
-    magnitudes_.add(std::abs(error_um));
     moments_.add(error_um);
+    if (allowance_um_)
+        inside_.add(std::abs(error_um) <= *allowance_um_);
+}
+
+FineHistogram PlacementTally::magnitudes() const {
+    FineHistogram magnitudes;
+    entries_.for_each([&](std::int64_t error_um, std::int64_t times) {
+        magnitudes.add(std::abs(error_um), static_cast<std::uint32_t>(times));
+    });
+    return magnitudes;
 }
 
 PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um, int direction,
                                        Confidence confidence) const {
     PlacementResult result;
+    result.direction = direction;
+    const double inflation = moments_.inflation();
+    const FineHistogram magnitudes = this->magnitudes();
     result.offset_mm = mirrored(
-        quantile_mm(landings_, 0.5, confidence, "median of landings, order statistics"), direction);
+        quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"}, confidence),
+        direction);
     result.bias_mm = mirrored(in_mm(moments_.mean_estimate(confidence)), direction);
     result.sd_mm = in_mm(moments_.sd_estimate(confidence));
-    result.p95_abs_mm = quantile_mm(magnitudes_, 0.95, confidence,
-                                    "95th percentile of |e|, order statistics");
+    result.p95_abs_mm = quantile_mm(
+        magnitudes, {0.95, inflation, "95th percentile of |e|, order statistics"}, confidence);
     if (allowance_um)
         result.within_allowance = statistics::share_estimate(
-            magnitudes_.count_between(0, *allowance_um), magnitudes_.count(), 1.0, confidence);
+            magnitudes.count_between(0, *allowance_um), magnitudes.count(),
+            allowance_um == allowance_um_ ? inside_.independence().inflation : inflation, confidence);
     return result;
 }
 

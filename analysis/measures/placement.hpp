@@ -3,10 +3,13 @@
 // Assumes: errors are landing − commanded position in the direction of travel; an entry with several seeds has
 // its centroid.
 // Units: errors in µm, results in mm or as fractions. Undefined when: nothing landed.
+// How: where errors of neighbouring drops hang together (a drifting valve), the ranks of the quantiles' intervals
+// are set apart by the square root of the errors' variance inflation, and the share's interval by its own.
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"
 #include "analysis/measures/fine_histogram.hpp"
+#include "analysis/measures/kind_sequence.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -14,6 +17,7 @@
 namespace dropledger::measures {
 
 struct PlacementResult {
+    int direction = 1; // -1: the signs below are those of the log, against the direction of travel
     std::optional<statistics::Estimate> offset_mm;  // median over landings: the registration b
     std::optional<statistics::Estimate> bias_mm;    // mean over entries
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
@@ -23,10 +27,14 @@ struct PlacementResult {
 
 class PlacementTally {
 public:
+    // `allowance_um`: of the profile; the share inside it can then be tested for independence.
+    explicit PlacementTally(std::optional<std::int64_t> allowance_um = std::nullopt)
+        : allowance_um_(allowance_um) {}
+
     void add_landing(std::int64_t error_um, std::uint32_t seeds) { landings_.add(error_um, seeds); }
     void add_entry(std::int64_t error_um);
 
-    // `direction`: −1 where travel counts down, so that signs come out in the log's own coordinates.
+    // `allowance_um` as given at the start. `direction`: −1 where travel counts down, so that signs come out in the log's own coordinates.
     [[nodiscard]] PlacementResult result(std::optional<std::int64_t> allowance_um, int direction,
                                          Confidence confidence) const;
 
@@ -36,9 +44,12 @@ public:
                                            std::int64_t margin_um) const;
 
 private:
+    [[nodiscard]] FineHistogram magnitudes() const; // |e|
+
+    std::optional<std::int64_t> allowance_um_;
+    KindSequence inside_;
     FineHistogram landings_;
     FineHistogram entries_;
-    FineHistogram magnitudes_; // |e|
     BlockMoments moments_;
 };
 

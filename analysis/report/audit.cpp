@@ -4,9 +4,11 @@
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
+#include "analysis/report/stopped_run.hpp"
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -55,6 +57,8 @@ using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
 struct Pass {
     droplog::Reading reading;
     ProfileChoice choice;
+    verdict::StatedRule stated;
+    Calibrated calibrated;
     Tallies tallies;
     std::unique_ptr<RunLedger> ledger;
 };
@@ -65,8 +69,7 @@ Error no_spacing() {
             "give it with --spacing-mm"};
 }
 
-Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
-                                  ProfileChoice& choice) {
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options, Pass& pass) {
     auto setup = ledger::run_setup(header, options.overrides);
     if (!setup)
         return setup;
@@ -75,13 +78,31 @@ Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOpti
     auto chosen = choose_profile(options, header, setup->mode);
     if (!chosen)
         return chosen.error();
-    choice = *std::move(chosen);
+    pass.choice = *std::move(chosen);
+    if (options.calibrate) {
+        auto calibrated = options.calibrate(header, *setup);
+        if (!calibrated)
+            return calibrated.error();
+        pass.calibrated = *std::move(calibrated);
+    }
     return setup;
 }
 
 Error located(Error error, const std::string& file) {
     error.where = error.where.empty() ? file : fmt::format("{}: {}", file, error.where);
     return error;
+}
+
+measures::TallySettings tally_settings(const ledger::RunSetup& setup,
+                                       const verdict::Profile& profile,
+                                       const verdict::StoppingRule& rule) {
+    return {.mode = setup.mode,
+            .spacing_um = setup.spacing_um,
+            .segment_um = profile.segment_um,
+            .allowance_um = profile.allowance_um,
+            .miss_plan = rule.miss,
+            .multiples_plan = rule.multiples,
+            .most_drops = rule.most};
 }
 
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
@@ -91,14 +112,17 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
         return source.error();
     Pass pass;
     pass.ledger = std::make_unique<RunLedger>(
-        [&](const droplog::Header& header) { return prepared(header, options, pass.choice); },
+        [&](const droplog::Header& header) {
+            pass.stated = verdict::stated_rule(header.remarks);
+            return prepared(header, options, pass);
+        },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
             sink = std::make_unique<GateSink>(
-                measures::TallySettings{
-                    setup.mode, setup.spacing_um, pass.choice.profile.segment_um},
-                causes::WatchSettings{setup.mode, channel.cells, gate.place == GatePlace::below});
+                tally_settings(setup, pass.choice.profile, pass.stated.rule),
+                causes::WatchSettings{setup.mode, channel.cells, gate.place == GatePlace::below,
+                                      channel.lead_us.has_value()});
             return *sink;
         },
         std::move(registrations));
@@ -133,8 +157,27 @@ RunLedger::Registrations better_registrations(const Pass& pass) {
     return matters ? all : RunLedger::Registrations{};
 }
 
-void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
-               const GateLedger& judge, ChannelReport& channel) {
+struct Judging {
+    const ChannelOutcome* outcome;
+    const GateLedger* judge;
+    const GateCalibration* calibration; // none where there is none for this gate
+};
+
+void add_flight_note(const Gate& gate, const GateCalibration* calibration, ChannelReport& channel) {
+    if (calibration != nullptr && calibration->flight_u_us)
+        channel.notes.push_back(fmt::format("Flight time from gate {} to the ground: {} us, standard uncertainty {:.0f} "
+                                            "us, by calibration {}; it shifts all places alike and is not in the intervals.",
+                                            gate.number, gate.fall_us, *calibration->flight_u_us, calibration->id));
+    else if (gate.fall_us > 0)
+        channel.notes.push_back(
+            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
+                        "uncertainty is not known, so it is not in the intervals.",
+                        gate.number, gate.fall_us));
+}
+
+void add_notes(const ledger::RunSetup& setup, const Judging& judging, ChannelReport& channel) {
+    const ChannelOutcome& outcome = *judging.outcome;
+    const GateLedger& judge = *judging.judge;
     channel.notes = outcome.setup.assumed;
     const Gate& gate = judge.gate();
     if (!gate.seeds_in_pulse)
@@ -147,14 +190,14 @@ void add_notes(const ledger::RunSetup& setup, const ChannelOutcome& outcome,
             fmt::format("Gate {} sits above the valve and only counts: drops are matched by the time "
                         "between valve openings, places and spacings are not known.",
                         gate.number));
-    else if (gate.fall_us > 0)
-        channel.notes.push_back(
-            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
-                        "uncertainty is not known, so it is not in the intervals.",
-                        gate.number, gate.fall_us));
-    channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
-                                        "overlooks counts as a miss.",
-                                        gate.number));
+    else
+        add_flight_note(gate, judging.calibration, channel);
+    if (judging.calibration == nullptr || !judging.calibration->efficiency)
+        channel.notes.push_back(fmt::format("No counting efficiency of gate {} is known: a seed that the gate "
+                                            "overlooks {}.",
+                                            gate.number,
+                                            setup.mode == Mode::single ? "counts as a miss"
+                                                                       : "is missing from the counts"));
     if (judge.tally().unplaced > 0)
         channel.notes.push_back(
             fmt::format("{} pulses could not be placed: the log holds no travel reference for them.",
@@ -179,6 +222,10 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
     channel.multiples_independence = tally.entries().multiples_independence();
     channel.portion = tally.entries().portion(confidence);
     channel.trace = tally.trace();
+    if (const auto& path = tally.miss_path(); path && channel.has_ledger)
+        channel.miss_test = SequentialResult{*path, false, std::nullopt};
+    if (const auto& path = tally.multiples_path(); path && channel.has_ledger)
+        channel.multiples_test = SequentialResult{*path, false, std::nullopt};
     if (tally.spacing() && !channel.gate_only_counts)
         channel.spacing = tally.spacing()->result(confidence);
     if (channel.has_ledger && !channel.gate_only_counts)
@@ -207,8 +254,50 @@ void note_dependence(ChannelReport& channel) {
                 "intervals are widened by a variance inflation of {:.2f}.",
                 what, found.runs_p, found.clustered_p, found.inflation));
     };
-    note(channel.misses_independence, "Misses");
-    note(channel.multiples_independence, "Multiples");
+    const bool portion = channel.mode == Mode::portion;
+    note(channel.misses_independence, portion ? "Empty portions" : "Misses");
+    note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
+}
+
+std::string percent(double share) {
+    return fmt::format("{:.1f} %", 100.0 * share);
+}
+
+std::string percents(const statistics::Estimate& estimate) {
+    return fmt::format("{} ({} to {})", percent(estimate.value), percent(estimate.interval->low),
+                       percent(estimate.interval->high));
+}
+
+// The sensor's own misses taken out, in numbers and in words that a mechanic reads.
+void correct_for_sensor(const AuditReport& report, const GateCalibration* calibration, ChannelReport& channel) {
+    if (calibration == nullptr || !calibration->efficiency)
+        return;
+    channel.sensor.efficiency = calibration->efficiency;
+    if (channel.mode != Mode::single) {
+        channel.notes.push_back(fmt::format("Gate {} counts {} of the seeds (calibration {}); outside single mode shares "
+                                            "are not corrected for it.",
+                                            channel.gate, percents(*calibration->efficiency), calibration->id));
+        return;
+    }
+    const measures::LedgerTable& table = channel.table;
+    channel.sensor.corrected = measures::corrected_shares(
+        {table.drops, table.miss, table.multiple, channel.misses_independence.inflation,
+         channel.multiples_independence.inflation},
+        *calibration->efficiency, report.profile.confidence);
+    if (!channel.sensor.corrected)
+        return;
+    channel.sensor.corrected_miss = channel.sensor.corrected->miss;
+    channel.sensor.judges_corrected = calibration->judges && channel.pulses > 0;
+    const auto really = std::llround(channel.sensor.corrected->miss.value * static_cast<double>(table.drops));
+    channel.notes.push_back(fmt::format(
+        "Gate {} counts {} of the seeds (calibration {}): a drop without a pulse is often a seed that it overlooked. Of "
+        "the {} drops without a pulse about {} really had no seed. Miss share as observed {}, with the sensor's own "
+        "misses taken out {}.{}",
+        channel.gate, percents(*calibration->efficiency), calibration->id, table.miss, really,
+        table.drops > 0 ? percent(static_cast<double>(table.miss) / static_cast<double>(table.drops)) : "none",
+        percents(channel.sensor.corrected->miss),
+        channel.sensor.judges_corrected ? " Misses, multiples and singles are judged with the sensor's own misses taken out."
+                                        : ""));
 }
 
 std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge) {
@@ -239,8 +328,12 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
     const ChannelTally& tally = pass.tallies.at({number, judge.gate().number})->tally();
     tally.entries().check_identities(number);
-    add_notes(report.setup, outcome, judge, channel);
+    const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
+    const GateCalibration* const calibrated =
+        calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
+    add_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
+    correct_for_sensor(report, calibrated, channel);
     check_seeds(judge, channel);
     note_dependence(channel);
     if (channel.has_ledger)
@@ -276,6 +369,14 @@ void add_run_notes(AuditReport& report) {
                                            fault.line));
 }
 
+std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
+    std::vector<measures::ChannelTotal> totals;
+    for (const ChannelReport& channel : channels)
+        if (channel.line)
+            totals.push_back({channel.channel, channel.line->total_seeds});
+    return totals;
+}
+
 void judge_all(AuditReport& report) {
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
@@ -308,11 +409,23 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.faults = pass->ledger->faults();
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
+    report.direction = pass->ledger->direction();
     add_run_notes(report);
+    if (!pass->calibrated.id.empty())
+        report.calibration = pass->calibrated.id;
+    report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(), pass->calibrated.notes.end());
     if (!pass->choice.note.empty())
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
+    report.stopping_rule = pass->stated.rule;
+    for (const std::string& remark : pass->stated.unreadable)
+        report.notes.push_back(fmt::format(
+            "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "
+            "stopped itself by it, the intervals do not allow for that.",
+            remark));
+    replay_stop(report);
+    report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;
 }

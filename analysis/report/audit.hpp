@@ -10,8 +10,11 @@
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 #include "analysis/measures/channel_tally.hpp"
+#include "analysis/measures/sensor_correction.hpp"
+#include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
 #include "analysis/verdict/profile.hpp"
+#include "analysis/verdict/stopping_rule.hpp"
 
 #include <cstdint>
 #include <functional>
@@ -26,10 +29,19 @@ namespace dropledger::report {
 struct Sensor {
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
     std::optional<statistics::Estimate> corrected_miss; // miss share with the sensor's own misses taken out
+    std::optional<measures::CorrectedShares> corrected; // single mode
+    bool judges_corrected = false;                      // the calibration is valid: the verdict rests on it
     std::map<int, std::uint64_t> pulses_by_gate;
 };
 
 using causes::Cause;
+
+// A sequential test replayed on a channel's ledger.
+struct SequentialResult {
+    measures::SequentialPath path;
+    bool ended_run = false; // its own decision is the last of the run's
+    std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
+};
 
 struct ChannelReport {
     int channel = 0;
@@ -48,6 +60,8 @@ struct ChannelReport {
     std::optional<measures::PortionResult> portion;
     std::optional<measures::LineResult> line;
     Sensor sensor;
+    std::optional<SequentialResult> miss_test; // where the log states a rule
+    std::optional<SequentialResult> multiples_test;
     measures::Independence misses_independence;
     measures::Independence multiples_independence;
     verdict::Judgement judgement;
@@ -70,13 +84,16 @@ struct AuditReport {
     droplog::Integrity integrity; // nothing in it where from_spacings
     droplog::Header header;
     verdict::Profile profile;
+    verdict::StoppingRule stopping_rule; // that the log states; tests nothing where there is none
     std::optional<std::string> calibration;
     ledger::RunSetup setup;
     std::vector<ChannelReport> channels;
     std::vector<ledger::Fault> faults;
     std::string halted_reason;
     ledger::TravelExtent travelled;
+    int direction = 1; // of travel, −1 where positions count down
     Siblings siblings;
+    std::optional<measures::Transverse> transverse; // line mode, two channels or more
     std::vector<std::string> notes; // for the whole run
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };
@@ -89,10 +106,28 @@ struct ProfileChoice {
 // Names the profile once the log's header and mode are known.
 using ChooseProfile = std::function<Result<ProfileChoice>(const droplog::Header&, ledger::Mode)>;
 
+// What a calibration says of one channel's gate.
+struct GateCalibration {
+    std::string id;
+    bool judges = false; // not expired
+    std::optional<statistics::Estimate> efficiency;
+    std::optional<double> flight_u_us; // its flight time stands in the setup
+};
+
+struct Calibrated {
+    std::string id; // all of them
+    std::map<std::pair<int, int>, GateCalibration> gates; // channel, gate
+    std::vector<std::string> notes;
+};
+
+// Puts flight times (and pulse classifiers) into the setup; fails where a calibration is not for this log.
+using Calibrate = std::function<Result<Calibrated>(const droplog::Header&, ledger::RunSetup&)>;
+
 struct AuditOptions {
     std::string file;             // for messages and the report
     ChooseProfile choose_profile; // none: nothing is judged
     ledger::SetupOverrides overrides;
+    Calibrate calibrate; // none: what the log says is taken
 };
 
 // Fails where nothing can be read; throws BrokenInvariant where an identity of the ledger does not hold.

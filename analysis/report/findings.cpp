@@ -1,5 +1,7 @@
 #include "analysis/report/findings.hpp"
 
+#include "analysis/report/stopped_run.hpp"
+#include "analysis/report/wording.hpp"
 #include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
@@ -213,9 +215,46 @@ bool is_placement(const Limit& limit) {
            limit.name == "within_allowance";
 }
 
+const statistics::Estimate* corrected_share(const Limit& limit, const measures::CorrectedShares& shares) {
+    if (limit.name == "miss_index")
+        return &shares.miss;
+    if (limit.name == "multiples_index")
+        return &shares.multiple;
+    return limit.name == "quality_of_feed_index" ? &shares.single : nullptr;
+}
+
+// With a valid efficiency: shares per commanded drop, the sensor's own misses taken out. Lines missing from the log
+// could have been pulses of drops that count as misses.
+std::optional<Finding> corrected_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
+                                         Confidence confidence) {
+    if (!channel.sensor.judges_corrected)
+        return std::nullopt;
+    const auto* const share = corrected_share(limit, *channel.sensor.corrected);
+    if (share == nullptr)
+        return std::nullopt;
+    Finding finding;
+    finding.estimate = *share;
+    finding.observations = channel.table.drops;
+    if (!doubt.any())
+        return finding;
+    const measures::LedgerTable& table = channel.table;
+    const auto best = measures::corrected_shares(
+        {.drops = table.drops,
+         .miss = std::max<std::int64_t>(0, table.miss - spared_misses(doubt, table.miss)),
+         .multiple = std::max<std::int64_t>(0, table.multiple - doubt.missing_lines),
+         .miss_inflation = channel.misses_independence.inflation,
+         .multiple_inflation = channel.multiples_independence.inflation},
+        *channel.sensor.efficiency, confidence);
+    if (best)
+        finding.at_best = corrected_share(limit, *best)->interval;
+    return finding;
+}
+
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
+    if (auto corrected = corrected_finding(limit, channel, doubt, confidence))
+        return *std::move(corrected);
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
     if (is_placement(limit))
@@ -228,12 +267,12 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
     if (integrity.lost > 0)
-        return fmt::format("the controller threw {} lines away (LOST)", integrity.lost);
+        return fmt::format("the controller threw {} away (LOST)", counted(integrity.lost, "line"));
     if (integrity.sequence_gaps > 0)
-        return fmt::format("{} lines are missing in {} places", integrity.missing_lines,
-                           integrity.sequence_gaps);
+        return fmt::format("{} missing in {}", counted(integrity.missing_lines, "line"),
+                           counted(integrity.sequence_gaps, "place"));
     if (integrity.lines.out_of_order > 0)
-        return fmt::format("{} lines came out of order", integrity.lines.out_of_order);
+        return fmt::format("{} came out of order", counted(integrity.lines.out_of_order, "line"));
     if (integrity.torn_tail)
         return "the log ends in the middle of a line";
     return "the log does not end with @close";
@@ -244,10 +283,13 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     RunState state;
     state.drops = channel.table.drops;
-    if (channel.line)
+    if (channel.line) {
         state.drops = channel.line->segments;
+        state.unit = "segments";
+    }
     if (report.from_spacings) {
         state.drops = channel.spacing ? channel.spacing->counts.intervals() : 0;
+        state.unit = "spacings";
         return state;
     }
     if (!report.integrity.complete()) {
@@ -267,7 +309,7 @@ namespace {
 void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
                          const RunState& state, verdict::Criterion& criterion) {
     if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
-        gate_is_silent(channel))
+        gate_is_silent(channel) || channel.sensor.judges_corrected)
         return;
     const Finding finding = counted_finding(criterion.limit, channel, doubt_about(report, channel),
                                             report.profile.confidence);
@@ -288,6 +330,14 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
+    const auto finding_of = [&](const Limit& limit) {
+        Finding finding = finding_for(limit, report, channel);
+        if (limit.name == "miss_index" || limit.name == "empty_share")
+            finding.estimate = after_stop(finding.estimate, channel.miss_test);
+        else if (limit.name == "multiples_index")
+            finding.estimate = after_stop(finding.estimate, channel.multiples_test);
+        return finding;
+    };
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit)) {
             channel.notes.push_back(fmt::format(
@@ -295,7 +345,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
             continue;
         }
         criteria.push_back(
-            verdict::judge(limit, finding_for(limit, report, channel), report.profile, state));
+            verdict::judge(limit, finding_of(limit), report.profile, state));
         if (limit.name == "miss_index")
             judge_ledger_misses(report, channel, state, criteria.back());
     }

@@ -1,6 +1,7 @@
 #include "analysis/report/json.hpp"
 
 #include "analysis/report/integrity_json.hpp"
+#include "analysis/report/wording.hpp"
 
 #include <nlohmann/json.hpp>
 
@@ -147,20 +148,21 @@ const char* sense_name(verdict::Sense sense) {
     throw BrokenInvariant("a limit without a sense");
 }
 
-Json criterion_json(const verdict::Criterion& criterion) {
+Json criterion_json(const AuditReport& report, const verdict::Criterion& criterion) {
     return {{"name", criterion.limit.name},
             {"limit", criterion.limit.value},
             {"sense", sense_name(criterion.limit.sense)},
             {"outcome", verdict::name_of(criterion.outcome)},
             {"more_drops", criterion.more_drops},
+            {"more_minutes", nullable(more_minutes(report, criterion))},
             {"estimate", estimate_json(criterion.estimate)},
             {"reason", criterion.reason}};
 }
 
-Json verdict_json(const verdict::Judgement& judgement) {
+Json verdict_json(const AuditReport& report, const verdict::Judgement& judgement) {
     Json criteria = Json::array();
     for (const verdict::Criterion& criterion : judgement.criteria)
-        criteria.push_back(criterion_json(criterion));
+        criteria.push_back(criterion_json(report, criterion));
     return {{"outcome", verdict::name_of(judgement.outcome)},
             {"criteria", std::move(criteria)},
             {"reason", judgement.reason}};
@@ -171,6 +173,24 @@ Json independence_json(const measures::Independence& independence) {
             {"runs_p", independence.runs_p},
             {"clustered_p", independence.clustered_p},
             {"inflation", independence.inflation}};
+}
+
+Json test_json(const std::optional<SequentialResult>& result) {
+    if (!result)
+        return nullptr;
+    return {{"decision", verdict::name_of(result->path.decision())},
+            {"drops", result->path.decided_after()},
+            {"hits", result->path.hits_then()},
+            {"ended_run", result->ended_run},
+            {"share", estimate_json(result->share)}};
+}
+
+Json sequential_json(const AuditReport& report, const ChannelReport& channel) {
+    if (!channel.miss_test && !channel.multiples_test)
+        return nullptr;
+    return {{"rule", verdict::remarks_of(report.stopping_rule)},
+            {"miss", test_json(channel.miss_test)},
+            {"multiples", test_json(channel.multiples_test)}};
 }
 
 Json causes_json(const std::vector<Cause>& causes) {
@@ -199,9 +219,23 @@ Json channel_json(const AuditReport& report, const ChannelReport& channel) {
             {"independence",
              {{"misses", independence_json(channel.misses_independence)},
               {"multiples", independence_json(channel.multiples_independence)}}},
-            {"verdict", verdict_json(channel.judgement)},
+            {"verdict", verdict_json(report, channel.judgement)},
+            {"sequential", sequential_json(report, channel)},
             {"causes", causes_json(channel.causes)},
             {"notes", channel.notes}};
+}
+
+Json transverse_json(const std::optional<measures::Transverse>& transverse) {
+    if (!transverse)
+        return nullptr;
+    Json channels = Json::array();
+    for (const measures::ChannelDeviation& channel : transverse->channels)
+        channels.push_back({{"channel", channel.channel},
+                            {"seeds", channel.seeds},
+                            {"deviation", channel.deviation}});
+    return {{"mean_seeds", transverse->mean_seeds},
+            {"cv", transverse->cv},
+            {"channels", std::move(channels)}};
 }
 
 Json source_json(const AuditReport& report) {
@@ -247,6 +281,7 @@ Json report_json(const AuditReport& report) {
              {{"channels_unlike", report.siblings.unlike},
               {"method", report.siblings.method},
               {"findings", report.siblings.findings}}},
+            {"transverse", transverse_json(report.transverse)},
             {"notes", report.notes},
             {"outcome", verdict::name_of(report.outcome)}};
 }
@@ -258,6 +293,7 @@ std::string text_of(const Json& json) {
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
     for (const AuditReport& report : reports)
         outcomes.push_back(report.outcome);
     return verdict::worst(outcomes, verdict::Outcome::undecided);

@@ -150,6 +150,22 @@ QuantityGroup line_group(const measures::LineResult& line) {
         .built();
 }
 
+// Each row has its own n: the drops up to the decision, or of the run where that went on.
+QuantityGroup sequential_group(const ChannelReport& channel) {
+    GroupBuilder group("sequential", "Shares per commanded drop of a run that stopped itself", "5");
+    const bool portion = channel.mode == ledger::Mode::portion;
+    const auto add = [&](const char* key, const char* name,
+                         const std::optional<SequentialResult>& test) {
+        if (test)
+            group.over(test->ended_run ? test->path.decided_after() : test->path.entries(), "drops")
+                .row(key, name, test->share);
+    };
+    add("miss_share", portion ? "empty portions" : "misses per drop", channel.miss_test);
+    add("multiple_share", portion ? "portions over their count" : "multiples per drop",
+        channel.multiples_test);
+    return group.built();
+}
+
 QuantityGroup sensor_group(const ChannelReport& channel) {
     return GroupBuilder("sensor", "Sensor correction", "5")
         .over(channel.table.drops, "drops")
@@ -182,6 +198,8 @@ std::vector<QuantityGroup> quantity_groups(const ChannelReport& channel) {
         groups.push_back(placement_group(channel));
     if (channel.line)
         groups.push_back(line_group(*channel.line));
+    if (channel.miss_test || channel.multiples_test)
+        groups.push_back(sequential_group(channel));
     if (channel.sensor.efficiency || channel.sensor.corrected_miss)
         groups.push_back(sensor_group(channel));
     return groups;

@@ -29,7 +29,7 @@ std::string listed(const std::vector<std::string>& names) {
 }
 
 std::string reason_of(const verdict::Judgement& judgement) {
-    return judgement.reason.empty() ? "" : " " + judgement.reason;
+    return judgement.reason.empty() ? "" : " " + capitalised(judgement.reason) + ".";
 }
 
 std::string undecided_sentence(const ChannelReport& channel, const std::string& who) {
@@ -307,6 +307,17 @@ std::string dispersion_words(const measures::LineResult& line) {
                            test, p_words(d.p_clustered));
     return fmt::format("The line cannot be told from seeds strewn at random {}p {}).", test,
                        p_words(std::min(d.p_clustered, d.p_even)));
+}
+
+std::string transverse_words(const measures::Transverse& transverse) {
+    return fmt::format("The {} units gave {:.1f} seeds each on average; their totals vary by a "
+                       "coefficient of variation of {:.2f} %. Each unit's total and its deviation "
+                       "from the mean:",
+                       transverse.channels.size(), transverse.mean_seeds, 100.0 * transverse.cv);
+}
+
+std::string deviation_words(const measures::ChannelDeviation& channel) {
+    return fmt::format("{:+.2f} %", 100.0 * channel.deviation);
 }
 
 std::string longest_gap_words(const measures::LineResult& line) {

@@ -29,6 +29,8 @@ namespace dropledger::report {
 [[nodiscard]] std::string long_gap_words(const ChannelReport& channel);
 // Dispersion of a line in words.
 [[nodiscard]] std::string dispersion_words(const measures::LineResult& line);
+[[nodiscard]] std::string transverse_words(const measures::Transverse& transverse);
+[[nodiscard]] std::string deviation_words(const measures::ChannelDeviation& channel);
 [[nodiscard]] std::string longest_gap_words(const measures::LineResult& line);
 
 // Label and text of everything that must be said first: file, run, settings, profile, calibration.

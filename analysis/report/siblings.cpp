@@ -1,5 +1,7 @@
 #include "analysis/report/siblings.hpp"
 
+#include "analysis/report/wording.hpp"
+
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/multiplicity.hpp"
 
@@ -72,6 +74,7 @@ double value_of(const Moments& moments) { return moments.mean().value_or(0.0); }
 
 template <class Value> double median_of(const std::vector<Value>& all) {
     std::vector<double> values;
+    values.reserve(all.size());
     for (const Value& one : all)
         values.push_back(value_of(one));
     std::sort(values.begin(), values.end());
@@ -120,9 +123,9 @@ void name(Siblings& siblings, const ChannelReport& channel, const Comparison& co
         siblings.unlike.end())
         siblings.unlike.push_back(channel.channel);
     siblings.findings.push_back(
-        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p = {:.2g}).",
+        fmt::format("Channel {} ({}): its {} differs from the others' (adjusted p: {}).",
                     channel.channel, channel.unit.empty() ? "no unit named" : channel.unit,
-                    comparison.what, comparison.adjusted_p));
+                    comparison.what, p_words(comparison.adjusted_p)));
 }
 
 // Names the channel that stands out most and returns it; nothing where none does.

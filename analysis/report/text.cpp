@@ -2,6 +2,7 @@
 
 #include "analysis/report/quantities.hpp"
 #include "analysis/report/sentences.hpp"
+#include "analysis/report/stopped_run.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <fmt/format.h>
@@ -79,8 +80,8 @@ void add_ledger(Page& page, const ChannelReport& channel) {
     for (const std::string& identity : identities(channel))
         page.line(identity);
     if (channel.rejected_pulses > 0)
-        page.line(
-            fmt::format("{} pulses are not seeds or have no place.", channel.rejected_pulses));
+        page.line("not seeds or without a place: " +
+                  counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse"));
 }
 
 void add_quantity(Page& page, const ReportedQuantity& quantity) {
@@ -159,14 +160,27 @@ void add_channel(Page& page, const AuditReport& report, const ChannelReport& cha
     page.heading(fmt::format("=== {} ===", channel_words(channel)));
     if (!report.from_spacings)
         page.line("judged by " + gate_words(report, channel));
-    page.flow("  ", verdict_sentence(report, channel), 2);
+    if (report.channels.size() > 1)
+        page.flow("  ", verdict_sentence(report, channel), 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)
         add_ledger(page, channel);
     add_quantities(page, report, channel);
+    add_sentences(page, "The run stopped itself - measures, section 5",
+                  stop_sentences(report, channel));
     add_causes(page, channel);
     add_incidents(page, channel);
     add_sentences(page, "Assumed and left out", channel.notes);
+}
+
+void add_transverse(Page& page, const AuditReport& report) {
+    page.heading("Evenness across the units - measures, section 4");
+    page.flow("  ", transverse_words(*report.transverse), 2);
+    for (std::size_t i = 0; i < report.channels.size(); ++i) {
+        const measures::ChannelDeviation& each = report.transverse->channels[i];
+        page.line(fmt::format("{:<40} seeds {:>8}  {:>9}", channel_words(report.channels[i]),
+                              each.seeds, deviation_words(each)));
+    }
 }
 
 void add_machine(Page& page, const AuditReport& report) {
@@ -177,6 +191,8 @@ void add_machine(Page& page, const AuditReport& report) {
         page.line(fmt::format("{:<10} {:<40} drops {:>8}",
                               verdict::name_of(channel.judgement.outcome), channel_words(channel),
                               channel.table.drops));
+    if (report.transverse)
+        add_transverse(page, report);
     for (const std::string& finding : report.siblings.findings)
         page.item(finding);
     if (!report.siblings.method.empty())

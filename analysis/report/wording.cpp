@@ -187,6 +187,15 @@ std::string found_words(const verdict::Criterion& criterion) {
                        interval_words(*criterion.estimate, unit, decimals));
 }
 
+std::optional<double> more_minutes(const AuditReport& report,
+                                   const verdict::Criterion& criterion) {
+    const auto metres = metres_of(report, criterion.more_drops);
+    const auto speed = speed_mps(report);
+    if (criterion.more_drops <= 0 || !metres || !speed || report.from_spacings)
+        return std::nullopt;
+    return *metres / *speed / 60.0;
+}
+
 std::string more_drops_words(const AuditReport& report, const verdict::Criterion& criterion) {
     if (criterion.more_drops <= 0)
         return "";
@@ -195,11 +204,9 @@ std::string more_drops_words(const AuditReport& report, const verdict::Criterion
                                                                        : "drop";
     const std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
                              (criterion.more_drops == 1 ? "" : "s");
-    const auto metres = metres_of(report, criterion.more_drops);
-    const auto speed = speed_mps(report);
-    if (!metres || !speed || report.from_spacings)
-        return what;
-    return fmt::format("{} ({} at this speed)", what, duration_words(*metres / *speed));
+    const auto minutes = more_minutes(report, criterion);
+    return minutes ? fmt::format("{} ({} at this speed)", what, duration_words(60.0 * *minutes))
+                   : what;
 }
 
 } // namespace dropledger::report

@@ -34,6 +34,9 @@ namespace dropledger::report {
 // "4.2 %, 95 % interval 3.1 to 5.6 %", with as many digits as it takes to tell the interval from
 // the limit.
 [[nodiscard]] std::string found_words(const verdict::Criterion& criterion);
+// At this speed and spacing; nothing where they are not known or more drops do not help.
+[[nodiscard]] std::optional<double> more_minutes(const AuditReport& report,
+                                                 const verdict::Criterion& criterion);
 // "about 310 more drops (4 minutes at this speed)"; empty where more do not help.
 [[nodiscard]] std::string more_drops_words(const AuditReport& report,
                                            const verdict::Criterion& criterion);

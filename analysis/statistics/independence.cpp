@@ -39,13 +39,6 @@ double two_sided(double z) {
 
 } // namespace
 
-void RunCounter::add(bool is_first) {
-    ++(is_first ? counts_.first : counts_.second);
-    if (before_ != is_first)
-        ++counts_.runs;
-    before_ = is_first;
-}
-
 double runs_cdf(RunCounts counts) {
     double total = 0.0;
     for (std::int64_t runs = 2; runs <= counts.runs; ++runs)

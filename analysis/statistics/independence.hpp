@@ -6,6 +6,7 @@
 // 1943.
 #pragma once
 
+#include <bit>
 #include <cstdint>
 #include <optional>
 #include <span>
@@ -19,10 +20,23 @@ struct RunCounts {
     std::int64_t runs = 0;
 };
 
-// Counts the runs of a stream, entry by entry.
+// Counts the runs of a stream, entry by entry or many at a time.
 class RunCounter {
 public:
-    void add(bool is_first);
+    void add(bool is_first) { add(is_first ? 1 : 0, 1); }
+
+    // The lowest `entries` bits, the oldest highest, 1 where an entry is of the first kind; 64 at most.
+    void add(std::uint64_t bits, int entries) {
+        if (entries == 0)
+            return;
+        const bool oldest = (bits >> (entries - 1) & 1U) != 0;
+        const std::uint64_t changes = (bits ^ bits >> 1U) & ((std::uint64_t{1} << (entries - 1)) - 1);
+        const int firsts = std::popcount(bits);
+        counts_.first += firsts;
+        counts_.second += entries - firsts;
+        counts_.runs += std::popcount(changes) + (before_ == oldest ? 0 : 1);
+        before_ = (bits & 1U) != 0;
+    }
     [[nodiscard]] RunCounts counts() const { return counts_; }
 
 private:

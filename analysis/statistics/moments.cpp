@@ -2,6 +2,11 @@
 
 #include "analysis/statistics/distributions.hpp"
 
+#include <boost/accumulators/accumulators.hpp>
+#include <boost/accumulators/statistics/mean.hpp>
+#include <boost/accumulators/statistics/stats.hpp>
+#include <boost/accumulators/statistics/variance.hpp>
+
 #include <algorithm>
 #include <cmath>
 
@@ -53,30 +58,34 @@ Moments moments(std::span<const double> values) {
     return all;
 }
 
+namespace {
+
+namespace acc = boost::accumulators;
+using Accumulator = acc::accumulator_set<double, acc::stats<acc::tag::mean, acc::tag::variance>>;
+
+// Fed with differences from `centre`: an offset common to all values costs no digits (the library's own sums
+// are of raw values).
+Accumulator accumulated(std::span<const double> values, double centre) {
+    Accumulator sums;
+    for (const double value : values)
+        sums(value - centre);
+    return sums;
+}
+
+} // namespace
+
 std::optional<double> mean(std::span<const double> values) {
     if (values.empty())
         return std::nullopt;
-    // Sums of differences from the first value: an offset common to all costs no digits.
-    const double first = values.front();
-    double apart = 0.0;
-    for (const double value : values)
-        apart += value - first;
-    return first + apart / static_cast<double>(values.size());
+    return values.front() + acc::mean(accumulated(values, values.front()));
 }
 
 std::optional<double> sample_variance(std::span<const double> values) {
     if (values.size() < 2)
         return std::nullopt;
-    const double centre = *mean(values);
-    double squares = 0.0;
-    double rest = 0.0; // what rounding of the centre left over
-    for (const double value : values) {
-        const double apart = value - centre;
-        squares += apart * apart;
-        rest += apart;
-    }
-    const double n = static_cast<double>(values.size());
-    return std::max(0.0, (squares - rest * rest / n) / (n - 1.0));
+    const auto n = static_cast<double>(values.size());
+    // The library divides by n.
+    return acc::variance(accumulated(values, *mean(values))) * n / (n - 1.0);
 }
 
 std::optional<double> sample_sd(std::span<const double> values) {

@@ -83,8 +83,8 @@ void withhold(Criterion& criterion, const Profile& profile, const RunState& run)
     } else if (run.drops < profile.least_drops) {
         criterion.outcome = Outcome::undecided;
         criterion.more_drops = profile.least_drops - run.drops;
-        criterion.reason = fmt::format("inside the limit, but the profile asks for at least {} drops",
-                                       profile.least_drops);
+        criterion.reason = fmt::format("inside the limit, but the profile asks for at least {} {}",
+                                       profile.least_drops, run.unit);
     }
 }
 
@@ -119,8 +119,10 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     criterion.limit = limit;
     criterion.estimate = finding.estimate;
     if (!finding.estimate || !finding.estimate->interval) {
-        criterion.reason = finding.why_undefined.empty() ? "not defined: too few drops"
-                                                         : finding.why_undefined;
+        criterion.reason = !finding.why_undefined.empty() ? finding.why_undefined
+                           : finding.estimate
+                               ? fmt::format("no interval yet: too few {}", run.unit)
+                               : fmt::format("not defined: too few {}", run.unit);
         criterion.more_drops = std::max<std::int64_t>(0, profile.least_drops - run.drops);
         return criterion;
     }

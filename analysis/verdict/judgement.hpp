@@ -49,6 +49,7 @@ struct Criterion {
 
 struct RunState {
     std::int64_t drops = 0;
+    std::string unit = "drops"; // what they are: line mode counts segments, a list spacings
     bool complete = true;
     std::string why_incomplete;
 };

@@ -4,6 +4,7 @@
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json.hpp"
 #include "analysis/report/text.hpp"
+#include "bench/cli/calibrations.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
@@ -25,6 +26,12 @@ INPUT
   LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
   one by one. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
   belt or rule; give the theoretical spacing with --spacing-mm.
+
+CALIBRATION
+  --calibration FILE takes flight time and counting efficiency from a record that `dropledger calibrate ... --write`
+  made. Misses are then shown as observed and with the sensor's own misses taken out, and judged by the latter. A
+  record for another unit, gate, bench or crop is refused unless --calibration-anyway says to use it; an expired one
+  is named and shown, but does not judge.
 
 OUTPUT
   A report on standard output, with --json one JSON object (schema dropledger/audit/1) and nothing else there;
@@ -51,6 +58,8 @@ struct Options {
     std::optional<std::string> mode;
     std::optional<std::string> profile;
     std::optional<std::string> html;
+    std::vector<std::string> calibrations;
+    bool calibration_anyway = false;
     bool json = false;
 };
 
@@ -95,6 +104,10 @@ Result<Reports> audit_all(const Options& options) {
     report::AuditOptions how;
     how.overrides = *overrides;
     how.choose_profile = profile_chooser(options.profile);
+    auto calibrate = calibration_chooser(options.calibrations, options.calibration_anyway);
+    if (!calibrate)
+        return calibrate.error();
+    how.calibrate = *std::move(calibrate);
     Reports reports;
     const std::vector<std::string> files =
         options.spacings ? std::vector{*options.spacings} : options.logs;
@@ -159,6 +172,9 @@ void add_audit(Program& program) {
                 "theoretical spacing; needed with --spacings, else over what the log says")
         .option("--mode", options->mode, "single, portion or line, over what the log says")
         .option("--profile", options->profile, "tolerance profile: a name or a file (NAME.toml)")
+        .option("--calibration", options->calibrations, "calibration records (TOML) of the gates that judge")
+        .flag("--calibration-anyway", options->calibration_anyway,
+              "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(manual)

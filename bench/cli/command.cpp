@@ -82,6 +82,10 @@ Command Command::subcommand(const std::string& name, const std::string& summary)
     return Command{*app_->add_subcommand(name, summary)};
 }
 
+Command Command::optional_subcommand(const std::string& name, const std::string& summary) {
+    return Command{*app_->add_subcommand(name, summary)};
+}
+
 void Command::runs(std::function<Result<int>()> action) {
     app_->callback([action = std::move(action)] {
         const Result<int> outcome = action();

@@ -41,6 +41,8 @@ public:
 
     // A nested subcommand: `plan sequential`.
     [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);
+    // One beside which the command still runs by itself: `calibrate gauge FILE` and `calibrate gauge plan`.
+    [[nodiscard]] Command optional_subcommand(const std::string& name, const std::string& summary);
 
     // What to do once the line is parsed: returns the exit status.
     void runs(std::function<Result<int>()> action);

@@ -3,6 +3,7 @@
 #include "bench/cli/run_options.hpp"
 #include "bench/cli/run_ports.hpp"
 #include "bench/cli/run_screen.hpp"
+#include "bench/cli/stop_rule.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/link/transport.hpp"
 #include "bench/recorder/recorder.hpp"
@@ -61,7 +62,18 @@ Result<std::string> port_of(const RunOptions& options) {
                  "dropledger run --list-ports shows the ports");
 }
 
-void print_json(const recorder::RunSummary& summary) {
+nlohmann::json as_json(const std::vector<Decided>& decisions) {
+    nlohmann::json list = nlohmann::json::array();
+    for (const Decided& each : decisions)
+        list.push_back({{"channel", each.channel},
+                        {"criterion", each.what},
+                        {"decision", verdict::name_of(each.decision)},
+                        {"drops", each.drops},
+                        {"hits", each.hits}});
+    return list;
+}
+
+void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
     nlohmann::json channels = nlohmann::json::array();
     for (const auto& [channel, tally] : summary.tally.channels())
         channels.push_back({{"channel", channel},
@@ -77,6 +89,7 @@ void print_json(const recorder::RunSummary& summary) {
                                 {"as_planned", summary.as_planned},
                                 {"provisional", true},
                                 {"channels", channels},
+                                {"decisions", as_json(decisions)},
                                 {"lines",
                                  {{"taken", summary.counts.taken},
                                   {"damaged", summary.counts.damaged},
@@ -86,7 +99,9 @@ void print_json(const recorder::RunSummary& summary) {
     fmt::print("{}\n", object.dump(2));
 }
 
-void print_text(const recorder::RunSummary& summary) {
+void print_text(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+    for (const Decided& each : decisions)
+        fmt::print("{}\n", in_words(each));
     if (!summary.as_planned)
         fmt::print("The run ended early: {}\n", summary.end_reason);
     if (summary.counts.damaged > 0)
@@ -99,12 +114,21 @@ void print_text(const recorder::RunSummary& summary) {
     fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
 }
 
-int conclude(const recorder::RunSummary& summary, const RunOptions& options) {
+int conclude(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
+             const RunOptions& options) {
     if (options.json)
-        print_json(summary);
+        print_json(summary, decisions);
     else
-        print_text(summary);
+        print_text(summary, decisions);
     return summary.as_planned ? exit_done : exit_incomplete;
+}
+
+void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
+    if (!rule)
+        return;
+    hooks.settled = [&rule](const recorder::Settled& drop) { rule->settled(drop); };
+    hooks.stop = [&rule](const recorder::LiveTally&) { return rule->reason(); };
+    hooks.last_remarks = [&rule] { return rule->remarks(); };
 }
 
 recorder::Hooks hooks_for(RunScreen& screen) {
@@ -125,20 +149,31 @@ struct Job {
     recorder::RunPlan plan;
     std::string log;
     bool goes_on = false;
+    std::optional<verdict::StoppingRule> rule; // by which the run may stop itself
 };
 
-Result<Job> new_job(const RunOptions& options, recorder::Clock& clock) {
+Result<Job> new_job(RunOptions options, recorder::Clock& clock) {
+    std::optional<verdict::StoppingRule> rule;
+    if (options.until_decided) {
+        auto asked = rule_of(options);
+        if (!asked)
+            return asked.error();
+        rule = *std::move(asked);
+        options.drops = rule->most;
+    }
     auto plan = plan_of(options);
     if (!plan)
         return plan.error();
     plan->run_id = random_uuid();
-    return Job{std::move(*plan), log_name(options, clock), false};
+    if (rule)
+        plan->remarks = verdict::remarks_of(*rule);
+    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule)};
 }
 
 // What a resumed run takes from its log, so that it cannot be given again.
 Status only_what_resume_takes(const RunOptions& options) {
     const bool others = options.mode || options.spacing_mm || options.count || options.rate_per_m ||
-                        options.speed_mps || options.drops || options.log || options.channels ||
+                        options.speed_mps || options.drops || options.until_decided || options.log || options.channels ||
                         options.channel_mask || !options.unit.empty() ||
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
@@ -157,7 +192,10 @@ Result<Job> old_job(const RunOptions& options) {
         return found.error();
     recorder::RunPlan plan;
     plan.order = found->order;
-    return Job{std::move(plan), log, true};
+    auto stated = verdict::stated_rule(found->remarks);
+    const bool tested = stated.rule.tests_anything();
+    return Job{std::move(plan), log, true,
+               tested ? std::optional{std::move(stated.rule)} : std::nullopt};
 }
 
 Result<int> carry_out(const Job& job, const std::string& port, const RunOptions& options,
@@ -165,14 +203,18 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
     const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
     const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
     RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode);
-    const recorder::Hooks hooks = hooks_for(screen);
+    std::optional<StopRule> rule;
+    if (job.rule)
+        rule.emplace(*job.rule, job.plan.order.channel_mask);
+    recorder::Hooks hooks = hooks_for(screen);
+    obey(rule, hooks);
     heed_signals();
     const auto summary = job.goes_on ? recorder::resume(job.plan, job.log, bench, hooks)
                                      : recorder::record(job.plan, job.log, bench, hooks);
     if (!summary)
         return summary.error();
     screen.finish(summary->tally);
-    return conclude(*summary, options);
+    return conclude(*summary, rule ? rule->decisions() : std::vector<Decided>{}, options);
 }
 
 Result<int> run(RunOptions options) {
@@ -251,13 +293,20 @@ or a kill go on with: dropledger run --port PORT --resume LOG
 sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate). The keys of [run] in a
 settings file are the options with _ for -; those of [[channel]] are the above and `channel`.
 
-Exit status: 0 the wanted drops are done, 2 the run ended early (its log can be audited), 64 wrong usage,
+--until-decided tests misses and multiples of every channel drop by drop (Wald's sequential test) between the
+good and bad levels of the profile, and halts when every channel has both decisions (where all are good, not
+before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller counts. A drop is judged when a later opening has ended its window and
+no late line can change it. The rule and its decisions stand as remarks in the log; the audit tests again on its
+own ledger. `dropledger plan sequential` tells what to expect.
+
+Exit status: 0 the wanted drops are done or all is decided, 2 the run ended early (its log can be audited), 64 wrong usage,
 65 a file cannot be used, 74 device, line or disk trouble.
 
 Examples:
   dropledger run --list-ports --probe
   dropledger run --port /dev/ttyUSB0 --unit SU-0042 --spacing-mm 180 --speed-mps 0.25 --drops 500 \
     --gate-place below --gate-fall-us 60000 --profile single-fine --log SU-0042.droplog
+  dropledger run --port /dev/ttyUSB0 --settings bench.toml --profile single-fine --until-decided
   dropledger run --port /dev/ttyUSB0 --resume SU-0042.droplog)";
 
 } // namespace
@@ -268,6 +317,8 @@ void add_run(Program& program) {
     declare_run_options(command, *options);
     declare_channel_options(command, *options);
     command.option("--resume", options->resume, "go on with the run of this log")
+        .flag("--until-decided", options->until_decided,
+              "stop as soon as misses and multiples are decided by the profile's [sequential] levels")
         .flag("--yes", options->yes, "the cautions are heeded: start without asking")
         .flag("--list-ports", options->list_ports, "show the serial ports and end")
         .flag("--probe", options->probe, "with --list-ports: ask each port whether a bench answers")

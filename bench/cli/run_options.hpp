@@ -43,6 +43,7 @@ struct RunOptions {
     std::vector<recorder::ChannelSetting> channel_settings; // from the file; options go over them
     std::optional<std::string> settings;
     std::optional<std::string> resume;
+    bool until_decided = false;
     bool yes = false;
     bool list_ports = false;
     bool probe = false;

@@ -46,7 +46,9 @@ Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
 }
 
 Error system_error(const std::string& path, const std::string& verb, int number) {
-    const bool is_input = number == ENOENT || number == ENOTDIR || number == EISDIR;
+    // A path to read from that is not there is the typist's affair; one to write to is the folder's.
+    const bool reading = verb == "open" || verb == "read";
+    const bool is_input = reading && (number == ENOENT || number == ENOTDIR || number == EISDIR);
     return Error{is_input ? ErrorKind::input : ErrorKind::device, path,
                  fmt::format("cannot {} it: {}", verb, std::generic_category().message(number)),
                  remedy_for(number)};

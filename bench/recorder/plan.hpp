@@ -56,6 +56,7 @@ struct RunPlan {
     std::string run_id; // UUID
     std::vector<Setting> settings;
     std::vector<ChannelSetting> channel_settings;
+    std::vector<std::string> remarks; // for the head of the log
     ArmOrder order;
     Timings timings;
     std::optional<droplog::PrivateKey> key; // signs the last seal where the bench has one

@@ -102,6 +102,8 @@ Status Recording::begin_log(const RunPlan& plan) {
     writer_.set("drops", std::to_string(plan.order.drops));
     for (const ChannelSetting& setting : plan.channel_settings)
         writer_.channel_set(setting.channel, setting.key, setting.value);
+    for (const std::string& remark : plan.remarks)
+        writer_.note(remark);
     if (const Status done = commit(); !done) {
         static_cast<void>(file_.remove());
         return done.error();
@@ -310,6 +312,8 @@ Result<RunSummary> Recording::finish() {
         return broken_off({ErrorKind::device, file_.path(),
                            "stopped before the controller had answered; nothing was recorded", ""});
     tally_.finish();
+    for (const std::string& remark : hooks_.last_remarks())
+        writer_.note(remark);
     writer_.close(protocol_.end_reason(), plan_.key);
     if (const Status done = commit(); !done)
         return broken_off(done.error());
@@ -340,8 +344,9 @@ RunSummary Recording::summary() {
             tally_,       protocol_.counts(),     protocol_.conceded()};
 }
 
-LiveTally empty_tally(const RunPlan& plan) {
+LiveTally empty_tally(const RunPlan& plan, const Hooks& hooks) {
     LiveTally tally;
+    tally.watch(hooks.settled);
     for (const ChannelSetting& setting : plan.channel_settings)
         if (setting.value == "above" &&
             (setting.key == "gate0_place" || setting.key == "gate1_place"))
@@ -363,7 +368,7 @@ Result<RunSummary> record(const RunPlan& plan, const std::string& path, const Be
                         {std::move(*file),
                          {},
                          Protocol{plan.order, plan.timings},
-                         empty_tally(plan),
+                         empty_tally(plan, hooks),
                          std::move(*link)},
                         bench,
                         hooks};
@@ -380,7 +385,7 @@ Result<RunSummary> resume(const RunPlan& plan, const std::string& path, const Be
     auto file = LogFile::open_existing(path); // locked before it is read
     if (!file)
         return file.error();
-    auto found = recover(path);
+    auto found = recover(path, hooks.settled);
     if (!found)
         return found.error();
     if (const Status cut = file->cut_to(found->whole_bytes); !cut)

@@ -15,6 +15,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace dropledger::recorder {
 
@@ -24,9 +25,15 @@ struct Hooks {
     std::function<int()> interrupts = [] { return 0; };
     std::function<void(const LiveTally&)> progress = [](const LiveTally&) {};
     std::function<void(const std::string&)> say = [](const std::string&) {};
-    // Asked after each settled drop: whether to end the run, and why (for @close).
+    // Told of every drop that is settled, in order; of a resumed log all over again.
+    LiveTally::Watcher settled = {};
+    // Asked after each drop: whether to end the run, and why (for @close).
     std::function<std::optional<std::string>(const LiveTally&)> stop = [](const LiveTally&) {
         return std::optional<std::string>{};
+    };
+    // Remarks for the end of the log: what a stop rule has decided.
+    std::function<std::vector<std::string>()> last_remarks = [] {
+        return std::vector<std::string>{};
     };
 };
 

@@ -16,7 +16,9 @@ using droplog::LineName;
 
 class LogWalk {
 public:
-    explicit LogWalk(const std::string& path) : path_(path) {}
+    LogWalk(const std::string& path, const LiveTally::Watcher& settled) : path_(path) {
+        found_.tally.watch(settled);
+    }
 
     [[nodiscard]] Status take(std::string_view line);
     void torn(std::size_t bytes) { found_.torn_bytes = bytes; }
@@ -83,6 +85,8 @@ void LogWalk::take_host(const droplog::Record& record, std::string_view line) {
         settings_[std::string{fields[1]}] = percent_decode(fields[2]).value_or("");
     else if (record.name == LineName::host_channel)
         take_gate(fields);
+    else if (record.name == LineName::host_note && !found_.next)
+        found_.remarks.push_back(percent_decode(fields[1]).value_or(""));
 }
 
 void LogWalk::take_gate(const std::vector<std::string_view>& fields) {
@@ -146,12 +150,12 @@ Result<Recovered> LogWalk::finish() {
 
 } // namespace
 
-Result<Recovered> recover(const std::string& path) {
+Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
     std::ifstream file(path, std::ios::binary);
     if (!file)
         return Error{ErrorKind::input, path, "the log cannot be read",
                      "check the name after --resume"};
-    LogWalk walk(path);
+    LogWalk walk(path, settled);
     std::string line;
     while (std::getline(file, line)) {
         if (file.eof()) { // no LF: torn

@@ -14,6 +14,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace dropledger::recorder {
 
@@ -28,10 +29,12 @@ struct Recovered {
     ControllerState state = ControllerState::idle;
     std::string halt_reason; // where the state is halted
     LiveTally tally;
+    std::vector<std::string> remarks; // before the first controller line
 };
 
 // Fails for what cannot go on: no log, a closed one, a broken seal chain, settings without an
-// order.
-[[nodiscard]] Result<Recovered> recover(const std::string& path);
+// order. `settled` is told of every settled drop, in order, and stays with the tally.
+[[nodiscard]] Result<Recovered> recover(const std::string& path,
+                                        const LiveTally::Watcher& settled = {});
 
 } // namespace dropledger::recorder

@@ -9,6 +9,8 @@ namespace {
 
 using droplog::LineName;
 
+constexpr std::uint32_t late_lines_us = 50'000; // lines may be out of tick order by so much
+
 bool not_after(std::uint32_t a_us, std::uint32_t b_us) {
     return static_cast<std::int32_t>(a_us - b_us) <= 0;
 }
@@ -23,21 +25,23 @@ std::string fault_code(std::string_view line) {
 
 void LiveTally::take(const droplog::Record& record, std::string_view line) {
     if (record.name == LineName::drop)
-        take_drop(lane(record.channel), record);
+        take_drop(record);
     else if (record.name == LineName::pulse && record.gate < 2)
         take_pulse(lane(record.channel), record);
     else if (record.name == LineName::fault && record.channel >= 0)
         lane(record.channel).tally.last_fault = fault_code(line);
 }
 
-void LiveTally::take_drop(Lane& lane, const droplog::Record& drop) {
+void LiveTally::take_drop(const droplog::Record& drop) {
+    Lane& lane = lanes_[drop.channel];
     ++lane.tally.drops;
     OpenDrop open{drop.tick_us, drop.count, {}};
     for (std::size_t gate = 0; gate < 2; ++gate)
         open.seeds[gate] = std::exchange(lane.gates[gate].waiting, 0U);
     lane.open.push_back(open);
-    if (lane.open.size() > 2)
-        settle_oldest(lane);
+    // The oldest drop's window ended with the next opening; a pulse in it may come late on the wire.
+    while (lane.open.size() > 2 && not_after(lane.open[1].tick_us + late_lines_us, drop.tick_us))
+        settle_oldest(drop.channel, lane);
 }
 
 void LiveTally::take_pulse(Lane& lane, const droplog::Record& pulse) {
@@ -58,7 +62,7 @@ void LiveTally::take_pulse(Lane& lane, const droplog::Record& pulse) {
         ++latest->seeds[pulse.gate];
 }
 
-void LiveTally::settle_oldest(Lane& lane) {
+void LiveTally::settle_oldest(int channel, Lane& lane) {
     const OpenDrop drop = lane.open.front();
     lane.open.pop_front();
     const std::uint32_t seeds = drop.seeds[lane.gates[1].heard ? 1 : 0];
@@ -69,12 +73,14 @@ void LiveTally::settle_oldest(Lane& lane) {
         ++lane.tally.short_of;
     else
         ++(seeds == drop.asked ? lane.tally.exact : lane.tally.over);
+    if (watcher_)
+        watcher_({.channel = channel, .miss = seeds == 0, .over = seeds > drop.asked});
 }
 
 void LiveTally::reboot() {
     for (auto& [channel, lane] : lanes_)
         while (!lane.open.empty())
-            settle_oldest(lane);
+            settle_oldest(channel, lane);
 }
 
 std::map<int, ChannelTally> LiveTally::channels() const {

@@ -11,9 +11,11 @@
 #include <array>
 #include <cstdint>
 #include <deque>
+#include <functional>
 #include <map>
 #include <string>
 #include <string_view>
+#include <utility>
 
 namespace dropledger::recorder {
 
@@ -29,8 +31,19 @@ struct ChannelTally {
     std::string last_fault;
 };
 
+// A drop to which no seed can be added any more.
+struct Settled {
+    int channel = 0;
+    bool miss = false; // no seed
+    bool over = false; // more than asked
+};
+
 class LiveTally {
 public:
+    // Told of every settled drop, in the order of the commands.
+    using Watcher = std::function<void(const Settled&)>;
+    void watch(Watcher watcher) { watcher_ = std::move(watcher); }
+
     // The place of a gate relative to the valve, as in the channel's settings.
     void set_gate_above(int channel, std::size_t gate) {
         lane(channel).gates.at(gate).above = true;
@@ -59,15 +72,16 @@ private:
     struct Lane {
         ChannelTally tally;
         std::array<GateState, 2> gates;
-        std::deque<OpenDrop> open; // the latest two
+        std::deque<OpenDrop> open; // the latest two, and what the wire may still bring a pulse for
     };
 
     Lane& lane(int channel) { return lanes_[channel]; }
-    static void take_drop(Lane& lane, const droplog::Record& drop);
+    void take_drop(const droplog::Record& drop);
     static void take_pulse(Lane& lane, const droplog::Record& pulse);
-    static void settle_oldest(Lane& lane);
+    void settle_oldest(int channel, Lane& lane);
 
     std::map<int, Lane> lanes_;
+    Watcher watcher_;
 };
 
 } // namespace dropledger::recorder

@@ -7,9 +7,11 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/placement_chart.hpp"
 #include "analysis/report/pictures/spacing_histogram.hpp"
+#include "analysis/report/pictures/sequential_chart.hpp"
 #include "analysis/report/pictures/strip.hpp"
 #include "analysis/report/quantities.hpp"
 #include "analysis/report/sentences.hpp"
+#include "analysis/report/stopped_run.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <fmt/format.h>
@@ -195,6 +197,26 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
            paragraph(dispersion_words(line));
 }
 
+std::string stop_part(const AuditReport& report, const ChannelReport& channel) {
+    const auto sentences = stop_sentences(report, channel);
+    if (sentences.empty())
+        return "";
+    const bool portion = channel.mode == ledger::Mode::portion;
+    std::string charts;
+    if (channel.miss_test)
+        charts += pictures::sequential_chart(channel.miss_test->path,
+                                             portion ? "empty portions" : "misses");
+    if (channel.multiples_test)
+        charts += pictures::sequential_chart(channel.multiples_test->path,
+                                             portion ? "portions over their count" : "multiples");
+    return heading("How the run stopped itself", "5") + charts +
+           paragraph("Stair: counted so far. At or above the thick line the unit is bad, at or "
+                     "below the dashed one good; between them the run goes on. Mark: where it was "
+                     "decided (disc good, square bad, diamond not decided).",
+                     "cap") +
+           bullet_list(sentences);
+}
+
 std::string causes_part(const ChannelReport& channel) {
     std::vector<std::string> sentences;
     for (const Cause& cause : channel.causes)
@@ -222,7 +244,7 @@ std::string channel_section(const AuditReport& report, const ChannelReport& chan
         text += paragraph(verdict_sentence(report, channel), "lead");
     if (!report.from_spacings)
         text += paragraph("Judged by " + gate_words(report, channel) + ".");
-    text += criteria(report, channel) + causes_part(channel) + ledger_table(channel);
+    text += criteria(report, channel) + stop_part(report, channel) + causes_part(channel) + ledger_table(channel);
     text +=
         spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);

@@ -80,6 +80,32 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
            "\n";
 }
 
+std::string transverse_part(const AuditReport& report, const std::string& prefix) {
+    if (!report.transverse)
+        return "";
+    std::string rows;
+    for (std::size_t i = 0; i < report.channels.size(); ++i) {
+        const ChannelReport& channel = report.channels[i];
+        const measures::ChannelDeviation& each = report.transverse->channels[i];
+        rows += element("tr", "",
+                        element("th", "scope=\"row\"",
+                                element("a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
+                                        escaped(channel_words(channel)))) +
+                            element("td", "class=\"n\"", grouped(each.seeds)) +
+                            element("td", "class=\"n\"",
+                                    typeset(deviation_words(each)))) +
+                "\n";
+    }
+    const std::string head = element("th", "scope=\"col\"", "unit") +
+                             element("th", "class=\"n\" scope=\"col\"", "seeds") +
+                             element("th", "class=\"n\" scope=\"col\"", "deviation");
+    return heading("Evenness across the units (ISO 7256-2)", "4") +
+           paragraph(transverse_words(*report.transverse)) +
+           element("table", "",
+                   element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
+           "\n";
+}
+
 } // namespace
 
 std::string machine_section(const AuditReport& report, const std::string& prefix) {
@@ -94,7 +120,7 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
         head += element("th", "scope=\"col\"", name);
     std::string text =
         element("h2", "", "The units") + "\n" +
-        element("table", "class=\"stack full\"",
+        element("table", "class=\"units stack full\"",
                 element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
         "\n";
     if (report.channels.front().has_ledger)
@@ -102,7 +128,7 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
             "Small strip: multiples upwards, misses downwards, from the first drop to the "
             "last; each unit to its own height.",
             "cap");
-    text += bullet_list(report.siblings.findings);
+    text += transverse_part(report, prefix) + bullet_list(report.siblings.findings);
     if (!report.siblings.method.empty())
         text += paragraph("Units compared by: " + report.siblings.method + ".", "cap");
     return text;

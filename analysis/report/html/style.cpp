@@ -32,9 +32,12 @@ table { border-collapse: collapse; border-top: 1.5px solid var(--ink); border-bo
   font-variant-numeric: tabular-nums lining-nums; margin: .5rem 0; font-size: .95rem; }
 th { font-weight: 400; color: var(--soft); text-align: left; font-size: .87rem; vertical-align: bottom; }
 th, td { padding: .28rem .9rem .28rem 0; border-top: 1px solid var(--faint); vertical-align: top; }
-thead th { border-top: 0; } th:last-child, td:last-child { padding-right: 0; }
+thead th { border-top: 0; } thead th.n { white-space: normal; } th:last-child, td:last-child { padding-right: 0; }
 tbody th { color: var(--ink); font-size: inherit; } tbody th small, td small { display: block; color: var(--soft); font-size: .8rem; }
 .n { text-align: right; white-space: nowrap; } table.full { width: 100%; }
+.ledger { display: flex; flex-wrap: wrap; gap: .15rem 1.5rem; width: fit-content; max-width: 100%; margin: .5rem 0; padding: .3rem 0;
+  border-top: 1.5px solid var(--ink); border-bottom: 1.5px solid var(--ink); font-variant-numeric: tabular-nums lining-nums; }
+.ledger div { text-align: right; } .ledger dt { color: var(--soft); font-size: .87rem; } .ledger dd { margin: 0; }
 .identity { font-variant-numeric: tabular-nums; margin: .15rem 0; } .identity::before { content: "\2261\00a0\00a0"; }
 .criterion { display: grid; grid-template-columns: minmax(0, 1fr) minmax(0, 1.15fr); gap: .2rem 1.6rem; padding: .6rem 0;
   border-top: 1px solid var(--faint); break-inside: avoid; } .criterion p { margin: .1rem 0; }
@@ -74,15 +77,15 @@ svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
 details { margin: .6rem 0; } summary { cursor: pointer; padding: .3rem 0; }
 ol.incidents { list-style: none; padding: 0; margin: .3rem 0; columns: 15rem; column-gap: 2rem; font-size: .87rem;
   font-variant-numeric: tabular-nums; max-width: none; } ol.incidents li { margin: 0; padding: .1rem 0; break-inside: avoid; }
-@media (max-width: 40rem) {
+.units td { white-space: nowrap; } .units th a { white-space: nowrap; } .units td:last-child { width: 24%; }
+@media screen and (max-width: 48rem) { .units td { white-space: normal; } .units td:last-child { width: auto; }
   body { padding: 1rem .75rem 3rem; } .criterion { grid-template-columns: minmax(0, 1fr); }
   dl.context { grid-template-columns: 5.4rem 1fr; gap: .15rem .7rem; font-size: .88rem; }
   table.stack, table.stack tbody { display: block; } table.stack thead { display: none; }
-  table.stack tr { display: grid; grid-template-columns: max-content 1fr max-content; column-gap: .8rem; border-top: 1px solid var(--faint);
-    padding: .35rem 0; } table.stack th, table.stack td { display: block; border: 0; padding: 0; }
-  table.stack th:first-child, table.stack .wide { grid-column: 1 / -1; } table.stack .n { text-align: left; }
-  table.stack .count::before { content: "n "; color: var(--soft); }
-  .ledger th, .ledger td { padding-right: .45rem; } .ledger { font-size: .87rem; } .ledger th { font-size: .78rem; } }
+  table.stack tr { display: flex; flex-wrap: wrap; column-gap: .8rem; border-top: 1px solid var(--faint); padding: .35rem 0; }
+  table.stack th, table.stack td { display: block; border: 0; padding: 0; }
+  table.stack th:first-child, table.stack .wide { flex: 0 0 100%; } table.stack .n { text-align: left; }
+  table.stack .count { margin-left: auto; } table.stack .count::before { content: "n "; color: var(--soft); } }
 @media print { @page { size: A4; margin: 16mm 15mm; } html { font-size: 9.4pt; }
   body { max-width: none; padding: 0; } dl.context { grid-template-columns: max-content 1fr max-content 1fr; } .plot { max-width: 125mm; }
   .criterion .plot { max-width: none; } h3 { margin-top: 1.3rem; } .goto { display: none; }

@@ -19,18 +19,13 @@ namespace {
 
 using Cells = std::vector<std::pair<std::string, std::int64_t>>;
 
-// One row of counts under their names.
-std::string count_table(const Cells& cells) {
-    std::string heads;
-    std::string counts;
-    for (const auto& [name, count] : cells) {
-        heads += element("th", R"(class="n" scope="col")", escaped(name));
-        counts += element("td", "class=\"n\"", grouped(count));
-    }
-    return element("table", "class=\"ledger\"",
-                   element("thead", "", element("tr", "", heads)) +
-                       element("tbody", "", element("tr", "", counts))) +
-           "\n";
+// Counts under their names, in as many lines as the page needs.
+std::string count_list(const Cells& cells) {
+    std::string pairs;
+    for (const auto& [name, count] : cells)
+        pairs += element("div", "",
+                         element("dt", "", escaped(name)) + element("dd", "", grouped(count)));
+    return element("dl", "class=\"ledger\"", pairs) + "\n";
 }
 
 Cells ledger_cells(const ChannelReport& channel) {
@@ -105,7 +100,7 @@ std::string outcome_tag(verdict::Outcome outcome) {
 std::string ledger_table(const ChannelReport& channel) {
     if (!channel.has_ledger)
         return "";
-    std::string text = heading("Ledger", "2") + count_table(ledger_cells(channel));
+    std::string text = heading("Ledger", "2") + count_list(ledger_cells(channel));
     for (const std::string& identity : identities(channel))
         text += paragraph(identity, "identity");
     text += paragraph("Both identities hold: every commanded drop and every seed stands in exactly "
@@ -134,8 +129,10 @@ std::string class_table(const measures::SpacingResult& spacing) {
                 "\n";
     const std::string beyond =
         spacing.beyond_histogram > 0
-            ? paragraph(fmt::format("{} spacings are longer than the histogram's {} classes.",
-                                    grouped(spacing.beyond_histogram), measures::histogram_classes),
+            ? paragraph(fmt::format("Longer than the histogram's {} classes: {}.",
+                                    measures::histogram_classes,
+                                    counted(static_cast<std::uint64_t>(spacing.beyond_histogram),
+                                            "spacing")),
                         "cap")
             : "";
     return element("table", "",
@@ -172,10 +169,10 @@ std::string pulse_table(const ChannelReport& channel) {
         heading("Pulses by gate", "1") +
         element("table", "", head_row({"gate", "pulses"}) + element("tbody", "", rows)) + "\n";
     if (channel.rejected_pulses > 0)
-        text +=
-            paragraph(fmt::format("{} pulses of the judging gate are not seeds, or have no place.",
-                                  grouped(channel.rejected_pulses)),
-                      "cap");
+        text += paragraph(
+            fmt::format("Of the judging gate, not seeds or without a place: {}.",
+                        counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse")),
+            "cap");
     return text;
 }
 

@@ -26,16 +26,7 @@ struct Error {
     double greatest_mm = 0.0;
 };
 
-// The trace counts in the direction of travel; the result may count against it (see
-// measures::PlacementTally).
-double sign_of(const measures::Trace& trace, const measures::PlacementResult& placement) {
-    double sum = 0.0;
-    for (const TracePoint& point : trace.points())
-        sum += static_cast<double>(point.error_sum_um);
-    const bool opposed = placement.bias_mm && placement.bias_mm->value * sum < 0.0;
-    return opposed ? -1.0 : 1.0;
-}
-
+// The trace counts in the direction of travel, the result in the log's own coordinates.
 std::vector<Error> errors_of(const measures::Trace& trace, double sign) {
     std::vector<Error> errors;
     for (const TracePoint& point : trace.points()) {
@@ -152,7 +143,7 @@ std::string caption(bool dotted, std::size_t beyond, const std::string& allowanc
 std::string placement_chart(const measures::Trace& trace,
                             const measures::PlacementResult& placement,
                             std::optional<std::int64_t> allowance_um) {
-    const std::vector<Error> errors = errors_of(trace, sign_of(trace, placement));
+    const std::vector<Error> errors = errors_of(trace, placement.direction);
     if (errors.empty())
         return "";
     const Scale y = scale_of(errors, allowance_um);

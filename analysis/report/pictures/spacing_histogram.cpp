@@ -12,8 +12,8 @@ namespace dropledger::report::pictures {
 
 namespace {
 
-constexpr double class_width = 0.1; // of x_ref
-constexpr double least_shown = 4.2;
+constexpr double class_width = 0.1;     // of x_ref
+constexpr std::size_t least_shown = 42; // classes
 constexpr std::array<double, 4> edges{0.5, 1.5, 2.5, 3.5};
 
 struct ClassName {
@@ -31,7 +31,7 @@ std::size_t shown_classes(const std::vector<std::int64_t>& histogram) {
     const auto last = std::find_if(histogram.rbegin(), histogram.rend(),
                                    [](std::int64_t count) { return count > 0; });
     const auto filled = static_cast<std::size_t>(histogram.rend() - last);
-    return std::max(static_cast<std::size_t>(least_shown / class_width + 0.5), filled);
+    return std::max(least_shown, filled);
 }
 
 std::string_view style_of(std::size_t bin) {

@@ -44,7 +44,8 @@ public:
 
     [[nodiscard]] std::int64_t error_um(std::uint32_t drop) {
         const double drift = fault_ == Fault::drift ? 8000.0 * static_cast<double>(drop) / drops : 0.0;
-        return static_cast<std::int64_t>(std::normal_distribution<double>(drift, 8000.0)(random_));
+        const double lag = fault_ == Fault::lag ? 10'000.0 : 0.0;
+        return static_cast<std::int64_t>(std::normal_distribution<double>(drift + lag, 8000.0)(random_));
     }
 
 private:
@@ -69,7 +70,7 @@ ledger::Entry entry_of(std::uint32_t drop, std::uint32_t seeds, std::int64_t err
 std::string name_of(Fault fault) {
     constexpr const char* names[fault_count] = {"healthy",  "bad cell, known",  "bad cell, unknown",
                                                 "double cell", "bridging", "empty container",
-                                                "start loss", "valve drift", "gate going blind"};
+                                                "start loss", "valve drift", "valve lag", "gate going blind"};
     return names[static_cast<int>(fault)];
 }
 
@@ -77,13 +78,13 @@ std::string strength_of(Fault fault) {
     constexpr const char* strengths[fault_count] = {
         "none", "1 of 30 cells misses half of its drops", "the same, number of cells not known",
         "1 of 30 cells gives two seeds in half of its drops", "60 % missing for 20 drops, once",
-        "the last 40 drops", "the first 5 drops", "8 mm along the run", "efficiency falls by 0.2 along the run"};
+        "the last 40 drops", "the first 5 drops", "8 mm along the run", "10 mm off all along, a lead is set", "efficiency falls by 0.2 along the run"};
     return strengths[static_cast<int>(fault)];
 }
 
 std::string kind_of(Fault fault) {
     constexpr const char* kinds[fault_count] = {"", "bad_cell", "bad_cell", "bad_cell", "bridging",
-                                                "empty_container", "start_loss", "valve_drift",
+                                                "empty_container", "start_loss", "valve_drift", "valve_lag",
                                                 "gate_going_blind"};
     return kinds[static_cast<int>(fault)];
 }
@@ -92,7 +93,8 @@ std::vector<std::string> named(Fault fault, std::uint32_t seed) {
     Run run(fault, seed);
     const WatchSettings settings{.mode = ledger::Mode::single,
                                  .cells = fault == Fault::bad_cell ? std::optional<std::int64_t>(cells) : std::nullopt,
-                                 .has_places = true};
+                                 .has_places = true,
+                                 .lead_is_set = true};
     CauseWatch judging(settings);
     CauseWatch other(settings);
     for (std::uint32_t drop = 0; drop < drops; ++drop) {

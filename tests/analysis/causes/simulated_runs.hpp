@@ -11,8 +11,8 @@
 
 namespace dropledger::causes {
 
-enum class Fault { none, bad_cell, bad_cell_unknown, double_cell, bridging, empty, start, drift, blind_gate };
-inline constexpr int fault_count = 9;
+enum class Fault { none, bad_cell, bad_cell_unknown, double_cell, bridging, empty, start, drift, lag, blind_gate };
+inline constexpr int fault_count = 10;
 
 [[nodiscard]] std::string name_of(Fault fault);
 [[nodiscard]] std::string strength_of(Fault fault);

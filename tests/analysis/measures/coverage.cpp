@@ -36,8 +36,10 @@ public:
 
     std::int64_t error_um() {
         const double radius = std::sqrt(-2.0 * std::log(1.0 - uniform()));
-        return std::llround(offset_um +
-                            scatter_um * radius * std::cos(2.0 * std::numbers::pi * uniform()));
+        const double fresh = radius * std::cos(2.0 * std::numbers::pi * uniform());
+        const double memory = scenario_->memory;
+        apart_ = memory * apart_ + std::sqrt(1.0 - memory * memory) * fresh;
+        return std::llround(offset_um + scatter_um * apart_);
     }
 
 private:
@@ -57,6 +59,7 @@ private:
     std::mt19937_64 random_;
     std::int64_t phase_;
     bool in_burst_;
+    double apart_ = 0.0; // of the last placement from the offset, in units of the scatter
 };
 
 void sow(Unit& unit, std::int64_t drop, ChannelTally& tally) {
@@ -79,7 +82,7 @@ void sow(Unit& unit, std::int64_t drop, ChannelTally& tally) {
 using Estimates = std::map<std::string, std::optional<statistics::Estimate>>;
 
 Estimates estimates(const Scenario& scenario, std::int64_t drops, std::uint64_t seed) {
-    ChannelTally tally{{.mode = ledger::Mode::single, .spacing_um = spacing_um}};
+    ChannelTally tally{{.mode = ledger::Mode::single, .spacing_um = spacing_um, .allowance_um = allowance_um}};
     Unit unit{scenario, seed};
     for (std::int64_t drop = 0; drop < drops; ++drop)
         sow(unit, drop, tally);
@@ -108,7 +111,8 @@ const std::vector<Scenario>& scenarios() {
         {.name = "healthy"},
         {.name = "clustered", .miss = 0.05, .burst = 2.5},
         {.name = "long bursts", .miss = 0.05, .burst = 5.0},
-        {.name = "periodic", .miss = 0.015, .cells = 24, .bad_cell_miss = 0.6, .bad_cell_double = 0.5}};
+        {.name = "periodic", .miss = 0.015, .cells = 24, .bad_cell_miss = 0.6, .bad_cell_double = 0.5},
+        {.name = "wandering", .memory = 0.6}};
     return all;
 }
 

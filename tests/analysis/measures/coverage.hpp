@@ -19,6 +19,7 @@ struct Scenario {
     int cells = 0;               // of the disc; 0: none is bad
     double bad_cell_miss = 0.0;  // one cell misses so often,
     double bad_cell_double = 0.0; // another doubles so often
+    double memory = 0.0;          // correlation of neighbouring drops' placement errors
 };
 
 [[nodiscard]] const std::vector<Scenario>& scenarios();

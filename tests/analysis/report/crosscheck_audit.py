@@ -114,6 +114,18 @@ def compare_line(c, seen, expected):
     c.close("longest gap", seen["longest_gap_mm"], expected["longest_gap_mm"])
 
 
+def compare_transverse(c, seen, totals):
+    defined = len(totals) > 1 and sum(totals) > 0
+    if (seen is not None) != defined:
+        return c.say("transverse", seen, totals)
+    if defined:
+        mean = sum(totals) / len(totals)
+        c.same("totals", [ch["seeds"] for ch in seen["channels"]], totals)
+        c.close("transverse cv", seen["cv"], reference.sample_sd(totals) / mean)
+        for channel, total in zip(seen["channels"], totals):
+            c.close("deviation", channel["deviation"], total / mean - 1)
+
+
 def outcome_of(criterion):
     estimate = criterion["estimate"]
     if not estimate or estimate["low"] is None:
@@ -149,6 +161,7 @@ def compare(name, report, data):
     c = Comparison(name)
     lengths = [ch["line"]["segment_mm"] for ch in report["channels"] if ch["line"]]
     log, channels = reference.audit(data, round(lengths[0] * 1000) if lengths else 100000)
+    compare_transverse(c, report["transverse"], [ch["line"]["total"] for ch in channels if ch["line"]])
     source = report["source"]
     c.same("lines", source["lines"], log.counts)
     c.same("lost", source["lost"], log.lost)

@@ -2,7 +2,7 @@
 import random
 from bisect import bisect_right
 
-from reference import crc16
+from reference_log import crc16
 
 
 class Run:
@@ -262,6 +262,18 @@ def line_mode(backward=False):
     return run.text()
 
 
+def three_lines():
+    run = Run(17, {"mode": "line", "rate_per_m_milli": 60000, "speed_um_s": 250000},
+              {ch: {"unit": f"U{ch}"} | BELOW for ch in range(3)})
+    run.travel(steady(12_000_000))
+    for ch in range(3):
+        place = 300_000.0
+        while place < 11_500_000:
+            place += run.random.expovariate(1 / (15000 + 1000 * ch))
+            run.fall_to(ch, 1, place, 280000)
+    return run.text()
+
+
 def six_channels():
     run = Run(16, single(), {ch: {"unit": f"U{ch}", "row": ch + 1} | BELOW for ch in range(6)})
     run.travel(steady(220 * 180000 + 1_500_000))
@@ -340,7 +352,7 @@ def only_gate_zero():
 def all_logs():
     logs = {name.__name__: name() for name in (
         tick_wrap, reboot, late_lines, changing_speed, jitter_at_standstill, turning_back, strays, ties, class_edges,
-        all_doubled, mostly_multiples, gate_above, portions, line_mode, six_channels, nothing_falls,
+        all_doubled, mostly_multiples, gate_above, portions, line_mode, three_lines, six_channels, nothing_falls,
         pulses_beyond_travel, junk, no_settings, only_gate_zero)}
     for offset in (46_000, -46_000, 80_000, -80_000, 88_000, 100_000):
         logs[f"offset_{offset}"] = usual(30, offset=offset, scatter=5000).text()

@@ -76,6 +76,8 @@ void write_settings(droplog::Writer& writer, const Run& run) {
     writer.set("rate_per_m_milli", "28000");
     writer.set("speed_um_s", "500000");
     writer.set("crop", run.crop);
+    for (const std::string& remark : run.remarks)
+        writer.note(remark);
     for (int channel = 0; channel < run.channels; ++channel) {
         writer.channel_set(channel, "unit", run.unit + std::to_string(channel));
         writer.channel_set(channel, "row", std::to_string(channel + 1));

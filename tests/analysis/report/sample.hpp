@@ -5,6 +5,7 @@
 #include "analysis/report/audit.hpp"
 
 #include <string>
+#include <vector>
 
 namespace dropledger::report::sample {
 
@@ -15,6 +16,7 @@ struct Run {
     std::string unit = "U-1"; // the channel's number follows
     std::string crop = "chicory";
     bool closed = true;
+    std::vector<std::string> remarks{}; // at the head of the log
 };
 
 [[nodiscard]] std::string log_of(const Run& run);

@@ -153,6 +153,9 @@ TEST_F(Recorder, AcknowledgesOnlyWhatStandsInTheFile) {
     fake.arrives = [&](const std::string& line) {
         if (line.starts_with("ack,")) {
             const auto kept = controller_lines(log());
+            EXPECT_FALSE(kept.empty());
+            if (kept.empty())
+                return true;
             const auto acknowledged = split(*droplog::checked_body(line), ',')[1];
             EXPECT_EQ(std::to_string(droplog::decode(kept.back()).seq), std::string{acknowledged});
             worst_us = std::max(worst_us, fake.now_us() - behind_since_us);

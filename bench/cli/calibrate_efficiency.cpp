@@ -1,0 +1,357 @@
+#include "bench/cli/calibrate.hpp"
+#include "bench/cli/calibrate_output.hpp"
+#include "bench/cli/calibrations.hpp"
+#include "bench/cli/usage.hpp"
+#include "bench/files/file_source.hpp"
+#include "calibration/efficiency.hpp"
+#include "calibration/gate_matching.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using namespace dropledger::calibration;
+using calibrate::in_percent;
+using calibrate::in_words;
+using calibrate::json_of;
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  How many of the seeds that fall a gate counts, in three ways that need not be right together:
+  two gates as two observers (from LOGs whose channel has gates 0 and 1, or from counts), a hand-counted drop,
+  and weighing. Several ways at once are compared with each other.
+
+  Two gates: a pulse of the first and one of the second are the same seed where their difference in time is the
+  one that nearly all pairs share. Seeds that fell in all: Chapman's estimate, limits by Sadinle; a gate's
+  efficiency is the share that it saw of what the other saw (Clopper-Pearson). This takes the gates to overlook
+  seeds independently. If a small seed escapes both, the efficiencies are too good; "dependence" shows how much,
+  for odds ratios of being overlooked by one gate given the other. A pulse counts as a seed: dust in one gate, or
+  two seeds in one pulse, make the other gate, or this one, look less efficient than it is.
+
+  Weighing: seeds = mass / (thousand-seed mass / 1000), uncertainties by JCGM 100.
+
+  Treated seed: follow the label of the seed; its dust harms. Weigh and count with gloves where it says so.
+
+OUTPUT
+  --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
+  matching, hand_count, weighing, comparison.
+
+EXIT STATUS
+  0 done, 2 done but the ways do not agree, 64 counts that cannot be, 65 a log that does not hold two gates, 74 file trouble.
+
+EXAMPLES
+  dropledger calibrate efficiency --both 990 --first 1000 --second 995
+  dropledger calibrate efficiency run.droplog --dropped 1000 --seen 987 --seen-by second
+  dropledger calibrate efficiency --mass-g 15.02 --mass-u-g 0.01 --thousand-g 15.1 --thousand-u-g 0.08 --pulses 985)";
+
+struct Options {
+    std::vector<std::string> logs;
+    std::optional<std::int64_t> channel;
+    std::optional<std::int64_t> both;
+    std::optional<std::int64_t> first;
+    std::optional<std::int64_t> second;
+    std::optional<std::int64_t> dropped;
+    std::optional<std::int64_t> seen;
+    std::optional<double> mass_g;
+    std::optional<double> mass_u_g;
+    std::optional<double> thousand_g;
+    std::optional<double> thousand_u_g;
+    std::optional<std::int64_t> pulses;
+    std::string seen_by = "first";
+    double confidence = 0.95;
+    bool json = false;
+    WriteOptions record;
+};
+
+struct MatchedLog {
+    std::string file;
+    int channel = 0;
+    Matching matching;
+};
+
+struct Findings {
+    std::vector<MatchedLog> logs;
+    std::optional<statistics::TwoObservers> seen;
+    std::optional<statistics::Recapture> two_gates;
+    std::vector<Dependence> dependence;
+    std::optional<statistics::Estimate> hand_count;
+    std::optional<WeighingResult> weighing;
+    std::vector<Comparison> comparison;
+};
+
+// All of them or none.
+template <class... Values> Result<bool> given(const std::string& names, const Values&... values) {
+    const int count = (0 + ... + (values.has_value() ? 1 : 0));
+    if (count != 0 && count != static_cast<int>(sizeof...(Values)))
+        return usage(names, "these belong together, and some are missing", "give all of them");
+    return count != 0;
+}
+
+Status add_logs(const Options& options, Findings& out) {
+    statistics::TwoObservers total;
+    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    for (const std::string& file : options.logs) {
+        const auto pulses = pulses_of(files::open_file(file), file, channel);
+        if (!pulses)
+            return pulses.error();
+        auto matching = match(*pulses);
+        if (!matching)
+            return matching.error();
+        total.both += matching->seen.both;
+        total.first += matching->seen.first;
+        total.second += matching->seen.second;
+        out.logs.push_back({file, pulses->channel, *std::move(matching)});
+    }
+    out.seen = total;
+    return Done{};
+}
+
+Status add_two_gates(const Options& options, Findings& out) {
+    const auto counts = given("--both, --first, --second", options.both, options.first, options.second);
+    if (!counts)
+        return counts.error();
+    if (*counts && !options.logs.empty())
+        return usage("--both", "counts and logs at once", "give one or the other");
+    if (*counts)
+        out.seen = statistics::TwoObservers{*options.both, *options.first, *options.second};
+    if (!options.logs.empty())
+        if (const Status status = add_logs(options, out); !status)
+            return status;
+    if (!out.seen)
+        return Done{};
+    auto result = two_gates(*out.seen, Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.two_gates = *std::move(result);
+    out.dependence = dependence(*out.seen, {1.0, 2.0, 5.0, 10.0});
+    return Done{};
+}
+
+Status add_hand_count(const Options& options, Findings& out) {
+    const auto asked = given("--dropped, --seen", options.dropped, options.seen);
+    if (!asked)
+        return asked.error();
+    if (!*asked)
+        return Done{};
+    auto result = efficiency_of(HandCount{*options.dropped, *options.seen}, Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.hand_count = *std::move(result);
+    return Done{};
+}
+
+Status add_weighing(const Options& options, Findings& out) {
+    const auto asked = given("--mass-g, --mass-u-g, --thousand-g, --thousand-u-g, --pulses", options.mass_g,
+                             options.mass_u_g, options.thousand_g, options.thousand_u_g, options.pulses);
+    if (!asked)
+        return asked.error();
+    if (!*asked)
+        return Done{};
+    auto result = efficiency_of(Weighing{*options.mass_g, *options.mass_u_g, *options.thousand_g,
+                                         *options.thousand_u_g, *options.pulses},
+                                Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.weighing = *std::move(result);
+    return Done{};
+}
+
+std::vector<Way> ways_of(const Findings& found, bool first) {
+    std::vector<Way> ways;
+    if (found.two_gates)
+        if (const auto& two = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency)
+            ways.push_back({"Two gates", *two});
+    if (found.hand_count)
+        ways.push_back({"Hand count", *found.hand_count});
+    if (found.weighing)
+        ways.push_back({"Weighing", found.weighing->efficiency});
+    return ways;
+}
+
+Result<Findings> find(const Options& options) {
+    if (!calibrate::is_confidence(options.confidence))
+        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
+    if (options.seen_by != "first" && options.seen_by != "second")
+        return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by), "first (gate 0) or second (gate 1)");
+    Findings out;
+    for (const auto add : {add_two_gates, add_hand_count, add_weighing})
+        if (const Status status = add(options, out); !status)
+            return status.error();
+    if (!out.two_gates && !out.hand_count && !out.weighing)
+        return usage("LOG", "nothing to go by", "logs, or counts of two gates, a hand count or a weighing");
+    out.comparison = compare(ways_of(out, options.seen_by == "first"));
+    return out;
+}
+
+Json matching_json(const MatchedLog& log) {
+    const Matching& m = log.matching;
+    return {{"file", log.file},
+            {"channel", log.channel},
+            {"both", m.seen.both},
+            {"first", m.seen.first},
+            {"second", m.seen.second},
+            {"flight_us", m.flight_us},
+            {"flight_u_us", m.flight_u_us},
+            {"scatter_us", m.scatter_us},
+            {"window_us", m.window_us},
+            {"by_chance", m.by_chance}};
+}
+
+Json dependence_json(const Dependence& row) {
+    return {{"odds", row.odds},
+            {"seeds", row.seeds},
+            {"first_efficiency", row.first_efficiency},
+            {"second_efficiency", row.second_efficiency}};
+}
+
+Json comparison_json(const Comparison& pair) {
+    return {{"first", pair.first},          {"second", pair.second},      {"difference", pair.difference},
+            {"low", pair.interval.low},     {"high", pair.interval.high}, {"agree", pair.agree},
+            {"words", pair.words}};
+}
+
+template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJson to_json) {
+    Json out = Json::array();
+    for (const Row& row : rows)
+        out.push_back(to_json(row));
+    return out;
+}
+
+void print_as_json(const Findings& found) {
+    Json json = calibrate::begin_json();
+    const auto& two = found.two_gates;
+    json["seeds"] = two ? json_of(two->seeds) : Json(nullptr);
+    json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
+    json["first_efficiency"] = two ? json_of(two->first_efficiency) : Json(nullptr);
+    json["second_efficiency"] = two ? json_of(two->second_efficiency) : Json(nullptr);
+    if (two)
+        json["dependence"] = list(found.dependence, dependence_json);
+    if (!found.logs.empty())
+        json["matching"] = list(found.logs, matching_json);
+    if (found.hand_count)
+        json["hand_count"] = {{"efficiency", json_of(*found.hand_count)}};
+    if (found.weighing)
+        json["weighing"] = {{"seeds", json_of(found.weighing->seeds)},
+                            {"seeds_u", found.weighing->seeds_u},
+                            {"efficiency", json_of(found.weighing->efficiency)},
+                            {"efficiency_u", found.weighing->efficiency_u}};
+    if (!found.comparison.empty())
+        json["comparison"] = list(found.comparison, comparison_json);
+    calibrate::print_json(json);
+}
+
+void print_matching(const MatchedLog& log) {
+    const Matching& m = log.matching;
+    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart (scatter {:.2f} ms, within "
+               "{:.1f} ms); {:.1f} pairs expected by chance\n",
+               log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
+               static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
+               static_cast<double>(m.window_us) / 1000.0, m.by_chance);
+}
+
+void print_two_gates(const Findings& found) {
+    const statistics::Recapture& two = *found.two_gates;
+    fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
+               found.seen->first, found.seen->second);
+    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1), two.standard_error,
+               two.seeds.method);
+    for (const auto& [name, estimate] : {std::pair{"first gate ", &two.first_efficiency},
+                                         std::pair{"second gate", &two.second_efficiency}})
+        if (*estimate)
+            fmt::print("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
+        else
+            fmt::print("  {} unknown: the other gate saw nothing\n", name);
+    constexpr std::int64_t enough = 7; // Robson & Regier 1964: below, Chapman's estimate is biased low
+    if (found.seen->both < enough)
+        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n", enough);
+    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other (odds ratio):\n");
+    for (const Dependence& row : found.dependence)
+        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n", row.odds, row.seeds,
+                   100.0 * row.first_efficiency, 100.0 * row.second_efficiency);
+    fmt::print("  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
+}
+
+void print_as_text(const Findings& found) {
+    for (const MatchedLog& log : found.logs)
+        print_matching(log);
+    if (found.two_gates)
+        print_two_gates(found);
+    if (found.hand_count)
+        fmt::print("Hand count: the gate counts {}\n", in_percent(*found.hand_count));
+    if (found.weighing)
+        fmt::print("Weighing: {} seeds, the gate counts {}\n", in_words(found.weighing->seeds, 1),
+                   in_percent(found.weighing->efficiency));
+    for (const Comparison& pair : found.comparison)
+        fmt::print("{}\n", pair.words);
+}
+
+// Of several ways the most direct: a count by hand, then a weighing, then what two gates say of each other.
+Status write(const Options& options, const Findings& found) {
+    if (!options.record.write)
+        return Done{};
+    for (const Comparison& pair : found.comparison)
+        if (!pair.agree)
+            return usage("--write", pair.words, "find out which one is wrong, then calibrate by the right ones");
+    calibration::Record record;
+    record.holds_for.gate = options.seen_by == "first" ? 0 : 1;
+    if (found.hand_count)
+        record.efficiency = found.hand_count;
+    else if (found.weighing)
+        record.efficiency = found.weighing->efficiency;
+    else
+        record.efficiency = options.seen_by == "first" ? found.two_gates->first_efficiency
+                                                       : found.two_gates->second_efficiency;
+    if (!record.efficiency)
+        return usage("--write", "this gate's efficiency is not known", "the other gate must have seen seeds");
+    record.efficiency->value = std::min(1.0, record.efficiency->value);
+    const auto channel = found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
+    return write_record(options.record, std::move(record), {options.logs, {}, channel});
+}
+
+Result<int> run(const Options& options) {
+    const auto found = find(options);
+    if (!found)
+        return found.error();
+    if (const Status status = write(options, *found); !status)
+        return status.error();
+    options.json ? print_as_json(*found) : print_as_text(*found);
+    constexpr int disagree = 2;
+    for (const Comparison& pair : found->comparison)
+        if (!pair.agree)
+            return disagree;
+    return 0;
+}
+
+} // namespace
+
+void add_calibrate_efficiency(Command& calibrate) {
+    const auto options = std::make_shared<Options>();
+    Command command = calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
+    add_write_options(command, options->record);
+    command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
+        .option("--channel", options->channel, "which channel, where several have two gates")
+        .option("--both", options->both, "seeds that both gates saw")
+        .option("--first", options->first, "seeds that the first gate saw, matched or not")
+        .option("--second", options->second, "seeds that the second gate saw, matched or not")
+        .option("--dropped", options->dropped, "hand count: seeds dropped through the gate")
+        .option("--seen", options->seen, "hand count: pulses of the gate")
+        .option("--mass-g", options->mass_g, "weighing: caught mass")
+        .option("--mass-u-g", options->mass_u_g, "its standard uncertainty")
+        .option("--thousand-g", options->thousand_g, "weighing: thousand-seed mass")
+        .option("--thousand-u-g", options->thousand_u_g, "its standard uncertainty")
+        .option("--pulses", options->pulses, "weighing: pulses of the gate")
+        .option("--seen-by", options->seen_by, "the gate of hand count and weighing: first (gate 0) or second (gate 1)")
+        .option("--confidence", options->confidence, "two-sided confidence level")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,49 @@
+#include "bench/cli/calibrate_output.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace dropledger::cli::calibrate {
+
+using Json = nlohmann::ordered_json;
+
+Json begin_json() {
+    return {{"schema", "dropledger/calibrate/1"}};
+}
+
+Json json_of(const std::optional<statistics::Estimate>& estimate) {
+    if (!estimate)
+        return nullptr;
+    Json json{{"value", estimate->value}, {"low", nullptr}, {"high", nullptr}};
+    if (estimate->interval) {
+        json["low"] = estimate->interval->low;
+        json["high"] = estimate->interval->high;
+    }
+    json["confidence"] = estimate->confidence.level();
+    json["method"] = estimate->method;
+    return json;
+}
+
+void print_json(const Json& json) {
+    fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
+}
+
+std::string in_percent(const statistics::Estimate& estimate) {
+    if (!estimate.interval)
+        return fmt::format("{:.2f} %", 100.0 * estimate.value);
+    return fmt::format("{:.2f} % ({:.2f} to {:.2f} %)", 100.0 * estimate.value, 100.0 * estimate.interval->low,
+                       100.0 * estimate.interval->high);
+}
+
+std::string in_words(const statistics::Estimate& estimate, int decimals) {
+    if (!estimate.interval)
+        return fmt::format("{:.{}f}", estimate.value, decimals);
+    return fmt::format("{:.{}f} ({:.{}f} to {:.{}f})", estimate.value, decimals, estimate.interval->low, decimals,
+                       estimate.interval->high, decimals);
+}
+
+bool is_confidence(double level) {
+    return level > 0.0 && level < 1.0;
+}
+
+} // namespace dropledger::cli::calibrate

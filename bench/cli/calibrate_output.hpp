@@ -1,0 +1,26 @@
+// What every `calibrate` way puts out alike: estimates as JSON and as words.
+#pragma once
+
+#include "analysis/statistics/estimate.hpp"
+
+#include <nlohmann/json_fwd.hpp>
+
+#include <optional>
+#include <string>
+
+namespace dropledger::cli::calibrate {
+
+// {"schema": "dropledger/calibrate/1"}
+[[nodiscard]] nlohmann::ordered_json begin_json();
+[[nodiscard]] nlohmann::ordered_json json_of(const std::optional<statistics::Estimate>& estimate);
+// Prints it with a line end; bytes that are no text are shown as U+FFFD.
+void print_json(const nlohmann::ordered_json& json);
+
+// "98.90 % (98.10 to 99.42 %)"
+[[nodiscard]] std::string in_percent(const statistics::Estimate& estimate);
+// "1.234 (1.1 to 1.3)", with so many decimals.
+[[nodiscard]] std::string in_words(const statistics::Estimate& estimate, int decimals);
+
+[[nodiscard]] bool is_confidence(double level);
+
+} // namespace dropledger::cli::calibrate

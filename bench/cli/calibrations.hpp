@@ -1,0 +1,42 @@
+// Calibration records on disk: read for an audit, written by `calibrate … --write`.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+#include "bench/cli/command.hpp"
+#include "calibration/record.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+// An empty function where there are no files.
+[[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway);
+
+struct WriteOptions {
+    std::optional<std::string> write;
+    std::optional<std::string> id;
+    std::optional<std::string> date;
+    std::optional<std::string> expires;
+    std::optional<std::string> bench;
+    std::optional<std::string> unit;
+    std::optional<std::string> crop;
+    std::optional<double> seed_mm_low;
+    std::optional<double> seed_mm_high;
+};
+
+void add_write_options(Command& command, WriteOptions& options);
+
+// What the calibration came from: files to hash; of logs, the first says for what it holds where the options do not.
+struct WrittenFrom {
+    std::vector<std::string> logs;
+    std::vector<std::string> tables;
+    std::optional<int> channel;
+};
+
+// Does nothing without --write. `record` has its values and its gate; the rest is filled in here. Into a file that is
+// there, the values are laid over.
+[[nodiscard]] Status write_record(const WriteOptions& options, calibration::Record record, const WrittenFrom& from);
+
+} // namespace dropledger::cli

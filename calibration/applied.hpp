@@ -1,0 +1,22 @@
+// Which calibrations an audit may use, and what they say to the ledger and the report.
+//
+// A calibration is foreign where its unit, bench or crop is not the log's or its gate does not judge; expired where the run
+// began after its last day. Foreign ones are refused unless told; an expired one is named and shown, but does not judge.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+#include "calibration/record.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::calibration {
+
+struct ApplyOptions {
+    bool anyway = false; // foreign ones too
+    std::string today;   // stands in where the log does not say when it was made
+};
+
+[[nodiscard]] report::Calibrate applying(std::vector<Record> records, ApplyOptions options);
+
+} // namespace dropledger::calibration

@@ -1,0 +1,177 @@
+#include "calibration/record.hpp"
+
+#include "calibration/applied.hpp"
+
+#include "bench/virtual/run_log.hpp"
+#include "tests/bench/virtual/a_scenario.hpp"
+
+#include "analysis/statistics/proportion.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+using namespace dropledger;
+using namespace dropledger::calibration;
+
+namespace {
+
+constexpr Confidence usual{0.95};
+
+Record a_record() {
+    Record record;
+    record.id = "CAL-1";
+    record.date = "2026-01-02";
+    record.expires = "2026-12-31";
+    record.holds_for = {.bench = "bench-t", .unit = "T-1", .crop = "chicory", .gate = 1, .seed_mm = {}};
+    record.efficiency = statistics::share_estimate(1400, 2000, 1.0, usual);
+    return record;
+}
+
+// A healthy meter (1 % empty cells) over a gate that overlooks 30 % of the seeds.
+std::string half_blind_log() {
+    using namespace bench_virtual;
+    const std::string healthy = with(with(single_toml, "fill = 0.9", "fill = 0.99"), "doubles = 0.05", "doubles = 0.0");
+    Scenario scenario = scenario_of(with(healthy, "detection = 0.95", "detection = 0.7"));
+    scenario.drops = 1500;
+    std::string bytes;
+    LogSinks sinks;
+    sinks.line = [&](std::string_view line) { bytes.append(line); };
+    simulate_log(scenario, sinks);
+    return bytes;
+}
+
+report::AuditOptions options_with(const Record* record, bool anyway = false) {
+    report::AuditOptions options;
+    options.file = "half-blind.droplog";
+    options.choose_profile = [](const droplog::Header&, ledger::Mode) -> Result<report::ProfileChoice> {
+        auto profile = verdict::parse_profile("name = \"t\"\nmode = \"single\"\nleast_drops = 250\n[limits]\n"
+                                              "miss_index = 0.05\nmultiples_index = 0.05\nquality_of_feed_index = 0.90\n",
+                                              "t.toml");
+        if (!profile)
+            return profile.error();
+        return report::ProfileChoice{*profile, ""};
+    };
+    if (record != nullptr)
+        options.calibrate = applying({*record}, {.anyway = anyway, .today = "2026-02-01"});
+    return options;
+}
+
+} // namespace
+
+TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
+    Record record = a_record();
+    record.flight_us = ValueWithU{101234.5, 120.25};
+    record.lead = LeadValues{{12000.0, 80.0}, {3.0, 0.2}, -4.5, 32000};
+    record.holds_for.seed_mm = statistics::Interval{1.2, 2.0};
+    record.inputs = {{"a.droplog", "00ff"}};
+    const auto back = parse_record(to_toml(record), "r.toml");
+    ASSERT_TRUE(back) << back.error().message();
+    EXPECT_EQ(to_toml(*back), to_toml(record));
+    EXPECT_EQ(back->holds_for.unit, "T-1");
+    EXPECT_EQ(back->efficiency->interval->low, record.efficiency->interval->low);
+    EXPECT_EQ(back->lead->lead_to_set_us, 32000);
+    EXPECT_EQ(back->inputs.front().sha256, "00ff");
+}
+
+TEST(CalibrationRecord, NamesTheLineThatIsWrong) {
+    const std::string good = "schema = \"dropledger/calibration/1\"\nid = \"x\"\ndate = \"2026-01-02\"\n"
+                             "expires = \"2026-12-31\"\n[holds_for]\ngate = 1\n";
+    EXPECT_TRUE(parse_record(good, "r.toml"));
+    const std::pair<std::string, std::string> wrong[] = {
+        {good + "[efficiency]\nvalue = 2\n", "r.toml:8"},
+        {good + "colour = 3\n", "r.toml:7"},
+        {"id = [\n", "r.toml:"},
+        {good + "[efficiency]\nvalue = 0.5\nlow = 0.6\nhigh = 0.7\nconfidence = 0.95\nmethod = \"m\"\n", "r.toml:7"}};
+    for (const auto& [text, where] : wrong) {
+        const auto refused = parse_record(text, "r.toml");
+        ASSERT_FALSE(refused) << text;
+        EXPECT_EQ(refused.error().where.substr(0, where.size()), where) << refused.error().message();
+    }
+}
+
+TEST(CalibrationRecord, JoinsWhatIsForTheSameAndRefusesTheRest) {
+    Record flight = a_record();
+    flight.efficiency.reset();
+    flight.flight_us = ValueWithU{1000.0, 1.0};
+    const auto both = joined(a_record(), flight);
+    ASSERT_TRUE(both);
+    EXPECT_TRUE(both->efficiency && both->flight_us);
+    flight.holds_for.unit = "T-2";
+    EXPECT_FALSE(joined(a_record(), flight));
+}
+
+// What calibration is for: without it a half-blind sensor condemns a healthy unit.
+TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
+    const OpenBytes log = open_string(half_blind_log());
+    const auto without = report::audit_log(log, options_with(nullptr));
+    ASSERT_TRUE(without) << without.error().message();
+    EXPECT_EQ(without->outcome, verdict::Outcome::outside);
+    EXPECT_FALSE(without->channels.front().sensor.corrected_miss);
+
+    const Record record = a_record();
+    const auto with_it = report::audit_log(log, options_with(&record));
+    ASSERT_TRUE(with_it) << with_it.error().message();
+    const report::ChannelReport& channel = with_it->channels.front();
+    EXPECT_EQ(with_it->calibration, "CAL-1");
+    EXPECT_TRUE(channel.sensor.judges_corrected);
+    EXPECT_LE(channel.sensor.corrected_miss->interval->low, 0.01);
+    EXPECT_GE(channel.sensor.corrected_miss->interval->high, 0.01);
+    EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
+    const bool explained = std::any_of(channel.notes.begin(), channel.notes.end(), [](const std::string& note) {
+        return note.find("often a seed that it overlooked") != std::string::npos;
+    });
+    EXPECT_TRUE(explained);
+}
+
+// With an efficiency known well enough the same unit comes out within.
+TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
+    Record record = a_record();
+    record.efficiency = statistics::share_estimate(35'000, 50'000, 1.0, usual);
+    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.name, "miss_index");
+    for (const verdict::Criterion& criterion : found->channels.front().judgement.criteria)
+        EXPECT_EQ(criterion.outcome, verdict::Outcome::within)
+            << criterion.limit.name << ' ' << criterion.estimate->value << ' ' << criterion.estimate->interval->low << ' '
+            << criterion.estimate->interval->high;
+}
+
+TEST(CalibratedAudit, RefusesAForeignCalibrationUnlessTold) {
+    const OpenBytes log = open_string(half_blind_log());
+    for (const auto& change : {+[](Record& r) { r.holds_for.unit = "T-9"; }, +[](Record& r) { r.holds_for.gate = 0; },
+                               +[](Record& r) { r.holds_for.crop = "red beet"; }}) {
+        Record record = a_record();
+        change(record);
+        const auto refused = report::audit_log(log, options_with(&record));
+        ASSERT_FALSE(refused);
+        EXPECT_NE(refused.error().message().find("CAL-1"), std::string::npos);
+        EXPECT_TRUE(report::audit_log(log, options_with(&record, true)));
+    }
+}
+
+TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
+    Record record = a_record();
+    record.expires = "2025-12-31";
+    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->outcome, verdict::Outcome::outside);
+    EXPECT_TRUE(found->channels.front().sensor.corrected_miss);
+    const bool warned = std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
+        return note.find("expired") != std::string::npos;
+    });
+    EXPECT_TRUE(warned);
+}
+
+TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {
+    Record record = a_record();
+    record.efficiency.reset();
+    const OpenBytes log = open_string(half_blind_log());
+    const double before = report::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
+    const auto setup_us = report::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
+    record.flight_us = ValueWithU{static_cast<double>(setup_us + 20'000), 100.0};
+    const auto after = report::audit_log(log, options_with(&record));
+    ASSERT_TRUE(after);
+    // 20 ms at 0.25 m/s
+    EXPECT_NEAR(after->channels.front().placement->offset_mm->value - before, 5.0, 0.1);
+}

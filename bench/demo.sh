@@ -8,6 +8,8 @@ top=$(dirname "$here")
 source "$here/install.sh"
 install_missing "${build_packages[@]}"
 cd "$top"
+# One compiler cache for every checkout of this tree.
+export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
 echo "== Building (the first time takes a few minutes)"
 cmake --preset release >/dev/null
 cmake --build --preset release --target dropledger

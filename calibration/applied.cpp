@@ -64,7 +64,7 @@ public:
         }
         if (!unit_known)
             unlike.push_back(fmt::format("unit '{}', which the log does not have", record_->holds_for.unit));
-        if (channels.empty())
+        else if (channels.empty())
             unlike.push_back(fmt::format("gate {}, which judges no channel of that unit here", record_->holds_for.gate));
         if (!unlike.empty() && !anyway_)
             return Error{ErrorKind::usage, fmt::format("calibration {}", record_->id),
@@ -97,6 +97,11 @@ private:
             gate.efficiency = record_->efficiency;
             gate.judges = !expired_;
         }
+        for (ledger::Gate& one : channel.gates)
+            if (one.number == record_->holds_for.gate && record_->classifier)
+                one.seeds_in_pulse = [classifier = *record_->classifier](ledger::PulseShape shape) {
+                    return classifier.classify(shape).seeds;
+                };
         for (ledger::Gate& one : channel.gates)
             if (one.number == record_->holds_for.gate && record_->flight_us && one.place == ledger::GatePlace::below) {
                 one.fall_us = std::llround(record_->flight_us->value);

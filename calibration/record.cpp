@@ -114,6 +114,32 @@ LeadValues read_lead(Reader& reader, const toml::table& table) {
     return out;
 }
 
+PulseClass read_class(Reader& reader, const toml::table& table) {
+    constexpr Interval spread{1e-6, 100.0};
+    reader.only(table, {"seeds", "weight", "width_mean", "width_sd", "depth_mean", "depth_sd"});
+    return {.seeds = static_cast<std::uint32_t>(reader.number(table, "seeds", {0.0, 3.0})),
+            .weight = reader.number(table, "weight", {1e-12, 1.0}),
+            .width_mean = reader.number(table, "width_mean", any),
+            .width_sd = reader.number(table, "width_sd", spread),
+            .depth_mean = reader.number(table, "depth_mean", any),
+            .depth_sd = reader.number(table, "depth_sd", spread)};
+}
+
+void read_classes(Reader& reader, const toml::table& root, Record& record) {
+    const toml::node* const node = root.get("pulse_class");
+    if (node == nullptr)
+        return;
+    Classifier found;
+    const toml::array* const list = node->as_array();
+    for (std::size_t i = 0; list != nullptr && i < list->size(); ++i)
+        if (const toml::table* const table = list->get(i)->as_table())
+            found.classes.push_back(read_class(reader, *table));
+    if (list == nullptr || found.classes.size() != list->size() || found.of(1) == nullptr)
+        return reader.fail(*node, "pulse_class is not a list of classes with one of a single seed",
+                           "write [[pulse_class]], or calibrate anew");
+    record.classifier = std::move(found);
+}
+
 void read_inputs(Reader& reader, const toml::table& root, Record& record) {
     const toml::node* const node = root.get("input");
     if (node == nullptr)
@@ -131,7 +157,7 @@ void read_inputs(Reader& reader, const toml::table& root, Record& record) {
 }
 
 Record read(Reader& reader, const toml::table& root) {
-    reader.only(root, {"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead", "input"});
+    reader.only(root, {"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead", "pulse_class", "input"});
     Record record;
     if (reader.text(root, "schema", true) != "dropledger/calibration/1")
         reader.fail(root, "not a calibration record", "schema = \"dropledger/calibration/1\" is expected");
@@ -150,6 +176,7 @@ Record read(Reader& reader, const toml::table& root) {
     }
     if (const auto* const table = reader.table(root, "lead"))
         record.lead = read_lead(reader, *table);
+    read_classes(reader, root, record);
     read_inputs(reader, root, record);
     return record;
 }
@@ -176,6 +203,18 @@ toml::table lead_toml(const LeadValues& lead) {
                     {"covariance_us_mm", lead.covariance_us_mm}};
     if (lead.lead_to_set_us)
         out.insert("lead_to_set_us", *lead.lead_to_set_us);
+    return out;
+}
+
+toml::array classes_toml(const Classifier& classifier) {
+    toml::array out;
+    for (const PulseClass& one : classifier.classes)
+        out.push_back(toml::table{{"seeds", static_cast<std::int64_t>(one.seeds)},
+                                  {"weight", one.weight},
+                                  {"width_mean", one.width_mean},
+                                  {"width_sd", one.width_sd},
+                                  {"depth_mean", one.depth_mean},
+                                  {"depth_sd", one.depth_sd}});
     return out;
 }
 
@@ -224,6 +263,8 @@ std::string to_toml(const Record& record) {
                     toml::table{{"flight_us", record.flight_us->value}, {"flight_u_us", record.flight_us->u}});
     if (record.lead)
         root.insert("lead", lead_toml(*record.lead));
+    if (record.classifier)
+        root.insert("pulse_class", classes_toml(*record.classifier));
     toml::array inputs;
     for (const InputFile& input : record.inputs)
         inputs.push_back(toml::table{{"file", input.file}, {"sha256", input.sha256}});
@@ -253,6 +294,8 @@ Result<Record> joined(Record kept, const Record& added) {
         kept.flight_us = added.flight_us;
     if (added.lead)
         kept.lead = added.lead;
+    if (added.classifier)
+        kept.classifier = added.classifier;
     for (const InputFile& input : added.inputs)
         if (std::none_of(kept.inputs.begin(), kept.inputs.end(),
                          [&](const InputFile& known) { return known.sha256 == input.sha256; }))

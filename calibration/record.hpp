@@ -6,6 +6,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/estimate.hpp"
+#include "calibration/classifier.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -49,6 +50,7 @@ struct Record {
     std::optional<statistics::Estimate> efficiency;
     std::optional<ValueWithU> flight_us;
     std::optional<LeadValues> lead;
+    std::optional<Classifier> classifier;
     std::vector<InputFile> inputs;
 };
 

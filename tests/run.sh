@@ -8,13 +8,15 @@ top=$(dirname "$here")
 source "$top/bench/install.sh"
 install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev python3 python3-scipy python3-numpy
 cd "$top"
-jobs=$(nproc)
-for preset in release ${QUICK:-asan}; do
-  [ "$preset" = 1 ] && continue
+# One compiler cache for every checkout of this tree.
+export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
+presets=(release asan)
+[ -n "${QUICK:-}" ] && presets=(release)
+for preset in "${presets[@]}"; do
   echo "== Building: $preset"
   cmake --preset "$preset" >/dev/null
   cmake --build --preset "$preset"
   echo "== Testing: $preset"
-  ctest --preset "$preset" -j "$jobs" --output-on-failure
+  ctest --preset "$preset" -j "$(nproc)"
 done
 echo "== All tests passed."

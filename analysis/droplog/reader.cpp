@@ -105,17 +105,16 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
     }
     ++integrity_.lines.used;
     integrity_.extra_fields += record.extra_fields ? 1 : 0;
-    const auto fields = fields_of(body);
     if (name == LineName::host_droplog)
-        return take_header(fields);
+        return take_header(fields_of(body));
     if (name == LineName::host_set || name == LineName::host_channel)
-        take_setting(fields);
+        take_setting(fields_of(body));
     else if (name == LineName::host_resumed)
         ++integrity_.resumed;
     else if (name == LineName::host_close)
-        take_close(fields);
+        take_close(fields_of(body));
     else if (name == LineName::host_note)
-        take_remark(fields);
+        take_remark(fields_of(body));
     return Done{};
 }
 

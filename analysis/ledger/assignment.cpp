@@ -48,7 +48,8 @@ void AssignmentByPlace::settled(std::int64_t settled_um) {
 
 // Closes the drops that a landing at this place, or beyond, can no longer belong to.
 void AssignmentByPlace::close_up_to(std::int64_t place_um) {
-    for (;;) {
+    // short of the first drop none is nearer: the usual case, and no need to look further
+    while (!drops_.empty() && place_um > drops_[0].position_um) {
         const std::size_t next = next_place();
         if (next == drops_.size() ||
             2 * place_um <= drops_[0].position_um + drops_[next].position_um)

@@ -70,19 +70,16 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
             ++tally_.debris;
             continue;
         }
-        Landing landing{.position_um = 0, .seeds = seeds, .time_us = pulse.time_us, .line = pulse.line};
-        if (!by_time_) {
-            const auto place = travel.landing_um(pulse.time_us, gate_.fall_us);
-            if (!place) {
-                ++tally_.unplaced;
-                continue;
-            }
-            landing.position_um = *place;
+        const auto place =
+            by_time_ ? std::int64_t{0} : travel.landing_um(pulse.time_us, gate_.fall_us);
+        if (!place) {
+            ++tally_.unplaced;
+            continue;
         }
         tally_.seeds += seeds;
-        landings_.insert_sorted(landing, [](const Landing& a, const Landing& b) {
-            return a.position_um < b.position_um;
-        });
+        landings_.insert_sorted(
+            {.position_um = *place, .seeds = seeds, .time_us = pulse.time_us, .line = pulse.line},
+            [](const Landing& a, const Landing& b) { return a.position_um < b.position_um; });
     }
 }
 

@@ -68,12 +68,22 @@ EntryKind EntryTally::add(const ledger::Entry& entry) {
     inexact_.add(kind == EntryKind::exact);
     counts_.add(entry.seeds);
     if (entry.seeds >= 2)
-        spreads_um_.add(entry.last_um - entry.first_um);
+        add_length(entry.last_um - entry.first_um);
     const std::size_t shown = std::min<std::size_t>(entry.seeds, greatest_count_shown);
     if (distribution_.size() <= shown)
         distribution_.resize(shown + 1, 0);
     ++distribution_[shown];
     return kind;
+}
+
+void EntryTally::add_length(std::int64_t length_um) {
+    spreads_um_.add(length_um);
+    const auto length_class =
+        static_cast<std::size_t>(std::max<std::int64_t>(0, length_um) / PortionResult::length_class_um);
+    const std::size_t shown = std::min(length_class, PortionResult::length_classes - 1);
+    if (lengths_.size() <= shown)
+        lengths_.resize(shown + 1, 0);
+    ++lengths_[shown];
 }
 
 std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
@@ -90,6 +100,7 @@ std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
             interval = statistics::Interval{interval->low / 1000.0, interval->high / 1000.0};
     }
     result.count_distribution = distribution_;
+    result.length_distribution = lengths_;
     return result;
 }
 

@@ -42,6 +42,11 @@ struct PortionResult {
     std::optional<statistics::Estimate> exact_share;
     std::optional<statistics::Estimate> spread_mm; // last − first seed of a portion, mean
     std::vector<std::int64_t> count_distribution;  // drops with 0, 1, 2, … seeds
+    // Portions of two seeds and more by length, in classes of length_class_um; the last holds what is longer.
+    std::vector<std::int64_t> length_distribution;
+
+    static constexpr std::int64_t length_class_um = 5'000;
+    static constexpr std::size_t length_classes = 60;
 };
 
 class EntryTally {
@@ -59,6 +64,8 @@ public:
     void check_identities(int channel) const;
 
 private:
+    void add_length(std::int64_t length_um);
+
     ledger::Mode mode_;
     LedgerTable table_;
     KindSequence misses_;    // miss or empty
@@ -67,6 +74,7 @@ private:
     BlockMoments counts_;
     BlockMoments spreads_um_;
     std::vector<std::int64_t> distribution_;
+    std::vector<std::int64_t> lengths_;
 };
 
 } // namespace dropledger::measures

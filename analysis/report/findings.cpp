@@ -223,6 +223,19 @@ const statistics::Estimate* corrected_share(const Limit& limit, const measures::
     return limit.name == "quality_of_feed_index" ? &shares.single : nullptr;
 }
 
+// Not where the efficiency's own uncertainty straddles the limit: a run without end would leave that.
+bool more_drops_help(const Limit& limit, const ChannelReport& channel, Confidence confidence) {
+    constexpr std::int64_t endless = 1'000'000;
+    const measures::LedgerTable& table = channel.table;
+    const auto left = measures::corrected_shares(
+        {.drops = endless * table.drops, .miss = endless * table.miss, .multiple = endless * table.multiple},
+        *channel.sensor.efficiency, confidence);
+    if (!left)
+        return false;
+    const Interval interval = *corrected_share(limit, *left)->interval;
+    return limit.value < interval.low || limit.value > interval.high;
+}
+
 // With a valid efficiency: shares per commanded drop, the sensor's own misses taken out. Lines missing from the log
 // could have been pulses of drops that count as misses.
 std::optional<Finding> corrected_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
@@ -234,10 +247,10 @@ std::optional<Finding> corrected_finding(const Limit& limit, const ChannelReport
         return std::nullopt;
     Finding finding;
     finding.estimate = *share;
-    finding.observations = channel.table.drops;
+    const measures::LedgerTable& table = channel.table;
+    finding.observations = more_drops_help(limit, channel, confidence) ? table.drops : 0;
     if (!doubt.any())
         return finding;
-    const measures::LedgerTable& table = channel.table;
     const auto best = measures::corrected_shares(
         {.drops = table.drops,
          .miss = std::max<std::int64_t>(0, table.miss - spared_misses(doubt, table.miss)),

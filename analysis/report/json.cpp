@@ -101,7 +101,10 @@ Json portion_json(const std::optional<measures::PortionResult>& portion) {
     return {{"mean_count", estimate_json(portion->mean_count)},
             {"exact_share", estimate_json(portion->exact_share)},
             {"spread_mm", estimate_json(portion->spread_mm)},
-            {"count_distribution", portion->count_distribution}};
+            {"count_distribution", portion->count_distribution},
+            {"length_histogram",
+             {{"class_width_mm", mm(measures::PortionResult::length_class_um)},
+              {"counts", portion->length_distribution}}}};
 }
 
 void add_dispersion_test(Json& json, const std::optional<statistics::Dispersion>& dispersion) {

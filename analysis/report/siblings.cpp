@@ -113,7 +113,7 @@ std::vector<Comparison> comparisons(const Channels& channels) {
     add(all, "share of misses", misses, statistics::each_against_rest(misses, inflation));
     add(all, "share of multiples", multiples, statistics::each_against_rest(multiples, inflation));
     add(all, "mean placement error", places, statistics::each_against_rest(places));
-    add(all, "seeds per segment", counts, statistics::each_against_rest(counts));
+    add(all, "mean of seeds per segment", counts, statistics::each_against_rest(counts));
     adjust(all);
     return all;
 }

@@ -188,9 +188,10 @@ void add_machine(Page& page, const AuditReport& report) {
         return;
     page.heading("Units");
     for (const ChannelReport& channel : report.channels)
-        page.line(fmt::format("{:<10} {:<40} drops {:>8}",
+        page.line(fmt::format("{:<10} {:<40} {} {:>8}",
                               verdict::name_of(channel.judgement.outcome), channel_words(channel),
-                              channel.table.drops));
+                              channel.line ? "segments" : "drops",
+                              channel.line ? channel.line->segments : channel.table.drops));
     if (report.transverse)
         add_transverse(page, report);
     for (const std::string& finding : report.siblings.findings)

@@ -8,6 +8,7 @@ void add_calibrate(Program& program) {
     add_calibrate_gauge(command);
     add_calibrate_lead(command);
     add_calibrate_flight(command);
+    add_calibrate_classifier(command);
 }
 
 } // namespace dropledger::cli

@@ -12,5 +12,6 @@ void add_calibrate_efficiency(Command& calibrate);
 void add_calibrate_gauge(Command& calibrate);
 void add_calibrate_lead(Command& calibrate);
 void add_calibrate_flight(Command& calibrate);
+void add_calibrate_classifier(Command& calibrate);
 
 } // namespace dropledger::cli

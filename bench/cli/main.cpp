@@ -1,4 +1,5 @@
 #include "bench/cli/audit.hpp"
+#include "bench/cli/batch.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
@@ -18,6 +19,7 @@ int main(int argc, char** argv) {
     add_field(program);
     add_plan(program);
     add_calibrate(program);
+    add_batch(program);
     add_simulate(program);
     return program.run(argc, argv);
 }

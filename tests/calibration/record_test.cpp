@@ -28,8 +28,7 @@ Record a_record() {
     return record;
 }
 
-// A healthy meter (1 % empty cells) over a gate that overlooks 30 % of the seeds.
-std::string half_blind_log() {
+std::string simulate_half_blind() {
     using namespace bench_virtual;
     const std::string healthy = with(with(single_toml, "fill = 0.9", "fill = 0.99"), "doubles = 0.05", "doubles = 0.0");
     Scenario scenario = scenario_of(with(healthy, "detection = 0.95", "detection = 0.7"));
@@ -38,6 +37,12 @@ std::string half_blind_log() {
     LogSinks sinks;
     sinks.line = [&](std::string_view line) { bytes.append(line); };
     simulate_log(scenario, sinks);
+    return bytes;
+}
+
+// A healthy meter (1 % empty cells) over a gate that overlooks 30 % of the seeds.
+const std::string& half_blind_log() {
+    static const std::string bytes = simulate_half_blind();
     return bytes;
 }
 
@@ -65,12 +70,15 @@ TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
     record.lead = LeadValues{{12000.0, 80.0}, {3.0, 0.2}, -4.5, 32000};
     record.holds_for.seed_mm = statistics::Interval{1.2, 2.0};
     record.inputs = {{"a.droplog", "00ff"}};
+    record.classifier = Classifier{{{1, 0.9, 7.0, 0.1, -1.0, 0.2}, {0, 0.1, 5.0, 0.3, -2.0, 0.4}}};
     const auto back = parse_record(to_toml(record), "r.toml");
     ASSERT_TRUE(back) << back.error().message();
     EXPECT_EQ(to_toml(*back), to_toml(record));
     EXPECT_EQ(back->holds_for.unit, "T-1");
     EXPECT_EQ(back->efficiency->interval->low, record.efficiency->interval->low);
     EXPECT_EQ(back->lead->lead_to_set_us, 32000);
+    ASSERT_EQ(back->classifier->classes.size(), 2U);
+    EXPECT_EQ(back->classifier->classes[1].depth_sd, 0.4);
     EXPECT_EQ(back->inputs.front().sha256, "00ff");
 }
 
@@ -161,6 +169,18 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
         return note.find("expired") != std::string::npos;
     });
     EXPECT_TRUE(warned);
+}
+
+TEST(CalibratedAudit, CountsSeedsInPulsesByTheClassifier) {
+    Record record = a_record();
+    record.efficiency.reset();
+    // every pulse wider than 1 us is two seeds to this one
+    record.classifier = Classifier{{{1, 0.5, 0.0, 0.1, -1.0, 2.0}, {2, 0.5, 7.0, 2.0, -1.0, 2.0}}};
+    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    ASSERT_TRUE(found);
+    const report::ChannelReport& channel = found->channels.front();
+    EXPECT_EQ(channel.table.seeds, 2 * channel.pulses);
+    EXPECT_GT(channel.table.multiple, 0);
 }
 
 TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {

@@ -6,6 +6,7 @@
 #include "analysis/report/pictures/line_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/placement_chart.hpp"
+#include "analysis/report/pictures/portion_chart.hpp"
 #include "analysis/report/pictures/spacing_histogram.hpp"
 #include "analysis/report/pictures/sequential_chart.hpp"
 #include "analysis/report/pictures/strip.hpp"
@@ -157,6 +158,22 @@ std::string placement_part(const AuditReport& report, const ChannelReport& chann
     return chart.empty() ? "" : heading("Placement along the run", "2") + chart;
 }
 
+std::string length_part(const AuditReport& report, const ChannelReport& channel) {
+    const auto& limits = report.profile.limits;
+    const auto limit = std::find_if(limits.begin(), limits.end(), [](const verdict::Limit& each) {
+        return each.name == "spread_mm";
+    });
+    const auto limit_mm = limit == limits.end() ? std::nullopt : std::optional(limit->value);
+    const std::string chart = pictures::portion_chart(*channel.portion, limit_mm);
+    if (chart.empty())
+        return "";
+    return heading("Length of the portions", "2") + chart +
+           paragraph("Height: portions so long, from their first seed on the ground to their last; "
+                     "portions of one seed have no length." +
+                         std::string(limit_mm ? " The profile's limit holds for the mean." : ""),
+                     "cap");
+}
+
 std::string portion_part(const AuditReport& report, const ChannelReport& channel) {
     if (!channel.portion)
         return "";
@@ -168,7 +185,8 @@ std::string portion_part(const AuditReport& report, const ChannelReport& channel
            paragraph(
                "Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
                "the count; level hatching: over.",
-               "cap");
+               "cap") +
+           length_part(report, channel);
 }
 
 std::string line_part(const AuditReport& report, const ChannelReport& channel) {

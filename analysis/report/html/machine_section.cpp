@@ -76,7 +76,9 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
                        element("td", "", channel.row ? fmt::format("row {}", *channel.row) : "") +
                        element("td", "", outcome_tag(channel.judgement.outcome)) +
                        element("td", "", n) + element("td", "class=\"wide\"", numbers) +
-                       element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))) +
+                       (channel.has_ledger
+                            ? element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))
+                            : "")) +
            "\n";
 }
 
@@ -116,8 +118,10 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
         rows += unit_row(report, channel, prefix);
     std::string head;
     for (const char* const name :
-         {"unit", "row", "outcome", "n", "found (interval)", "along the run"})
+         {"unit", "row", "outcome", "n", "found (interval)"})
         head += element("th", "scope=\"col\"", name);
+    if (report.channels.front().has_ledger)
+        head += element("th", "scope=\"col\"", "along the run");
     std::string text =
         element("h2", "", "The units") + "\n" +
         element("table", "class=\"units stack full\"",

@@ -59,7 +59,7 @@ void draw_lines(Plot& plot, const SequentialPlan& plan, double last) {
     if (bad_until > 0.0) {
         plot.segment({0, plan.h_reject, bad_until, on_line(plan, bad_until, plan.h_reject)},
                      "limit");
-        plot.label({.x = 0, .y = plan.h_reject, .dx_px = 6, .dy_px = -9, .anchor = "start"}, "bad");
+        plot.label({.x = 0, .y = plan.h_reject, .dx_px = 6, .dy_px = 17, .anchor = "start"}, "bad");
     }
     const double good_from = plan.h_accept / plan.slope;
     if (good_from >= last)

@@ -1,5 +1,6 @@
 #include "analysis/report/audit.hpp"
 
+#include "analysis/causes/cause_watch.hpp"
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
 #include "analysis/report/siblings.hpp"
@@ -25,7 +26,33 @@ using measures::ChannelTally;
 namespace {
 
 using GateKey = std::pair<int, int>; // channel, gate
-using Tallies = std::map<GateKey, std::unique_ptr<ChannelTally>>;
+
+// All that takes up one gate's ledger.
+class GateSink final : public ledger::EntrySink {
+public:
+    GateSink(const measures::TallySettings& tally, const causes::WatchSettings& watch)
+        : tally_(tally), watch_(watch) {}
+
+    void entry(const ledger::Entry& entry) override {
+        tally_.entry(entry);
+        watch_.add(entry);
+    }
+    void assigned(const ledger::Landing& landing, std::int64_t error_um) override {
+        tally_.assigned(landing, error_um);
+    }
+    void stray(const ledger::Landing& landing) override { tally_.stray(landing); }
+    void landed(const ledger::Landing& landing) override { tally_.landed(landing); }
+    void segment_ended() override { tally_.segment_ended(); }
+
+    [[nodiscard]] const ChannelTally& tally() const { return tally_; }
+    [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
+
+private:
+    ChannelTally tally_;
+    causes::CauseWatch watch_;
+};
+
+using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
 
 struct Pass {
     droplog::Reading reading;
@@ -91,10 +118,12 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
         },
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
-            auto& tally = pass.tallies[{channel.channel, gate.number}];
-            tally = std::make_unique<ChannelTally>(
-                tally_settings(setup, pass.choice.profile, pass.stated.rule));
-            return *tally;
+            auto& sink = pass.tallies[{channel.channel, gate.number}];
+            sink = std::make_unique<GateSink>(
+                tally_settings(setup, pass.choice.profile, pass.stated.rule),
+                causes::WatchSettings{setup.mode, channel.cells, gate.place == GatePlace::below,
+                                      channel.lead_us.has_value()});
+            return *sink;
         },
         std::move(registrations));
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
@@ -115,7 +144,7 @@ RunLedger::Registrations better_registrations(const Pass& pass) {
     bool matters = false;
     for (const auto& [number, outcome] : pass.ledger->channels()) {
         for (const GateLedger& gate : outcome.gates) {
-            const auto& tally = *pass.tallies.at({number, gate.gate().number});
+            const auto& tally = pass.tallies.at({number, gate.gate().number})->tally();
             const std::int64_t used = gate.registration_um();
             const std::int64_t whole_run = tally.placement().median_landing_um().value_or(used);
             const std::int64_t difference = std::abs(whole_run - used);
@@ -271,6 +300,15 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration* calibr
                                         : ""));
 }
 
+std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge) {
+    const int number = outcome.setup.channel;
+    const causes::CauseWatch* other = nullptr;
+    for (const GateLedger& gate : outcome.gates)
+        if (gate.gate().number != judge.gate().number && gate.tally().pulses > 0)
+            other = &pass.tallies.at({number, gate.gate().number})->watch();
+    return pass.tallies.at({number, judge.gate().number})->watch().causes(other);
+}
+
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,
                              const ChannelOutcome& outcome) {
     const GateLedger& judge = outcome.gates.at(outcome.judge);
@@ -288,7 +326,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
         static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
     channel.registration_um = judge.registration_um() * pass.ledger->direction();
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
-    const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number});
+    const ChannelTally& tally = pass.tallies.at({number, judge.gate().number})->tally();
     tally.entries().check_identities(number);
     const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
     const GateCalibration* const calibrated =
@@ -298,6 +336,8 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     correct_for_sensor(report, calibrated, channel);
     check_seeds(judge, channel);
     note_dependence(channel);
+    if (channel.has_ledger)
+        channel.causes = causes_of(pass, outcome, judge);
     return channel;
 }
 

@@ -6,6 +6,7 @@
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
+#include "analysis/causes/cause.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 #include "analysis/measures/channel_tally.hpp"
@@ -33,13 +34,7 @@ struct Sensor {
     std::map<int, std::uint64_t> pulses_by_gate;
 };
 
-struct Cause {
-    std::string kind;
-    double p_value = 1.0;
-    std::string evidence;
-    std::string look_at;
-    std::vector<std::uint32_t> drops;
-};
+using causes::Cause;
 
 // A sequential test replayed on a channel's ledger.
 struct SequentialResult {

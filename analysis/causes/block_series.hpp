@@ -1,0 +1,50 @@
+// Counts and means along a run in a fixed number of blocks, however long the run: when all are full, neighbours are
+// put together and the blocks double their length.
+//
+// Undefined when: fewer than `least_blocks` blocks hold anything: no trend.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+
+namespace dropledger::causes {
+
+struct Trend {
+    double change = 0.0;  // fitted, from the middle of the first block to that of the last
+    double p_value = 1.0; // of the slope, two-sided, by the scatter of the block means about the line
+};
+
+struct Parts {
+    double first = 0.0; // sum over the first quarter of the run
+    double rest = 0.0;
+    std::int64_t first_count = 0;
+    std::int64_t rest_count = 0;
+};
+
+class BlockSeries {
+public:
+    static constexpr std::size_t blocks = 64;
+    static constexpr std::size_t least_blocks = 8;
+
+    // One step along the run, with a value or without.
+    void add(double value);
+    void skip();
+
+    [[nodiscard]] std::optional<Trend> trend() const;
+    [[nodiscard]] Parts parts() const;
+
+private:
+    struct Block {
+        double sum = 0.0;
+        std::int64_t count = 0;
+        std::int64_t steps = 0;
+    };
+    Block& current();
+
+    std::array<Block, blocks> blocks_{};
+    std::size_t used_ = 0;
+    std::int64_t length_ = 8; // steps of a block
+};
+
+} // namespace dropledger::causes

@@ -1,0 +1,242 @@
+#include "analysis/causes/cause_watch.hpp"
+
+#include "analysis/statistics/clustering.hpp"
+#include "analysis/statistics/distributions.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::causes {
+
+namespace {
+
+constexpr std::int64_t least_drops = 50;
+constexpr std::int64_t least_end_run = 10;
+constexpr double least_drift_mm = 3.0;
+constexpr double least_lag_mm = 5.0;
+constexpr std::int64_t most_listed = 50;
+
+std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last, std::int64_t step) {
+    std::vector<std::uint32_t> drops;
+    for (std::int64_t drop = first; drop <= last && std::ssize(drops) < most_listed; drop += step)
+        drops.push_back(static_cast<std::uint32_t>(drop));
+    return drops;
+}
+
+struct Misses {
+    double count = 0.0;
+    std::int64_t drops = 0;
+};
+
+// One-sided exact test that `b` misses more than `a` does.
+double more_than(Misses a, Misses b) {
+    const auto count = std::llround(b.count);
+    return count < 1 ? 1.0
+                     : statistics::hypergeometric_sf(count - 1, {.lot = a.drops + b.drops,
+                                                                 .nonconforming = std::llround(a.count) + count,
+                                                                 .sample = b.drops});
+}
+
+double ratio(double part, double whole) {
+    return whole > 0.0 ? part / whole : 0.0;
+}
+
+} // namespace
+
+CauseWatch::CauseWatch(const WatchSettings& settings)
+    : settings_(settings), misses_by_cell_(settings.cells), multiples_by_cell_(settings.cells) {}
+
+void CauseWatch::add(const ledger::Entry& entry) {
+    const auto index = static_cast<std::int64_t>(entry.drop.index);
+    const bool miss = entry.seeds == 0 && entry.drop.target > 0;
+    add_miss(index, miss);
+    misses_by_cell_.add(index, miss);
+    multiples_by_cell_.add(index, settings_.mode == ledger::Mode::single && entry.seeds > 1);
+    misses_along_.add(miss ? 1.0 : 0.0);
+    if (entry.seeds > 0 && settings_.has_places)
+        add_error(static_cast<double>(entry.error_um()) / 1000.0);
+    else
+        errors_mm_.skip();
+}
+
+void CauseWatch::add_error(double error_mm) {
+    errors_mm_.add(error_mm);
+    errors_.add(error_mm);
+}
+
+void CauseWatch::add_miss(std::int64_t index, bool miss) {
+    last_index_ = index;
+    ++drops_;
+    misses_ += miss ? 1 : 0;
+    if (miss && run_ == 0)
+        run_from_ = index;
+    run_ = miss ? run_ + 1 : 0;
+    if (drops_ <= start_drops) {
+        start_misses_ += miss ? 1 : 0;
+        return;
+    }
+    std::uint8_t& slot = recent_[static_cast<std::size_t>(drops_ % window)];
+    in_window_ += (miss ? 1 : 0) - slot;
+    slot = miss ? 1 : 0;
+    if (miss && in_window_ > pending_.misses)
+        pending_ = {in_window_, std::max<std::int64_t>(0, index - window + 1)};
+    if (!miss) { // a seed: the run is over, and no empty container
+        if (pending_.misses > crowd_.misses)
+            crowd_ = pending_;
+        pending_ = {};
+    }
+}
+
+bool CauseWatch::ends_empty() const {
+    return run_ >= least_end_run;
+}
+
+std::int64_t CauseWatch::settled_misses() const {
+    return std::max<std::int64_t>(0, misses_ - start_misses_ - (ends_empty() ? run_ : 0));
+}
+
+void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
+    const auto add = [&](const PeriodScan& scan, const char* what, const char* look_at) {
+        const auto one = scan.strongest();
+        if (!one || one->p_value > level / 2.0) // misses and multiples: two looks
+            return;
+        found.push_back({.kind = "bad_cell",
+                         .p_value = std::min(1.0, 2.0 * one->p_value),
+                         .evidence = fmt::format("{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
+                                                 one->cells, one->hits, one->drops, one->all_hits, one->all_drops),
+                         .look_at = fmt::format("the cell at drops {}, {}, ... of {}: {}", one->residue,
+                                                one->residue + one->cells, one->cells, look_at),
+                         .drops = range_of_drops(one->residue, last_index_, one->cells)});
+    };
+    add(misses_by_cell_, "misses", "blocked, worn or too small for the seed");
+    add(multiples_by_cell_, "multiples", "damaged or too large, or the singulator does not clear it");
+}
+
+void CauseWatch::find_bridging(std::vector<Cause>& found) const {
+    const std::int64_t n = drops_ - start_drops - (ends_empty() ? run_ : 0);
+    const Crowd crowd = ends_empty() || crowd_.misses >= pending_.misses ? crowd_ : pending_;
+    if (crowd.misses < 3 || n < 2 * window)
+        return;
+    // What the crowd itself adds would hide it: the other drops say what is usual.
+    const auto others = static_cast<double>(settled_misses() - crowd.misses) + 1.0;
+    const double usual = others / static_cast<double>(n - window + 1);
+    const auto p = statistics::scan_probability(
+        {.most = crowd.misses,
+         .mean_per_window = usual * static_cast<double>(window),
+         .windows = static_cast<double>(n) / static_cast<double>(window)});
+    if (!p || *p > level)
+        return;
+    found.push_back({.kind = "bridging",
+                     .p_value = *p,
+                     .evidence = fmt::format("{} misses among the {} drops from {} on, where {:.2f} are usual", crowd.misses,
+                                             window, crowd.first_drop, usual * static_cast<double>(window)),
+                     .look_at = "seed that bridges over the meter or sticks: seed dust, damp, agitator",
+                     .drops = range_of_drops(crowd.first_drop, crowd.first_drop + window - 1, 1)});
+}
+
+void CauseWatch::find_empty(std::vector<Cause>& found) const {
+    if (!ends_empty() || run_ >= drops_)
+        return;
+    const double usual = (static_cast<double>(settled_misses() + start_misses_) + 1.0) / static_cast<double>(drops_ - run_ + 1);
+    const double p = std::pow(std::min(1.0, usual), static_cast<double>(run_));
+    if (p > level)
+        return;
+    found.push_back({.kind = "empty_container",
+                     .p_value = p,
+                     .evidence = fmt::format("nothing fell for the last {} drops, from drop {} on", run_, run_from_),
+                     .look_at = "is seed in the container, and does the meter turn to the end",
+                     .drops = range_of_drops(run_from_, last_index_, 1)});
+}
+
+void CauseWatch::find_start_loss(std::vector<Cause>& found) const {
+    const std::int64_t n = drops_ - start_drops - (ends_empty() ? run_ : 0);
+    if (start_misses_ < 2 || n < least_drops)
+        return;
+    const double p = statistics::hypergeometric_sf(
+        start_misses_ - 1,
+        {.lot = n + start_drops, .nonconforming = settled_misses() + start_misses_, .sample = start_drops});
+    if (p > level)
+        return;
+    std::erase_if(found, [](const Cause& cause) { // what is lost at the start may last a little longer
+        return cause.kind == "bridging" && cause.drops.front() < start_drops + window;
+    });
+    found.push_back({.kind = "start_loss",
+                     .p_value = p,
+                     .evidence = fmt::format("{} of the first {} drops are misses, {} of the {} behind them", start_misses_,
+                                             start_drops, settled_misses(), n),
+                     .look_at = "when the meter starts: it is not filled yet at the first drops",
+                     .drops = range_of_drops(0, start_drops - 1, 1)});
+}
+
+void CauseWatch::find_drift(std::vector<Cause>& found) const {
+    const auto trend = errors_mm_.trend();
+    if (!trend || trend->p_value > level || std::abs(trend->change) < least_drift_mm)
+        return;
+    found.push_back({.kind = "valve_drift",
+                     .p_value = trend->p_value,
+                     .evidence = fmt::format("landings move by {:+.1f} mm along the run", trend->change),
+                     .look_at = "the valve's lag, which changes as it warms up or its supply sags; then the travel sensor",
+                     .drops = {}});
+}
+
+void CauseWatch::find_lag(std::vector<Cause>& found) const {
+    if (!settings_.lead_is_set || errors_.count() < least_drops)
+        return;
+    const double mean = errors_.mean().value_or(0.0);
+    const double error = errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
+    if (std::abs(mean) < least_lag_mm || error <= 0.0)
+        return;
+    // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
+    const double p = 2.0 * statistics::normal_sf((std::abs(mean) - least_lag_mm) / error);
+    if (p > level)
+        return;
+    found.push_back({.kind = "valve_lag",
+                     .p_value = std::min(1.0, p),
+                     .evidence = fmt::format("landings are {:+.1f} mm from their places on average, with a lead set", mean),
+                     .look_at = "the valve's lag against the lead that is set: calibrate the lead anew; then the valve's supply",
+                     .drops = {}});
+}
+
+void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
+    const Parts mine = misses_along_.parts();
+    const Parts theirs = other.misses_along_.parts();
+    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? run_ : 0;
+    const double late = mine.rest - static_cast<double>(empty_run);
+    const double late_theirs = theirs.rest - static_cast<double>(empty_run);
+    // More than before, and more than the other gate at the same drops: both must hold.
+    const double p = std::max(more_than({mine.first, mine.first_count}, {late, mine.rest_count}),
+                              more_than({late_theirs, theirs.rest_count}, {late, mine.rest_count}));
+    if (p > level || late < 1.5 * late_theirs)
+        return;
+    found.push_back({.kind = "gate_going_blind",
+                     .p_value = p,
+                     .evidence = fmt::format("this gate misses {:.1f} % in the first quarter and {:.1f} % behind it, the other "
+                                             "gate {:.1f} % and {:.1f} %",
+                                             100.0 * ratio(mine.first, static_cast<double>(mine.first_count)),
+                                             100.0 * ratio(late, static_cast<double>(mine.rest_count)),
+                                             100.0 * ratio(theirs.first, static_cast<double>(theirs.first_count)),
+                                             100.0 * ratio(late_theirs, static_cast<double>(theirs.rest_count))),
+                     .look_at = "dust on the gate's windows; its alignment and supply. The seed is there",
+                     .drops = {}});
+}
+
+std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
+    std::vector<Cause> found;
+    if (drops_ < least_drops || misses_ == drops_)
+        return found;
+    find_bad_cells(found);
+    find_bridging(found);
+    find_empty(found);
+    find_start_loss(found);
+    find_drift(found);
+    find_lag(found);
+    if (other != nullptr)
+        find_blind_gate(*other, found);
+    std::stable_sort(found.begin(), found.end(),
+                     [](const Cause& a, const Cause& b) { return a.p_value < b.p_value; });
+    return found;
+}
+
+} // namespace dropledger::causes

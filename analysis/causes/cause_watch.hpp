@@ -1,0 +1,86 @@
+// Watches one channel's entries as the ledger makes them up, in bounded memory, and says what may be wrong.
+//
+// Kinds and their tests (each at `level`, so that a healthy run is blamed in at most one of twenty):
+//   bad_cell          misses, or multiples, gather at one residue of the drop index (PeriodScan, exact)
+//   bridging          misses crowd in a window of 20 drops (scan statistic), neither at the start nor to the end
+//   empty_container   at least 10 misses in a row to the end of the run
+//   start_loss        more misses among the first 10 drops than among the others (exact)
+//   valve_drift       landings move along the run: slope of block means, and by at least 3 mm
+//   valve_lag         landings are off their places by more than 5 mm on average although a lead is set
+//   gate_going_blind  the judging gate misses more behind the run's first quarter, and more than the channel's other
+//                     gate does
+// Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come independently.
+// Units: p-values and their evidence; drops by index. Undefined when: fewer than 50 drops: no causes.
+#pragma once
+
+#include "analysis/causes/block_series.hpp"
+#include "analysis/causes/cause.hpp"
+#include "analysis/causes/period_scan.hpp"
+#include "analysis/ledger/entry.hpp"
+#include "analysis/ledger/setup.hpp"
+#include "analysis/statistics/moments.hpp"
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+namespace dropledger::causes {
+
+struct WatchSettings {
+    ledger::Mode mode = ledger::Mode::single;
+    std::optional<std::int64_t> cells; // of the metering disc, where the log says
+    bool has_places = true;            // false for a gate that only counts
+    bool lead_is_set = false;          // the log states the valve's lead: landings should be in their places
+};
+
+class CauseWatch {
+public:
+    static constexpr double level = 0.005;
+    static constexpr std::int64_t window = 20;
+    static constexpr std::int64_t start_drops = 10;
+
+    explicit CauseWatch(const WatchSettings& settings);
+
+    void add(const ledger::Entry& entry);
+
+    // `other`: the same channel by its other gate, where it has one.
+    [[nodiscard]] std::vector<Cause> causes(const CauseWatch* other) const;
+
+private:
+    struct Crowd {
+        std::int64_t misses = 0;
+        std::int64_t first_drop = 0; // of the window
+    };
+
+    void add_error(double error_mm);
+    void add_miss(std::int64_t index, bool miss);
+    [[nodiscard]] std::int64_t settled_misses() const; // without a run to the end and the start
+    void find_bad_cells(std::vector<Cause>& found) const;
+    void find_bridging(std::vector<Cause>& found) const;
+    void find_empty(std::vector<Cause>& found) const;
+    void find_start_loss(std::vector<Cause>& found) const;
+    void find_drift(std::vector<Cause>& found) const;
+    void find_lag(std::vector<Cause>& found) const;
+    void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
+    [[nodiscard]] bool ends_empty() const;
+
+    WatchSettings settings_;
+    PeriodScan misses_by_cell_;
+    PeriodScan multiples_by_cell_;
+    BlockSeries errors_mm_;
+    statistics::Moments errors_; // mm
+    BlockSeries misses_along_;
+    std::array<std::uint8_t, static_cast<std::size_t>(window)> recent_{};
+    Crowd crowd_;         // the fullest window that a seed ended
+    Crowd pending_;       // the fullest one of the run of misses now going on
+    std::int64_t drops_ = 0;
+    std::int64_t misses_ = 0;
+    std::int64_t start_misses_ = 0;
+    std::int64_t run_ = 0;       // misses in a row up to now
+    std::int64_t run_from_ = 0;  // drop
+    std::int64_t in_window_ = 0; // misses
+    std::int64_t last_index_ = 0;
+};
+
+} // namespace dropledger::causes

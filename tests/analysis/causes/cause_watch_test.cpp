@@ -1,0 +1,76 @@
+#include "analysis/causes/block_series.hpp"
+#include "analysis/causes/period_scan.hpp"
+#include "tests/analysis/causes/simulated_runs.hpp"
+
+#include <gtest/gtest.h>
+
+namespace dropledger::causes {
+namespace {
+
+constexpr std::uint32_t runs = 60; // a quick look; the full table is in analysis/causes/README.md
+
+TEST(Causes, BlameAHealthyRunSeldom) {
+    EXPECT_GE(confusion(Fault::none, 200, 5)[""], 190); // at most 5 %
+}
+
+class EachCause : public testing::TestWithParam<int> {};
+
+TEST_P(EachCause, IsFoundAtTheStrengthStated) {
+    const auto fault = static_cast<Fault>(GetParam());
+    EXPECT_GE(confusion(fault, runs, 23)[kind_of(fault)], static_cast<int>(0.9 * runs)) << name_of(fault);
+}
+
+INSTANTIATE_TEST_SUITE_P(Simulated, EachCause, testing::Range(1, fault_count));
+
+TEST(PeriodScan, NamesCellsResidueAndDropsOfABadCell) {
+    PeriodScan scan(std::nullopt);
+    for (std::int64_t i = 0; i < 600; ++i)
+        scan.add(i, i % 24 == 7);
+    const auto found = scan.strongest();
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->cells, 24);
+    EXPECT_EQ(found->residue, 7);
+    EXPECT_EQ(found->hits, 25);
+    EXPECT_EQ(found->drops, 25);
+    EXPECT_LT(found->p_value, 1e-20);
+}
+
+TEST(PeriodScan, CountsDropsThatDoNotBeginAtZero) {
+    PeriodScan scan(10);
+    for (std::int64_t i = 5; i < 45; ++i)
+        scan.add(i, i % 10 == 4);
+    const auto found = scan.strongest();
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->drops, 4);
+    // All four hits on the four drops of one of ten residues: 10 / C(40, 4) = 10 / 91390 (constructed).
+    EXPECT_NEAR(found->p_value, 10.0 / 91390.0, 1e-12);
+}
+
+TEST(PeriodScan, SaysNothingOfTooFewHits) {
+    PeriodScan scan(10);
+    for (std::int64_t i = 0; i < 100; ++i)
+        scan.add(i, i == 3 || i == 13);
+    EXPECT_FALSE(scan.strongest());
+}
+
+TEST(BlockSeries, FindsASlopeHoweverLongTheRun) {
+    for (const int steps : {100, 5000, 100'000}) {
+        BlockSeries series;
+        for (int i = 0; i < steps; ++i)
+            series.add(10.0 * i / steps + (i % 2 == 0 ? 1.0 : -1.0));
+        const auto trend = series.trend();
+        ASSERT_TRUE(trend);
+        EXPECT_NEAR(trend->change, 10.0, 1.5);
+        EXPECT_LT(trend->p_value, 1e-6);
+    }
+}
+
+TEST(BlockSeries, HasNoTrendOfAShortRun) {
+    BlockSeries series;
+    for (int i = 0; i < 20; ++i)
+        series.add(i);
+    EXPECT_FALSE(series.trend());
+}
+
+} // namespace
+} // namespace dropledger::causes

@@ -50,8 +50,10 @@ void check_10000_drops(benchmark::State& state) {
 
 void audit_10000_drops(benchmark::State& state) {
     const OpenBytes open = open_string(log_of_10000_drops());
+    report::AuditOptions options;
+    options.file = "benchmark";
     for (auto _ : state)
-        benchmark::DoNotOptimize(report::audit_log(open, {.file = "benchmark", .choose_profile = {}, .overrides = {}}));
+        benchmark::DoNotOptimize(report::audit_log(open, options));
     state.SetItemsProcessed(state.iterations() * 10'000);
 }
 

@@ -1,5 +1,6 @@
 #include "analysis/report/json.hpp"
 
+#include "analysis/report/estimate_json.hpp"
 #include "analysis/report/integrity_json.hpp"
 #include "analysis/report/wording.hpp"
 
@@ -20,19 +21,6 @@ template <class T> Json nullable(const std::optional<T>& value) {
 
 double mm(std::int64_t length_um) {
     return to_mm(Micrometres{length_um});
-}
-
-Json estimate_json(const Estimated& estimate) {
-    if (!estimate)
-        return nullptr;
-    Json json{{"value", estimate->value}, {"low", nullptr}, {"high", nullptr}};
-    if (estimate->interval) {
-        json["low"] = estimate->interval->low;
-        json["high"] = estimate->interval->high;
-    }
-    json["confidence"] = estimate->confidence.level();
-    json["method"] = estimate->method;
-    return json;
 }
 
 Json ledger_json(const AuditReport& report, const ChannelReport& channel) {

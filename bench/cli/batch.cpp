@@ -1,6 +1,7 @@
 #include "bench/cli/batch.hpp"
 
 #include "analysis/batch/units.hpp"
+#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
@@ -90,14 +91,14 @@ Json optional_number(const std::optional<double>& value) {
 Json json_of(const batch::UnitsResult& result, const Options& options) {
     Json json;
     json["schema"] = "dropledger/batch/1";
-    json["pooled"] = calibrate::json_of(result.pooled);
+    json["pooled"] = report::estimate_json(result.pooled);
     json["tarone_z"] = result.tarone ? Json(result.tarone->z) : Json(nullptr);
     json["tarone_p"] = result.tarone ? Json(result.tarone->p) : Json(nullptr);
     json["alpha"] = result.fit ? optional_number(result.fit->alpha) : Json(nullptr);
     json["beta"] = result.fit ? optional_number(result.fit->beta) : Json(nullptr);
     json["mean"] = result.fit ? Json(result.fit->mu) : Json(nullptr);
     json["log_likelihood"] = result.fit ? Json(result.fit->log_likelihood) : Json(nullptr);
-    json["share_outside"] = calibrate::json_of(result.share_outside);
+    json["share_outside"] = report::estimate_json(result.share_outside);
     json["limit"] = options.limit;
     return json;
 }

@@ -1,3 +1,4 @@
+#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/calibrations.hpp"
@@ -20,7 +21,7 @@ namespace {
 using namespace dropledger::calibration;
 using calibrate::in_percent;
 using calibrate::in_words;
-using calibrate::json_of;
+using report::estimate_json;
 using Json = nlohmann::ordered_json;
 
 constexpr const char* manual = R"(DESCRIPTION
@@ -227,20 +228,20 @@ template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJso
 void print_as_json(const Findings& found) {
     Json json = calibrate::begin_json();
     const auto& two = found.two_gates;
-    json["seeds"] = two ? json_of(two->seeds) : Json(nullptr);
+    json["seeds"] = two ? estimate_json(two->seeds) : Json(nullptr);
     json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
-    json["first_efficiency"] = two ? json_of(two->first_efficiency) : Json(nullptr);
-    json["second_efficiency"] = two ? json_of(two->second_efficiency) : Json(nullptr);
+    json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
+    json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
     if (two)
         json["dependence"] = list(found.dependence, dependence_json);
     if (!found.logs.empty())
         json["matching"] = list(found.logs, matching_json);
     if (found.hand_count)
-        json["hand_count"] = {{"efficiency", json_of(*found.hand_count)}};
+        json["hand_count"] = {{"efficiency", estimate_json(*found.hand_count)}};
     if (found.weighing)
-        json["weighing"] = {{"seeds", json_of(found.weighing->seeds)},
+        json["weighing"] = {{"seeds", estimate_json(found.weighing->seeds)},
                             {"seeds_u", found.weighing->seeds_u},
-                            {"efficiency", json_of(found.weighing->efficiency)},
+                            {"efficiency", estimate_json(found.weighing->efficiency)},
                             {"efficiency_u", found.weighing->efficiency_u}};
     if (!found.comparison.empty())
         json["comparison"] = list(found.comparison, comparison_json);

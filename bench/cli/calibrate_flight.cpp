@@ -1,3 +1,4 @@
+#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/calibrations.hpp"
@@ -102,7 +103,7 @@ Result<int> run(const Options& options) {
         return 0;
     }
     Json json = calibrate::begin_json();
-    json["flight_us"] = calibrate::json_of(found->flight_us);
+    json["flight_us"] = report::estimate_json(found->flight_us);
     json["u_us"] = found->u_us;
     json["landings"] = found->landings;
     json["scatter_us"] = found->scatter_us ? Json(*found->scatter_us) : Json(nullptr);

@@ -1,3 +1,4 @@
+#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
@@ -87,11 +88,11 @@ Json by_source_json(const BySource& value) {
 }
 
 Json intervals_json(const GaugeIntervals& intervals) {
-    return {{"repeatability_sd", calibrate::json_of(intervals.repeatability)},
-            {"reproducibility_sd", calibrate::json_of(intervals.reproducibility)},
-            {"gauge_sd", calibrate::json_of(intervals.gauge)},
-            {"unit_sd", calibrate::json_of(intervals.unit)},
-            {"total_sd", calibrate::json_of(intervals.total)}};
+    return {{"repeatability_sd", report::estimate_json(intervals.repeatability)},
+            {"reproducibility_sd", report::estimate_json(intervals.reproducibility)},
+            {"gauge_sd", report::estimate_json(intervals.gauge)},
+            {"unit_sd", report::estimate_json(intervals.unit)},
+            {"total_sd", report::estimate_json(intervals.total)}};
 }
 
 void print_as_json(const GaugeStudy& study) {

@@ -1,3 +1,4 @@
+#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/calibrations.hpp"
@@ -17,7 +18,7 @@ namespace {
 
 using namespace dropledger::calibration;
 using calibrate::in_words;
-using calibrate::json_of;
+using report::estimate_json;
 using Json = nlohmann::ordered_json;
 
 constexpr const char* manual = R"(DESCRIPTION
@@ -104,8 +105,8 @@ Json by_speed_json(const LeadResult& found) {
 
 void print_as_json(const LeadResult& found) {
     Json json = calibrate::begin_json();
-    json["lag_us"] = json_of(found.lag_us);
-    json["offset_mm"] = json_of(found.offset_mm);
+    json["lag_us"] = estimate_json(found.lag_us);
+    json["offset_mm"] = estimate_json(found.offset_mm);
     json["lag_u_us"] = found.lag_u_us;
     json["offset_u_mm"] = found.offset_u_mm;
     json["covariance_us_mm"] = found.covariance_us_mm;
@@ -121,7 +122,7 @@ void print_as_json(const LeadResult& found) {
     json["residual"] = Json::array();
     for (const ResidualBias& left : found.residual)
         json["residual"].push_back(
-            {{"speed_mps", left.speed_mps}, {"direction", left.direction}, {"bias_mm", json_of(left.bias_mm)}});
+            {{"speed_mps", left.speed_mps}, {"direction", left.direction}, {"bias_mm", estimate_json(left.bias_mm)}});
     json["notes"] = found.notes;
     calibrate::print_json(json);
 }

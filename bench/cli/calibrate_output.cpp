@@ -11,19 +11,6 @@ Json begin_json() {
     return {{"schema", "dropledger/calibrate/1"}};
 }
 
-Json json_of(const std::optional<statistics::Estimate>& estimate) {
-    if (!estimate)
-        return nullptr;
-    Json json{{"value", estimate->value}, {"low", nullptr}, {"high", nullptr}};
-    if (estimate->interval) {
-        json["low"] = estimate->interval->low;
-        json["high"] = estimate->interval->high;
-    }
-    json["confidence"] = estimate->confidence.level();
-    json["method"] = estimate->method;
-    return json;
-}
-
 void print_json(const Json& json) {
     fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
 }

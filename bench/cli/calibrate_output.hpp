@@ -12,7 +12,6 @@ namespace dropledger::cli::calibrate {
 
 // {"schema": "dropledger/calibrate/1"}
 [[nodiscard]] nlohmann::ordered_json begin_json();
-[[nodiscard]] nlohmann::ordered_json json_of(const std::optional<statistics::Estimate>& estimate);
 // Prints it with a line end; bytes that are no text are shown as U+FFFD.
 void print_json(const nlohmann::ordered_json& json);
 

@@ -63,7 +63,8 @@ Status ChannelMaker::take_channel_list() {
                 channels_.push_back(channel);
         return Done{};
     }
-    for (const std::string_view part : split(options_.channels.value_or(""), ',')) {
+    const std::string list = options_.channels.value_or("");
+    for (const std::string_view part : split(list, ',')) {
         const auto channel = parse_int(trim(part));
         if (!channel || *channel < 0 || *channel >= most_channels)
             return usage("--channels", fmt::format("`{}` is not a channel", part),

@@ -23,13 +23,15 @@ void judge_gaps(const Judged& judged, std::vector<Gap>& gaps) {
             at = 0;
         }
         key = &gap.key;
-        Chance sum{0.0, 0.0};
+        Chance sum{0.0, 0.0, 0.0};
         for (std::int64_t i = 0; i < gap.drops(); ++i, ++at) {
-            sum.low += chances->at(at).low;
-            sum.high += chances->at(at).high;
+            const Chance& one = chances->at(at);
+            sum.low += one.low;
+            sum.high += one.high;
+            sum.best = sum.best && one.best ? std::optional(*sum.best + *one.best) : std::nullopt;
         }
         const auto n = static_cast<double>(gap.drops());
-        gap.missing = {sum.low / n, sum.high / n};
+        gap.missing = {sum.low / n, sum.high / n, sum.best ? std::optional(*sum.best / n) : std::nullopt};
     }
 }
 
@@ -38,7 +40,7 @@ void add_alerts(const Field& field, const Judged& judged, std::vector<Alert>& al
         std::size_t silent = 0;
         for (const FieldDrop& drop : line) {
             const Chance missing =
-                drop.silent() ? judged.silent.at(key).at(silent++) : Chance{0.0, 0.0};
+                drop.silent() ? judged.silent.at(key).at(silent++) : Chance{0.0, 0.0, 0.0};
             if (drop.alert)
                 alerts.push_back({.key = key,
                                   .drop = drop.drop,
@@ -169,16 +171,43 @@ void add_rows(FieldAudit& audit, const Judged& judged) {
     }
 }
 
+std::string percent(double share) {
+    return fmt::format("{:.1f} %", 100.0 * share);
+}
+
+// What the neighbours would say of a row that is silent more often than they are.
+void note_neighbours(const RowReport& row, Assumption assumption, std::vector<std::string>& notes) {
+    if (!row.judge.neighbours || row.judge.neighbours->least_row == row.judge.row ||
+        row.judge.model.background < 2.0 * row.judge.neighbours->least_silent_most)
+        return;
+    const Neighbours& least = *row.judge.neighbours;
+    notes.push_back(fmt::format(
+        "Row {} is silent at {} of its drops between outages, row {} at {} only (at most {}). Were all gates alike, seed would "
+        "be missing at {} or more of them; were all meters alike, at {} or less. {}",
+        row.judge.row, percent(row.judge.model.background), least.least_row, percent(least.least_silent),
+        percent(least.least_silent_most), percent(least.missing_if_gates_alike), percent(least.missing_if_meters_alike),
+        assumption == Assumption::none ? "The drops alone can't tell which it is." :
+        assumption == Assumption::gates_alike ? "That all gates are alike was stated by the user, and judged by."
+                                              : "That all meters are alike was stated by the user, and judged by."));
+}
+
 void note_efficiencies(FieldAudit& audit) {
     std::string rows;
-    for (const RowReport& row : audit.rows)
+    for (const RowReport& row : audit.rows) {
         if (!row.judge.efficiency && row.silent > 0)
             rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
+        if (row.judge.efficiency && !row.judge.efficiency->source.empty())
+            audit.notes.push_back(fmt::format("Row {}: gate efficiency {} ({} to {}), calibration {}.", row.judge.row,
+                                              percent(row.judge.efficiency->value), percent(row.judge.efficiency->low),
+                                              percent(row.judge.efficiency->high), row.judge.efficiency->source));
+        note_neighbours(row, audit.options.assumption, audit.notes);
+    }
     if (!rows.empty())
         audit.notes.push_back(fmt::format(
-            "No gate efficiency is known of row {}: its single silent drops can't be told. What would settle them: a look at "
-            "a length of the row, or a bench run of the unit against a second gate, then --gate-efficiency ROW=SHARE.",
-            rows));
+            "No gate efficiency is known of row {}: {}. What would settle them: a look at a length of the row, or a bench run of "
+            "the unit against a second gate, then --calibration or --gate-efficiency ROW=SHARE.",
+            rows, audit.options.assumption == Assumption::none ? "their single silent drops can't be told"
+                                                               : "their single silent drops rest on the assumption stated"));
 }
 
 // The shortest length from which on at least nine in ten gaps raised an alert.
@@ -242,11 +271,11 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     audit.field = std::move(field);
     audit.options = std::move(options);
     audit.notes = audit.field.notes;
-    for (const auto& [row, efficiency] : audit.options.gate_efficiencies)
+    for (const auto& given : audit.options.gate_efficiencies)
         if (std::none_of(audit.field.lines.begin(), audit.field.lines.end(),
-                         [&](const auto& line) { return line.first.row == row; }))
-            audit.notes.push_back(fmt::format("A gate efficiency is given for row {}, which the table does not hold.", row));
-    const Judged judged = judge_drops(audit.field, audit.options.gate_efficiencies);
+                         [&](const auto& line) { return line.first.row == given.first; }))
+            audit.notes.push_back(fmt::format("A gate efficiency is given for row {}, which the input does not hold.", given.first));
+    const Judged judged = judge_drops(audit.field, audit.options.gate_efficiencies, audit.options.assumption);
     audit.gaps = find_gaps(audit.field);
     judge_gaps(judged, audit.gaps);
     add_alerts(audit.field, judged, audit.alerts);

@@ -25,6 +25,7 @@ struct Costs {
 struct FieldOptions {
     std::string file;
     GateEfficiencies gate_efficiencies;
+    Assumption assumption = Assumption::none;
     double reseed_min_m = 1.0;
     double germination = 1.0;
     std::optional<double> guard_mm;

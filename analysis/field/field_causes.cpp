@@ -119,10 +119,10 @@ void add_backgrounds(const FieldAudit& audit, std::vector<FieldCause>& causes) {
         std::string kind = "meter_or_sensor";
         std::string look_at = "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
                               "against a second gate gives the gate's efficiency";
-        if (judge.missing_when_silent && *judge.missing_when_silent >= 0.5) {
+        if (judge.when_silent.best.value_or(judge.when_silent.low) >= 0.5) {
             kind = "meter";
             look_at = "the meter: cells, singulator, vacuum or brush; seed size against the disc";
-        } else if (judge.missing_when_silent) {
+        } else if (judge.when_silent.best.value_or(judge.when_silent.high) < 0.5) {
             kind = "sensor";
             look_at = "the gate: dust on its windows, its alignment and supply; seed is there";
         }

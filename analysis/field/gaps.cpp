@@ -64,6 +64,8 @@ Judgement judged(const Chance& chance) {
 }
 
 std::optional<double> stated(const Chance& chance) {
+    if (chance.best)
+        return chance.best;
     if (chance.high - chance.low < 1e-9 || judged(chance) == Judgement::missing)
         return chance.low;
     return judged(chance) == Judgement::sensor ? std::optional(chance.high) : std::nullopt;

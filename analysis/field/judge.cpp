@@ -113,7 +113,37 @@ double overlooked_share(const std::vector<Line>& lines, double efficiency) {
     return drops > 0.0 ? sum / drops : 0.0;
 }
 
-void note_row(RowJudge& row, const Background& background, std::optional<double> overlooked) {
+// Shares of drops that the gate overlooks as a whole, by the efficiency's interval.
+struct Overlooked {
+    double least = 0.0;
+    double best = 0.0;
+    double most = 0.0;
+};
+
+Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& efficiency) {
+    const double best = overlooked_share(lines, efficiency.value);
+    if (efficiency.low == efficiency.value && efficiency.high == efficiency.value)
+        return {best, best, best};
+    return {overlooked_share(lines, efficiency.high), best, overlooked_share(lines, efficiency.low)};
+}
+
+Chance chance_of(const Background& background, const Overlooked& overlooked) {
+    const double best = missing_when_silent(background, overlooked.best);
+    if (overlooked.least == overlooked.most)
+        return {best, best, best};
+    return {missing_when_silent(background, overlooked.most), missing_when_silent(background, overlooked.least), best};
+}
+
+// Either the drop was part of a lasting silence, or one of those that come singly.
+Chance mixed(double out, const Chance& steady) {
+    const auto mix = [&](double p) { return std::clamp(out + (1.0 - out) * p, 0.0, 1.0); };
+    return {mix(steady.low), mix(steady.high), steady.best ? std::optional(mix(*steady.best)) : std::nullopt};
+}
+
+void note_row(RowJudge& row, const Background& background, const std::optional<Overlooked>& overlooked) {
+    if (row.blocked)
+        row.notes.push_back(fmt::format("Row {}: the gate reported itself blocked; silent drops of those passes are not "
+                                        "judged.", row.row));
     if (!row.efficiency) {
         if (!row.ever_seen)
             row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
@@ -122,45 +152,56 @@ void note_row(RowJudge& row, const Background& background, std::optional<double>
     }
     const auto n = static_cast<std::int64_t>(std::llround(background.drops));
     const auto x = std::clamp<std::int64_t>(std::llround(background.silent), 0, n);
-    if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, *overlooked}) < 1e-4)
+    if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, overlooked->least}) < 1e-4)
         row.notes.push_back(fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
-                                        "leaves: it sees better than stated.", row.row, x, n, *row.efficiency));
-}
-
-Chance chance_of(const RowJudge& row, double out, std::optional<double> steady) {
-    if (!row.efficiency && !row.ever_seen)
-        return {0.0, 1.0};
-    if (!steady)
-        return {out, 1.0};
-    const double p = std::clamp(out + (1.0 - out) * *steady, 0.0, 1.0);
-    return {p, p};
+                                        "leaves: it sees better than stated.", row.row, x, n, row.efficiency->value));
 }
 
 class RowWork {
 public:
-    RowWork(const std::vector<Line>& lines, std::optional<double> efficiency)
+    RowWork(const Field& field, const std::vector<Line>& lines, std::optional<GateEfficiency> efficiency)
         : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
           cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
           at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
         judge_.row = lines.front().first.row;
         judge_.model = fit_.model;
-        judge_.efficiency = efficiency;
+        judge_.efficiency = std::move(efficiency);
         judge_.ever_seen = std::any_of(passes_.begin(), passes_.end(), [](const Silence& pass) {
             return std::find(pass.begin(), pass.end(), std::uint8_t{0}) != pass.end();
         });
+        for (const Line& line : lines)
+            blocked_.push_back(field.gate_blocked.contains(line.first));
+        judge_.blocked = std::find(blocked_.begin(), blocked_.end(), true) != blocked_.end();
         judge_.passes_differ = differ(backgrounds_);
-        if (efficiency)
-            overlooked_ = overlooked_share(lines, *efficiency);
-        if (overlooked_)
-            judge_.missing_when_silent = missing_when_silent(sum_of(backgrounds_), *overlooked_);
-        note_row(judge_, sum_of(backgrounds_), overlooked_);
+        if (judge_.efficiency)
+            overlooked_ = overlooked_by(lines, *judge_.efficiency);
+        if (overlooked_) {
+            judge_.when_silent = chance_of(background(), *overlooked_);
+            judge_.missing_when_silent = judge_.when_silent.best;
+        }
+        note_row(judge_, background(), overlooked_);
     }
 
-    [[nodiscard]] RowJudge row() const { return judge_; }
+    [[nodiscard]] const RowJudge& row() const { return judge_; }
+    [[nodiscard]] Background background() const { return sum_of(backgrounds_); }
+
+    // What the least silent row says of this one.
+    void compare(Neighbours neighbours, Assumption assumption) {
+        if (judge_.efficiency || !judge_.ever_seen)
+            return;
+        const Background here = background();
+        neighbours.missing_if_gates_alike = missing_when_silent(here, neighbours.least_silent_most);
+        neighbours.missing_if_meters_alike = most_if_fed_alike(here, neighbours.least_silent_most);
+        judge_.neighbours = neighbours;
+        if (assumption == Assumption::gates_alike)
+            judge_.when_silent = {neighbours.missing_if_gates_alike, 1.0};
+        if (assumption == Assumption::meters_alike)
+            judge_.when_silent = {0.0, neighbours.missing_if_meters_alike};
+    }
 
     void judge(std::map<LineKey, std::vector<Chance>>& silent) const {
         for (std::size_t p = 0; p < passes_.size(); ++p) {
-            const std::optional<double> steady = steady_chance(p);
+            const Chance steady = steady_chance(p);
             std::vector<Chance>& chances = silent[(*lines_)[p].first];
             for (std::size_t i = 0; i < passes_[p].size(); ++i)
                 if (passes_[p][i] != 0)
@@ -169,23 +210,28 @@ public:
     }
 
 private:
-    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, std::optional<double> steady) const {
-        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
-        if (cells_[p].empty() || cells_[p][i] == 0)
-            return chance_of(judge_, out, steady);
-        if (overlooked_)
-            return chance_of(judge_, out, missing_when_silent(at_cell_, *overlooked_));
-        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
-        const Background others = sum_of(backgrounds_);
-        const double here = at_cell_.silent / at_cell_.drops;
-        const double excess = here - others.silent / std::max(1.0, others.drops);
-        return {std::clamp(out + (1.0 - out) * excess / here, 0.0, 1.0), 1.0};
+    // No more than `most` of the drops are missing, and so much of the silent ones at most.
+    [[nodiscard]] static double most_if_fed_alike(const Background& here, double most) {
+        return here.silent > 0.0 ? std::min(1.0, most * here.drops / here.silent) : 1.0;
     }
 
-    [[nodiscard]] std::optional<double> steady_chance(std::size_t pass) const {
-        if (overlooked_ && judge_.passes_differ)
-            return missing_when_silent(backgrounds_[pass], *overlooked_);
-        return judge_.missing_when_silent;
+    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, const Chance& steady) const {
+        if (blocked_[p] || (!judge_.efficiency && !judge_.ever_seen))
+            return {0.0, 1.0};
+        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
+        if (cells_[p].empty() || cells_[p][i] == 0)
+            return mixed(out, steady);
+        if (overlooked_)
+            return mixed(out, chance_of(at_cell_, *overlooked_));
+        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
+        const Background others = background();
+        const double here = at_cell_.silent / at_cell_.drops;
+        const double excess = here - others.silent / std::max(1.0, others.drops);
+        return mixed(out, {std::max(0.0, excess / here), 1.0});
+    }
+
+    [[nodiscard]] Chance steady_chance(std::size_t pass) const {
+        return overlooked_ && judge_.passes_differ ? chance_of(backgrounds_[pass], *overlooked_) : judge_.when_silent;
     }
 
     const std::vector<Line>* lines_;
@@ -194,9 +240,27 @@ private:
     std::vector<Silence> cells_; // drops of a bad cell
     std::vector<Background> backgrounds_; // of all others, by pass
     Background at_cell_;
-    std::optional<double> overlooked_;
+    std::vector<bool> blocked_; // passes in which the gate reported itself blocked
+    std::optional<Overlooked> overlooked_;
     RowJudge judge_;
 };
+
+// The row with the least silent share between outages; none where there is only one row.
+std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
+    constexpr double least_drops = 100.0;
+    std::optional<Neighbours> found;
+    for (const RowWork& row : rows) {
+        const Background here = row.background();
+        if (here.drops < least_drops || !row.row().ever_seen)
+            continue;
+        const double most = here.silent < here.drops
+                                ? statistics::beta_quantile(0.975, {here.silent + 1.0, here.drops - here.silent})
+                                : 1.0;
+        if (!found || most < found->least_silent_most)
+            found = Neighbours{.least_row = row.row().row, .least_silent = here.silent / here.drops, .least_silent_most = most};
+    }
+    return rows.size() < 2 ? std::nullopt : found;
+}
 
 } // namespace
 
@@ -225,14 +289,20 @@ double missing_when_silent(const Background& background, double overlooked) {
     return weights > 0.0 ? std::clamp(sum / weights, 0.0, 1.0) : 0.0;
 }
 
-Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies) {
-    Judged judged;
-    for (const auto& [row, lines] : lines_by_row(field)) {
+Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies, Assumption assumption) {
+    const auto by_row = lines_by_row(field);
+    std::vector<RowWork> rows;
+    for (const auto& [row, lines] : by_row) {
         const auto found = efficiencies.find(row);
-        const RowWork work(lines,
-                           found == efficiencies.end() ? std::nullopt : std::optional(found->second));
-        judged.rows[row] = work.row();
-        work.judge(judged.silent);
+        rows.emplace_back(field, lines, found == efficiencies.end() ? std::nullopt : std::optional(found->second));
+    }
+    const auto neighbours = least_silent(rows);
+    Judged judged;
+    for (RowWork& row : rows) {
+        if (neighbours)
+            row.compare(*neighbours, assumption);
+        judged.rows[row.row().row] = row.row();
+        row.judge(judged.silent);
     }
     return judged;
 }

@@ -59,6 +59,21 @@ Json cause_json(const FieldCause& cause) {
             {"drops", cause.drops}};
 }
 
+Json unit_of(const Field& field, std::int64_t row) {
+    const auto found = field.units.find(row);
+    return found == field.units.end() ? Json(nullptr) : Json(found->second);
+}
+
+Json neighbours_json(const std::optional<Neighbours>& neighbours) {
+    if (!neighbours)
+        return nullptr;
+    return {{"least_silent_row", neighbours->least_row},
+            {"least_silent_share", neighbours->least_silent},
+            {"least_silent_share_at_most", neighbours->least_silent_most},
+            {"missing_at_least_if_gates_alike", neighbours->missing_if_gates_alike},
+            {"missing_at_most_if_meters_alike", neighbours->missing_if_meters_alike}};
+}
+
 Json units_json(const FieldAudit& audit) {
     Json rows = Json::array();
     for (const RowReport& row : audit.rows)
@@ -68,7 +83,12 @@ Json units_json(const FieldAudit& audit) {
                         {"gaps", row.gaps},
                         {"alerts", row.alerts},
                         {"longest_gap_m", row.longest_gap_m},
-                        {"gate_efficiency", nullable(row.judge.efficiency)},
+                        {"unit", unit_of(audit.field, row.judge.row)},
+                        {"gate_efficiency", row.judge.efficiency ? Json(row.judge.efficiency->value) : Json(nullptr)},
+                        {"calibration", row.judge.efficiency && !row.judge.efficiency->source.empty()
+                                            ? Json(row.judge.efficiency->source)
+                                            : Json(nullptr)},
+                        {"neighbours", neighbours_json(row.judge.neighbours)},
                         {"silent_share_between_outages", row.judge.model.background},
                         {"outages", row.judge.model.outages},
                         {"missing_when_silent", nullable(row.judge.missing_when_silent)},

@@ -28,13 +28,20 @@ std::string section(const std::string& title, const std::vector<std::string>& se
     return text;
 }
 
+std::string single_silent_words(const RowJudge& row) {
+    if (row.missing_when_silent)
+        return fmt::format("{:.2f}", *row.missing_when_silent);
+    if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
+        return fmt::format("{:.2f} to {:.2f}, as assumed", row.when_silent.low, row.when_silent.high);
+    return "not known: no gate efficiency";
+}
+
 std::string row_table(const FieldAudit& audit) {
     std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  P(missing | single silent drop)\n";
     for (const RowReport& row : audit.rows)
         text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops, row.silent, row.gaps,
                             row.longest_gap_m, row.alerts,
-                            row.judge.missing_when_silent ? fmt::format("{:.2f}", *row.judge.missing_when_silent)
-                                                          : std::string("not known: no gate efficiency"));
+                            single_silent_words(row.judge));
     return text;
 }
 

@@ -6,6 +6,7 @@
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/sentences.hpp"
+#include "analysis/report/series.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <fmt/format.h>
@@ -82,6 +83,27 @@ std::string page(std::string_view title, const std::string& body) {
     return text + element("script", "", script()) + "\n</body>\n</html>\n";
 }
 
+std::string cell(std::string_view name, const std::string& text) {
+    return element(name, "", escaped(text));
+}
+
+std::string series_part(const UnitSeries& series) {
+    std::string rows;
+    for (const SeriesRun& one : series.runs) {
+        const causes::SpeedRun& run = one.run;
+        rows += element("tr", "",
+                        cell("td", fmt::format("{:.3f}", run.speed_mps)) + cell("td", grouped(run.drops)) +
+                            cell("td", grouped(run.misses)) + cell("td", run.multiples ? grouped(*run.multiples) : "-") +
+                            cell("td", run.offset ? fmt::format("{:.2f}", run.offset->mm) : "-") + cell("td", one.file)) +
+                "\n";
+    }
+    std::string titles;
+    for (const char* const title : {"speed m/s", "drops", "misses", "multiples", "offset mm", "log"})
+        titles += cell("th", title);
+    return cell("h2", fmt::format("Unit {} at several speeds", series.unit)) + "\n" + bullet_list(series_sentences(series)) +
+           element("table", "", element("thead", "", element("tr", "", titles)) + element("tbody", "", "\n" + rows)) + "\n";
+}
+
 } // namespace
 
 std::string to_html(const AuditReport& report) {
@@ -107,6 +129,8 @@ std::string to_html(const std::vector<AuditReport>& reports) {
         body += element("article", fmt::format("id=\"log-{}\"", i),
                         "\n" + audit_part(reports[i], fmt::format("log-{}-channel-", i), false)) +
                 "\n";
+    for (const UnitSeries& series : unit_series(reports))
+        body += series_part(series);
     return page("Seed-drop audits", body + caution_box());
 }
 

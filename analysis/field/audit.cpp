@@ -2,6 +2,7 @@
 
 #include "analysis/field/concentration.hpp"
 #include "analysis/field/field_causes.hpp"
+#include "analysis/field/parts.hpp"
 
 #include <fmt/format.h>
 
@@ -61,7 +62,20 @@ std::vector<Place> outline_of(const std::vector<FieldDrop>& drops) {
     return outline;
 }
 
-void add_lines(FieldAudit& audit) {
+void add_lost(const Judged& judged, const std::vector<FieldDrop>& drops, LineReport& line) {
+    const auto found = judged.silent.find(line.key);
+    std::size_t silent = 0;
+    for (const FieldDrop& drop : drops) {
+        line.seeds_commanded += drop.target;
+        if (!drop.silent())
+            continue;
+        const Chance& chance = found->second.at(silent++);
+        line.seeds_lost_low += chance.low * drop.target;
+        line.seeds_lost_high += chance.high * drop.target;
+    }
+}
+
+void add_lines(const Judged& judged, FieldAudit& audit) {
     for (const auto& [key, drops] : audit.field.lines) {
         LineReport line;
         line.key = key;
@@ -71,6 +85,7 @@ void add_lines(FieldAudit& audit) {
             line.alerts += drop.alert ? 1 : 0;
         }
         line.outline = outline_of(drops);
+        add_lost(judged, drops, line);
         audit.lines.push_back(line);
     }
     auto line = audit.lines.begin();
@@ -127,30 +142,11 @@ void add_guard(const FieldAudit& audit, RowReport& row) {
         row.within_guard = static_cast<double>(inside) / static_cast<double>(row.offsets);
 }
 
-void add_lost(const Field& field, const Judged& judged, RowReport& row) {
-    IndexCounts counts;
-    for (const auto& [key, line] : field.lines) {
-        if (key.row != row.judge.row)
-            continue;
-        counts.add(line);
-        const auto found = judged.silent.find(key);
-        std::size_t silent = 0;
-        for (const FieldDrop& drop : line) {
-            row.seeds_commanded += drop.target;
-            if (!drop.silent())
-                continue;
-            const Chance& chance = found->second.at(silent++);
-            row.seeds_lost_low += chance.low * drop.target;
-            row.seeds_lost_high += chance.high * drop.target;
-        }
-    }
-    add_indices(counts, row);
-}
-
 void add_rows(FieldAudit& audit, const Judged& judged) {
     for (const auto& [number, judge] : judged.rows) {
         RowReport row;
         row.judge = judge;
+        IndexCounts counts;
         for (const LineReport& line : audit.lines) {
             if (line.key.row != number)
                 continue;
@@ -159,8 +155,12 @@ void add_rows(FieldAudit& audit, const Judged& judged) {
             row.gaps += line.gaps;
             row.alerts += line.alerts;
             row.longest_gap_m = std::max(row.longest_gap_m, line.longest_gap_m);
+            row.seeds_commanded += line.seeds_commanded;
+            row.seeds_lost_low += line.seeds_lost_low;
+            row.seeds_lost_high += line.seeds_lost_high;
+            counts.add(audit.field.lines.at(line.key));
         }
-        add_lost(audit.field, judged, row);
+        add_indices(counts, row);
         if (audit.options.guard_mm)
             add_guard(audit, row);
         audit.seeds_commanded += row.seeds_commanded;
@@ -279,7 +279,7 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     audit.gaps = find_gaps(audit.field);
     judge_gaps(judged, audit.gaps);
     add_alerts(audit.field, judged, audit.alerts);
-    add_lines(audit);
+    add_lines(judged, audit);
     add_rows(audit, judged);
     note_efficiencies(audit);
     find_silent_alarms(audit);
@@ -287,6 +287,7 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     audit.concentrations = concentrations(audit.field, audit.gaps);
     audit.causes = field_causes(audit);
     add_reseed(audit);
+    audit.parts = field_parts(audit);
     return audit;
 }
 

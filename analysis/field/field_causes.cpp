@@ -1,6 +1,8 @@
 #include "analysis/field/field_causes.hpp"
 
 #include "analysis/causes/period_scan.hpp"
+#include "analysis/causes/speed_dependence.hpp"
+#include "analysis/field/ground.hpp"
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/multiplicity.hpp"
@@ -217,6 +219,43 @@ void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<Fie
     causes.push_back(std::move(cause));
 }
 
+std::optional<causes::SpeedRun> pass_at_speed(const FieldAudit& audit, const LineReport& line) {
+    constexpr double least_m = 5.0; // a shorter pass is a headland's
+    const std::vector<FieldDrop>& drops = audit.field.lines.at(line.key);
+    double length_m = 0.0;
+    for (std::size_t i = 1; i < line.outline.size(); ++i)
+        length_m += distance_m(line.outline[i - 1], line.outline[i], audit.field.geographic);
+    const double time_s = std::abs(drops.back().time_s - drops.front().time_s);
+    if (length_m < least_m || time_s <= 0.0)
+        return std::nullopt;
+    causes::SpeedRun run;
+    run.speed_mps = length_m / time_s;
+    run.drops = line.drops;
+    run.misses = line.silent;
+    return run;
+}
+
+// Time and place tell the speed of each pass.
+void add_speed_dependence(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+    if (!audit.field.has_time)
+        return;
+    std::vector<causes::SpeedRun> passes;
+    for (const LineReport& line : audit.lines)
+        if (line.key.row == row.judge.row)
+            if (const auto run = pass_at_speed(audit, line))
+                passes.push_back(*run);
+    const auto rows = static_cast<double>(audit.rows.size());
+    for (const causes::Cause& found : causes::speed_causes(passes, {.misses = "silent drops", .runs = "passes"}))
+        if (found.p_value * rows <= level)
+            causes.push_back({.kind = found.kind,
+                              .row = row.judge.row,
+                              .pass = std::nullopt,
+                              .p_value = found.p_value * rows,
+                              .evidence = found.evidence,
+                              .look_at = found.look_at,
+                              .drops = {}});
+}
+
 } // namespace
 
 std::vector<FieldCause> field_causes(const FieldAudit& audit) {
@@ -225,6 +264,7 @@ std::vector<FieldCause> field_causes(const FieldAudit& audit) {
         add_outages(audit, row, causes);
         add_bad_cell(audit, row, causes);
         add_start_loss(audit, row, causes);
+        add_speed_dependence(audit, row, causes);
     }
     add_backgrounds(audit, causes);
     std::stable_sort(causes.begin(), causes.end(),

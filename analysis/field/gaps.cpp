@@ -58,9 +58,9 @@ std::string_view name_of(Judgement judgement) {
 }
 
 Judgement judged(const Chance& chance) {
-    if (chance.low >= surely)
+    if (chance.best.value_or(chance.low) >= surely)
         return Judgement::missing;
-    return chance.high <= 1.0 - surely ? Judgement::sensor : Judgement::unknown;
+    return chance.best.value_or(chance.high) <= 1.0 - surely ? Judgement::sensor : Judgement::unknown;
 }
 
 std::optional<double> stated(const Chance& chance) {

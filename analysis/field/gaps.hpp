@@ -25,7 +25,7 @@ struct Chance {
     double high = 1.0;
     std::optional<double> best{};
 };
-// missing from 0.9 up, sensor from 0.1 down, else unknown.
+// missing from 0.9 up, sensor from 0.1 down, else unknown; by the best estimate, where there is none by both bounds.
 [[nodiscard]] Judgement judged(const Chance& chance);
 // The probability to state: empty where there is no estimate and its bounds leave the judgement open.
 [[nodiscard]] std::optional<double> stated(const Chance& chance);

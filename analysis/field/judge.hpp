@@ -7,7 +7,7 @@
 // A lasting silence (silence_model.hpp) without a gate fault is seed missing: a beam that is blocked is dark and
 // reports itself.
 // Where silence gathers at one residue of the drop index (a bad cell) its drops are judged apart from the others.
-// An efficiency with an interval gives bounds: the judgement stands only where both ends agree on it.
+// An efficiency with an interval is averaged over, each value weighed by how well it fits the row's own silence.
 // Assumes: the efficiency is the same all night; a gate that shows seeds now and then did not go blind for whole runs
 // without reporting it; where a gate did report itself blocked, nothing is judged in that pass and row.
 // Undefined when: no efficiency is known: of independent silent drops only bounds are known (0 … 1), for a meter

@@ -102,6 +102,25 @@ Json units_json(const FieldAudit& audit) {
     return rows;
 }
 
+Json parts_json(const FieldAudit& audit) {
+    Json parts = Json::array();
+    for (const FieldPart& part : audit.parts)
+        parts.push_back({{"field", part.number},
+                         {"first_pass", part.first_pass},
+                         {"last_pass", part.last_pass},
+                         {"passes", part.passes},
+                         {"drops", part.drops},
+                         {"silent", part.silent},
+                         {"gaps", part.gaps},
+                         {"alerts", part.alerts},
+                         {"reseed_gaps", part.reseed_gaps},
+                         {"seeds_commanded", part.seeds_commanded},
+                         {"plants_lost", {{"low", part.seeds_lost_low * audit.options.germination},
+                                          {"high", part.seeds_lost_high * audit.options.germination}}},
+                         {"worst_rows", part.worst_rows}});
+    return parts;
+}
+
 Json patterns_json(const FieldAudit& audit) {
     Json lengths = Json::array();
     for (const GapLength& one : audit.gap_lengths)
@@ -167,6 +186,7 @@ std::string to_json(const FieldAudit& audit) {
                     {"causes", std::move(causes)},
                     {"reseed", reseed_json(audit.reseed)},
                     {"units", units_json(audit)},
+                    {"fields", parts_json(audit)},
                     {"patterns", patterns_json(audit)},
                     {"plants_lost", {{"low", audit.plants_lost_low()}, {"high", audit.plants_lost_high()}}},
                     {"share_of_stand_lost",

@@ -28,20 +28,23 @@ std::string section(const std::string& title, const std::vector<std::string>& se
     return text;
 }
 
-std::string single_silent_words(const RowJudge& row) {
-    if (row.missing_when_silent)
-        return fmt::format("{:.2f}", *row.missing_when_silent);
-    if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
-        return fmt::format("{:.2f} to {:.2f}, as assumed", row.when_silent.low, row.when_silent.high);
-    return "not known: no gate efficiency";
-}
-
 std::string row_table(const FieldAudit& audit) {
     std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  P(missing | single silent drop)\n";
     for (const RowReport& row : audit.rows)
         text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops, row.silent, row.gaps,
                             row.longest_gap_m, row.alerts,
                             single_silent_words(row.judge));
+    return text;
+}
+
+std::string part_table(const FieldAudit& audit) {
+    if (audit.parts.size() < 2)
+        return {};
+    std::string text = "\nFields: passes that lie together\n field     passes     drops  alerts  gaps to re-seed  plants lost, expected\n";
+    for (const FieldPart& part : audit.parts)
+        text += fmt::format("{:6} {:>10} {:9} {:7} {:16}  {}\n", part.number,
+                            fmt::format("{}-{}", part.first_pass, part.last_pass), part.drops, part.alerts,
+                            part.reseed_gaps, lost_words(audit, part));
     return text;
 }
 
@@ -72,6 +75,24 @@ std::vector<std::string> bad_sentences(const Field& field) {
 }
 
 } // namespace
+
+std::string lost_words(const FieldAudit& audit, const FieldPart& part) {
+    const double germination = audit.options.germination;
+    std::string text = fmt::format("{} of {}", between(part.seeds_lost_low * germination, part.seeds_lost_high * germination),
+                                   grouped(std::llround(part.seeds_commanded * germination)));
+    std::string rows;
+    for (const std::int64_t row : part.worst_rows)
+        rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row);
+    return rows.empty() ? text : fmt::format("{}, most in row {}", text, rows);
+}
+
+std::string single_silent_words(const RowJudge& row) {
+    if (row.missing_when_silent)
+        return fmt::format("{:.2f}", *row.missing_when_silent);
+    if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
+        return fmt::format("{:.2f} to {:.2f}, as assumed", row.when_silent.low, row.when_silent.high);
+    return "not known: no gate efficiency";
+}
 
 std::string headline(const FieldAudit& audit) {
     const auto missing = audit.alerts_judged(Judgement::missing);
@@ -162,7 +183,7 @@ std::string to_text(const FieldAudit& audit) {
                                    audit.options.file, grouped(audit.field.drops), grouped(audit.field.rows_bad),
                                    headline(audit));
     text += section("Alerts", alert_sentences(audit)) + section("What to look at", cause_sentences(audit)) +
-            section("Decision", decision_sentences(audit)) + gap_table(audit) + row_table(audit) +
+            section("Decision", decision_sentences(audit)) + part_table(audit) + gap_table(audit) + row_table(audit) +
             section("Where gaps concentrate", place_sentences(audit));
     text += "\nGaps by length in drops: seen, and expected of isolated random misses\n";
     for (const GapLength& one : audit.gap_lengths)

@@ -106,8 +106,10 @@ TEST(Judge, TakesALastingSilenceForMissingSeed) {
     EXPECT_EQ(audit.causes[0].kind, "empty_container");
 }
 
-TEST(Judge, StatesProbabilitiesThatComeTrue) {
-    const ReliabilityTable table = reliability(24, 41);
+class Reliable : public testing::TestWithParam<int> {};
+
+TEST_P(Reliable, StatesProbabilitiesThatComeTrue) {
+    const ReliabilityTable table = reliability(24, 41, GetParam());
     for (const Reliability& one : table) {
         if (one.stated < 200)
             continue;
@@ -117,6 +119,8 @@ TEST(Judge, StatesProbabilitiesThatComeTrue) {
     EXPECT_GT(table[9].stated, 200);
     EXPECT_GT(table[4].stated, 200);
 }
+
+INSTANTIATE_TEST_SUITE_P(SeedsCountedByHand, Reliable, testing::Values(0, 2000));
 
 TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
     std::vector<SimulatedRow> rows(8);

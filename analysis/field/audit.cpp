@@ -204,9 +204,10 @@ void note_efficiencies(FieldAudit& audit) {
     }
     if (!rows.empty())
         audit.notes.push_back(fmt::format(
-            "No gate efficiency is known of row {}: {}. What would settle them: a look at a length of the row, or a bench run of "
+            "No gate efficiency is known of {}: {}. What would settle them: a look at a length of the row, or a bench run of "
             "the unit against a second gate, then --calibration or --gate-efficiency ROW=SHARE.",
-            rows, audit.options.assumption == Assumption::none ? "their single silent drops can't be told"
+            rows.find(',') == std::string::npos ? "row " + rows : "rows " + rows,
+            audit.options.assumption == Assumption::none ? "their single silent drops can't be told"
                                                                : "their single silent drops rest on the assumption stated"));
 }
 

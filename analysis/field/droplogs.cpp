@@ -269,7 +269,7 @@ Result<Field> read_droplogs(const std::vector<NamedLog>& logs, const DroplogOpti
     for (Pass& pass : passes)
         add_pass(field, std::move(pass), ++number, layout);
     field.notes.push_back(layout_note(layout));
-    settle(field, logs.size() == 1 ? "log" : "logs");
+    settle(field, logs.size() == 1 ? "The log has" : "The logs have");
     if (field.drops == 0)
         return Error{ErrorKind::input, logs.front().file, "no commanded drops in it", "name a log of a run that sowed"};
     return field;

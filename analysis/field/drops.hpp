@@ -72,7 +72,7 @@ inline constexpr std::size_t bad_samples_kept = 20;
                                        const Mapping& mapping);
 
 // Sorts the drops, keeps the first of each and counts the others as bad rows; notes what the field lacks.
-void settle(Field& field, std::string_view source);
+void settle(Field& field, std::string_view source_has); // "The table has"
 
 // Seconds since 1970 from RFC 3339 or a number; a time without zone is taken `utc_offset_minutes` ahead of UTC.
 [[nodiscard]] std::optional<double> parse_time(std::string_view text, std::int64_t utc_offset_minutes);

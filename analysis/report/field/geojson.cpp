@@ -67,7 +67,7 @@ Json probability(const Chance& chance) {
 Result<std::string> to_geojson(const FieldAudit& audit) {
     if (!audit.field.geographic)
         return Error{ErrorKind::usage, "option --geojson",
-                     "the table gives places in a plane system, GeoJSON holds longitude and latitude only",
+                     "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
                      "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
     Json features = Json::array();
     for (const LineReport& line : audit.lines)

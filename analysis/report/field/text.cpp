@@ -65,6 +65,13 @@ std::string gap_table(const FieldAudit& audit) {
     return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, or north east)\n" + text;
 }
 
+// "Row 4", and the unit in it where the input says.
+std::string row_words(const FieldAudit& audit, std::int64_t row) {
+    const auto unit = audit.field.units.find(row);
+    return unit == audit.field.units.end() || unit->second.empty() ? fmt::format("Row {}", row)
+                                                                   : fmt::format("Row {} (unit {})", row, unit->second);
+}
+
 std::vector<std::string> bad_sentences(const Field& field) {
     std::vector<std::string> sentences;
     for (const BadRow& row : field.bad_samples)
@@ -98,10 +105,16 @@ std::string headline(const FieldAudit& audit) {
     const auto missing = audit.alerts_judged(Judgement::missing);
     const auto sensor = audit.alerts_judged(Judgement::sensor);
     const auto unknown = audit.alerts_judged(Judgement::unknown);
-    std::string text = audit.alerts.empty()
-                           ? std::string("No alerts. ")
-                           : fmt::format("Of {} seed is missing at {}, the sensor missed it at {}, and of {} it can't be told. ",
-                                         counted(audit.alerts.size(), "alert"), missing, sensor, unknown);
+    std::vector<std::string> parts;
+    if (missing > 0)
+        parts.push_back(fmt::format("seed is missing at {}", missing));
+    if (sensor > 0)
+        parts.push_back(fmt::format("the sensor missed it at {}", sensor));
+    if (unknown > 0)
+        parts.push_back(fmt::format("it can't be told of {}", unknown));
+    const std::string text = audit.alerts.empty() ? std::string("No alerts. ")
+                                                  : fmt::format("Of {} {}. ", counted(audit.alerts.size(), "alert"),
+                                                                fmt::join(parts, ", "));
     return text + (audit.reseed.gaps == 0
                        ? fmt::format("No gap of {} m or more is worth re-seeding.", audit.reseed.min_length_m)
                        : fmt::format("{} of {} m or more worth re-seeding, {} seeds.",
@@ -162,7 +175,7 @@ std::vector<std::string> cause_sentences(const FieldAudit& audit) {
         std::string kind = cause.kind;
         for (char& c : kind)
             c = c == '_' ? ' ' : c;
-        sentences.push_back(fmt::format("Row {}, {}: {} (p {}). Look at: {}.", cause.row, kind, cause.evidence,
+        sentences.push_back(fmt::format("{}, {}: {} (p {}). Look at: {}.", row_words(audit, cause.row), kind, cause.evidence,
                                         p_words(cause.p_value), cause.look_at));
     }
     return sentences;

@@ -197,7 +197,7 @@ TEST(GeoJson, IsRefusedForAPlaneSystem) {
     EXPECT_FALSE(report::field::to_geojson(audit_field(row_of("..o.."), {})));
 }
 
-// Common practice: rough figures a person would check a plan against.
+// Common practice, no source: rough figures a person would check a plan against.
 TEST(SanityFacts, HoldAsCommonPracticeSaysThem) {
     EXPECT_NEAR(900.0 * 3.0 * 24.0 / 10'000.0, 6.5, 0.05); // 900 m/h over 3 m for 24 h, in ha
     EXPECT_DOUBLE_EQ(10'000.0 / (0.50 * 0.20), 100'000.0); // 50 cm x 20 cm, seeds per ha

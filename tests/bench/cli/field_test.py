@@ -42,6 +42,16 @@ class Folder(unittest.TestCase):
         return path
 
 
+def crc16(data):
+    crc = 0xFFFF
+    for byte in data:
+        crc ^= byte << 8
+        for _ in range(8):
+            crc = (crc << 1) ^ 0x1021 if crc & 0x8000 else crc << 1
+        crc &= 0xFFFF
+    return crc
+
+
 def a_pass(silent=(), alerts=(), drops=300, row=1, pass_=1):
     """Constructed: drops 200 mm apart to the north, by degrees."""
     return [f"{1790000000 + drop},{pass_},{row},{drop},{52 + drop * 1.7975e-6:.7f},{10 + row * 7e-6:.7f},1,"
@@ -292,6 +302,29 @@ class Droplogs(Folder):
         self.assertEqual([one["row"] for one in found["units"] if one["calibration"] == "CAL-U4"], [4])
         self.assertIn((4, "meter"), [(one["row"], one["kind"]) for one in found["causes"]])
         self.assertEqual(run("field", log, "--calibration", record).returncode, 64)  # gate 1 judged, not the own sensor
+
+    def half_silent(self, name, fault):
+        """Constructed: 200 drops 180 mm apart at 0.25 m/s, the second hundred unseen."""
+        lines = ["@droplog,1,00000000-0000-4000-8000-000000000002,2026-04-14T20:00:00Z", "@set,mode,single",
+                 "@set,spacing_um,180000", "@set,count,1", "@set,speed_um_s,250000", "@channel,0,unit,U-1", "@channel,0,row,1",
+                 "@channel,0,gate0_place,below", "@channel,0,gate0_fall_us,0"]
+        events = [(0, "hello", "1,boot,1,fw")] + [(step * 200_000, "travel", step * 50_000) for step in range(740)]
+        for drop in range(200):
+            at = 1_000_000 + drop * 720_000
+            events.append((at - 100_000, "drop", f"0,{drop},{at // 4},1"))
+            events += [(at, "pulse", "0,0,600,500")] if drop < 100 else []
+        events += [(73_500_000, "fault", "0,gate_blocked")] if fault else []
+        lines += [f"{what},{seq},{at},{rest}" for seq, (at, what, rest) in enumerate(sorted(events, key=lambda one: one[0]))]
+        path = self.folder / f"{name}.droplog"
+        path.write_text("".join(f"{line}*{crc16(line.encode()):04X}\n" for line in lines))
+        return path
+
+    def test_a_gate_that_reported_itself_blocked_is_not_taken_for_missing_seed(self):
+        for fault, judgement in ((False, "missing"), (True, "unknown")):
+            found = json.loads(run("field", self.half_silent("half", fault), "--json").stdout)
+            self.assertEqual((found["drops"], found["rows_bad"]), (200, 0))
+            self.assertEqual([(one["first_drop"], one["last_drop"], one["judgement"]) for one in found["gaps"]],
+                             [(100, 199, judgement)])
 
     def test_of_a_line_are_refused(self):
         done = run("field", self.log(1, "line_regular"))

@@ -50,6 +50,7 @@ void draw_limit(Plot& plot, const ControlChart& chart, double factor,
     }
     if (stair.empty())
         return;
+    stair.push_back({plot.x().high, stair.back().y});
     plot.line(stair, "edge");
     plot.label({.x = plot.x().high, .y = stair.back().y, .dx_px = -4, .dy_px = -5, .anchor = "end"},
                name);
@@ -140,7 +141,8 @@ std::vector<std::string> control_sentences(const ControlChart& chart,
 }
 
 std::string control_chart(const ControlChart& chart, const ControlWords& words) {
-    const double end = static_cast<double>(chart.points.size()) + 0.5;
+    // Room at the right for the names of the lines.
+    const double end = 1.14 * static_cast<double>(chart.points.size()) + 0.5;
     Plot plot({0.5, end}, value_scale(chart, words.factor), 240);
     plot.y_axis(words.what, 5);
     const double centre = words.factor * chart.centre;

@@ -140,7 +140,7 @@ Status CanonicalWriter::write(const nlohmann::json& json, int depth) {
 }
 
 Status CanonicalWriter::write_text(const std::string& text) {
-    if (!utf16(text))
+    if (!is_utf8(text))
         return problem("a text that is not UTF-8");
     out_ += '"';
     for (const char c : text)
@@ -231,6 +231,10 @@ std::string canonical_number(double value) {
     else
         digits.insert(static_cast<std::size_t>(point), ".");
     return sign + digits;
+}
+
+bool is_utf8(std::string_view text) {
+    return utf16(text).has_value();
 }
 
 Result<std::string> canonical(const nlohmann::json& json) {

@@ -10,6 +10,7 @@
 #include <nlohmann/json_fwd.hpp>
 
 #include <string>
+#include <string_view>
 
 namespace dropledger::batch {
 
@@ -17,5 +18,8 @@ namespace dropledger::batch {
 
 // As ECMAScript's Number::toString writes it; the number must be finite.
 [[nodiscard]] std::string canonical_number(double value);
+
+// Only such text has a place in JSON.
+[[nodiscard]] bool is_utf8(std::string_view text);
 
 } // namespace dropledger::batch

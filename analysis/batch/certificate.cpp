@@ -127,64 +127,10 @@ CertifiedStatistics statistics_of(const Json& json) {
     return statistics;
 }
 
-Json json_of(const CertifiedRun& run) {
-    return {{"unit", run.unit},
-            {"channel", run.channel},
-            {"run", run.run},
-            {"file", run.file},
-            {"sha256", run.sha256},
-            {"last_seal", run.last_seal},
-            {"signed_by", run.signed_by},
-            {"started", run.started},
-            {"calibrations", run.calibrations},
-            {"outcome", run.outcome},
-            {"drops", run.drops},
-            {"misses", run.misses},
-            {"corrected_miss", estimate_json<Json>(run.corrected_miss)},
-            {"counted", run.counted},
-            {"reason", run.reason}};
-}
-
-CertifiedRun run_of(const Json& json) {
-    CertifiedRun run;
-    json.at("unit").get_to(run.unit);
-    json.at("channel").get_to(run.channel);
-    json.at("run").get_to(run.run);
-    json.at("file").get_to(run.file);
-    json.at("sha256").get_to(run.sha256);
-    json.at("last_seal").get_to(run.last_seal);
-    json.at("signed_by").get_to(run.signed_by);
-    json.at("started").get_to(run.started);
-    json.at("calibrations").get_to(run.calibrations);
-    json.at("outcome").get_to(run.outcome);
-    json.at("drops").get_to(run.drops);
-    json.at("misses").get_to(run.misses);
-    run.corrected_miss = estimate_of(json.at("corrected_miss"));
-    json.at("counted").get_to(run.counted);
-    json.at("reason").get_to(run.reason);
-    return run;
-}
-
-Json json_of(const CertifiedCalibration& calibration) {
-    return {{"id", calibration.id},
-            {"file", calibration.file},
-            {"sha256", calibration.sha256},
-            {"expires", calibration.expires}};
-}
-
-CertifiedCalibration calibration_of(const Json& json) {
-    CertifiedCalibration calibration;
-    json.at("id").get_to(calibration.id);
-    json.at("file").get_to(calibration.file);
-    json.at("sha256").get_to(calibration.sha256);
-    json.at("expires").get_to(calibration.expires);
-    return calibration;
-}
-
 template <class Item> Json list_of(const std::vector<Item>& items) {
     Json list = Json::array();
     for (const Item& item : items)
-        list.push_back(json_of(item));
+        list.push_back(json_of<Json>(item));
     return list;
 }
 

@@ -7,6 +7,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "analysis/batch/tested_run.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "analysis/statistics/estimate.hpp"
 
@@ -72,30 +73,8 @@ struct CertifiedStatistics {
     std::optional<double> tarone_p; // units differ beyond chance where it is small
 };
 
-struct CertifiedRun {
-    std::string unit;
-    int channel = 0;
-    std::string run; // id
-    std::string file;
-    std::string sha256; // of the whole log
-    std::string last_seal;
-    std::string signed_by; // public key
-    std::string started;
-    std::vector<std::string> calibrations; // ids, see Certificate::calibrations
-    std::string outcome;                   // within, outside, undecided
-    std::int64_t drops = 0;
-    std::int64_t misses = 0;
-    std::optional<statistics::Estimate> corrected_miss; // the gate's own misses taken out
-    bool counted = true;
-    std::string reason; // of a re-test, or why the run does not count
-};
-
-struct CertifiedCalibration {
-    std::string id;
-    std::string file;
-    std::string sha256; // of the whole file
-    std::string expires;
-};
+using CertifiedRun = TestedRun;
+using CertifiedCalibration = UsedCalibration;
 
 struct Certificate {
     std::string id;

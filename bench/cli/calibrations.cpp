@@ -1,8 +1,8 @@
 #include "bench/cli/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "analysis/droplog/seal.hpp"
 #include "bench/cli/usage.hpp"
+#include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
 #include "calibration/applied.hpp"
@@ -47,22 +47,6 @@ Result<Record> read_record(const std::string& file) {
     return calibration::parse_record(*text, file);
 }
 
-Result<std::string> hash_of(const std::string& file) {
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    droplog::Digest digest;
-    std::vector<char> room(std::size_t{1} << 16U);
-    while (true) {
-        const auto size = (*source)->read(room);
-        if (!size)
-            return size.error();
-        if (*size == 0)
-            return droplog::to_hex(digest.finish());
-        digest.add({room.data(), *size});
-    }
-}
-
 Status check(const WriteOptions& options) {
     if (!options.id || options.id->empty())
         return usage("--id", "a calibration needs a name of its own", "say --id, such as CAL-U0101-2026");
@@ -103,7 +87,7 @@ Status fill_from_log(const WrittenFrom& from, Record& record) {
 Status add_hashes(const WrittenFrom& from, Record& record) {
     for (const auto* list : {&from.logs, &from.tables})
         for (const std::string& file : *list) {
-            auto hash = hash_of(file);
+            auto hash = files::hash_of(file);
             if (!hash)
                 return hash.error();
             record.inputs.push_back({std::filesystem::path(file).filename().string(), *std::move(hash)});

@@ -77,7 +77,16 @@ nlohmann::json as_json(const std::vector<Decided>& decisions) {
     return list;
 }
 
-void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+// As the log of a new run names it; null where none is in force.
+nlohmann::json calibration_of(const recorder::RunPlan& plan) {
+    for (const recorder::Setting& one : plan.settings)
+        if (one.key == "calibration")
+            return one.value;
+    return nullptr;
+}
+
+void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
+                const std::optional<nlohmann::json>& calibration) {
     nlohmann::json channels = nlohmann::json::array();
     for (const auto& [channel, tally] : summary.tally.channels())
         channels.push_back({{"channel", channel},
@@ -87,7 +96,7 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                             {"exact", tally.exact},
                             {"over", tally.over},
                             {"pulses", tally.pulses}});
-    const nlohmann::json object{{"schema", "dropledger/run/1"},
+    nlohmann::json object{{"schema", "dropledger/run/1"},
                                 {"log", summary.log},
                                 {"end_reason", summary.end_reason},
                                 {"as_planned", summary.as_planned},
@@ -100,6 +109,8 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                                   {"repeated", summary.counts.repeated},
                                   {"resends", summary.counts.resends},
                                   {"given_up", summary.conceded}}}};
+    if (calibration)
+        object["calibration"] = *calibration;
     fmt::print("{}\n", object.dump(2));
 }
 
@@ -116,15 +127,6 @@ void print_text(const recorder::RunSummary& summary, const std::vector<Decided>&
         fmt::print("{} lines are lost for good: this run is incomplete and cannot pass\n",
                    summary.conceded);
     fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
-}
-
-int conclude(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
-             const RunOptions& options) {
-    if (options.json)
-        print_json(summary, decisions);
-    else
-        print_text(summary, decisions);
-    return summary.as_planned ? exit_done : exit_incomplete;
 }
 
 void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
@@ -185,7 +187,7 @@ Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock&
 // What a resumed run takes from its log, so that it cannot be given again.
 Status only_what_resume_takes(const RunOptions& options) {
     const bool others = options.mode || options.spacing_mm || options.count || options.rate_per_m ||
-                        options.speed_mps || options.drops || options.until_decided || options.log || options.channels ||
+                        options.speed_mps || options.drops || options.until_decided || options.log || options.calibration || options.channels ||
                         options.channel_mask || !options.unit.empty() ||
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
@@ -227,7 +229,12 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
     if (!summary)
         return summary.error();
     screen.finish(summary->tally);
-    return conclude(*summary, rule ? rule->decisions() : std::vector<Decided>{}, options);
+    const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
+    if (options.json)
+        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration_of(job.plan)});
+    else
+        print_text(*summary, decisions);
+    return summary->as_planned ? exit_done : exit_incomplete;
 }
 
 // Opened before motors turn, so that what is wrong with it is told then. Null where none was named.

@@ -1,6 +1,7 @@
 #include "analysis/report/html/page.hpp"
 
 #include "analysis/report/html/channel_section.hpp"
+#include "analysis/report/html/document.hpp"
 #include "analysis/report/html/machine_section.hpp"
 #include "analysis/report/html/style.hpp"
 #include "analysis/report/html/tables.hpp"
@@ -73,14 +74,7 @@ std::string audit_part(const AuditReport& report, const std::string& prefix, boo
 }
 
 std::string page(std::string_view title, const std::string& body) {
-    std::string text =
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
-        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
-    text += element("title", "", escaped(title)) + "\n";
-    text += element("style", "", style_sheet()) + "\n</head>\n<body>\n";
-    text.append(shared_symbols());
-    text += element("main", "", "\n" + body) + "\n";
-    return text + element("script", "", script()) + "\n</body>\n</html>\n";
+    return document({.title = title, .body = body, .script = script()});
 }
 
 std::string cell(std::string_view name, const std::string& text) {

@@ -1,5 +1,8 @@
 #include "a_workshop.hpp"
 
+#include "analysis/batch/batch_file.hpp"
+#include "analysis/droplog/seal.hpp"
+
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
 
@@ -146,6 +149,36 @@ TEST(BenchBook, UsesItsOwnProfileWhereTheLogNamesIt) {
     header.run["tolerance"] = "strict";
     EXPECT_EQ(options->choose_profile(header, ledger::Mode::single)->profile.name, "strict");
     EXPECT_EQ(options->choose_profile(header, ledger::Mode::line)->profile.name, "small"); // of another mode
+}
+
+std::string a_batch(const std::string& id) {
+    std::vector<std::string> serials;
+    for (int i = 0; i < 20; ++i)
+        serials.push_back("U-" + std::to_string(i));
+    const auto opened =
+        batch::open_batch({.id = id,
+                           .opened = "2026-03-01T08:00:00Z",
+                           .serials = serials,
+                           .profile = {"small", droplog::to_hex(droplog::sha256(small_profile)), small_profile},
+                           .plan = batch::own_plan(20, 5, 0).value(),
+                           .seed = 7});
+    return batch::to_text(opened.value());
+}
+
+TEST(BenchBook, HoldsBatchesAndWhatTheyCameTo) {
+    Workshop shop;
+    Book kept = shop.book();
+    EXPECT_EQ(added(kept, {shop.file("spring.batch.json", a_batch("SPRING"))}).batches, 1U);
+    const Batch batch = kept.batches().value().front();
+    EXPECT_EQ(batch.id, "SPRING");
+    EXPECT_EQ(batch.lot, 20);
+    EXPECT_EQ(batch.profile, "small");
+    EXPECT_EQ(batch.decision, "open");
+    EXPECT_FALSE(add(kept, {shop.file("twin.batch.json", a_batch("SPRING"))}, judged_small()));
+    Book rebuilt = shop.book("other.book");
+    std::filesystem::remove(shop.path("twin.batch.json"));
+    ASSERT_TRUE(rebuild(rebuilt, shop.folder(), judged_small()));
+    EXPECT_EQ(rebuilt.batches().value().front().sha256, batch.sha256);
 }
 
 TEST(BenchBook, RefusesFilesThatAreNoBook) {

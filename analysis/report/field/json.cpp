@@ -13,6 +13,13 @@ template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
+template <class List, class Write> Json array_of(const List& list, Write write) {
+    Json array = Json::array();
+    for (const auto& one : list)
+        array.push_back(write(one));
+    return array;
+}
+
 Json place(const Place& at) {
     return Json::array({at.x, at.y});
 }
@@ -157,33 +164,18 @@ Json share(double part, double whole) {
 } // namespace
 
 std::string to_json(const FieldAudit& audit) {
-    Json lines = Json::array();
-    for (const LineReport& line : audit.lines)
-        lines.push_back(line_json(line));
-    Json gaps = Json::array();
-    for (const Gap& gap : audit.gaps)
-        gaps.push_back(gap_json(audit, gap));
-    Json alerts = Json::array();
-    for (const Alert& alert : audit.alerts)
-        alerts.push_back(alert_json(alert));
-    Json without_alert = Json::array();
-    for (const std::size_t at : audit.silent_alarms)
-        without_alert.push_back(at);
-    Json causes = Json::array();
-    for (const FieldCause& cause : audit.causes)
-        causes.push_back(cause_json(cause));
     const Json json{{"schema", "dropledger/field/1"},
                     {"file", audit.options.file},
                     {"places", audit.field.geographic ? "lon_lat_deg" : "east_north_m"},
                     {"drops", audit.field.drops},
                     {"rows_bad", audit.field.rows_bad},
                     {"bad_rows", bad_rows_json(audit.field)},
-                    {"rows", std::move(lines)},
-                    {"gaps", std::move(gaps)},
-                    {"alerts", std::move(alerts)},
-                    {"gaps_without_alert", std::move(without_alert)},
+                    {"rows", array_of(audit.lines, line_json)},
+                    {"gaps", array_of(audit.gaps, [&](const Gap& gap) { return gap_json(audit, gap); })},
+                    {"alerts", array_of(audit.alerts, alert_json)},
+                    {"gaps_without_alert", audit.silent_alarms},
                     {"alert_after_drops", nullable(audit.alert_after_drops)},
-                    {"causes", std::move(causes)},
+                    {"causes", array_of(audit.causes, cause_json)},
                     {"reseed", reseed_json(audit.reseed)},
                     {"units", units_json(audit)},
                     {"fields", parts_json(audit)},

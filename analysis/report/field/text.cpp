@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace dropledger::report::field {
@@ -70,6 +71,29 @@ std::string row_words(const FieldAudit& audit, std::int64_t row) {
     const auto unit = audit.field.units.find(row);
     return unit == audit.field.units.end() || unit->second.empty() ? fmt::format("Row {}", row)
                                                                    : fmt::format("Row {} (unit {})", row, unit->second);
+}
+
+bool needs_looking_at(const FieldAudit& audit, std::int64_t row) {
+    const bool blamed = std::any_of(audit.causes.begin(), audit.causes.end(),
+                                    [&](const FieldCause& cause) { return cause.row == row; });
+    return blamed || std::any_of(audit.gaps.begin(), audit.gaps.end(), [&](const Gap& gap) {
+               return gap.key.row == row && gap.length_m >= audit.options.reseed_min_m &&
+                      judged(gap.missing) != Judgement::sensor;
+           });
+}
+
+// What does not need doing.
+void add_sound_rows(const FieldAudit& audit, std::vector<std::string>& sentences) {
+    std::string rows;
+    std::size_t count = 0;
+    for (const RowReport& row : audit.rows)
+        if (!needs_looking_at(audit, row.judge.row)) {
+            rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
+            ++count;
+        }
+    if (count > 0)
+        sentences.push_back(fmt::format("{} {} need{} nothing: no cause was found there, and no gap of {} m or more.",
+                                        count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "", audit.options.reseed_min_m));
 }
 
 std::vector<std::string> bad_sentences(const Field& field) {
@@ -161,6 +185,7 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     if (reseed.cost_of_nothing && reseed.cost_of_reseeding)
         sentences.push_back(fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
                                         *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
+    add_sound_rows(audit, sentences);
     for (const RowReport& row : audit.rows)
         if (row.within_guard)
             sentences.push_back(fmt::format("Row {}: {:.2f} % of {} places are within {} mm, the guard of blind hoeing; "

@@ -1,5 +1,6 @@
 #include "bench/book/indexer.hpp"
 
+#include "analysis/batch/batch_file.hpp"
 #include "bench/book/run_entry.hpp"
 #include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
@@ -17,7 +18,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-enum class Kind { log, calibration, profile, other };
+enum class Kind { log, calibration, profile, batch, other };
 
 Kind kind_of(std::string_view head) {
     if (head.starts_with("@droplog,"))
@@ -25,6 +26,8 @@ Kind kind_of(std::string_view head) {
     if (head.find("\"dropledger/calibration/") != std::string_view::npos ||
         head.find("'dropledger/calibration/") != std::string_view::npos)
         return Kind::calibration;
+    if (head.find("\"dropledger/batch-file/") != std::string_view::npos)
+        return Kind::batch;
     return head.find("\n[limits]") != std::string_view::npos ? Kind::profile : Kind::other;
 }
 
@@ -76,12 +79,14 @@ public:
             return enter_calibration(file, *head);
         case Kind::profile:
             return enter_profile(file, *head);
+        case Kind::batch:
+            return enter_batch(file);
         case Kind::other:
             break;
         }
         if (others_too)
             return Done{};
-        return Error{ErrorKind::input, file, "no droplog, calibration record or tolerance profile",
+        return Error{ErrorKind::input, file, "no droplog, calibration record, tolerance profile or batch file",
                      "leave it out, or see whether it is the right file"};
     }
 
@@ -178,6 +183,34 @@ private:
         return Done{};
     }
 
+    Status enter_batch(const std::string& file) {
+        constexpr std::size_t longest = std::size_t{64} << 20U;
+        const auto source = files::open_file(file)();
+        if (!source)
+            return source.error();
+        const auto text = read_whole(**source, longest);
+        if (!text)
+            return text.error();
+        const auto found = batch::parse_batch(*text, file);
+        if (!found)
+            return found.error();
+        const auto known = book_->batches();
+        if (!known)
+            return known.error();
+        const std::string name = name_in(*book_, file);
+        for (const Batch& twin : *known)
+            if (twin.id == found->id && twin.file != name)
+                return Error{ErrorKind::input, file, fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
+                             "a name stands for one batch: give one of them another"};
+        const auto hash = files::hash_of(file);
+        if (!hash)
+            return hash.error();
+        book_->enter(Batch{found->id, name, *hash, found->opened, found->size(), found->profile.name,
+                           found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
+        ++added.batches;
+        return Done{};
+    }
+
     // Refused where another file of other content has that name.
     Result<TextEntry> text_entry(const std::string& id, const std::string& file, const std::string& text,
                                  const Result<std::vector<TextEntry>>& known) {
@@ -229,7 +262,7 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
     for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed))
         if (at->is_regular_file(failed)) {
             const std::string ending = at->path().extension().string();
-            if (ending == ".droplog" || ending == ".toml")
+            if (ending == ".droplog" || ending == ".toml" || at->path().string().ends_with(".batch.json"))
                 all.push_back(at->path().string());
         }
     if (failed)

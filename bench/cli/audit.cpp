@@ -25,7 +25,8 @@ constexpr const char* manual = R"(DESCRIPTION
 
 INPUT
   LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
-  one by one. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
+  one by one; a unit that ran at three speeds or more is also looked at over its runs: do misses, multiples or the
+  offset change with speed. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
   belt or rule; give the theoretical spacing with --spacing-mm.
 
 CALIBRATION
@@ -172,8 +173,7 @@ void print(const Reports& reports, bool json) {
                                                : report::to_json(reports));
         return;
     }
-    for (const report::AuditReport& report : reports)
-        fmt::print("{}\n", report::to_text(report));
+    fmt::print("{}", report::to_text(reports));
 }
 
 Result<int> audit(const Options& options) {

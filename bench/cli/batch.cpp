@@ -3,6 +3,7 @@
 #include "analysis/batch/units.hpp"
 #include "analysis/report/estimate_json.hpp"
 #include "bench/cli/batch_pdf.hpp"
+#include "bench/cli/batch_trend.hpp"
 #include "bench/cli/batch_variables.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
@@ -146,6 +147,7 @@ void add_batch(Program& program) {
     Command batch = program.subcommand("batch", "what tests of several units say of the batch");
     add_batch_variables(batch);
     add_batch_print(batch);
+    add_batch_trend(batch);
     batch.subcommand("units", "compare units, and predict the share of all units outside a limit")
         .option("FILE", options->file, "table of unit, n, misses (CSV)")
         .required("FILE")

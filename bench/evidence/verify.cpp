@@ -1,0 +1,45 @@
+#include "bench/evidence/verify.hpp"
+
+#include "bench/evidence/checks.hpp"
+
+#include <algorithm>
+
+namespace dropledger::evidence {
+
+namespace {
+
+// In the order of the certificate, each once.
+std::vector<std::string> files_of(const batch::Certificate& certificate) {
+    std::vector<std::string> files;
+    for (const batch::TestedRun& run : certificate.runs)
+        if (std::find(files.begin(), files.end(), run.file) == files.end())
+            files.push_back(run.file);
+    return files;
+}
+
+} // namespace
+
+Verification verify(std::string_view text, const Folder& folder, const VerifyOptions& options,
+                    const Means& means) {
+    Verification result;
+    const auto certificate = batch::parse_certificate(text, "certificate");
+    if (!certificate) {
+        result.failures.push_back({"not_a_certificate", "certificate", certificate.error().what});
+        return result;
+    }
+    result.certificate = *certificate;
+    Failures& failures = result.failures;
+    check_form(text, *certificate, options, failures);
+    check_plan(*certificate, options, failures);
+    const auto profile = check_profile(*certificate, folder, failures);
+    const Records records = check_calibrations(*certificate, folder, failures);
+    const LogCheck check{*certificate, folder, means, profile, records};
+    const std::vector<std::string> files = files_of(*certificate);
+    for (const std::string& file : files)
+        check_log_file(check, file, failures);
+    result.logs = files.size();
+    check_decision(*certificate, profile, means, failures);
+    return result;
+}
+
+} // namespace dropledger::evidence

@@ -42,7 +42,9 @@ const BatchFigures* other_limit(const std::vector<BatchFigures>& batches) {
 BatchQuantity outside_of(const std::vector<BatchFigures>& batches) {
     BatchQuantity quantity = quantity_of(batches, &CertifiedStatistics::share_outside);
     quantity.key = "share_outside";
-    quantity.name = "units beyond the profile's limit of misses, predicted";
+    quantity.name = "Units beyond the profile's limit of misses, predicted";
+    quantity.caution = "Most batches lie below the mean of such shares, which a few large ones "
+                       "draw up: many in a row below the centre are no news here.";
     if (const BatchFigures* other = other_limit(batches)) {
         quantity.chart.reset();
         quantity.left_out.push_back(fmt::format(
@@ -86,7 +88,7 @@ Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {
     BatchTrend trend;
     BatchQuantity misses = quantity_of(batches, &CertifiedStatistics::pooled_miss);
     misses.key = "miss_share";
-    misses.name = "misses over all counted runs";
+    misses.name = "Misses over all counted runs";
     trend.quantities = {std::move(misses), outside_of(batches)};
     trend.batches = std::move(batches);
     return trend;

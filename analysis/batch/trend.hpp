@@ -35,6 +35,7 @@ struct BatchQuantity {
     std::vector<std::size_t> batches; // the charted ones, as indices into BatchTrend::batches
     std::vector<statistics::Estimate> values;
     std::vector<std::string> left_out; // sentences
+    std::string caution;               // what a reader must know of this chart; may be empty
     std::optional<statistics::ControlChart> chart;
 };
 

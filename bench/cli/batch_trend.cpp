@@ -7,8 +7,8 @@
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "analysis/verdict/profile.hpp"
 #include "bench/cli/calibrate_output.hpp"
+#include "bench/evidence/known_profile.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
 
@@ -40,7 +40,7 @@ INPUT
 
 OUTPUT
   --html FILE: the charts. --json: batches [{id, opened, outcome, units, drops, misses}], trends [{quantity, centre,
-  sigma, lower, upper, provisional, points, signals, left_out}].
+  sigma, lower, upper, provisional, points, signals, left_out, caution}].
 
 EXIT STATUS
   0 no signal, 1 at least one signal, 2 fewer than two batches for every quantity, 64 wrong usage, 65 a file is no
@@ -56,13 +56,6 @@ struct Options {
     bool json = false;
 };
 
-std::optional<double> miss_limit(const verdict::Profile& profile) {
-    for (const verdict::Limit& limit : profile.limits)
-        if (limit.name == "miss_index" || limit.name == "empty_share")
-            return limit.value;
-    return std::nullopt;
-}
-
 Result<batch::BatchFigures> read_figures(const std::string& file) {
     constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
     const auto source = files::open_file(file)();
@@ -77,7 +70,7 @@ Result<batch::BatchFigures> read_figures(const std::string& file) {
     const auto profile = verdict::parse_profile(read->profile.text, file);
     if (!profile)
         return profile.error();
-    return batch::figures_of(*read, miss_limit(*profile), profile->confidence);
+    return batch::figures_of(*read, evidence::miss_limit(*profile), profile->confidence);
 }
 
 Result<batch::BatchTrend> trend_of(const Options& options) {
@@ -130,6 +123,7 @@ Json json_of(const batch::BatchTrend& trend, const batch::BatchQuantity& quantit
     }
     json["signals"] = chart ? signals_json(*chart, names) : Json::array();
     json["left_out"] = quantity.left_out;
+    json["caution"] = quantity.caution;
     return json;
 }
 
@@ -172,6 +166,8 @@ void print_text(const batch::BatchTrend& trend) {
             fmt::print("  {}\n", limits_words(*quantity.chart));
             for (const auto& sentence : pictures::control_sentences(*quantity.chart, names))
                 fmt::print("  {}\n", sentence);
+            if (!quantity.caution.empty())
+                fmt::print("  {}\n", quantity.caution);
         } else {
             fmt::print("  no chart\n");
         }
@@ -188,6 +184,8 @@ std::string part(const batch::BatchTrend& trend, const batch::BatchQuantity& qua
                                                           .names = names_of(trend, quantity)});
     else
         text += html::paragraph("No chart.");
+    if (quantity.chart && !quantity.caution.empty())
+        text += html::paragraph(quantity.caution);
     return text + (quantity.left_out.empty() ? "" : html::bullet_list(quantity.left_out));
 }
 

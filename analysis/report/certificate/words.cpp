@@ -1,5 +1,7 @@
 #include "analysis/report/certificate/words.hpp"
 
+#include "analysis/base/text.hpp"
+#include "analysis/report/quantities.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <fmt/format.h>
@@ -49,6 +51,28 @@ std::string joined(const std::vector<std::string>& parts, const char* between) {
     return text;
 }
 
+// "miss_index at most 0.05" as "miss index at most 5 %"; any other text as it is.
+std::string limit_of(const std::string& text) {
+    const std::size_t key_end = text.find(' ');
+    const std::size_t number_begin = text.rfind(' ');
+    if (key_end == std::string::npos || number_begin == key_end)
+        return text;
+    const auto value = parse_double(std::string_view(text).substr(number_begin + 1));
+    if (!value)
+        return text;
+    const QuantityWords words = words_of(text.substr(0, key_end));
+    const std::string_view symbol = symbol_of(words.unit);
+    return fmt::format("{}{} {:.6g}{}{}", words.name, text.substr(key_end, number_begin - key_end),
+                       displayed(*value, words.unit), symbol.empty() ? "" : " ", symbol);
+}
+
+std::string limits_of(const std::vector<std::string>& limits) {
+    std::vector<std::string> words;
+    for (const std::string& limit : limits)
+        words.push_back(limit_of(limit));
+    return joined(words, "; ");
+}
+
 std::string misses_words(const CertifiedStatistics& found) {
     if (!found.pooled_miss)
         return fmt::format("{} misses in {} drops of {}.", grouped(found.misses),
@@ -85,9 +109,9 @@ std::vector<Fact> facts(const Certificate& certificate) {
                                certificate.valid_until)},
         {"Batch", fmt::format("{}, {}, opened {}", certificate.batch.id,
                               units(certificate.batch.size), time_words(certificate.batch.opened))},
-        {"Against",
-         fmt::format("profile {}, mode {}: {}", certificate.profile.name, certificate.profile.mode,
-                     joined(certificate.profile.limits, "; "))},
+        {"Against", fmt::format("profile {}, mode {}: {}", certificate.profile.name,
+                                certificate.profile.mode, limits_of(certificate.profile.limits))},
+        {"", fmt::format("profile's SHA-256 {}", certificate.profile.sha256)},
         {"Plan", plan_words(certificate.plan)},
         {"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
                                 outcome_of(certificate.decision.outcome))}};
@@ -134,7 +158,7 @@ std::vector<std::string> checking(const Certificate& certificate, const std::str
                         "PDF reader, or with: pdfdetach -saveall",
                         attachment),
             fmt::format("With the logs, calibrations and profile in one folder: dropledger batch "
-                        "verify {} --logs FOLDER",
+                        "verify {} --logs FOLDER --public-key KEY",
                         attachment),
             "Public key of the issuer, to be compared with the one that the issuer gave you by "
             "another way:",

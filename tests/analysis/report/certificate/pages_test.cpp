@@ -97,6 +97,9 @@ TEST(CertificateWords, SayOutcomeAndNumbers) {
               "Of 280 units in the batch, 50 were chosen at random and 50 tested to a decision; 1 "
               "of them does not keep to the profile single-fine. The plan accepts with at most 1: "
               "the batch is accepted.");
+    const auto against = facts(certificate)[3].text;
+    EXPECT_EQ(against, "profile single-fine, mode single: miss index M at most 5 %; offset (median "
+                       "over landings) in magnitude at most 10 mm");
     certificate.decision.outcome = "not_accepted";
     EXPECT_EQ(title(certificate), "Batch SPRING-07: not accepted");
     EXPECT_EQ(

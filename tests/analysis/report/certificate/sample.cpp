@@ -43,7 +43,10 @@ Certificate sample_certificate(int tested) {
     made.program = "dropledger 0.1.0";
     made.batch = {"SPRING-07", "2026-01-04T08:00:00Z", 280, std::string(64, 'a'), "7", "choice",
                   {}};
-    made.profile = {"single-fine", std::string(64, 'b'), "single", {"miss index at most 5 %"}};
+    made.profile = {"single-fine",
+                    std::string(64, 'b'),
+                    "single",
+                    {"miss_index at most 0.05", "offset_mm in magnitude at most 10"}};
     made.plan.kind = "table";
     made.plan.level = "II";
     made.plan.aql_percent = 1.0;

@@ -94,6 +94,7 @@ bool draw_curve(Paper& paper, const batch::Certificate& certificate, const Curve
     Picture picture(paper, place, most);
     picture.axes();
     std::vector<Spot> line;
+    line.reserve(points.size());
     for (const auto& point : points)
         line.push_back(picture.spot(point.p, point.accept_probability));
     paper.path(line, 1.4);

@@ -68,6 +68,7 @@ std::string limit_of(const std::string& text) {
 
 std::string limits_of(const std::vector<std::string>& limits) {
     std::vector<std::string> words;
+    words.reserve(limits.size());
     for (const std::string& limit : limits)
         words.push_back(limit_of(limit));
     return joined(words, "; ");

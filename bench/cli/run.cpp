@@ -5,6 +5,7 @@
 #include "bench/cli/run_screen.hpp"
 #include "bench/cli/stop_rule.hpp"
 #include "bench/cli/usage.hpp"
+#include "bench/files/key_file.hpp"
 #include "bench/link/transport.hpp"
 #include "bench/recorder/recorder.hpp"
 #include "bench/recorder/recovery.hpp"
@@ -178,7 +179,7 @@ Status only_what_resume_takes(const RunOptions& options) {
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
         return usage("--resume", "given together with the settings of a new run",
-                     "a resumed run keeps those of its log: give --port, --baud and --yes only");
+                     "a resumed run keeps those of its log: give --port, --baud, --key and --yes only");
     return Done{};
 }
 
@@ -227,9 +228,15 @@ Result<int> run(RunOptions options) {
     const auto port = port_of(options);
     if (!port)
         return port.error();
-    const auto job = options.resume ? old_job(options) : new_job(options, clock);
+    auto job = options.resume ? old_job(options) : new_job(options, clock);
     if (!job)
         return job.error();
+    if (options.key) {
+        const auto key = files::read_key_file(*options.key);
+        if (!key)
+            return key.error();
+        job->plan.key = *key;
+    }
     if (const Status confirmed = ask_to_start(options); !confirmed)
         return confirmed.error();
     return carry_out(*job, *port, options, clock);
@@ -250,6 +257,7 @@ void declare_run_options(Command& command, RunOptions& options) {
         .option("--calibration", options.calibration, "id of the calibration in force")
         .option("--log", options.log,
                 "log to write (default run-TIME.droplog here); never overwritten")
+        .option("--key", options.key, "key file (`batch key`) that signs the log at its end")
         .option("--bench", options.bench, "name of the bench")
         .option("--operator", options.person, "who runs it")
         .option("--crop", options.crop, "crop of the seed")

@@ -25,6 +25,7 @@ struct RunOptions {
     std::optional<std::string> profile;
     std::optional<std::string> calibration;
     std::optional<std::string> log;
+    std::optional<std::string> key; // file that signs the log
     std::optional<std::string> bench;
     std::optional<std::string> person;
     std::optional<std::string> crop;

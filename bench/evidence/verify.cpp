@@ -31,15 +31,22 @@ Verification verify(std::string_view text, const Folder& folder, const VerifyOpt
     Failures& failures = result.failures;
     check_form(text, *certificate, options, failures);
     check_plan(*certificate, options, failures);
-    const auto profile = check_profile(*certificate, folder, failures);
-    const Records records = check_calibrations(*certificate, folder, failures);
-    const LogCheck check{*certificate, folder, means, profile, records};
-    const std::vector<std::string> files = files_of(*certificate);
-    for (const std::string& file : files)
-        check_log_file(check, file, failures);
-    result.logs = files.size();
-    check_decision(*certificate, profile, means, failures);
+    const std::vector<Failure> of_files = verify_files(*certificate, folder, means);
+    failures.insert(failures.end(), of_files.begin(), of_files.end());
+    result.logs = files_of(*certificate).size();
     return result;
+}
+
+std::vector<Failure> verify_files(const batch::Certificate& certificate, const Folder& folder,
+                                  const Means& means) {
+    Failures failures;
+    const auto profile = check_profile(certificate, folder, failures);
+    const Records records = check_calibrations(certificate, folder, failures);
+    const LogCheck check{certificate, folder, means, profile, records};
+    for (const std::string& file : files_of(certificate))
+        check_log_file(check, file, failures);
+    check_decision(certificate, profile, means, failures);
+    return failures;
 }
 
 } // namespace dropledger::evidence

@@ -56,4 +56,8 @@ struct Verification {
 [[nodiscard]] Verification verify(std::string_view text, const Folder& folder,
                                   const VerifyOptions& options, const Means& means = {});
 
+// Its second half: what the files in the folder say against a certificate already read.
+[[nodiscard]] std::vector<Failure> verify_files(const batch::Certificate& certificate,
+                                                const Folder& folder, const Means& means = {});
+
 } // namespace dropledger::evidence

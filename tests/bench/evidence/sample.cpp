@@ -16,10 +16,10 @@ constexpr const char* profile_text = R"(# Invented for a test: wide limits, few 
 name = "wide"
 mode = "single"
 confidence = 0.95
-least_drops = 80
+least_drops = 20
 [limits]
-miss_index = 0.20
-multiples_index = 0.20
+miss_index = 0.30
+multiples_index = 0.30
 )";
 
 constexpr const char* record_text = R"(# Invented for a test.
@@ -61,7 +61,7 @@ Folder folder_of(std::shared_ptr<Files> files) {
 std::string log_of(const LogSpec& spec) {
     auto scenario =
         sure(bench_virtual::read_scenario(DROPLEDGER_FIXTURES "/scenarios/healthy.toml"));
-    scenario.drops = 100;
+    scenario.drops = 25;
     scenario.speed_um_s = 1'000'000; // short logs
     scenario.seed = spec.seed;
     scenario.channels.at(0).unit = spec.unit;

@@ -2,7 +2,6 @@
 
 #include "analysis/batch/certificate.hpp"
 #include "analysis/report/certificate/pages.hpp"
-#include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
 
@@ -40,24 +39,24 @@ struct Options {
 };
 
 Result<int> print(const Options& options) {
-    constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
+    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
     const auto source = files::open_file(options.file)();
     if (!source)
         return source.error();
-    auto bytes = read_whole(**source, longest_file);
+    auto bytes = read_whole(**source, longest);
     if (!bytes)
         return bytes.error();
-    const auto json = certificate_json(std::move(*bytes), options.file);
-    if (!json)
-        return json.error();
-    const auto certificate = batch::parse_certificate(*json, options.file);
+    const auto found = certificate_file(*std::move(bytes), options.file);
+    if (!found)
+        return found.error();
+    const auto certificate = batch::parse_certificate(found->json, options.file);
     if (!certificate)
         return certificate.error();
-    if (!batch::is_canonical(*json) || !batch::signature_holds(*json))
+    if (!batch::is_canonical(found->json) || !batch::signature_holds(found->json))
         return Error{ErrorKind::input, options.file, "its signature does not fit its content",
                      "ask its issuer for the file as it was signed"};
-    const Status written =
-        files::write_file_aside(options.out, report::certificate::to_pdf(*certificate, *json));
+    const Status written = files::write_file_aside(
+        options.out, report::certificate::to_pdf(*certificate, found->json));
     if (!written)
         return written.error();
     fmt::print(stderr, "{}: certificate {}, signed JSON inside\n", options.out, certificate->id);
@@ -66,15 +65,18 @@ Result<int> print(const Options& options) {
 
 } // namespace
 
-Result<std::string> certificate_json(std::string bytes, const std::string& where) {
+Result<CertificateFile> certificate_file(std::string bytes, const std::string& where) {
     if (!bytes.starts_with("%PDF-"))
-        return bytes;
+        return CertificateFile{std::move(bytes), std::nullopt};
     auto json = report::certificate::attached_json(bytes);
     if (!json)
         return Error{ErrorKind::input, where,
                      "no certificate is attached to this PDF, or it was changed since it was made",
                      "ask its issuer for the signed JSON"};
-    return std::move(*json);
+    const auto certificate = batch::parse_certificate(*json, where);
+    const bool same =
+        certificate && report::certificate::to_pdf(*certificate, *json) == bytes;
+    return CertificateFile{std::move(*json), same};
 }
 
 void add_batch_print(Command& batch) {

@@ -3,15 +3,19 @@
 
 #include "bench/cli/command.hpp"
 
+#include <optional>
 #include <string>
-#include <string_view>
 
 namespace dropledger::cli {
 
 void add_batch_print(Command& batch);
 
-// The signed JSON of a certificate file, be it that file itself or a PDF that `batch print` made
-// of it. `where` is for messages.
-[[nodiscard]] Result<std::string> certificate_json(std::string bytes, const std::string& where);
+struct CertificateFile {
+    std::string json;              // signed
+    std::optional<bool> same_pages; // of a PDF: are its pages what this program prints of the JSON?
+};
+// A certificate as it was signed, or a PDF that `batch print` made of it. `where` is for messages.
+// Pages may differ without harm: another version of the program, of cairo or of the fonts.
+[[nodiscard]] Result<CertificateFile> certificate_file(std::string bytes, const std::string& where);
 
 } // namespace dropledger::cli

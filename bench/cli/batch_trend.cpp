@@ -1,15 +1,14 @@
 #include "bench/cli/batch_trend.hpp"
 
-#include "analysis/batch/batch_file.hpp"
 #include "analysis/batch/trend.hpp"
 #include "analysis/report/estimate_json.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
+#include "bench/cli/batch_files.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/evidence/known_profile.hpp"
-#include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
 
 #include <fmt/format.h>
@@ -57,14 +56,7 @@ struct Options {
 };
 
 Result<batch::BatchFigures> read_figures(const std::string& file) {
-    constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest_file);
-    if (!text)
-        return text.error();
-    const auto read = batch::parse_batch(*text, file);
+    const auto read = load_batch(file);
     if (!read)
         return read.error();
     const auto profile = verdict::parse_profile(read->profile.text, file);

@@ -70,15 +70,8 @@ void facts_and_curve(Paper& paper, const Certificate& certificate) {
     fact_rows(paper, certificate, drawn ? full - curve_size.width - 14.0 : full);
     if (drawn && paper.page() == page)
         paper.move_to(std::max(paper.y(), begin + curve_size.height));
-    const auto chances = risks(certificate.plan);
-    if (chances.empty())
-        return;
-    std::string line =
-        "Chances of this plan (rings in the drawing), by the share of nonconforming units: ";
-    for (std::size_t i = 0; i < chances.size(); ++i)
-        line += (i == 0 ? "" : "; ") + chances[i];
     paper.gap(3.0);
-    paper.flow(line + ".", {.x = Paper::left, .width = full, .type = Type::small});
+    paper.flow(risks(certificate.plan), {.x = Paper::left, .width = full, .type = Type::small});
 }
 
 std::string note_of(const batch::CertifiedRun& run) {
@@ -99,18 +92,18 @@ void unit_table(Paper& paper, const Certificate& certificate) {
     heading(paper, "Units tested");
     std::vector<TableRow> rows;
     for (const auto& run : certificate.runs)
-        rows.push_back({{run.unit, run.run, run.started.substr(0, 10), grouped(run.drops),
+        rows.push_back({{run.unit, run.file, run.started.substr(0, 10), grouped(run.drops),
                          grouped(run.misses), true_share(run), run.outcome, note_of(run)},
                         run.outcome == "outside" && run.counted});
     table(paper,
-          {{"unit", 76.0},
-           {"run", 76.0},
-           {"date", 56.0},
+          {{"unit", 74.0},
+           {"log", 92.0},
+           {"date", 54.0},
            {"drops", 38.0, Align::right},
            {"misses", 42.0, Align::right},
            {"misses, corrected", 96.0},
            {"outcome", 46.0},
-           {"note", full - 430.0 + 8.0}},
+           {"note", full - 442.0 + 8.0}},
           rows);
     paper.gap(3.0);
     paper.flow("One line a run, as recorded in its sealed log; bold: outside. Misses as the gate "
@@ -135,14 +128,12 @@ void calibration_table(Paper& paper, const Certificate& certificate) {
 
 void signing(Paper& paper, const Certificate& certificate) {
     heading(paper, "How to check it");
-    const auto sentences = checking(certificate, attachment_name(certificate));
-    bullets(paper, {sentences.begin(), sentences.end() - 1});
-    paper.flow(sentences.back(),
-               {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::mono});
-    paper.gap(2.0);
-    paper.flow("Signature", {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::small});
-    paper.flow(certificate.signature.empty() ? "NOT SIGNED" : certificate.signature,
-               {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::mono});
+    for (const Check& check : checking(certificate, attachment_name(certificate))) {
+        bullets(paper, {check.sentence});
+        paper.flow(check.exact,
+                   {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::mono});
+        paper.gap(2.5);
+    }
 }
 
 // `pages`: how many there will be; 0 while that is not known.

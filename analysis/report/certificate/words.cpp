@@ -84,6 +84,11 @@ std::string misses_words(const CertifiedStatistics& found) {
                        units(found.units));
 }
 
+std::string tarone_words(double p) {
+    const std::string words = p_words(p);
+    return words.starts_with("below") ? "p " + words : "p = " + words;
+}
+
 } // namespace
 
 std::string title(const Certificate& certificate) {
@@ -121,13 +126,17 @@ std::vector<Fact> facts(const Certificate& certificate) {
     return rows;
 }
 
-std::vector<std::string> risks(const CertifiedPlan& plan) {
-    std::vector<std::string> sentences;
+std::string risks(const CertifiedPlan& plan) {
+    std::vector<std::string> points;
     for (const auto& point : plan.risks)
         if (point.share > 0.0 && point.accept_probability > 0.001)
-            sentences.push_back(fmt::format("{:.3g} % nonconforming: accepted with {:.1f} %",
-                                            100.0 * point.share, 100.0 * point.accept_probability));
-    return sentences;
+            points.push_back(fmt::format("{:.3g} %: {:.1f} %", 100.0 * point.share,
+                                         100.0 * point.accept_probability));
+    if (points.empty())
+        return "";
+    return "Chance that this plan accepts a batch, by its share of nonconforming units (rings in "
+           "the drawing): " +
+           joined(points, "; ") + ".";
 }
 
 std::vector<std::string> expectations(const CertifiedStatistics& found) {
@@ -145,25 +154,25 @@ std::vector<std::string> expectations(const CertifiedStatistics& found) {
         sentences.push_back(
             *found.tarone_p < 0.05
                 ? fmt::format("The units differ among themselves more than chance makes them "
-                              "(Tarone's test, p = {}).",
-                              p_words(*found.tarone_p))
+                              "(Tarone's test, {}).",
+                              tarone_words(*found.tarone_p))
                 : fmt::format("No difference between the units beyond chance is seen (Tarone's "
-                              "test, p = {}).",
-                              p_words(*found.tarone_p)));
+                              "test, {}).",
+                              tarone_words(*found.tarone_p)));
     return sentences;
 }
 
-std::vector<std::string> checking(const Certificate& certificate, const std::string& attachment) {
-    return {fmt::format("These pages are a reading copy. What is signed is the file {} inside this "
-                        "PDF (Ed25519 over its canonical JSON, RFC 8785); detach it with any "
-                        "PDF reader, or with: pdfdetach -saveall",
-                        attachment),
-            fmt::format("With the logs, calibrations and profile in one folder: dropledger batch "
-                        "verify {} --logs FOLDER --public-key KEY",
-                        attachment),
-            "Public key of the issuer, to be compared with the one that the issuer gave you by "
-            "another way:",
-            certificate.public_key.empty() ? "NOT SIGNED" : certificate.public_key};
+std::vector<Check> checking(const Certificate& certificate, const std::string& attachment) {
+    const auto or_none = [](const std::string& hex) { return hex.empty() ? "NOT SIGNED" : hex; };
+    return {{fmt::format("These pages are a reading copy. What is signed is the file {} inside "
+                         "this PDF (Ed25519 over its canonical JSON, RFC 8785); any PDF reader "
+                         "can detach it. With the logs, calibrations and profile in one folder:",
+                         attachment),
+             fmt::format("dropledger batch verify {} --logs FOLDER --public-key KEY", attachment)},
+            {"Public key of the issuer, to be compared with the one that the issuer gave you by "
+             "another way:",
+             or_none(certificate.public_key)},
+            {"Signature:", or_none(certificate.signature)}};
 }
 
 std::string time_words(const std::string& time) {

@@ -17,13 +17,17 @@ struct Fact {
 // How many, how many tested, how many failed, what the plan says to it.
 [[nodiscard]] std::string lead(const batch::Certificate& certificate);
 [[nodiscard]] std::vector<Fact> facts(const batch::Certificate& certificate);
-// Chances of a wrong decision, from the signed operating characteristic.
-[[nodiscard]] std::vector<std::string> risks(const batch::CertifiedPlan& plan);
+// The signed points of the operating characteristic, as one sentence; empty where there are none.
+[[nodiscard]] std::string risks(const batch::CertifiedPlan& plan);
 // What to expect of all units, tested or not.
 [[nodiscard]] std::vector<std::string> expectations(const batch::CertifiedStatistics& found);
-// How a reader checks it without trusting anybody's word.
-[[nodiscard]] std::vector<std::string> checking(const batch::Certificate& certificate,
-                                                const std::string& attachment);
+// How a reader checks it without trusting anybody's word: a sentence, and what to type or compare.
+struct Check {
+    std::string sentence;
+    std::string exact;
+};
+[[nodiscard]] std::vector<Check> checking(const batch::Certificate& certificate,
+                                          const std::string& attachment);
 
 // "2026-02-01 10:00 UTC" of an RFC 3339 time in UTC; any other text as it is.
 [[nodiscard]] std::string time_words(const std::string& time);

@@ -55,7 +55,7 @@ class Print(unittest.TestCase):
         pages = text.split("\f")[:-1]
         self.assertGreater(len(pages), 3)
         for page in pages[1:-1]:
-            self.assertEqual(page.split()[:3], ["unit", "run", "date"])
+            self.assertEqual(page.split()[:3], ["unit", "log", "date"])
         for unit in range(200):
             self.assertIn(f"SU-{7 + 3 * unit:04}", text)
 

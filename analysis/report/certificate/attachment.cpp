@@ -94,7 +94,22 @@ std::string catalog(std::string_view entries, const Trailer& trailer, const std:
                        trailer.root, entries, file, name, file);
 }
 
+// The document's information with its dates as ISO 32000 wants them: cairo 1.16 leaves out "D:".
+std::optional<std::string> information(std::string_view pdf, const Trailer& trailer) {
+    const std::size_t begin = pdf.rfind(fmt::format("\n{} 0 obj\n", trailer.info));
+    constexpr std::string_view end_of_object = "\nendobj\n";
+    const std::size_t end = pdf.find(end_of_object, begin);
+    if (begin == std::string_view::npos || end == std::string_view::npos)
+        return std::nullopt;
+    std::string object(pdf.substr(begin + 1, end + end_of_object.size() - begin - 1));
+    for (const std::string_view key : {"\n   /CreationDate (", "\n   /ModDate ("})
+        if (const std::size_t at = object.find(key); at != std::string::npos)
+            object.insert(at + key.size(), "D:");
+    return object;
+}
+
 struct Places {
+    std::size_t information = 0;
     std::size_t stream = 0;
     std::size_t file = 0;
     std::size_t catalog = 0;
@@ -102,10 +117,12 @@ struct Places {
 };
 
 std::string table_and_trailer(const Places& places, const Trailer& before) {
-    return fmt::format("xref\n{} 1\n{:010} 00000 n \n{} 2\n{:010} 00000 n \n{:010} 00000 n \n"
-                       "trailer\n<< /Size {}\n   /Root {} 0 R\n   /Info {} 0 R\n   /Prev {}\n>>\n"
+    const auto entry = [](std::size_t place) { return fmt::format("{:010} 00000 n \n", place); };
+    return fmt::format("xref\n{} 1\n{}{} 1\n{}{} 2\n{}{}", before.info, entry(places.information),
+                       before.root, entry(places.catalog), before.size, entry(places.stream),
+                       entry(places.file)) +
+           fmt::format("trailer\n<< /Size {}\n   /Root {} 0 R\n   /Info {} 0 R\n   /Prev {}\n>>\n"
                        "startxref\n{}\n{}",
-                       before.root, places.catalog, before.size, places.stream, places.file,
                        before.size + 2, before.root, before.info, before.table, places.table,
                        end_mark);
 }
@@ -117,7 +134,8 @@ std::optional<std::string> with_attachment(std::string_view pdf, const Attachmen
     if (!trailer || !plain_name(attachment.name))
         return std::nullopt;
     const auto entries = catalog_of(pdf, *trailer);
-    if (!entries)
+    const auto info = information(pdf, *trailer);
+    if (!entries || !info)
         return std::nullopt;
     std::string out(pdf);
     Places places;
@@ -126,39 +144,54 @@ std::optional<std::string> with_attachment(std::string_view pdf, const Attachmen
            "\nendstream\nendobj\n";
     places.file = out.size();
     out += file_specification(trailer->size + 1, attachment.name);
+    places.information = out.size();
+    out += *info;
     places.catalog = out.size();
     out += catalog(*entries, *trailer, attachment.name);
     places.table = out.size();
     return out + table_and_trailer(places, *trailer);
 }
 
+namespace {
+
+// The attachment that an update behind `pages` says it has; nothing of it is checked yet.
+std::optional<Attachment> claimed(std::string_view update, std::int64_t object) {
+    constexpr std::string_view mark = "<< /Type /EmbeddedFile\n";
+    constexpr std::string_view size_key = "/Size ";
+    constexpr std::string_view name_key = "/F (";
+    const std::size_t key = update.find(size_key);
+    if (!update.starts_with(fmt::format("{} 0 obj\n{}", object, mark)) ||
+        key == std::string_view::npos)
+        return std::nullopt;
+    const std::size_t digits = key + size_key.size();
+    const auto length = parse_int(update.substr(digits, update.find(' ', digits) - digits));
+    if (!length || *length < 0 || static_cast<std::size_t>(*length) > update.size())
+        return std::nullopt;
+    const auto size = static_cast<std::size_t>(*length);
+    const std::size_t begin = stream_head(object, size).size();
+    const std::size_t name = update.find(name_key, begin + size);
+    if (name == std::string_view::npos)
+        return std::nullopt;
+    const std::size_t name_begin = name + name_key.size();
+    return Attachment{
+        std::string(update.substr(name_begin, update.find(')', name_begin) - name_begin)),
+        std::string(update.substr(begin, size))};
+}
+
+} // namespace
+
 // Takes the update apart and makes it anew: only what gives the same bytes is ours.
 std::optional<Attachment> attachment_of(std::string_view pdf) {
-    constexpr std::string_view mark = "<< /Type /EmbeddedFile\n";
-    for (std::size_t at = pdf.find(end_mark); at != std::string_view::npos;
-         at = pdf.find(end_mark, at + 1)) {
+    constexpr int most_looks = 16; // a page holds the mark by rare chance only
+    std::size_t at = pdf.find(end_mark);
+    for (int look = 0; look < most_looks && at != std::string_view::npos;
+         ++look, at = pdf.find(end_mark, at + 1)) {
         const std::string_view pages = pdf.substr(0, at + end_mark.size());
         const auto trailer = trailer_of(pages);
         if (!trailer)
             continue;
-        const std::string_view update = pdf.substr(pages.size());
-        const std::size_t params = update.find("/Size ");
-        if (!update.starts_with(fmt::format("{} 0 obj\n{}", trailer->size, mark)) ||
-            params == std::string_view::npos)
-            return std::nullopt;
-        const std::size_t digits = params + 6;
-        const auto length = parse_int(update.substr(digits, update.find(' ', digits) - digits));
-        if (!length || *length < 0 || static_cast<std::size_t>(*length) > update.size())
-            return std::nullopt;
-        const std::size_t size = static_cast<std::size_t>(*length);
-        const std::size_t begin = stream_head(trailer->size, size).size();
-        const std::size_t name = update.find("/F (", begin + size);
-        if (begin + size > update.size() || name == std::string_view::npos)
-            return std::nullopt;
-        const std::size_t name_end = update.find(')', name);
-        const Attachment found{std::string(update.substr(name + 4, name_end - name - 4)),
-                               std::string(update.substr(begin, size))};
-        return with_attachment(pages, found) == pdf ? std::optional(found) : std::nullopt;
+        auto found = claimed(pdf.substr(pages.size()), trailer->size);
+        return found && with_attachment(pages, *found) == pdf ? std::move(found) : std::nullopt;
     }
     return std::nullopt;
 }

@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace dropledger::report::certificate {
 
 namespace {
@@ -74,9 +76,18 @@ double points(int pango_units) {
     return static_cast<double>(pango_units) / PANGO_SCALE;
 }
 
+// One line of valid text: it stands in the file itself.
+std::string plain(const std::string& text) {
+    const Valid valid(g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())));
+    std::string line(valid.get());
+    std::replace_if(
+        line.begin(), line.end(), [](char c) { return c >= 0 && c < ' '; }, ' ');
+    return line;
+}
+
 void set_metadata(cairo_surface_t* surface, const Sheet& sheet) {
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, sheet.title.c_str());
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_AUTHOR, sheet.author.c_str());
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, plain(sheet.title).c_str());
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_AUTHOR, plain(sheet.author).c_str());
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, sheet.created.c_str());
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, sheet.created.c_str());
 }

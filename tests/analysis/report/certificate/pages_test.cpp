@@ -63,7 +63,7 @@ TEST(CertificatePages, GiveNothingBackAfterAChange) {
 TEST(CertificatePages, SurviveHostileTexts) {
     auto certificate = sample_certificate(6);
     certificate.issued = "no date)";
-    certificate.batch.id = std::string(3000, 'B');
+    certificate.batch.id = "\nendobj\ntrailer\n<< /Size 3 >>\n%%EOF\n" + std::string(3000, 'B');
     certificate.batch.size = -5;
     certificate.runs[1].unit = std::string(5000, 'W');
     certificate.runs[2].unit = "\xFF\xFE broken \n lines";

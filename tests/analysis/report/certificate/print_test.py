@@ -64,7 +64,8 @@ class Print(unittest.TestCase):
         for tool in (["pdfinfo", self.pdf], ["pdftoppm", "-r", "40", "-png", self.pdf, self.path / "page"]):
             done = run(*tool)
             self.assertEqual((done.returncode, done.stderr), (0, b""))
-        self.assertIn(b"2026", run("pdfinfo", self.pdf).stdout)
+        dates = run("pdfinfo", "-rawdates", self.pdf).stdout.decode()
+        self.assertIn("D:20260201100000Z", dates.split("CreationDate:")[1].split("\n")[0])
 
     def test_a_print_can_be_printed_again(self):
         self.print_sample(13)

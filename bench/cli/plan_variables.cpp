@@ -104,8 +104,8 @@ Json json_of(const batch::ToleranceFactors& factors) {
 // Shares at and between the two levels and somewhat beyond them.
 std::vector<double> curve_shares(const statistics::TwoPoint& points) {
     std::vector<double> shares;
-    for (int i = 1; i <= 20; ++i)
-        shares.push_back(std::min(0.999, 1.5 * points.bad) * i / 20.0);
+    for (int i = 1; i <= 40; ++i)
+        shares.push_back(std::min(0.999, 1.5 * points.bad) * i / 40.0);
     return shares;
 }
 
@@ -148,8 +148,8 @@ std::string text_of(const batch::ToleranceFactors& factors) {
 
 std::string text_of(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
     std::string text = fmt::format(
-        "Measure {} units, accept where the limit lies at least {:.3f} standard deviations "
-        "from the mean.\n"
+        "Measure {} units, accept where the limit lies at least\n"
+        "{:.3f} standard deviations from the mean.\n"
         "Smallest with these risks, for normal values with unknown spread and one limit:\n",
         plan.n, plan.k);
     for (const double share : {points.good, points.bad})

@@ -3,6 +3,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/field/drops.hpp"
 #include "bench/cli/simulate_field.hpp"
+#include "bench/files/key_file.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/streamed_file.hpp"
@@ -62,6 +63,7 @@ struct Options {
     std::optional<double> speed_mps;
     std::optional<std::int64_t> seed;
     std::optional<std::string> started;
+    std::optional<std::string> key;
     std::optional<std::string> truth;
     std::optional<std::string> truth_pulses;
     BenchOptions bench;
@@ -173,10 +175,16 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
     const auto started_s = start_of(options);
     if (!started_s)
         return started_s.error();
+    LogSinks sinks;
+    if (options.key) {
+        const auto key = files::read_key_file(*options.key);
+        if (!key)
+            return key.error();
+        sinks.key = *key;
+    }
     auto log = StreamedFile::create(*options.log);
     if (!log)
         return log.error();
-    LogSinks sinks;
     sinks.line = [&log](std::string_view line) { log->write(line); };
     if (options.truth)
         sinks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
@@ -282,6 +290,7 @@ void add_simulate(Program& program) {
         .option("--speed-mps", options->speed_mps, "travel speed instead of the scenario's, with --log")
         .option("--seed", options->seed, "seed instead of the scenario's")
         .option("--started", options->started, "with --log: when the run is said to have begun (RFC 3339)")
+        .option("--key", options->key, "with --log: key file that signs the log")
         .option("--truth", options->truth, "file for what really happened (CSV)")
         .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
         .option("--link", options->bench.link, "make a link to the port under this name")

@@ -95,6 +95,14 @@ const char* method_of(const LineFit& fit) {
                               : "weighted least squares widened by the Birge ratio, Student's t";
 }
 
+// A reading may be the last count passed, the next or the nearest: anything within a step either way.
+double step_u_mm(const std::vector<LeadRun>& runs) {
+    double longest_mm = 0.0;
+    for (const LeadRun& run : runs)
+        longest_mm = std::max(longest_mm, run.step_mm.value_or(0.0));
+    return longest_mm / std::sqrt(3.0);
+}
+
 void add_speeds(const std::vector<LeadRun>& runs, const LeadOptions& options, LeadResult& out) {
     for (const LeadRun& run : runs) {
         const double fitted = out.fit.at(signed_speed(run)).value * run.direction;
@@ -112,7 +120,7 @@ void add_residual(const LeadOptions& options, LeadResult& out) {
         });
         if (known)
             return;
-        const double u = out.fit.at(speed_mps * direction).u;
+        const double u = std::hypot(out.fit.at(speed_mps * direction).u, out.step_u_mm);
         out.residual.push_back(
             {speed_mps, direction,
              estimate(out.fit.intercept * direction, k * u, options.confidence, method_of(out.fit))});
@@ -133,6 +141,10 @@ void add_notes(LeadResult& out) {
     if (!out.fit.weighted && out.fit.lack_of_fit_p.value_or(1.0) < 0.05)
         out.notes.push_back(fmt::format("The errors do not lie on a straight line over speed (p = {:.2g}).",
                                         *out.fit.lack_of_fit_p));
+    if (out.step_u_mm > 0.0)
+        out.notes.push_back(fmt::format("Travel is told in whole counts, so every place may lie up to one count off, the "
+                                        "same way in all runs: {:.3f} mm of the offset's uncertainty.",
+                                        out.step_u_mm));
     if (!out.lead_in_force_us)
         out.notes.emplace_back("The lead in force is not known: add the lag to it yourself (--lead-us).");
     if (out.lead_to_set_us && *out.lead_to_set_us < 0)
@@ -161,7 +173,8 @@ Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& opt
     out.lead_in_force_us = *lead_us;
     const double k = fit->coverage_factor(options.confidence);
     out.lag_u_us = fit->u_slope * us_per_ms;
-    out.offset_u_mm = fit->u_intercept;
+    out.step_u_mm = step_u_mm(runs);
+    out.offset_u_mm = std::hypot(fit->u_intercept, out.step_u_mm);
     out.covariance_us_mm = fit->covariance * us_per_ms;
     out.lag_us = estimate(fit->slope * us_per_ms, k * out.lag_u_us, options.confidence, method_of(*fit));
     out.offset_mm = estimate(fit->intercept, k * out.offset_u_mm, options.confidence, method_of(*fit));

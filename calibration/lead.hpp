@@ -26,6 +26,7 @@ struct LeadRun {
     std::optional<double> u_mm;
     std::optional<std::int64_t> lead_us; // in force during the run
     std::int64_t drops = 0;
+    std::optional<double> step_mm; // in which travel is told, where it shows
 };
 
 // One droplog: its mean placement error from the audit, its speed from the travel lines.
@@ -51,7 +52,8 @@ struct LeadResult {
     statistics::Estimate lag_us;    // left over at lead_in_force_us
     statistics::Estimate offset_mm; // in the fixed direction
     double lag_u_us = 0.0;
-    double offset_u_mm = 0.0;
+    double offset_u_mm = 0.0; // with what the step of the travel readings leaves open
+    double step_u_mm = 0.0;   // that alone; all runs share it, so it does not touch the lag
     double covariance_us_mm = 0.0;
     std::optional<std::int64_t> lead_in_force_us;
     std::optional<std::int64_t> lead_to_set_us;

@@ -14,7 +14,7 @@ struct Known {
     std::string_view section;
 };
 
-constexpr std::array<Known, 33> known_quantities{{
+constexpr std::array<Known, 32> known_quantities{{
     {"multiples_index", "multiples index D", Unit::percent, "3"},
     {"miss_index", "miss index M", Unit::percent, "3"},
     {"quality_of_feed_index", "quality of feed index A", Unit::percent, "3"},
@@ -43,7 +43,6 @@ constexpr std::array<Known, 33> known_quantities{{
     {"rate_error", "rate error", Unit::percent, "4"},
     {"longest_gap_mm", "longest gap", Unit::millimetres, "4"},
     {"efficiency", "efficiency of the judging gate", Unit::percent, "5"},
-    {"corrected_miss", "miss share, sensor's misses taken out", Unit::percent, "5"},
     {"miss_share", "miss share", Unit::percent, "2"},
     {"multiple_share", "share of multiples", Unit::percent, "2"},
     {"bias", "bias", Unit::millimetres, "2"},
@@ -166,12 +165,28 @@ QuantityGroup sequential_group(const ChannelReport& channel) {
     return group.built();
 }
 
+// Shares stand per commanded drop here, not per interval as the spacing indices do.
+std::string corrected_name(const ChannelReport& channel, const std::string& name) {
+    if (channel.mode != ledger::Mode::single)
+        return words_of(name).name;
+    if (name == "miss_index")
+        return "misses per drop";
+    return name == "multiples_index" ? "multiples per drop" : "singles per drop";
+}
+
 QuantityGroup sensor_group(const ChannelReport& channel) {
-    return GroupBuilder("sensor", "Sensor correction", "5")
-        .over(channel.table.drops, "drops")
-        .row("efficiency", channel.sensor.efficiency)
-        .row("corrected_miss", channel.sensor.corrected_miss)
-        .built();
+    GroupBuilder group("sensor", "As the sensor saw it, and with the seeds put back that it overlooked", "5");
+    if (channel.line)
+        group.over(channel.line->segments, "whole segments");
+    else
+        group.over(channel.table.drops, "drops");
+    group.row("efficiency", channel.sensor.efficiency);
+    for (const SensorCorrection& one : channel.sensor.corrections) {
+        const std::string name = corrected_name(channel, one.name);
+        group.row(one.name, name + ", as seen", one.observed);
+        group.row(one.name, name + ", corrected", one.corrected.estimate);
+    }
+    return group.built();
 }
 
 } // namespace
@@ -200,7 +215,7 @@ std::vector<QuantityGroup> quantity_groups(const ChannelReport& channel) {
         groups.push_back(line_group(*channel.line));
     if (channel.miss_test || channel.multiples_test)
         groups.push_back(sequential_group(channel));
-    if (channel.sensor.efficiency || channel.sensor.corrected_miss)
+    if (channel.sensor.efficiency)
         groups.push_back(sensor_group(channel));
     return groups;
 }

@@ -1,0 +1,14 @@
+// Findings with the judging gate's own misses taken out, for the verdict.
+#pragma once
+
+#include "analysis/report/audit.hpp"
+
+#include <optional>
+
+namespace dropledger::report {
+
+// Nothing where the calibration does not judge, or the limit's quantity cannot be corrected.
+[[nodiscard]] std::optional<verdict::Finding> corrected_finding(const verdict::Limit& limit, const AuditReport& report,
+                                                                const ChannelReport& channel);
+
+} // namespace dropledger::report

@@ -1,5 +1,7 @@
 #include "calibration/lead.hpp"
 
+#include "calibration/travel_step.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -95,12 +97,11 @@ const char* method_of(const LineFit& fit) {
                               : "weighted least squares widened by the Birge ratio, Student's t";
 }
 
-// A reading may be the last count passed, the next or the nearest: anything within a step either way.
 double step_u_mm(const std::vector<LeadRun>& runs) {
-    double longest_mm = 0.0;
+    double longest = 0.0;
     for (const LeadRun& run : runs)
-        longest_mm = std::max(longest_mm, run.step_mm.value_or(0.0));
-    return longest_mm / std::sqrt(3.0);
+        longest = std::max(longest, travel_step_u_mm(run.step_mm));
+    return longest;
 }
 
 void add_speeds(const std::vector<LeadRun>& runs, const LeadOptions& options, LeadResult& out) {

@@ -4,6 +4,7 @@
 #include "analysis/report/audit.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "calibration/table.hpp"
+#include "calibration/travel_step.hpp"
 
 #include <fmt/format.h>
 
@@ -40,14 +41,6 @@ std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
     const double u = (mean.interval->high - mean.interval->low) / 2.0 / z;
     constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
     return std::max(u, whole_um_mm);
-}
-
-// A step longer than any encoder's count is that of an even travel read at even times: it says nothing.
-std::optional<double> step_of(const ledger::TravelExtent& travelled) {
-    constexpr std::int64_t longest_um = 2000;
-    if (travelled.step_um <= 0 || travelled.step_um > longest_um)
-        return std::nullopt;
-    return static_cast<double>(travelled.step_um) / 1000.0;
 }
 
 Result<LeadRun> from_row(const Table& table, const Row& row) {
@@ -111,7 +104,7 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
     if (!run.u_mm)
         return unusable(file, "too few drops for an uncertainty of the mean error", "make the run longer");
     run.drops = one.table.drops;
-    run.step_mm = step_of(report->travelled);
+    run.step_mm = travel_step_mm(report->travelled.step_um);
     if (const auto setup = report->setup.channels.find(one.channel); setup != report->setup.channels.end())
         run.lead_us = setup->second.lead_us;
     return run;

@@ -37,9 +37,11 @@ struct SensorCorrection {
 
 // Pulses of one gate: how many the audit read, and what it made of them.
 struct Sensor {
+    std::string calibration;                            // whose efficiency it is
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
     std::vector<SensorCorrection> corrections;          // none without an efficiency
     bool judges_corrected = false;                      // the calibration is valid: the verdict rests on them
+    std::optional<verdict::Outcome> outcome_as_seen;    // what the verdict would be without them
     std::map<int, std::uint64_t> pulses_by_gate;
 
     [[nodiscard]] const SensorCorrection* correction(std::string_view name) const; // none where there is no such one

@@ -3,7 +3,10 @@
 #include "analysis/report/doubt.hpp"
 #include "analysis/report/sensor_correction.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::report {
 
@@ -83,6 +86,17 @@ bool more_drops_help(const Limit& limit, const Interval& endless) {
     return !inside(limit.value) && !(limit.sense == verdict::Sense::magnitude_at_most && inside(-limit.value));
 }
 
+// Half-widths shrink with the square root of the seeds. Nothing where it would be more than anyone counts.
+std::string how_many_more(const Limit& limit, const measures::Corrected& corrected) {
+    constexpr double most = 50.0;
+    const double value = corrected.estimate.value;
+    const double limit_at = limit.sense == verdict::Sense::magnitude_at_most && value < 0.0 ? -limit.value : limit.value;
+    const double reach = limit_at > value ? corrected.endless.high - value : value - corrected.endless.low;
+    const double times = std::ceil(std::pow(reach / (limit_at - value), 2) + 1e-9);
+    return std::isfinite(times) && times <= most ? fmt::format("at least {:.0f} times as many seeds", std::max(2.0, times))
+                                                 : "many more seeds";
+}
+
 } // namespace
 
 std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
@@ -96,6 +110,16 @@ std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& 
     if (doubt_about(report, channel).any())
         finding.at_best = at_best(limit, report, channel);
     return finding;
+}
+
+void explain_undecided(const ChannelReport& channel, verdict::Criterion& criterion) {
+    const SensorCorrection* const found = channel.sensor.correction(criterion.limit.name);
+    if (!channel.sensor.judges_corrected || found == nullptr || criterion.outcome != verdict::Outcome::undecided ||
+        more_drops_help(criterion.limit, found->corrected.endless))
+        return;
+    criterion.reason += fmt::format("; more drops would not decide it, for how much gate {} overlooks is not known well "
+                                    "enough: calibrate it with {}",
+                                    channel.gate, how_many_more(criterion.limit, found->corrected));
 }
 
 } // namespace dropledger::report

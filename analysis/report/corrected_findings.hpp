@@ -11,4 +11,7 @@ namespace dropledger::report {
 [[nodiscard]] std::optional<verdict::Finding> corrected_finding(const verdict::Limit& limit, const AuditReport& report,
                                                                 const ChannelReport& channel);
 
+// Where the efficiency's own uncertainty leaves a criterion undecided, says so and what would help.
+void explain_undecided(const ChannelReport& channel, verdict::Criterion& criterion);
+
 } // namespace dropledger::report

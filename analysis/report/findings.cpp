@@ -243,33 +243,47 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
         channel.table.miss, channel.table.drops);
 }
 
+Finding finding_after_stop(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+    Finding finding = finding_for(limit, report, channel);
+    if (channel.sensor.judges_corrected && channel.sensor.correction(limit.name) != nullptr)
+        return finding; // the stop is in its counts already
+    if (limit.name == "miss_index" || limit.name == "empty_share")
+        finding.estimate = after_stop(finding.estimate, channel.miss_test);
+    else if (limit.name == "multiples_index")
+        finding.estimate = after_stop(finding.estimate, channel.multiples_test);
+    return finding;
+}
+
+verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel) {
+    const RunState state = run_state(report, channel);
+    std::vector<verdict::Criterion> criteria;
+    for (const Limit& limit : report.profile.limits) {
+        if (report.from_spacings && is_placement(limit))
+            continue;
+        criteria.push_back(
+            verdict::judge(limit, finding_after_stop(limit, report, channel), report.profile, state));
+        if (limit.name == "miss_index")
+            judge_ledger_misses(report, channel, state, criteria.back());
+        explain_undecided(channel, criteria.back());
+    }
+    return verdict::judgement(std::move(criteria), state);
+}
+
 } // namespace
 
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
-    const RunState state = run_state(report, channel);
-    std::vector<verdict::Criterion> criteria;
-    const auto finding_of = [&](const Limit& limit) {
-        Finding finding = finding_for(limit, report, channel);
-        if (channel.sensor.judges_corrected && channel.sensor.correction(limit.name) != nullptr)
-            return finding; // the stop is in its counts already
-        if (limit.name == "miss_index" || limit.name == "empty_share")
-            finding.estimate = after_stop(finding.estimate, channel.miss_test);
-        else if (limit.name == "multiples_index")
-            finding.estimate = after_stop(finding.estimate, channel.multiples_test);
-        return finding;
-    };
-    for (const Limit& limit : report.profile.limits) {
-        if (report.from_spacings && is_placement(limit)) {
+    if (channel.sensor.judges_corrected) {
+        channel.sensor.judges_corrected = false;
+        channel.sensor.outcome_as_seen = judgement_of(report, channel).outcome;
+        channel.sensor.judges_corrected = true;
+    }
+    channel.judgement = judgement_of(report, channel);
+    if (!report.from_spacings)
+        return;
+    for (const Limit& limit : report.profile.limits)
+        if (is_placement(limit))
             channel.notes.push_back(fmt::format(
                 "{} is not judged: a list of spacings has no commanded positions.", limit.name));
-            continue;
-        }
-        criteria.push_back(
-            verdict::judge(limit, finding_of(limit), report.profile, state));
-        if (limit.name == "miss_index")
-            judge_ledger_misses(report, channel, state, criteria.back());
-    }
-    channel.judgement = verdict::judgement(std::move(criteria), state);
 }
 
 } // namespace dropledger::report

@@ -3,10 +3,7 @@
 #include "analysis/report/stopped_run.hpp"
 #include "analysis/statistics/proportion.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
-#include <cmath>
 
 namespace dropledger::report {
 
@@ -18,13 +15,6 @@ using statistics::Interval;
 namespace {
 
 using Estimated = std::optional<Estimate>;
-
-std::string percents(const Estimate& estimate) {
-    if (!estimate.interval)
-        return fmt::format("{:.1f} %", 100.0 * estimate.value);
-    return fmt::format("{:.1f} % ({:.1f} to {:.1f} %)", 100.0 * estimate.value, 100.0 * estimate.interval->low,
-                       100.0 * estimate.interval->high);
-}
 
 // The wider interval of a test that ended the run; nothing where none did.
 std::optional<Interval> stopped(const std::optional<SequentialResult>& test) {
@@ -103,61 +93,6 @@ std::vector<SensorCorrection> corrections(const AuditReport& report, const Chann
     throw BrokenInvariant("a channel without a mode");
 }
 
-// What the gate's blindness does to what one sees, and by how much here.
-std::string words_for_single(const ChannelReport& channel) {
-    const SensorCorrection* const miss = channel.sensor.correction("miss_index");
-    if (miss == nullptr)
-        return "nothing can be corrected with it.";
-    const measures::LedgerTable& table = channel.table;
-    const auto really = std::llround(miss->corrected.estimate.value * static_cast<double>(table.drops));
-    return fmt::format("a drop without a pulse is often a seed that it overlooked. Of the {} drops without a pulse about "
-                       "{} really had no seed. Miss share as seen {}, with the overlooked seeds put back {}.",
-                       table.miss, really, miss->observed ? percents(*miss->observed) : "none",
-                       percents(miss->corrected.estimate));
-}
-
-std::string words_for_portion(const ChannelReport& channel) {
-    const SensorCorrection* const exact = channel.sensor.correction("exact_share");
-    if (exact == nullptr)
-        return "a portion that looks short may be a full one. Shares of portions can't be corrected here: targets differ "
-               "from drop to drop, or the gate overlooks too much for portions of so many seeds.";
-    return fmt::format("a portion that looks short is often a full one of which it overlooked a seed. Exact portions as "
-                       "seen {}, with the overlooked seeds put back {}. Seeds that hide behind each other in the beam are "
-                       "another matter: the pulse classifier counts those.",
-                       exact->observed ? percents(*exact->observed) : "none", percents(exact->corrected.estimate));
-}
-
-std::string words_for_line(const ChannelReport& channel) {
-    const SensorCorrection* const rate = channel.sensor.correction("rate_error");
-    const SensorCorrection* const cv = channel.sensor.correction("cv");
-    std::string words = "the line looks thinner than it is, and its seeds more scattered by chance.";
-    if (rate != nullptr && rate->observed)
-        words += fmt::format(" Rate error as seen {}, with the overlooked seeds put back {}.", percents(*rate->observed),
-                             percents(rate->corrected.estimate));
-    if (cv != nullptr && cv->observed)
-        words += fmt::format(" Variation along the line as seen {}, corrected {}.", percents(*cv->observed),
-                             percents(cv->corrected.estimate));
-    return words + " The longest gap is as seen: where a seed was overlooked in it is not known.";
-}
-
-std::string words_for(const ChannelReport& channel) {
-    switch (channel.mode) {
-    case Mode::single:
-        return words_for_single(channel);
-    case Mode::portion:
-        return words_for_portion(channel);
-    case Mode::line:
-        return words_for_line(channel);
-    }
-    throw BrokenInvariant("a channel without a mode");
-}
-
-std::string what_is_judged(Mode mode) {
-    if (mode == Mode::single)
-        return "Misses, multiples and singles are";
-    return mode == Mode::portion ? "Empty and exact portions are" : "Rate and evenness are";
-}
-
 } // namespace
 
 const SensorCorrection* Sensor::correction(std::string_view name) const {
@@ -200,15 +135,10 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     if (!calibration.efficiency)
         return;
     Sensor& sensor = channel.sensor;
+    sensor.calibration = calibration.id;
     sensor.efficiency = calibration.efficiency;
     sensor.corrections = corrections(report, channel);
     sensor.judges_corrected = calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
-    channel.notes.push_back(fmt::format("Gate {} counts {} of the seeds (calibration {}): {}{}", channel.gate,
-                                        percents(*sensor.efficiency), calibration.id, words_for(channel),
-                                        sensor.judges_corrected
-                                            ? fmt::format(" {} judged with the overlooked seeds put back.",
-                                                          what_is_judged(channel.mode))
-                                            : ""));
 }
 
 } // namespace dropledger::report

@@ -2,6 +2,8 @@
 
 #include "calibration/applied.hpp"
 
+#include "analysis/report/sensor_correction.hpp"
+
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 
@@ -126,10 +128,10 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     EXPECT_LE(channel.sensor.correction("miss_index")->corrected.estimate.interval->low, 0.01);
     EXPECT_GE(channel.sensor.correction("miss_index")->corrected.estimate.interval->high, 0.01);
     EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
-    const bool explained = std::any_of(channel.notes.begin(), channel.notes.end(), [](const std::string& note) {
-        return note.find("often a seed that it overlooked") != std::string::npos;
-    });
-    EXPECT_TRUE(explained);
+    const auto sentences = report::sensor_sentences(channel);
+    ASSERT_FALSE(sentences.empty());
+    EXPECT_NE(sentences.front().find("really had no seed"), std::string::npos);
+    EXPECT_EQ(channel.sensor.outcome_as_seen, verdict::Outcome::outside);
 }
 
 // With an efficiency known well enough the same unit comes out within.

@@ -33,6 +33,12 @@ std::vector<std::string> unlike_run(const Record& record, const droplog::Header&
     return unlike;
 }
 
+Error foreign(const Record& record, const std::vector<std::string>& unlike) {
+    return {ErrorKind::usage, fmt::format("calibration {}", record.id),
+            fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
+            "name the right one, or take it all the same with --calibration-anyway"};
+}
+
 bool has_gate(const ledger::ChannelSetup& channel, int gate) {
     return std::any_of(channel.gates.begin(), channel.gates.end(),
                        [&](const ledger::Gate& one) { return one.number == gate; });
@@ -67,9 +73,7 @@ public:
         else if (channels.empty())
             unlike.push_back(fmt::format("gate {}, which judges no channel of that unit here", record_->holds_for.gate));
         if (!unlike.empty() && !anyway_)
-            return Error{ErrorKind::usage, fmt::format("calibration {}", record_->id),
-                         fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
-                         "name the right one, or take it all the same with --calibration-anyway"};
+            return foreign(*record_, unlike);
         note(unlike, out);
         for (ledger::ChannelSetup* channel : channels)
             apply_to(*channel, out);
@@ -126,6 +130,23 @@ report::Calibrate applying(std::vector<Record> records, ApplyOptions options) {
                 return status.error();
         return out;
     };
+}
+
+Result<std::map<int, ledger::SeedsInPulse>> classifiers_for(const std::vector<Record>& records,
+                                                           const droplog::Header& header, int channel,
+                                                           const ApplyOptions& options) {
+    std::map<int, ledger::SeedsInPulse> out;
+    for (const Record& record : records) {
+        std::vector<std::string> unlike = unlike_run(record, header);
+        compare(unlike, "unit", record.holds_for.unit, text_in(header.find(channel, "unit")));
+        if (!unlike.empty() && !options.anyway)
+            return foreign(record, unlike);
+        if (record.classifier)
+            out[record.holds_for.gate] = [classifier = *record.classifier](ledger::PulseShape shape) {
+                return classifier.classify(shape).seeds;
+            };
+    }
+    return out;
 }
 
 } // namespace dropledger::calibration

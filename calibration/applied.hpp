@@ -7,6 +7,7 @@
 #include "analysis/report/audit.hpp"
 #include "calibration/record.hpp"
 
+#include <map>
 #include <string>
 #include <vector>
 
@@ -18,5 +19,11 @@ struct ApplyOptions {
 };
 
 [[nodiscard]] report::Calibrate applying(std::vector<Record> records, ApplyOptions options);
+
+// The pulse classifiers of a channel's gates. Fails where a record is for another unit, bench or crop and that was not
+// allowed; one without pulse classes gives none.
+[[nodiscard]] Result<std::map<int, ledger::SeedsInPulse>> classifiers_for(const std::vector<Record>& records,
+                                                                          const droplog::Header& header, int channel,
+                                                                          const ApplyOptions& options);
 
 } // namespace dropledger::calibration

@@ -6,7 +6,7 @@ build_packages=(
   build-essential cmake ninja-build pkg-config ccache
   libboost-dev libeigen3-dev libspdlog-dev libfmt-dev libssl-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev
-  libserialport-dev libgeographiclib-dev
+  libserialport-dev libgeographiclib-dev libsqlite3-dev libsqlitecpp-dev
 )
 
 as_root() {

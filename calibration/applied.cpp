@@ -39,11 +39,6 @@ Error foreign(const Record& record, const std::vector<std::string>& unlike) {
             "name the right one, or take it all the same with --calibration-anyway"};
 }
 
-bool has_gate(const ledger::ChannelSetup& channel, int gate) {
-    return std::any_of(channel.gates.begin(), channel.gates.end(),
-                       [&](const ledger::Gate& one) { return one.number == gate; });
-}
-
 bool is_for(const Record& record, const ledger::ChannelSetup& channel) {
     return record.holds_for.unit.empty() || record.holds_for.unit == channel.unit;
 }
@@ -65,7 +60,7 @@ public:
         bool unit_known = false;
         for (auto& [number, channel] : setup.channels) {
             unit_known = unit_known || is_for(*record_, channel);
-            if ((is_for(*record_, channel) || anyway_) && has_gate(channel, record_->holds_for.gate))
+            if ((is_for(*record_, channel) || anyway_) && channel.may_judge(record_->holds_for.gate))
                 channels.push_back(&channel);
         }
         if (!unit_known)

@@ -41,7 +41,12 @@ std::vector<int> speed_groups(const std::vector<LeadRun>& runs) {
     return groups;
 }
 
-Status check(const std::vector<LeadRun>& runs) {
+int count_speeds(const std::vector<LeadRun>& runs) {
+    const std::vector<int> groups = speed_groups(runs);
+    return groups.empty() ? 0 : *std::max_element(groups.begin(), groups.end()) + 1;
+}
+
+Status check(const std::vector<LeadRun>& runs, bool both_ways) {
     for (const LeadRun& run : runs)
         if (!(run.speed_mps > 0.0) || !std::isfinite(run.speed_mps) || !std::isfinite(run.error_mm) ||
             (run.direction != 1 && run.direction != -1) || (run.u_mm && !(*run.u_mm > 0.0)))
@@ -52,8 +57,9 @@ Status check(const std::vector<LeadRun>& runs) {
     const auto with_u = std::count_if(runs.begin(), runs.end(), has_u);
     if (with_u != 0 && with_u != static_cast<std::ptrdiff_t>(runs.size()))
         return unusable("some runs have an uncertainty and some have none", "give it for all or for none");
-    const std::vector<int> groups = speed_groups(runs);
-    const int speeds = groups.empty() ? 0 : *std::max_element(groups.begin(), groups.end()) + 1;
+    const int speeds = count_speeds(runs);
+    if (both_ways && speeds == 2 && runs.size() >= 3)
+        return Done{};
     if (speeds < 3)
         return unusable(fmt::format("{} different speeds", speeds),
                         "at least 3 are needed: two fit any line exactly and cannot show that it is none (speeds "
@@ -156,7 +162,7 @@ void add_notes(LeadResult& out) {
 } // namespace
 
 Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& options) {
-    if (const Status status = check(runs); !status)
+    if (const Status status = check(runs, options.both_ways); !status)
         return status.error();
     const auto lead_us = common_lead(runs, options);
     if (!lead_us)
@@ -184,6 +190,9 @@ Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& opt
     add_speeds(runs, options, out);
     add_residual(options, out);
     add_notes(out);
+    if (count_speeds(runs) == 2)
+        out.notes.emplace_back("There and back at one speed only: that errors grow in proportion to speed is taken on trust, and "
+                               "an offset that stays with the machine counts as lag.");
     return out;
 }
 

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace dropledger::calibration {
@@ -31,16 +32,6 @@ Result<const ChannelReport*> channel_of(const AuditReport& report, const std::st
         if (!channel || one.channel == *channel)
             return &one;
     return unusable(file, "no such channel", "see which channels the log has with `dropledger audit`");
-}
-
-// Half the interval over the normal quantile: what the interval says, few blocks and dependence included.
-std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
-    if (!mean.interval)
-        return std::nullopt;
-    const double z = statistics::normal_quantile(1.0 - mean.confidence.each_tail());
-    const double u = (mean.interval->high - mean.interval->low) / 2.0 / z;
-    constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
-    return std::max(u, whole_um_mm);
 }
 
 Result<LeadRun> from_row(const Table& table, const Row& row) {
@@ -79,6 +70,13 @@ Result<LeadRun> from_row(const Table& table, const Row& row) {
 
 } // namespace
 
+std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
+    if (!mean.interval)
+        return std::nullopt;
+    const double z = statistics::normal_quantile(1.0 - mean.confidence.each_tail());
+    return (mean.interval->high - mean.interval->low) / 2.0 / z;
+}
+
 Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::optional<int> channel) {
     report::AuditOptions how;
     how.file = file;
@@ -101,6 +99,9 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
     run.direction = report->direction;
     run.error_mm = one.placement->bias_mm->value * run.direction; // the audit counts as the log does
     run.u_mm = standard_uncertainty(*one.placement->bias_mm);
+    constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
+    if (run.u_mm)
+        run.u_mm = std::max(*run.u_mm, whole_um_mm);
     if (!run.u_mm)
         return unusable(file, "too few drops for an uncertainty of the mean error", "make the run longer");
     run.drops = one.table.drops;

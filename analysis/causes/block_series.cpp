@@ -68,7 +68,11 @@ std::optional<Trend> BlockSeries::trend() const {
     const double slope = sxy / sxx;
     const double left = std::max(0.0, syy - slope * sxy);
     const auto degrees = static_cast<double>(held - 2);
-    Trend found{.change = slope * static_cast<double>(used_ - 1), .p_value = 1.0};
+    const auto length = static_cast<double>(used_ - 1);
+    Trend found{.from = y_mean - slope * x_mean,
+                .change = slope * length,
+                .error = std::sqrt(left / degrees / sxx) * length,
+                .p_value = 1.0};
     if (left <= 0.0) // all on one line: a slope is beyond doubt, none is none
         found.p_value = slope == 0.0 ? 1.0 : 0.0;
     else

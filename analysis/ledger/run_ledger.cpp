@@ -180,6 +180,7 @@ void RunLedger::finish() {
         for (GateLedger& gate : outcome.gates)
             gate.finish();
         const bool second_judges = outcome.gates.size() > 1 &&
+                                   !outcome.setup.gates_declared &&
                                    outcome.gates[0].tally().pulses == 0 &&
                                    outcome.gates[1].tally().pulses > 0;
         outcome.judge = second_judges ? 1 : 0;

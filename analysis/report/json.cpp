@@ -3,6 +3,7 @@
 #include "analysis/report/estimate_json.hpp"
 #include "analysis/report/integrity_json.hpp"
 #include "analysis/report/sensor_correction.hpp"
+#include "analysis/report/series.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <nlohmann/json.hpp>
@@ -294,6 +295,25 @@ std::string text_of(const Json& json) {
     return json.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
+Json series_json(const UnitSeries& series) {
+    Json runs = Json::array();
+    for (const SeriesRun& one : series.runs)
+        runs.push_back({{"file", one.file},
+                        {"speed_mps", one.run.speed_mps},
+                        {"drops", one.run.drops},
+                        {"misses", one.run.misses},
+                        {"multiples", nullable(one.run.multiples)},
+                        {"offset_mm", one.run.offset ? Json(one.run.offset->mm) : Json(nullptr)}});
+    Json trends = Json::array();
+    for (const causes::SpeedTrend& trend : series.trends)
+        trends.push_back({{"what", name_of(trend.what)},
+                          {"slowest", trend.slowest},
+                          {"fastest", trend.fastest},
+                          {"per_mps", trend.per_mps},
+                          {"p_value", trend.p_value}});
+    return {{"unit", series.unit}, {"runs", runs}, {"trends", trends}, {"causes", causes_json(series.causes)}};
+}
+
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
     outcomes.reserve(reports.size());
@@ -312,8 +332,12 @@ std::string to_json(const std::vector<AuditReport>& reports) {
     Json audits = Json::array();
     for (const AuditReport& report : reports)
         audits.push_back(report_json(report));
+    Json series = Json::array();
+    for (const UnitSeries& unit : unit_series(reports))
+        series.push_back(series_json(unit));
     return text_of({{"schema", schema},
                     {"audits", std::move(audits)},
+                    {"series", std::move(series)},
                     {"outcome", verdict::name_of(worst_of(reports))}});
 }
 

@@ -14,7 +14,7 @@ struct Known {
     std::string_view section;
 };
 
-constexpr std::array<Known, 32> known_quantities{{
+constexpr std::array<Known, 33> known_quantities{{
     {"multiples_index", "multiples index D", Unit::percent, "3"},
     {"miss_index", "miss index M", Unit::percent, "3"},
     {"quality_of_feed_index", "quality of feed index A", Unit::percent, "3"},
@@ -43,6 +43,7 @@ constexpr std::array<Known, 32> known_quantities{{
     {"rate_error", "rate error", Unit::percent, "4"},
     {"longest_gap_mm", "longest gap", Unit::millimetres, "4"},
     {"efficiency", "efficiency of the judging gate", Unit::percent, "5"},
+    {"corrected_miss", "misses per drop, corrected", Unit::percent, "5"},
     {"miss_share", "miss share", Unit::percent, "2"},
     {"multiple_share", "share of multiples", Unit::percent, "2"},
     {"bias", "bias", Unit::millimetres, "2"},
@@ -75,8 +76,12 @@ public:
         return row(key, words.name, estimate);
     }
     GroupBuilder& row(std::string_view key, std::string name, const Estimated& estimate) {
-        group_.rows.push_back(
-            {std::string(key), std::move(name), words_of(key).unit, estimate, n_, n_of_});
+        return row({.key = std::string(key), .name = std::move(name), .unit = words_of(key).unit, .estimate = estimate, .n_of = {}});
+    }
+    GroupBuilder& row(ReportedQuantity quantity) {
+        quantity.n = n_;
+        quantity.n_of = n_of_;
+        group_.rows.push_back(std::move(quantity));
         return *this;
     }
     [[nodiscard]] QuantityGroup built() { return std::move(group_); }
@@ -166,12 +171,17 @@ QuantityGroup sequential_group(const ChannelReport& channel) {
 }
 
 // Shares stand per commanded drop here, not per interval as the spacing indices do.
-std::string corrected_name(const ChannelReport& channel, const std::string& name) {
+struct CorrectedName {
+    std::string key;
+    std::string name;
+};
+CorrectedName corrected_name(const ChannelReport& channel, const std::string& name) {
     if (channel.mode != ledger::Mode::single)
-        return words_of(name).name;
+        return {name, words_of(name).name};
     if (name == "miss_index")
-        return "misses per drop";
-    return name == "multiples_index" ? "multiples per drop" : "singles per drop";
+        return {"miss", "misses per drop"};
+    return name == "multiples_index" ? CorrectedName{"multiples", "multiples per drop"}
+                                     : CorrectedName{"singles", "singles per drop"};
 }
 
 QuantityGroup sensor_group(const ChannelReport& channel) {
@@ -182,9 +192,10 @@ QuantityGroup sensor_group(const ChannelReport& channel) {
         group.over(channel.table.drops, "drops");
     group.row("efficiency", channel.sensor.efficiency);
     for (const SensorCorrection& one : channel.sensor.corrections) {
-        const std::string name = corrected_name(channel, one.name);
-        group.row(one.name, name + ", as seen", one.observed);
-        group.row(one.name, name + ", corrected", one.corrected.estimate);
+        const auto [key, name] = corrected_name(channel, one.name);
+        const Unit unit = words_of(one.name).unit;
+        group.row({.key = "seen_" + key, .name = name + ", as seen", .unit = unit, .estimate = one.observed, .n_of = {}});
+        group.row({.key = "corrected_" + key, .name = name + ", corrected", .unit = unit, .estimate = one.corrected.estimate, .n_of = {}});
     }
     return group.built();
 }

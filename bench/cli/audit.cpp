@@ -4,6 +4,7 @@
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json.hpp"
 #include "analysis/report/text.hpp"
+#include "bench/book/indexer.hpp"
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/files/file_source.hpp"
@@ -24,7 +25,8 @@ constexpr const char* manual = R"(DESCRIPTION
 
 INPUT
   LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
-  one by one. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
+  one by one; a unit that ran at three speeds or more is also looked at over its runs: do misses, multiples or the
+  offset change with speed. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
   belt or rule; give the theoretical spacing with --spacing-mm.
 
 CALIBRATION
@@ -32,6 +34,9 @@ CALIBRATION
   made. Misses are then shown as observed and with the sensor's own misses taken out, and judged by the latter. A
   record for another unit, gate, bench or crop is refused unless --calibration-anyway says to use it; an expired one
   is named and shown, but does not judge.
+  --book FILE takes profile and calibration from the bench book: the profile that the log names, and the calibration that
+  speaks for the unit, gate, bench and crop on the day of the run (`dropledger book --help`). --profile and --calibration
+  go over it.
 
 OUTPUT
   A report on standard output, with --json one JSON object (schema dropledger/audit/1) and nothing else there;
@@ -59,6 +64,7 @@ struct Options {
     std::optional<std::string> profile;
     std::optional<std::string> html;
     std::vector<std::string> calibrations;
+    std::optional<std::string> book;
     bool calibration_anyway = false;
     bool json = false;
 };
@@ -72,8 +78,8 @@ Status check_inputs(const Options& options) {
         return wrong("--spacings", "a list of spacings and logs at once", "give one or the other");
     if (!options.spacings && options.logs.empty())
         return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
-    if (options.spacings && !options.calibrations.empty())
-        return wrong("--calibration", "a list of spacings has no gate to be calibrated", "leave it out");
+    if (options.spacings && (!options.calibrations.empty() || options.book))
+        return wrong(options.book ? "--book" : "--calibration", "a list of spacings has no gate to be calibrated", "leave it out");
     return Done{};
 }
 
@@ -95,6 +101,29 @@ Result<ledger::SetupOverrides> overrides_of(const Options& options) {
     return overrides;
 }
 
+// Profile and calibration: what the operator names goes over the book, and the book over what comes with the program.
+Result<report::AuditOptions> judged_by(const Options& options) {
+    report::AuditOptions how;
+    if (options.book) {
+        const auto book = book::Book::open(*options.book, false);
+        if (!book)
+            return book.error();
+        auto from_book = book::audit_options(*book, profile_chooser(std::nullopt));
+        if (!from_book)
+            return from_book.error();
+        how = *std::move(from_book);
+    }
+    if (!options.book || options.profile)
+        how.choose_profile = profile_chooser(options.profile);
+    if (options.calibrations.empty())
+        return how;
+    auto calibrate = calibration_chooser(options.calibrations, options.calibration_anyway);
+    if (!calibrate)
+        return calibrate.error();
+    how.calibrate = *std::move(calibrate);
+    return how;
+}
+
 using Reports = std::vector<report::AuditReport>;
 
 Result<Reports> audit_all(const Options& options) {
@@ -103,13 +132,11 @@ Result<Reports> audit_all(const Options& options) {
     const auto overrides = overrides_of(options);
     if (!overrides)
         return overrides.error();
-    report::AuditOptions how;
+    auto judging = judged_by(options);
+    if (!judging)
+        return judging.error();
+    report::AuditOptions how = *std::move(judging);
     how.overrides = *overrides;
-    how.choose_profile = profile_chooser(options.profile);
-    auto calibrate = calibration_chooser(options.calibrations, options.calibration_anyway);
-    if (!calibrate)
-        return calibrate.error();
-    how.calibrate = *std::move(calibrate);
     Reports reports;
     const std::vector<std::string> files =
         options.spacings ? std::vector{*options.spacings} : options.logs;
@@ -146,8 +173,7 @@ void print(const Reports& reports, bool json) {
                                                : report::to_json(reports));
         return;
     }
-    for (const report::AuditReport& report : reports)
-        fmt::print("{}\n", report::to_text(report));
+    fmt::print("{}", report::to_text(reports));
 }
 
 Result<int> audit(const Options& options) {
@@ -176,6 +202,7 @@ void add_audit(Program& program) {
         .option("--profile", options->profile, "tolerance profile: a name or a file (NAME.toml)")
         .repeated("--calibration", options->calibrations,
                   "calibration record (TOML) of a gate that judges; several may be named, each with --calibration")
+        .option("--book", options->book, "bench book that profile and calibration are taken from")
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")

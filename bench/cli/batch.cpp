@@ -2,6 +2,7 @@
 
 #include "analysis/batch/units.hpp"
 #include "analysis/report/estimate_json.hpp"
+#include "bench/cli/batch_variables.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
@@ -142,6 +143,7 @@ Result<int> compare(const Options& options) {
 void add_batch(Program& program) {
     const auto options = std::make_shared<Options>();
     Command batch = program.subcommand("batch", "what tests of several units say of the batch");
+    add_batch_variables(batch);
     batch.subcommand("units", "compare units, and predict the share of all units outside a limit")
         .option("FILE", options->file, "table of unit, n, misses (CSV)")
         .required("FILE")

@@ -1,8 +1,8 @@
 #include "bench/cli/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "analysis/droplog/seal.hpp"
 #include "bench/cli/usage.hpp"
+#include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
 #include "calibration/applied.hpp"
@@ -34,33 +34,6 @@ std::string in_a_year() {
     if (!day.ok()) // 29 February
         day = day.year() / day.month() / std::chrono::last;
     return text_of(day);
-}
-
-Result<Record> read_record(const std::string& file) {
-    constexpr std::size_t longest = 1024 * 1024;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
-    if (!text)
-        return text.error();
-    return calibration::parse_record(*text, file);
-}
-
-Result<std::string> hash_of(const std::string& file) {
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    droplog::Digest digest;
-    std::vector<char> room(std::size_t{1} << 16U);
-    while (true) {
-        const auto size = (*source)->read(room);
-        if (!size)
-            return size.error();
-        if (*size == 0)
-            return droplog::to_hex(digest.finish());
-        digest.add({room.data(), *size});
-    }
 }
 
 Status check(const WriteOptions& options) {
@@ -103,7 +76,7 @@ Status fill_from_log(const WrittenFrom& from, Record& record) {
 Status add_hashes(const WrittenFrom& from, Record& record) {
     for (const auto* list : {&from.logs, &from.tables})
         for (const std::string& file : *list) {
-            auto hash = hash_of(file);
+            auto hash = files::hash_of(file);
             if (!hash)
                 return hash.error();
             record.inputs.push_back({std::filesystem::path(file).filename().string(), *std::move(hash)});
@@ -112,6 +85,17 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
 }
 
 } // namespace
+
+Result<Record> read_record(const std::string& file) {
+    constexpr std::size_t longest = 1024 * 1024;
+    const auto source = files::open_file(file)();
+    if (!source)
+        return source.error();
+    const auto text = read_whole(**source, longest);
+    if (!text)
+        return text.error();
+    return calibration::parse_record(*text, file);
+}
 
 Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway) {
     if (files.empty())

@@ -11,6 +11,8 @@
 
 namespace dropledger::cli {
 
+[[nodiscard]] Result<calibration::Record> read_record(const std::string& file);
+
 // An empty function where there are no files.
 [[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway);
 

@@ -1,5 +1,6 @@
 #include "bench/cli/audit.hpp"
 #include "bench/cli/batch.hpp"
+#include "bench/cli/book.hpp"
 #include "bench/cli/calibrate.hpp"
 #include "bench/cli/check.hpp"
 #include "bench/cli/command.hpp"
@@ -20,6 +21,7 @@ int main(int argc, char** argv) {
     add_plan(program);
     add_calibrate(program);
     add_batch(program);
+    add_book(program);
     add_simulate(program);
     return program.run(argc, argv);
 }

@@ -1,6 +1,7 @@
 #include "bench/cli/simulate.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/field/drops.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/streamed_file.hpp"
@@ -52,6 +53,7 @@ struct Options {
     std::optional<std::int64_t> drops;
     std::optional<double> speed_mps;
     std::optional<std::int64_t> seed;
+    std::optional<std::string> started;
     std::optional<std::string> truth;
     std::optional<std::string> truth_pulses;
     BenchOptions bench;
@@ -150,7 +152,19 @@ Result<Scenario> chosen_scenario(const Options& options) {
     return scenario;
 }
 
+Result<std::int64_t> start_of(const Options& options) {
+    if (!options.started)
+        return usual_start_s;
+    const auto seconds = field::parse_time(*options.started, 0);
+    if (!seconds || *seconds < 0.0 || *seconds > 4e9)
+        return wrong("--started", "\"" + *options.started + "\" is no time", "write 2026-03-20T08:00:00Z");
+    return std::llround(*seconds);
+}
+
 Result<int> write_log(const Scenario& scenario, const Options& options, TruthFiles& truths) {
+    const auto started_s = start_of(options);
+    if (!started_s)
+        return started_s.error();
     auto log = StreamedFile::create(*options.log);
     if (!log)
         return log.error();
@@ -160,7 +174,7 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         sinks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
     if (options.truth_pulses)
         sinks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
-    simulate_log(scenario, sinks);
+    simulate_log(scenario, sinks, *started_s);
     if (const Status done = log->finish(); !done)
         return done.error();
     if (const Status done = truths.finish(); !done)
@@ -251,6 +265,7 @@ void add_simulate(Program& program) {
         .option("--drops", options->drops, "commanded drops per channel (line mode: seeds aimed at), with --log")
         .option("--speed-mps", options->speed_mps, "travel speed instead of the scenario's, with --log")
         .option("--seed", options->seed, "seed instead of the scenario's")
+        .option("--started", options->started, "with --log: when the run is said to have begun (RFC 3339)")
         .option("--truth", options->truth, "file for what really happened (CSV)")
         .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
         .option("--link", options->bench.link, "make a link to the port under this name")

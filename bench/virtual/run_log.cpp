@@ -2,17 +2,36 @@
 
 #include <fmt/format.h>
 
+#include <chrono>
+
 namespace dropledger::bench_virtual {
 
 namespace {
 
-constexpr std::int64_t first_second_unix = 1767600000; // 2026-01-05T08:00:00Z
-constexpr const char* first_second = "2026-01-05T08:00:00Z";
 constexpr std::int64_t mark_every_us = 900000;
 constexpr std::int64_t seal_every_us = 8000000;
 
-std::string uuid_of(std::uint64_t seed) {
-    Random names(seed, 3000);
+// FNV-1a.
+std::uint64_t number_of(std::string_view text) {
+    std::uint64_t sum = 0xcbf29ce484222325U;
+    for (const char c : text)
+        sum = (sum ^ static_cast<unsigned char>(c)) * 0x100000001b3U;
+    return sum;
+}
+
+std::string rfc3339(std::int64_t unix_s) {
+    using namespace std::chrono;
+    const sys_seconds whole{seconds{unix_s}};
+    const auto day = floor<days>(whole);
+    const year_month_day date{day};
+    const hh_mm_ss clock{whole - day};
+    return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),
+                       static_cast<unsigned>(date.day()), clock.hours().count(), clock.minutes().count(),
+                       clock.seconds().count());
+}
+
+std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {
+    Random names(scenario.seed ^ number_of(scenario.name) ^ static_cast<std::uint64_t>(started_s), 3000);
     const std::uint64_t high = names.bits();
     const std::uint64_t low = names.bits();
     return fmt::format("{:08x}-{:04x}-4{:03x}-a{:03x}-{:012x}", high >> 32U, high >> 16U & 0xffffU,
@@ -21,8 +40,8 @@ std::string uuid_of(std::uint64_t seed) {
 
 class PerfectHost {
 public:
-    PerfectHost(const Scenario& scenario, const LogSinks& sinks)
-        : scenario_(scenario), sinks_(sinks), writer_(sinks.line), controller_(scenario) {
+    PerfectHost(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s)
+        : scenario_(scenario), sinks_(sinks), started_s_(started_s), writer_(sinks.line), controller_(scenario) {
         if (sinks.pulse)
             controller_.keep_pulse_truths();
     }
@@ -44,7 +63,7 @@ private:
     [[nodiscard]] Now now() const { return {.bench_us = bench_us_, .host_us = 0}; }
 
     void write_head() {
-        writer_.start(uuid_of(scenario_.seed), first_second);
+        writer_.start(uuid_of(scenario_, started_s_), rfc3339(started_s_));
         for (const Setting& setting : suggested_settings(scenario_)) {
             if (setting.channel < 0)
                 writer_.set(setting.key, setting.value);
@@ -79,7 +98,7 @@ private:
         const std::uint32_t seq = controller_.next_seq() - 1;
         controller_.receive(droplog::encode(fmt::format("ack,{}", seq)), now());
         if (bench_us_ >= next_mark_us_) {
-            writer_.at(seq, first_second_unix * 1000000 + bench_us_);
+            writer_.at(seq, started_s_ * 1000000 + bench_us_);
             next_mark_us_ = bench_us_ + mark_every_us;
         }
         if (bench_us_ >= next_seal_us_) {
@@ -90,6 +109,7 @@ private:
 
     const Scenario& scenario_;
     const LogSinks& sinks_;
+    std::int64_t started_s_;
     droplog::Writer writer_;
     Controller controller_;
     std::int64_t bench_us_ = 0;
@@ -104,8 +124,8 @@ std::string arm_body(const Order& order) {
                        order.speed_um_s, order.channel_mask, order.drops);
 }
 
-void simulate_log(const Scenario& scenario, const LogSinks& sinks) {
-    PerfectHost(scenario, sinks).run();
+void simulate_log(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s) {
+    PerfectHost(scenario, sinks, started_s).run();
 }
 
 } // namespace dropledger::bench_virtual

@@ -2,7 +2,7 @@
 
 #include "analysis/report/field/map.hpp"
 #include "analysis/report/field/text.hpp"
-#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/wording.hpp"
@@ -157,13 +157,10 @@ std::string body(const FieldAudit& audit) {
 } // namespace
 
 std::string to_html(const FieldAudit& audit) {
-    std::string text =
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
-        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
-    text += element("title", "", escaped("Field audit of " + audit.options.file)) + "\n";
-    text += element("style", "", std::string(html::style_sheet()) + std::string(map_style())) + "\n</head>\n<body>\n";
-    text += element("main", "", "\n" + body(audit)) + "\n";
-    return text + element("script", "", map_script()) + "\n</body>\n</html>\n";
+    return html::document({.title = "Field audit of " + audit.options.file,
+                           .body = body(audit),
+                           .more_style = map_style(),
+                           .script = map_script()});
 }
 
 } // namespace dropledger::report::field

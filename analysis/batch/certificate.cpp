@@ -1,0 +1,239 @@
+#include "analysis/batch/certificate.hpp"
+
+#include "analysis/batch/canonical_json.hpp"
+#include "analysis/batch/json_parts.hpp"
+
+#include <fmt/format.h>
+
+#include <exception>
+
+namespace dropledger::batch {
+
+using Json = nlohmann::json;
+
+namespace {
+
+constexpr const char* schema = "dropledger/certificate/1";
+
+template <class T> Json or_null(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json json_of(const CertifiedBatch& batch) {
+    return {{"id", batch.id},        {"opened", batch.opened},
+            {"size", batch.size},    {"serials_sha256", batch.serials_sha256},
+            {"seed", batch.seed},    {"choice_method", batch.choice_method},
+            {"chosen", batch.chosen}};
+}
+
+CertifiedBatch batch_of(const Json& json) {
+    CertifiedBatch batch;
+    json.at("id").get_to(batch.id);
+    json.at("opened").get_to(batch.opened);
+    json.at("size").get_to(batch.size);
+    json.at("serials_sha256").get_to(batch.serials_sha256);
+    json.at("seed").get_to(batch.seed);
+    json.at("choice_method").get_to(batch.choice_method);
+    json.at("chosen").get_to(batch.chosen);
+    return batch;
+}
+
+Json json_of(const CertifiedProfile& profile) {
+    return {{"name", profile.name},
+            {"sha256", profile.sha256},
+            {"mode", profile.mode},
+            {"limits", profile.limits}};
+}
+
+CertifiedProfile profile_of(const Json& json) {
+    CertifiedProfile profile;
+    json.at("name").get_to(profile.name);
+    json.at("sha256").get_to(profile.sha256);
+    json.at("mode").get_to(profile.mode);
+    json.at("limits").get_to(profile.limits);
+    return profile;
+}
+
+Json json_of(const CertifiedPlan& plan) {
+    Json risks = Json::array();
+    for (const RiskPoint& point : plan.risks)
+        risks.push_back({{"share", point.share}, {"accept_probability", point.accept_probability}});
+    return {{"kind", plan.kind},
+            {"level", plan.level},
+            {"aql_percent", or_null(plan.aql_percent)},
+            {"severity", plan.severity},
+            {"severity_reason", plan.severity_reason},
+            {"letter", plan.letter},
+            {"n", plan.n},
+            {"accept", plan.accept},
+            {"reject", plan.reject},
+            {"risks", std::move(risks)}};
+}
+
+CertifiedPlan plan_of(const Json& json) {
+    CertifiedPlan plan;
+    json.at("kind").get_to(plan.kind);
+    json.at("level").get_to(plan.level);
+    plan.aql_percent = optional_number(json.at("aql_percent"));
+    json.at("severity").get_to(plan.severity);
+    json.at("severity_reason").get_to(plan.severity_reason);
+    json.at("letter").get_to(plan.letter);
+    json.at("n").get_to(plan.n);
+    json.at("accept").get_to(plan.accept);
+    json.at("reject").get_to(plan.reject);
+    for (const Json& point : json.at("risks"))
+        plan.risks.push_back({.share = point.at("share").get<double>(),
+                              .accept_probability = point.at("accept_probability").get<double>()});
+    return plan;
+}
+
+Json json_of(const CertifiedDecision& decision) {
+    return {{"outcome", decision.outcome},
+            {"tested", decision.tested},
+            {"nonconforming", decision.nonconforming},
+            {"nonconforming_units", decision.nonconforming_units},
+            {"decided", decision.decided}};
+}
+
+CertifiedDecision decision_of(const Json& json) {
+    CertifiedDecision decision;
+    json.at("outcome").get_to(decision.outcome);
+    json.at("tested").get_to(decision.tested);
+    json.at("nonconforming").get_to(decision.nonconforming);
+    json.at("nonconforming_units").get_to(decision.nonconforming_units);
+    json.at("decided").get_to(decision.decided);
+    return decision;
+}
+
+Json json_of(const CertifiedStatistics& statistics) {
+    return {{"units", statistics.units},
+            {"drops", statistics.drops},
+            {"misses", statistics.misses},
+            {"pooled_miss", estimate_json<Json>(statistics.pooled_miss)},
+            {"limit", or_null(statistics.limit)},
+            {"share_outside", estimate_json<Json>(statistics.share_outside)},
+            {"tarone_p", or_null(statistics.tarone_p)}};
+}
+
+CertifiedStatistics statistics_of(const Json& json) {
+    CertifiedStatistics statistics;
+    json.at("units").get_to(statistics.units);
+    json.at("drops").get_to(statistics.drops);
+    json.at("misses").get_to(statistics.misses);
+    statistics.pooled_miss = estimate_of(json.at("pooled_miss"));
+    statistics.limit = optional_number(json.at("limit"));
+    statistics.share_outside = estimate_of(json.at("share_outside"));
+    statistics.tarone_p = optional_number(json.at("tarone_p"));
+    return statistics;
+}
+
+template <class Item> Json list_of(const std::vector<Item>& items) {
+    Json list = Json::array();
+    for (const Item& item : items)
+        list.push_back(json_of<Json>(item));
+    return list;
+}
+
+Json json_of(const Certificate& certificate) {
+    return {{"schema", schema},
+            {"id", certificate.id},
+            {"issued", certificate.issued},
+            {"valid_until", certificate.valid_until},
+            {"program", certificate.program},
+            {"batch", json_of(certificate.batch)},
+            {"profile", json_of(certificate.profile)},
+            {"plan", json_of(certificate.plan)},
+            {"decision", json_of(certificate.decision)},
+            {"statistics", json_of(certificate.statistics)},
+            {"runs", list_of(certificate.runs)},
+            {"calibrations", list_of(certificate.calibrations)},
+            {"not_said", certificate.not_said},
+            {"cautions", certificate.cautions},
+            {"public_key", certificate.public_key},
+            {"signature", certificate.signature}};
+}
+
+Certificate certificate_of(const Json& json) {
+    Certificate certificate;
+    json.at("id").get_to(certificate.id);
+    json.at("issued").get_to(certificate.issued);
+    json.at("valid_until").get_to(certificate.valid_until);
+    json.at("program").get_to(certificate.program);
+    certificate.batch = batch_of(json.at("batch"));
+    certificate.profile = profile_of(json.at("profile"));
+    certificate.plan = plan_of(json.at("plan"));
+    certificate.decision = decision_of(json.at("decision"));
+    certificate.statistics = statistics_of(json.at("statistics"));
+    for (const Json& run : json.at("runs"))
+        certificate.runs.push_back(run_of(run));
+    for (const Json& calibration : json.at("calibrations"))
+        certificate.calibrations.push_back(calibration_of(calibration));
+    json.at("not_said").get_to(certificate.not_said);
+    json.at("cautions").get_to(certificate.cautions);
+    json.at("public_key").get_to(certificate.public_key);
+    json.at("signature").get_to(certificate.signature);
+    return certificate;
+}
+
+Result<std::string> to_be_signed(Json json) {
+    json.erase("signature");
+    return canonical(json);
+}
+
+} // namespace
+
+Result<Certificate> signed_with(const droplog::PrivateKey& key, Certificate certificate) {
+    certificate.public_key = droplog::to_hex(droplog::public_key_of(key));
+    const auto message = to_be_signed(json_of(certificate));
+    if (!message)
+        return message.error();
+    certificate.signature = droplog::to_hex(droplog::sign(key, *message));
+    return certificate;
+}
+
+Result<std::string> to_text(const Certificate& certificate) {
+    return canonical(json_of(certificate));
+}
+
+Result<Certificate> parse_certificate(std::string_view text, const std::string& where) {
+    const auto refused = [&](std::string what) {
+        return Error{ErrorKind::input, where, std::move(what),
+                     "name a certificate that `dropledger batch certificate` wrote"};
+    };
+    const Json json = Json::parse(text, nullptr, false);
+    if (json.is_discarded())
+        return refused("it is not JSON");
+    if (!json.is_object() || json.value("schema", Json()) != schema)
+        return refused(fmt::format("it is not a certificate of this version ({})", schema));
+    try {
+        return certificate_of(json);
+    } catch (const std::exception& problem) {
+        return refused(fmt::format("it is not a whole certificate: {}", problem.what()));
+    }
+}
+
+bool is_canonical(std::string_view text) {
+    const Json json = Json::parse(text, nullptr, false);
+    if (json.is_discarded())
+        return false;
+    const auto form = canonical(json);
+    return form && *form == text;
+}
+
+bool signature_holds(std::string_view text) {
+    const Json json = Json::parse(text, nullptr, false);
+    if (!json.is_object() || !json.contains("public_key") || !json.contains("signature") ||
+        !json["public_key"].is_string() || !json["signature"].is_string())
+        return false;
+    const auto& key_text = json["public_key"].get_ref<const std::string&>();
+    const auto& signature_text = json["signature"].get_ref<const std::string&>();
+    const auto key = droplog::from_hex<32>(key_text);
+    const auto signature = droplog::from_hex<64>(signature_text);
+    // Capitals would be the same signature in other bytes.
+    if (!key || !signature || droplog::to_hex(*signature) != signature_text)
+        return false;
+    const auto message = to_be_signed(json);
+    return message && droplog::verifies(*key, *signature, *message);
+}
+
+} // namespace dropledger::batch

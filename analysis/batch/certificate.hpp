@@ -1,0 +1,115 @@
+// A batch certificate: what was certified, against what, by which plan, on which evidence; signed.
+//
+// Assumes: times are RFC 3339, dates YYYY-MM-DD, hashes and keys lower-case hex, shares fractions.
+// The signature is over the canonical form (RFC 8785) of all members but `signature` itself; the
+// file is the canonical form of all members, with nothing after it.
+// Undefined when: an estimate cannot be computed: empty; a limit or AQL does not exist: empty.
+#pragma once
+
+#include "analysis/base/result.hpp"
+#include "analysis/batch/tested_run.hpp"
+#include "analysis/droplog/seal.hpp"
+#include "analysis/statistics/estimate.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::batch {
+
+struct CertifiedBatch {
+    std::string id;
+    std::string opened;
+    std::int64_t size = 0;
+    std::string serials_sha256;      // of all serials in their order, each with its LF
+    std::string seed;                // of the choice, decimal
+    std::string choice_method;       // published with the program: anyone can redo it
+    std::vector<std::string> chosen; // units to be tested, in the order of their choice
+};
+
+struct CertifiedProfile {
+    std::string name;
+    std::string sha256;              // of the whole file
+    std::string mode;                // single, portion, line
+    std::vector<std::string> limits; // in words, one a criterion: "miss_index at most 0.05"
+};
+
+struct RiskPoint {
+    double share = 0.0; // of nonconforming units in the batch
+    double accept_probability = 0.0;
+};
+
+struct CertifiedPlan {
+    std::string kind;                  // table, own, two_point
+    std::string level;                 // table only: I, II, …
+    std::optional<double> aql_percent; // table only
+    std::string severity;              // table only: normal, tightened, reduced
+    std::string severity_reason;
+    std::string letter; // table only
+    std::int64_t n = 0;
+    std::int64_t accept = 0;
+    std::int64_t reject = 1;
+    std::vector<RiskPoint> risks; // operating characteristic at a few shares
+};
+
+struct CertifiedDecision {
+    std::string outcome; // accepted, accepted_ends_reduced, not_accepted
+    std::int64_t tested = 0;
+    std::int64_t nonconforming = 0;
+    std::vector<std::string> nonconforming_units;
+    std::string decided; // when
+};
+
+struct CertifiedStatistics {
+    std::int64_t units = 0;
+    std::int64_t drops = 0;
+    std::int64_t misses = 0;                         // as the gate saw them
+    std::optional<statistics::Estimate> pooled_miss; // misses over drops, all counted runs
+    std::optional<double> limit;                     // of the profile, for the miss share
+    std::optional<statistics::Estimate>
+        share_outside;              // of all units of the batch, above that limit
+    std::optional<double> tarone_p; // units differ beyond chance where it is small
+};
+
+using CertifiedRun = TestedRun;
+using CertifiedCalibration = UsedCalibration;
+
+struct Certificate {
+    std::string id;
+    std::string issued;
+    std::string valid_until; // a date, the last day
+    std::string program;     // name and version
+    CertifiedBatch batch;
+    CertifiedProfile profile;
+    CertifiedPlan plan;
+    CertifiedDecision decision;
+    CertifiedStatistics statistics;
+    std::vector<CertifiedRun> runs;
+    std::vector<CertifiedCalibration> calibrations;
+    std::vector<std::string> not_said; // what the certificate does not say
+    std::vector<std::string> cautions;
+    std::string public_key; // empty until signed
+    std::string signature;  // empty until signed
+};
+
+// Fills in the key and the signature.
+[[nodiscard]] Result<Certificate> signed_with(const droplog::PrivateKey& key,
+                                              Certificate certificate);
+
+// The file: canonical, all members.
+[[nodiscard]] Result<std::string> to_text(const Certificate& certificate);
+
+// Refuses what is no JSON or no certificate of this version; `where` is for messages. Neither form
+// nor signature is checked here.
+[[nodiscard]] Result<Certificate> parse_certificate(std::string_view text,
+                                                    const std::string& where);
+
+// Whether `text` is in the canonical form, byte for byte.
+[[nodiscard]] bool is_canonical(std::string_view text);
+
+// Whether the signature in `text` fits all other members and the public key that stands in it.
+[[nodiscard]] bool signature_holds(std::string_view text);
+
+} // namespace dropledger::batch

@@ -1,0 +1,73 @@
+// The bench book: an SQLite file that indexes logs, calibration records, tolerance profiles and batch files.
+//
+// Everything in it comes from those files and can be had again from them (`book rebuild`): no row holds when it was
+// entered, or by what command. Units and seed lots are views over the runs.
+// Assumes: several programs may have it open; a change is one transaction (write-ahead log), so a kill leaves the book
+// as it was before or as it is after. Errors: what SQLite says, with the book's name and what to do.
+#pragma once
+
+#include "analysis/base/result.hpp"
+#include "bench/book/entries.hpp"
+
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+namespace SQLite {
+class Database;
+}
+
+namespace dropledger::book {
+
+struct Unit {
+    std::string unit;
+    std::int64_t runs = 0;
+    std::string first; // started
+    std::string last;
+    std::string last_outcome;
+};
+
+struct SeedLot {
+    std::string lot;
+    std::string crop;
+    std::optional<std::int64_t> thousand_seed_mass_mg;
+    std::int64_t runs = 0;
+};
+
+class Book {
+public:
+    // `create`: an absent file is made; else it must be there.
+    [[nodiscard]] static Result<Book> open(const std::string& file, bool create);
+    ~Book();
+    Book(Book&&) noexcept;
+    Book& operator=(Book&&) noexcept;
+
+    // Everything inside, or nothing where it fails.
+    [[nodiscard]] Status change(const std::function<Status(Book&)>& steps);
+
+    // Each replaces what stands under the same id; only inside change().
+    void clear();
+    void enter(const Run& run);
+    void enter_calibration(const TextEntry& record);
+    void enter_profile(const TextEntry& profile);
+    void enter(const Batch& batch);
+
+    [[nodiscard]] Result<std::vector<Run>> runs() const;                            // by start
+    [[nodiscard]] Result<std::vector<Run>> runs_of(const std::string& unit) const; // its channels only
+    [[nodiscard]] Result<std::vector<Unit>> units() const;
+    [[nodiscard]] Result<std::vector<SeedLot>> seed_lots() const;
+    [[nodiscard]] Result<std::vector<TextEntry>> calibrations() const;
+    [[nodiscard]] Result<std::vector<TextEntry>> profiles() const;
+    [[nodiscard]] Result<std::vector<Batch>> batches() const;
+
+    [[nodiscard]] const std::string& file() const { return file_; }
+
+private:
+    Book(std::string file, std::unique_ptr<SQLite::Database> database);
+
+    std::string file_;
+    std::unique_ptr<SQLite::Database> database_;
+};
+
+} // namespace dropledger::book

@@ -1,0 +1,339 @@
+#include "bench/book/indexer.hpp"
+
+#include "analysis/batch/batch_file.hpp"
+#include "bench/book/run_entry.hpp"
+#include "bench/files/file_hash.hpp"
+#include "bench/files/file_source.hpp"
+#include "calibration/choice.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+
+namespace dropledger::book {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+enum class Kind { log, calibration, profile, batch, other };
+
+Kind kind_of(std::string_view head) {
+    if (head.starts_with("@droplog,"))
+        return Kind::log;
+    if (head.find("\"dropledger/calibration/") != std::string_view::npos ||
+        head.find("'dropledger/calibration/") != std::string_view::npos)
+        return Kind::calibration;
+    if (head.find("\"dropledger/batch-file/") != std::string_view::npos)
+        return Kind::batch;
+    return head.find("\n[limits]") != std::string_view::npos ? Kind::profile : Kind::other;
+}
+
+// The first 64 KiB: enough to know what it is, and the whole of every record and profile.
+Result<std::string> head_of(const std::string& file) {
+    const auto source = files::open_file(file)();
+    if (!source)
+        return source.error();
+    std::string head(std::size_t{1} << 16U, '\0');
+    std::size_t filled = 0;
+    while (filled < head.size()) {
+        const auto size = (*source)->read({head.data() + filled, head.size() - filled});
+        if (!size)
+            return size.error();
+        if (*size == 0)
+            break;
+        filled += *size;
+    }
+    head.resize(filled);
+    return head;
+}
+
+// As the book names the file: from its folder where it lies below it, so that the folder can be moved.
+std::string name_in(const Book& book, const std::string& file) {
+    const fs::path folder = fs::absolute(book.file()).lexically_normal().parent_path();
+    const fs::path whole = fs::absolute(file).lexically_normal();
+    const fs::path below = whole.lexically_relative(folder);
+    return below.empty() || *below.begin() == ".." ? whole.string() : below.string();
+}
+
+std::string path_of(const Book& book, const std::string& name) {
+    return (fs::absolute(book.file()).parent_path() / name).lexically_normal().string();
+}
+
+class Indexing {
+public:
+    Indexing(Book& book, const ProfileElse& otherwise) : book_(&book), otherwise_(&otherwise) {}
+
+    // Logs wait until every record and profile is in.
+    Status take(const std::string& file, bool others_too) {
+        const auto head = head_of(file);
+        if (!head)
+            return head.error();
+        switch (kind_of(*head)) {
+        case Kind::log:
+            logs_.push_back(file);
+            return Done{};
+        case Kind::calibration:
+            return enter_calibration(file, *head);
+        case Kind::profile:
+            return enter_profile(file, *head);
+        case Kind::batch:
+            return enter_batch(file);
+        case Kind::other:
+            break;
+        }
+        if (others_too)
+            return Done{};
+        return Error{ErrorKind::input, file, "no droplog, calibration record, tolerance profile or batch file",
+                     "leave it out, or see whether it is the right file"};
+    }
+
+    // `strict`: fails at the first that cannot be entered; else it is left out and said.
+    Status enter_logs(bool strict) {
+        const auto options = audit_options(*book_, *otherwise_);
+        if (!options)
+            return options.error();
+        const auto known = known_runs();
+        if (!known)
+            return known.error();
+        std::map<std::string, Run> before = *known;
+        for (const std::string& file : logs_)
+            if (const Status done = enter_log(file, *options, before); !done) {
+                if (strict)
+                    return done;
+                added.left_out.push_back(done.error().message());
+            }
+        return texts_changed_ ? judge_again(*options, *known) : Status{Done{}};
+    }
+
+    Added added;
+
+private:
+    Result<std::map<std::string, Run>> known_runs() const {
+        auto runs = book_->runs();
+        if (!runs)
+            return runs.error();
+        std::map<std::string, Run> by_id;
+        for (Run& run : *runs)
+            by_id.emplace(run.run_id, std::move(run));
+        return by_id;
+    }
+
+    Result<Run> run_of(const std::string& file, const report::AuditOptions& options) const {
+        report::AuditOptions how = options;
+        how.file = file;
+        const auto audit = report::audit_log(files::open_file(file), how);
+        if (!audit)
+            return audit.error();
+        if (audit->run_id.empty())
+            return Error{ErrorKind::input, file, "the log has no head: nothing says which run it is",
+                         "audit it by itself; it cannot be entered"};
+        auto hash = files::hash_of(file);
+        if (!hash)
+            return hash.error();
+        Run run = run_entry(*audit);
+        run.file = name_in(*book_, file);
+        run.sha256 = *std::move(hash);
+        return run;
+    }
+
+    Status enter_log(const std::string& file, const report::AuditOptions& options, std::map<std::string, Run>& known) {
+        auto run = run_of(file, options);
+        if (!run)
+            return run.error();
+        const auto twin = known.find(run->run_id);
+        if (twin != known.end() && twin->second.file != run->file) {
+            if (twin->second.sha256 != run->sha256)
+                return Error{ErrorKind::input, file,
+                             fmt::format("run {} is in the book already, from {}, with other content", run->run_id,
+                                         twin->second.file),
+                             "keep the one that is whole (dropledger check) and rebuild the book"};
+            run->file = std::min(run->file, twin->second.file); // a copy
+        }
+        book_->enter(*run);
+        known[run->run_id] = *std::move(run);
+        entered_.push_back(known[run->run_id].run_id);
+        ++added.runs;
+        return Done{};
+    }
+
+    Status enter_calibration(const std::string& file, const std::string& text) {
+        const auto record = calibration::parse_record(text, file);
+        if (!record)
+            return record.error();
+        const auto entry = text_entry(record->id, file, text, book_->calibrations());
+        if (!entry)
+            return entry.error();
+        book_->enter_calibration(*entry);
+        ++added.calibrations;
+        return Done{};
+    }
+
+    Status enter_profile(const std::string& file, const std::string& text) {
+        const auto profile = verdict::parse_profile(text, file);
+        if (!profile)
+            return profile.error();
+        const auto entry = text_entry(profile->name, file, text, book_->profiles());
+        if (!entry)
+            return entry.error();
+        book_->enter_profile(*entry);
+        ++added.profiles;
+        return Done{};
+    }
+
+    Status enter_batch(const std::string& file) {
+        constexpr std::size_t longest = std::size_t{64} << 20U;
+        const auto source = files::open_file(file)();
+        if (!source)
+            return source.error();
+        const auto text = read_whole(**source, longest);
+        if (!text)
+            return text.error();
+        const auto found = batch::parse_batch(*text, file);
+        if (!found)
+            return found.error();
+        const auto known = book_->batches();
+        if (!known)
+            return known.error();
+        const std::string name = name_in(*book_, file);
+        for (const Batch& twin : *known)
+            if (twin.id == found->id && twin.file != name)
+                return Error{ErrorKind::input, file, fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
+                             "a name stands for one batch: give one of them another"};
+        const auto hash = files::hash_of(file);
+        if (!hash)
+            return hash.error();
+        book_->enter(Batch{found->id, name, *hash, found->opened, found->size(), found->profile.name,
+                           found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
+        ++added.batches;
+        return Done{};
+    }
+
+    // Refused where another file of other content has that name.
+    Result<TextEntry> text_entry(const std::string& id, const std::string& file, const std::string& text,
+                                 const Result<std::vector<TextEntry>>& known) {
+        if (!known)
+            return known.error();
+        auto hash = files::hash_of(file);
+        if (!hash)
+            return hash.error();
+        TextEntry entry{id, name_in(*book_, file), *std::move(hash), text};
+        for (const TextEntry& twin : *known) {
+            if (twin.id != id || twin.file == entry.file)
+                continue;
+            if (twin.sha256 != entry.sha256)
+                return Error{ErrorKind::input, file,
+                             fmt::format("'{}' is in the book already, from {}, with other content", id, twin.file),
+                             "a name stands for one record or profile: give one of them another"};
+            entry.file = std::min(entry.file, twin.file); // a copy
+        }
+        texts_changed_ = true;
+        return entry;
+    }
+
+    // Runs that were in the book before: another calibration or profile may speak for them now.
+    Status judge_again(const report::AuditOptions& options, const std::map<std::string, Run>& before) {
+        for (const auto& [id, old] : before) {
+            if (std::find(entered_.begin(), entered_.end(), id) != entered_.end())
+                continue;
+            auto run = run_of(path_of(*book_, old.file), options);
+            if (!run) {
+                added.left_out.push_back(run.error().message() + " (its entry stands as it was)");
+                continue;
+            }
+            book_->enter(*run);
+            ++added.judged_again;
+        }
+        return Done{};
+    }
+
+    Book* book_;
+    const ProfileElse* otherwise_;
+    std::vector<std::string> logs_;
+    std::vector<std::string> entered_;
+    bool texts_changed_ = false;
+};
+
+Result<std::vector<std::string>> files_below(const std::string& folder) {
+    std::vector<std::string> all;
+    std::error_code failed;
+    for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed))
+        if (at->is_regular_file(failed)) {
+            const std::string ending = at->path().extension().string();
+            if (ending == ".droplog" || ending == ".toml" || at->path().string().ends_with(".batch.json"))
+                all.push_back(at->path().string());
+        }
+    if (failed)
+        return Error{ErrorKind::device, folder, failed.message(), "name the folder that holds the logs"};
+    std::sort(all.begin(), all.end());
+    return all;
+}
+
+} // namespace
+
+Result<report::AuditOptions> audit_options(const Book& book, ProfileElse otherwise) {
+    const auto texts = book.calibrations();
+    if (!texts)
+        return texts.error();
+    std::vector<calibration::Record> records;
+    for (const TextEntry& text : *texts) {
+        auto record = calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
+        if (!record)
+            return record.error();
+        records.push_back(*std::move(record));
+    }
+    auto own = book.profiles();
+    if (!own)
+        return own.error();
+    report::AuditOptions options;
+    options.calibrate = calibration::choosing_from(std::move(records));
+    options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](
+                                 const droplog::Header& header, ledger::Mode mode) -> Result<report::ProfileChoice> {
+        const std::string* const named = header.find("tolerance");
+        for (const TextEntry& text : own) {
+            if (named == nullptr || text.id != *named)
+                continue;
+            auto profile = verdict::parse_profile(text.text, text.file);
+            if (!profile)
+                return profile.error();
+            if (profile->mode == mode)
+                return report::ProfileChoice{*std::move(profile), ""};
+        }
+        return otherwise(header, mode);
+    };
+    return options;
+}
+
+Result<Added> add(Book& book, const std::vector<std::string>& files, const ProfileElse& otherwise) {
+    Indexing indexing(book, otherwise);
+    const Status done = book.change([&](Book&) -> Status {
+        for (const std::string& file : files)
+            if (const Status taken = indexing.take(file, false); !taken)
+                return taken;
+        return indexing.enter_logs(true);
+    });
+    if (!done)
+        return done.error();
+    return std::move(indexing.added);
+}
+
+Result<Added> rebuild(Book& book, const std::string& folder, const ProfileElse& otherwise) {
+    const auto files = files_below(folder);
+    if (!files)
+        return files.error();
+    Indexing indexing(book, otherwise);
+    const Status done = book.change([&](Book& emptied) -> Status {
+        emptied.clear();
+        for (const std::string& file : *files)
+            if (const Status taken = indexing.take(file, true); !taken)
+                indexing.added.left_out.push_back(taken.error().message());
+        return indexing.enter_logs(false);
+    });
+    if (!done)
+        return done.error();
+    return std::move(indexing.added);
+}
+
+} // namespace dropledger::book

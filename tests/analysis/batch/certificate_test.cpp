@@ -1,0 +1,67 @@
+#include "analysis/batch/certificate.hpp"
+
+#include <gtest/gtest.h>
+
+using namespace dropledger;
+using namespace dropledger::batch;
+
+namespace {
+
+constexpr droplog::PrivateKey key{1, 2, 3};
+
+Certificate sample() {
+    Certificate certificate;
+    certificate.id = "CERT-1";
+    certificate.issued = "2026-02-01T10:00:00Z";
+    certificate.valid_until = "2031-01-31";
+    certificate.batch = {"B-1",  "2026-01-04T08:00:00Z", 280, "00", "18446744073709551615", "",
+                         {"U-1"}};
+    certificate.plan.aql_percent = 1.0;
+    certificate.plan.risks = {{0.01, 0.9}};
+    certificate.statistics.pooled_miss =
+        statistics::Estimate{0.02, statistics::Interval{0.01, 0.03}, Confidence{0.95}, "method"};
+    CertifiedRun& run = certificate.runs.emplace_back();
+    run.unit = "U-\xC3\xB6";
+    run.calibrations = {"CAL"};
+    certificate.calibrations.push_back({"CAL", "cal.toml", "ff", "2027-01-01"});
+    return certificate;
+}
+
+std::string signed_text() {
+    return *to_text(*signed_with(key, sample()));
+}
+
+} // namespace
+
+TEST(Certificate, ReadsWhatItWrote) {
+    const std::string text = signed_text();
+    const auto again = parse_certificate(text, "c.json");
+    ASSERT_TRUE(again);
+    EXPECT_EQ(*to_text(*again), text);
+    EXPECT_TRUE(is_canonical(text));
+    EXPECT_TRUE(signature_holds(text));
+    EXPECT_EQ(again->runs.at(0).calibrations.at(0), "CAL");
+    EXPECT_EQ(again->batch.seed, "18446744073709551615");
+    EXPECT_EQ(again->public_key, droplog::to_hex(droplog::public_key_of(key)));
+}
+
+TEST(Certificate, HoldsInNoByteButItsOwn) {
+    const std::string text = signed_text();
+    for (std::size_t i = 0; i < text.size(); ++i)
+        for (const int bit : {0x01, 0x20}) {
+            std::string changed = text;
+            changed[i] = static_cast<char>(changed[i] ^ bit);
+            EXPECT_FALSE(is_canonical(changed) && signature_holds(changed)) << i;
+        }
+    EXPECT_FALSE(is_canonical(text + "\n"));
+    EXPECT_FALSE(is_canonical(" " + text));
+}
+
+TEST(Certificate, SaysWhyATextIsNone) {
+    EXPECT_NE(parse_certificate("{", "c").error().what.find("not JSON"), std::string::npos);
+    EXPECT_NE(parse_certificate("{\"schema\":\"other\"}", "c").error().what.find("version"),
+              std::string::npos);
+    EXPECT_NE(
+        parse_certificate("{\"schema\":\"dropledger/certificate/1\"}", "c").error().what.find("id"),
+        std::string::npos);
+}

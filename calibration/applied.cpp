@@ -1,5 +1,7 @@
 #include "calibration/applied.hpp"
 
+#include "calibration/seed_size.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -8,6 +10,7 @@
 namespace dropledger::calibration {
 
 using report::Calibrated;
+using statistics::Interval;
 
 namespace {
 
@@ -30,6 +33,9 @@ std::vector<std::string> unlike_run(const Record& record, const droplog::Header&
     std::vector<std::string> unlike;
     compare(unlike, "bench", record.holds_for.bench, text_in(header.find("bench")));
     compare(unlike, "crop", record.holds_for.crop, text_in(header.find("crop")));
+    if (const auto& mm = record.holds_for.seed_mm)
+        if (const LotSize lot = lot_size(header); size_fit(*mm, lot) == SizeFit::outside)
+            unlike.push_back(fmt::format("seed of {:g} to {:g} mm, the log's is {}", mm->low, mm->high, lot.words));
     return unlike;
 }
 
@@ -70,6 +76,7 @@ public:
         if (!unlike.empty() && !anyway_)
             return foreign(*record_, unlike);
         note(unlike, out);
+        note_seed_size(header, out);
         for (ledger::ChannelSetup* channel : channels)
             apply_to(*channel, out);
         return Done{};
@@ -87,6 +94,19 @@ private:
             out.notes.push_back(fmt::format("Calibration {} had expired when the run was made: its efficiency is shown, "
                                             "but the verdict does not rest on it. Calibrate anew.",
                                             record_->id));
+    }
+
+    void note_seed_size(const droplog::Header& header, Calibrated& out) const {
+        if (!record_->holds_for.seed_mm)
+            return;
+        const Interval mm = *record_->holds_for.seed_mm;
+        const LotSize lot = lot_size(header);
+        const SizeFit fit = size_fit(mm, lot);
+        const std::string range = fmt::format("Calibration {} holds for seed of {:g} to {:g} mm", record_->id, mm.low, mm.high);
+        if (fit == SizeFit::partly)
+            out.notes.push_back(fmt::format("{}; the log's is {}: in part outside.", range, lot.words));
+        if (fit == SizeFit::unknown)
+            out.notes.push_back(fmt::format("{}; whether the log's seed is of that size can't be checked: {}.", range, lot.words));
     }
 
     void apply_to(ledger::ChannelSetup& channel, Calibrated& out) const {

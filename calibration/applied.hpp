@@ -1,6 +1,6 @@
 // Which calibrations an audit may use, and what they say to the ledger and the report.
 //
-// A calibration is foreign where its unit, bench or crop is not the log's or its gate does not judge; expired where the run
+// A calibration is foreign where its unit, bench, crop or seed size is not the log's or its gate does not judge; expired where the run
 // began after its last day. Foreign ones are refused unless told; an expired one is named and shown, but does not judge.
 #pragma once
 

@@ -1,10 +1,10 @@
 #include "bench/book/indexer.hpp"
 
 #include "analysis/batch/batch_file.hpp"
+#include "bench/book/judging.hpp"
 #include "bench/book/run_entry.hpp"
 #include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
-#include "calibration/choice.hpp"
 
 #include <fmt/format.h>
 
@@ -100,7 +100,7 @@ public:
             return known.error();
         std::map<std::string, Run> before = *known;
         for (const std::string& file : logs_)
-            if (const Status done = enter_log(file, *options, before); !done) {
+            if (Status done = enter_log(file, *options, before); !done) {
                 if (strict)
                     return done;
                 added.left_out.push_back(done.error().message());
@@ -153,8 +153,8 @@ private:
             run->file = std::min(run->file, twin->second.file); // a copy
         }
         book_->enter(*run);
-        known[run->run_id] = *std::move(run);
-        entered_.push_back(known[run->run_id].run_id);
+        entered_.push_back(run->run_id);
+        known[entered_.back()] = *std::move(run);
         ++added.runs;
         return Done{};
     }
@@ -273,44 +273,11 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
 
 } // namespace
 
-Result<report::AuditOptions> audit_options(const Book& book, ProfileElse otherwise) {
-    const auto texts = book.calibrations();
-    if (!texts)
-        return texts.error();
-    std::vector<calibration::Record> records;
-    for (const TextEntry& text : *texts) {
-        auto record = calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
-        if (!record)
-            return record.error();
-        records.push_back(*std::move(record));
-    }
-    auto own = book.profiles();
-    if (!own)
-        return own.error();
-    report::AuditOptions options;
-    options.calibrate = calibration::choosing_from(std::move(records));
-    options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](
-                                 const droplog::Header& header, ledger::Mode mode) -> Result<report::ProfileChoice> {
-        const std::string* const named = header.find("tolerance");
-        for (const TextEntry& text : own) {
-            if (named == nullptr || text.id != *named)
-                continue;
-            auto profile = verdict::parse_profile(text.text, text.file);
-            if (!profile)
-                return profile.error();
-            if (profile->mode == mode)
-                return report::ProfileChoice{*std::move(profile), ""};
-        }
-        return otherwise(header, mode);
-    };
-    return options;
-}
-
 Result<Added> add(Book& book, const std::vector<std::string>& files, const ProfileElse& otherwise) {
     Indexing indexing(book, otherwise);
     const Status done = book.change([&](Book&) -> Status {
         for (const std::string& file : files)
-            if (const Status taken = indexing.take(file, false); !taken)
+            if (Status taken = indexing.take(file, false); !taken)
                 return taken;
         return indexing.enter_logs(true);
     });

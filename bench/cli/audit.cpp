@@ -4,7 +4,7 @@
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json.hpp"
 #include "analysis/report/text.hpp"
-#include "bench/book/indexer.hpp"
+#include "bench/book/judging.hpp"
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/files/file_source.hpp"

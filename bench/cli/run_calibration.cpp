@@ -1,5 +1,6 @@
 #include "bench/cli/run_calibration.hpp"
 
+#include "bench/book/judging.hpp"
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "calibration/applied.hpp"
@@ -32,22 +33,6 @@ droplog::Header header_of(const recorder::RunPlan& plan, const std::string& day)
     for (const recorder::ChannelSetting& one : plan.channel_settings)
         header.channels[one.channel][one.key] = one.value;
     return header;
-}
-
-Result<Records> book_records(const book::Book* book) {
-    if (book == nullptr)
-        return Records{};
-    const auto texts = book->calibrations();
-    if (!texts)
-        return texts.error();
-    Records all;
-    for (const book::TextEntry& text : *texts) {
-        auto record = calibration::parse_record(text.text, book->file() + ", calibration " + text.id);
-        if (!record)
-            return record.error();
-        all.push_back(*std::move(record));
-    }
-    return all;
 }
 
 // Files are read, ids looked up in the book; without a book an id is only written down.
@@ -130,7 +115,7 @@ Result<Sentences> calibrate_plan(const RunOptions& options, const book::Book* bo
                                  recorder::RunPlan& plan) {
     if (!options.calibration && book == nullptr)
         return Sentences{};
-    const auto in_book = book_records(book);
+    const auto in_book = book == nullptr ? Result<Records>{Records{}} : book::calibration_records(*book);
     if (!in_book)
         return in_book.error();
     auto named = named_ones(options.calibration.value_or(""), *in_book, book != nullptr);

@@ -3,6 +3,7 @@
 
 #include "analysis/verdict/profile.hpp"
 #include "bench/book/indexer.hpp"
+#include "bench/book/judging.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/files/temporary_folder.hpp"
 

@@ -82,7 +82,7 @@ std::string by_mode(const ChannelReport& channel) {
 
 std::string what_is_judged(Mode mode) {
     if (mode == Mode::single)
-        return "Misses, multiples and singles";
+        return "Misses, multiples and singles, per commanded drop,";
     return mode == Mode::portion ? "Empty and exact portions" : "Rate and evenness";
 }
 

@@ -176,12 +176,18 @@ struct CorrectedName {
     std::string name;
 };
 CorrectedName corrected_name(const ChannelReport& channel, const std::string& name) {
-    if (channel.mode != ledger::Mode::single)
-        return {name, words_of(name).name};
-    if (name == "miss_index")
+    if (channel.mode == ledger::Mode::single && name == "miss_index")
         return {"miss", "misses per drop"};
-    return name == "multiples_index" ? CorrectedName{"multiples", "multiples per drop"}
-                                     : CorrectedName{"singles", "singles per drop"};
+    if (channel.mode == ledger::Mode::single)
+        return name == "multiples_index" ? CorrectedName{"multiples", "multiples per drop"}
+                                         : CorrectedName{"singles", "singles per drop"};
+    if (name == "exact_share")
+        return {name, "exact portions"};
+    if (name == "over_share")
+        return {name, "portions over"};
+    if (name == "mean_count")
+        return {name, "seeds per portion"};
+    return {name, name == "mean_per_m" ? "seeds per metre" : words_of(name).name};
 }
 
 QuantityGroup sensor_group(const ChannelReport& channel) {

@@ -25,9 +25,11 @@ std::string percents(const std::optional<Estimate>& estimate) {
 
 // "3 of 10 seeds", in numbers that one can picture.
 std::string overlooked_words(double efficiency) {
+    constexpr double near_enough = 0.1;
     const double overlooked = std::max(0.0, 1.0 - efficiency);
-    for (const int of : {10, 100, 1000})
-        if (const auto seeds = std::llround(overlooked * of); seeds > 0)
+    for (const int of : {10, 20, 50, 100, 200, 500, 1000})
+        if (const auto seeds = std::llround(overlooked * of);
+            seeds > 0 && std::fabs(static_cast<double>(seeds) - overlooked * of) <= near_enough * overlooked * of)
             return fmt::format("about {} of {} seeds", seeds, of);
     return "hardly a seed";
 }

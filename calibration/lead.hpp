@@ -30,7 +30,7 @@ struct LeadRun {
     std::optional<double> step_mm; // in which travel is told, where it shows
 };
 
-// One droplog: its mean placement error from the audit, its speed from the travel lines.
+// One droplog: its mean placement error from the audit (single seeds: of drops with one seed), its speed from the travel.
 [[nodiscard]] Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::optional<int> channel);
 
 // CSV with the columns speed_mps, error_mm, and optionally u_mm, direction (1 or -1), lead_us.

@@ -34,6 +34,12 @@ Result<const ChannelReport*> channel_of(const AuditReport& report, const std::st
     return unusable(file, "no such channel", "see which channels the log has with `dropledger audit`");
 }
 
+// Of single seeds, those that fell alone: a double's second seed leaves the valve later and would look like a lag.
+const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
+    const measures::PlacementResult& placement = *channel.placement;
+    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm : *placement.bias_mm;
+}
+
 Result<LeadRun> from_row(const Table& table, const Row& row) {
     LeadRun run;
     run.name = table.problem(row, {}, {}).where;
@@ -97,8 +103,9 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
     run.speed_mps = static_cast<double>(report->travelled.distance_um) /
                     static_cast<double>(report->travelled.duration_us);
     run.direction = report->direction;
-    run.error_mm = one.placement->bias_mm->value * run.direction; // the audit counts as the log does
-    run.u_mm = standard_uncertainty(*one.placement->bias_mm);
+    const statistics::Estimate& mean = mean_error_mm(one);
+    run.error_mm = mean.value * run.direction; // the audit counts as the log does
+    run.u_mm = standard_uncertainty(mean);
     constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
     if (run.u_mm)
         run.u_mm = std::max(*run.u_mm, whole_um_mm);

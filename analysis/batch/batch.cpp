@@ -276,9 +276,10 @@ CertifiedStatistics statistics_of(std::span<const TestedRun> runs, std::optional
     result.limit = limit;
     if (units.empty())
         return result;
-    const UnitsResult compared = compare_units(units, Share{limit.value_or(0.5)}, confidence);
+    const bool can_be_exceeded = limit && *limit > 0.0 && *limit < 1.0;
+    const UnitsResult compared = compare_units(units, Share{can_be_exceeded ? *limit : 0.5}, confidence);
     result.pooled_miss = compared.pooled;
-    if (limit)
+    if (can_be_exceeded)
         result.share_outside = compared.share_outside;
     if (compared.tarone)
         result.tarone_p = compared.tarone->p;

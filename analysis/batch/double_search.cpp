@@ -76,33 +76,48 @@ private:
     std::vector<double> gain_;
 };
 
-// The plan with the least mean sample at the good level among those of one first sample; its
-// accept2 ends where even accept1 = 0 lets too many bad lots pass.
-std::optional<DoublePlan> best_of(const DoublePlan& sizes, const DoubleSearch& search,
-                                  const Levels& levels) {
-    std::optional<DoublePlan> best;
-    double least_mean = 0.0;
-    for (DoublePlan plan = sizes; plan.accept2 < plan.n1; ++plan.accept2) {
-        plan.reject1 = plan.accept2 + 1;
-        Acceptance bad(plan, levels.bad);
-        if (bad.now() > search.points.beta)
-            break;
-        Acceptance good(plan, levels.good);
-        for (plan.accept1 = 0; bad.now() <= search.points.beta;) {
-            if (good.now() >= 1.0 - search.points.alpha) {
-                const double mean = point_at(plan, levels.good).mean_sample;
-                if (!best || mean < least_mean) {
-                    best = plan;
-                    least_mean = mean;
-                }
-            }
-            if (++plan.accept1 + 1 > plan.accept2)
-                break;
-            bad.raise(plan.accept1);
-            good.raise(plan.accept1);
-        }
+// The plan with the least mean sample at the good level.
+struct Best {
+    std::optional<DoublePlan> plan;
+    double mean = 0.0;
+
+    void offer(const DoublePlan& candidate, const Quality& good) {
+        const double needed = point_at(candidate, good).mean_sample;
+        if (plan && needed >= mean)
+            return;
+        plan = candidate;
+        mean = needed;
     }
-    return best;
+};
+
+// Every accept1 that still keeps the consumer's risk; false where not even accept1 = 0 does.
+bool try_first_numbers(DoublePlan plan, const DoubleSearch& search, const Levels& levels,
+                       Best& best) {
+    Acceptance bad(plan, levels.bad);
+    if (bad.now() > search.points.beta)
+        return false;
+    Acceptance good(plan, levels.good);
+    while (bad.now() <= search.points.beta) {
+        if (good.now() >= 1.0 - search.points.alpha)
+            best.offer(plan, levels.good);
+        if (++plan.accept1 + 1 > plan.accept2)
+            break;
+        bad.raise(plan.accept1);
+        good.raise(plan.accept1);
+    }
+    return true;
+}
+
+// Among the plans of one first sample; raising accept2 only lets more bad lots pass.
+std::optional<DoublePlan> best_of(DoublePlan sizes, const DoubleSearch& search,
+                                  const Levels& levels) {
+    Best best;
+    for (; sizes.accept2 < sizes.n1; ++sizes.accept2) {
+        sizes.reject1 = sizes.accept2 + 1;
+        if (!try_first_numbers(sizes, search, levels, best))
+            break;
+    }
+    return best.plan;
 }
 
 Error none(const std::string& what, const std::string& remedy) {

@@ -42,7 +42,9 @@ private:
         std::int64_t count = 0;
         std::int64_t steps = 0;
     };
+    struct Sums;
     Block& current();
+    [[nodiscard]] Sums sums() const;
 
     std::array<Block, blocks> blocks_{};
     std::size_t used_ = 0;

@@ -115,17 +115,17 @@ double fastest_of(std::span<const SpeedRun> runs) {
            })->speed_mps;
 }
 
-Cause cause_of(const SpeedTrend& trend, std::span<const SpeedRun> runs) {
+Cause cause_of(const SpeedTrend& trend, std::span<const SpeedRun> runs, const SpeedWords& words) {
     const std::string speeds =
-        fmt::format("from {:.2f} to {:.2f} m/s, {} runs", slowest_of(runs), fastest_of(runs), runs.size());
+        fmt::format("from {:.2f} to {:.2f} m/s, {} {}", slowest_of(runs), fastest_of(runs), runs.size(), words.runs);
     Cause cause{.kind = "speed_dependence", .p_value = trend.p_value, .evidence = {}, .look_at = {}, .drops = {}};
-    const auto shares = [&](const char* what) {
+    const auto shares = [&](std::string_view what) {
         return fmt::format("{} go from {:.1f} % to {:.1f} % of the drops {}", what, 100.0 * trend.slowest,
                            100.0 * trend.fastest, speeds);
     };
     switch (trend.what) {
     case SpeedTrend::What::misses:
-        cause.evidence = shares("misses");
+        cause.evidence = shares(words.misses);
         cause.look_at = trend.per_mps > 0.0 ? "cells that no longer fill at speed: suction, seed level, agitator; else drive slower"
                                             : "what misses at low speed: suction, the valve's hold, the drive's lowest revolutions";
         break;
@@ -188,11 +188,11 @@ std::vector<SpeedTrend> speed_trends(std::span<const SpeedRun> runs) {
     return trends;
 }
 
-std::vector<Cause> speed_causes(std::span<const SpeedRun> runs) {
+std::vector<Cause> speed_causes(std::span<const SpeedRun> runs, const SpeedWords& words) {
     std::vector<Cause> causes;
     for (const SpeedTrend& trend : speed_trends(runs))
         if (matters(trend))
-            causes.push_back(cause_of(trend, runs));
+            causes.push_back(cause_of(trend, runs, words));
     return causes;
 }
 

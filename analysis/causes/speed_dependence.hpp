@@ -13,6 +13,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::causes {
@@ -43,7 +44,12 @@ struct SpeedTrend {
 [[nodiscard]] std::int64_t distinct_speeds(std::span<const SpeedRun> runs);
 [[nodiscard]] std::vector<SpeedTrend> speed_trends(std::span<const SpeedRun> runs);
 
+struct SpeedWords {
+    std::string_view misses = "misses";
+    std::string_view runs = "runs";
+};
+
 // The trends beyond doubt (at 1 %) and large enough to matter (half a percent of drops, 3 mm), as kind "speed_dependence".
-[[nodiscard]] std::vector<Cause> speed_causes(std::span<const SpeedRun> runs);
+[[nodiscard]] std::vector<Cause> speed_causes(std::span<const SpeedRun> runs, const SpeedWords& words = {});
 
 } // namespace dropledger::causes

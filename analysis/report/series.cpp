@@ -81,7 +81,7 @@ std::string_view name_of(causes::SpeedTrend::What what) {
 std::vector<std::string> series_sentences(const UnitSeries& series) {
     std::vector<std::string> sentences;
     for (const Cause& cause : series.causes)
-        sentences.push_back(fmt::format("speed dependence (p {}): {}. Look at: {}.", p_words(cause.p_value), cause.evidence,
+        sentences.push_back(fmt::format("Speed dependence (p {}): {}. Look at: {}.", p_words(cause.p_value), cause.evidence,
                                         cause.look_at));
     if (sentences.empty())
         sentences.push_back(fmt::format("Neither misses, nor multiples, nor the offset are shown to change with speed over {} runs.",

@@ -2,6 +2,9 @@
 
 #include "analysis/batch/units.hpp"
 #include "analysis/report/estimate_json.hpp"
+#include "bench/cli/batch_commands.hpp"
+#include "bench/cli/batch_pdf.hpp"
+#include "bench/cli/batch_trend.hpp"
 #include "bench/cli/batch_variables.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
@@ -142,8 +145,7 @@ Result<int> compare(const Options& options) {
 
 void add_batch(Program& program) {
     const auto options = std::make_shared<Options>();
-    Command batch = program.subcommand("batch", "what tests of several units say of the batch");
-    add_batch_variables(batch);
+    Command batch = program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
     batch.subcommand("units", "compare units, and predict the share of all units outside a limit")
         .option("FILE", options->file, "table of unit, n, misses (CSV)")
         .required("FILE")
@@ -152,6 +154,15 @@ void add_batch(Program& program) {
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(units_manual)
         .runs([options] { return compare(*options); });
+    add_batch_open(batch);
+    add_batch_add(batch);
+    add_batch_decide(batch);
+    add_batch_key(batch);
+    add_batch_certificate(batch);
+    add_batch_verify(batch);
+    add_batch_print(batch);
+    add_batch_variables(batch);
+    add_batch_trend(batch);
 }
 
 } // namespace dropledger::cli

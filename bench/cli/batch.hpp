@@ -1,4 +1,4 @@
-// `dropledger batch`: what tests of several units say of the batch.
+// `dropledger batch`: from the random choice of units to a signed certificate, and what their tests say of all.
 #pragma once
 
 #include "bench/cli/command.hpp"

@@ -1,8 +1,12 @@
 #include "bench/cli/plan_variables.hpp"
 
 #include "analysis/batch/variables_plan.hpp"
+#include "analysis/report/html/document.hpp"
+#include "analysis/report/pictures/function_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
+#include "bench/files/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -14,6 +18,7 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
+namespace pictures = report::pictures;
 
 constexpr const char* manual = R"(DESCRIPTION
   For one measured value a unit (a rate, a bias, a C). With --n: the factors k of mean - k s and mean + k s that hold
@@ -41,6 +46,7 @@ struct Options {
     std::optional<double> bad;
     double alpha = 0.05;
     double beta = 0.10;
+    std::optional<std::string> html;
     bool json = false;
 };
 
@@ -98,8 +104,8 @@ Json json_of(const batch::ToleranceFactors& factors) {
 // Shares at and between the two levels and somewhat beyond them.
 std::vector<double> curve_shares(const statistics::TwoPoint& points) {
     std::vector<double> shares;
-    for (int i = 1; i <= 20; ++i)
-        shares.push_back(std::min(0.999, 1.5 * points.bad) * i / 20.0);
+    for (int i = 1; i <= 40; ++i)
+        shares.push_back(std::min(0.999, 1.5 * points.bad) * i / 40.0);
     return shares;
 }
 
@@ -119,54 +125,86 @@ Json json_of(const batch::VariablesPlan& plan, const statistics::TwoPoint& point
             {"curve", curve}};
 }
 
-void print_factors(const batch::ToleranceFactors& factors) {
-    fmt::print("Tolerance factors for {} units, {:g} % of all units, confidence {:g} %\n",
-               factors.request.n, 100.0 * factors.request.content.value(),
-               100.0 * factors.request.confidence.level());
-    fmt::print("  normal values, two-sided         {:.4f}   (exact; Howe's approximation {:.4f})\n",
-               factors.two_sided, factors.two_sided_howe);
-    fmt::print(
+std::string text_of(const batch::ToleranceFactors& factors) {
+    std::string text =
+        fmt::format("Tolerance factors for {} units, {:g} % of all units, confidence {:g} %\n",
+                    factors.request.n, 100.0 * factors.request.content.value(),
+                    100.0 * factors.request.confidence.level());
+    text += fmt::format(
+        "  normal values, two-sided         {:.4f}   (exact; Howe's approximation {:.4f})\n",
+        factors.two_sided, factors.two_sided_howe);
+    text += fmt::format(
         "  normal values, one-sided         {:.4f}   (exact; handbook's approximation {:.4f})\n",
         factors.one_sided, factors.one_sided_nist);
-    if (factors.ranks)
-        fmt::print("  any distribution, two-sided      from the {}. to the {}. smallest value\n",
-                   factors.ranks->low, factors.ranks->high);
-    else
-        fmt::print("  any distribution, two-sided      too few: it takes {} units\n",
-                   factors.needed.two_sided);
-    if (factors.rank_one_sided)
-        fmt::print("  any distribution, one-sided      the {}. value from that end\n",
-                   *factors.rank_one_sided);
-    else
-        fmt::print("  any distribution, one-sided      too few: it takes {} units\n",
-                   factors.needed.one_sided);
+    text += "  any distribution, two-sided      ";
+    text += factors.ranks ? fmt::format("values no. {} to {} in order of size\n",
+                                        factors.ranks->low, factors.ranks->high)
+                          : fmt::format("too few: it takes {} units\n", factors.needed.two_sided);
+    text += "  any distribution, one-sided      ";
+    return text + (factors.rank_one_sided
+                       ? fmt::format("value no. {} from that end\n", *factors.rank_one_sided)
+                       : fmt::format("too few: it takes {} units\n", factors.needed.one_sided));
 }
 
-void print_plan(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
-    fmt::print("Measure {} units, accept where the limit lies at least {:.3f} standard deviations "
-               "from the mean.\n"
-               "Smallest with these risks, for normal values with unknown spread and one limit:\n",
-               plan.n, plan.k);
+std::string text_of(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
+    std::string text = fmt::format(
+        "Measure {} units, accept where the limit lies at least\n"
+        "{:.3f} standard deviations from the mean.\n"
+        "Smallest with these risks, for normal values with unknown spread and one limit:\n",
+        plan.n, plan.k);
     for (const double share : {points.good, points.bad})
-        fmt::print("  {:g} % of units beyond the limit: accepted with {:.2f} %\n", 100.0 * share,
-                   100.0 * batch::accept_probability(plan, share));
+        text += fmt::format("  {:g} % of units beyond the limit: accepted with {:.2f} %\n",
+                            100.0 * share, 100.0 * batch::accept_probability(plan, share));
+    return text;
+}
+
+std::string text_of(const Report& report) {
+    return (report.factors ? text_of(*report.factors) : "") +
+           (report.plan ? text_of(*report.plan, *report.points) : "");
+}
+
+std::string picture(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
+    pictures::Curve curve{.name = fmt::format("{} units, k = {:.3f}", plan.n, plan.k),
+                          .stroke = pictures::Stroke::solid,
+                          .points = {{0.0, 1.0}}};
+    for (const double share : curve_shares(points))
+        curve.points.push_back({share, batch::accept_probability(plan, share)});
+    return pictures::function_chart(
+        {.title = "Operating characteristic",
+         .description = "Chance that the plan accepts against the true share beyond the limit.",
+         .x = {.name = "true share beyond the limit", .percent = true},
+         .y = {.name = "chance of acceptance", .percent = true},
+         .curves = {curve},
+         .marks = {{points.good, batch::accept_probability(plan, points.good)},
+                   {points.bad, batch::accept_probability(plan, points.bad)}},
+         .marks_name = "good and bad level"});
+}
+
+std::string page_of(const Report& report) {
+    using pictures::element;
+    const std::string body = element("h1", "", "Plan by variables") + "\n" +
+                             (report.plan ? picture(*report.plan, *report.points) : "") +
+                             element("h2", "", "In numbers") + "\n" +
+                             element("pre", "", pictures::escaped(text_of(report))) + "\n";
+    return report::html::document({.title = "Plan by variables", .body = body});
 }
 
 Result<int> answer(const Options& options) {
     const auto report = report_of(options);
     if (!report)
         return report.error();
+    if (options.html)
+        if (const Status written = files::write_file_aside(*options.html, page_of(*report));
+            !written)
+            return written.error();
     if (options.json) {
         Json json{{"schema", "dropledger/plan/1"}, {"plan", "variables"}};
         json["factors"] = report->factors ? json_of(*report->factors) : Json(nullptr);
         json["two_point"] = report->plan ? json_of(*report->plan, *report->points) : Json(nullptr);
         calibrate::print_json(json);
-        return 0;
+    } else {
+        fmt::print("{}", text_of(*report));
     }
-    if (report->factors)
-        print_factors(*report->factors);
-    if (report->plan)
-        print_plan(*report->plan, *report->points);
     return 0;
 }
 
@@ -183,6 +221,7 @@ void add_plan_variables(Command& plan) {
         .option("--bad", options->bad, "share beyond the limit that must be found out: 0.06")
         .option("--alpha", options->alpha, "risk of rejecting at the good level")
         .option("--beta", options->beta, "risk of accepting at the bad level")
+        .option("--html", options->html, "also write a page with the curve to this file")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual(manual)
         .runs([options] { return answer(*options); });

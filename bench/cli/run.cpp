@@ -8,6 +8,7 @@
 #include "bench/cli/run_screen.hpp"
 #include "bench/cli/stop_rule.hpp"
 #include "bench/cli/usage.hpp"
+#include "bench/files/key_file.hpp"
 #include "bench/link/transport.hpp"
 #include "bench/recorder/recorder.hpp"
 #include "bench/recorder/recovery.hpp"
@@ -192,7 +193,7 @@ Status only_what_resume_takes(const RunOptions& options) {
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
         return usage("--resume", "given together with the settings of a new run",
-                     "a resumed run keeps those of its log: give --port, --baud and --yes only");
+                     "a resumed run keeps those of its log: give --port, --baud, --key and --yes only");
     return Done{};
 }
 
@@ -269,11 +270,17 @@ Result<int> run(RunOptions options) {
     const auto book = book_of(options);
     if (!book)
         return book.error();
-    const auto job = options.resume ? old_job(options) : new_job(options, book->get(), clock);
+    auto job = options.resume ? old_job(options) : new_job(options, book->get(), clock);
     if (!job)
         return job.error();
     for (const std::string& sentence : job->says)
         fmt::print(stderr, "{}\n", sentence);
+    if (options.key) {
+        const auto key = files::read_key_file(*options.key);
+        if (!key)
+            return key.error();
+        job->plan.key = *key;
+    }
     if (const Status confirmed = ask_to_start(options); !confirmed)
         return confirmed.error();
     const auto status = carry_out(*job, *port, options, clock);
@@ -301,6 +308,7 @@ void declare_run_options(Command& command, RunOptions& options) {
         .option("--book", options.book, "bench book: the calibration is taken from it, the run entered in it")
         .option("--log", options.log,
                 "log to write (default run-TIME.droplog here); never overwritten")
+        .option("--key", options.key, "key file (`batch key`) that signs the log at its end")
         .option("--bench", options.bench, "name of the bench")
         .option("--operator", options.person, "who runs it")
         .option("--crop", options.crop, "crop of the seed")

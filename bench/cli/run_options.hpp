@@ -27,6 +27,7 @@ struct RunOptions {
     bool calibration_anyway = false;
     std::optional<std::string> book;
     std::optional<std::string> log;
+    std::optional<std::string> key; // file that signs the log
     std::optional<std::string> bench;
     std::optional<std::string> person;
     std::optional<std::string> crop;

@@ -56,7 +56,7 @@ public:
             controller_.advance(now());
             take();
         }
-        writer_.close("count", std::nullopt);
+        writer_.close("count", sinks_.key);
     }
 
 private:

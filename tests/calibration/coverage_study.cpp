@@ -43,9 +43,7 @@ struct Tally {
 };
 
 void study_lead(std::uint64_t number, Tally& tally) {
-    // no doubles: their second seed leaves later, and the mean landing with it
-    bench_virtual::Scenario scenario =
-        bench_virtual::scenario_of(bench_virtual::with(bench_virtual::single_toml, "doubles = 0.05", "doubles = 0.0"));
+    bench_virtual::Scenario scenario = bench_virtual::single_scenario(); // 5 % doubles
     const auto times = bench_virtual::unit_times(scenario.channels.front(), scenario.crop);
     scenario.drops = 80;
     scenario.channels.front().lead_us = std::llround(times.lead_us) - 5000;

@@ -2,10 +2,12 @@
 
 #include "analysis/batch/variables_plan.hpp"
 #include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/moments.hpp"
 
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <random>
 #include <vector>
 
 using namespace dropledger;
@@ -154,6 +156,30 @@ TEST(VariablesPlan, KeepsBothRisksAndOneUnitFewerCannot) {
     }
     EXPECT_FALSE(variables_plan({0.01, 0.0101, 0.05, 0.10}));
     EXPECT_TRUE(variables_plan({0.010, 0.012, 0.05, 0.10})); // some thousands of values
+}
+
+// Simulated batches of normal values with a known share beyond the limit: acceptance follows the
+// curve within four standard errors.
+TEST(VariablesPlan, AcceptsAsOftenAsItSaysInSimulatedBatches) {
+    const auto plan = variables_plan({0.01, 0.06, 0.05, 0.10});
+    ASSERT_TRUE(plan);
+    constexpr int batches = 4000;
+    std::mt19937_64 random(20260101);
+    std::normal_distribution<double> normal;
+    for (const double share : {0.005, 0.01, 0.03, 0.06}) {
+        const double limit = -statistics::normal_quantile(share);
+        int accepted = 0;
+        for (int i = 0; i < batches; ++i) {
+            statistics::Moments values;
+            for (std::int64_t unit = 0; unit < plan->n; ++unit)
+                values.add(normal(random));
+            accepted += *values.mean() + plan->k * *values.sample_sd() <= limit ? 1 : 0;
+        }
+        const double expected = accept_probability(*plan, share);
+        EXPECT_NEAR(accepted / double{batches}, expected,
+                    4.0 * std::sqrt(expected * (1.0 - expected) / batches))
+            << share;
+    }
 }
 
 // NIST 7.2.6.3 as in 13a: the same factors through the plan's door.

@@ -1,6 +1,7 @@
 #include "tests/analysis/field/simulated_field.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <random>
 
 namespace dropledger::field {
@@ -66,7 +67,25 @@ SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent exte
     return made;
 }
 
-ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
+namespace {
+
+GateEfficiency counted(double efficiency, int seeds, std::mt19937& random) {
+    if (seeds == 0)
+        return efficiency;
+    const double n = seeds;
+    const double z = 1.959964;
+    const double seen = std::binomial_distribution<int>(seeds, efficiency)(random) / n;
+    const double middle = (seen + z * z / (2.0 * n)) / (1.0 + z * z / n);
+    const double half = z / (1.0 + z * z / n) * std::sqrt(seen * (1.0 - seen) / n + z * z / (4.0 * n * n));
+    GateEfficiency found(seen);
+    found.low = middle - half;
+    found.high = std::max(seen, middle + half);
+    return found;
+}
+
+} // namespace
+
+ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_count) {
     std::mt19937 random(seed);
     const auto between = [&](double low, double high) {
         return std::uniform_real_distribution<double>(low, high)(random);
@@ -78,7 +97,7 @@ ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
         for (std::size_t r = 0; r < rows.size(); ++r) {
             rows[r].miss = between(0.0, 0.1);
             rows[r].efficiency = between(0.85, 0.999);
-            efficiencies[static_cast<std::int64_t>(r) + 1] = rows[r].efficiency;
+            efficiencies[static_cast<std::int64_t>(r) + 1] = counted(rows[r].efficiency, hand_count, random);
         }
         rows[1].burst = 0.002;
         rows[2].bad_cell_of = 24;
@@ -91,7 +110,7 @@ ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
             for (const FieldDrop& drop : line) {
                 if (!drop.silent())
                     continue;
-                const double p = judged.silent.at(key).at(silent++).low;
+                const double p = *judged.silent.at(key).at(silent++).best;
                 Reliability& one = table[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
                 ++one.stated;
                 one.sum += p;

@@ -49,7 +49,7 @@ public:
         const std::string path = folder_ / name;
         std::ofstream file{path, std::ios::binary};
         constexpr std::int64_t a_day_s = 86400;
-        bench_virtual::simulate_log(*read, {.line = [&](std::string_view line) { file << line; }, .truth = {}, .pulse = {}},
+        bench_virtual::simulate_log(*read, {.line = [&](std::string_view line) { file << line; }, .truth = {}, .pulse = {}, .key = {}},
                                     bench_virtual::usual_start_s + day * a_day_s);
         return path;
     }

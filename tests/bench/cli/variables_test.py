@@ -51,6 +51,10 @@ class Variables(unittest.TestCase):
         self.assertGreaterEqual(plan["accept_at_good"], 0.95)
         self.assertLessEqual(plan["accept_at_bad"], 0.10)
         self.assertEqual(run("plan", "variables").returncode, 64)
+        page = pathlib.Path(self.folder.name) / "plan.html"
+        done = run("plan", "variables", "--good", "0.01", "--bad", "0.06", "--html", str(page))
+        self.assertIn(done.stdout.splitlines()[-1], page.read_text())
+        self.assertIn("chance of acceptance", page.read_text())
 
     def test_normal_values_are_judged_by_mean_and_spread(self):
         # NIST e-Handbook 6.1.6 (memory, recomputed): limits 8 and 20, mean 16, s 2, n 50

@@ -1,0 +1,36 @@
+// From a log, the batch's profile and calibration records to the runs that a batch lists.
+//
+// Of several records each unit gets those that speak for it (calibration/choice.hpp): made by the
+// day of the run, for that unit, gate, bench and crop, and named by the log where it names one.
+#pragma once
+
+#include "analysis/base/byte_source.hpp"
+#include "analysis/batch/tested_run.hpp"
+#include "analysis/verdict/profile.hpp"
+#include "bench/evidence/log_evidence.hpp"
+#include "calibration/record.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::evidence {
+
+struct RunRequest {
+    std::string file; // name in messages and in the run
+    verdict::Profile profile;
+    std::vector<calibration::Record> records;
+};
+
+struct AuditedRun {
+    batch::TestedRun run;
+    bool gate_is_calibrated = false; // the counting efficiency of the judging gate is known
+};
+
+// One a channel. Fails where the log cannot be audited, or is of another mode than the profile.
+[[nodiscard]] Result<std::vector<AuditedRun>>
+runs_of_log(const OpenBytes& open, const RunRequest& request, const LogEvidence& evidence);
+
+// The day a run began, YYYY-MM-DD; empty where its start is no time.
+[[nodiscard]] std::string day_of(const std::string& started);
+
+} // namespace dropledger::evidence

@@ -209,6 +209,7 @@ Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where, const 
     out.pulses = static_cast<std::int64_t>(channel.pulses_us.size());
     out.readings = static_cast<std::int64_t>(readings.size());
     out.several = pairs->several;
+    out.stated_us = log->header().number(*number, fmt::format("gate{}_fall_us", where.gate));
     out.flight_taken_small = readings.front().drop && !flight_us;
     out.step_mm = travel_step_mm(step_um(log->knots()));
     if (out.matched.size() < 3)

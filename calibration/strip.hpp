@@ -43,6 +43,7 @@ struct Strip {
     std::int64_t readings = 0;
     std::int64_t several = 0;      // readings of drops with several pulses or readings: left out
     std::optional<double> step_mm = {}; // in which travel is told
+    std::optional<std::int64_t> stated_us = {}; // flight time in the log
     bool flight_taken_small = false; // no flight time was known: under half a spacing of travel, else drops are off by one
 };
 

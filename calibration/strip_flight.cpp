@@ -18,6 +18,7 @@ using statistics::Interval;
 namespace {
 
 constexpr double us_per_ms = 1000.0;
+constexpr double longest_us = 1e6; // 5 m of free fall
 constexpr double tick_u_us = 0.28867513; // a tick is 1 µs: 1/√12
 
 Error unusable(std::string what, std::string remedy) {
@@ -174,7 +175,13 @@ Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zer
         return Error{ErrorKind::usage, "flight", "an uncertainty of the rule below 0", "millimetres, 0 or more"};
     if (strips.empty())
         return unusable("no run over a strip", "name a log and its table of landings");
-    return zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
+    if (zero.mm && !std::isfinite(*zero.mm))
+        return Error{ErrorKind::usage, "flight", "a rule whose zero lies nowhere", "millimetres of travel"};
+    auto found = zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
+    if (found && found->result.flight_us.value > longest_us)
+        return unusable(fmt::format("a fall of {:.1f} s: no seed falls that long from a unit", found->result.flight_us.value / 1e6),
+                        "check where the rule's zero lies, and that the table is of this run");
+    return found;
 }
 
 FlightComparison compare(const FlightResult& data, const FlightResult& geometry, Confidence confidence) {

@@ -40,6 +40,7 @@ struct Sensor {
     std::string calibration;                            // whose efficiency it is
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
     std::vector<SensorCorrection> corrections;          // none without an efficiency
+    std::optional<statistics::Estimate> corrected_miss; // of them: misses per drop, single mode
     bool judges_corrected = false;                      // the calibration is valid: the verdict rests on them
     std::optional<verdict::Outcome> outcome_as_seen;    // what the verdict would be without them
     std::map<int, std::uint64_t> pulses_by_gate;

@@ -125,14 +125,13 @@ Json sensor_json(const ChannelReport& channel) {
     Json pulses = Json::object();
     for (const auto& [gate, count] : sensor.pulses_by_gate)
         pulses[std::to_string(gate)] = count;
-    const SensorCorrection* const miss = sensor.correction("miss_index");
     Json corrections = Json::array();
     for (const SensorCorrection& one : sensor.corrections)
         corrections.push_back({{"name", one.name},
                                {"observed", estimate_json(one.observed)},
                                {"corrected", estimate_json(one.corrected.estimate)}});
     return {{"efficiency", estimate_json(sensor.efficiency)},
-            {"corrected_miss", miss == nullptr ? Json(nullptr) : estimate_json(miss->corrected.estimate)},
+            {"corrected_miss", estimate_json(sensor.corrected_miss)},
             {"corrections", std::move(corrections)},
             {"judges_corrected", sensor.judges_corrected},
             {"outcome_as_seen", sensor.outcome_as_seen ? Json(verdict::name_of(*sensor.outcome_as_seen)) : Json(nullptr)},

@@ -138,6 +138,8 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     sensor.calibration = calibration.id;
     sensor.efficiency = calibration.efficiency;
     sensor.corrections = corrections(report, channel);
+    if (const SensorCorrection* const miss = sensor.correction("miss_index"))
+        sensor.corrected_miss = miss->corrected.estimate;
     sensor.judges_corrected = calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
 }
 

@@ -198,6 +198,8 @@ void print_strip(const Strip& strip) {
     if (strip.several > 0)
         fmt::print("; {} landings of drops with several seeds left out", strip.several);
     fmt::print("\n");
+    if (strip.stated_us)
+        fmt::print("  the log states a flight time of {} us\n", *strip.stated_us);
     if (strip.flight_taken_small)
         fmt::print("  No flight time is known to start from: it is taken to be under half a spacing of travel.\n");
 }
@@ -224,7 +226,8 @@ void print_as_text(const Findings& found) {
 
 Json strip_json(const Strip& strip) {
     return {{"log", strip.file},         {"channel", strip.channel}, {"pulses", strip.pulses},
-            {"readings", strip.readings}, {"matched", strip.matched.size()}, {"several", strip.several}};
+            {"readings", strip.readings}, {"matched", strip.matched.size()}, {"several", strip.several},
+            {"stated_us", strip.stated_us ? Json(*strip.stated_us) : Json(nullptr)}};
 }
 
 void add_strips_json(const Findings& found, Json& json) {

@@ -93,6 +93,10 @@ TEST(StripFlight, RefusesWhatCannotBeTold) {
     const auto unknown_zero = flight({*one, *one}, {}, usual);
     ASSERT_FALSE(unknown_zero);
     EXPECT_NE(unknown_zero.error().remedy.find("--rule-zero-mm"), std::string::npos);
+    EXPECT_FALSE(flight({*one}, {std::nan(""), 0.0}, usual));
+    const auto too_long = flight({*one}, {zero_mm + 1000.0, 0.0}, usual); // a metre off at 0.3 m/s is over three seconds
+    ASSERT_FALSE(too_long);
+    EXPECT_NE(too_long.error().what.find("no seed falls that long"), std::string::npos);
     const auto which_drop = matched(run, run.by_place, {});
     ASSERT_FALSE(which_drop);
     EXPECT_NE(which_drop.error().what.find("one drop further on"), std::string::npos);

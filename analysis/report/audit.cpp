@@ -276,6 +276,13 @@ std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>
     return totals;
 }
 
+void correct_all(const Pass& pass, AuditReport& report) {
+    for (ChannelReport& channel : report.channels)
+        if (const auto known = pass.calibrated.gates.find({channel.channel, channel.gate});
+            known != pass.calibrated.gates.end())
+            correct_for_sensor(report, known->second, channel);
+}
+
 void judge_all(AuditReport& report) {
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
@@ -324,10 +331,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
             "stopped itself by it, the intervals do not allow for that.",
             remark));
     replay_stop(report);
-    for (ChannelReport& channel : report.channels)
-        if (const auto known = pass->calibrated.gates.find({channel.channel, channel.gate});
-            known != pass->calibrated.gates.end())
-            correct_for_sensor(report, known->second, channel);
+    correct_all(*pass, report);
     report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;

@@ -90,6 +90,8 @@ Json by_source_json(const BySource& value) {
 Json intervals_json(const GaugeIntervals& intervals) {
     return {{"repeatability_sd", report::estimate_json(intervals.repeatability)},
             {"reproducibility_sd", report::estimate_json(intervals.reproducibility)},
+            {"operator_sd", report::estimate_json(intervals.operators)},
+            {"interaction_sd", report::estimate_json(intervals.interaction)},
             {"gauge_sd", report::estimate_json(intervals.gauge)},
             {"unit_sd", report::estimate_json(intervals.unit)},
             {"total_sd", report::estimate_json(intervals.total)}};
@@ -181,6 +183,12 @@ void print_as_text(const GaugeStudy& study) {
     };
     row("repeatability", study.intervals.repeatability, &BySource::repeatability);
     row("reproducibility", study.intervals.reproducibility, &BySource::reproducibility);
+    const auto part = [](const char* name, const Estimate& sd) {
+        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low, sd.interval->high);
+    };
+    part("operators", study.intervals.operators);
+    if (study.intervals.interaction)
+        part("interaction", *study.intervals.interaction);
     row("gauge", study.intervals.gauge, &BySource::gauge);
     row("unit", study.intervals.unit, &BySource::unit);
     row("total", study.intervals.total, &BySource::total);

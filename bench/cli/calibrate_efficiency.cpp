@@ -38,7 +38,7 @@ constexpr const char* manual = R"(DESCRIPTION
 
 OUTPUT
   --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
-  implied_dependence, matching, hand_count, weighing, comparison.
+  implied_dependence, without_dead_time, matching, hand_count, weighing, comparison.
 
 EXIT STATUS
   0 done, 2 done but the ways do not agree, 64 counts that cannot be or a foreign record,

@@ -6,6 +6,8 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
+
 namespace dropledger::cli::efficiency {
 
 namespace {
@@ -14,6 +16,10 @@ using calibrate::in_percent;
 using calibrate::in_words;
 using report::estimate_json;
 using Json = nlohmann::ordered_json;
+
+Json nullable(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
 
 Json gate_json(const MatchedLog& log, std::size_t gate) {
     const PulseKinds& kinds = log.gates.at(gate);
@@ -24,7 +30,7 @@ Json gate_json(const MatchedLog& log, std::size_t gate) {
             {"dust", kinds.dust},
             {"several", kinds.several},
             {"dead_us", kinds.dead_us ? Json(*kinds.dead_us) : Json(nullptr)},
-            {"lost_to_dead_time", lost ? Json(*lost) : Json(nullptr)}};
+            {"lost_to_dead_time", nullable(lost)}};
 }
 
 Json matching_json(const MatchedLog& log) {
@@ -97,6 +103,17 @@ void print_matching(const MatchedLog& log) {
     print_gate(log, 1);
 }
 
+// What the gate would count if no seed fell while it is blind: at most this, for the loss is a bound.
+std::optional<double> without_dead_time(const Findings& found, std::size_t gate) {
+    const auto& efficiency = gate == 0 ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    double lost = 0.0;
+    for (const MatchedLog& log : found.logs)
+        lost = std::max(lost, log.lost_to_dead_time.at(gate).value_or(0.0));
+    if (!efficiency || !(lost > 0.0) || lost >= 1.0)
+        return std::nullopt;
+    return std::min(1.0, efficiency->value / (1.0 - lost));
+}
+
 void print_two_gates(const Findings& found) {
     const statistics::Recapture& two = *found.two_gates;
     fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
@@ -109,6 +126,9 @@ void print_two_gates(const Findings& found) {
             fmt::print("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
         else
             fmt::print("  {} unknown: the other gate saw nothing\n", name);
+    for (const std::size_t gate : {0U, 1U})
+        if (const auto most = without_dead_time(found, gate))
+            fmt::print("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n", gate, 100.0 * *most);
     constexpr std::int64_t enough = 7; // Robson & Regier 1964: below, Chapman's estimate is biased low
     if (found.seen->both < enough)
         fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n", enough);
@@ -131,6 +151,9 @@ void print_as_json(const Findings& found) {
     json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
     json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
     json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
+    if (two)
+        json["without_dead_time"] = {{"first", nullable(without_dead_time(found, 0))},
+                                     {"second", nullable(without_dead_time(found, 1))}};
     if (two)
         json["dependence"] = list(found.dependence, dependence_json);
     if (!found.implied.empty())

@@ -1,7 +1,8 @@
 // Which calibrations an audit may use, and what they say to the ledger and the report.
 //
-// A calibration is foreign where its unit, bench, crop or seed size is not the log's or its gate does not judge; expired where the run
-// began after its last day. Foreign ones are refused unless told; an expired one is named and shown, but does not judge.
+// A calibration is foreign where its unit, bench, crop or seed size is not the log's or its gate does not judge; expired
+// where the run began after its last day. Foreign ones are refused unless told; an expired one is named and shown, but
+// does not judge.
 #pragma once
 
 #include "analysis/report/audit.hpp"

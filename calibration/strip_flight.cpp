@@ -179,7 +179,8 @@ Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zer
         return Error{ErrorKind::usage, "flight", "a rule whose zero lies nowhere", "millimetres of travel"};
     auto found = zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
     if (found && found->result.flight_us.value > longest_us)
-        return unusable(fmt::format("a fall of {:.1f} s: no seed falls that long from a unit", found->result.flight_us.value / 1e6),
+        return unusable(fmt::format("a fall of {:.1f} s: no seed falls that long from a unit",
+                                    found->result.flight_us.value / 1e6),
                         "check where the rule's zero lies, and that the table is of this run");
     return found;
 }
@@ -187,7 +188,9 @@ Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zer
 FlightComparison compare(const FlightResult& data, const FlightResult& geometry, Confidence confidence) {
     FlightComparison out;
     out.difference_us = data.flight_us.value - geometry.flight_us.value;
-    const auto half = [](const FlightResult& one) { return (one.flight_us.interval->high - one.flight_us.interval->low) / 2.0; };
+    const auto half = [](const FlightResult& one) {
+        return (one.flight_us.interval->high - one.flight_us.interval->low) / 2.0;
+    };
     const double reach = std::hypot(half(data), half(geometry));
     out.u_us = std::hypot(data.u_us, geometry.u_us);
     out.agree = std::fabs(out.difference_us) <= reach;

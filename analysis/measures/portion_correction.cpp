@@ -150,7 +150,8 @@ std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& obse
     if (n > 1)
         out.shorted = thinned.of({1, n - 1, n - 1, n}, observed.exact_inflation, {});
     else
-        out.shorted.estimate = {.value = 0.0, .interval = Interval{}, .confidence = confidence, .method = "none can be short"};
+        out.shorted.estimate = {
+            .value = 0.0, .interval = Interval{}, .confidence = confidence, .method = "none can be short"};
     return out;
 }
 

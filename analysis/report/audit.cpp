@@ -4,13 +4,13 @@
 #include "analysis/report/audit_notes.hpp"
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/siblings.hpp"
 #include "analysis/report/stopped_run.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -228,47 +228,6 @@ void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
                         channel.channel, handed_on, channel.table.seeds));
 }
 
-std::string percent(double share) {
-    return fmt::format("{:.1f} %", 100.0 * share);
-}
-
-std::string percents(const statistics::Estimate& estimate) {
-    return fmt::format("{} ({} to {})", percent(estimate.value), percent(estimate.interval->low),
-                       percent(estimate.interval->high));
-}
-
-// The sensor's own misses taken out, in numbers and in words that a mechanic reads.
-void correct_for_sensor(const AuditReport& report, const GateCalibration* calibration, ChannelReport& channel) {
-    if (calibration == nullptr || !calibration->efficiency)
-        return;
-    channel.sensor.efficiency = calibration->efficiency;
-    if (channel.mode != Mode::single) {
-        channel.notes.push_back(fmt::format("Gate {} counts {} of the seeds (calibration {}); outside single mode shares "
-                                            "are not corrected for it.",
-                                            channel.gate, percents(*calibration->efficiency), calibration->id));
-        return;
-    }
-    const measures::LedgerTable& table = channel.table;
-    channel.sensor.corrected = measures::corrected_shares(
-        {table.drops, table.miss, table.multiple, channel.misses_independence.inflation,
-         channel.multiples_independence.inflation},
-        *calibration->efficiency, report.profile.confidence);
-    if (!channel.sensor.corrected)
-        return;
-    channel.sensor.corrected_miss = channel.sensor.corrected->miss;
-    channel.sensor.judges_corrected = calibration->judges && channel.pulses > 0;
-    const auto really = std::llround(channel.sensor.corrected->miss.value * static_cast<double>(table.drops));
-    channel.notes.push_back(fmt::format(
-        "Gate {} counts {} of the seeds (calibration {}): a drop without a pulse is often a seed that it overlooked. Of "
-        "the {} drops without a pulse about {} really had no seed. Miss share as observed {}, with the sensor's own "
-        "misses taken out {}.{}",
-        channel.gate, percents(*calibration->efficiency), calibration->id, table.miss, really,
-        table.drops > 0 ? percent(static_cast<double>(table.miss) / static_cast<double>(table.drops)) : "none",
-        percents(channel.sensor.corrected->miss),
-        channel.sensor.judges_corrected ? " Misses, multiples and singles are judged with the sensor's own misses taken out."
-                                        : ""));
-}
-
 std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge) {
     const int number = outcome.setup.channel;
     const causes::CauseWatch* other = nullptr;
@@ -302,7 +261,6 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
         calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
-    correct_for_sensor(report, calibrated, channel);
     check_seeds(judge, channel);
     add_dependence_notes(channel);
     if (channel.has_ledger)
@@ -316,6 +274,13 @@ std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>
         if (channel.line)
             totals.push_back({channel.channel, channel.line->total_seeds});
     return totals;
+}
+
+void correct_all(const Pass& pass, AuditReport& report) {
+    for (ChannelReport& channel : report.channels)
+        if (const auto known = pass.calibrated.gates.find({channel.channel, channel.gate});
+            known != pass.calibrated.gates.end())
+            correct_for_sensor(report, known->second, channel);
 }
 
 void judge_all(AuditReport& report) {
@@ -366,6 +331,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
             "stopped itself by it, the intervals do not allow for that.",
             remark));
     replay_stop(report);
+    correct_all(*pass, report);
     report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;

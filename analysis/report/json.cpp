@@ -2,6 +2,7 @@
 
 #include "analysis/report/estimate_json.hpp"
 #include "analysis/report/integrity_json.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/series.hpp"
 #include "analysis/report/wording.hpp"
 
@@ -119,12 +120,22 @@ Json line_json(const std::optional<measures::LineResult>& line) {
     return json;
 }
 
-Json sensor_json(const Sensor& sensor) {
+Json sensor_json(const ChannelReport& channel) {
+    const Sensor& sensor = channel.sensor;
     Json pulses = Json::object();
     for (const auto& [gate, count] : sensor.pulses_by_gate)
         pulses[std::to_string(gate)] = count;
+    Json corrections = Json::array();
+    for (const SensorCorrection& one : sensor.corrections)
+        corrections.push_back({{"name", one.name},
+                               {"observed", estimate_json(one.observed)},
+                               {"corrected", estimate_json(one.corrected.estimate)}});
     return {{"efficiency", estimate_json(sensor.efficiency)},
             {"corrected_miss", estimate_json(sensor.corrected_miss)},
+            {"corrections", std::move(corrections)},
+            {"judges_corrected", sensor.judges_corrected},
+            {"outcome_as_seen", sensor.outcome_as_seen ? Json(verdict::name_of(*sensor.outcome_as_seen)) : Json(nullptr)},
+            {"explanation", sensor_sentences(channel)},
             {"pulses_by_gate", pulses}};
 }
 
@@ -207,7 +218,7 @@ Json channel_json(const AuditReport& report, const ChannelReport& channel) {
             {"placement", placement_json(channel.placement)},
             {"portion", portion_json(channel.portion)},
             {"line", line_json(channel.line)},
-            {"sensor", sensor_json(channel.sensor)},
+            {"sensor", sensor_json(channel)},
             {"independence",
              {{"misses", independence_json(channel.misses_independence)},
               {"multiples", independence_json(channel.multiples_independence)}}},

@@ -1,6 +1,7 @@
 #include "analysis/report/text.hpp"
 
 #include "analysis/report/quantities.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/sentences.hpp"
 #include "analysis/report/series.hpp"
 #include "analysis/report/stopped_run.hpp"
@@ -163,6 +164,8 @@ void add_channel(Page& page, const AuditReport& report, const ChannelReport& cha
         page.line("judged by " + gate_words(report, channel));
     if (report.channels.size() > 1)
         page.flow("  ", verdict_sentence(report, channel), 2);
+    for (const std::string& sentence : sensor_sentences(channel))
+        page.flow("  ", sentence, 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)
         add_ledger(page, channel);

@@ -31,8 +31,9 @@ INPUT
 
 CALIBRATION
   --calibration FILE takes flight time and counting efficiency from a record that `dropledger calibrate ... --write`
-  made. Misses are then shown as observed and with the sensor's own misses taken out, and judged by the latter. A
-  record for another unit, gate, bench or crop is refused unless --calibration-anyway says to use it; an expired one
+  made. Misses, multiples and singles (portions: counts; a line: rate and evenness) are then shown as seen and with the
+  seeds put back that the gate overlooked, and judged by the latter; the report says what the verdict would be without. A
+  record for another unit, gate, bench, crop or seed size is refused unless --calibration-anyway says to use it; an expired one
   is named and shown, but does not judge.
   --book FILE takes profile and calibration from the bench book: the profile that the log names, and the calibration that
   speaks for the unit, gate, bench and crop on the day of the run (`dropledger book --help`). --profile and --calibration

@@ -100,6 +100,13 @@ Result<Record> read_record(const std::string& file) {
 Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway) {
     if (files.empty())
         return report::Calibrate{};
+    auto records = read_records(files);
+    if (!records)
+        return records.error();
+    return calibration::applying(*std::move(records), {.anyway = anyway, .today = text_of(this_day())});
+}
+
+Result<std::vector<Record>> read_records(const std::vector<std::string>& files) {
     std::vector<Record> records;
     for (const std::string& file : files) {
         auto record = read_record(file);
@@ -107,7 +114,7 @@ Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& fi
             return record.error();
         records.push_back(*std::move(record));
     }
-    return calibration::applying(std::move(records), {.anyway = anyway, .today = text_of(this_day())});
+    return records;
 }
 
 void add_write_options(Command& command, WriteOptions& options) {

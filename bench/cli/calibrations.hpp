@@ -16,6 +16,8 @@ namespace dropledger::cli {
 // An empty function where there are no files.
 [[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway);
 
+[[nodiscard]] Result<std::vector<calibration::Record>> read_records(const std::vector<std::string>& files);
+
 struct WriteOptions {
     std::optional<std::string> write;
     std::optional<std::string> id;

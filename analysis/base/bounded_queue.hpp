@@ -1,7 +1,7 @@
 // A queue between two threads that makes the faster one wait, so that memory stays bounded.
 //
-// Assumes: one producer, one consumer. After close() nothing more is taken in; the consumer gets what is
-// left, then nothing.
+// Assumes: one producer, one consumer. After close() nothing more is taken in; the consumer gets
+// what is left, then nothing.
 #pragma once
 
 #include <condition_variable>

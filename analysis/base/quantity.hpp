@@ -1,7 +1,8 @@
-// Numbers that carry their unit: a length cannot be added to a speed, nor passed where one is asked for.
+// Numbers that carry their unit: a length cannot be added to a speed, nor passed where one is asked
+// for.
 //
-// Units: in the type's name. Times are std::chrono::microseconds. Conversion to another unit happens in
-// the functions at the end of this file and nowhere else.
+// Units: in the type's name. Times are std::chrono::microseconds. Conversion to another unit
+// happens in the functions at the end of this file and nowhere else.
 #pragma once
 
 #include <chrono>

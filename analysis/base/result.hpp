@@ -1,7 +1,7 @@
 // A value, or an error that says who must act, where, what is wrong and what to do.
 //
-// Assumes: a dropped result is a bug, hence [[nodiscard]]. Asking a failed result for its value, or a
-// good one for its error, throws std::logic_error: nothing is ever read that is not there.
+// Assumes: a dropped result is a bug, hence [[nodiscard]]. Asking a failed result for its value, or
+// a good one for its error, throws std::logic_error: nothing is ever read that is not there.
 #pragma once
 
 #include <stdexcept>

@@ -1,5 +1,5 @@
-// A first-in, first-out buffer that grows and is reused: no allocation once it is warm. After a rush it
-// shrinks again, so that what is in use stays in the cache.
+// A first-in, first-out buffer that grows and is reused: no allocation once it is warm. After a
+// rush it shrinks again, so that what is in use stays in the cache.
 //
 // Undefined when: front(), back() and [] are asked beyond what is in it.
 #pragma once

@@ -1,9 +1,10 @@
 // Numbers and fields out of text, locale-free and exact, with no exceptions.
 //
-// Undefined when: nothing; every function answers std::nullopt for text that is not wholly the thing asked
-// for (no leading blanks, no trailing rest, no overflow).
+// Undefined when: nothing; every function answers std::nullopt for text that is not wholly the
+// thing asked for (no leading blanks, no trailing rest, no overflow).
 #pragma once
 
+#include <concepts>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -18,7 +19,10 @@ namespace dropledger {
 [[nodiscard]] std::optional<double> parse_double(std::string_view text);
 
 [[nodiscard]] std::string_view trim(std::string_view text);
+// The parts look into `text`, which must outlive them: hence not a temporary.
 [[nodiscard]] std::vector<std::string_view> split(std::string_view text, char separator);
+template <std::same_as<std::string> Temporary>
+std::vector<std::string_view> split(Temporary&& text, char separator) = delete;
 
 // RFC 3986 percent-encoding of `,` `*` `%`, control and non-ASCII bytes.
 [[nodiscard]] std::string percent_encode(std::string_view bytes);

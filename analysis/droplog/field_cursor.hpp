@@ -43,7 +43,9 @@ public:
         return negative ? -value : value;
     }
 
-    template <class T> [[gnu::always_inline]] T field() { return static_cast<T>(number(std::numeric_limits<T>::max())); }
+    template <class T> [[gnu::always_inline]] T field() {
+        return static_cast<T>(number(std::numeric_limits<T>::max()));
+    }
 
     // A text field, which may not be empty.
     std::string_view text() {

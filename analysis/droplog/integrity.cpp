@@ -17,7 +17,9 @@ std::optional<std::int64_t> number_in(const std::string* text) {
 
 } // namespace
 
-const std::string* Header::find(std::string_view key) const { return find_in(run, key); }
+const std::string* Header::find(std::string_view key) const {
+    return find_in(run, key);
+}
 
 const std::string* Header::find(int channel, std::string_view key) const {
     const auto found = channels.find(channel);

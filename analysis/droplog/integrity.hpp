@@ -1,4 +1,5 @@
-// What a reader found out about a log as a document: every line counted once, seals, gaps, completeness.
+// What a reader found out about a log as a document: every line counted once, seals, gaps,
+// completeness.
 #pragma once
 
 #include <cstdint>

@@ -2,8 +2,9 @@
 //
 // Assumes: the line comes without its LF (and without the CR that the wire may put before it).
 // Units: in the names; tick_us wraps at 2^32 µs, positions are µm of travel.
-// Undefined when: a line that is too long, fails its CRC, holds a byte that is not printable ASCII or has a
-// field that does not parse is LineName::damaged, and nothing else of the record means anything.
+// Undefined when: a line that is too long, fails its CRC, holds a byte that is not printable ASCII
+// or has a field that does not parse is LineName::damaged, and nothing else of the record means
+// anything.
 #pragma once
 
 #include <cstdint>
@@ -57,8 +58,8 @@ struct Record {
     std::uint32_t width_us = 0;    // pulse
     std::uint16_t depth_milli = 0; // pulse: peak attenuation, thousandths
     std::uint16_t gate = 0;        // pulse
-    std::uint32_t check = 0;       // CRC in the low half; tells two lines with the same numbers apart
-    std::int64_t position_um = 0;  // travel, drop
+    std::uint32_t check = 0; // CRC in the low half; tells two lines with the same numbers apart
+    std::int64_t position_um = 0; // travel, drop
 
     [[nodiscard]] bool from_controller() const { return name <= LineName::unknown_controller; }
 };

@@ -1,10 +1,10 @@
 // Reads a droplog as a stream, in bounded memory, and hands its controller lines on in file order.
 //
-// Three stages run side by side: bytes are cut into lines and decoded, the seal chain is verified, and the
-// calling thread sorts lines into the tally and feeds the consumer; the result does not depend on timing.
-// Assumes: the consumer is called on the calling thread only.
-// Units: Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of that boot's
-// first line in the log.
+// Three stages run side by side: bytes are cut into lines and decoded, the seal chain is verified,
+// and the calling thread sorts lines into the tally and feeds the consumer; the result does not
+// depend on timing. Assumes: the consumer is called on the calling thread only. Units:
+// Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of that
+// boot's first line in the log.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -30,8 +30,8 @@ public:
     virtual void begin(const Header& header) = 0;
     // A boot in mid-run: time and travel start anew.
     virtual void reboot() = 0;
-    // Every used controller line; hello and beat lines before the run's first other line are left out, since
-    // settings may follow them.
+    // Every used controller line; hello and beat lines before the run's first other line are left
+    // out, since settings may follow them.
     virtual void take(const Event& event) = 0;
 };
 
@@ -40,8 +40,10 @@ struct Reading {
     Integrity integrity;
 };
 
-// Fails where the bytes cannot be read or where not one line of a droplog is in them; `name` is for messages.
-[[nodiscard]] Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer);
+// Fails where the bytes cannot be read or where not one line of a droplog is in them; `name` is for
+// messages.
+[[nodiscard]] Result<Reading> read_log(ByteSource& source, std::string_view name,
+                                       Consumer& consumer);
 
 // Integrity only.
 [[nodiscard]] Result<Reading> check_log(ByteSource& source, std::string_view name);

@@ -54,7 +54,8 @@ std::string to_hex(std::string_view raw) {
     return text;
 }
 
-template <std::size_t n> std::optional<std::array<std::uint8_t, n>> from_hex(std::string_view text) {
+template <std::size_t n>
+std::optional<std::array<std::uint8_t, n>> from_hex(std::string_view text) {
     if (text.size() != 2 * n)
         return std::nullopt;
     std::array<std::uint8_t, n> raw{};
@@ -98,7 +99,9 @@ Hash sha256(std::string_view text) {
     return digest.finish();
 }
 
-SealChain::SealChain(const Hash& previous) : last_(previous) { digest_.add(bytes_of(last_)); }
+SealChain::SealChain(const Hash& previous) : last_(previous) {
+    digest_.add(bytes_of(last_));
+}
 
 void SealChain::add(std::string_view line_with_lf) {
     digest_.add(line_with_lf);
@@ -125,10 +128,11 @@ Signature sign(const PrivateKey& raw, std::string_view message) {
     const Context context{EVP_MD_CTX_new()};
     Signature signature{};
     std::size_t size = signature.size();
-    require(EVP_DigestSignInit(context.get(), nullptr, nullptr, nullptr, key.get()) == 1, "to sign");
-    require(EVP_DigestSign(context.get(), signature.data(), &size, bytes(message),
-                           message.size()) == 1,
+    require(EVP_DigestSignInit(context.get(), nullptr, nullptr, nullptr, key.get()) == 1,
             "to sign");
+    require(
+        EVP_DigestSign(context.get(), signature.data(), &size, bytes(message), message.size()) == 1,
+        "to sign");
     return signature;
 }
 

@@ -20,7 +20,8 @@ using PrivateKey = std::array<std::uint8_t, 32>;
 using Signature = std::array<std::uint8_t, 64>;
 
 [[nodiscard]] std::string to_hex(std::string_view bytes);
-template <std::size_t n> [[nodiscard]] std::string to_hex(const std::array<std::uint8_t, n>& bytes) {
+template <std::size_t n>
+[[nodiscard]] std::string to_hex(const std::array<std::uint8_t, n>& bytes) {
     return to_hex(std::string_view{reinterpret_cast<const char*>(bytes.data()), n});
 }
 // Exactly n bytes of lower- or upper-case hex, else nothing.

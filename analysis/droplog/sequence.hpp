@@ -1,9 +1,10 @@
-// Which controller lines count: the next SEQ does, a line seen before does not, and a hole is counted.
+// Which controller lines count: the next SEQ does, a line seen before does not, and a hole is
+// counted.
 //
-// Assumes: a log may begin in the middle of a boot, so its first SEQ is no gap; a boot in mid-run begins at 0.
-// Units: time is the unwrapped tick, µs: the boot's first line in the log has the tick it states.
-// Undefined when: a repeat comes more than `memory` lines late; it can no longer be compared and counts as
-// out of order.
+// Assumes: a log may begin in the middle of a boot, so its first SEQ is no gap; a boot in mid-run
+// begins at 0. Units: time is the unwrapped tick, µs: the boot's first line in the log has the tick
+// it states. Undefined when: a repeat comes more than `memory` lines late; it can no longer be
+// compared and counts as out of order.
 #pragma once
 
 #include "analysis/droplog/line.hpp"
@@ -27,7 +28,9 @@ public:
     Place place(const Record& record, std::string_view boot);
 
     [[nodiscard]] std::uint32_t next() const { return next_; }
-    [[nodiscard]] std::uint32_t skipped() const { return skipped_; } // by the last after_gap or new_boot
+    [[nodiscard]] std::uint32_t skipped() const {
+        return skipped_;
+    } // by the last after_gap or new_boot
     [[nodiscard]] const std::string& boot() const { return boot_; }
 
 private:

@@ -25,15 +25,13 @@ void OpenDrops::close_first() {
 }
 
 void AssignmentByPlace::drop(const Commanded& drop) {
-    drops_.add(drop, [](const Commanded& a, const Commanded& b) {
-        return a.position_um < b.position_um;
-    });
+    drops_.add(
+        drop, [](const Commanded& a, const Commanded& b) { return a.position_um < b.position_um; });
 }
 
 // A later drop might be nearer until one is known beyond the landing.
 bool AssignmentByPlace::is_decidable(const Landing& landing) const {
-    return !drops_.empty() &&
-           drops_.last().position_um + registration_um_ >= landing.position_um;
+    return !drops_.empty() && drops_.last().position_um + registration_um_ >= landing.position_um;
 }
 
 void AssignmentByPlace::settled(std::int64_t settled_um) {
@@ -59,8 +57,8 @@ void AssignmentByPlace::close_up_to(std::int64_t place_um) {
     }
 }
 
-// The first drop that is commanded further on than the first open one: of several drops commanded for one place
-// the earliest has all landings, as in every tie.
+// The first drop that is commanded further on than the first open one: of several drops commanded
+// for one place the earliest has all landings, as in every tie.
 std::size_t AssignmentByPlace::next_place() const {
     std::size_t next = drops_.empty() ? 0 : 1;
     while (next < drops_.size() && drops_[next].position_um == drops_[0].position_um)
@@ -93,8 +91,7 @@ void AssignmentByPlace::end_segment() {
 }
 
 void AssignmentByTime::drop(const Commanded& drop) {
-    drops_.add(drop,
-               [](const Commanded& a, const Commanded& b) { return a.time_us < b.time_us; });
+    drops_.add(drop, [](const Commanded& a, const Commanded& b) { return a.time_us < b.time_us; });
 }
 
 void AssignmentByTime::settled(std::int64_t settled_us) {

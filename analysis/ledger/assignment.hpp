@@ -1,11 +1,12 @@
 // Gives every landing to one commanded drop, or calls it a stray, and closes every drop once.
 //
-// Two ways, by where the gate sits: below the valve by place (nearest expected position x_k + b, a tie to the
-// earlier drop), above the valve by time (the first opening after the seed was seen; a seed seen in the very
-// microsecond of an opening belongs to the next one, and one seen before the first opening to the first).
-// A stray lies more than half a spacing before the first or after the last expected place x_k + b; at exactly half
-// a spacing it still belongs to that drop. In a wider gap between two commanded drops the nearest has it.
-// Assumes: drops and landings each come in order. `settled_um` promises that later landings lie at or beyond it.
+// Two ways, by where the gate sits: below the valve by place (nearest expected position x_k + b, a
+// tie to the earlier drop), above the valve by time (the first opening after the seed was seen; a
+// seed seen in the very microsecond of an opening belongs to the next one, and one seen before the
+// first opening to the first). A stray lies more than half a spacing before the first or after the
+// last expected place x_k + b; at exactly half a spacing it still belongs to that drop. In a wider
+// gap between two commanded drops the nearest has it. Assumes: drops and landings each come in
+// order. `settled_um` promises that later landings lie at or beyond it.
 #pragma once
 
 #include "analysis/base/ring.hpp"

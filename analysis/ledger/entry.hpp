@@ -1,6 +1,7 @@
 // The ledger's vocabulary: a commanded drop, a landing, an entry, and who receives them.
 //
-// Units: µm of travel, counted in the direction of travel; µs since the boot's first line in the log.
+// Units: µm of travel, counted in the direction of travel; µs since the boot's first line in the
+// log.
 #pragma once
 
 #include <cstdint>
@@ -33,7 +34,8 @@ struct Entry {
     std::int64_t last_um = 0;
     std::int64_t first_time_us = 0;
 
-    // Landing (of several seeds: their centroid) − commanded position, to the nearest µm; seeds > 0 only.
+    // Landing (of several seeds: their centroid) − commanded position, to the nearest µm; seeds > 0
+    // only.
     [[nodiscard]] std::int64_t error_um() const {
         if (seeds == 1)
             return sum_um;
@@ -42,8 +44,8 @@ struct Entry {
     }
 };
 
-// Receives one channel's ledger as it is made up: drops in travel order, each once; landings in travel order,
-// each once, and each again either as a part of an entry or as a stray.
+// Receives one channel's ledger as it is made up: drops in travel order, each once; landings in
+// travel order, each once, and each again either as a part of an entry or as a stray.
 class EntrySink {
 public:
     virtual ~EntrySink() = default;

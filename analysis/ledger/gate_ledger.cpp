@@ -14,9 +14,8 @@ constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::int64_t beyond_all_um = std::int64_t{1} << 60U; // twice that still fits
 
 template <class Item> std::vector<std::int64_t> positions(std::vector<Item>& items) {
-    std::stable_sort(items.begin(), items.end(), [](const Item& a, const Item& b) {
-        return a.position_um < b.position_um;
-    });
+    std::stable_sort(items.begin(), items.end(),
+                     [](const Item& a, const Item& b) { return a.position_um < b.position_um; });
     std::vector<std::int64_t> places;
     places.reserve(items.size());
     for (const Item& item : items)
@@ -49,8 +48,8 @@ void GateLedger::drop(const Commanded& drop) {
 
 void GateLedger::pulse(const Pulse& pulse) {
     ++tally_.pulses;
-    pulses_.insert_sorted(
-        pulse, [](const Pulse& a, const Pulse& b) { return a.time_us < b.time_us; });
+    pulses_.insert_sorted(pulse,
+                          [](const Pulse& a, const Pulse& b) { return a.time_us < b.time_us; });
 }
 
 void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
@@ -64,8 +63,7 @@ void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
 void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
     for (; !pulses_.empty() && pulses_.front().time_us < settled_us; pulses_.pop_front()) {
         const Pulse& pulse = pulses_.front();
-        const std::uint32_t seeds =
-            gate_.seeds_in_pulse ? gate_.seeds_in_pulse(pulse.shape) : 1;
+        const std::uint32_t seeds = gate_.seeds_in_pulse ? gate_.seeds_in_pulse(pulse.shape) : 1;
         if (seeds == 0) {
             ++tally_.debris;
             continue;
@@ -87,8 +85,8 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
     }
 }
 
-// A seed seen later, below the valve, lands at or beyond the place that travel has reached by then, or short of
-// it by what travel turns back.
+// A seed seen later, below the valve, lands at or beyond the place that travel has reached by then,
+// or short of it by what travel turns back.
 void GateLedger::release_landings(std::int64_t settled_um) {
     for (; !landings_.empty() && landings_.front().position_um <= settled_um; landings_.pop_front())
         take_place(landings_.front());

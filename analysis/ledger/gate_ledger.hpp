@@ -1,9 +1,9 @@
 // One channel's ledger as one gate saw it: pulses become landings, landings are entered.
 //
-// Assumes: drops and pulses come at most `travel` settling late; the registration is learnt from the first
-// landings (all of them in a run of usual length) unless it is given. Travel may jitter or turn back by up to
-// `turning_back_um` at any time; in a run of usual length by any distance, for its landings are sorted at the end.
-// Units: places in µm in the direction of travel.
+// Assumes: drops and pulses come at most `travel` settling late; the registration is learnt from
+// the first landings (all of them in a run of usual length) unless it is given. Travel may jitter
+// or turn back by up to `turning_back_um` at any time; in a run of usual length by any distance,
+// for its landings are sorted at the end. Units: places in µm in the direction of travel.
 #pragma once
 
 #include "analysis/base/ring.hpp"
@@ -28,9 +28,9 @@ struct Pulse {
 
 struct PulseTally {
     std::uint64_t pulses = 0;
-    std::uint64_t seeds = 0;    // handed on as landings
-    std::uint64_t debris = 0;   // the classifier saw no seed in it
-    std::uint64_t unplaced = 0; // no travel reference: nobody knows where it landed
+    std::uint64_t seeds = 0;       // handed on as landings
+    std::uint64_t debris = 0;      // the classifier saw no seed in it
+    std::uint64_t unplaced = 0;    // no travel reference: nobody knows where it landed
     std::uint64_t turned_back = 0; // landed further behind than the ledger waits: strays
 };
 

@@ -13,9 +13,11 @@ namespace {
 using droplog::Event;
 using droplog::LineName;
 
-constexpr std::int64_t settling_us = 1'000'000; // what comes later than this the reader does not let through
+constexpr std::int64_t settling_us =
+    1'000'000; // what comes later than this the reader does not let through
 constexpr std::size_t faults_kept = 1000;
-constexpr std::int64_t setting_out_um = 10'000; // travel that tells the direction; less may be the encoder's jitter
+constexpr std::int64_t setting_out_um =
+    10'000; // travel that tells the direction; less may be the encoder's jitter
 
 std::string detail_of(std::string_view body, std::size_t field) {
     const auto fields = droplog::fields_of(body);
@@ -28,7 +30,8 @@ std::string detail_of(std::string_view body, std::size_t field) {
 
 RunLedger::RunLedger(Prepare prepare, SinkFor sink_for, Registrations registrations)
     : prepare_(std::move(prepare)), sink_for_(std::move(sink_for)),
-      registrations_(std::move(registrations)) {}
+      registrations_(std::move(registrations)) {
+}
 
 void RunLedger::begin(const droplog::Header& header) {
     auto setup = prepare_(header);
@@ -46,8 +49,9 @@ ChannelOutcome& RunLedger::new_channel(int number) {
     ChannelOutcome& outcome = channels_[number];
     outcome.setup = setup_.channel(number);
     for (const Gate& gate : outcome.setup.gates) {
-        GateLedger& ledger = outcome.gates.emplace_back(
-            gate, setup_.mode, setup_.spacing_um.value_or(0), sink_for_(setup_, outcome.setup, gate));
+        GateLedger& ledger =
+            outcome.gates.emplace_back(gate, setup_.mode, setup_.spacing_um.value_or(0),
+                                       sink_for_(setup_, outcome.setup, gate));
         const auto known = registrations_.find({number, gate.number});
         if (known != registrations_.end() && gate.place == GatePlace::below)
             ledger.use_registration(known->second);
@@ -117,7 +121,8 @@ void RunLedger::take_pulse(const Event& event) {
     ++outcome.pulses_by_gate[event.record.gate];
     for (GateLedger& gate : outcome.gates)
         if (gate.gate().number == event.record.gate)
-            gate.pulse({event.time_us, {event.record.width_us, event.record.depth_milli}, event.line});
+            gate.pulse(
+                {event.time_us, {event.record.width_us, event.record.depth_milli}, event.line});
 }
 
 void RunLedger::take_report(const Event& event) {
@@ -179,8 +184,7 @@ void RunLedger::finish() {
     for (auto& [number, outcome] : channels_) {
         for (GateLedger& gate : outcome.gates)
             gate.finish();
-        const bool second_judges = outcome.gates.size() > 1 &&
-                                   !outcome.setup.gates_declared &&
+        const bool second_judges = outcome.gates.size() > 1 && !outcome.setup.gates_declared &&
                                    outcome.gates[0].tally().pulses == 0 &&
                                    outcome.gates[1].tally().pulses > 0;
         outcome.judge = second_judges ? 1 : 0;

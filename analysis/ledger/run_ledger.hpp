@@ -1,9 +1,10 @@
-// The whole run: routes drops, pulses and travel of a log to one ledger per channel, and keeps what the
-// controller reported besides.
+// The whole run: routes drops, pulses and travel of a log to one ledger per channel, and keeps what
+// the controller reported besides.
 //
-// Assumes: it is fed by droplog::read_log. Travel may run either way: places are counted in the direction of
-// travel, so that errors are positive where seeds land late; `direction` says which way that was.
-// Undefined when: `failure` is set (a setting that cannot be); then nothing else means anything.
+// Assumes: it is fed by droplog::read_log. Travel may run either way: places are counted in the
+// direction of travel, so that errors are positive where seeds land late; `direction` says which
+// way that was. Undefined when: `failure` is set (a setting that cannot be); then nothing else
+// means anything.
 #pragma once
 
 #include "analysis/droplog/reader.hpp"
@@ -29,7 +30,8 @@ struct Fault {
 struct TravelExtent {
     std::int64_t distance_um = 0; // all segments together
     std::int64_t duration_us = 0;
-    std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an encoder's count; 0: no steps
+    std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an
+                              // encoder's count; 0: no steps
 };
 
 // What one channel's ledgers came to.
@@ -96,7 +98,7 @@ private:
     TravelExtent travelled_;
     std::optional<Knot> first_knot_;
     Knot last_knot_;
-    int direction_ = 0;                     // 0: not known yet in this segment
+    int direction_ = 0;                      // 0: not known yet in this segment
     std::vector<droplog::Event> undirected_; // drops and travel until then
 };
 

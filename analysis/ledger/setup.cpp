@@ -103,8 +103,8 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     return gate;
 }
 
-// The reference gate judges where the channel has one, else the unit's own sensor; the other one is kept to compare
-// with it, and what is assumed of that one is of no account.
+// The reference gate judges where the channel has one, else the unit's own sensor; the other one is
+// kept to compare with it, and what is assumed of that one is of no account.
 Result<Done> add_gates(const droplog::Header& header, ChannelSetup& channel) {
     for (const int number : {1, 0}) {
         const GateSettings settings = gate_settings(header, channel.channel, number);
@@ -123,7 +123,8 @@ Result<Done> add_gates(const droplog::Header& header, ChannelSetup& channel) {
 }
 
 void assume_gates(ChannelSetup& channel) {
-    channel.gates = {Gate{.number = 1, .seeds_in_pulse = {}}, Gate{.number = 0, .seeds_in_pulse = {}}};
+    channel.gates = {Gate{.number = 1, .seeds_in_pulse = {}},
+                     Gate{.number = 0, .seeds_in_pulse = {}}};
     channel.assumed.emplace_back(
         "The log does not describe the channel's gates: below the valve and without flight time "
         "assumed; gate 1 judges where it saw anything.");
@@ -151,8 +152,8 @@ Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
     return channel;
 }
 
-// In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above the open valve
-// tells those as well.
+// In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above
+// the open valve tells those as well.
 void place_line_gates(ChannelSetup& channel) {
     if (channel.gates_declared)
         channel.gates.resize(1); // no drops are commanded that two gates could be compared by
@@ -197,7 +198,8 @@ std::optional<Mode> mode_of(std::string_view name) {
 }
 
 bool ChannelSetup::may_judge(int gate) const {
-    const auto found = std::find_if(gates.begin(), gates.end(), [&](const Gate& one) { return one.number == gate; });
+    const auto found = std::find_if(gates.begin(), gates.end(),
+                                    [&](const Gate& one) { return one.number == gate; });
     return found != gates.end() && (found == gates.begin() || !gates_declared);
 }
 

@@ -1,9 +1,10 @@
-// What the ledger must know of a run before its first line: mode, spacing, and each channel's gates.
+// What the ledger must know of a run before its first line: mode, spacing, and each channel's
+// gates.
 //
-// The values come from the log's header, from a calibration (flight times, pulse classifier) and from the
-// command line; how they were obtained is not the ledger's business.
-// Units: in the names. Undefined when: a value is not known, then it is an empty optional and `assumed`
-// says what stands in for it.
+// The values come from the log's header, from a calibration (flight times, pulse classifier) and
+// from the command line; how they were obtained is not the ledger's business. Units: in the names.
+// Undefined when: a value is not known, then it is an empty optional and `assumed` says what stands
+// in for it.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -50,7 +51,8 @@ struct ChannelSetup {
     bool gates_declared = false;
     std::vector<std::string> assumed; // sentences for the report
 
-    // A declared judge that saw nothing is a fact; an assumed one may not be there, and the other gate stands in.
+    // A declared judge that saw nothing is a fact; an assumed one may not be there, and the other
+    // gate stands in.
     [[nodiscard]] bool may_judge(int gate) const;
 };
 
@@ -73,7 +75,8 @@ struct SetupOverrides {
     std::optional<std::int64_t> spacing_um;
 };
 
-// Fails where a setting is there and cannot be what it must be (a spacing of 0, a mode nobody knows, …).
+// Fails where a setting is there and cannot be what it must be (a spacing of 0, a mode nobody
+// knows, …).
 [[nodiscard]] Result<RunSetup> run_setup(const droplog::Header& header,
                                          const SetupOverrides& overrides);
 

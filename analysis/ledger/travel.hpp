@@ -1,9 +1,10 @@
-// Travel position X(t) and speed v(t) from the `travel` lines: linear between them, and beyond the ends by the
-// piece that is nearest. At a line's own instant the piece that begins there holds; the landing place is rounded to
-// the micrometre once, at the end.
+// Travel position X(t) and speed v(t) from the `travel` lines: linear between them, and beyond the
+// ends by the piece that is nearest. At a line's own instant the piece that begins there holds; the
+// landing place is rounded to the micrometre once, at the end.
 //
-// Assumes: knots come nearly in time order. Places are counted in the direction of travel (see Direction).
-// Units: µm and µs. Undefined when: there is no knot at all (no place), or only one and no nominal speed.
+// Assumes: knots come nearly in time order. Places are counted in the direction of travel (see
+// Direction). Units: µm and µs. Undefined when: there is no knot at all (no place), or only one and
+// no nominal speed.
 #pragma once
 
 #include "analysis/base/ring.hpp"

@@ -1,6 +1,6 @@
-// Notation: z = value − origin; Z, Y = sums of z, z² over one block of L values; B = number of full blocks.
-// A statistic θ(mean z, mean z²) with gradient (a, b) has influence a·z + b·z²; its block sums W = a·Z + b·Y
-// give se(θ)² = var(W) / (L²·B): batch means.
+// Notation: z = value − origin; Z, Y = sums of z, z² over one block of L values; B = number of full
+// blocks. A statistic θ(mean z, mean z²) with gradient (a, b) has influence a·z + b·z²; its block
+// sums W = a·Z + b·Y give se(θ)² = var(W) / (L²·B): batch means.
 #include "analysis/measures/block_moments.hpp"
 
 #include "analysis/statistics/distributions.hpp"
@@ -81,7 +81,8 @@ std::optional<double> BlockMoments::standard_error(Gradient gradient) const {
     if (blocks_.size() < fewest_blocks)
         return std::nullopt;
     // var(W)/(L²·B) is the error of the full blocks' mean; the rest of the values counts as well.
-    const auto per_value = static_cast<long double>(block_length_) * static_cast<long double>(count());
+    const auto per_value =
+        static_cast<long double>(block_length_) * static_cast<long double>(count());
     return static_cast<double>(std::sqrt(variance_of_sums(gradient) / per_value));
 }
 
@@ -112,8 +113,8 @@ std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const
         estimate.method = "mean, Student's t on batch means";
     } else if (const auto sd = sample_sd()) {
         const auto n = static_cast<double>(count());
-        const double half =
-            statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1) * *sd / std::sqrt(n);
+        const double half = statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1) *
+                            *sd / std::sqrt(n);
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
         estimate.method = "mean, Student's t";
     }
@@ -135,7 +136,8 @@ std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
         estimate.method = "sample standard deviation, batch means on the log scale";
         return estimate;
     }
-    // Neighbouring differences of independent places correlate by −½: the variance of s² grows by 1.5.
+    // Neighbouring differences of independent places correlate by −½: the variance of s² grows
+    // by 1.5.
     constexpr double shared_landing = 1.5;
     const double degrees = std::fmax(1.0, static_cast<double>(count() - 1) / shared_landing);
     const double tail = confidence.each_tail();

@@ -1,12 +1,14 @@
-// Mean and standard deviation of a stream of whole numbers, with intervals that stay honest where neighbours
-// depend on each other (two spacings share a landing) and where the values are not normal.
+// Mean and standard deviation of a stream of whole numbers, with intervals that stay honest where
+// neighbours depend on each other (two spacings share a landing) and where the values are not
+// normal.
 //
 // Assumes: values come in the order of the run; dependence dies out within a block or so.
-// Units: the values' own. Undefined when: fewer than two values (no sd), fewer than `fewest_blocks` full
-// blocks (no block-based error; the caller falls back to a stated approximation).
-// How: sums are exact integers; the sampling error of any smooth function of mean and variance is the spread
-// of its linearised block sums (batch means), with Student's t on the blocks. Blocks grow with the run: two by two they
-// become one whenever there are `most_blocks`, so that dependence over more values is seen in longer runs.
+// Units: the values' own. Undefined when: fewer than two values (no sd), fewer than `fewest_blocks`
+// full blocks (no block-based error; the caller falls back to a stated approximation). How: sums
+// are exact integers; the sampling error of any smooth function of mean and variance is the spread
+// of its linearised block sums (batch means), with Student's t on the blocks. Blocks grow with the
+// run: two by two they become one whenever there are `most_blocks`, so that dependence over more
+// values is seen in longer runs.
 #pragma once
 
 #include "analysis/base/wide.hpp"
@@ -49,12 +51,13 @@ public:
     // sd / mean.
     [[nodiscard]] std::optional<statistics::Estimate> cv_estimate(Confidence confidence) const;
 
-    // Variance of the mean over that of independent values; 1 where block means say nothing against independence
-    // (chi-square at 5 %) or there are too few blocks.
+    // Variance of the mean over that of independent values; 1 where block means say nothing against
+    // independence (chi-square at 5 %) or there are too few blocks.
     [[nodiscard]] double inflation() const;
 
 private:
-    // Standard error of a statistic whose gradient is (by mean of z, by mean of z²), z = value − origin.
+    // Standard error of a statistic whose gradient is (by mean of z, by mean of z²), z = value −
+    // origin.
     struct Gradient {
         double by_mean = 0.0;
         double by_square = 0.0;

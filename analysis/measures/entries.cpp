@@ -78,8 +78,8 @@ EntryKind EntryTally::add(const ledger::Entry& entry) {
 
 void EntryTally::add_length(std::int64_t length_um) {
     spreads_um_.add(length_um);
-    const auto length_class =
-        static_cast<std::size_t>(std::max<std::int64_t>(0, length_um) / PortionResult::length_class_um);
+    const auto length_class = static_cast<std::size_t>(std::max<std::int64_t>(0, length_um) /
+                                                       PortionResult::length_class_um);
     const std::size_t shown = std::min(length_class, PortionResult::length_classes - 1);
     if (lengths_.size() <= shown)
         lengths_.resize(shown + 1, 0);
@@ -109,7 +109,8 @@ void EntryTally::check_identities(int channel) const {
     if (!table_.balanced())
         throw BrokenInvariant(fmt::format(
             "the ledger of channel {} does not balance: {} drops against {} single, {} multiple, "
-            "{} miss, {} empty, {} short, {} exact, {} over; {} seeds against {} entered and {} stray",
+            "{} miss, {} empty, {} short, {} exact, {} over; {} seeds against {} entered and {} "
+            "stray",
             channel, table_.drops, table_.single, table_.multiple, table_.miss, table_.empty,
             table_.shorted, table_.exact, table_.over, table_.seeds, table_.entered,
             table_.strays));

@@ -1,7 +1,8 @@
-// The ledger's table: every commanded drop in exactly one column, every seed in one entry or among the strays.
+// The ledger's table: every commanded drop in exactly one column, every seed in one entry or among
+// the strays.
 //
-// Undefined when: nothing; all counts may be 0. Throws BrokenInvariant (identities) where the table does not
-// balance: then the program is wrong, not the log.
+// Undefined when: nothing; all counts may be 0. Throws BrokenInvariant (identities) where the table
+// does not balance: then the program is wrong, not the log.
 #pragma once
 
 #include "analysis/ledger/entry.hpp"
@@ -43,7 +44,8 @@ struct PortionResult {
     double exact_inflation = 1.0; // of its variance, where portions are not independent
     std::optional<statistics::Estimate> spread_mm; // last − first seed of a portion, mean
     std::vector<std::int64_t> count_distribution;  // drops with 0, 1, 2, … seeds
-    // Portions of two seeds and more by length, in classes of length_class_um; the last holds what is longer.
+    // Portions of two seeds and more by length, in classes of length_class_um; the last holds what
+    // is longer.
     std::vector<std::int64_t> length_distribution;
 
     static constexpr std::int64_t length_class_um = 5'000;

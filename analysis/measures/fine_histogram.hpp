@@ -1,5 +1,5 @@
-// How often each whole micrometre occurred: exact quantiles, shares and densest bands of any number of values
-// in memory that follows their range, not their number.
+// How often each whole micrometre occurred: exact quantiles, shares and densest bands of any number
+// of values in memory that follows their range, not their number.
 //
 // Units: µm. Undefined when: empty; then the quantile and the band are.
 #pragma once
@@ -18,7 +18,8 @@ public:
     void add(std::int64_t value_um) { add(value_um, 1); }
     void add(std::int64_t value_um, std::uint32_t times) {
         constexpr auto size = static_cast<std::int64_t>(page_size);
-        const std::int64_t number = value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
+        const std::int64_t number =
+            value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
         page(number)[static_cast<std::size_t>(value_um - number * size)] += times;
         count_ += times;
     }

@@ -22,7 +22,8 @@ statistics::RunCounts KindSequence::run_counts() const {
 
 namespace {
 
-// Changes of kind from one entry to the next are n·2pq in expectation where entries are independent.
+// Changes of kind from one entry to the next are n·2pq in expectation where entries are
+// independent.
 double inflation_by_runs(const statistics::RunCounts& counts) {
     const auto first = static_cast<double>(counts.first);
     const auto second = static_cast<double>(counts.second);

@@ -1,9 +1,10 @@
-// Evenness along a line of seed: counts per segment of fixed length, their variation, the longest gap.
+// Evenness along a line of seed: counts per segment of fixed length, their variation, the longest
+// gap.
 //
-// Assumes: landings come in travel order. Segments start at the first landing (of each boot); only whole
-// segments count. Units: µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments.
-// Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of dispersion is the usual one
-// for a random line (counts per segment are Poisson).
+// Assumes: landings come in travel order. Segments start at the first landing (of each boot); only
+// whole segments count. Units: µm in, mm and seeds per metre out. Undefined when: fewer than two
+// whole segments. Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of
+// dispersion is the usual one for a random line (counts per segment are Poisson).
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"
@@ -27,7 +28,7 @@ struct LineResult {
     std::optional<statistics::Estimate> rate_error;   // mean/target − 1
     std::int64_t longest_gap_um = 0;
     std::vector<std::int64_t> count_distribution; // segments with 0, 1, 2, … seeds
-    std::vector<double> per_m_along;              // seeds per metre along the line, decimated for a picture
+    std::vector<double> per_m_along; // seeds per metre along the line, decimated for a picture
     double metres_per_point = 0.0;
 };
 

@@ -32,7 +32,8 @@ std::optional<Corrected> undone(const std::optional<Estimate>& observed, const E
 
 } // namespace
 
-CorrectedLine corrected_line(const LineResult& observed, const Estimate& efficiency, Confidence confidence) {
+CorrectedLine corrected_line(const LineResult& observed, const Estimate& efficiency,
+                             Confidence confidence) {
     const double segment_m = static_cast<double>(observed.segment_um) / 1e6;
     const double a_segment = observed.mean_per_m ? observed.mean_per_m->value * segment_m : 0.0;
     CorrectedLine out;
@@ -40,7 +41,9 @@ CorrectedLine corrected_line(const LineResult& observed, const Estimate& efficie
         return out;
     const auto rate = [](double seen, double share) { return seen / share; };
     const auto error = [](double seen, double share) { return (1.0 + seen) / share - 1.0; };
-    const auto dispersion = [](double seen, double share) { return std::max(0.0, 1.0 + (seen - 1.0) / share); };
+    const auto dispersion = [](double seen, double share) {
+        return std::max(0.0, 1.0 + (seen - 1.0) / share);
+    };
     const auto cv = [&](double seen, double share) {
         return std::sqrt(std::max(0.0, seen * seen - (1.0 - share) / a_segment));
     };

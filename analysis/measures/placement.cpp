@@ -56,8 +56,8 @@ std::optional<Estimate> in_mm(std::optional<Estimate> estimate) {
         return estimate;
     estimate->value /= um_per_mm;
     if (estimate->interval)
-        estimate->interval = Interval{estimate->interval->low / um_per_mm,
-                                      estimate->interval->high / um_per_mm};
+        estimate->interval =
+            Interval{estimate->interval->low / um_per_mm, estimate->interval->high / um_per_mm};
     return estimate;
 }
 
@@ -95,9 +95,10 @@ PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um,
     result.direction = direction;
     const double inflation = moments_.inflation();
     const FineHistogram magnitudes = this->magnitudes();
-    result.offset_mm = mirrored(
-        quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"}, confidence),
-        direction);
+    result.offset_mm =
+        mirrored(quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"},
+                             confidence),
+                 direction);
     result.bias_mm = mirrored(in_mm(moments_.mean_estimate(confidence)), direction);
     result.lone_bias_mm = mirrored(in_mm(lone_.mean_estimate(confidence)), direction);
     result.sd_mm = in_mm(moments_.sd_estimate(confidence));
@@ -106,7 +107,8 @@ PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um,
     if (allowance_um)
         result.within_allowance = statistics::share_estimate(
             magnitudes.count_between(0, *allowance_um), magnitudes.count(),
-            allowance_um == allowance_um_ ? inside_.independence().inflation : inflation, confidence);
+            allowance_um == allowance_um_ ? inside_.independence().inflation : inflation,
+            confidence);
     return result;
 }
 

@@ -1,4 +1,5 @@
-// Notation: η = efficiency, q(j) = share of drops that showed j seeds, w(j) = weight of q(j) in a class.
+// Notation: η = efficiency, q(j) = share of drops that showed j seeds, w(j) = weight of q(j) in a
+// class.
 #include "analysis/measures/portion_correction.hpp"
 
 #include "analysis/statistics/distributions.hpp"
@@ -30,12 +31,14 @@ double weight(const Class& of, std::size_t j, double efficiency) {
     const double overlooked = 1.0 - efficiency;
     double sum = 0.0;
     for (std::size_t k = of.low; k <= std::min(of.high, j); ++k) {
-        const double size = statistics::log_choose(static_cast<std::int64_t>(j), static_cast<std::int64_t>(k)) -
-                            static_cast<double>(j) * std::log(efficiency);
+        const double size =
+            statistics::log_choose(static_cast<std::int64_t>(j), static_cast<std::int64_t>(k)) -
+            static_cast<double>(j) * std::log(efficiency);
         const std::size_t more = j - k;
         if (more > 0 && overlooked <= 0.0)
             continue;
-        const double term = std::exp(size + (more > 0 ? static_cast<double>(more) * std::log(overlooked) : 0.0));
+        const double term =
+            std::exp(size + (more > 0 ? static_cast<double>(more) * std::log(overlooked) : 0.0));
         sum += more % 2 == 0 ? term : -term;
     }
     return sum;
@@ -44,9 +47,10 @@ double weight(const Class& of, std::size_t j, double efficiency) {
 class Thinned {
 public:
     Thinned(const ObservedPortions& observed, const Estimate& efficiency, Confidence confidence)
-        : efficiency_(std::min(1.0, efficiency.value)), limits_(efficiency_limits(efficiency, confidence)),
-          confidence_(confidence),
-          drops_(std::accumulate(observed.distribution.begin(), observed.distribution.end(), std::int64_t{0})) {
+        : efficiency_(std::min(1.0, efficiency.value)),
+          limits_(efficiency_limits(efficiency, confidence)), confidence_(confidence),
+          drops_(std::accumulate(observed.distribution.begin(), observed.distribution.end(),
+                                 std::int64_t{0})) {
         for (const std::int64_t count : observed.distribution)
             shares_.push_back(static_cast<double>(count) / static_cast<double>(drops_));
         shares_.resize(std::max(shares_.size(), observed.target + 2), 0.0);
@@ -64,22 +68,26 @@ public:
         return std::isfinite(worst) && worst < most_weight;
     }
 
-    [[nodiscard]] Corrected of(const Class& which, double inflation, const std::optional<Interval>& stopped) const {
+    [[nodiscard]] Corrected of(const Class& which, double inflation,
+                               const std::optional<Interval>& stopped) const {
         const double value = sum(which, shares_, efficiency_);
         const double reach = statistics::normal_quantile(1.0 - confidence_.each_tail()) *
-                             std::sqrt(std::max(1.0, inflation) * variance(which, value) / static_cast<double>(drops_));
+                             std::sqrt(std::max(1.0, inflation) * variance(which, value) /
+                                       static_cast<double>(drops_));
         const double seen = share(which);
-        Interval own = statistics::clopper_pearson_inflated(std::llround(seen * static_cast<double>(drops_)), drops_,
-                                                            inflation, confidence_);
+        Interval own = statistics::clopper_pearson_inflated(
+            std::llround(seen * static_cast<double>(drops_)), drops_, inflation, confidence_);
         if (stopped)
             own = {std::min(own.low, stopped->low), std::max(own.high, stopped->high)};
-        Corrected out = in_quadrature({.value = value,
-                                       .counted = {value - reach, value + reach,
-                                                   sum(which, moved(which, seen, own.low), efficiency_),
-                                                   sum(which, moved(which, seen, own.high), efficiency_)},
-                                       .gate = {sum(which, shares_, limits_.low), sum(which, shares_, limits_.high)}},
-                                      {0.0, 1.0}, confidence_);
-        out.estimate.method = "thinning undone; multinomial counts and the efficiency's interval in quadrature (JCGM 100)";
+        Corrected out = in_quadrature(
+            {.value = value,
+             .counted = {value - reach, value + reach,
+                         sum(which, moved(which, seen, own.low), efficiency_),
+                         sum(which, moved(which, seen, own.high), efficiency_)},
+             .gate = {sum(which, shares_, limits_.low), sum(which, shares_, limits_.high)}},
+            {0.0, 1.0}, confidence_);
+        out.estimate.method = "thinning undone; multinomial counts and the efficiency's interval "
+                              "in quadrature (JCGM 100)";
         return out;
     }
 
@@ -133,7 +141,8 @@ bool usable(const Estimate& efficiency) {
 
 } // namespace
 
-std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& observed, const Estimate& efficiency,
+std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& observed,
+                                                    const Estimate& efficiency,
                                                     Confidence confidence) {
     const auto some = [](std::int64_t count) { return count > 0; };
     if (!usable(efficiency) || observed.target == 0 ||
@@ -146,25 +155,29 @@ std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& obse
     CorrectedPortions out;
     out.empty = thinned.of({0, 0, 0, n}, observed.empty_inflation, observed.empty_stopped);
     out.exact = thinned.of({n, n, n, n - 1}, observed.exact_inflation, {});
-    out.over = thinned.of({n + 1, thinned.most(), n + 1, n}, observed.over_inflation, observed.over_stopped);
+    out.over = thinned.of({n + 1, thinned.most(), n + 1, n}, observed.over_inflation,
+                          observed.over_stopped);
     if (n > 1)
         out.shorted = thinned.of({1, n - 1, n - 1, n}, observed.exact_inflation, {});
     else
-        out.shorted.estimate = {
-            .value = 0.0, .interval = Interval{}, .confidence = confidence, .method = "none can be short"};
+        out.shorted.estimate = {.value = 0.0,
+                                .interval = Interval{},
+                                .confidence = confidence,
+                                .method = "none can be short"};
     return out;
 }
 
-std::optional<Corrected> scaled_up(const Estimate& observed, const Estimate& efficiency, Confidence confidence) {
+std::optional<Corrected> scaled_up(const Estimate& observed, const Estimate& efficiency,
+                                   Confidence confidence) {
     if (!usable(efficiency) || !observed.interval)
         return std::nullopt;
     const double value = std::min(1.0, efficiency.value);
     const Interval limits = efficiency_limits(efficiency, confidence);
-    Corrected out = in_quadrature(
-        {.value = observed.value / value,
-         .counted = {observed.interval->low / value, observed.interval->high / value},
-         .gate = {observed.value / limits.low, observed.value / limits.high}},
-        {0.0, 1e12}, confidence);
+    Corrected out =
+        in_quadrature({.value = observed.value / value,
+                       .counted = {observed.interval->low / value, observed.interval->high / value},
+                       .gate = {observed.value / limits.low, observed.value / limits.high}},
+                      {0.0, 1e12}, confidence);
     out.estimate.method = "over the efficiency; both intervals in quadrature (JCGM 100)";
     return out;
 }

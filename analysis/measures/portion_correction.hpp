@@ -1,12 +1,15 @@
 // True counts of portions from what a gate saw, when it overlooks some seeds.
 //
-// A portion of j seeds shows k of them with the binomial probability of k in j. That is a triangular system, undone by
+// A portion of j seeds shows k of them with the binomial probability of k in j. That is a
+// triangular system, undone by
 //   share with k seeds = Σ over j ≥ k of (share that showed j)·C(j,k)·η^(−j)·(η − 1)^(j−k)
-// and a class (empty, short, exact, over) is a weighted sum of what was seen: its variance is the multinomial one.
-// Interval: each side the larger of that (normal) and of the class's own Clopper-Pearson limit carried through, both
-// widened where portions are not independent; with the efficiency's interval in quadrature; checked against JCGM 101.
-// Assumes: each seed is overlooked independently; all portions have one target. Undefined when: no drops, targets
-// differ, an efficiency of 0 or without interval, or so many seeds for so poor a gate that the sum has no digits left.
+// and a class (empty, short, exact, over) is a weighted sum of what was seen: its variance is the
+// multinomial one. Interval: each side the larger of that (normal) and of the class's own
+// Clopper-Pearson limit carried through, both widened where portions are not independent; with the
+// efficiency's interval in quadrature; checked against JCGM 101. Assumes: each seed is overlooked
+// independently; all portions have one target. Undefined when: no drops, targets differ, an
+// efficiency of 0 or without interval, or so many seeds for so poor a gate that the sum has no
+// digits left.
 #pragma once
 
 #include "analysis/measures/entries.hpp"
@@ -24,7 +27,8 @@ struct ObservedPortions {
     double empty_inflation = 1.0;
     double exact_inflation = 1.0;
     double over_inflation = 1.0;
-    std::optional<statistics::Interval> empty_stopped = {}; // of a run that stopped itself: no narrower than this
+    std::optional<statistics::Interval> empty_stopped =
+        {}; // of a run that stopped itself: no narrower than this
     std::optional<statistics::Interval> over_stopped = {};
 };
 
@@ -35,12 +39,13 @@ struct CorrectedPortions {
     Corrected over;
 };
 
-[[nodiscard]] std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& observed,
-                                                                  const statistics::Estimate& efficiency,
-                                                                  Confidence confidence);
+[[nodiscard]] std::optional<CorrectedPortions>
+corrected_portions(const ObservedPortions& observed, const statistics::Estimate& efficiency,
+                   Confidence confidence);
 
 // Of a mean count, or any other quantity that a gate's efficiency scales down.
 [[nodiscard]] std::optional<Corrected> scaled_up(const statistics::Estimate& observed,
-                                                 const statistics::Estimate& efficiency, Confidence confidence);
+                                                 const statistics::Estimate& efficiency,
+                                                 Confidence confidence);
 
 } // namespace dropledger::measures

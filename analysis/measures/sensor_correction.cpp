@@ -22,7 +22,8 @@ struct Shares {
 Shares thickened(const Shares& seen, double efficiency) {
     const double r = (1.0 - efficiency) / efficiency;
     return {seen.miss - seen.single * r + seen.multiple * r * r,
-            (seen.single - 2.0 * seen.multiple * r) / efficiency, seen.multiple / (efficiency * efficiency)};
+            (seen.single - 2.0 * seen.multiple * r) / efficiency,
+            seen.multiple / (efficiency * efficiency)};
 }
 
 // One share moved to `value`, the other two keeping their ratio.
@@ -39,18 +40,22 @@ Shares moved(Shares seen, double Shares::*share, double value) {
 class Correction {
 public:
     Correction(Shares seen, double efficiency, Interval efficiencies, Confidence confidence)
-        : seen_(seen), efficiency_(efficiency), efficiencies_(efficiencies), confidence_(confidence) {}
+        : seen_(seen), efficiency_(efficiency), efficiencies_(efficiencies),
+          confidence_(confidence) {}
 
     // `counted`: the interval of the observed share.
     [[nodiscard]] Corrected of(double Shares::*share, Interval counted) const {
-        const auto at = [&](const Shares& seen, double efficiency) { return thickened(seen, efficiency).*share; };
-        Corrected out = in_quadrature({.value = at(seen_, efficiency_),
-                                       .counted = {at(moved(seen_, share, counted.low), efficiency_),
-                                                   at(moved(seen_, share, counted.high), efficiency_)},
-                                       .gate = {at(seen_, efficiencies_.low), at(seen_, efficiencies_.high)}},
-                                      {0.0, 1.0}, confidence_);
-        out.estimate.method =
-            "thinning undone; Clopper-Pearson and the efficiency's interval in quadrature (JCGM 100)";
+        const auto at = [&](const Shares& seen, double efficiency) {
+            return thickened(seen, efficiency).*share;
+        };
+        Corrected out =
+            in_quadrature({.value = at(seen_, efficiency_),
+                           .counted = {at(moved(seen_, share, counted.low), efficiency_),
+                                       at(moved(seen_, share, counted.high), efficiency_)},
+                           .gate = {at(seen_, efficiencies_.low), at(seen_, efficiencies_.high)}},
+                          {0.0, 1.0}, confidence_);
+        out.estimate.method = "thinning undone; Clopper-Pearson and the efficiency's interval in "
+                              "quadrature (JCGM 100)";
         return out;
     }
 
@@ -62,7 +67,8 @@ private:
 };
 
 Interval widened(Interval interval, const std::optional<Interval>& by) {
-    return by ? Interval{std::min(interval.low, by->low), std::max(interval.high, by->high)} : interval;
+    return by ? Interval{std::min(interval.low, by->low), std::max(interval.high, by->high)}
+              : interval;
 }
 
 } // namespace
@@ -78,36 +84,46 @@ Interval efficiency_limits(const Estimate& efficiency, Confidence confidence) {
 
 Corrected in_quadrature(const Ends& ends, Interval possible, Confidence confidence) {
     const auto held = [&](double x) { return std::clamp(x, possible.low, possible.high); };
-    const auto below = [&](std::initializer_list<double> at) { return ends.value - std::min(ends.value, std::min(at)); };
-    const auto above = [&](std::initializer_list<double> at) { return std::max(ends.value, std::max(at)) - ends.value; };
-    return {.estimate = {.value = held(ends.value),
-                         .interval = Interval{held(ends.value - std::hypot(below(ends.counted), below(ends.gate))),
-                                              held(ends.value + std::hypot(above(ends.counted), above(ends.gate)))},
-                         .confidence = confidence,
-                         .method = {}},
-            .endless = {held(ends.value - below(ends.gate)), held(ends.value + above(ends.gate))}};
+    const auto below = [&](std::initializer_list<double> at) {
+        return ends.value - std::min(ends.value, std::min(at));
+    };
+    const auto above = [&](std::initializer_list<double> at) {
+        return std::max(ends.value, std::max(at)) - ends.value;
+    };
+    return {
+        .estimate = {.value = held(ends.value),
+                     .interval =
+                         Interval{
+                             held(ends.value - std::hypot(below(ends.counted), below(ends.gate))),
+                             held(ends.value + std::hypot(above(ends.counted), above(ends.gate)))},
+                     .confidence = confidence,
+                     .method = {}},
+        .endless = {held(ends.value - below(ends.gate)), held(ends.value + above(ends.gate))}};
 }
 
-std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed, const Estimate& efficiency,
-                                                Confidence confidence) {
+std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed,
+                                                const Estimate& efficiency, Confidence confidence) {
     if (observed.drops <= 0 || !(efficiency.value > 0.0) || !efficiency.interval)
         return std::nullopt;
     const auto n = static_cast<double>(observed.drops);
     const std::int64_t singles = observed.drops - observed.miss - observed.multiple;
     const Shares seen{static_cast<double>(observed.miss) / n, static_cast<double>(singles) / n,
                       static_cast<double>(observed.multiple) / n};
-    const Correction correction(seen, std::min(1.0, efficiency.value), efficiency_limits(efficiency, confidence),
-                                confidence);
+    const Correction correction(seen, std::min(1.0, efficiency.value),
+                                efficiency_limits(efficiency, confidence), confidence);
     const auto counted = [&](std::int64_t x, double inflation) {
         return statistics::clopper_pearson_inflated(x, observed.drops, inflation, confidence);
     };
     return CorrectedShares{
-        .miss = correction.of(&Shares::miss,
-                              widened(counted(observed.miss, observed.miss_inflation), observed.miss_stopped)),
-        .single = correction.of(&Shares::single,
-                                counted(singles, std::max(observed.miss_inflation, observed.multiple_inflation))),
-        .multiple = correction.of(&Shares::multiple, widened(counted(observed.multiple, observed.multiple_inflation),
-                                                             observed.multiple_stopped))};
+        .miss =
+            correction.of(&Shares::miss, widened(counted(observed.miss, observed.miss_inflation),
+                                                 observed.miss_stopped)),
+        .single = correction.of(
+            &Shares::single,
+            counted(singles, std::max(observed.miss_inflation, observed.multiple_inflation))),
+        .multiple = correction.of(&Shares::multiple,
+                                  widened(counted(observed.multiple, observed.multiple_inflation),
+                                          observed.multiple_stopped))};
 }
 
 } // namespace dropledger::measures

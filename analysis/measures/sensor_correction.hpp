@@ -1,11 +1,13 @@
 // True shares of misses, singles and multiples from what a gate saw, when it overlooks some seeds.
 //
-// A drop without pulse had no seed, or its seeds were overlooked: with detection efficiency η and r = (1 − η)/η,
+// A drop without pulse had no seed, or its seeds were overlooked: with detection efficiency η and r
+// = (1 − η)/η,
 //   miss = m − s·r + d·r²    single = (s − 2·d·r)/η    multiple = d/η²
-// (m, s, d: shares of drops with no, one, two or more pulses; the inverse of binomial thinning, a multiple taken as two).
-// Interval: each side's own distance, from the counts (Clopper-Pearson, inflated where drops are not independent) and from
-// the efficiency's interval, in quadrature (JCGM 100, two-sided); checked against JCGM 101 Monte Carlo.
-// Assumes: each seed is overlooked independently. Undefined when: no drops, or an efficiency of 0 or without interval.
+// (m, s, d: shares of drops with no, one, two or more pulses; the inverse of binomial thinning, a
+// multiple taken as two). Interval: each side's own distance, from the counts (Clopper-Pearson,
+// inflated where drops are not independent) and from the efficiency's interval, in quadrature (JCGM
+// 100, two-sided); checked against JCGM 101 Monte Carlo. Assumes: each seed is overlooked
+// independently. Undefined when: no drops, or an efficiency of 0 or without interval.
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"
@@ -18,11 +20,14 @@ namespace dropledger::measures {
 
 struct Corrected {
     statistics::Estimate estimate;
-    statistics::Interval endless; // what the efficiency's uncertainty alone leaves: a run without end would not narrow it
+    statistics::Interval endless; // what the efficiency's uncertainty alone leaves: a run without
+                                  // end would not narrow it
 };
 
-// The efficiency's interval at the confidence asked for, inside what an efficiency can be. It must have one.
-[[nodiscard]] statistics::Interval efficiency_limits(const statistics::Estimate& efficiency, Confidence confidence);
+// The efficiency's interval at the confidence asked for, inside what an efficiency can be. It must
+// have one.
+[[nodiscard]] statistics::Interval efficiency_limits(const statistics::Estimate& efficiency,
+                                                     Confidence confidence);
 
 // A corrected value and where it would lie at the ends of what was counted, and of the efficiency.
 struct Ends {
@@ -31,7 +36,8 @@ struct Ends {
     std::initializer_list<double> gate;
 };
 // Each side's farthest end of either, in quadrature; all inside `possible`.
-[[nodiscard]] Corrected in_quadrature(const Ends& ends, statistics::Interval possible, Confidence confidence);
+[[nodiscard]] Corrected in_quadrature(const Ends& ends, statistics::Interval possible,
+                                      Confidence confidence);
 
 struct ObservedShares {
     std::int64_t drops = 0;
@@ -39,7 +45,8 @@ struct ObservedShares {
     std::int64_t multiple = 0;
     double miss_inflation = 1.0;
     double multiple_inflation = 1.0;
-    std::optional<statistics::Interval> miss_stopped = {}; // of a run that stopped itself: no narrower than this
+    std::optional<statistics::Interval> miss_stopped =
+        {}; // of a run that stopped itself: no narrower than this
     std::optional<statistics::Interval> multiple_stopped = {};
 };
 
@@ -49,8 +56,8 @@ struct CorrectedShares {
     Corrected multiple;
 };
 
-[[nodiscard]] std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed,
-                                                              const statistics::Estimate& efficiency,
-                                                              Confidence confidence);
+[[nodiscard]] std::optional<CorrectedShares>
+corrected_shares(const ObservedShares& observed, const statistics::Estimate& efficiency,
+                 Confidence confidence);
 
 } // namespace dropledger::measures

@@ -27,8 +27,8 @@ std::optional<Estimate> scaled(std::optional<Estimate> estimate, double factor) 
     return estimate;
 }
 
-// Rows of misses are few long spacings that rule mean and sd of all spacings; batch means of a short run see too few
-// of them. On the log scale, for the error grows with the value.
+// Rows of misses are few long spacings that rule mean and sd of all spacings; batch means of a
+// short run see too few of them. On the log scale, for the error grows with the value.
 std::optional<Estimate> widened(std::optional<Estimate> estimate, double inflation) {
     if (!estimate || !estimate->interval || !(inflation > 1.0) || !(estimate->interval->low > 0.0))
         return estimate;
@@ -46,10 +46,18 @@ std::optional<Estimate> widened(std::optional<Estimate> estimate, double inflati
 std::int64_t IndexCounts::spacings() const {
     return std::accumulate(classes.begin(), classes.end(), std::int64_t{0});
 }
-std::int64_t IndexCounts::multiples() const { return classes[0]; }
-std::int64_t IndexCounts::misses() const { return classes[2] + 2 * classes[3] + 3 * classes[4]; }
-std::int64_t IndexCounts::singles() const { return spacings() - 2 * multiples(); }
-std::int64_t IndexCounts::intervals() const { return multiples() + singles() + misses(); }
+std::int64_t IndexCounts::multiples() const {
+    return classes[0];
+}
+std::int64_t IndexCounts::misses() const {
+    return classes[2] + 2 * classes[3] + 3 * classes[4];
+}
+std::int64_t IndexCounts::singles() const {
+    return spacings() - 2 * multiples();
+}
+std::int64_t IndexCounts::intervals() const {
+    return multiples() + singles() + misses();
+}
 
 std::size_t spacing_class(std::int64_t spacing_um, std::int64_t reference_um) {
     const std::int64_t twice = 2 * spacing_um;
@@ -87,8 +95,9 @@ void SpacingTally::add(std::int64_t spacing_um) {
         ++beyond_;
 }
 
-// Runs of misses are one long spacing, so whether they come in bursts shows only in the intervals that should have
-// held one seed: a spacing of class 3 is one missed and one kept, and so on; a multiple lies in the one it precedes.
+// Runs of misses are one long spacing, so whether they come in bursts shows only in the intervals
+// that should have held one seed: a spacing of class 3 is one missed and one kept, and so on; a
+// multiple lies in the one it precedes.
 void SpacingTally::add_intervals(std::size_t spacing_class) {
     if (spacing_class == 0) {
         multiple_waits_ = true;
@@ -166,8 +175,8 @@ SpacingResult SpacingTally::result(Confidence confidence) const {
     result.precision =
         scaled(singles_.sd_estimate(confidence), 1.0 / static_cast<double>(reference_um_));
     if (!result.precision)
-        result.notes.push_back(fmt::format("Precision C is not defined (n'2 = {}).",
-                                           counts_.classes[1]));
+        result.notes.push_back(
+            fmt::format("Precision C is not defined (n'2 = {}).", counts_.classes[1]));
     const double inflation = result.misses_independence.inflation;
     result.mean_mm = widened(scaled(all_.mean_estimate(confidence), 1.0 / um_per_mm), inflation);
     result.sd_mm = widened(scaled(all_.sd_estimate(confidence), 1.0 / um_per_mm), inflation);

@@ -1,10 +1,11 @@
-// Spacing indices of ISO 7256-1 (multiples, miss, quality of feed, precision), the same shares per spacing
-// (Kachman & Smith 1995), CP3 and the histogram, from spacings between neighbouring landings.
+// Spacing indices of ISO 7256-1 (multiples, miss, quality of feed, precision), the same shares per
+// spacing (Kachman & Smith 1995), CP3 and the histogram, from spacings between neighbouring
+// landings.
 //
 // Units: spacings in µm, results in mm or as fractions.
-// Undefined when: n1 < 0 (more than half of the spacings are multiples) or N' = 0: the three ISO indices;
-// fewer than two single spacings: precision. The reason stands in `notes`.
-// Source: ISO 7256-1:1984; Kachman & Smith 1995, Trans. ASAE 38(2):379–387; see analysis/REFERENCES.md.
+// Undefined when: n1 < 0 (more than half of the spacings are multiples) or N' = 0: the three ISO
+// indices; fewer than two single spacings: precision. The reason stands in `notes`. Source: ISO
+// 7256-1:1984; Kachman & Smith 1995, Trans. ASAE 38(2):379–387; see analysis/REFERENCES.md.
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"
@@ -50,8 +51,8 @@ struct Cp3 {
 struct SpacingResult {
     std::int64_t reference_um = 0;
     IndexCounts counts;
-    ThreeShares iso;         // over N'
-    ThreeShares per_spacing; // over N
+    ThreeShares iso;                               // over N'
+    ThreeShares per_spacing;                       // over N
     std::optional<statistics::Estimate> precision; // C = s/x_ref, divisor n'2 − 1
     std::optional<statistics::Estimate> mean_mm;
     std::optional<statistics::Estimate> sd_mm;
@@ -59,7 +60,7 @@ struct SpacingResult {
     std::int64_t beyond_histogram = 0;
     Cp3 cp3_about_reference;
     Cp3 cp3_fullest_band;
-    Independence misses_independence;    // of the intervals that should have held one seed (N')
+    Independence misses_independence; // of the intervals that should have held one seed (N')
     Independence multiples_independence;
     std::vector<std::string> notes;
 };

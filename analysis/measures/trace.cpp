@@ -10,7 +10,9 @@ bool is_few(EntryKind kind) {
     return kind == EntryKind::miss || kind == EntryKind::empty || kind == EntryKind::shorted;
 }
 
-bool is_many(EntryKind kind) { return kind == EntryKind::multiple || kind == EntryKind::over; }
+bool is_many(EntryKind kind) {
+    return kind == EntryKind::multiple || kind == EntryKind::over;
+}
 
 void add_errors(TracePoint& to, const TracePoint& from) {
     if (from.landed == 0)
@@ -52,8 +54,8 @@ void Trace::add(const ledger::Entry& entry, EntryKind kind) {
     if (is_few(kind) || is_many(kind)) {
         ++incident_count_;
         if (incidents_.size() < most_incidents)
-            incidents_.push_back({entry.drop.index, kind, entry.seeds, entry.drop.line,
-                                  entry.drop.position_um});
+            incidents_.push_back(
+                {entry.drop.index, kind, entry.seeds, entry.drop.line, entry.drop.position_um});
     }
     if (points_.empty() || points_.back().drops == drops_per_point_) {
         if (points_.size() == most_points)

@@ -1,5 +1,5 @@
-// The run drop by drop for a picture: exact up to `most_points` drops, then several drops a point, so that a
-// run of any length fits; and the first misses and multiples by index and log line.
+// The run drop by drop for a picture: exact up to `most_points` drops, then several drops a point,
+// so that a run of any length fits; and the first misses and multiples by index and log line.
 //
 // Units: µm.
 #pragma once
@@ -15,8 +15,8 @@ namespace dropledger::measures {
 struct TracePoint {
     std::uint32_t first_index = 0; // commanded drop
     std::uint32_t drops = 0;
-    std::uint32_t few = 0;  // misses, empty or short portions
-    std::uint32_t many = 0; // multiples, portions over their count
+    std::uint32_t few = 0;    // misses, empty or short portions
+    std::uint32_t many = 0;   // multiples, portions over their count
     std::uint32_t landed = 0; // drops with at least one seed
     std::uint32_t seeds = 0;
     std::int64_t error_sum_um = 0; // over the landed

@@ -8,7 +8,8 @@
 namespace dropledger::report {
 
 // Nothing where the calibration does not judge, or the limit's quantity cannot be corrected.
-[[nodiscard]] std::optional<verdict::Finding> corrected_finding(const verdict::Limit& limit, const AuditReport& report,
+[[nodiscard]] std::optional<verdict::Finding> corrected_finding(const verdict::Limit& limit,
+                                                                const AuditReport& report,
                                                                 const ChannelReport& channel);
 
 // Where the efficiency's own uncertainty leaves a criterion undecided, says so and what would help.

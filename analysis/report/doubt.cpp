@@ -32,8 +32,9 @@ std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses) {
     return doubt.gate_blocked ? misses : doubt.missing_lines;
 }
 
-// Seeds that may be missing from the log make the rate look lower, and leave holes that make the line look uneven:
-// each could have fallen where it takes most from the sum of squares, 2·mean at the most.
+// Seeds that may be missing from the log make the rate look lower, and leave holes that make the
+// line look uneven: each could have fallen where it takes most from the sum of squares, 2·mean at
+// the most.
 std::optional<Interval> line_at_best(const Limit& limit, const measures::LineResult& line,
                                      const Interval& interval, const Doubt& doubt) {
     if (doubt.gate_blocked)

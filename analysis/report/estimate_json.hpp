@@ -1,4 +1,5 @@
-// One estimate as every JSON result writes it: value, low, high, confidence, method; null where undefined.
+// One estimate as every JSON result writes it: value, low, high, confidence, method; null where
+// undefined.
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"

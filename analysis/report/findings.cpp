@@ -22,7 +22,8 @@ using verdict::ShareCounts;
 
 namespace {
 
-// A gate that saw nothing in a whole run may be dead: whether the unit was empty can't be told from it.
+// A gate that saw nothing in a whole run may be dead: whether the unit was empty can't be told from
+// it.
 bool gate_is_silent(const ChannelReport& channel) {
     return channel.pulses == 0;
 }
@@ -92,8 +93,8 @@ Finding counted_finding(const Limit& limit, const ChannelReport& channel, const 
     return finding;
 }
 
-// Missing lines touch few places each, but which is not known (a lost travel line moves several): while they are
-// fewer than this share of the drops, median and 95th percentile stand.
+// Missing lines touch few places each, but which is not known (a lost travel line moves several):
+// while they are fewer than this share of the drops, median and 95th percentile stand.
 constexpr double missing_places_allowed = 0.01;
 
 Finding placement_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
@@ -114,8 +115,8 @@ Finding placement_finding(const Limit& limit, const ChannelReport& channel, cons
     }
     if (static_cast<double>(doubt.missing_lines) >
         missing_places_allowed * static_cast<double>(landed))
-        finding.at_best = limit.sense == verdict::Sense::at_least ? Interval{1.0, 1.0}
-                                                                  : Interval{0.0, 0.0};
+        finding.at_best =
+            limit.sense == verdict::Sense::at_least ? Interval{1.0, 1.0} : Interval{0.0, 0.0};
     return finding;
 }
 
@@ -132,15 +133,15 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
         finding.estimate = channel.portion->exact_share;
         if (doubt.missing_lines > 0 || doubt.gate_blocked)
             finding.at_best = statistics::clopper_pearson(
-                doubt.gate_blocked
-                    ? table.drops
-                    : std::min(table.drops, table.exact + doubt.missing_lines),
+                doubt.gate_blocked ? table.drops
+                                   : std::min(table.drops, table.exact + doubt.missing_lines),
                 table.drops, confidence);
     } else {
         const double inflation = channel.misses_independence.inflation;
         finding = share_finding(
             {table.empty, table.drops, inflation}, spared_misses(doubt, table.empty),
-            statistics::share_estimate(table.empty, table.drops, inflation, confidence), confidence);
+            statistics::share_estimate(table.empty, table.drops, inflation, confidence),
+            confidence);
     }
     return finding;
 }
@@ -222,8 +223,9 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
 
 namespace {
 
-// The spacing index counts a gap of four and more misses as three, and none before the first or after the last
-// landing. What the ledger alone shows to be beyond the limit must not pass for that.
+// The spacing index counts a gap of four and more misses as three, and none before the first or
+// after the last landing. What the ledger alone shows to be beyond the limit must not pass for
+// that.
 void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
                          const RunState& state, verdict::Criterion& criterion) {
     if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
@@ -237,13 +239,15 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
         return;
     criterion.outcome = by_ledger.outcome;
     criterion.more_drops = 0;
-    criterion.reason = fmt::format(
-        "{} of {} commanded drops had no seed, which is beyond the limit; the spacing index does not "
-        "show it (long gaps, or drops before the first or after the last landing)",
-        channel.table.miss, channel.table.drops);
+    criterion.reason =
+        fmt::format("{} of {} commanded drops had no seed, which is beyond the limit; the spacing "
+                    "index does not "
+                    "show it (long gaps, or drops before the first or after the last landing)",
+                    channel.table.miss, channel.table.drops);
 }
 
-Finding finding_after_stop(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+Finding finding_after_stop(const Limit& limit, const AuditReport& report,
+                           const ChannelReport& channel) {
     Finding finding = finding_for(limit, report, channel);
     if (channel.sensor.judges_corrected && channel.sensor.correction(limit.name) != nullptr)
         return finding; // the stop is in its counts already
@@ -260,8 +264,8 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit))
             continue;
-        criteria.push_back(
-            verdict::judge(limit, finding_after_stop(limit, report, channel), report.profile, state));
+        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel),
+                                          report.profile, state));
         if (limit.name == "miss_index")
             judge_ledger_misses(report, channel, state, criteria.back());
         explain_undecided(channel, criteria.back());

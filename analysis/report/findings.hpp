@@ -10,8 +10,8 @@ namespace dropledger::report {
 // The run's state as the verdict needs it: complete or not, and why.
 [[nodiscard]] verdict::RunState run_state(const AuditReport& report, const ChannelReport& channel);
 
-// Judges the channel by every limit of the report's profile that its input can answer; what it cannot answer
-// stands in the channel's notes.
+// Judges the channel by every limit of the report's profile that its input can answer; what it
+// cannot answer stands in the channel's notes.
 void judge_channel(const AuditReport& report, ChannelReport& channel);
 
 } // namespace dropledger::report

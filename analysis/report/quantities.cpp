@@ -76,7 +76,11 @@ public:
         return row(key, words.name, estimate);
     }
     GroupBuilder& row(std::string_view key, std::string name, const Estimated& estimate) {
-        return row({.key = std::string(key), .name = std::move(name), .unit = words_of(key).unit, .estimate = estimate, .n_of = {}});
+        return row({.key = std::string(key),
+                    .name = std::move(name),
+                    .unit = words_of(key).unit,
+                    .estimate = estimate,
+                    .n_of = {}});
     }
     GroupBuilder& row(ReportedQuantity quantity) {
         quantity.n = n_;
@@ -191,7 +195,8 @@ CorrectedName corrected_name(const ChannelReport& channel, const std::string& na
 }
 
 QuantityGroup sensor_group(const ChannelReport& channel) {
-    GroupBuilder group("sensor", "As the sensor saw it, and with the seeds put back that it overlooked", "5");
+    GroupBuilder group("sensor",
+                       "As the sensor saw it, and with the seeds put back that it overlooked", "5");
     if (channel.line)
         group.over(channel.line->segments, "whole segments");
     else
@@ -200,8 +205,16 @@ QuantityGroup sensor_group(const ChannelReport& channel) {
     for (const SensorCorrection& one : channel.sensor.corrections) {
         const auto [key, name] = corrected_name(channel, one.name);
         const Unit unit = words_of(one.name).unit;
-        group.row({.key = "seen_" + key, .name = name + ", as seen", .unit = unit, .estimate = one.observed, .n_of = {}});
-        group.row({.key = "corrected_" + key, .name = name + ", corrected", .unit = unit, .estimate = one.corrected.estimate, .n_of = {}});
+        group.row({.key = "seen_" + key,
+                   .name = name + ", as seen",
+                   .unit = unit,
+                   .estimate = one.observed,
+                   .n_of = {}});
+        group.row({.key = "corrected_" + key,
+                   .name = name + ", corrected",
+                   .unit = unit,
+                   .estimate = one.corrected.estimate,
+                   .n_of = {}});
     }
     return group.built();
 }

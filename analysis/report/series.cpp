@@ -13,31 +13,34 @@ namespace {
 
 // The half width of the interval, taken back to one standard uncertainty.
 std::optional<causes::Offset> offset_of(const ChannelReport& channel) {
-    if (!channel.placement || !channel.placement->offset_mm || !channel.placement->offset_mm->interval)
+    if (!channel.placement || !channel.placement->offset_mm ||
+        !channel.placement->offset_mm->interval)
         return std::nullopt;
     const statistics::Estimate& offset = *channel.placement->offset_mm;
     const double half = (offset.interval->high - offset.interval->low) / 2.0;
-    return causes::Offset{offset.value,
-                          half / statistics::normal_quantile(0.5 + offset.confidence.level() / 2.0)};
+    return causes::Offset{
+        offset.value, half / statistics::normal_quantile(0.5 + offset.confidence.level() / 2.0)};
 }
 
 causes::SpeedRun run_of(const AuditReport& report, const ChannelReport& channel) {
     const bool single = channel.mode == ledger::Mode::single;
     const auto duration_us = static_cast<double>(report.travelled.duration_us);
     causes::SpeedRun run;
-    run.speed_mps = duration_us > 0.0 ? static_cast<double>(report.travelled.distance_um) / duration_us : 0.0;
+    run.speed_mps =
+        duration_us > 0.0 ? static_cast<double>(report.travelled.distance_um) / duration_us : 0.0;
     run.drops = channel.table.drops;
     run.misses = single ? channel.table.miss : channel.table.empty;
     if (single)
         run.multiples = channel.table.multiple;
     run.offset = offset_of(channel);
-    run.inflation = std::max(channel.misses_independence.inflation, channel.multiples_independence.inflation);
+    run.inflation =
+        std::max(channel.misses_independence.inflation, channel.multiples_independence.inflation);
     return run;
 }
 
 UnitSeries& series_for(std::vector<UnitSeries>& all, const std::string& unit) {
-    const auto found =
-        std::find_if(all.begin(), all.end(), [&](const UnitSeries& one) { return one.unit == unit; });
+    const auto found = std::find_if(all.begin(), all.end(),
+                                    [&](const UnitSeries& one) { return one.unit == unit; });
     if (found != all.end())
         return *found;
     UnitSeries& added = all.emplace_back();
@@ -52,7 +55,8 @@ std::vector<UnitSeries> unit_series(const std::vector<AuditReport>& reports) {
     for (const AuditReport& report : reports)
         for (const ChannelReport& channel : report.channels)
             if (!channel.unit.empty() && channel.has_ledger)
-                series_for(all, channel.unit).runs.push_back({report.file, run_of(report, channel)});
+                series_for(all, channel.unit)
+                    .runs.push_back({report.file, run_of(report, channel)});
     std::vector<UnitSeries> wanted;
     for (UnitSeries& series : all) {
         std::vector<causes::SpeedRun> runs;
@@ -81,10 +85,11 @@ std::string_view name_of(causes::SpeedTrend::What what) {
 std::vector<std::string> series_sentences(const UnitSeries& series) {
     std::vector<std::string> sentences;
     for (const Cause& cause : series.causes)
-        sentences.push_back(fmt::format("Speed dependence (p {}): {}. Look at: {}.", p_words(cause.p_value), cause.evidence,
-                                        cause.look_at));
+        sentences.push_back(fmt::format("Speed dependence (p {}): {}. Look at: {}.",
+                                        p_words(cause.p_value), cause.evidence, cause.look_at));
     if (sentences.empty())
-        sentences.push_back(fmt::format("Neither misses, nor multiples, nor the offset are shown to change with speed over {} runs.",
+        sentences.push_back(fmt::format("Neither misses, nor multiples, nor the offset are shown "
+                                        "to change with speed over {} runs.",
                                         series.runs.size()));
     return sentences;
 }

@@ -58,8 +58,7 @@ double greatest_inflation(const Channels& channels) {
     return inflation;
 }
 
-template <class Value, class Of>
-std::vector<Value> each(const Channels& channels, Of of) {
+template <class Value, class Of> std::vector<Value> each(const Channels& channels, Of of) {
     std::vector<Value> values;
     values.reserve(channels.size());
     for (const ChannelReport* const channel : channels)
@@ -70,7 +69,9 @@ std::vector<Value> each(const Channels& channels, Of of) {
 double value_of(const Group& group) {
     return group.n > 0 ? static_cast<double>(group.x) / static_cast<double>(group.n) : 0.0;
 }
-double value_of(const Moments& moments) { return moments.mean().value_or(0.0); }
+double value_of(const Moments& moments) {
+    return moments.mean().value_or(0.0);
+}
 
 template <class Value> double median_of(const std::vector<Value>& all) {
     std::vector<double> values;
@@ -151,10 +152,11 @@ Siblings compare_siblings(const std::vector<ChannelReport>& channels) {
         siblings.method = "one channel: nothing to compare";
         return siblings;
     }
-    siblings.method = fmt::format("each channel against all others: Fisher's exact test for shares, Welch's "
-                                  "for means, Holm over all, family-wise error {}; a channel found unlike "
-                                  "is taken out before the others are compared",
-                                  family_error);
+    siblings.method =
+        fmt::format("each channel against all others: Fisher's exact test for shares, Welch's "
+                    "for means, Holm over all, family-wise error {}; a channel found unlike "
+                    "is taken out before the others are compared",
+                    family_error);
     Channels left;
     for (const ChannelReport& channel : channels)
         left.push_back(&channel);

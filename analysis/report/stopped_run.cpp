@@ -76,15 +76,15 @@ std::optional<Estimate> after_stop(const std::optional<Estimate>& estimate,
     Estimate wider = *estimate;
     wider.interval->low = std::min(wider.interval->low, result->share->interval->low);
     wider.interval->high = std::max(wider.interval->high, result->share->interval->high);
-    wider.method += ", and no narrower than the stop of the run allows (" + result->share->method +
-                    ")";
+    wider.method +=
+        ", and no narrower than the stop of the run allows (" + result->share->method + ")";
     return wider;
 }
 
 std::string decision_words(const SequentialResult& result, std::string_view what) {
     const measures::SequentialPath& path = result.path;
-    const std::string seen = fmt::format("{} in {} drops", grouped(path.hits_then()),
-                                         grouped(path.decided_after()));
+    const std::string seen =
+        fmt::format("{} in {} drops", grouped(path.hits_then()), grouped(path.decided_after()));
     switch (path.decision()) {
     case Decision::accept:
     case Decision::reject:
@@ -111,9 +111,10 @@ std::vector<std::string> stop_sentences(const AuditReport& report, const Channel
     if (is_dependent(channel))
         sentences.emplace_back("Misses or multiples do not come independently, so the test's risks "
                                "are larger than stated.");
-    sentences.emplace_back("Good and bad are levels of the test, not the limits of the profile: the "
-                           "verdict goes by the interval and by the profile's least number of "
-                           "drops.");
+    sentences.emplace_back(
+        "Good and bad are levels of the test, not the limits of the profile: the "
+        "verdict goes by the interval and by the profile's least number of "
+        "drops.");
     return sentences;
 }
 

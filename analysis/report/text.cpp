@@ -192,9 +192,8 @@ void add_machine(Page& page, const AuditReport& report) {
         return;
     page.heading("Units");
     for (const ChannelReport& channel : report.channels)
-        page.line(fmt::format("{:<10} {:<40} {} {:>8}",
-                              verdict::name_of(channel.judgement.outcome), channel_words(channel),
-                              channel.line ? "segments" : "drops",
+        page.line(fmt::format("{:<10} {:<40} {} {:>8}", verdict::name_of(channel.judgement.outcome),
+                              channel_words(channel), channel.line ? "segments" : "drops",
                               channel.line ? channel.line->segments : channel.table.drops));
     if (report.transverse)
         add_transverse(page, report);
@@ -206,11 +205,15 @@ void add_machine(Page& page, const AuditReport& report) {
 
 void add_series(Page& page, const UnitSeries& series) {
     page.heading(fmt::format("Unit {} at several speeds - measures, section 9", series.unit));
-    page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses", "multiples", "offset mm", "log"));
+    page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses",
+                          "multiples", "offset mm", "log"));
     for (const SeriesRun& one : series.runs)
-        page.line(fmt::format("{:>9.3f} {:>8} {:>8} {:>9} {:>10}  {}", one.run.speed_mps, one.run.drops, one.run.misses,
-                              one.run.multiples ? fmt::format("{}", *one.run.multiples) : std::string("-"),
-                              one.run.offset ? fmt::format("{:.2f}", one.run.offset->mm) : std::string("-"), one.file));
+        page.line(fmt::format(
+            "{:>9.3f} {:>8} {:>8} {:>9} {:>10}  {}", one.run.speed_mps, one.run.drops,
+            one.run.misses,
+            one.run.multiples ? fmt::format("{}", *one.run.multiples) : std::string("-"),
+            one.run.offset ? fmt::format("{:.2f}", one.run.offset->mm) : std::string("-"),
+            one.file));
     for (const std::string& sentence : series_sentences(series))
         page.item(sentence);
 }

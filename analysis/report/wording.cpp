@@ -187,8 +187,7 @@ std::string found_words(const verdict::Criterion& criterion) {
                        interval_words(*criterion.estimate, unit, decimals));
 }
 
-std::optional<double> more_minutes(const AuditReport& report,
-                                   const verdict::Criterion& criterion) {
+std::optional<double> more_minutes(const AuditReport& report, const verdict::Criterion& criterion) {
     const auto metres = metres_of(report, criterion.more_drops);
     const auto speed = speed_mps(report);
     if (criterion.more_drops <= 0 || !metres || !speed || report.from_spacings)

@@ -25,12 +25,14 @@ class RunCounter {
 public:
     void add(bool is_first) { add(is_first ? 1 : 0, 1); }
 
-    // The lowest `entries` bits, the oldest highest, 1 where an entry is of the first kind; 64 at most.
+    // The lowest `entries` bits, the oldest highest, 1 where an entry is of the first kind; 64 at
+    // most.
     void add(std::uint64_t bits, int entries) {
         if (entries == 0)
             return;
         const bool oldest = (bits >> (entries - 1) & 1U) != 0;
-        const std::uint64_t changes = (bits ^ bits >> 1U) & ((std::uint64_t{1} << (entries - 1)) - 1);
+        const std::uint64_t changes =
+            (bits ^ bits >> 1U) & ((std::uint64_t{1} << (entries - 1)) - 1);
         const int firsts = std::popcount(bits);
         counts_.first += firsts;
         counts_.second += entries - firsts;

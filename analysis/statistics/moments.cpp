@@ -63,8 +63,8 @@ namespace {
 namespace acc = boost::accumulators;
 using Accumulator = acc::accumulator_set<double, acc::stats<acc::tag::mean, acc::tag::variance>>;
 
-// Fed with differences from `centre`: an offset common to all values costs no digits (the library's own sums
-// are of raw values).
+// Fed with differences from `centre`: an offset common to all values costs no digits (the library's
+// own sums are of raw values).
 Accumulator accumulated(std::span<const double> values, double centre) {
     Accumulator sums;
     for (const double value : values)

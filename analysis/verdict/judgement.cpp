@@ -78,8 +78,8 @@ void withhold(Criterion& criterion, const Profile& profile, const RunState& run)
         return;
     if (!run.complete) {
         criterion.outcome = Outcome::undecided;
-        criterion.reason = fmt::format("inside the limit, but the run is incomplete: {}",
-                                       run.why_incomplete);
+        criterion.reason =
+            fmt::format("inside the limit, but the run is incomplete: {}", run.why_incomplete);
     } else if (run.drops < profile.least_drops) {
         criterion.outcome = Outcome::undecided;
         criterion.more_drops = profile.least_drops - run.drops;
@@ -120,9 +120,8 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     criterion.estimate = finding.estimate;
     if (!finding.estimate || !finding.estimate->interval) {
         criterion.reason = !finding.why_undefined.empty() ? finding.why_undefined
-                           : finding.estimate
-                               ? fmt::format("no interval yet: too few {}", run.unit)
-                               : fmt::format("not defined: too few {}", run.unit);
+                           : finding.estimate ? fmt::format("no interval yet: too few {}", run.unit)
+                                              : fmt::format("not defined: too few {}", run.unit);
         criterion.more_drops = std::max<std::int64_t>(0, profile.least_drops - run.drops);
         return criterion;
     }
@@ -133,7 +132,8 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     if (criterion.outcome == Outcome::outside && finding.at_best &&
         by_interval(*finding.at_best, limit) != Outcome::outside) {
         criterion.outcome = Outcome::undecided;
-        criterion.reason = "beyond the limit, but the lines missing from the log could account for it";
+        criterion.reason =
+            "beyond the limit, but the lines missing from the log could account for it";
         return criterion;
     }
     if (criterion.outcome == Outcome::undecided)

@@ -1,8 +1,9 @@
-// Within, outside or undecided: each criterion by its whole interval, a channel by its criteria, a run by its
-// channels.
+// Within, outside or undecided: each criterion by its whole interval, a channel by its criteria, a
+// run by its channels.
 //
-// Within: the whole interval is inside the limit. Outside: the whole interval is beyond it. Undecided: it
-// straddles, or nothing could be computed, or too few drops, or an incomplete run that would be within.
+// Within: the whole interval is inside the limit. Outside: the whole interval is beyond it.
+// Undecided: it straddles, or nothing could be computed, or too few drops, or an incomplete run
+// that would be within.
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"
@@ -33,8 +34,8 @@ struct Finding {
     std::optional<statistics::Estimate> estimate;
     std::int64_t observations = 0;     // the estimate rests on so many
     std::optional<ShareCounts> counts; // where it is a share
-    // The interval as it would be if every line that is missing from the log had spoken for the unit; "outside"
-    // must hold for it too.
+    // The interval as it would be if every line that is missing from the log had spoken for the
+    // unit; "outside" must hold for it too.
     std::optional<statistics::Interval> at_best;
     std::string why_undefined;
 };
@@ -43,8 +44,9 @@ struct Criterion {
     Limit limit;
     std::optional<statistics::Estimate> estimate;
     Outcome outcome = Outcome::undecided;
-    std::int64_t more_drops = 0; // at the present estimate, where undecided; 0: more drops do not help
-    std::string reason;          // in words
+    std::int64_t more_drops =
+        0;              // at the present estimate, where undecided; 0: more drops do not help
+    std::string reason; // in words
 };
 
 struct RunState {

@@ -47,7 +47,8 @@ constexpr std::array<std::array<std::string_view, 2>, 3> mandatory_limits{
 // Reads one table of the file; the first thing wrong is kept, with its line.
 class TableReader {
 public:
-    TableReader(const toml::table& table, std::string where) : table_(&table), where_(std::move(where)) {}
+    TableReader(const toml::table& table, std::string where)
+        : table_(&table), where_(std::move(where)) {}
 
     [[nodiscard]] const std::optional<Error>& error() const { return error_; }
 
@@ -161,7 +162,8 @@ std::optional<SequentialLevels> read_levels(TableReader& reader, const toml::tab
     if (!good || !bad)
         reader.missing(good ? bad_key : good_key, "both levels or none");
     else if (*good <= 0.0 || *good >= *bad || *bad >= 1.0)
-        reader.fail(table, fmt::format("{} = {} and {} = {} cannot be", good_key, *good, bad_key, *bad),
+        reader.fail(table,
+                    fmt::format("{} = {} and {} = {} cannot be", good_key, *good, bad_key, *bad),
                     "0 < good < bad < 1");
     else
         return SequentialLevels{*good, *bad};
@@ -207,13 +209,12 @@ Result<Profile> parse_profile(std::string_view text, const std::string& where) {
     try {
         table = toml::parse(text, where);
     } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input,
-                     fmt::format("{}:{}", where, problem.source().begin.line),
+        return Error{ErrorKind::input, fmt::format("{}:{}", where, problem.source().begin.line),
                      std::string{problem.description()}, "correct the TOML there"};
     }
     TableReader reader{table, where};
-    reader.only({"name", "title", "mode", "confidence", "least_drops", "segment_mm",
-                 "allowance_mm", "limits", "sequential"});
+    reader.only({"name", "title", "mode", "confidence", "least_drops", "segment_mm", "allowance_mm",
+                 "limits", "sequential"});
     Profile profile;
     profile.name = reader.text("name").value_or("");
     profile.title = reader.text("title").value_or(profile.name);

@@ -1,8 +1,9 @@
-// A tolerance profile: what a unit must keep, for one mode and kind of crop, and how sure one must be.
+// A tolerance profile: what a unit must keep, for one mode and kind of crop, and how sure one must
+// be.
 //
 // Units: lengths in mm, shares as fractions; each key of the file says its unit.
-// Undefined when: a limit is not in the file; then that criterion is not judged. A profile with a missing
-// mandatory key, an unknown key or an impossible value is refused with file, line and key.
+// Undefined when: a limit is not in the file; then that criterion is not judged. A profile with a
+// missing mandatory key, an unknown key or an impossible value is refused with file, line and key.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -45,7 +46,7 @@ struct Profile {
     std::string title;
     ledger::Mode mode = ledger::Mode::single;
     Confidence confidence{0.95};
-    std::int64_t least_drops = 0;    // line mode: segments
+    std::int64_t least_drops = 0; // line mode: segments
     std::int64_t segment_um = 100'000;
     std::optional<std::int64_t> allowance_um; // for the share of |e| inside it
     std::vector<Limit> limits;

@@ -28,7 +28,8 @@ Estimate plain(const SequentialPath& path, Confidence confidence, std::string me
 
 } // namespace
 
-std::vector<bool> ended_the_run(const std::vector<const SequentialPath*>& tests, std::int64_t least) {
+std::vector<bool> ended_the_run(const std::vector<const SequentialPath*>& tests,
+                                std::int64_t least) {
     std::int64_t last = 0;
     bool all_ended = true;
     bool all_good = true;

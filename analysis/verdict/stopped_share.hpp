@@ -2,10 +2,10 @@
 // for it.
 //
 // How: where a test's own decision was the run's last, or the run reached its maximum, the interval
-// orders the outcomes by where they stop. Where the run went on for another criterion or channel, or
-// to the least number of drops, those set its length, and the plain interval of all drops is taken.
-// Assumes: independent entries; what the plain interval is widened by otherwise is the caller's.
-// Source: analysis/verdict/README.md has the measured coverage of both.
+// orders the outcomes by where they stop. Where the run went on for another criterion or channel,
+// or to the least number of drops, those set its length, and the plain interval of all drops is
+// taken. Assumes: independent entries; what the plain interval is widened by otherwise is the
+// caller's. Source: analysis/verdict/README.md has the measured coverage of both.
 #pragma once
 
 #include "analysis/measures/sequential_path.hpp"

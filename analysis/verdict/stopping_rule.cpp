@@ -99,12 +99,12 @@ Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::in
     StoppingRule rule;
     rule.most = std::min(levels.most_drops, drops.value_or(levels.most_drops));
     rule.least = std::min(profile.least_drops, rule.most);
-    const auto plan_for =
-        [&](const std::optional<SequentialLevels>& points) -> Result<std::optional<SequentialPlan>> {
+    const auto plan_for = [&](const std::optional<SequentialLevels>& points)
+        -> Result<std::optional<SequentialPlan>> {
         if (!points)
             return std::optional<SequentialPlan>{};
-        auto plan = statistics::sequential_plan(
-            {points->good, points->bad, levels.alpha, levels.beta});
+        auto plan =
+            statistics::sequential_plan({points->good, points->bad, levels.alpha, levels.beta});
         if (!plan)
             return plan.error();
         return std::optional{*plan};

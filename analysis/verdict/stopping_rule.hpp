@@ -21,10 +21,10 @@
 namespace dropledger::verdict {
 
 struct StoppingRule {
-    std::optional<statistics::SequentialPlan> miss; // single: no seed; portion: empty
+    std::optional<statistics::SequentialPlan> miss;      // single: no seed; portion: empty
     std::optional<statistics::SequentialPlan> multiples; // single: several seeds; portion: over
-    std::int64_t most = 0;  // drops per channel, decided or not
-    std::int64_t least = 0; // drops per channel, before all is good
+    std::int64_t most = 0;                               // drops per channel, decided or not
+    std::int64_t least = 0;                              // drops per channel, before all is good
 
     [[nodiscard]] bool tests_anything() const { return miss || multiples; }
 };

@@ -20,11 +20,14 @@ Error problem(const std::string& file, const SQLite::Exception& found) {
     constexpr int busy = 5;         // SQLITE_BUSY
     const int code = found.getErrorCode();
     if (code == no_database || code == corrupt)
-        return {ErrorKind::input, file, fmt::format("no bench book, or a spoilt one ({})", found.what()),
+        return {ErrorKind::input, file,
+                fmt::format("no bench book, or a spoilt one ({})", found.what()),
                 "move it aside and make it anew with dropledger book rebuild FOLDER"};
     if (code == busy)
-        return {ErrorKind::device, file, "another program keeps the book locked", "wait for it to end, then try again"};
-    return {ErrorKind::device, file, found.what(), "see whether the folder can be written to and has room"};
+        return {ErrorKind::device, file, "another program keeps the book locked",
+                "wait for it to end, then try again"};
+    return {ErrorKind::device, file, found.what(),
+            "see whether the folder can be written to and has room"};
 }
 
 template <class T, class Read> Result<T> reading(const std::string& file, Read read) {
@@ -35,7 +38,8 @@ template <class T, class Read> Result<T> reading(const std::string& file, Read r
     }
 }
 
-template <class T> void bind_optional(SQLite::Statement& statement, int at, const std::optional<T>& value) {
+template <class T>
+void bind_optional(SQLite::Statement& statement, int at, const std::optional<T>& value) {
     if (value)
         statement.bind(at, *value);
     else
@@ -66,10 +70,12 @@ std::optional<Error> refusal(const std::string& file, SQLite::Database& database
     const int id = database.execAndGet("PRAGMA application_id").getInt();
     const int version = database.execAndGet("PRAGMA user_version").getInt();
     if (id != application_id)
-        return Error{ErrorKind::input, file, "an SQLite file, but no bench book", "name another file with --book"};
+        return Error{ErrorKind::input, file, "an SQLite file, but no bench book",
+                     "name another file with --book"};
     if (version != schema_version)
         return Error{ErrorKind::input, file,
-                     fmt::format("a bench book of version {}, this program knows {}", version, schema_version),
+                     fmt::format("a bench book of version {}, this program knows {}", version,
+                                 schema_version),
                      "use the newer program, or rebuild the book into another file"};
     return std::nullopt;
 }
@@ -83,16 +89,19 @@ void make_tables(SQLite::Database& database) {
 }
 
 void enter_text(SQLite::Database& database, const char* table, const TextEntry& entry) {
-    SQLite::Statement insert(database, fmt::format("INSERT OR REPLACE INTO {} VALUES (?, ?, ?, ?)", table));
+    SQLite::Statement insert(database,
+                             fmt::format("INSERT OR REPLACE INTO {} VALUES (?, ?, ?, ?)", table));
     SQLite::bind(insert, entry.id, entry.file, entry.sha256, entry.text);
     insert.exec();
 }
 
 std::vector<TextEntry> texts(SQLite::Database& database, const char* table) {
     std::vector<TextEntry> all;
-    SQLite::Statement select(database, fmt::format("SELECT id, file, sha256, text FROM {} ORDER BY id", table));
+    SQLite::Statement select(
+        database, fmt::format("SELECT id, file, sha256, text FROM {} ORDER BY id", table));
     while (select.executeStep())
-        all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2), select.getColumn(3)});
+        all.push_back(
+            {select.getColumn(0), select.getColumn(1), select.getColumn(2), select.getColumn(3)});
     return all;
 }
 
@@ -121,10 +130,11 @@ void insert_verdict(SQLite::Database& database, const std::string& run_id, const
 }
 
 void insert_run(SQLite::Database& database, const Run& run) {
-    SQLite::Statement insert(database, "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+    SQLite::Statement insert(
+        database, "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
     int at = 0;
-    for (const std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench, &run.person, &run.crop,
-                                    &run.seed_lot})
+    for (const std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench,
+                                    &run.person, &run.crop, &run.seed_lot})
         insert.bind(++at, *text);
     bind_optional(insert, ++at, run.thousand_seed_mass_mg);
     insert.bind(++at, run.mode);
@@ -137,10 +147,13 @@ void insert_run(SQLite::Database& database, const Run& run) {
     insert.exec();
 }
 
-std::vector<Quantity> quantities(SQLite::Database& database, const std::string& run_id, int channel) {
+std::vector<Quantity> quantities(SQLite::Database& database, const std::string& run_id,
+                                 int channel) {
     std::vector<Quantity> all;
-    SQLite::Statement select(database, "SELECT part, name, value, low, high FROM quantity WHERE run_id = ? AND channel = ? "
-                                       "ORDER BY part, name");
+    SQLite::Statement select(
+        database,
+        "SELECT part, name, value, low, high FROM quantity WHERE run_id = ? AND channel = ? "
+        "ORDER BY part, name");
     SQLite::bind(select, run_id, channel);
     while (select.executeStep())
         all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2).getDouble(),
@@ -149,10 +162,12 @@ std::vector<Quantity> quantities(SQLite::Database& database, const std::string& 
 }
 
 // `unit`: only its channels; all where empty.
-std::vector<Verdict> verdicts(SQLite::Database& database, const std::string& run_id, const std::string& unit) {
+std::vector<Verdict> verdicts(SQLite::Database& database, const std::string& run_id,
+                              const std::string& unit) {
     std::vector<Verdict> all;
-    SQLite::Statement select(database, "SELECT channel, unit, row, gate, outcome, reason, drops FROM verdict "
-                                       "WHERE run_id = ?1 AND (?2 = '' OR unit = ?2) ORDER BY channel");
+    SQLite::Statement select(database,
+                             "SELECT channel, unit, row, gate, outcome, reason, drops FROM verdict "
+                             "WHERE run_id = ?1 AND (?2 = '' OR unit = ?2) ORDER BY channel");
     SQLite::bind(select, run_id, unit);
     while (select.executeStep()) {
         Verdict one;
@@ -173,8 +188,8 @@ std::vector<Verdict> verdicts(SQLite::Database& database, const std::string& run
 Run run_in(SQLite::Statement& row) {
     Run run;
     int at = 0;
-    for (std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench, &run.person, &run.crop,
-                              &run.seed_lot})
+    for (std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench,
+                              &run.person, &run.crop, &run.seed_lot})
         *text = row.getColumn(at++).getString();
     run.thousand_seed_mass_mg = integer_or_none(row.getColumn(at++));
     run.mode = row.getColumn(at++).getString();
@@ -189,8 +204,9 @@ Run run_in(SQLite::Statement& row) {
 
 std::vector<Run> runs_in(SQLite::Database& database, const std::string& unit) {
     std::vector<Run> all;
-    SQLite::Statement select(database, "SELECT * FROM run WHERE ?1 = '' OR run_id IN (SELECT run_id FROM verdict WHERE "
-                                       "unit = ?1) ORDER BY started, run_id");
+    SQLite::Statement select(
+        database, "SELECT * FROM run WHERE ?1 = '' OR run_id IN (SELECT run_id FROM verdict WHERE "
+                  "unit = ?1) ORDER BY started, run_id");
     select.bind(1, unit);
     while (select.executeStep()) {
         all.push_back(run_in(select));
@@ -202,7 +218,8 @@ std::vector<Run> runs_in(SQLite::Database& database, const std::string& unit) {
 } // namespace
 
 Book::Book(std::string file, std::unique_ptr<SQLite::Database> database)
-    : file_(std::move(file)), database_(std::move(database)) {}
+    : file_(std::move(file)), database_(std::move(database)) {
+}
 Book::~Book() = default;
 Book::Book(Book&&) noexcept = default;
 Book& Book::operator=(Book&&) noexcept = default;
@@ -210,10 +227,11 @@ Book& Book::operator=(Book&&) noexcept = default;
 Result<Book> Book::open(const std::string& file, bool create) {
     const bool there = std::filesystem::exists(file);
     if (!there && !create)
-        return Error{ErrorKind::input, file, "there is no such book", "make it with dropledger book rebuild FOLDER, or book add"};
+        return Error{ErrorKind::input, file, "there is no such book",
+                     "make it with dropledger book rebuild FOLDER, or book add"};
     return reading<Book>(file, [&]() -> Result<Book> {
-        auto database =
-            std::make_unique<SQLite::Database>(file, SQLite::OPEN_READWRITE | (create ? SQLite::OPEN_CREATE : 0));
+        auto database = std::make_unique<SQLite::Database>(
+            file, SQLite::OPEN_READWRITE | (create ? SQLite::OPEN_CREATE : 0));
         const bool empty = database->execAndGet("SELECT count(*) FROM sqlite_master").getInt() == 0;
         if (!empty)
             if (auto error = refusal(file, *database))
@@ -258,8 +276,10 @@ void Book::enter_profile(const TextEntry& profile) {
 }
 
 void Book::enter(const Batch& batch) {
-    SQLite::Statement insert(*database_, "INSERT OR REPLACE INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)");
-    SQLite::bind(insert, batch.id, batch.file, batch.sha256, batch.opened, batch.lot, batch.profile, batch.decision);
+    SQLite::Statement insert(*database_,
+                             "INSERT OR REPLACE INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)");
+    SQLite::bind(insert, batch.id, batch.file, batch.sha256, batch.opened, batch.lot, batch.profile,
+                 batch.decision);
     insert.exec();
 }
 
@@ -274,10 +294,11 @@ Result<std::vector<Run>> Book::runs_of(const std::string& unit) const {
 Result<std::vector<Unit>> Book::units() const {
     return reading<std::vector<Unit>>(file_, [&] {
         std::vector<Unit> all;
-        SQLite::Statement select(*database_, "SELECT unit, runs, first, last, last_outcome FROM unit");
+        SQLite::Statement select(*database_,
+                                 "SELECT unit, runs, first, last, last_outcome FROM unit");
         while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1).getInt64(), select.getColumn(2), select.getColumn(3),
-                           select.getColumn(4)});
+            all.push_back({select.getColumn(0), select.getColumn(1).getInt64(), select.getColumn(2),
+                           select.getColumn(3), select.getColumn(4)});
         return all;
     });
 }
@@ -285,10 +306,11 @@ Result<std::vector<Unit>> Book::units() const {
 Result<std::vector<SeedLot>> Book::seed_lots() const {
     return reading<std::vector<SeedLot>>(file_, [&] {
         std::vector<SeedLot> all;
-        SQLite::Statement select(*database_, "SELECT lot, crop, thousand_seed_mass_mg, runs FROM seed_lot");
+        SQLite::Statement select(*database_,
+                                 "SELECT lot, crop, thousand_seed_mass_mg, runs FROM seed_lot");
         while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1), integer_or_none(select.getColumn(2)),
-                           select.getColumn(3).getInt64()});
+            all.push_back({select.getColumn(0), select.getColumn(1),
+                           integer_or_none(select.getColumn(2)), select.getColumn(3).getInt64()});
         return all;
     });
 }
@@ -304,11 +326,13 @@ Result<std::vector<TextEntry>> Book::profiles() const {
 Result<std::vector<Batch>> Book::batches() const {
     return reading<std::vector<Batch>>(file_, [&] {
         std::vector<Batch> all;
-        SQLite::Statement select(*database_, "SELECT id, file, sha256, opened, lot, profile, decision FROM batch "
-                                             "ORDER BY opened, id");
+        SQLite::Statement select(
+            *database_, "SELECT id, file, sha256, opened, lot, profile, decision FROM batch "
+                        "ORDER BY opened, id");
         while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2), select.getColumn(3),
-                           select.getColumn(4).getInt64(), select.getColumn(5), select.getColumn(6)});
+            all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2),
+                           select.getColumn(3), select.getColumn(4).getInt64(), select.getColumn(5),
+                           select.getColumn(6)});
         return all;
     });
 }

@@ -1,9 +1,11 @@
-// The bench book: an SQLite file that indexes logs, calibration records, tolerance profiles and batch files.
+// The bench book: an SQLite file that indexes logs, calibration records, tolerance profiles and
+// batch files.
 //
-// Everything in it comes from those files and can be had again from them (`book rebuild`): no row holds when it was
-// entered, or by what command. Units and seed lots are views over the runs.
-// Assumes: several programs may have it open; a change is one transaction (write-ahead log), so a kill leaves the book
-// as it was before or as it is after. Errors: what SQLite says, with the book's name and what to do.
+// Everything in it comes from those files and can be had again from them (`book rebuild`): no row
+// holds when it was entered, or by what command. Units and seed lots are views over the runs.
+// Assumes: several programs may have it open; a change is one transaction (write-ahead log), so a
+// kill leaves the book as it was before or as it is after. Errors: what SQLite says, with the
+// book's name and what to do.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -53,8 +55,9 @@ public:
     void enter_profile(const TextEntry& profile);
     void enter(const Batch& batch);
 
-    [[nodiscard]] Result<std::vector<Run>> runs() const;                            // by start
-    [[nodiscard]] Result<std::vector<Run>> runs_of(const std::string& unit) const; // its channels only
+    [[nodiscard]] Result<std::vector<Run>> runs() const; // by start
+    [[nodiscard]] Result<std::vector<Run>>
+    runs_of(const std::string& unit) const; // its channels only
     [[nodiscard]] Result<std::vector<Unit>> units() const;
     [[nodiscard]] Result<std::vector<SeedLot>> seed_lots() const;
     [[nodiscard]] Result<std::vector<TextEntry>> calibrations() const;

@@ -1,7 +1,7 @@
 // What the book holds of one file: plain values, each a row of a table.
 //
-// Units: in the names of the quantities (`_mm`), shares as fractions. Times are RFC 3339 UTC, dates YYYY-MM-DD.
-// Undefined when: the log does not say it: an empty text, or an empty optional.
+// Units: in the names of the quantities (`_mm`), shares as fractions. Times are RFC 3339 UTC, dates
+// YYYY-MM-DD. Undefined when: the log does not say it: an empty text, or an empty optional.
 #pragma once
 
 #include <cstdint>

@@ -50,7 +50,8 @@ Result<std::string> head_of(const std::string& file) {
     return head;
 }
 
-// As the book names the file: from its folder where it lies below it, so that the folder can be moved.
+// As the book names the file: from its folder where it lies below it, so that the folder can be
+// moved.
 std::string name_in(const Book& book, const std::string& file) {
     const fs::path folder = fs::absolute(book.file()).lexically_normal().parent_path();
     const fs::path whole = fs::absolute(file).lexically_normal();
@@ -86,7 +87,8 @@ public:
         }
         if (others_too)
             return Done{};
-        return Error{ErrorKind::input, file, "no droplog, calibration record, tolerance profile or batch file",
+        return Error{ErrorKind::input, file,
+                     "no droplog, calibration record, tolerance profile or batch file",
                      "leave it out, or see whether it is the right file"};
     }
 
@@ -128,7 +130,8 @@ private:
         if (!audit)
             return audit.error();
         if (audit->run_id.empty())
-            return Error{ErrorKind::input, file, "the log has no head: nothing says which run it is",
+            return Error{ErrorKind::input, file,
+                         "the log has no head: nothing says which run it is",
                          "audit it by itself; it cannot be entered"};
         auto hash = files::hash_of(file);
         if (!hash)
@@ -139,17 +142,19 @@ private:
         return run;
     }
 
-    Status enter_log(const std::string& file, const report::AuditOptions& options, std::map<std::string, Run>& known) {
+    Status enter_log(const std::string& file, const report::AuditOptions& options,
+                     std::map<std::string, Run>& known) {
         auto run = run_of(file, options);
         if (!run)
             return run.error();
         const auto twin = known.find(run->run_id);
         if (twin != known.end() && twin->second.file != run->file) {
             if (twin->second.sha256 != run->sha256)
-                return Error{ErrorKind::input, file,
-                             fmt::format("run {} is in the book already, from {}, with other content", run->run_id,
-                                         twin->second.file),
-                             "keep the one that is whole (dropledger check) and rebuild the book"};
+                return Error{
+                    ErrorKind::input, file,
+                    fmt::format("run {} is in the book already, from {}, with other content",
+                                run->run_id, twin->second.file),
+                    "keep the one that is whole (dropledger check) and rebuild the book"};
             run->file = std::min(run->file, twin->second.file); // a copy
         }
         book_->enter(*run);
@@ -200,19 +205,23 @@ private:
         const std::string name = name_in(*book_, file);
         for (const Batch& twin : *known)
             if (twin.id == found->id && twin.file != name)
-                return Error{ErrorKind::input, file, fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
-                             "a name stands for one batch: give one of them another"};
+                return Error{
+                    ErrorKind::input, file,
+                    fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
+                    "a name stands for one batch: give one of them another"};
         const auto hash = files::hash_of(file);
         if (!hash)
             return hash.error();
-        book_->enter(Batch{found->id, name, *hash, found->opened, found->size(), found->profile.name,
-                           found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
+        book_->enter(Batch{
+            found->id, name, *hash, found->opened, found->size(), found->profile.name,
+            found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
         ++added.batches;
         return Done{};
     }
 
     // Refused where another file of other content has that name.
-    Result<TextEntry> text_entry(const std::string& id, const std::string& file, const std::string& text,
+    Result<TextEntry> text_entry(const std::string& id, const std::string& file,
+                                 const std::string& text,
                                  const Result<std::vector<TextEntry>>& known) {
         if (!known)
             return known.error();
@@ -225,7 +234,8 @@ private:
                 continue;
             if (twin.sha256 != entry.sha256)
                 return Error{ErrorKind::input, file,
-                             fmt::format("'{}' is in the book already, from {}, with other content", id, twin.file),
+                             fmt::format("'{}' is in the book already, from {}, with other content",
+                                         id, twin.file),
                              "a name stands for one record or profile: give one of them another"};
             entry.file = std::min(entry.file, twin.file); // a copy
         }
@@ -234,7 +244,8 @@ private:
     }
 
     // Runs that were in the book before: another calibration or profile may speak for them now.
-    Status judge_again(const report::AuditOptions& options, const std::map<std::string, Run>& before) {
+    Status judge_again(const report::AuditOptions& options,
+                       const std::map<std::string, Run>& before) {
         for (const auto& [id, old] : before) {
             if (std::find(entered_.begin(), entered_.end(), id) != entered_.end())
                 continue;
@@ -259,14 +270,17 @@ private:
 Result<std::vector<std::string>> files_below(const std::string& folder) {
     std::vector<std::string> all;
     std::error_code failed;
-    for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed))
+    for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end;
+         at.increment(failed))
         if (at->is_regular_file(failed)) {
             const std::string ending = at->path().extension().string();
-            if (ending == ".droplog" || ending == ".toml" || at->path().string().ends_with(".batch.json"))
+            if (ending == ".droplog" || ending == ".toml" ||
+                at->path().string().ends_with(".batch.json"))
                 all.push_back(at->path().string());
         }
     if (failed)
-        return Error{ErrorKind::device, folder, failed.message(), "name the folder that holds the logs"};
+        return Error{ErrorKind::device, folder, failed.message(),
+                     "name the folder that holds the logs"};
     std::sort(all.begin(), all.end());
     return all;
 }

@@ -1,8 +1,9 @@
 // From files to the book: what a file is, what its entry says, and which entries follow from which.
 //
-// A run is judged by the profile that its log names (the book's own before those that come with the program) and with
-// the calibration that speaks for it (calibration/choice.hpp), never by the options of some audit: so the book follows from
-// its files alone, and logs entered before their calibration are judged again when it comes.
+// A run is judged by the profile that its log names (the book's own before those that come with the
+// program) and with the calibration that speaks for it (calibration/choice.hpp), never by the
+// options of some audit: so the book follows from its files alone, and logs entered before their
+// calibration are judged again when it comes.
 #pragma once
 
 #include "analysis/report/audit.hpp"
@@ -27,9 +28,12 @@ struct Added {
 };
 
 // All of them, or nothing: fails at the first that cannot be entered.
-[[nodiscard]] Result<Added> add(Book& book, const std::vector<std::string>& files, const ProfileElse& otherwise);
+[[nodiscard]] Result<Added> add(Book& book, const std::vector<std::string>& files,
+                                const ProfileElse& otherwise);
 
-// Empties the book and enters what lies in the folder and below it; what cannot be read is left out and said.
-[[nodiscard]] Result<Added> rebuild(Book& book, const std::string& folder, const ProfileElse& otherwise);
+// Empties the book and enters what lies in the folder and below it; what cannot be read is left out
+// and said.
+[[nodiscard]] Result<Added> rebuild(Book& book, const std::string& folder,
+                                    const ProfileElse& otherwise);
 
 } // namespace dropledger::book

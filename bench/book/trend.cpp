@@ -22,15 +22,17 @@ std::string why_left_out(const Run& run) {
 }
 
 bool is_share(const std::string& key) {
-    return key == "miss_index" || key == "multiples_index" || key == "quality_of_feed_index" || key == "corrected_miss" ||
-           key == "exact_share" || key == "within_allowance" || key == "efficiency";
+    return key == "miss_index" || key == "multiples_index" || key == "quality_of_feed_index" ||
+           key == "corrected_miss" || key == "exact_share" || key == "within_allowance" ||
+           key == "efficiency";
 }
 
 statistics::NaturalRange range_of(const std::string& key) {
     if (is_share(key))
         return {0.0, 1.0};
-    const bool magnitude = key == "precision" || key == "cv" || key == "dispersion_index" || key == "mean_per_m" ||
-                           key == "sd_mm" || key == "p95_abs_mm" || key == "mean_count" || key == "spread_mm";
+    const bool magnitude = key == "precision" || key == "cv" || key == "dispersion_index" ||
+                           key == "mean_per_m" || key == "sd_mm" || key == "p95_abs_mm" ||
+                           key == "mean_count" || key == "spread_mm";
     return magnitude ? statistics::NaturalRange{0.0, {}} : statistics::NaturalRange{};
 }
 
@@ -63,8 +65,9 @@ std::vector<std::string> usual_quantities(const std::vector<Run>& runs) {
     if (mode == "portion")
         return {"exact_share", "offset_mm"};
     const bool corrected = std::any_of(runs.begin(), runs.end(), [](const Run& run) {
-        return std::any_of(run.verdicts.begin(), run.verdicts.end(),
-                           [](const Verdict& one) { return find(one, "corrected_miss") != nullptr; });
+        return std::any_of(run.verdicts.begin(), run.verdicts.end(), [](const Verdict& one) {
+            return find(one, "corrected_miss") != nullptr;
+        });
     });
     return corrected ? std::vector<std::string>{"miss_index", "corrected_miss", "offset_mm"}
                      : std::vector<std::string>{"miss_index", "offset_mm"};

@@ -1,8 +1,9 @@
 // One quantity of one unit over its runs, as an individuals chart.
 //
-// Only complete runs with unbroken seals stand in the chart; the others are named. Runs of other modes are left out.
-// Assumes: runs by start, as the book gives them. Undefined when: fewer than two such runs: no chart.
-// Source of the limits and rules: analysis/statistics/control_chart.hpp (NIST/SEMATECH e-Handbook 6.3.2).
+// Only complete runs with unbroken seals stand in the chart; the others are named. Runs of other
+// modes are left out. Assumes: runs by start, as the book gives them. Undefined when: fewer than
+// two such runs: no chart. Source of the limits and rules: analysis/statistics/control_chart.hpp
+// (NIST/SEMATECH e-Handbook 6.3.2).
 #pragma once
 
 #include "analysis/statistics/control_chart.hpp"
@@ -25,15 +26,16 @@ struct TrendPoint {
 struct Trend {
     std::string key;
     std::vector<TrendPoint> points;
-    std::vector<std::string> left_out; // sentences, one a run
+    std::vector<std::string> left_out;             // sentences, one a run
     std::optional<statistics::ControlChart> chart; // its points are `points`
 };
 
-// `runs`: of one unit, with its channels only. The quantity is looked for in every part of the audit but the spacings as
-// measured, whose names stand for something else.
+// `runs`: of one unit, with its channels only. The quantity is looked for in every part of the
+// audit but the spacings as measured, whose names stand for something else.
 [[nodiscard]] Trend trend(const std::vector<Run>& runs, const std::string& key);
 
-// The quantities whose trend is shown where nobody names one: of the mode in which the unit ran last.
+// The quantities whose trend is shown where nobody names one: of the mode in which the unit ran
+// last.
 [[nodiscard]] std::vector<std::string> usual_quantities(const std::vector<Run>& runs);
 
 } // namespace dropledger::book

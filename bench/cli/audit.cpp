@@ -80,7 +80,8 @@ Status check_inputs(const Options& options) {
     if (!options.spacings && options.logs.empty())
         return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
     if (options.spacings && (!options.calibrations.empty() || options.book))
-        return wrong(options.book ? "--book" : "--calibration", "a list of spacings has no gate to be calibrated", "leave it out");
+        return wrong(options.book ? "--book" : "--calibration",
+                     "a list of spacings has no gate to be calibrated", "leave it out");
     return Done{};
 }
 
@@ -102,7 +103,8 @@ Result<ledger::SetupOverrides> overrides_of(const Options& options) {
     return overrides;
 }
 
-// Profile and calibration: what the operator names goes over the book, and the book over what comes with the program.
+// Profile and calibration: what the operator names goes over the book, and the book over what comes
+// with the program.
 Result<report::AuditOptions> judged_by(const Options& options) {
     report::AuditOptions how;
     if (options.book) {
@@ -144,7 +146,8 @@ Result<Reports> audit_all(const Options& options) {
     for (const std::string& file : files) {
         how.file = file;
         const OpenBytes open = files::open_file(file);
-        auto one = options.spacings ? report::audit_spacings(open, how) : report::audit_log(open, how);
+        auto one =
+            options.spacings ? report::audit_spacings(open, how) : report::audit_log(open, how);
         if (!one)
             return one.error();
         reports.push_back(*std::move(one));
@@ -196,13 +199,15 @@ void add_audit(Program& program) {
     const auto options = std::make_shared<Options>();
     program.subcommand("audit", "reconcile drops with what fell, compute indices, give a verdict")
         .option("LOG", options->logs, "droplogs to audit, - for standard input")
-        .option("--spacings", options->spacings, "audit a list of spacings or positions (CSV) instead")
+        .option("--spacings", options->spacings,
+                "audit a list of spacings or positions (CSV) instead")
         .option("--spacing-mm", options->spacing_mm,
                 "theoretical spacing; needed with --spacings, else over what the log says")
         .option("--mode", options->mode, "single, portion or line, over what the log says")
         .option("--profile", options->profile, "tolerance profile: a name or a file (NAME.toml)")
         .repeated("--calibration", options->calibrations,
-                  "calibration record (TOML) of a gate that judges; several may be named, each with --calibration")
+                  "calibration record (TOML) of a gate that judges; several may be named, each "
+                  "with --calibration")
         .option("--book", options->book, "bench book that profile and calibration are taken from")
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")

@@ -48,14 +48,18 @@ EXAMPLES
 
 int report(const BookOptions& options, const book::Added& added) {
     if (options.json) {
-        const Json json{{"schema", "dropledger/book/1"},     {"book", options.book},
-                        {"runs", added.runs},                {"calibrations", added.calibrations},
-                        {"profiles", added.profiles},        {"batches", added.batches},
-                        {"judged_again", added.judged_again}, {"left_out", added.left_out}};
+        const Json json{{"schema", "dropledger/book/1"},
+                        {"book", options.book},
+                        {"runs", added.runs},
+                        {"calibrations", added.calibrations},
+                        {"profiles", added.profiles},
+                        {"batches", added.batches},
+                        {"judged_again", added.judged_again},
+                        {"left_out", added.left_out}};
         fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
     } else {
-        fmt::print("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book, added.runs,
-                   added.calibrations, added.profiles, added.batches);
+        fmt::print("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
+                   added.runs, added.calibrations, added.profiles, added.batches);
         if (added.judged_again > 0)
             fmt::print("{} earlier runs judged again\n", added.judged_again);
         for (const std::string& sentence : added.left_out)
@@ -96,19 +100,22 @@ Result<std::vector<book::Run>> runs_of_unit(const book::Book& book, const std::s
     std::vector<std::string> names;
     for (const book::Unit& one : *units)
         names.push_back(one.unit);
-    return Error{ErrorKind::usage, book.file(), fmt::format("no run of unit '{}' is in the book", unit),
+    return Error{ErrorKind::usage, book.file(),
+                 fmt::format("no run of unit '{}' is in the book", unit),
                  names.empty() ? "enter logs first: dropledger book add LOG"
                                : fmt::format("it knows {}", fmt::join(names, ", "))};
 }
 
 void add_book(Program& program) {
     const auto options = std::make_shared<BookOptions>();
-    Command book = program.subcommand("book", "units, lots, calibrations, runs and verdicts over the seasons");
+    Command book =
+        program.subcommand("book", "units, lots, calibrations, runs and verdicts over the seasons");
     add_book_list(book, options);
     add_book_show(book, options);
     add_book_trend(book, options);
     book.subcommand("add", "enter logs, calibration records, profiles and batches")
-        .option("FILE", options->files, "droplogs, calibration records, tolerance profiles, batch files")
+        .option("FILE", options->files,
+                "droplogs, calibration records, tolerance profiles, batch files")
         .required("FILE")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")

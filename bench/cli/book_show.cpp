@@ -28,12 +28,14 @@ EXIT STATUS
 EXAMPLES
   dropledger book show SU-0042)";
 
-constexpr std::array<const char*, 8> main_quantities{"miss_index", "corrected_miss", "multiples_index", "exact_share",
-                                                     "rate_error", "cv",             "precision",       "offset_mm"};
+constexpr std::array<const char*, 8> main_quantities{
+    "miss_index", "corrected_miss", "multiples_index", "exact_share", "rate_error",
+    "cv",         "precision",      "offset_mm"};
 
 const book::Quantity* find(const book::Verdict& verdict, std::string_view key) {
-    const auto at = std::find_if(verdict.quantities.begin(), verdict.quantities.end(),
-                                 [&](const book::Quantity& one) { return one.key == key && one.group != "per_spacing"; });
+    const auto at = std::find_if(
+        verdict.quantities.begin(), verdict.quantities.end(),
+        [&](const book::Quantity& one) { return one.key == key && one.group != "per_spacing"; });
     return at == verdict.quantities.end() ? nullptr : &*at;
 }
 
@@ -54,14 +56,19 @@ void print_quantity(const book::Quantity& quantity) {
 }
 
 void print_verdict(const book::Run& run, const book::Verdict& verdict) {
-    const auto or_word = [](const std::string& text, const char* word) { return text.empty() ? word : text.c_str(); };
-    const char* const state = !run.seals_intact ? ", seals broken" : run.complete ? "" : ", incomplete";
+    const auto or_word = [](const std::string& text, const char* word) {
+        return text.empty() ? word : text.c_str();
+    };
+    const char* const state = !run.seals_intact ? ", seals broken"
+                              : run.complete    ? ""
+                                                : ", incomplete";
     fmt::print("\n  {}  {}{}\n", run.started, verdict.outcome, state);
     if (!verdict.reason.empty())
         fmt::print("      {}\n", verdict.reason);
-    fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode, verdict.drops, run.profile,
-               or_word(run.calibration, "none"), verdict.gate);
-    fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"), or_word(run.seed_lot, "not said"));
+    fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode,
+               verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
+    fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
+               or_word(run.seed_lot, "not said"));
     for (const char* key : main_quantities)
         if (const book::Quantity* const quantity = find(verdict, key))
             print_quantity(*quantity);
@@ -93,16 +100,19 @@ std::string values_in(const calibration::Record& record) {
     return words;
 }
 
-void print_text(const std::string& unit, const std::vector<book::Run>& runs, const Records& records) {
+void print_text(const std::string& unit, const std::vector<book::Run>& runs,
+                const Records& records) {
     fmt::print("Unit {}: {}\n", unit, report::counted(runs.size(), "run"));
     for (const book::Run& run : runs)
         for (const book::Verdict& verdict : run.verdicts)
             print_verdict(run, verdict);
     fmt::print("\nCalibrations that hold for it\n");
     if (records.empty())
-        fmt::print("  none: its sensor is taken to see every seed. dropledger calibrate efficiency --help\n");
+        fmt::print("  none: its sensor is taken to see every seed. dropledger calibrate efficiency "
+                   "--help\n");
     for (const calibration::Record& one : records)
-        fmt::print("  {}, gate {}, {} to {}: {}\n", one.id, one.holds_for.gate, one.date, one.expires, values_in(one));
+        fmt::print("  {}, gate {}, {} to {}: {}\n", one.id, one.holds_for.gate, one.date,
+                   one.expires, values_in(one));
 }
 
 Json optional_number(const std::optional<double>& value) {
@@ -112,7 +122,9 @@ Json optional_number(const std::optional<double>& value) {
 Json run_json(const book::Run& run, const book::Verdict& verdict) {
     Json quantities = Json::object();
     for (const book::Quantity& one : verdict.quantities)
-        quantities[one.group][one.key] = {{"value", one.value}, {"low", optional_number(one.low)}, {"high", optional_number(one.high)}};
+        quantities[one.group][one.key] = {{"value", one.value},
+                                          {"low", optional_number(one.low)},
+                                          {"high", optional_number(one.high)}};
     return {{"run", run.run_id},
             {"file", run.file},
             {"sha256", run.sha256},
@@ -135,12 +147,18 @@ Json run_json(const book::Run& run, const book::Verdict& verdict) {
 }
 
 Json json_of(const std::string& unit, const std::vector<book::Run>& runs, const Records& records) {
-    Json json{{"schema", "dropledger/book/1"}, {"unit", unit}, {"runs", Json::array()}, {"calibrations", Json::array()}};
+    Json json{{"schema", "dropledger/book/1"},
+              {"unit", unit},
+              {"runs", Json::array()},
+              {"calibrations", Json::array()}};
     for (const book::Run& run : runs)
         for (const book::Verdict& verdict : run.verdicts)
             json["runs"].push_back(run_json(run, verdict));
     for (const calibration::Record& one : records)
-        json["calibrations"].push_back({{"id", one.id}, {"gate", one.holds_for.gate}, {"date", one.date}, {"expires", one.expires},
+        json["calibrations"].push_back({{"id", one.id},
+                                        {"gate", one.holds_for.gate},
+                                        {"date", one.date},
+                                        {"expires", one.expires},
                                         {"holds", values_in(one)}});
     return json;
 }
@@ -156,7 +174,8 @@ Result<int> show(const BookOptions& options) {
     if (!records)
         return records.error();
     if (options.json)
-        fmt::print("{}\n", json_of(options.unit, *runs, *records).dump(2, ' ', false, Json::error_handler_t::replace));
+        fmt::print("{}\n", json_of(options.unit, *runs, *records)
+                               .dump(2, ' ', false, Json::error_handler_t::replace));
     else
         print_text(options.unit, *runs, *records);
     return 0;

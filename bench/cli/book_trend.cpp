@@ -51,13 +51,14 @@ Json optional_number(const std::optional<double>& value) {
 Json points_json(const book::Trend& trend) {
     Json points = Json::array();
     for (const book::TrendPoint& one : trend.points)
-        points.push_back({{"run", one.run_id},
-                          {"file", one.file},
-                          {"started", one.started},
-                          {"calibration", one.calibration.empty() ? Json(nullptr) : Json(one.calibration)},
-                          {"value", one.quantity.value},
-                          {"low", optional_number(one.quantity.low)},
-                          {"high", optional_number(one.quantity.high)}});
+        points.push_back(
+            {{"run", one.run_id},
+             {"file", one.file},
+             {"started", one.started},
+             {"calibration", one.calibration.empty() ? Json(nullptr) : Json(one.calibration)},
+             {"value", one.quantity.value},
+             {"low", optional_number(one.quantity.low)},
+             {"high", optional_number(one.quantity.high)}});
     return points;
 }
 
@@ -82,18 +83,22 @@ Json trend_json(const book::Trend& trend) {
     return json;
 }
 
-void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words, std::size_t runs) {
+void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words,
+                 std::size_t runs) {
     constexpr int decimals = 2;
     const auto in_unit = [&](const std::optional<double>& value) {
         return value ? report::with_unit(*value, words.unit, decimals) : std::string("none");
     };
-    const statistics::ChartPoint& first = chart.points.front(); // of single values: all have the same limits
+    const statistics::ChartPoint& first =
+        chart.points.front(); // of single values: all have the same limits
     const std::string provisional =
         chart.provisional() ? fmt::format(" (provisional: {})", report::counted(runs, "run")) : "";
     if (first.lower && first.upper)
-        fmt::print("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower), in_unit(first.upper), provisional);
+        fmt::print("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
+                   in_unit(first.upper), provisional);
     else
-        fmt::print("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre), in_unit(first.upper), provisional);
+        fmt::print("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
+                   in_unit(first.upper), provisional);
     for (const statistics::ControlSignal& one : chart.signals)
         fmt::print("  signal: {}\n", one.sentence);
     if (chart.signals.empty())
@@ -106,7 +111,8 @@ void print_trend(const book::Trend& trend) {
     fmt::print("\n{}\n", words.name);
     for (std::size_t i = 0; i < trend.points.size(); ++i)
         fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
-                   report::with_unit(trend.points[i].quantity.value, words.unit, decimals), trend.points[i].file);
+                   report::with_unit(trend.points[i].quantity.value, words.unit, decimals),
+                   trend.points[i].file);
     for (const std::string& sentence : trend.left_out)
         fmt::print("  left out: {}\n", sentence);
     if (trend.chart)
@@ -133,7 +139,8 @@ Result<Trends> trends_of(const BookOptions& options) {
     if (!runs)
         return runs.error();
     Trends trends;
-    for (const std::string& key : options.quantities.empty() ? book::usual_quantities(*runs) : options.quantities)
+    for (const std::string& key :
+         options.quantities.empty() ? book::usual_quantities(*runs) : options.quantities)
         trends.push_back(book::trend(*runs, key));
     return trends;
 }
@@ -147,18 +154,21 @@ std::string part(const book::Trend& trend) {
     for (const book::TrendPoint& one : trend.points)
         names.push_back(one.started.substr(0, 10) + " " + one.file);
     const std::string symbol(report::symbol_of(words.unit));
-    text += pictures::control_chart(*trend.chart, {.what = words.name + (symbol.empty() ? "" : ", " + symbol),
-                                                   .of_time = "runs in order of their start",
-                                                   .factor = report::displayed(1.0, words.unit),
-                                                   .names = names});
+    text += pictures::control_chart(*trend.chart,
+                                    {.what = words.name + (symbol.empty() ? "" : ", " + symbol),
+                                     .of_time = "runs in order of their start",
+                                     .factor = report::displayed(1.0, words.unit),
+                                     .names = names});
     return text + (trend.left_out.empty() ? "" : html::bullet_list(trend.left_out));
 }
 
 std::string page(const std::string& unit, const Trends& trends) {
-    std::string body = html::paragraph("Bench book", "kind") + element("h1", "", escaped("Unit " + unit)) + "\n" +
-                       html::paragraph("Has the unit changed over its runs, or is this its usual spread? A signal is a "
-                                       "reason to look, no proof.",
-                                       "lead");
+    std::string body =
+        html::paragraph("Bench book", "kind") + element("h1", "", escaped("Unit " + unit)) + "\n" +
+        html::paragraph(
+            "Has the unit changed over its runs, or is this its usual spread? A signal is a "
+            "reason to look, no proof.",
+            "lead");
     for (const book::Trend& one : trends)
         body += part(one);
     return html::document({.title = "Unit " + unit + " over its runs", .body = body});
@@ -169,10 +179,13 @@ Result<int> show_trend(const BookOptions& options) {
     if (!trends)
         return trends.error();
     if (options.html)
-        if (const Status written = files::write_file_aside(*options.html, page(options.unit, *trends)); !written)
+        if (const Status written =
+                files::write_file_aside(*options.html, page(options.unit, *trends));
+            !written)
             return written.error();
     if (options.json) {
-        Json json{{"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
+        Json json{
+            {"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
         for (const book::Trend& one : *trends)
             json["trends"].push_back(trend_json(one));
         fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
@@ -191,7 +204,8 @@ void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) 
         .option("UNIT", options->unit, "serial number of the unit")
         .required("UNIT")
         .option("--book", options->book, "the book")
-        .repeated("--quantity", options->quantities, "its trend, by the name in the audit's JSON; several may be named")
+        .repeated("--quantity", options->quantities,
+                  "its trend, by the name in the audit's JSON; several may be named")
         .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(manual)

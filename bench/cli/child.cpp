@@ -55,7 +55,8 @@ Result<Child> Child::start(const std::vector<std::string>& arguments, bool read_
 }
 
 Child::Child(Child&& other) noexcept
-    : process_(std::exchange(other.process_, -1)), output_(std::exchange(other.output_, -1)) {}
+    : process_(std::exchange(other.process_, -1)), output_(std::exchange(other.output_, -1)) {
+}
 
 Child::~Child() {
     if (process_ > 0) {

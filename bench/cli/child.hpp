@@ -1,7 +1,8 @@
-// A second copy of this program, started with other arguments: the demo runs bench and driver as two processes,
-// as a workshop would.
+// A second copy of this program, started with other arguments: the demo runs bench and driver as
+// two processes, as a workshop would.
 //
-// Assumes: Linux (/proc/self/exe). The child is ended and waited for at the latest with this object.
+// Assumes: Linux (/proc/self/exe). The child is ended and waited for at the latest with this
+// object.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -14,8 +15,8 @@ namespace dropledger::cli {
 
 class Child {
 public:
-    // `arguments` without the program's name. The child's standard output can be read line by line where asked
-    // for; else it is ours.
+    // `arguments` without the program's name. The child's standard output can be read line by line
+    // where asked for; else it is ours.
     [[nodiscard]] static Result<Child> start(const std::vector<std::string>& arguments,
                                              bool read_output);
     Child(Child&& other) noexcept;

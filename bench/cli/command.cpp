@@ -62,7 +62,8 @@ Command& Command::option(const std::string& name, std::vector<std::string>& targ
     return *this;
 }
 
-Command& Command::repeated(const std::string& name, std::vector<std::string>& target, const std::string& help) {
+Command& Command::repeated(const std::string& name, std::vector<std::string>& target,
+                           const std::string& help) {
     app_->add_option(name, target, help)->allow_extra_args(false);
     return *this;
 }
@@ -103,9 +104,10 @@ Program::Program()
           "Dropledger: test bench driver and seed-drop audit for seeding units", "dropledger")) {
     app_->require_subcommand(1);
     app_->set_version_flag("--version", "dropledger 0.1.0");
-    app_->footer("Exit status: 0 done and all within, 1 at least one outside, 2 none outside but undecided\n"
-                 "or incomplete, 64 wrong usage, 65 input unreadable, 70 a bug of ours, 74 device or file\n"
-                 "trouble. `dropledger SUBCOMMAND --help` tells the rest.");
+    app_->footer(
+        "Exit status: 0 done and all within, 1 at least one outside, 2 none outside but undecided\n"
+        "or incomplete, 64 wrong usage, 65 input unreadable, 70 a bug of ours, 74 device or file\n"
+        "trouble. `dropledger SUBCOMMAND --help` tells the rest.");
 }
 
 Program::~Program() = default;

@@ -67,7 +67,8 @@ Result<std::string_view> scenario_text(const std::string& name) {
     names.reserve(all.size());
     for (const auto& text : all)
         names.push_back(text.name);
-    return Error{ErrorKind::usage, "option --scenario", fmt::format("no scenario is called '{}'", name),
+    return Error{ErrorKind::usage, "option --scenario",
+                 fmt::format("no scenario is called '{}'", name),
                  fmt::format("one of: {}", fmt::join(names, ", "))};
 }
 
@@ -96,19 +97,23 @@ void step(int number, std::string_view what) {
 }
 
 Result<int> record(const Options& options, const Paths& paths) {
-    step(1, fmt::format("A virtual bench ({}, invented) on a pseudo-terminal, {} times as fast as real",
-                        options.scenario, options.pace));
-    auto bench = Child::start({"simulate", "--scenario", paths.scenario, "--link", paths.port, "--pace",
-                               fmt::to_string(options.pace), "--truth", paths.truth, "--once"},
-                              true);
+    step(1, fmt::format(
+                "A virtual bench ({}, invented) on a pseudo-terminal, {} times as fast as real",
+                options.scenario, options.pace));
+    auto bench =
+        Child::start({"simulate", "--scenario", paths.scenario, "--link", paths.port, "--pace",
+                      fmt::to_string(options.pace), "--truth", paths.truth, "--once"},
+                     true);
     if (!bench)
         return bench.error();
     if (bench->line().empty())
-        return Error{ErrorKind::device, "virtual bench", "it did not start", "see its message above"};
+        return Error{ErrorKind::device, "virtual bench", "it did not start",
+                     "see its message above"};
     step(2, fmt::format("The driver records {} commanded drops a channel", options.drops));
-    auto driver = Child::start({"run", "--port", paths.port, "--settings", paths.settings, "--drops",
-                                fmt::to_string(options.drops), "--log", paths.log, "--yes"},
-                               true);
+    auto driver =
+        Child::start({"run", "--port", paths.port, "--settings", paths.settings, "--drops",
+                      fmt::to_string(options.drops), "--log", paths.log, "--yes"},
+                     true);
     if (!driver)
         return driver.error();
     const int recorded = driver->wait();

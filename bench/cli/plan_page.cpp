@@ -16,11 +16,12 @@ using namespace report::pictures;
 std::string document(const std::string& title, const std::string& figures,
                      const std::string& numbers) {
     const std::string body =
-        element("h1", "", escaped(title)) + "\n" + figures + element("h2", "", "In numbers") + "\n" +
-        element("pre", "", escaped(numbers)) + "\n" +
-        element("p", "class=\"cap\"",
-                "A plan holds for independent drops; where misses come in bursts the run's own audit "
-                "widens its intervals.") +
+        element("h1", "", escaped(title)) + "\n" + figures + element("h2", "", "In numbers") +
+        "\n" + element("pre", "", escaped(numbers)) + "\n" +
+        element(
+            "p", "class=\"cap\"",
+            "A plan holds for independent drops; where misses come in bursts the run's own audit "
+            "widens its intervals.") +
         "\n";
     return report::html::document({.title = title, .body = body});
 }
@@ -30,7 +31,7 @@ std::string share(double value) {
 }
 
 Curve chances(const std::string& name, Stroke stroke,
-                  const std::vector<batch::QualityPoint>& curve) {
+              const std::vector<batch::QualityPoint>& curve) {
     Curve line{.name = name, .stroke = stroke, .points = {}};
     for (const auto& point : curve)
         line.points.push_back({point.p, point.accept_probability});
@@ -39,7 +40,7 @@ Curve chances(const std::string& name, Stroke stroke,
 
 // Numbers as steps, so that the picture shows whole hits.
 Curve steps(const std::string& name, Stroke stroke, const std::vector<Numbers>& table,
-                std::optional<std::int64_t> Numbers::*number) {
+            std::optional<std::int64_t> Numbers::*number) {
     Curve line{.name = name, .stroke = stroke, .points = {}};
     for (const Numbers& row : table) {
         if (!(row.*number))
@@ -63,7 +64,7 @@ FunctionChart decision_chart(const SequentialReport& report) {
         .x = {.name = "drops so far", .percent = false},
         .y = {.name = "hits (misses or multiples) so far", .percent = false},
         .curves = {steps("reject from here up", Stroke::solid, report.table, &Numbers::reject),
-                  steps("accept from here down", Stroke::dashed, report.table, &Numbers::accept)},
+                   steps("accept from here down", Stroke::dashed, report.table, &Numbers::accept)},
         .marks = {},
         .marks_name = ""};
 }
@@ -71,8 +72,8 @@ FunctionChart decision_chart(const SequentialReport& report) {
 FunctionChart acceptance_chart(const SequentialReport& report) {
     Curve sequential{.name = "sequential, exact", .stroke = Stroke::solid, .points = {}};
     Curve fixed{.name = fmt::format("single sample of {}", report.fixed.n),
-                    .stroke = Stroke::dashed,
-                    .points = {}};
+                .stroke = Stroke::dashed,
+                .points = {}};
     for (const auto& point : report.curve) {
         sequential.points.push_back({point.p, point.accept});
         fixed.points.push_back({point.p, statistics::accept_probability(report.fixed, point.p)});
@@ -104,9 +105,9 @@ FunctionChart length_chart(const SequentialReport& report) {
             .x = {.name = "true share of hits", .percent = true},
             .y = {.name = "drops", .percent = false},
             .curves = {sequential,
-                      {.name = "single sample with the same risks",
-                       .stroke = Stroke::dashed,
-                       .points = {{0.0, n}, {report.curve.back().p, n}}}},
+                       {.name = "single sample with the same risks",
+                        .stroke = Stroke::dashed,
+                        .points = {{0.0, n}, {report.curve.back().p, n}}}},
             .marks = {},
             .marks_name = ""};
 }
@@ -138,7 +139,7 @@ FunctionChart interval_chart(const IntervalReport& report) {
 }
 
 FunctionChart quality_chart(const std::vector<batch::QualityPoint>& curve, const std::string& plan,
-                    std::vector<Point> marks) {
+                            std::vector<Point> marks) {
     return {.title = "Operating characteristic",
             .description = "Chance that the plan accepts against the true share nonconforming.",
             .x = {.name = "true share", .percent = true},
@@ -202,17 +203,19 @@ std::string plan_name(std::int64_t n, std::int64_t accept) {
 
 std::string page(const SequentialReport& report) {
     return document("Sequential plan",
-                    function_chart(decision_chart(report)) + function_chart(acceptance_chart(report)) +
+                    function_chart(decision_chart(report)) +
+                        function_chart(acceptance_chart(report)) +
                         function_chart(length_chart(report)),
                     text(report));
 }
 
 std::string page(const FixedReport& report) {
-    return document("Fixed plan",
-                    function_chart(quality_chart(report.curve, plan_name(report.plan.n, report.plan.accept),
-                                      {{report.at_good.p, report.at_good.accept_probability},
-                                       {report.at_bad.p, report.at_bad.accept_probability}})),
-                    text(report));
+    return document(
+        "Fixed plan",
+        function_chart(quality_chart(report.curve, plan_name(report.plan.n, report.plan.accept),
+                                     {{report.at_good.p, report.at_good.accept_probability},
+                                      {report.at_bad.p, report.at_bad.accept_probability}})),
+        text(report));
 }
 
 std::string page(const IntervalReport& report) {
@@ -222,16 +225,18 @@ std::string page(const IntervalReport& report) {
 std::string page(const AcceptanceReport& report) {
     std::string figures;
     if (report.curve.size() > 1)
-        figures = function_chart(quality_chart(report.curve, plan_name(report.numbers.n, report.accept), {})) +
+        figures = function_chart(
+                      quality_chart(report.curve, plan_name(report.numbers.n, report.accept), {})) +
                   (report.outgoing_limit ? function_chart(outgoing_chart(report)) : "");
     return document("Acceptance sampling plan", figures, text(report));
 }
 
 std::string page(const DoubleReport& report) {
     const bool drawn = report.curve.size() > 1;
-    return document("Double sampling plan",
-                    drawn ? function_chart(double_chart(report)) + function_chart(sample_chart(report)) : "",
-                    text(report));
+    return document(
+        "Double sampling plan",
+        drawn ? function_chart(double_chart(report)) + function_chart(sample_chart(report)) : "",
+        text(report));
 }
 
 } // namespace dropledger::cli::plan

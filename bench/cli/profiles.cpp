@@ -27,9 +27,9 @@ const profiles::Text* embedded(std::string_view name) {
 Result<verdict::Profile> from_name(const std::string& name) {
     if (const profiles::Text* const text = embedded(name))
         return verdict::parse_profile(text->content, fmt::format("profile {}", name));
-    return Error{ErrorKind::usage, "option --profile", fmt::format("no profile is called '{}'", name),
-                 fmt::format("give a file (NAME.toml) or one of: {}",
-                             fmt::join(profile_names(), ", "))};
+    return Error{
+        ErrorKind::usage, "option --profile", fmt::format("no profile is called '{}'", name),
+        fmt::format("give a file (NAME.toml) or one of: {}", fmt::join(profile_names(), ", "))};
 }
 
 // The profile that the log names, where it is one of ours and for this mode; else the general one.

@@ -14,7 +14,8 @@ namespace dropledger::cli {
 // `name_or_file`: a file where it ends in .toml or holds a slash.
 [[nodiscard]] Result<verdict::Profile> find_profile(const std::string& name_or_file);
 
-// The operator's profile; else the one the log names, where it is known; else the general one of the mode.
+// The operator's profile; else the one the log names, where it is known; else the general one of
+// the mode.
 [[nodiscard]] report::ChooseProfile profile_chooser(std::optional<std::string> name_or_file);
 
 } // namespace dropledger::cli

@@ -98,18 +98,18 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                             {"over", tally.over},
                             {"pulses", tally.pulses}});
     nlohmann::json object{{"schema", "dropledger/run/1"},
-                                {"log", summary.log},
-                                {"end_reason", summary.end_reason},
-                                {"as_planned", summary.as_planned},
-                                {"provisional", true},
-                                {"channels", channels},
-                                {"decisions", as_json(decisions)},
-                                {"lines",
-                                 {{"taken", summary.counts.taken},
-                                  {"damaged", summary.counts.damaged},
-                                  {"repeated", summary.counts.repeated},
-                                  {"resends", summary.counts.resends},
-                                  {"given_up", summary.conceded}}}};
+                          {"log", summary.log},
+                          {"end_reason", summary.end_reason},
+                          {"as_planned", summary.as_planned},
+                          {"provisional", true},
+                          {"channels", channels},
+                          {"decisions", as_json(decisions)},
+                          {"lines",
+                           {{"taken", summary.counts.taken},
+                            {"damaged", summary.counts.damaged},
+                            {"repeated", summary.counts.repeated},
+                            {"resends", summary.counts.resends},
+                            {"given_up", summary.conceded}}}};
     if (calibration)
         object["calibration"] = *calibration;
     fmt::print("{}\n", object.dump(2));
@@ -161,7 +161,8 @@ struct Job {
 };
 
 std::string day_of(recorder::Clock& clock) {
-    return fmt::format("{:%Y-%m-%d}", fmt::gmtime(static_cast<std::time_t>(clock.unix_us() / 1'000'000)));
+    return fmt::format("{:%Y-%m-%d}",
+                       fmt::gmtime(static_cast<std::time_t>(clock.unix_us() / 1'000'000)));
 }
 
 Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock& clock) {
@@ -182,18 +183,21 @@ Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock&
     auto says = calibrate_plan(options, book, day_of(clock), *plan);
     if (!says)
         return says.error();
-    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule), *std::move(says)};
+    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule),
+               *std::move(says)};
 }
 
 // What a resumed run takes from its log, so that it cannot be given again.
 Status only_what_resume_takes(const RunOptions& options) {
     const bool others = options.mode || options.spacing_mm || options.count || options.rate_per_m ||
-                        options.speed_mps || options.drops || options.until_decided || options.log || options.calibration || options.channels ||
+                        options.speed_mps || options.drops || options.until_decided ||
+                        options.log || options.calibration || options.channels ||
                         options.channel_mask || !options.unit.empty() ||
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
-        return usage("--resume", "given together with the settings of a new run",
-                     "a resumed run keeps those of its log: give --port, --baud, --key and --yes only");
+        return usage(
+            "--resume", "given together with the settings of a new run",
+            "a resumed run keeps those of its log: give --port, --baud, --key and --yes only");
     return Done{};
 }
 
@@ -209,7 +213,9 @@ Result<Job> old_job(const RunOptions& options) {
     plan.order = found->order;
     auto stated = verdict::stated_rule(found->remarks);
     const bool tested = stated.rule.tests_anything();
-    return Job{std::move(plan), log, true,
+    return Job{std::move(plan),
+               log,
+               true,
                tested ? std::optional{std::move(stated.rule)} : std::nullopt,
                {}};
 }
@@ -232,7 +238,8 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
     screen.finish(summary->tally);
     const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
     if (options.json)
-        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration_of(job.plan)});
+        print_json(*summary, decisions,
+                   job.goes_on ? std::nullopt : std::optional{calibration_of(job.plan)});
     else
         print_text(*summary, decisions);
     return summary->as_planned ? exit_done : exit_incomplete;
@@ -248,7 +255,8 @@ Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
     return std::make_unique<book::Book>(*std::move(book));
 }
 
-// The log is the truth and is safe: a book that cannot be written is told, and changes nothing else.
+// The log is the truth and is safe: a book that cannot be written is told, and changes nothing
+// else.
 void enter(book::Book& book, const std::string& log) {
     const auto added = book::add(book, {log}, profile_chooser(std::nullopt));
     if (added)
@@ -301,11 +309,13 @@ void declare_run_options(Command& command, RunOptions& options) {
         .option("--speed-mps", options.speed_mps, "travel speed in m/s")
         .option("--drops", options.drops, "commanded drops per channel (line: seeds)")
         .option("--profile", options.profile, "tolerance profile, noted in the log for the audit")
-        .option("--calibration", options.calibration,
-                "calibration in force: its record's file, or its id; several are separated by commas")
+        .option(
+            "--calibration", options.calibration,
+            "calibration in force: its record's file, or its id; several are separated by commas")
         .flag("--calibration-anyway", options.calibration_anyway,
               "take it even where it is for another unit, gate, bench or crop")
-        .option("--book", options.book, "bench book: the calibration is taken from it, the run entered in it")
+        .option("--book", options.book,
+                "bench book: the calibration is taken from it, the run entered in it")
         .option("--log", options.log,
                 "log to write (default run-TIME.droplog here); never overwritten")
         .option("--key", options.key, "key file (`batch key`) that signs the log at its end")
@@ -381,8 +391,9 @@ void add_run(Program& program) {
     declare_run_options(command, *options);
     declare_channel_options(command, *options);
     command.option("--resume", options->resume, "go on with the run of this log")
-        .flag("--until-decided", options->until_decided,
-              "stop as soon as misses and multiples are decided by the profile's [sequential] levels")
+        .flag(
+            "--until-decided", options->until_decided,
+            "stop as soon as misses and multiples are decided by the profile's [sequential] levels")
         .flag("--yes", options->yes, "the cautions are heeded: start without asking")
         .flag("--list-ports", options->list_ports, "show the serial ports and end")
         .flag("--probe", options->probe, "with --list-ports: ask each port whether a bench answers")

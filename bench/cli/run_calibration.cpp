@@ -23,7 +23,8 @@ bool is_file(const std::string& name) {
     return name.find('/') != std::string::npos || name.ends_with(".toml");
 }
 
-// The plan as the log's head will say it, so that a run is calibrated by the same rules as its audit.
+// The plan as the log's head will say it, so that a run is calibrated by the same rules as its
+// audit.
 droplog::Header header_of(const recorder::RunPlan& plan, const std::string& day) {
     droplog::Header header;
     header.run_id = plan.run_id;
@@ -53,7 +54,8 @@ Result<Named> named_ones(const std::string& names, const Records& in_book, bool 
             found.records.push_back(*std::move(record));
             continue;
         }
-        const auto at = std::find_if(in_book.begin(), in_book.end(), [&](const Record& one) { return one.id == name; });
+        const auto at = std::find_if(in_book.begin(), in_book.end(),
+                                     [&](const Record& one) { return one.id == name; });
         if (at == in_book.end() && has_book)
             return usage("--calibration", fmt::format("the book has no calibration '{}'", name),
                          "enter it (dropledger book add FILE), or name its file");
@@ -61,20 +63,24 @@ Result<Named> named_ones(const std::string& names, const Records& in_book, bool 
         if (at != in_book.end())
             found.records.push_back(*at);
         else
-            found.unchecked.push_back(fmt::format("Calibration {} is written into the log and was not looked at: name its "
-                                                  "file, or the book that holds it with --book.",
-                                                  name));
+            found.unchecked.push_back(fmt::format(
+                "Calibration {} is written into the log and was not looked at: name its "
+                "file, or the book that holds it with --book.",
+                name));
     }
     return found;
 }
 
 bool stated(const recorder::RunPlan& plan, int channel, const std::string& key) {
     return std::any_of(plan.channel_settings.begin(), plan.channel_settings.end(),
-                       [&](const recorder::ChannelSetting& one) { return one.channel == channel && one.key == key; });
+                       [&](const recorder::ChannelSetting& one) {
+                           return one.channel == channel && one.key == key;
+                       });
 }
 
 // Flight times that the calibration knows and the operator did not state.
-void take_flights(const ledger::RunSetup& setup, const report::Calibrated& calibrated, recorder::RunPlan& plan) {
+void take_flights(const ledger::RunSetup& setup, const report::Calibrated& calibrated,
+                  recorder::RunPlan& plan) {
     for (const auto& [where, gate] : calibrated.gates) {
         const auto& [channel, number] = where;
         const std::string key = fmt::format("gate{}_fall_us", number);
@@ -86,7 +92,8 @@ void take_flights(const ledger::RunSetup& setup, const report::Calibrated& calib
     }
 }
 
-void say_leads(const Records& records, const droplog::Header& header, const std::string& day, Sentences& says) {
+void say_leads(const Records& records, const droplog::Header& header, const std::string& day,
+               Sentences& says) {
     for (const auto& [channel, settings] : header.channels) {
         const auto unit = settings.find("unit");
         const std::string* const bench = header.find("bench");
@@ -102,20 +109,22 @@ void say_leads(const Records& records, const droplog::Header& header, const std:
         const auto in_force = header.number(channel, "lead_us");
         if (in_force == record->lead->lead_to_set_us)
             continue;
-        says.push_back(fmt::format("Calibration {} wants the lead of channel {} at {} us; {}.", record->id, channel,
-                                   *record->lead->lead_to_set_us,
-                                   in_force ? fmt::format("{} us are in force", *in_force)
-                                            : "the log will not say which is in force (--lead-us)"));
+        says.push_back(fmt::format("Calibration {} wants the lead of channel {} at {} us; {}.",
+                                   record->id, channel, *record->lead->lead_to_set_us,
+                                   in_force
+                                       ? fmt::format("{} us are in force", *in_force)
+                                       : "the log will not say which is in force (--lead-us)"));
     }
 }
 
 } // namespace
 
-Result<Sentences> calibrate_plan(const RunOptions& options, const book::Book* book, const std::string& day,
-                                 recorder::RunPlan& plan) {
+Result<Sentences> calibrate_plan(const RunOptions& options, const book::Book* book,
+                                 const std::string& day, recorder::RunPlan& plan) {
     if (!options.calibration && book == nullptr)
         return Sentences{};
-    const auto in_book = book == nullptr ? Result<Records>{Records{}} : book::calibration_records(*book);
+    const auto in_book =
+        book == nullptr ? Result<Records>{Records{}} : book::calibration_records(*book);
     if (!in_book)
         return in_book.error();
     auto named = named_ones(options.calibration.value_or(""), *in_book, book != nullptr);
@@ -126,14 +135,16 @@ Result<Sentences> calibrate_plan(const RunOptions& options, const book::Book* bo
     if (!setup)
         return setup.error();
     const Records& records = options.calibration ? named->records : *in_book;
-    const auto calibrate = options.calibration
-                               ? calibration::applying(records, {.anyway = options.calibration_anyway, .today = day})
-                               : calibration::choosing_from(records);
+    const auto calibrate =
+        options.calibration
+            ? calibration::applying(records, {.anyway = options.calibration_anyway, .today = day})
+            : calibration::choosing_from(records);
     const auto calibrated = calibrate(header, *setup);
     if (!calibrated)
         return calibrated.error();
     take_flights(*setup, *calibrated, plan);
-    const std::string ids = options.calibration ? fmt::format("{}", fmt::join(named->ids, ", ")) : calibrated->id;
+    const std::string ids =
+        options.calibration ? fmt::format("{}", fmt::join(named->ids, ", ")) : calibrated->id;
     if (const Status fits = ids.empty() ? Status{Done{}} : check_text("--calibration", ids); !fits)
         return fits.error();
     if (!ids.empty())

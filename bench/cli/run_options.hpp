@@ -56,7 +56,8 @@ struct RunOptions {
 // Fills what the command line left open from the TOML file at `path`.
 [[nodiscard]] Status add_settings_file(const std::string& path, RunOptions& options);
 
-// Checked in full, so that nothing is found wrong once motors turn. The plan has no run id and no calibration yet.
+// Checked in full, so that nothing is found wrong once motors turn. The plan has no run id and no
+// calibration yet.
 [[nodiscard]] Result<recorder::RunPlan> plan_of(const RunOptions& options);
 
 } // namespace dropledger::cli

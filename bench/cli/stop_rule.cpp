@@ -54,9 +54,8 @@ std::optional<std::string> StopRule::reason() const {
     const std::vector<Decided> all = decisions();
     if (!std::all_of(all.begin(), all.end(), [](const Decided& d) { return is_final(d.decision); }))
         return std::nullopt;
-    const bool bad = std::any_of(all.begin(), all.end(), [](const Decided& d) {
-        return d.decision == Decision::reject;
-    });
+    const bool bad = std::any_of(all.begin(), all.end(),
+                                 [](const Decided& d) { return d.decision == Decision::reject; });
     const bool enough = std::all_of(drops_.begin(), drops_.end(),
                                     [&](const auto& entry) { return entry.second >= least_; });
     return bad || enough ? std::optional<std::string>{"decided"} : std::nullopt;
@@ -83,8 +82,7 @@ std::vector<std::string> StopRule::remarks() const {
 }
 
 std::string in_words(const Decided& decided) {
-    const std::string seen =
-        fmt::format("{} in {} drops", decided.hits, decided.drops);
+    const std::string seen = fmt::format("{} in {} drops", decided.hits, decided.drops);
     const char* const what = decided.what == std::string_view{"miss"} ? "misses" : "multiples";
     if (decided.decision == Decision::accept || decided.decision == Decision::reject)
         return fmt::format("channel {}: {} {} ({})", decided.channel, what,

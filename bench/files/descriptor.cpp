@@ -46,7 +46,8 @@ Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
 }
 
 Error system_error(const std::string& path, const std::string& verb, int number) {
-    // A path to read from that is not there is the typist's affair; one to write to is the folder's.
+    // A path to read from that is not there is the typist's affair; one to write to is the
+    // folder's.
     const bool reading = verb == "open" || verb == "read";
     const bool is_input = reading && (number == ENOENT || number == ENOTDIR || number == EISDIR);
     return Error{is_input ? ErrorKind::input : ErrorKind::device, path,

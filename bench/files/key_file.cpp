@@ -17,12 +17,14 @@ namespace dropledger::files {
 
 namespace {
 
-constexpr std::string_view head = "dropledger bench key, Ed25519, private: who has it can sign in your name\n";
+constexpr std::string_view head =
+    "dropledger bench key, Ed25519, private: who has it can sign in your name\n";
 constexpr std::size_t hex_digits = 64;
 constexpr mode_t others = S_IRWXG | S_IRWXO;
 
 Error no_key(const std::string& path) {
-    return {ErrorKind::input, path, "it is not a key file of this program", "make one: dropledger batch key FILE"};
+    return {ErrorKind::input, path, "it is not a key file of this program",
+            "make one: dropledger batch key FILE"};
 }
 
 Status check_private(const std::string& path, int number) {
@@ -33,7 +35,8 @@ Status check_private(const std::string& path, int number) {
         return no_key(path);
     if ((about.st_mode & others) != 0)
         return Error{ErrorKind::device, path,
-                     fmt::format("the key can be read or changed by others (mode {:04o})", about.st_mode & 07777U),
+                     fmt::format("the key can be read or changed by others (mode {:04o})",
+                                 about.st_mode & 07777U),
                      fmt::format("chmod 600 {}; if others may have read it, make a new key", path)};
     return Done{};
 }
@@ -44,9 +47,11 @@ Result<droplog::PublicKey> make_key_file(const std::string& path) {
     droplog::PrivateKey key{};
     if (::getentropy(key.data(), key.size()) != 0)
         return system_error(path, "get random bytes for", errno);
-    const Descriptor file{::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR)};
+    const Descriptor file{
+        ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR)};
     if (!file.is_open() && errno == EEXIST)
-        return Error{ErrorKind::usage, path, "there is a file of this name already; a key is never replaced",
+        return Error{ErrorKind::usage, path,
+                     "there is a file of this name already; a key is never replaced",
                      "name another file"};
     if (!file.is_open())
         return system_error(path, "create", errno);
@@ -72,7 +77,8 @@ Result<droplog::PrivateKey> read_key_file(const std::string& path) {
     if (size < 0)
         return system_error(path, "read", errno);
     std::string_view text{room.data(), static_cast<std::size_t>(size)};
-    if (text.size() != head.size() + hex_digits + 1 || text.substr(0, head.size()) != head || text.back() != '\n')
+    if (text.size() != head.size() + hex_digits + 1 || text.substr(0, head.size()) != head ||
+        text.back() != '\n')
         return no_key(path);
     const auto key = droplog::from_hex<32>(text.substr(head.size(), hex_digits));
     if (!key)

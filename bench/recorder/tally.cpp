@@ -39,7 +39,8 @@ void LiveTally::take_drop(const droplog::Record& drop) {
     for (std::size_t gate = 0; gate < 2; ++gate)
         open.seeds[gate] = std::exchange(lane.gates[gate].waiting, 0U);
     lane.open.push_back(open);
-    // The oldest drop's window ended with the next opening; a pulse in it may come late on the wire.
+    // The oldest drop's window ended with the next opening; a pulse in it may come late on the
+    // wire.
     while (lane.open.size() > 2 && not_after(lane.open[1].tick_us + late_lines_us, drop.tick_us))
         settle_oldest(drop.channel, lane);
 }

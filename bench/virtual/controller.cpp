@@ -36,7 +36,8 @@ std::optional<Order> order_of(const std::vector<std::string_view>& fields) {
     const auto speed = parse_int(fields.at(4));
     const auto mask = parse_uint(fields.at(5));
     const auto drops = parse_int(fields.at(6));
-    if (!spacing || !count || !speed || !mask || !drops || *mask > std::numeric_limits<std::uint32_t>::max())
+    if (!spacing || !count || !speed || !mask || !drops ||
+        *mask > std::numeric_limits<std::uint32_t>::max())
         return std::nullopt;
     return Order{.mode = mode_of(std::string(fields.at(1))).value_or(Mode::single),
                  .spacing_um = *spacing,
@@ -77,15 +78,18 @@ void Controller::reset(Now now) {
 
 droplog::Stamp Controller::stamp(std::int64_t at_us) const {
     const auto since_boot = static_cast<std::uint64_t>(at_us - booted_us_);
-    return {.seq = buffer_.next_seq(), .tick_us = static_cast<std::uint32_t>(scenario_.tick_start + since_boot)};
+    return {.seq = buffer_.next_seq(),
+            .tick_us = static_cast<std::uint32_t>(scenario_.tick_start + since_boot)};
 }
 
 void Controller::say_hello(std::int64_t at_us) {
-    buffer_.keep(droplog::hello_line(stamp(at_us), {.protocol = 1,
-                                                    .boot = boot_,
-                                                    .channels = static_cast<std::uint32_t>(scenario_.channels.size()),
-                                                    .firmware = percent_encode(scenario_.firmware)}),
-                 Weight::must_get_through);
+    buffer_.keep(
+        droplog::hello_line(stamp(at_us),
+                            {.protocol = 1,
+                             .boot = boot_,
+                             .channels = static_cast<std::uint32_t>(scenario_.channels.size()),
+                             .firmware = percent_encode(scenario_.firmware)}),
+        Weight::must_get_through);
 }
 
 void Controller::say_state(const char* name, std::string_view detail, std::int64_t at_us) {

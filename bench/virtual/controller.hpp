@@ -1,8 +1,8 @@
 // The bench controller as a state machine: host lines and time in, controller lines out.
 //
-// Assumes: time never runs backwards. `bench_us` is the simulated clock (it may run faster than real time), `host_us`
-// the host's own, by which its silence is judged.
-// Units: µs since the first boot.
+// Assumes: time never runs backwards. `bench_us` is the simulated clock (it may run faster than
+// real time), `host_us` the host's own, by which its silence is judged. Units: µs since the first
+// boot.
 #pragma once
 
 #include "analysis/droplog/line.hpp"
@@ -57,7 +57,8 @@ public:
     void make_safe(); // button released, guard closed
 
     [[nodiscard]] std::vector<std::string> take_lines() { return buffer_.take_unsent(); }
-    [[nodiscard]] std::int64_t next_due_us(); // bench time of the next thing that advance() would do
+    [[nodiscard]] std::int64_t
+    next_due_us(); // bench time of the next thing that advance() would do
     [[nodiscard]] State state() const { return state_; }
     [[nodiscard]] std::uint32_t backlog() const { return buffer_.backlog(); }
     [[nodiscard]] std::uint32_t lost() const { return buffer_.lost(); }

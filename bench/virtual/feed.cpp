@@ -11,13 +11,15 @@ std::uint64_t burst_length(double mean, Random& random) {
     if (mean <= 1.0)
         return 1;
     const double ends_later = plain_log(1.0 - 1.0 / mean);
-    return 1 + static_cast<std::uint64_t>(std::floor(plain_log(1.0 - random.uniform()) / ends_later));
+    return 1 +
+           static_cast<std::uint64_t>(std::floor(plain_log(1.0 - random.uniform()) / ends_later));
 }
 
 } // namespace
 
 Feed::Feed(const UnitSpec& unit, double speed_mps)
-    : unit_(unit), speed_loss_(unit.fill_loss_per_mps * speed_mps) {}
+    : unit_(unit), speed_loss_(unit.fill_loss_per_mps * speed_mps) {
+}
 
 void Feed::begin(std::int64_t ordinal, Random& random) {
     ordinal_ = ordinal;

@@ -1,7 +1,7 @@
 // The metering disc: how many seeds a cell gives, and what spoils it.
 //
-// Assumes: cells follow each other round and round; the ordinal is the commanded drop (single, portion) or the n-th
-// seed of the flow (line), and bridging starts and ends between two ordinals.
+// Assumes: cells follow each other round and round; the ordinal is the commanded drop (single,
+// portion) or the n-th seed of the flow (line), and bridging starts and ends between two ordinals.
 #pragma once
 
 #include "bench/virtual/random.hpp"
@@ -24,7 +24,7 @@ private:
     UnitSpec unit_;
     double speed_loss_;
     std::int64_t ordinal_ = 0;
-    std::int64_t slot_ = 0; // cells passed
+    std::int64_t slot_ = 0;     // cells passed
     std::uint64_t bridged_ = 0; // ordinals left in the burst
 };
 

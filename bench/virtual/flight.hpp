@@ -2,7 +2,8 @@
 //
 // Units: metres, seconds, m/s. Terminal speed 0 means no air.
 // Assumes: the seed falls straight down, its exit speed below its terminal speed.
-// Source: the equation of motion dv/dt = g (1 - v²/w²), integrated; g = 9.80665 m/s² (standard value).
+// Source: the equation of motion dv/dt = g (1 - v²/w²), integrated; g = 9.80665 m/s² (standard
+// value).
 #pragma once
 
 namespace dropledger::bench_virtual {

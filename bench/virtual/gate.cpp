@@ -14,7 +14,8 @@ constexpr double slowest_mps = 0.3;
 } // namespace
 
 Gate::Gate(const GateSpec& spec, double seed_speed_mps)
-    : spec_(spec), speed_mm_per_us_(std::max(seed_speed_mps, slowest_mps) / 1000.0) {}
+    : spec_(spec), speed_mm_per_us_(std::max(seed_speed_mps, slowest_mps) / 1000.0) {
+}
 
 double Gate::fade(std::int64_t ordinal, double at_end) const {
     const FadeSpec& fade = spec_.fade;
@@ -26,11 +27,12 @@ double Gate::fade(std::int64_t ordinal, double at_end) const {
 }
 
 bool Gate::cross(const SeedCrossing& seed, Random& random) {
-    const double width_us =
-        (seed.seed_mm + spec_.beam_mm) / speed_mm_per_us_ * random.log_normal(1.0, spec_.width_log_sd);
+    const double width_us = (seed.seed_mm + spec_.beam_mm) / speed_mm_per_us_ *
+                            random.log_normal(1.0, spec_.width_log_sd);
     const double relative = seed.seed_mm / spec_.beam_mm;
     const double depth = (1.0 - plain_exp(-relative * relative)) *
-                         random.log_normal(1.0, spec_.depth_log_sd) * fade(seed.ordinal, spec_.fade.depth);
+                         random.log_normal(1.0, spec_.depth_log_sd) *
+                         fade(seed.ordinal, spec_.fade.depth);
     if (!random.chance(spec_.detection * fade(seed.ordinal, spec_.fade.detection)))
         return false;
     add({.start_us = seed.at_us,
@@ -52,8 +54,9 @@ void Gate::debris(double at_us, std::int64_t owner, Random& random) {
 }
 
 void Gate::add(const Crossing& crossing) {
-    const auto later = std::upper_bound(ahead_.begin(), ahead_.end(), crossing,
-                                        [](const auto& a, const auto& b) { return a.start_us < b.start_us; });
+    const auto later =
+        std::upper_bound(ahead_.begin(), ahead_.end(), crossing,
+                         [](const auto& a, const auto& b) { return a.start_us < b.start_us; });
     ahead_.insert(later, crossing);
 }
 

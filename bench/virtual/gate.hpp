@@ -1,8 +1,8 @@
 // A light gate: what it makes of the seeds and the dust that cross its beam.
 //
 // Units: µs since the start, depth as a share of the light 0 … 1 (reported in thousandths).
-// Assumes: crossings that overlap in time become one pulse whose light losses multiply; a crossing that starts
-// within the dead time after a pulse is not seen. Each seed is overlooked on its own.
+// Assumes: crossings that overlap in time become one pulse whose light losses multiply; a crossing
+// that starts within the dead time after a pulse is not seen. Each seed is overlooked on its own.
 #pragma once
 
 #include "bench/virtual/random.hpp"

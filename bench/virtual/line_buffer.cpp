@@ -36,7 +36,8 @@ Resend LineBuffer::resend(std::uint32_t seq) {
         return Resend::unknown;
     if (seq < acknowledged_)
         return Resend::gone;
-    const auto from = std::find_if(held_.begin(), held_.end(), [seq](const Held& held) { return held.seq >= seq; });
+    const auto from = std::find_if(held_.begin(), held_.end(),
+                                   [seq](const Held& held) { return held.seq >= seq; });
     sent_ = std::min(sent_, static_cast<std::size_t>(from - held_.begin()));
     return Resend::again;
 }

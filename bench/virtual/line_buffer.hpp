@@ -1,8 +1,8 @@
 // The controller's memory of lines: numbered, kept until acknowledged, sent again on request.
 //
 // Assumes: SEQ does not wrap within a boot (2^32 lines).
-// A line that finds the buffer full is thrown away; its SEQ stays a gap and it counts as lost. A few places are kept
-// free for what must get through (state changes, faults, refusals).
+// A line that finds the buffer full is thrown away; its SEQ stays a gap and it counts as lost. A
+// few places are kept free for what must get through (state changes, faults, refusals).
 #pragma once
 
 #include <cstdint>
@@ -20,7 +20,7 @@ public:
     explicit LineBuffer(std::size_t capacity) : capacity_(capacity) {}
 
     [[nodiscard]] std::uint32_t next_seq() const { return next_seq_; }
-    void keep(std::string line, Weight weight); // a line numbered next_seq()
+    void keep(std::string line, Weight weight);        // a line numbered next_seq()
     [[nodiscard]] bool acknowledge(std::uint32_t seq); // false: no such line was ever sent
     [[nodiscard]] Resend resend(std::uint32_t seq);
     [[nodiscard]] std::vector<std::string> take_unsent();
@@ -37,8 +37,8 @@ private:
 
     std::size_t capacity_;
     std::deque<Held> held_;
-    std::size_t sent_ = 0;               // of the held ones
-    std::uint32_t acknowledged_ = 0;     // everything below
+    std::size_t sent_ = 0;           // of the held ones
+    std::uint32_t acknowledged_ = 0; // everything below
     std::uint32_t next_seq_ = 0;
     std::uint32_t lost_ = 0;
 };

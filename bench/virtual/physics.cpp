@@ -30,10 +30,9 @@ bool Physics::Later::operator()(const Event& a, const Event& b) const {
 
 Physics::Physics(const Scenario& scenario, const Order& order, std::uint64_t run)
     : encoder_um_(scenario.encoder_um), travel_every_us_(scenario.travel_every_us),
-      shuffle_us_(scenario.shuffle_us),
-      travel_({.speed_um_s = order.speed_um_s,
-               .ripple = scenario.speed_ripple,
-               .period_s = scenario.ripple_period_s}),
+      shuffle_us_(scenario.shuffle_us), travel_({.speed_um_s = order.speed_um_s,
+                                                 .ripple = scenario.speed_ripple,
+                                                 .period_s = scenario.ripple_period_s}),
       wire_(reseeded(scenario, run).seed, wire_stream) {
     if (order.channel_mask == 0 || (order.channel_mask >> scenario.channels.size()) != 0)
         throw BrokenInvariant("physics asked for channels that the scenario does not have");
@@ -54,7 +53,8 @@ std::optional<std::int64_t> Physics::end_us() const {
 }
 
 void Physics::queue(Event event) {
-    const auto delay = static_cast<std::int64_t>(wire_.below(static_cast<std::uint64_t>(shuffle_us_) + 1));
+    const auto delay =
+        static_cast<std::int64_t>(wire_.below(static_cast<std::uint64_t>(shuffle_us_) + 1));
     event.send_us = event.at_us + delay;
     ahead_.push(event);
 }
@@ -74,7 +74,8 @@ void Physics::collect(Unit& unit) {
 
 void Physics::advance_travel() {
     const std::int64_t at_us = end_us_ ? std::min(next_travel_us_, *end_us_) : next_travel_us_;
-    const auto position = static_cast<std::int64_t>(travel_.position_um(static_cast<double>(at_us)));
+    const auto position =
+        static_cast<std::int64_t>(travel_.position_um(static_cast<double>(at_us)));
     queue({.at_us = at_us,
            .kind = EventKind::travel,
            .position_um = position / encoder_um_ * encoder_um_,
@@ -134,7 +135,8 @@ void Physics::pop() {
 
 void Physics::stop(std::int64_t at_us) {
     stopped_us_ = at_us;
-    end_us_ = std::min(end_us_.value_or(std::numeric_limits<std::int64_t>::max()), at_us + settling_us);
+    end_us_ =
+        std::min(end_us_.value_or(std::numeric_limits<std::int64_t>::max()), at_us + settling_us);
     std::priority_queue<Event, std::vector<Event>, Later> kept;
     for (; !ahead_.empty(); ahead_.pop())
         if (ahead_.top().at_us <= at_us || ahead_.top().cause_us <= at_us)
@@ -153,7 +155,8 @@ std::vector<Truth> Physics::take_truths() {
     std::vector<Truth> ready;
     const double until_us = over_ ? never : static_cast<double>(popped_us_);
     while (!truths_.empty() && truths_.front().cause_us <= until_us) {
-        const bool happened = !stopped_us_ || truths_.front().cause_us <= static_cast<double>(*stopped_us_);
+        const bool happened =
+            !stopped_us_ || truths_.front().cause_us <= static_cast<double>(*stopped_us_);
         if (happened)
             ready.push_back(std::move(truths_.front()));
         truths_.pop_front();

@@ -1,9 +1,10 @@
-// One run of the whole virtual bench: every unit, the travel encoder, and the order in which lines leave.
+// One run of the whole virtual bench: every unit, the travel encoder, and the order in which lines
+// leave.
 //
 // Units: µs since `go`, µm of travel.
-// Assumes: the same scenario, order and run number give the same events and truths, bit for bit, on any platform.
-// Undefined when: the order names a channel that the scenario does not have: throws BrokenInvariant (the
-// controller has refused such an `arm`).
+// Assumes: the same scenario, order and run number give the same events and truths, bit for bit, on
+// any platform. Undefined when: the order names a channel that the scenario does not have: throws
+// BrokenInvariant (the controller has refused such an `arm`).
 #pragma once
 
 #include "bench/virtual/event.hpp"

@@ -17,7 +17,7 @@ using std::chrono::milliseconds;
 
 constexpr milliseconds short_wait{5};
 constexpr milliseconds no_wait{0};
-constexpr std::size_t most_pending = 32768; // bytes on their way out
+constexpr std::size_t most_pending = 32768;  // bytes on their way out
 constexpr std::uint32_t window_lines = 2000; // unacknowledged lines with pace 0
 constexpr int jumps_at_once = 64;            // then the wire gets its turn
 constexpr std::size_t longest_host_line = 4096;
@@ -89,8 +89,8 @@ private:
     std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
     std::int64_t wall_before_us_ = 0;
     std::int64_t bench_us_ = 0;
-    std::int64_t stalled_until_us_ = 0;       // wall
-    std::int64_t away_since_us_ = 0;          // wall
+    std::int64_t stalled_until_us_ = 0; // wall
+    std::int64_t away_since_us_ = 0;    // wall
     bool host_there_ = false;
     std::string heard_;   // an unfinished line
     std::string pending_; // bytes not taken yet
@@ -102,7 +102,8 @@ std::int64_t Bench::wall_us() const {
 }
 
 bool Bench::running() const {
-    return controller_ && (controller_->state() == State::running || controller_->state() == State::stopping);
+    return controller_ &&
+           (controller_->state() == State::running || controller_->state() == State::stopping);
 }
 
 bool Bench::keeps_up() const {
@@ -162,10 +163,12 @@ void Bench::advance_clock() {
     const double passed_us = static_cast<double>(wall - std::exchange(wall_before_us_, wall));
     if (options_.pace <= 0.0 && running())
         return jump_ahead();
-    const bool lags = !options_.lossy && options_.pace > 1.0 && running() &&
-                      controller_->backlog() > static_cast<std::uint32_t>(scenario_.buffer_lines / 2);
+    const bool lags =
+        !options_.lossy && options_.pace > 1.0 && running() &&
+        controller_->backlog() > static_cast<std::uint32_t>(scenario_.buffer_lines / 2);
     if (!lags)
-        bench_us_ += static_cast<std::int64_t>(passed_us * (options_.pace > 0.0 ? options_.pace : 1.0));
+        bench_us_ +=
+            static_cast<std::int64_t>(passed_us * (options_.pace > 0.0 ? options_.pace : 1.0));
 }
 
 void Bench::speak() {

@@ -1,8 +1,9 @@
-// The virtual bench on a pseudo-terminal, in real or faster time, with a bad line where one is wanted.
+// The virtual bench on a pseudo-terminal, in real or faster time, with a bad line where one is
+// wanted.
 //
-// Assumes: the controller boots when the host first opens the port. With `pace` 0 the bench clock jumps from event to
-// event while a run goes on, as fast as the host acknowledges, and is the wall clock otherwise.
-// Units: instants of line faults are bench seconds after the first `go`.
+// Assumes: the controller boots when the host first opens the port. With `pace` 0 the bench clock
+// jumps from event to event while a run goes on, as fast as the host acknowledges, and is the wall
+// clock otherwise. Units: instants of line faults are bench seconds after the first `go`.
 #pragma once
 
 #include "bench/virtual/controller.hpp"
@@ -29,9 +30,9 @@ struct LineFaults {
 
 struct BenchOptions {
     std::optional<std::string> link;
-    double pace = 1.0; // times real time; 0: as fast as the host acknowledges
-    bool lossy = false; // the clock does not wait for a host that lags behind: lines may be LOST
-    bool once = false;  // leave after one run, once the host is gone
+    double pace = 1.0;    // times real time; 0: as fast as the host acknowledges
+    bool lossy = false;   // the clock does not wait for a host that lags behind: lines may be LOST
+    bool once = false;    // leave after one run, once the host is gone
     double away_s = 30.0; // with `once`: leave when the host stays away this long
     LineFaults faults;
     bool pulse_truths = false;
@@ -45,6 +46,7 @@ struct BenchHooks {
     std::function<void(const PulseTruth&)> pulse;
 };
 
-[[nodiscard]] Status serve(const Scenario& scenario, const BenchOptions& options, const BenchHooks& hooks);
+[[nodiscard]] Status serve(const Scenario& scenario, const BenchOptions& options,
+                           const BenchHooks& hooks);
 
 } // namespace dropledger::bench_virtual

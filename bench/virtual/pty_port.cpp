@@ -18,7 +18,8 @@ Error trouble(const char* verb) {
     return files::system_error("pseudo-terminal", verb, errno);
 }
 
-// No echo, no translation; and the other end opened once, so that a missing host shows as a hang-up.
+// No echo, no translation; and the other end opened once, so that a missing host shows as a
+// hang-up.
 Status make_raw(const std::string& path) {
     const files::Descriptor host_end(::open(path.c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC));
     termios settings{};

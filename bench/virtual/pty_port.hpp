@@ -36,7 +36,8 @@ private:
     std::string path_;
 };
 
-// A symbolic link that is replaced in one step and removed at the end; never replaces anything but a link.
+// A symbolic link that is replaced in one step and removed at the end; never replaces anything but
+// a link.
 class PortLink {
 public:
     explicit PortLink(std::string link) : link_(std::move(link)) {}

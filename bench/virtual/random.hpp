@@ -1,8 +1,9 @@
-// A seeded generator and the few distributions the virtual bench needs, the same bits on every platform.
+// A seeded generator and the few distributions the virtual bench needs, the same bits on every
+// platform.
 //
-// Assumes: IEEE 754 doubles without fused operations; only + - * / and sqrt are used, because the standard
-// library's distributions and log/exp may differ from one platform to the next.
-// Source: xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
+// Assumes: IEEE 754 doubles without fused operations; only + - * / and sqrt are used, because the
+// standard library's distributions and log/exp may differ from one platform to the next. Source:
+// xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
 #pragma once
 
 #include <array>

@@ -25,13 +25,14 @@ std::string rfc3339(std::int64_t unix_s) {
     const auto day = floor<days>(whole);
     const year_month_day date{day};
     const hh_mm_ss clock{whole - day};
-    return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()), static_cast<unsigned>(date.month()),
-                       static_cast<unsigned>(date.day()), clock.hours().count(), clock.minutes().count(),
-                       clock.seconds().count());
+    return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()),
+                       static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
+                       clock.hours().count(), clock.minutes().count(), clock.seconds().count());
 }
 
 std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {
-    Random names(scenario.seed ^ number_of(scenario.name) ^ static_cast<std::uint64_t>(started_s), 3000);
+    Random names(scenario.seed ^ number_of(scenario.name) ^ static_cast<std::uint64_t>(started_s),
+                 3000);
     const std::uint64_t high = names.bits();
     const std::uint64_t low = names.bits();
     return fmt::format("{:08x}-{:04x}-4{:03x}-a{:03x}-{:012x}", high >> 32U, high >> 16U & 0xffffU,
@@ -41,7 +42,8 @@ std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {
 class PerfectHost {
 public:
     PerfectHost(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s)
-        : scenario_(scenario), sinks_(sinks), started_s_(started_s), writer_(sinks.line), controller_(scenario) {
+        : scenario_(scenario), sinks_(sinks), started_s_(started_s), writer_(sinks.line),
+          controller_(scenario) {
         if (sinks.pulse)
             controller_.keep_pulse_truths();
     }
@@ -86,7 +88,8 @@ private:
             writer_.controller(line);
         if (!lines.empty())
             acknowledge();
-        for (const RunTruth& truth : controller_.take_truths()) // taken in any case: they would pile up
+        for (const RunTruth& truth :
+             controller_.take_truths()) // taken in any case: they would pile up
             if (sinks_.truth)
                 sinks_.truth(truth);
         if (sinks_.pulse)
@@ -120,8 +123,8 @@ private:
 } // namespace
 
 std::string arm_body(const Order& order) {
-    return fmt::format("arm,{},{},{},{},{},{}", mode_name(order.mode), order.spacing_um, order.count,
-                       order.speed_um_s, order.channel_mask, order.drops);
+    return fmt::format("arm,{},{},{},{},{},{}", mode_name(order.mode), order.spacing_um,
+                       order.count, order.speed_um_s, order.channel_mask, order.drops);
 }
 
 void simulate_log(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s) {

@@ -1,7 +1,9 @@
-// A whole sealed droplog straight from the virtual bench, at full speed: for tests, benchmarks and studies.
+// A whole sealed droplog straight from the virtual bench, at full speed: for tests, benchmarks and
+// studies.
 //
-// Assumes: the host of such a run is perfect: it acknowledges at once and never goes silent. The wall clock in the
-// log is invented (bench time after `started_s`), the run's UUID comes from the scenario's name and seed and from that start.
+// Assumes: the host of such a run is perfect: it acknowledges at once and never goes silent. The
+// wall clock in the log is invented (bench time after `started_s`), the run's UUID comes from the
+// scenario's name and seed and from that start.
 #pragma once
 
 #include "bench/virtual/controller.hpp"
@@ -22,7 +24,8 @@ struct LogSinks {
 
 constexpr std::int64_t usual_start_s = 1767600000; // 2026-01-05T08:00:00Z
 
-void simulate_log(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s = usual_start_s);
+void simulate_log(const Scenario& scenario, const LogSinks& sinks,
+                  std::int64_t started_s = usual_start_s);
 
 // `arm,…` as the host would send it, without CRC.
 [[nodiscard]] std::string arm_body(const Order& order);

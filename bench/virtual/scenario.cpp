@@ -18,8 +18,8 @@ constexpr Limits ordinal{0.0, 1e9};
 constexpr double most_us = 500000.0; // no delay of a unit is longer than half a second
 constexpr auto required = Presence::required;
 constexpr std::array<const char*, 3> modes{"single", "portion", "line"};
-constexpr std::array<const char*, 7> fault_codes{"estop",        "guard",       "motor_stall", "gate_blocked",
-                                                 "valve_stuck", "low_voltage", "host_silent"};
+constexpr std::array<const char*, 7> fault_codes{
+    "estop", "guard", "motor_stall", "gate_blocked", "valve_stuck", "low_voltage", "host_silent"};
 
 GateSpec usual_gate(std::size_t gate) {
     GateSpec spec;
@@ -56,7 +56,8 @@ private:
     std::optional<Error> problem_;
 };
 
-void ScenarioParser::in(const toml::table* table, const std::string& section, const Reading& reading) {
+void ScenarioParser::in(const toml::table* table, const std::string& section,
+                        const Reading& reading) {
     if (table == nullptr || problem_)
         return;
     TomlFields keys(*table, section, file_);
@@ -67,7 +68,8 @@ void ScenarioParser::in(const toml::table* table, const std::string& section, co
 
 void ScenarioParser::bench_wire(TomlFields& keys) {
     keys.integer("encoder_um", scenario_.encoder_um, {1, 10000});
-    keys.thousandths("travel_every_ms", scenario_.travel_every_us, {1, 200}); // plus 50 ms on the way
+    keys.thousandths("travel_every_ms", scenario_.travel_every_us,
+                     {1, 200}); // plus 50 ms on the way
     keys.thousandths("shuffle_ms", scenario_.shuffle_us, {0, 45});
     std::int64_t tick = scenario_.tick_start;
     keys.integer("tick_start", tick, {0, 4294967295.0});
@@ -209,7 +211,8 @@ void ScenarioParser::unit(TomlFields& keys, UnitSpec& unit) {
         if (table == nullptr)
             continue;
         GateSpec spec = unit.gates.at(g).value_or(usual_gate(g));
-        in(table, std::string("[") + name + "]", [&](TomlFields& gate_keys) { gate(gate_keys, spec); });
+        in(table, std::string("[") + name + "]",
+           [&](TomlFields& gate_keys) { gate(gate_keys, spec); });
         const double room = spec.above ? unit.tube_mm : unit.valve_height_mm;
         if (spec.height_mm > room)
             keys.complain(name, spec.above ? "a gate no farther under the disc than tube_mm"
@@ -241,7 +244,8 @@ void ScenarioParser::channels(TomlFields& root) {
 void ScenarioParser::fault(TomlFields& keys) {
     ScriptedFault fault;
     keys.number("at_s", fault.at_s, {0, 1e7}, required);
-    keys.integer("channel", fault.channel, {-1, static_cast<double>(scenario_.channels.size()) - 1.0});
+    keys.integer("channel", fault.channel,
+                 {-1, static_cast<double>(scenario_.channels.size()) - 1.0});
     keys.text("code", fault.code, required);
     if (std::find(fault_codes.begin(), fault_codes.end(), fault.code) == fault_codes.end())
         keys.complain("code", "a fault code of the wire protocol (estop, guard, motor_stall, …)");

@@ -17,7 +17,9 @@ public:
         if (!value.empty())
             found_.push_back({.channel = channel_, .key = key, .value = value});
     }
-    void number(const std::string& key, double value) { text(key, fmt::format("{}", std::llround(value))); }
+    void number(const std::string& key, double value) {
+        text(key, fmt::format("{}", std::llround(value)));
+    }
     [[nodiscard]] const std::vector<Setting>& found() const { return found_; }
 
 private:
@@ -33,7 +35,8 @@ std::vector<Setting> run_settings(const Scenario& scenario) {
     settings.text("crop", scenario.crop.name);
     settings.text("seed_lot", scenario.crop.lot);
     if (scenario.crop.thousand_seed_mass_mg > 0)
-        settings.number("thousand_seed_mass_mg", static_cast<double>(scenario.crop.thousand_seed_mass_mg));
+        settings.number("thousand_seed_mass_mg",
+                        static_cast<double>(scenario.crop.thousand_seed_mass_mg));
     settings.text("mode", mode_name(order.mode));
     if (order.mode == Mode::line) {
         settings.number("rate_per_m_milli", static_cast<double>(scenario.rate_per_m_milli));

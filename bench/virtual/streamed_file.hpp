@@ -1,7 +1,7 @@
 // A file written piece by piece that appears under its name only when it is whole.
 //
-// Assumes: one writer per path. Until finish() the pieces lie beside it in `path.part`, which is left there if the
-// program dies: it says by its name that it is not whole.
+// Assumes: one writer per path. Until finish() the pieces lie beside it in `path.part`, which is
+// left there if the program dies: it says by its name that it is not whole.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -16,7 +16,9 @@ class StreamedFile {
 public:
     [[nodiscard]] static Result<StreamedFile> create(const std::string& path);
 
-    void write(std::string_view bytes) { stream_.write(bytes.data(), static_cast<std::streamsize>(bytes.size())); }
+    void write(std::string_view bytes) {
+        stream_.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    }
     [[nodiscard]] Status finish();
 
 private:

@@ -30,7 +30,8 @@ bool inside(double value, Limits limits) {
 } // namespace
 
 TomlFields::TomlFields(const toml::table& table, std::string section, std::string file)
-    : table_(&table), section_(std::move(section)), file_(std::move(file)) {}
+    : table_(&table), section_(std::move(section)), file_(std::move(file)) {
+}
 
 void TomlFields::fail(const toml::node& place, std::string what, std::string remedy) {
     if (problem_)
@@ -54,8 +55,8 @@ const toml::node* TomlFields::find(const char* key, Presence presence) {
 void TomlFields::complain(const char* key, const std::string& expected) {
     const toml::node* node = table_->get(key);
     const std::string found = node == nullptr ? "missing" : shown(*node);
-    fail(node == nullptr ? *table_ : *node,
-         fmt::format("key {} in {} is {}", key, section_, found), "expected " + expected);
+    fail(node == nullptr ? *table_ : *node, fmt::format("key {} in {} is {}", key, section_, found),
+         "expected " + expected);
 }
 
 void TomlFields::number(const char* key, double& target, Limits limits, Presence presence) {

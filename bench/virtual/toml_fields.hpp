@@ -1,8 +1,8 @@
 // The keys of one TOML table, each read once, checked, and none left over.
 //
 // Assumes: keys wear their unit; the first thing wrong is the one reported.
-// Undefined when: a key is missing, of the wrong kind or out of range: the target keeps its value and
-// problem() says file:line, key, what stood there and what was expected.
+// Undefined when: a key is missing, of the wrong kind or out of range: the target keeps its value
+// and problem() says file:line, key, what stood there and what was expected.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -25,7 +25,8 @@ double fraction(double x) {
 
 Travel::Travel(const TravelSpec& spec)
     : speed_um_per_us_(static_cast<double>(spec.speed_um_s) / 1e6), ripple_(spec.ripple),
-      period_us_(spec.period_s * 1e6) {}
+      period_us_(spec.period_s * 1e6) {
+}
 
 double Travel::position_um(double at_us) const {
     const double extra_us = ripple_ * period_us_ * wave_integral(fraction(at_us / period_us_));

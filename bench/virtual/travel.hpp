@@ -1,8 +1,8 @@
 // Travel of the bench belt, or of the machine, under a small speed ripple.
 //
 // Units: µs since the start, µm of travel.
-// Assumes: speed = nominal · (1 + ripple · w(t / period)), w a wave of parabolas between -1 and 1 with mean 0, so
-// that position and its inverse need plain arithmetic only.
+// Assumes: speed = nominal · (1 + ripple · w(t / period)), w a wave of parabolas between -1 and 1
+// with mean 0, so that position and its inverse need plain arithmetic only.
 #pragma once
 
 #include <cstdint>

@@ -11,9 +11,9 @@ namespace dropledger::bench_virtual {
 namespace {
 
 constexpr double never = std::numeric_limits<double>::infinity();
-constexpr double longest_normal = 4.0;     // see Random::bounded_normal
-constexpr double portion_starts = 0.8;     // of a spacing before the command
-constexpr double run_in_us = 300000.0;     // travel before anything can happen
+constexpr double longest_normal = 4.0;      // see Random::bounded_normal
+constexpr double portion_starts = 0.8;      // of a spacing before the command
+constexpr double run_in_us = 300000.0;      // travel before anything can happen
 constexpr double most_offset_um = 100000.0; // of a channel, see the scenario reader
 
 double whole(double x) {
@@ -25,7 +25,8 @@ double microseconds(const Fall& fall) {
 }
 
 UnitTimes::AtGate times_above(const GateSpec& gate, const UnitTimes& unit, double terminal_mps) {
-    const Fall fall{.height_m = gate.height_mm / 1000.0, .exit_speed_mps = 0.0, .terminal_mps = terminal_mps};
+    const Fall fall{
+        .height_m = gate.height_mm / 1000.0, .exit_speed_mps = 0.0, .terminal_mps = terminal_mps};
     const double us = microseconds(fall);
     return {.from_start_us = us,
             .to_ground_us = unit.disc_to_valve_us - us + unit.valve_to_ground_us,
@@ -44,12 +45,14 @@ double next_um(double from_um, double per_m, Random& random) {
     return per_m > 0.0 ? from_um + random.exponential(1e6 / per_m) : never;
 }
 
-// What any unit needs before its first drop can be on time; the same for all, so that they start abreast.
+// What any unit needs before its first drop can be on time; the same for all, so that they start
+// abreast.
 double longest_start_us(const Scenario& scenario) {
     double longest_us = 0.0;
     for (const auto& unit : scenario.channels) {
         const UnitTimes times = unit_times(unit, scenario.crop);
-        longest_us = std::max(longest_us, times.lead_us + times.disc_to_valve_us + longest_normal * unit.disc_jitter_us);
+        longest_us = std::max(longest_us, times.lead_us + times.disc_to_valve_us +
+                                              longest_normal * unit.disc_jitter_us);
     }
     return longest_us + run_in_us;
 }
@@ -59,8 +62,9 @@ double longest_start_us(const Scenario& scenario) {
 Order default_order(const Scenario& scenario) {
     const bool line = scenario.mode == Mode::line;
     return {.mode = scenario.mode,
-            .spacing_um = line ? (1000000000 + scenario.rate_per_m_milli / 2) / scenario.rate_per_m_milli
-                               : scenario.spacing_um,
+            .spacing_um =
+                line ? (1000000000 + scenario.rate_per_m_milli / 2) / scenario.rate_per_m_milli
+                     : scenario.spacing_um,
             .count = scenario.count,
             .speed_um_s = scenario.speed_um_s,
             .channel_mask = (1U << scenario.channels.size()) - 1U,
@@ -73,8 +77,9 @@ UnitTimes unit_times(const UnitSpec& unit, const CropSpec& crop) {
                           .exit_speed_mps = unit.exit_speed_mps,
                           .terminal_mps = crop.terminal_mps};
     times.valve_to_ground_us = microseconds(from_valve);
-    times.disc_to_valve_us = microseconds(
-        {.height_m = unit.tube_mm / 1000.0, .exit_speed_mps = 0.0, .terminal_mps = crop.terminal_mps});
+    times.disc_to_valve_us = microseconds({.height_m = unit.tube_mm / 1000.0,
+                                           .exit_speed_mps = 0.0,
+                                           .terminal_mps = crop.terminal_mps});
     for (std::size_t g = 0; g < 2; ++g)
         if (const auto& gate = unit.gates.at(g))
             times.gates.at(g) = gate->above ? times_above(*gate, times, crop.terminal_mps)
@@ -85,8 +90,8 @@ UnitTimes unit_times(const UnitSpec& unit, const CropSpec& crop) {
 }
 
 Unit::Unit(const Scenario& scenario, const Order& order, const Travel& travel, int channel)
-    : spec_(scenario.channels.at(static_cast<std::size_t>(channel))), crop_(scenario.crop), order_(order),
-      travel_(travel), times_(unit_times(spec_, crop_)), channel_(channel),
+    : spec_(scenario.channels.at(static_cast<std::size_t>(channel))), crop_(scenario.crop),
+      order_(order), travel_(travel), times_(unit_times(spec_, crop_)), channel_(channel),
       random_(scenario.seed, static_cast<std::uint64_t>(channel) + 1),
       feed_(spec_, static_cast<double>(order.speed_um_s) / 1e6) {
     const double spacing_um = static_cast<double>(order_.spacing_um);
@@ -109,32 +114,37 @@ std::int64_t Unit::commanded_um(std::int64_t drop) const {
 }
 
 double Unit::commanded_us(std::int64_t drop) const {
-    return whole(travel_.time_us(static_cast<double>(commanded_um(drop) + spec_.offset_um)) - times_.lead_us);
+    return whole(travel_.time_us(static_cast<double>(commanded_um(drop) + spec_.offset_um)) -
+                 times_.lead_us);
 }
 
 double Unit::disc_ahead_us(std::int64_t seed) const {
-    const double spacing_us = static_cast<double>(order_.spacing_um) * 1e6 / static_cast<double>(order_.speed_um_s);
+    const double spacing_us =
+        static_cast<double>(order_.spacing_um) * 1e6 / static_cast<double>(order_.speed_um_s);
     const double early = std::max(portion_starts, spec_.disc_phase);
     const double along = static_cast<double>(seed + 1) / static_cast<double>(order_.count);
     return spacing_us * (early - (early - spec_.disc_phase) * along) + times_.disc_to_valve_us;
 }
 
 double Unit::earliest_us(std::int64_t drop) const {
-    return commanded_us(drop) - std::max(disc_ahead_us(0), 0.0) - longest_normal * spec_.disc_jitter_us;
+    return commanded_us(drop) - std::max(disc_ahead_us(0), 0.0) -
+           longest_normal * spec_.disc_jitter_us;
 }
 
 double Unit::last_command_us() const {
     if (order_.drops == 0)
         return never;
-    return order_.mode == Mode::line ? travel_.time_us(static_cast<double>(commanded_um(order_.drops)))
-                                     : commanded_us(order_.drops - 1);
+    return order_.mode == Mode::line
+               ? travel_.time_us(static_cast<double>(commanded_um(order_.drops)))
+               : commanded_us(order_.drops - 1);
 }
 
 bool Unit::done() const {
     if (order_.drops == 0)
         return false;
-    return order_.mode == Mode::line ? next_place_um_ >= static_cast<double>(commanded_um(order_.drops))
-                                     : next_ >= order_.drops;
+    return order_.mode == Mode::line
+               ? next_place_um_ >= static_cast<double>(commanded_um(order_.drops))
+               : next_ >= order_.drops;
 }
 
 void Unit::produce() {
@@ -178,7 +188,8 @@ void Unit::produce_drop() {
 
 void Unit::meter(std::int64_t drop, double opening_us) {
     for (std::int64_t place = 0; place < order_.count; ++place) {
-        double metered_us = commanded_us(drop) - disc_ahead_us(place) + spec_.disc_jitter_us * random_.bounded_normal();
+        double metered_us = commanded_us(drop) - disc_ahead_us(place) +
+                            spec_.disc_jitter_us * random_.bounded_normal();
         for (std::uint32_t left = feed_.seeds_from_next_cell(random_); left > 0; --left) {
             const Leaving seed = down_the_tube(metered_us, drop, opening_us + spec_.valve_open_us);
             if (seed.owner < drop)
@@ -222,7 +233,9 @@ void Unit::release(std::int64_t drop, double opening_us) {
             later.push_back(seed);
             continue;
         }
-        fall({.at_us = std::max(leave_us, seed.at_us), .seed_mm = seed.seed_mm, .owner = seed.owner});
+        fall({.at_us = std::max(leave_us, seed.at_us),
+              .seed_mm = seed.seed_mm,
+              .owner = seed.owner});
         leave_us += spec_.release_least_us + random_.exponential(spec_.release_gap_us);
     }
     waiting_ = std::move(later);
@@ -231,7 +244,8 @@ void Unit::release(std::int64_t drop, double opening_us) {
 void Unit::produce_place() {
     const std::int64_t place = next_++;
     const double at_um = next_place_um_;
-    const double spacing_um = static_cast<double>(order_.spacing_um) / static_cast<double>(order_.count);
+    const double spacing_um =
+        static_cast<double>(order_.spacing_um) / static_cast<double>(order_.count);
     const double cv = spec_.gap_cv;
     next_place_um_ += cv > 0.0 ? spacing_um * cv * cv * random_.gamma(1.0 / (cv * cv)) : spacing_um;
     const double at_us = travel_.time_us(at_um);
@@ -257,8 +271,9 @@ void Unit::fall(const Leaving& seed) {
                       .seed_mm = seed.seed_mm,
                       .owner = seed.owner,
                       .ordinal = std::max<std::int64_t>(seed.owner, 0)});
-    const double landing_um = travel_.position_um(seed.at_us) +
-                              travel_.speed_um_per_us(seed.at_us) * stretch * times_.valve_to_ground_us;
+    const double landing_um =
+        travel_.position_um(seed.at_us) +
+        travel_.speed_um_per_us(seed.at_us) * stretch * times_.valve_to_ground_us;
     Truth& truth = entry(seed.owner).truth;
     ++truth.seeds;
     truth.landings_um.push_back(static_cast<std::int64_t>(whole(landing_um)));
@@ -297,7 +312,8 @@ void Unit::stray(double at_us) {
                        .owner = new_extra(TruthKind::stray, at_us)};
     for (std::size_t g = 0; g < 2; ++g)
         if (has_gate(g, true))
-            cross(g, {.at_us = at_us, .seed_mm = seed.seed_mm, .owner = seed.owner, .ordinal = next_});
+            cross(g,
+                  {.at_us = at_us, .seed_mm = seed.seed_mm, .owner = seed.owner, .ordinal = next_});
     fall(seed);
 }
 
@@ -306,7 +322,8 @@ void Unit::dust(std::size_t gate) {
     const std::int64_t owner = new_extra(TruthKind::debris, at_us);
     gates_.at(gate)->debris(at_us, owner, random_);
     ++entry(owner).open_crossings;
-    next_debris_um_.at(gate) = next_um(next_debris_um_.at(gate), spec_.gates.at(gate)->debris_per_m, random_);
+    next_debris_um_.at(gate) =
+        next_um(next_debris_um_.at(gate), spec_.gates.at(gate)->debris_per_m, random_);
 }
 
 // Strays and dust up to the time that the drops have reached.
@@ -334,14 +351,15 @@ void Unit::settle() {
 
 void Unit::take_from(std::size_t gate) {
     for (const Pulse& pulse : gates_.at(gate)->take_pulses())
-        events.push_back({.at_us = static_cast<std::int64_t>(whole(pulse.start_us)),
-                          .kind = EventKind::pulse,
-                          .channel = static_cast<std::int16_t>(channel_),
-                          .gate = static_cast<std::uint16_t>(gate),
-                          .width_us = static_cast<std::uint32_t>(std::max(whole(pulse.width_us), 1.0)),
-                          .depth_milli = static_cast<std::uint32_t>(whole(pulse.depth * 1000.0)),
-                          .true_seeds = pulse.seeds,
-                          .cause_us = static_cast<std::int64_t>(entry(pulse.owner).truth.cause_us)});
+        events.push_back(
+            {.at_us = static_cast<std::int64_t>(whole(pulse.start_us)),
+             .kind = EventKind::pulse,
+             .channel = static_cast<std::int16_t>(channel_),
+             .gate = static_cast<std::uint16_t>(gate),
+             .width_us = static_cast<std::uint32_t>(std::max(whole(pulse.width_us), 1.0)),
+             .depth_milli = static_cast<std::uint32_t>(whole(pulse.depth * 1000.0)),
+             .true_seeds = pulse.seeds,
+             .cause_us = static_cast<std::int64_t>(entry(pulse.owner).truth.cause_us)});
     for (const CrossingEnd& end : gates_.at(gate)->take_ends()) {
         Entry& owner = entry(end.owner);
         --owner.open_crossings;
@@ -351,7 +369,8 @@ void Unit::take_from(std::size_t gate) {
 
 void Unit::publish() {
     for (auto it = entries_.begin(); it != entries_.end();) {
-        if (it->second.open_crossings > 0 || it->first >= next_ - 1) { // a seed may still join the last drop
+        if (it->second.open_crossings > 0 ||
+            it->first >= next_ - 1) { // a seed may still join the last drop
             ++it;
             continue;
         }

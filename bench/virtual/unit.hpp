@@ -1,8 +1,8 @@
 // One seeding unit on the virtual bench: disc, tube, valve, fall, and the gates along the way.
 //
 // Units: µs since `go`, µm of travel.
-// Assumes: drops come in order, every random delay is held to ± 4 standard deviations, so that after each drop
-// ready_us() bounds from below the time of everything still unknown.
+// Assumes: drops come in order, every random delay is held to ± 4 standard deviations, so that
+// after each drop ready_us() bounds from below the time of everything still unknown.
 #pragma once
 
 #include "bench/virtual/event.hpp"
@@ -21,8 +21,8 @@
 
 namespace dropledger::bench_virtual {
 
-// What the host asked for with `arm`. Line mode: COUNT seeds per SPACING is the rate aimed at, and DROPS
-// counts spacings travelled.
+// What the host asked for with `arm`. Line mode: COUNT seeds per SPACING is the rate aimed at, and
+// DROPS counts spacings travelled.
 struct Order {
     Mode mode = Mode::single;
     std::int64_t spacing_um = 0;
@@ -59,8 +59,8 @@ public:
     // When the last drop is commanded; infinite where there is no end.
     [[nodiscard]] double last_command_us() const;
 
-    std::vector<Event> events;   // found since they were last cleared, in no order
-    std::deque<Truth> truths;    // final, in order of their cause
+    std::vector<Event> events; // found since they were last cleared, in no order
+    std::deque<Truth> truths;  // final, in order of their cause
 
 private:
     struct Entry {
@@ -82,7 +82,8 @@ private:
     void produce_place();
     void meter(std::int64_t drop, double opening_us);
     [[nodiscard]] Leaving down_the_tube(double metered_us, std::int64_t drop, double closing_us);
-    [[nodiscard]] std::int64_t owner_of(double arrival_us, std::int64_t drop, double closing_us) const;
+    [[nodiscard]] std::int64_t owner_of(double arrival_us, std::int64_t drop,
+                                        double closing_us) const;
     void release(std::int64_t drop, double opening_us);
     void extras();
     void stray(double at_us);
@@ -111,7 +112,7 @@ private:
     double next_place_um_ = 0.0; // line
     double bound_us_ = 0.0;
     double closing_us_ = 0.0; // of the last drop's opening
-    double stop_us_ = 0.0; // nothing is commanded and no stray or dust begins after this
+    double stop_us_ = 0.0;    // nothing is commanded and no stray or dust begins after this
     double next_stray_um_ = 0.0;
     std::array<double, 2> next_debris_um_{};
     std::int64_t next_extra_ = -1;

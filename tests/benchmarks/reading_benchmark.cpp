@@ -19,7 +19,8 @@ std::string make_log(std::int64_t drops) {
     auto scenario = bench_virtual::read_scenario(DROPLEDGER_SOURCE "/fixtures/scenarios/fast.toml");
     scenario->drops = drops;
     std::string log;
-    bench_virtual::simulate_log(*scenario, {.line = [&](std::string_view line) { log += line; }, .truth = {}, .pulse = {}});
+    bench_virtual::simulate_log(
+        *scenario, {.line = [&](std::string_view line) { log += line; }, .truth = {}, .pulse = {}});
     return log;
 }
 

@@ -7,8 +7,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/placement_chart.hpp"
 #include "analysis/report/pictures/portion_chart.hpp"
-#include "analysis/report/pictures/spacing_histogram.hpp"
 #include "analysis/report/pictures/sequential_chart.hpp"
+#include "analysis/report/pictures/spacing_histogram.hpp"
 #include "analysis/report/pictures/strip.hpp"
 #include "analysis/report/quantities.hpp"
 #include "analysis/report/sensor_correction.hpp"
@@ -265,7 +265,8 @@ std::string channel_section(const AuditReport& report, const ChannelReport& chan
         text += paragraph("Judged by " + gate_words(report, channel) + ".");
     for (const std::string& sentence : sensor_sentences(channel))
         text += paragraph(sentence);
-    text += criteria(report, channel) + stop_part(report, channel) + causes_part(channel) + ledger_table(channel);
+    text += criteria(report, channel) + stop_part(report, channel) + causes_part(channel) +
+            ledger_table(channel);
     text +=
         spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);

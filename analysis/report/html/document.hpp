@@ -1,4 +1,5 @@
-// The shell of every page: one file that needs no network, with the house style and the shared symbols.
+// The shell of every page: one file that needs no network, with the house style and the shared
+// symbols.
 //
 // Assumes: `body` is markup. The page is well-formed XML as well.
 #pragma once

@@ -94,8 +94,7 @@ std::string transverse_part(const AuditReport& report, const std::string& prefix
                                 element("a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
                                         escaped(channel_words(channel)))) +
                             element("td", "class=\"n\"", grouped(each.seeds)) +
-                            element("td", "class=\"n\"",
-                                    typeset(deviation_words(each)))) +
+                            element("td", "class=\"n\"", typeset(deviation_words(each)))) +
                 "\n";
     }
     const std::string head = element("th", "scope=\"col\"", "unit") +
@@ -117,8 +116,7 @@ std::string machine_section(const AuditReport& report, const std::string& prefix
     for (const ChannelReport& channel : report.channels)
         rows += unit_row(report, channel, prefix);
     std::string head;
-    for (const char* const name :
-         {"unit", "row", "outcome", "n", "found (interval)"})
+    for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)"})
         head += element("th", "scope=\"col\"", name);
     if (report.channels.front().has_ledger)
         head += element("th", "scope=\"col\"", "along the run");

@@ -86,16 +86,23 @@ std::string series_part(const UnitSeries& series) {
     for (const SeriesRun& one : series.runs) {
         const causes::SpeedRun& run = one.run;
         rows += element("tr", "",
-                        cell("td", fmt::format("{:.3f}", run.speed_mps)) + cell("td", grouped(run.drops)) +
-                            cell("td", grouped(run.misses)) + cell("td", run.multiples ? grouped(*run.multiples) : "-") +
-                            cell("td", run.offset ? fmt::format("{:.2f}", run.offset->mm) : "-") + cell("td", one.file)) +
+                        cell("td", fmt::format("{:.3f}", run.speed_mps)) +
+                            cell("td", grouped(run.drops)) + cell("td", grouped(run.misses)) +
+                            cell("td", run.multiples ? grouped(*run.multiples) : "-") +
+                            cell("td", run.offset ? fmt::format("{:.2f}", run.offset->mm) : "-") +
+                            cell("td", one.file)) +
                 "\n";
     }
     std::string titles;
-    for (const char* const title : {"speed m/s", "drops", "misses", "multiples", "offset mm", "log"})
+    for (const char* const title :
+         {"speed m/s", "drops", "misses", "multiples", "offset mm", "log"})
         titles += cell("th", title);
-    return cell("h2", fmt::format("Unit {} at several speeds", series.unit)) + "\n" + bullet_list(series_sentences(series)) +
-           element("table", "", element("thead", "", element("tr", "", titles)) + element("tbody", "", "\n" + rows)) + "\n";
+    return cell("h2", fmt::format("Unit {} at several speeds", series.unit)) + "\n" +
+           bullet_list(series_sentences(series)) +
+           element("table", "",
+                   element("thead", "", element("tr", "", titles)) +
+                       element("tbody", "", "\n" + rows)) +
+           "\n";
 }
 
 } // namespace

@@ -1,4 +1,5 @@
-// How long the portions are on the ground, from first to last seed, against the limit of their mean.
+// How long the portions are on the ground, from first to last seed, against the limit of their
+// mean.
 //
 // Undefined when: no portion has two seeds: an empty string.
 #pragma once

@@ -84,8 +84,8 @@ std::string sequential_chart(const SequentialPath& path, const std::string& what
     plot.symbol({static_cast<double>(path.decided_after()), static_cast<double>(path.hits_then())},
                 mark_of(path.decision()), style_of(path.decision()));
     plot.x_axis("commanded drops", 6);
-    return plot.markup(fmt::format("{} against drops between the lines of the sequential test",
-                                   what));
+    return plot.markup(
+        fmt::format("{} against drops between the lines of the sequential test", what));
 }
 
 } // namespace dropledger::report::pictures

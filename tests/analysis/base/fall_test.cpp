@@ -1,5 +1,5 @@
-// Values: external checks, section 12a, recomputed with python; the 25 mm case is constructed (18 mm is common
-// knowledge of seeding: √(2·0.025/g) = 71.4 ms at 0.25 m/s).
+// Values: external checks, section 12a, recomputed with python; the 25 mm case is constructed (18
+// mm is common knowledge of seeding: √(2·0.025/g) = 71.4 ms at 0.25 m/s).
 #include "analysis/base/fall.hpp"
 
 #include <gtest/gtest.h>

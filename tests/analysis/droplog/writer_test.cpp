@@ -115,7 +115,8 @@ TEST(Writer, CutsWhatDoesNotFitNeverInsideAnEscape) {
         });
         for (const std::string& line : lines_of(log)) {
             ASSERT_LE(line.size(), longest_line);
-            const auto kept = percent_decode(split(body_of(line), ',')[1]);
+            const std::string body = body_of(line);
+            const auto kept = percent_decode(split(body, ',')[1]);
             ASSERT_TRUE(kept) << line;
             if (!line.starts_with("@seal")) {
                 EXPECT_TRUE(text.starts_with(*kept)) << line;

@@ -90,7 +90,8 @@ TEST(AssignmentByTime, GivesASeedToTheFirstOpeningAfterIt) {
     for (const std::int64_t time : {5, 999, 1'000, 1'500, 2'999, 3'000, 4'000})
         assignment.landing({.time_us = time});
     assignment.end_segment();
-    EXPECT_EQ(kept.counts(), (Counts{2, 2, 1})); // what is seen in an opening's own instant is for the next
+    EXPECT_EQ(kept.counts(),
+              (Counts{2, 2, 1})); // what is seen in an opening's own instant is for the next
     EXPECT_EQ(kept.strays.size(), 2U);
 }
 

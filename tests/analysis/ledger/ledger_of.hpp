@@ -60,18 +60,28 @@ public:
     }
 
     void set(const std::string& key, const std::string& value) { header_.run[key] = value; }
-    void channel_set(const std::string& key, const std::string& value) { header_.channels[0][key] = value; }
+    void channel_set(const std::string& key, const std::string& value) {
+        header_.channels[0][key] = value;
+    }
     void forget_gates() { header_.channels.clear(); }
 
     void travel(std::int64_t time_us, std::int64_t position_um) {
         add({.name = droplog::LineName::travel, .position_um = position_um}, time_us);
     }
     void drop(std::int64_t time_us, std::uint32_t index, std::int64_t position_um) {
-        add({.name = droplog::LineName::drop, .channel = 0, .index = index, .count = 1, .position_um = position_um},
+        add({.name = droplog::LineName::drop,
+             .channel = 0,
+             .index = index,
+             .count = 1,
+             .position_um = position_um},
             time_us);
     }
     void pulse(std::int64_t time_us, std::uint16_t gate = 1) {
-        add({.name = droplog::LineName::pulse, .channel = 0, .width_us = 600, .depth_milli = 500, .gate = gate},
+        add({.name = droplog::LineName::pulse,
+             .channel = 0,
+             .width_us = 600,
+             .depth_milli = 500,
+             .gate = gate},
             time_us);
     }
     void reboot() { boots_.push_back(events_.size()); }

@@ -19,8 +19,8 @@ std::int64_t around_circle(std::int64_t value) {
     return 2 * value > spacing ? value - spacing : value;
 }
 
-std::vector<std::int64_t> sample(std::int64_t offset, double scatter, std::size_t good, std::size_t junk,
-                                 std::uint32_t seed) {
+std::vector<std::int64_t> sample(std::int64_t offset, double scatter, std::size_t good,
+                                 std::size_t junk, std::uint32_t seed) {
     std::mt19937 random{seed};
     std::normal_distribution<double> error(0.0, scatter);
     std::uniform_int_distribution<std::int64_t> anywhere(-spacing / 2, spacing / 2);
@@ -34,7 +34,9 @@ std::vector<std::int64_t> sample(std::int64_t offset, double scatter, std::size_
 
 } // namespace
 
-TEST(Registration, IsZeroForNothing) { EXPECT_EQ(registration_um({}, spacing), 0); }
+TEST(Registration, IsZeroForNothing) {
+    EXPECT_EQ(registration_um({}, spacing), 0);
+}
 
 TEST(Registration, IsTheMedian) {
     EXPECT_EQ(registration_um({1'000, 3'000, 8'000}, spacing), 3'000);
@@ -44,7 +46,8 @@ TEST(Registration, IsTheMedian) {
 
 TEST(Registration, GoesAroundTheCircleOfOneSpacing) {
     // Landings near half a spacing late lie on both sides of the border between two drops.
-    const std::int64_t found = registration_um({88'000, 89'000, -90'000 + 500, -89'000, 87'000}, spacing);
+    const std::int64_t found =
+        registration_um({88'000, 89'000, -90'000 + 500, -89'000, 87'000}, spacing);
     EXPECT_EQ(found, 89'000);
     for (const std::int64_t offset : {-89'000, -60'000, -45'001, 0, 45'001, 60'000, 89'000})
         EXPECT_NEAR(static_cast<double>(around_circle(
@@ -56,9 +59,10 @@ TEST(Registration, GoesAroundTheCircleOfOneSpacing) {
 TEST(Registration, StandsFortyPerCentJunk) {
     for (std::uint32_t seed = 1; seed <= 40; ++seed)
         for (const std::int64_t offset : {-80'000, 0, 50'000})
-            EXPECT_NEAR(static_cast<double>(around_circle(
-                            registration_um(sample(offset, 5'000, 300, 200, seed), spacing) - offset)),
-                        0.0, 4'000.0)
+            EXPECT_NEAR(
+                static_cast<double>(around_circle(
+                    registration_um(sample(offset, 5'000, 300, 200, seed), spacing) - offset)),
+                0.0, 4'000.0)
                 << seed << ' ' << offset;
 }
 

@@ -33,8 +33,9 @@ Script sown(const Sown& how) {
     std::vector<std::int64_t> pulses;
     for (std::uint32_t i = 0; i < how.drops; ++i)
         for (int n = uniform(random) < 0.05 ? 0 : uniform(random) < 0.05 ? 2 : 1; n > 0; --n)
-            pulses.push_back(time_at(2 * spacing + i * spacing + how.offset_um + std::llround(scatter(random))) -
-                             how.fall_us);
+            pulses.push_back(
+                time_at(2 * spacing + i * spacing + how.offset_um + std::llround(scatter(random))) -
+                how.fall_us);
     for (int i = 0; i < 8; ++i)
         pulses.push_back(time_at(std::llround(uniform(random) * static_cast<double>(length))));
     std::vector<std::tuple<std::int64_t, int, std::int64_t>> events;
@@ -136,8 +137,10 @@ TEST(RunLedger, TakesLinesUpToFiftyMillisecondsLate) {
     std::vector<std::pair<std::int64_t, dropledger::droplog::Event>> late;
     for (const auto& event : script.events())
         late.emplace_back(event.time_us + static_cast<std::int64_t>(random() % 50'000), event);
-    std::stable_sort(late.begin(), late.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::transform(late.begin(), late.end(), script.events().begin(), [](const auto& pair) { return pair.second; });
+    std::stable_sort(late.begin(), late.end(),
+                     [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::transform(late.begin(), late.end(), script.events().begin(),
+                   [](const auto& pair) { return pair.second; });
     const Fed shuffled = script.feed();
     EXPECT_EQ(in_time.of(0, 1).counts(), shuffled.of(0, 1).counts());
     EXPECT_EQ(in_time.of(0, 1).landings, shuffled.of(0, 1).landings);
@@ -204,7 +207,8 @@ TEST(RunLedger, LeavesTheJudgingToADeclaredReferenceGateThatSawNothing) {
 TEST(RunSetup, NeedsNoSecondGateInALine) {
     dropledger::droplog::Header header;
     header.run["mode"] = "line";
-    header.channels[0] = {{"gate1_place", "below"}, {"gate1_fall_us", "1000"}, {"gate0_place", "above"}};
+    header.channels[0] = {
+        {"gate1_place", "below"}, {"gate1_fall_us", "1000"}, {"gate0_place", "above"}};
     const auto setup = run_setup(header, {});
     ASSERT_TRUE(setup);
     EXPECT_EQ(setup->channel(0).gates.size(), 1U);
@@ -224,8 +228,11 @@ TEST(RunLedger, LetsTheGateThatSawSomethingJudgeWhereTheLogDescribesNone) {
 }
 
 TEST(RunSetup, RefusesSettingsThatCannotBe) {
-    const std::vector<std::pair<std::string, std::string>> wrong{
-        {"mode", "sprinkle"}, {"spacing_um", "-3"}, {"spacing_um", "wide"}, {"count", "1.5"}, {"speed_um_s", "fast"}};
+    const std::vector<std::pair<std::string, std::string>> wrong{{"mode", "sprinkle"},
+                                                                 {"spacing_um", "-3"},
+                                                                 {"spacing_um", "wide"},
+                                                                 {"count", "1.5"},
+                                                                 {"speed_um_s", "fast"}};
     for (const auto& [key, value] : wrong) {
         dropledger::droplog::Header header;
         header.run[key] = value;

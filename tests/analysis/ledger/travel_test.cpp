@@ -39,7 +39,8 @@ TEST(Travel, CarriesASeedAtTheSpeedOfThePieceThatHoldsTheInstant) {
     travel.add(200'000, 50'000);
     EXPECT_EQ(travel.landing_um(50'000, 100'000), 10'000 + 20'000);
     EXPECT_EQ(travel.landing_um(150'000, 100'000), 35'000 + 30'000);
-    EXPECT_EQ(travel.landing_um(100'000, 100'000), 20'000 + 30'000); // at a reference: the piece that begins
+    EXPECT_EQ(travel.landing_um(100'000, 100'000),
+              20'000 + 30'000); // at a reference: the piece that begins
 }
 
 TEST(Travel, SortsLateReferencesAndKeepsTheLaterOfTwoForOneInstant) {

@@ -1,5 +1,5 @@
-// NIST StRD univariate sets (public domain, certified values seen in the file headers) where they are whole numbers
-// once scaled; the rest constructed.
+// NIST StRD univariate sets (public domain, certified values seen in the file headers) where they
+// are whole numbers once scaled; the rest constructed.
 #include "analysis/measures/block_moments.hpp"
 #include "tests/analysis/statistics/published.hpp"
 
@@ -32,11 +32,11 @@ void expect_digits(double seen, double certified, double digits) {
 } // namespace
 
 TEST(BlockMoments, ReproducesTheCertifiedSets) {
-    for (const Certified& set : std::vector<Certified>{
-             {"lew", 1, -177.435000000000, 277.332168044316},
-             {"lottery", 1, 518.958715596330, 291.699727470969},
-             {"mavro", 1e5, 2.00185600000000, 0.000429123454003053},
-             {"michelso", 1e2, 299.852400000000, 0.0790105478190518}}) {
+    for (const Certified& set :
+         std::vector<Certified>{{"lew", 1, -177.435000000000, 277.332168044316},
+                                {"lottery", 1, 518.958715596330, 291.699727470969},
+                                {"mavro", 1e5, 2.00185600000000, 0.000429123454003053},
+                                {"michelso", 1e2, 299.852400000000, 0.0790105478190518}}) {
         const BlockMoments moments =
             moments_of(dropledger::testing::published_column("nist-" + set.key), set.scale);
         expect_digits(*moments.mean() / set.scale, set.mean, 14);
@@ -77,8 +77,8 @@ TEST(BlockMoments, DoesNotDependOnItsOrigin) {
         far.add(value);
     }
     EXPECT_EQ(near.sample_variance(), far.sample_variance());
-    EXPECT_NEAR(near.sd_estimate(Confidence{0.95})->interval->low, far.sd_estimate(Confidence{0.95})->interval->low,
-                1e-3);
+    EXPECT_NEAR(near.sd_estimate(Confidence{0.95})->interval->low,
+                far.sd_estimate(Confidence{0.95})->interval->low, 1e-3);
 }
 
 TEST(BlockMoments, WidensWhereNeighboursHangTogether) {

@@ -29,8 +29,8 @@ public:
             scenario_->cells > 0 ? static_cast<int>((drop + phase_) % scenario_->cells) : -1;
         if (missed(cell))
             return 0;
-        const double doubled = cell == scenario_->cells / 2 ? scenario_->bad_cell_double
-                                                            : scenario_->doubled;
+        const double doubled =
+            cell == scenario_->cells / 2 ? scenario_->bad_cell_double : scenario_->doubled;
         return uniform() < doubled ? 2 : 1;
     }
 
@@ -82,7 +82,8 @@ void sow(Unit& unit, std::int64_t drop, ChannelTally& tally) {
 using Estimates = std::map<std::string, std::optional<statistics::Estimate>>;
 
 Estimates estimates(const Scenario& scenario, std::int64_t drops, std::uint64_t seed) {
-    ChannelTally tally{{.mode = ledger::Mode::single, .spacing_um = spacing_um, .allowance_um = allowance_um}};
+    ChannelTally tally{
+        {.mode = ledger::Mode::single, .spacing_um = spacing_um, .allowance_um = allowance_um}};
     Unit unit{scenario, seed};
     for (std::int64_t drop = 0; drop < drops; ++drop)
         sow(unit, drop, tally);
@@ -107,12 +108,15 @@ Estimates estimates(const Scenario& scenario, std::int64_t drops, std::uint64_t 
 } // namespace
 
 const std::vector<Scenario>& scenarios() {
-    static const std::vector<Scenario> all{
-        {.name = "healthy"},
-        {.name = "clustered", .miss = 0.05, .burst = 2.5},
-        {.name = "long bursts", .miss = 0.05, .burst = 5.0},
-        {.name = "periodic", .miss = 0.015, .cells = 24, .bad_cell_miss = 0.6, .bad_cell_double = 0.5},
-        {.name = "wandering", .memory = 0.6}};
+    static const std::vector<Scenario> all{{.name = "healthy"},
+                                           {.name = "clustered", .miss = 0.05, .burst = 2.5},
+                                           {.name = "long bursts", .miss = 0.05, .burst = 5.0},
+                                           {.name = "periodic",
+                                            .miss = 0.015,
+                                            .cells = 24,
+                                            .bad_cell_miss = 0.6,
+                                            .bad_cell_double = 0.5},
+                                           {.name = "wandering", .memory = 0.6}};
     return all;
 }
 

@@ -13,11 +13,11 @@ namespace dropledger::measures::coverage {
 
 struct Scenario {
     std::string name;
-    double miss = 0.02;          // share of drops, long run
-    double burst = 1.0;          // mean length of a row of misses; 1: independent
-    double doubled = 0.02;       // share of the drops that are not missed
-    int cells = 0;               // of the disc; 0: none is bad
-    double bad_cell_miss = 0.0;  // one cell misses so often,
+    double miss = 0.02;           // share of drops, long run
+    double burst = 1.0;           // mean length of a row of misses; 1: independent
+    double doubled = 0.02;        // share of the drops that are not missed
+    int cells = 0;                // of the disc; 0: none is bad
+    double bad_cell_miss = 0.0;   // one cell misses so often,
     double bad_cell_double = 0.0; // another doubles so often
     double memory = 0.0;          // correlation of neighbouring drops' placement errors
 };
@@ -28,7 +28,9 @@ struct Covered {
     int runs = 0;
     int defined = 0; // runs with an interval
     int held = 0;    // of them, the interval holds the truth
-    [[nodiscard]] double share() const { return static_cast<double>(held) / static_cast<double>(defined); }
+    [[nodiscard]] double share() const {
+        return static_cast<double>(held) / static_cast<double>(defined);
+    }
 };
 
 struct Study {

@@ -17,8 +17,10 @@ constexpr std::array<std::int64_t, 3> sizes{250, 1000, 2000};
 void print_scenario(const Scenario& scenario, int runs, std::uint64_t seed) {
     std::map<std::string, std::string> rows;
     for (const std::int64_t drops : sizes)
-        for (const auto& [name, covered] : study(scenario, {.drops = drops, .runs = runs, .seed = seed}))
-            rows[name] += covered.defined > 0 ? fmt::format(" {:.1f} |", 100.0 * covered.share()) : " - |";
+        for (const auto& [name, covered] :
+             study(scenario, {.drops = drops, .runs = runs, .seed = seed}))
+            rows[name] +=
+                covered.defined > 0 ? fmt::format(" {:.1f} |", 100.0 * covered.share()) : " - |";
     for (const auto& [name, cells] : rows)
         fmt::print("| {} | {} |{}\n", scenario.name, name, cells);
 }
@@ -28,11 +30,13 @@ void print_scenario(const Scenario& scenario, int runs, std::uint64_t seed) {
 int main(int argc, char** argv) {
     const std::vector<std::string> arguments(argv + 1, argv + argc);
     const auto number = [&](std::size_t i, std::int64_t otherwise) {
-        return i < arguments.size() ? dropledger::parse_int(arguments[i]).value_or(otherwise) : otherwise;
+        return i < arguments.size() ? dropledger::parse_int(arguments[i]).value_or(otherwise)
+                                    : otherwise;
     };
     const auto runs = static_cast<int>(number(0, 4000));
     const auto seed = static_cast<std::uint64_t>(number(1, 1));
-    fmt::print("| scenario | quantity | 250 drops | 1000 drops | 2000 drops |\n| --- | --- | --- | --- | --- |\n");
+    fmt::print("| scenario | quantity | 250 drops | 1000 drops | 2000 drops |\n| --- | --- | --- | "
+               "--- | --- |\n");
     for (const Scenario& scenario : scenarios())
         print_scenario(scenario, runs, seed);
 }

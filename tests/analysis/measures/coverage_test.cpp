@@ -1,5 +1,6 @@
-// Nominal 95 % intervals must hold the truth in at least 93 % of runs (the goal of the coverage table in
-// analysis/measures/README.md). Here few runs at a fixed seed, so two standard errors of slack.
+// Nominal 95 % intervals must hold the truth in at least 93 % of runs (the goal of the coverage
+// table in analysis/measures/README.md). Here few runs at a fixed seed, so two standard errors of
+// slack.
 #include "tests/analysis/measures/coverage.hpp"
 
 #include <gtest/gtest.h>
@@ -11,8 +12,9 @@ using namespace dropledger::measures::coverage;
 
 namespace {
 
-// What 250 drops can't tell: whether misses come in long bursts (one such run in ten holds no burst at all), and how
-// far the few long spacings scatter that rule the standard deviation of all spacings. See the README's table.
+// What 250 drops can't tell: whether misses come in long bursts (one such run in ten holds no burst
+// at all), and how far the few long spacings scatter that rule the standard deviation of all
+// spacings. See the README's table.
 bool is_beyond_short_runs(const Scenario& scenario, const std::string& quantity) {
     const bool bursts = scenario.burst > 1.0;
     return scenario.burst > 3.0 ? quantity == "miss_index" || quantity.rfind("spacing.", 0) == 0

@@ -20,7 +20,8 @@ Estimate gate(std::int64_t seen, std::int64_t dropped) {
     return *statistics::share_estimate(seen, dropped, 1.0, usual);
 }
 
-// 30 seeds a metre with gamma distances (variation 0.5): more even than random; each shown with this probability.
+// 30 seeds a metre with gamma distances (variation 0.5): more even than random; each shown with
+// this probability.
 LineResult line_of(int seeds, double efficiency, std::mt19937_64& random) {
     LineTally tally(segment_um);
     std::gamma_distribution<double> gap(4.0, 1e6 / 30.0 / 4.0);
@@ -40,7 +41,8 @@ bool holds(const std::optional<Corrected>& found, double truth) {
 
 } // namespace
 
-// Constructed by hand: 3 seeds a segment, D = 0.5; a gate of 80 % shows 2.4 and 1 + 0.8·(0.5 − 1) = 0.6.
+// Constructed by hand: 3 seeds a segment, D = 0.5; a gate of 80 % shows 2.4 and 1 + 0.8·(0.5 − 1) =
+// 0.6.
 TEST(LineCorrection, UndoesTheThinning) {
     LineResult line;
     line.segment_um = segment_um;
@@ -77,12 +79,15 @@ TEST(LineCorrection, CoversTheTruth) {
     int dispersion = 0;
     int cv = 0;
     for (int i = 0; i < runs; ++i) {
-        const std::int64_t counted = std::binomial_distribution<std::int64_t>(2000, efficiency)(random);
-        const auto found = corrected_line(line_of(1500, efficiency, random), gate(counted, 2000), usual);
+        const std::int64_t counted =
+            std::binomial_distribution<std::int64_t>(2000, efficiency)(random);
+        const auto found =
+            corrected_line(line_of(1500, efficiency, random), gate(counted, 2000), usual);
         rate += holds(found.rate_error, 0.0) ? 1 : 0;
         dispersion += holds(found.dispersion_index, truth.dispersion_index->value) ? 1 : 0;
         cv += holds(found.cv, truth.cv->value) ? 1 : 0;
     }
     for (const int covered : {rate, dispersion, cv})
-        EXPECT_GE(covered, 285 - 16) << rate << ' ' << dispersion << ' ' << cv; // four standard errors
+        EXPECT_GE(covered, 285 - 16)
+            << rate << ' ' << dispersion << ' ' << cv; // four standard errors
 }

@@ -1,5 +1,5 @@
-// External check 2a: published counts fed as seeds per segment. Rutherford & Geiger's counts were seen in public files;
-// the others are from memory; the statistics were recomputed with python.
+// External check 2a: published counts fed as seeds per segment. Rutherford & Geiger's counts were
+// seen in public files; the others are from memory; the statistics were recomputed with python.
 #include "analysis/measures/line.hpp"
 
 #include "analysis/base/result.hpp"
@@ -18,7 +18,8 @@ struct Published {
     double mean, index, cv, chi_squared, p_clustered;
 };
 
-// One whole segment for each count. A line starts at its first seed, so the first segment may not be empty.
+// One whole segment for each count. A line starts at its first seed, so the first segment may not
+// be empty.
 LineResult line_with(const std::vector<int>& frequency) {
     LineTally line{100'000};
     std::int64_t segment = 0;
@@ -38,17 +39,27 @@ LineResult line_with(const std::vector<int>& frequency) {
 TEST(Line, ReproducesPublishedCounts) {
     for (const Published& data : std::vector<Published>{
              {{57, 203, 383, 525, 532, 408, 273, 139, 45, 27, 10, 4, 0, 1, 1},
-              3.871549080, 0.954705866, 0.496583644, 2488.918194, 0.950671},
+              3.871549080,
+              0.954705866,
+              0.496583644,
+              2488.918194,
+              0.950671},
              {{109, 65, 22, 3, 1}, 0.61, 1.001565203, 1.281370426, 199.311475, 0.480450},
              {{213, 128, 37, 18, 3, 1}, 0.6825, 1.192275561, 1.321712487, 475.717948, 0.0049084},
-             {{0, 20, 43, 53, 86, 70, 54, 37, 18, 10, 5, 2, 2}, 4.68, 0.954865797, 0.451698077, 380.991453, 0.733573}}) {
+             {{0, 20, 43, 53, 86, 70, 54, 37, 18, 10, 5, 2, 2},
+              4.68,
+              0.954865797,
+              0.451698077,
+              380.991453,
+              0.733573}}) {
         const LineResult found = line_with(data.frequency);
         EXPECT_NEAR(found.dispersion->mean, data.mean, 5e-10);
         EXPECT_NEAR(found.mean_per_m->value, data.mean * 10.0, 5e-9);
         EXPECT_NEAR(found.rate_error->value, data.mean - 1.0, 5e-10);
         EXPECT_NEAR(found.dispersion_index->value, data.index, 5e-10);
         EXPECT_NEAR(found.cv->value, data.cv, 5e-10);
-        EXPECT_NEAR(found.dispersion->chi_squared, data.chi_squared, 1e-6); // one is cut off, not rounded
+        EXPECT_NEAR(found.dispersion->chi_squared, data.chi_squared,
+                    1e-6); // one is cut off, not rounded
         EXPECT_NEAR(found.dispersion->p_clustered, data.p_clustered, 5e-7);
     }
 }

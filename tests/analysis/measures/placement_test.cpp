@@ -1,4 +1,5 @@
-// Quantiles against numpy.quantile(…, method="linear"), definition 7, recomputed with numpy 1.24; rest constructed.
+// Quantiles against numpy.quantile(…, method="linear"), definition 7, recomputed with numpy 1.24;
+// rest constructed.
 #include "analysis/measures/fine_histogram.hpp"
 #include "analysis/measures/placement.hpp"
 
@@ -14,7 +15,8 @@ using namespace dropledger::measures;
 
 namespace {
 const Confidence ninety_five{0.95};
-const std::vector<std::int64_t> sample{-3117, 12, 4550, -20310, 7, 998, 15003, -41, 2200, 2200, -1, 31999};
+const std::vector<std::int64_t> sample{-3117, 12,  4550, -20310, 7,  998,
+                                       15003, -41, 2200, 2200,   -1, 31999};
 } // namespace
 
 TEST(FineHistogram, AgreesWithNumpyQuantiles) {
@@ -42,7 +44,8 @@ TEST(FineHistogram, IsASortedListInDisguise) {
     for (std::size_t rank : {1U, 2U, 1024U, 1500U, 3000U})
         EXPECT_EQ(values.at_rank(static_cast<std::int64_t>(rank)), list[rank - 1]);
     EXPECT_EQ(values.count_between(-1025, 1023),
-              std::upper_bound(list.begin(), list.end(), 1023) - std::lower_bound(list.begin(), list.end(), -1025));
+              std::upper_bound(list.begin(), list.end(), 1023) -
+                  std::lower_bound(list.begin(), list.end(), -1025));
     EXPECT_THROW(static_cast<void>(values.at_rank(3001)), BrokenInvariant);
     EXPECT_FALSE(FineHistogram{}.quantile(0.5));
     EXPECT_FALSE(FineHistogram{}.fullest_band(10));
@@ -83,7 +86,8 @@ TEST(Placement, MirrorsSignsButNotMagnitudesWhereTravelCountsDown) {
     EXPECT_EQ(on.sd_mm->value, back.sd_mm->value);
     EXPECT_EQ(on.p95_abs_mm->value, back.p95_abs_mm->value);
     EXPECT_NEAR(on.p95_abs_mm->value, 25.57005, 1e-9);
-    EXPECT_NEAR(on.within_allowance->value, 9.0 / 12.0, 1e-12); // exactly on the allowance is inside
+    EXPECT_NEAR(on.within_allowance->value, 9.0 / 12.0,
+                1e-12); // exactly on the allowance is inside
 }
 
 TEST(Placement, WeighsSeedsInTheOffsetAndEntriesInTheBias) {

@@ -30,17 +30,18 @@ std::vector<std::int64_t> seen_of(std::int64_t drops, double efficiency, std::mt
     std::discrete_distribution<int> held({0.02, 0.0, 0.08, 0.84, 0.06});
     std::vector<std::int64_t> out(5, 0);
     for (std::int64_t i = 0; i < drops; ++i)
-        ++out.at(static_cast<std::size_t>(std::binomial_distribution<int>(held(random), efficiency)(random)));
+        ++out.at(static_cast<std::size_t>(
+            std::binomial_distribution<int>(held(random), efficiency)(random)));
     return out;
 }
 
 } // namespace
 
-// Constructed by hand: 10 % with one seed, 90 % with two, seen by a gate that overlooks 20 %: none 0.1·0.2 + 0.9·0.04 =
-// 0.056, one 0.1·0.8 + 0.9·0.32 = 0.368, two 0.576.
+// Constructed by hand: 10 % with one seed, 90 % with two, seen by a gate that overlooks 20 %: none
+// 0.1·0.2 + 0.9·0.04 = 0.056, one 0.1·0.8 + 0.9·0.32 = 0.368, two 0.576.
 TEST(PortionCorrection, UndoesTheThinning) {
-    const auto found =
-        corrected_portions({.distribution = {56'000, 368'000, 576'000}, .target = 2}, gate(800'000, 1'000'000), usual);
+    const auto found = corrected_portions({.distribution = {56'000, 368'000, 576'000}, .target = 2},
+                                          gate(800'000, 1'000'000), usual);
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->empty.estimate.value, 0.0, 1e-9);
     EXPECT_NEAR(found->shorted.estimate.value, 0.1, 1e-9);
@@ -50,7 +51,8 @@ TEST(PortionCorrection, UndoesTheThinning) {
 
 TEST(PortionCorrection, LeavesAPerfectGateAlone) {
     const Estimate perfect{1.0, Interval{1.0, 1.0}, usual, "certain"};
-    const auto found = corrected_portions({.distribution = {10, 0, 40, 430, 20}, .target = 3}, perfect, usual);
+    const auto found =
+        corrected_portions({.distribution = {10, 0, 40, 430, 20}, .target = 3}, perfect, usual);
     EXPECT_NEAR(found->exact.estimate.value, 0.86, 1e-12);
     EXPECT_NEAR(found->empty.estimate.value, 0.02, 1e-12);
     const Interval plain = statistics::clopper_pearson(430, 500, usual);
@@ -60,7 +62,8 @@ TEST(PortionCorrection, LeavesAPerfectGateAlone) {
 }
 
 TEST(PortionCorrection, HasAnIntervalWhereAllPortionsLookedAlike) {
-    const auto found = corrected_portions({.distribution = {0, 0, 0, 200}, .target = 3}, gate(999, 1000), usual);
+    const auto found =
+        corrected_portions({.distribution = {0, 0, 0, 200}, .target = 3}, gate(999, 1000), usual);
     EXPECT_EQ(found->exact.estimate.value, 1.0);
     EXPECT_LT(found->exact.estimate.interval->low, 0.985);
     EXPECT_GT(found->empty.estimate.interval->high, 0.0);
@@ -69,7 +72,8 @@ TEST(PortionCorrection, HasAnIntervalWhereAllPortionsLookedAlike) {
 TEST(PortionCorrection, IsNotDefinedWithoutDropsOrEfficiencyOrDigits) {
     EXPECT_FALSE(corrected_portions({.distribution = {0, 0}, .target = 2}, gate(9, 10), usual));
     EXPECT_FALSE(corrected_portions({.distribution = {1, 9}, .target = 1}, gate(0, 10), usual));
-    EXPECT_FALSE(corrected_portions({.distribution = {1, 9}, .target = 1}, Estimate{0.9, {}, usual, ""}, usual));
+    EXPECT_FALSE(corrected_portions({.distribution = {1, 9}, .target = 1},
+                                    Estimate{0.9, {}, usual, ""}, usual));
     std::vector<std::int64_t> many(60, 0);
     many.back() = 100;
     EXPECT_FALSE(corrected_portions({.distribution = many, .target = 59}, gate(30, 100), usual));
@@ -82,12 +86,14 @@ TEST(PortionCorrection, ScalesAMeanUp) {
     EXPECT_GT(found->estimate.interval->high, 2.5 / 0.8);
 }
 
-// JCGM 101 Monte Carlo: counts (Dirichlet) and efficiency (beta) through the same formula, own simulation.
+// JCGM 101 Monte Carlo: counts (Dirichlet) and efficiency (beta) through the same formula, own
+// simulation.
 TEST(PortionCorrection, GivesTheIntervalThatMonteCarloGives) {
     constexpr std::size_t target = 3;
     const std::vector<std::int64_t> seen{15, 20, 160, 280, 25};
     const Estimate efficiency = gate(1840, 2000);
-    const auto found = corrected_portions({.distribution = seen, .target = target}, efficiency, usual);
+    const auto found =
+        corrected_portions({.distribution = seen, .target = target}, efficiency, usual);
     ASSERT_TRUE(found);
     std::mt19937_64 random(11);
     const auto gamma = [&](std::int64_t x) {
@@ -122,14 +128,17 @@ TEST(PortionCorrection, CoversTheTruth) {
     int exact = 0;
     int over = 0;
     for (int i = 0; i < runs; ++i) {
-        const std::int64_t counted = std::binomial_distribution<std::int64_t>(1500, efficiency)(random);
+        const std::int64_t counted =
+            std::binomial_distribution<std::int64_t>(1500, efficiency)(random);
         const auto found =
-            corrected_portions({.distribution = seen_of(500, efficiency, random), .target = 3}, gate(counted, 1500), usual);
+            corrected_portions({.distribution = seen_of(500, efficiency, random), .target = 3},
+                               gate(counted, 1500), usual);
         empty += holds(found->empty, 0.02) ? 1 : 0;
         shorted += holds(found->shorted, 0.08) ? 1 : 0;
         exact += holds(found->exact, 0.84) ? 1 : 0;
         over += holds(found->over, 0.06) ? 1 : 0;
     }
     for (const int covered : {empty, shorted, exact, over})
-        EXPECT_GE(covered, 380 - 18) << empty << ' ' << shorted << ' ' << exact << ' ' << over; // four standard errors
+        EXPECT_GE(covered, 380 - 18)
+            << empty << ' ' << shorted << ' ' << exact << ' ' << over; // four standard errors
 }

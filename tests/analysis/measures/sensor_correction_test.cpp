@@ -24,11 +24,13 @@ Estimate gate(std::int64_t seen, std::int64_t dropped) {
 
 } // namespace
 
-// Constructed: 1 % empty, 97 % one, 2 % two seeds, seen by a gate that overlooks 30 %; expected shares by hand.
+// Constructed: 1 % empty, 97 % one, 2 % two seeds, seen by a gate that overlooks 30 %; expected
+// shares by hand.
 TEST(SensorCorrection, UndoesTheThinning) {
     constexpr std::int64_t drops = 1'000'000;
-    const auto found = corrected_shares(
-        {.drops = drops, .miss = 10'000 + 291'000 + 1'800, .multiple = 9'800}, gate(700'000, 1'000'000), usual);
+    const auto found =
+        corrected_shares({.drops = drops, .miss = 10'000 + 291'000 + 1'800, .multiple = 9'800},
+                         gate(700'000, 1'000'000), usual);
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->miss.estimate.value, 0.01, 1e-9);
     EXPECT_NEAR(found->single.estimate.value, 0.97, 1e-9);
@@ -51,25 +53,28 @@ TEST(SensorCorrection, IsNotDefinedWithoutDropsOrEfficiency) {
 }
 
 TEST(SensorCorrection, NeverLeavesZeroToOne) {
-    const auto found = corrected_shares({.drops = 500, .miss = 0, .multiple = 0}, gate(90, 100), usual);
+    const auto found =
+        corrected_shares({.drops = 500, .miss = 0, .multiple = 0}, gate(90, 100), usual);
     EXPECT_EQ(found->miss.estimate.value, 0.0);
     EXPECT_EQ(found->miss.estimate.interval->low, 0.0);
     EXPECT_LE(found->single.estimate.interval->high, 1.0);
 }
 
-// JCGM 101 Monte Carlo: the distributions of count and efficiency through the same formula, own simulation.
+// JCGM 101 Monte Carlo: the distributions of count and efficiency through the same formula, own
+// simulation.
 TEST(SensorCorrection, GivesTheIntervalThatMonteCarloGives) {
     struct Row {
         std::int64_t miss, dropped, seen;
     };
     for (const Row& row : {Row{60, 1000, 970}, Row{160, 2000, 1700}, Row{30, 500, 490}}) {
         constexpr std::int64_t drops = 1000;
-        const auto found =
-            corrected_shares({.drops = drops, .miss = row.miss, .multiple = 0}, gate(row.seen, row.dropped), usual);
+        const auto found = corrected_shares({.drops = drops, .miss = row.miss, .multiple = 0},
+                                            gate(row.seen, row.dropped), usual);
         std::mt19937_64 random(7);
         const auto beta = [&](std::int64_t x, std::int64_t n) { // Jeffreys' distribution of a share
             const double a = std::gamma_distribution<double>(static_cast<double>(x) + 0.5)(random);
-            const double b = std::gamma_distribution<double>(static_cast<double>(n - x) + 0.5)(random);
+            const double b =
+                std::gamma_distribution<double>(static_cast<double>(n - x) + 0.5)(random);
             return a / (a + b);
         };
         std::vector<double> drawn;
@@ -99,8 +104,12 @@ TEST(SensorCorrection, CoversTheTruth) {
         std::binomial_distribution<std::int64_t> pulses(seeds(random), efficiency);
         std::binomial_distribution<std::int64_t> seen(800, efficiency);
         const auto found =
-            corrected_shares({.drops = 600, .miss = 600 - pulses(random), .multiple = 0}, gate(seen(random), 800), usual);
-        covered += found->miss.estimate.interval->low <= truth && truth <= found->miss.estimate.interval->high ? 1 : 0;
+            corrected_shares({.drops = 600, .miss = 600 - pulses(random), .multiple = 0},
+                             gate(seen(random), 800), usual);
+        covered += found->miss.estimate.interval->low <= truth &&
+                           truth <= found->miss.estimate.interval->high
+                       ? 1
+                       : 0;
     }
     EXPECT_GE(covered, 950 - 28); // four binomial standard errors
 }

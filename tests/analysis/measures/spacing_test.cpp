@@ -33,10 +33,11 @@ using Classes = std::array<std::int64_t, 5>;
 
 } // namespace
 
-// External check 1a: a tape-measured row (provincial extension note; seen), in inches, here 1000 units an inch.
-// Mean and sd are published to one digit; the rest was recomputed with python.
+// External check 1a: a tape-measured row (provincial extension note; seen), in inches, here 1000
+// units an inch. Mean and sd are published to one digit; the rest was recomputed with python.
 TEST(Spacing, ReproducesAPublishedTapeMeasuredRow) {
-    const std::vector<std::int64_t> row{2000, 15000, 16000, 5000, 1000, 5000, 8000, 3000, 5000, 8000};
+    const std::vector<std::int64_t> row{2000, 15000, 16000, 5000, 1000,
+                                        5000, 8000,  3000,  5000, 8000};
     const SpacingResult found = result_of(7000, row);
     EXPECT_NEAR(found.mean_mm->value, 6.8, 1e-12);
     EXPECT_NEAR(found.sd_mm->value, 5.116422361, 5e-10);
@@ -81,7 +82,8 @@ TEST(Spacing, AgreesWithTheLedgerOfAnIdealRow) {
 
 TEST(Spacing, PutsAnEdgeIntoTheLowerClass) {
     const std::vector<std::pair<std::int64_t, std::size_t>> edges{
-        {0, 0}, {50, 0}, {51, 1}, {150, 1}, {151, 2}, {250, 2}, {251, 3}, {350, 3}, {351, 4}, {100'000, 4}};
+        {0, 0},   {50, 0},  {51, 1},  {150, 1}, {151, 2},
+        {250, 2}, {251, 3}, {350, 3}, {351, 4}, {100'000, 4}};
     for (const auto& [spacing, expected] : edges)
         EXPECT_EQ(spacing_class(spacing, 100), expected) << spacing;
     // An odd reference has its edges between two micrometres.
@@ -121,12 +123,14 @@ TEST(Spacing, KeepsDPlusMPlusAAtOneOnRandomSpacings) {
         ASSERT_TRUE(found.counts.defined());
         EXPECT_EQ(found.counts.multiples() + found.counts.singles() + found.counts.misses(),
                   found.counts.intervals());
-        EXPECT_NEAR(found.iso.multiples->value + found.iso.misses->value + found.iso.quality_of_feed->value,
+        EXPECT_NEAR(found.iso.multiples->value + found.iso.misses->value +
+                        found.iso.quality_of_feed->value,
                     1.0, 1e-12);
     }
 }
 
-// Kachman & Smith's practical limit: evenly over the single class C = 1/√12; not a hard one (0.5 is).
+// Kachman & Smith's practical limit: evenly over the single class C = 1/√12; not a hard one (0.5
+// is).
 TEST(Spacing, GivesTwentyNinePerCentWithoutAnyControl) {
     std::vector<std::int64_t> grid;
     for (std::int64_t x = 50'001; x <= 150'000; ++x)
@@ -138,11 +142,13 @@ TEST(Spacing, GivesTwentyNinePerCentWithoutAnyControl) {
         drawn.push_back(50'001 + static_cast<std::int64_t>(random() % 100'000));
     // The standard error of s on a uniform law is s·√((1.8 − 1)/(4n)) = 0.0009.
     EXPECT_NEAR(result_of(100'000, drawn).precision->value, 1.0 / std::sqrt(12.0), 3 * 0.0009);
-    EXPECT_NEAR(result_of(100'000, repeated({{50'001, 500}, {150'000, 500}})).precision->value, 0.5, 3e-4);
+    EXPECT_NEAR(result_of(100'000, repeated({{50'001, 500}, {150'000, 500}})).precision->value, 0.5,
+                3e-4);
 }
 
 TEST(Spacing, CountsTheHistogramInTenthsWithEdgesBelow) {
-    const SpacingResult found = result_of(180'000, {0, 1, 18'000, 18'001, 36'000, 900'000, 900'001});
+    const SpacingResult found =
+        result_of(180'000, {0, 1, 18'000, 18'001, 36'000, 900'000, 900'001});
     EXPECT_EQ(found.histogram[0], 3);
     EXPECT_EQ(found.histogram[1], 2);
     EXPECT_EQ(found.histogram[49], 1);
@@ -150,17 +156,19 @@ TEST(Spacing, CountsTheHistogramInTenthsWithEdgesBelow) {
 }
 
 TEST(Spacing, GivesCp3AboutTheReferenceAndAboutTheFullestBand) {
-    const SpacingResult found =
-        result_of(180'000, {164'999, 165'000, 180'000, 195'000, 195'001, 120'000, 121'000, 149'999, 150'000});
+    const SpacingResult found = result_of(
+        180'000, {164'999, 165'000, 180'000, 195'000, 195'001, 120'000, 121'000, 149'999, 150'000});
     EXPECT_EQ(found.cp3_about_reference.inside, 3);
     EXPECT_NEAR(found.cp3_about_reference.centre_mm, 180.0, 1e-12);
-    EXPECT_EQ(found.cp3_fullest_band.inside, 4); // from 120 to 150 mm, and from 165 to 195: the lowest of equals
+    EXPECT_EQ(found.cp3_fullest_band.inside,
+              4); // from 120 to 150 mm, and from 165 to 195: the lowest of equals
     EXPECT_NEAR(found.cp3_fullest_band.centre_mm, 135.0, 1e-12);
     EXPECT_NEAR(found.cp3_about_reference.share->value, 3.0 / 9.0, 1e-12);
 }
 
 TEST(Spacing, SeesBurstsOfMissesInsideLongSpacings) {
-    // Three misses in a row are one long spacing: among spacings they come evenly, among intervals in bursts.
+    // Three misses in a row are one long spacing: among spacings they come evenly, among intervals
+    // in bursts.
     std::vector<std::int64_t> row;
     for (int i = 0; i < 300; ++i)
         row.push_back(i % 20 == 0 ? 400 : 100);

@@ -32,22 +32,24 @@ TEST(AuditSpacings, ReadsSpacingsAndPositionsAlike) {
     const auto positions = audit("\xEF\xBB\xBFposition_mm\n1000\n1180\n1270\n1540.001\n");
     ASSERT_TRUE(spacings);
     ASSERT_TRUE(positions);
-    EXPECT_EQ(spacings->channels[0].spacing->counts.classes, (std::array<std::int64_t, 5>{1, 1, 1, 0, 0}));
-    EXPECT_EQ(positions->channels[0].spacing->counts.classes, spacings->channels[0].spacing->counts.classes);
+    EXPECT_EQ(spacings->channels[0].spacing->counts.classes,
+              (std::array<std::int64_t, 5>{1, 1, 1, 0, 0}));
+    EXPECT_EQ(positions->channels[0].spacing->counts.classes,
+              spacings->channels[0].spacing->counts.classes);
     EXPECT_FALSE(spacings->channels[0].has_ledger);
     EXPECT_TRUE(spacings->from_spacings);
 }
 
 TEST(AuditSpacings, RefusesWhatIsNoListByFileLineAndField) {
-    for (const auto& [text, where] : std::vector<std::pair<std::string, std::string>>{
-             {"distance\n1\n", "tape.csv:1"},
-             {"spacing_mm\n180\nwide\n", "tape.csv:3"},
-             {"spacing_mm\n180,190\n", "tape.csv:2"},
-             {"spacing_mm\n-1\n", "tape.csv:2"},
-             {"spacing_mm\nnan\n", "tape.csv:2"},
-             {"position_mm\n5\n4\n", "tape.csv:3"},
-             {"position_mm\n5\n", "tape.csv"},
-             {"", "tape.csv"}}) {
+    for (const auto& [text, where] :
+         std::vector<std::pair<std::string, std::string>>{{"distance\n1\n", "tape.csv:1"},
+                                                          {"spacing_mm\n180\nwide\n", "tape.csv:3"},
+                                                          {"spacing_mm\n180,190\n", "tape.csv:2"},
+                                                          {"spacing_mm\n-1\n", "tape.csv:2"},
+                                                          {"spacing_mm\nnan\n", "tape.csv:2"},
+                                                          {"position_mm\n5\n4\n", "tape.csv:3"},
+                                                          {"position_mm\n5\n", "tape.csv"},
+                                                          {"", "tape.csv"}}) {
         const auto report = audit(text);
         ASSERT_FALSE(report) << text;
         EXPECT_EQ(report.error().where.rfind(where, 0), 0U) << text << report.error().where;

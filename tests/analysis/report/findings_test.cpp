@@ -1,4 +1,5 @@
-// Constructed: what a verdict may and may not say of incomplete runs and of what the indices do not show.
+// Constructed: what a verdict may and may not say of incomplete runs and of what the indices do not
+// show.
 #include "analysis/report/findings.hpp"
 
 #include "analysis/measures/spacing.hpp"
@@ -57,7 +58,8 @@ Outcome judged(const AuditReport& report, ChannelReport channel) {
 TEST(Findings, DoNotPassAHopperThatRanEmpty) {
     const AuditReport report = complete_report({"miss_index", Sense::at_most, 0.05});
     ChannelReport channel = emptied_after(300, 600);
-    EXPECT_EQ(channel.spacing->iso.misses->value, 0.0); // the index sees no miss after the last landing
+    EXPECT_EQ(channel.spacing->iso.misses->value,
+              0.0); // the index sees no miss after the last landing
     judge_channel(report, channel);
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
     EXPECT_NE(channel.judgement.criteria[0].reason.find("300 of 600"), std::string::npos);
@@ -76,7 +78,8 @@ TEST(Findings, AllowForLinesMissingFromTheLog) {
     EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
     report.integrity.missing_lines = 3;
     EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::outside);
-    EXPECT_EQ(judged(report, emptied_after(600, 600)), Outcome::undecided); // incomplete: never within
+    EXPECT_EQ(judged(report, emptied_after(600, 600)),
+              Outcome::undecided); // incomplete: never within
 }
 
 TEST(Findings, AllowForABlockedGate) {
@@ -94,7 +97,8 @@ TEST(Findings, AllowForSeedsMissingFromALine) {
     EXPECT_EQ(judged(report, line_channel(5.5, 50'000)), Outcome::outside);
     report.integrity.lost = 200; // a tenth of the seeds
     EXPECT_EQ(judged(report, line_channel(4.5, 50'000)), Outcome::undecided);
-    EXPECT_EQ(judged(report, line_channel(5.5, 50'000)), Outcome::outside); // more seeds do not mend too many
+    EXPECT_EQ(judged(report, line_channel(5.5, 50'000)),
+              Outcome::outside); // more seeds do not mend too many
 }
 
 TEST(Findings, JudgeNoPlaceByAListOfSpacings) {

@@ -27,15 +27,16 @@ ChannelReport channel_of(int number, const Unit& unit, std::mt19937_64& random) 
     channel.table.drops = drops;
     channel.table.miss = std::binomial_distribution<std::int64_t>{drops, unit.miss}(random);
     const std::int64_t landed = drops - channel.table.miss;
-    channel.table.multiple = std::binomial_distribution<std::int64_t>{landed, unit.multiple}(random);
+    channel.table.multiple =
+        std::binomial_distribution<std::int64_t>{landed, unit.multiple}(random);
     channel.table.single = landed - channel.table.multiple;
     const auto n = static_cast<double>(landed);
     measures::PlacementResult placement;
     const Confidence confidence{0.95};
-    placement.bias_mm = statistics::Estimate{unit.offset_mm + scatter_mm / std::sqrt(n) * normal(random), std::nullopt,
-                                             confidence, ""};
-    placement.sd_mm = statistics::Estimate{scatter_mm * (1.0 + normal(random) / std::sqrt(2.0 * n)), std::nullopt,
-                                           confidence, ""};
+    placement.bias_mm = statistics::Estimate{
+        unit.offset_mm + scatter_mm / std::sqrt(n) * normal(random), std::nullopt, confidence, ""};
+    placement.sd_mm = statistics::Estimate{scatter_mm * (1.0 + normal(random) / std::sqrt(2.0 * n)),
+                                           std::nullopt, confidence, ""};
     channel.placement = placement;
     return channel;
 }
@@ -51,7 +52,8 @@ std::vector<ChannelReport> machine(const std::vector<Unit>& units, std::uint64_t
 } // namespace
 
 TEST(Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
-    for (const Unit& bad : std::vector<Unit>{{.miss = 0.15}, {.multiple = 0.15}, {.offset_mm = 9.0}}) {
+    for (const Unit& bad :
+         std::vector<Unit>{{.miss = 0.15}, {.multiple = 0.15}, {.offset_mm = 9.0}}) {
         int right = 0;
         for (std::uint64_t seed = 1; seed <= 100; ++seed) {
             std::vector<Unit> units(6);
@@ -79,7 +81,8 @@ TEST(Siblings, RaiseFewFalseAlarmsOverHealthyMachines) {
             alarms += !compare_siblings(machine(std::vector<Unit>(6, unit), seed)).unlike.empty();
         EXPECT_LE(static_cast<double>(alarms) / machines, family_error + 2.0 * error);
         EXPECT_GT(alarms, 0); // a comparison that never alarms compares nothing
-        std::printf("| %.1f | %.1f | %.1f |\n", 100.0 * unit.miss, 100.0 * unit.multiple, 100.0 * alarms / machines);
+        std::printf("| %.1f | %.1f | %.1f |\n", 100.0 * unit.miss, 100.0 * unit.multiple,
+                    100.0 * alarms / machines);
     }
 }
 

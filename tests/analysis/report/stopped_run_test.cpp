@@ -35,8 +35,9 @@ const verdict::Criterion& criterion(const ChannelReport& channel, const std::str
 
 } // namespace
 
-// Constructed: Wald's lines at good 1 %, bad 4 %, risks 5 % (k 1.4170, h 2.0780, slope 0.021627, recomputed) are
-// reached by the third miss, at drop 40 (2.94), and the third double, at drop 54 (3.25), not yet; by the fourth, at 77.
+// Constructed: Wald's lines at good 1 %, bad 4 %, risks 5 % (k 1.4170, h 2.0780, slope 0.021627,
+// recomputed) are reached by the third miss, at drop 40 (2.94), and the third double, at drop 54
+// (3.25), not yet; by the fourth, at 77.
 TEST(StoppedRun, IsReplayedOnTheLedger) {
     const AuditReport report = sample::report_of({.drops = 78, .remarks = rule});
     const ChannelReport& channel = report.channels.front();

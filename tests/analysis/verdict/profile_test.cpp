@@ -84,15 +84,18 @@ TEST(Profile, RefusesWhatIsWrongByFileLineAndKey) {
          }) {
         const auto profile = parse_profile(with(wrong.from, wrong.to), "x.toml");
         ASSERT_FALSE(profile) << wrong.to;
-        EXPECT_EQ(profile.error().where.rfind(wrong.where, 0), 0U) << wrong.to << ": " << profile.error().where;
-        EXPECT_NE(profile.error().what.find(wrong.key), std::string::npos) << wrong.to << ": " << profile.error().what;
+        EXPECT_EQ(profile.error().where.rfind(wrong.where, 0), 0U)
+            << wrong.to << ": " << profile.error().where;
+        EXPECT_NE(profile.error().what.find(wrong.key), std::string::npos)
+            << wrong.to << ": " << profile.error().what;
         EXPECT_FALSE(profile.error().remedy.empty()) << wrong.to;
         EXPECT_EQ(profile.error().where.find(":0"), std::string::npos) << wrong.to;
     }
 }
 
 TEST(Profile, RefusesATableThatIsNone) {
-    EXPECT_FALSE(parse_profile("name = \"x\"\nmode = \"single\"\nleast_drops = 1\nlimits = 3\n", "x.toml"));
+    EXPECT_FALSE(
+        parse_profile("name = \"x\"\nmode = \"single\"\nleast_drops = 1\nlimits = 3\n", "x.toml"));
     EXPECT_FALSE(parse_profile("", "x.toml"));
 }
 
@@ -105,7 +108,8 @@ TEST(Profile, ComesWithTheProgramWhole) {
     ASSERT_GE(profiles::texts().size(), 7U);
     for (const auto& text : profiles::texts()) {
         const auto profile = parse_profile(text.content, std::string{text.name});
-        ASSERT_TRUE(profile) << text.name << ": " << profile.error().where << ' ' << profile.error().what;
+        ASSERT_TRUE(profile) << text.name << ": " << profile.error().where << ' '
+                             << profile.error().what;
         EXPECT_EQ(profile->name, text.name);
         EXPECT_FALSE(profile->title.empty());
         EXPECT_GE(profile->limits.size(), 2U);

@@ -78,17 +78,15 @@ Covered stop_coverage(const Situation& situation, int runs, std::uint64_t seed) 
         const SequentialPath& miss = paths.front();
         const bool own = ended_the_run(tests, situation.least).front();
         const bool after = holds(intervals.after_stop(miss), situation.miss);
-        const bool plain =
-            holds(statistics::clopper_pearson(miss.hits(), miss.entries(), confidence),
-                  situation.miss);
+        const bool plain = holds(
+            statistics::clopper_pearson(miss.hits(), miss.entries(), confidence), situation.miss);
         sum.after_stop += after ? 1 : 0;
         sum.plain += plain ? 1 : 0;
         sum.reported += (own ? after : plain) ? 1 : 0;
         sum.own_end += own ? 1 : 0;
         sum.mean_drops += static_cast<double>(miss.entries());
     }
-    for (double* part :
-         {&sum.reported, &sum.after_stop, &sum.plain, &sum.own_end, &sum.mean_drops})
+    for (double* part : {&sum.reported, &sum.after_stop, &sum.plain, &sum.own_end, &sum.mean_drops})
         *part /= runs;
     return sum;
 }

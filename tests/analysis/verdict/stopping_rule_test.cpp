@@ -1,4 +1,5 @@
-// The rule in profile and log, the tests that end a run, and the coverage of what is reported after.
+// The rule in profile and log, the tests that end a run, and the coverage of what is reported
+// after.
 #include "analysis/verdict/stopped_share.hpp"
 #include "analysis/verdict/stopping_rule.hpp"
 
@@ -74,7 +75,8 @@ TEST(StoppingRule, LeavesOtherRemarksAloneAndNamesUnreadableOnes) {
     EXPECT_EQ(stated.rule.most, 500);
 }
 
-// Constructed; 95 drops without a hit are what Wald's line at good 2 %, bad 5 %, risks 5 % asks for (recomputed).
+// Constructed; 95 drops without a hit are what Wald's line at good 2 %, bad 5 %, risks 5 % asks for
+// (recomputed).
 TEST(StoppedShare, KnowsWhichTestEndedTheRun) {
     const SequentialPath good = path_of(300, 0);
     const SequentialPath bad = path_of(300, 5);
@@ -82,7 +84,8 @@ TEST(StoppedShare, KnowsWhichTestEndedTheRun) {
     EXPECT_EQ(good.decided_after(), 95);
     EXPECT_EQ(bad.decision(), Decision::reject);
     EXPECT_EQ(ended_the_run({&good, &bad}, 250), (std::vector<bool>{true, false}));
-    EXPECT_EQ(ended_the_run({&good, &good}, 250), (std::vector<bool>{false, false})); // the least did
+    EXPECT_EQ(ended_the_run({&good, &good}, 250),
+              (std::vector<bool>{false, false})); // the least did
     EXPECT_EQ(ended_the_run({&good, &good}, 50), (std::vector<bool>{true, true}));
     EXPECT_EQ(ended_the_run({&bad, &open}, 0), (std::vector<bool>{false, false})); // broken off
 }

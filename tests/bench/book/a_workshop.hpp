@@ -40,8 +40,10 @@ inline report::ChooseProfile judged_small() {
 class Workshop {
 public:
     // A day's run of a fixture's scenario; gives the log's path.
-    std::string log(const std::string& name, const std::string& scenario, int day, std::int64_t drops = 300) {
-        auto read = bench_virtual::read_scenario(DROPLEDGER_FIXTURES "/scenarios/" + scenario + ".toml");
+    std::string log(const std::string& name, const std::string& scenario, int day,
+                    std::int64_t drops = 300) {
+        auto read =
+            bench_virtual::read_scenario(DROPLEDGER_FIXTURES "/scenarios/" + scenario + ".toml");
         if (!read)
             throw std::logic_error(read.error().message());
         read->drops = drops;
@@ -49,18 +51,26 @@ public:
         const std::string path = folder_ / name;
         std::ofstream file{path, std::ios::binary};
         constexpr std::int64_t a_day_s = 86400;
-        bench_virtual::simulate_log(*read, {.line = [&](std::string_view line) { file << line; }, .truth = {}, .pulse = {}, .key = {}},
+        bench_virtual::simulate_log(*read,
+                                    {.line = [&](std::string_view line) { file << line; },
+                                     .truth = {},
+                                     .pulse = {},
+                                     .key = {}},
                                     bench_virtual::usual_start_s + day * a_day_s);
         return path;
     }
 
     // The reference gate of the fixtures' unit sees this share of the seeds.
-    std::string record(const std::string& id, double efficiency, const std::string& date = "2026-01-02") {
+    std::string record(const std::string& id, double efficiency,
+                       const std::string& date = "2026-01-02") {
         const std::string path = folder_ / (id + ".toml");
-        files::put_content(path, "schema = \"dropledger/calibration/1\"\nid = \"" + id + "\"\ndate = \"" + date +
-                                     "\"\nexpires = \"2026-12-31\"\n[holds_for]\nunit = \"U-0101\"\ngate = 1\n[efficiency]\nvalue = " +
-                                     std::to_string(efficiency) + "\nlow = " + std::to_string(efficiency - 0.02) + "\nhigh = " +
-                                     std::to_string(std::min(1.0, efficiency + 0.02)) + "\nconfidence = 0.95\nmethod = \"constructed\"\n");
+        files::put_content(
+            path, "schema = \"dropledger/calibration/1\"\nid = \"" + id + "\"\ndate = \"" + date +
+                      "\"\nexpires = \"2026-12-31\"\n[holds_for]\nunit = \"U-0101\"\ngate = "
+                      "1\n[efficiency]\nvalue = " +
+                      std::to_string(efficiency) + "\nlow = " + std::to_string(efficiency - 0.02) +
+                      "\nhigh = " + std::to_string(std::min(1.0, efficiency + 0.02)) +
+                      "\nconfidence = 0.95\nmethod = \"constructed\"\n");
         return path;
     }
 
@@ -87,10 +97,12 @@ inline std::string all_of(const Book& book) {
     std::string rows;
     const std::vector<Run> runs = book.runs().value();
     for (const Run& run : runs) {
-        rows += run.run_id + "," + run.file + "," + run.sha256 + "," + run.started + "," + run.crop + "," + run.seed_lot + "," +
-                run.mode + "," + run.profile + "," + run.calibration + "," + run.outcome + "\n";
+        rows += run.run_id + "," + run.file + "," + run.sha256 + "," + run.started + "," +
+                run.crop + "," + run.seed_lot + "," + run.mode + "," + run.profile + "," +
+                run.calibration + "," + run.outcome + "\n";
         for (const Verdict& verdict : run.verdicts) {
-            rows += "  " + std::to_string(verdict.channel) + "," + verdict.unit + "," + verdict.outcome + "," + verdict.reason + "\n";
+            rows += "  " + std::to_string(verdict.channel) + "," + verdict.unit + "," +
+                    verdict.outcome + "," + verdict.reason + "\n";
             for (const Quantity& one : verdict.quantities)
                 rows += "    " + one.group + "." + one.key + "=" + std::to_string(one.value) + "\n";
         }
@@ -101,7 +113,8 @@ inline std::string all_of(const Book& book) {
         for (const TextEntry& one : texts)
             rows += one.id + "," + one.file + "," + one.sha256 + "," + one.text + "\n";
     for (const Unit& one : units)
-        rows += one.unit + "," + std::to_string(one.runs) + "," + one.first + "," + one.last + "," + one.last_outcome + "\n";
+        rows += one.unit + "," + std::to_string(one.runs) + "," + one.first + "," + one.last + "," +
+                one.last_outcome + "\n";
     for (const SeedLot& one : lots)
         rows += one.lot + "," + one.crop + "," + std::to_string(one.runs) + "\n";
     return rows;

@@ -43,7 +43,8 @@ TEST(BenchBook, HoldsWhatALogSays) {
 
 TEST(BenchBook, RebuiltFromItsFolderIsTheSameBook) {
     Workshop shop;
-    const std::vector<std::string> logs{shop.log("a.droplog", "healthy", 1), shop.log("b.droplog", "dirty_gate", 2),
+    const std::vector<std::string> logs{shop.log("a.droplog", "healthy", 1),
+                                        shop.log("b.droplog", "dirty_gate", 2),
                                         shop.log("c.droplog", "six_units", 3)};
     Book grown = shop.book();
     added(grown, {logs[1], logs[0]});
@@ -60,7 +61,8 @@ TEST(BenchBook, RebuiltFromItsFolderIsTheSameBook) {
     EXPECT_EQ(all_of(rebuilt), before);
 }
 
-// A half-blind sensor: outside without its calibration, within with it; the book judges anew when it comes.
+// A half-blind sensor: outside without its calibration, within with it; the book judges anew when
+// it comes.
 TEST(BenchBook, JudgesEarlierRunsAgainWhenTheirCalibrationComes) {
     Workshop shop;
     Book kept = shop.book();
@@ -90,11 +92,13 @@ TEST(BenchBook, SaysWhereALogIsGone) {
 TEST(BenchBook, EntersAllOrNothing) {
     Workshop shop;
     const std::string log = shop.log("a.droplog", "healthy", 1);
-    const std::string broken = shop.file("CAL-X.toml", "schema = \"dropledger/calibration/1\"\nid = 5\n");
+    const std::string broken =
+        shop.file("CAL-X.toml", "schema = \"dropledger/calibration/1\"\nid = 5\n");
     Book kept = shop.book();
     const auto found = add(kept, {log, broken}, judged_small());
     ASSERT_FALSE(found);
-    EXPECT_NE(found.error().where.find("CAL-X.toml:"), std::string::npos) << found.error().message();
+    EXPECT_NE(found.error().where.find("CAL-X.toml:"), std::string::npos)
+        << found.error().message();
     EXPECT_EQ(all_of(kept), "");
     const auto foreign = add(kept, {shop.file("notes.txt", "hello")}, judged_small());
     ASSERT_FALSE(foreign);
@@ -148,20 +152,21 @@ TEST(BenchBook, UsesItsOwnProfileWhereTheLogNamesIt) {
     EXPECT_EQ(options->choose_profile(header, ledger::Mode::single)->profile.name, "small");
     header.run["tolerance"] = "strict";
     EXPECT_EQ(options->choose_profile(header, ledger::Mode::single)->profile.name, "strict");
-    EXPECT_EQ(options->choose_profile(header, ledger::Mode::line)->profile.name, "small"); // of another mode
+    EXPECT_EQ(options->choose_profile(header, ledger::Mode::line)->profile.name,
+              "small"); // of another mode
 }
 
 std::string a_batch(const std::string& id) {
     std::vector<std::string> serials;
     for (int i = 0; i < 20; ++i)
         serials.push_back("U-" + std::to_string(i));
-    const auto opened =
-        batch::open_batch({.id = id,
-                           .opened = "2026-03-01T08:00:00Z",
-                           .serials = serials,
-                           .profile = {"small", droplog::to_hex(droplog::sha256(small_profile)), small_profile},
-                           .plan = batch::own_plan(20, 5, 0).value(),
-                           .seed = 7});
+    const auto opened = batch::open_batch(
+        {.id = id,
+         .opened = "2026-03-01T08:00:00Z",
+         .serials = serials,
+         .profile = {"small", droplog::to_hex(droplog::sha256(small_profile)), small_profile},
+         .plan = batch::own_plan(20, 5, 0).value(),
+         .seed = 7});
     return batch::to_text(opened.value());
 }
 
@@ -191,13 +196,16 @@ TEST(BenchBook, RefusesFilesThatAreNoBook) {
     EXPECT_EQ(text.error().kind, ErrorKind::input);
     EXPECT_NE(text.error().remedy.find("rebuild"), std::string::npos);
     {
-        SQLite::Database other(shop.path("other.book"), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+        SQLite::Database other(shop.path("other.book"),
+                               SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
         other.exec("CREATE TABLE things (x)");
     }
     EXPECT_FALSE(Book::open(shop.path("other.book"), true));
     {
-        SQLite::Database newer(shop.path("newer.book"), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
-        newer.exec("CREATE TABLE run (x); PRAGMA application_id = 0x44524c42; PRAGMA user_version = 9");
+        SQLite::Database newer(shop.path("newer.book"),
+                               SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+        newer.exec(
+            "CREATE TABLE run (x); PRAGMA application_id = 0x44524c42; PRAGMA user_version = 9");
     }
     const auto newer = Book::open(shop.path("newer.book"), true);
     ASSERT_FALSE(newer);

@@ -14,7 +14,8 @@ std::vector<Run> runs_with(const std::vector<double>& miss_indices) {
         run.mode = "single";
         run.complete = run.seals_intact = true;
         Verdict verdict;
-        verdict.quantities = {{"per_spacing", "miss_index", 99.0, {}, {}}, {"spacing", "miss_index", miss_indices[i], {}, {}}};
+        verdict.quantities = {{"per_spacing", "miss_index", 99.0, {}, {}},
+                              {"spacing", "miss_index", miss_indices[i], {}, {}}};
         run.verdicts = {verdict};
         runs.push_back(run);
     }
@@ -23,7 +24,8 @@ std::vector<Run> runs_with(const std::vector<double>& miss_indices) {
 
 TEST(Trend, CallsAJumpAndNotTheUsualSpread) {
     // constructed: mean moving range of the first ten about 0.002
-    std::vector<double> values{0.020, 0.022, 0.021, 0.019, 0.021, 0.020, 0.022, 0.020, 0.019, 0.021};
+    std::vector<double> values{0.020, 0.022, 0.021, 0.019, 0.021,
+                               0.020, 0.022, 0.020, 0.019, 0.021};
     EXPECT_TRUE(trend(runs_with(values), "miss_index").chart->signals.empty());
     values.push_back(0.060);
     const Trend jumped = trend(runs_with(values), "miss_index");
@@ -63,7 +65,8 @@ TEST(Trend, KnowsWhatIsUsualForAMode) {
     auto runs = runs_with({0.02});
     EXPECT_EQ(usual_quantities(runs), (std::vector<std::string>{"miss_index", "offset_mm"}));
     runs.front().verdicts.front().quantities.push_back({"sensor", "corrected_miss", 0.01, {}, {}});
-    EXPECT_EQ(usual_quantities(runs), (std::vector<std::string>{"miss_index", "corrected_miss", "offset_mm"}));
+    EXPECT_EQ(usual_quantities(runs),
+              (std::vector<std::string>{"miss_index", "corrected_miss", "offset_mm"}));
     runs.front().mode = "line";
     EXPECT_EQ(usual_quantities(runs), (std::vector<std::string>{"rate_error", "cv"}));
 }

@@ -21,7 +21,9 @@ protected:
         folder_ = ::mkdtemp(name.data());
     }
     void TearDown() override { fs::remove_all(folder_); }
-    [[nodiscard]] std::string path(const char* name = "bench.key") const { return (folder_ / name).string(); }
+    [[nodiscard]] std::string path(const char* name = "bench.key") const {
+        return (folder_ / name).string();
+    }
 
 private:
     fs::path folder_;
@@ -64,7 +66,8 @@ TEST_F(KeyFile, IsRefusedWhereOthersCanReadIt) {
 }
 
 TEST_F(KeyFile, RefusesWhatIsNoKeyWithoutShowingIt) {
-    for (const char* text : {"", "secret words\n", "dropledger bench key, Ed25519, private\nzz\n"}) {
+    for (const char* text :
+         {"", "secret words\n", "dropledger bench key, Ed25519, private\nzz\n"}) {
         std::ofstream(path()) << text;
         ::chmod(path().c_str(), 0600);
         const auto key = read_key_file(path());

@@ -60,11 +60,13 @@ inline Scenario single_scenario() {
 }
 
 inline Scenario portion_scenario() {
-    return scenario_of(with(with(single_toml, "\"single\"", "\"portion\"\ncount = 5"), "cells = 24", "cells = 20"));
+    return scenario_of(with(with(single_toml, "\"single\"", "\"portion\"\ncount = 5"), "cells = 24",
+                            "cells = 20"));
 }
 
 inline Scenario line_scenario(const std::string& gap_cv) {
-    const std::string line = with(with(single_toml, "\"single\"", "\"line\"\nrate_per_m = 30"), "spacing_mm = 180\n", "");
+    const std::string line = with(with(single_toml, "\"single\"", "\"line\"\nrate_per_m = 30"),
+                                  "spacing_mm = 180\n", "");
     return scenario_of(with(line, "cells = 24", "gap_cv = " + gap_cv));
 }
 

@@ -90,7 +90,9 @@ TEST(Controller, RunsFromArmToCount) {
     EXPECT_EQ(std::count(names.begin(), names.end(), "drop"), 20);
     EXPECT_EQ(std::count(names.begin(), names.end(), "halted,count"), 1);
     const auto truths = desk.controller.take_truths();
-    EXPECT_EQ(std::count_if(truths.begin(), truths.end(), [](const RunTruth& t) { return t.truth.kind == TruthKind::drop; }), 20);
+    EXPECT_EQ(std::count_if(truths.begin(), truths.end(),
+                            [](const RunTruth& t) { return t.truth.kind == TruthKind::drop; }),
+              20);
 }
 
 struct Refusal {
@@ -111,7 +113,8 @@ TEST_P(Refuses, AndSaysWhy) {
 INSTANTIATE_TEST_SUITE_P(
     Rows, Refuses,
     testing::Values(Refusal{"GoUnarmed", "go", "state"}, Refusal{"HaltIdle", "halt", "state"},
-                    Refusal{"Unknown", "dance", "unknown"}, Refusal{"GoWithField", "go,1", "syntax"},
+                    Refusal{"Unknown", "dance", "unknown"},
+                    Refusal{"GoWithField", "go,1", "syntax"},
                     Refusal{"ArmShort", "arm,single,180000,1,250000,1", "syntax"},
                     Refusal{"ArmLong", "arm,single,180000,1,250000,1,20,0", "syntax"},
                     Refusal{"ArmLetters", "arm,single,wide,1,250000,1,20", "syntax"},
@@ -125,8 +128,9 @@ INSTANTIATE_TEST_SUITE_P(
                     Refusal{"NoChannel", "arm,single,180000,1,250000,0,20", "channels"},
                     Refusal{"ForeignChannel", "arm,single,180000,1,250000,2,20", "channels"},
                     Refusal{"DropsNegative", "arm,single,180000,1,250000,1,-1", "drops"},
-                    Refusal{"AckOfTheFuture", "ack,1", "seq"}, Refusal{"AckLetters", "ack,x", "syntax"},
-                    Refusal{"AckBare", "ack", "syntax"}, Refusal{"ResendOfTheFuture", "resend,2", "seq"}),
+                    Refusal{"AckOfTheFuture", "ack,1", "seq"},
+                    Refusal{"AckLetters", "ack,x", "syntax"}, Refusal{"AckBare", "ack", "syntax"},
+                    Refusal{"ResendOfTheFuture", "resend,2", "seq"}),
     [](const auto& row) { return std::string(row.param.name); });
 
 TEST(Controller, RefusesALineWithAWrongCrc) {
@@ -309,7 +313,8 @@ TEST(Controller, CountsAsLostWhatItsFullBufferCannotKeep) {
     EXPECT_EQ(last.name, droplog::LineName::halted);
     EXPECT_GE(last.seq, 400U);
     desk.send("resend,64"); // lost: go on with the next that is there
-    EXPECT_EQ(droplog::decode(desk.controller.take_lines().front()).name, droplog::LineName::halted);
+    EXPECT_EQ(droplog::decode(desk.controller.take_lines().front()).name,
+              droplog::LineName::halted);
     desk.send("ack," + std::to_string(last.seq));
     const std::uint32_t lost = desk.controller.lost();
     desk.pass(second);

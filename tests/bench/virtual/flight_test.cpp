@@ -19,19 +19,21 @@ TEST_P(FreeFall, TakesThePublishedTime) {
     EXPECT_NEAR(fall_seconds(GetParam().fall), GetParam().seconds, GetParam().tolerance);
 }
 
-INSTANTIATE_TEST_SUITE_P(
-    ExternalChecks12a, FreeFall,
-    testing::Values(Case{"h100mm", {0.1, 0.0, 0.0}, 0.142809, 5e-7}, Case{"h300mm", {0.3, 0.0, 0.0}, 0.247352, 5e-7},
-                    Case{"h400mm", {0.4, 0.0, 0.0}, 0.285617, 5e-7}, Case{"h500mm", {0.5, 0.0, 0.0}, 0.319330, 5e-7},
-                    Case{"h600mm", {0.6, 0.0, 0.0}, 0.349808, 5e-7}, Case{"h1m", {1.0, 0.0, 0.0}, 0.451601, 5e-7},
-                    Case{"exit500mmps", {0.4, 0.5, 0.0}, 0.2391467, 5e-8},
-                    Case{"exit1mps", {0.3, 1.0, 0.0}, 0.1655750, 5e-8},
-                    Case{"exit2mps", {0.5, 2.0, 0.0}, 0.1749558, 5e-8},
-                    Case{"drag5600", {0.5, 0.0, 5.6}, 0.3277129, 5e-8},
-                    Case{"drag6600", {0.5, 0.0, 6.6}, 0.3253532, 5e-8},
-                    Case{"drag5600h1m", {1.0, 0.0, 5.6}, 0.4754640, 5e-8},
-                    Case{"drag3000", {0.5, 0.0, 3.0}, 0.3489595, 5e-8}),
-    [](const auto& row) { return std::string(row.param.name); });
+INSTANTIATE_TEST_SUITE_P(ExternalChecks12a, FreeFall,
+                         testing::Values(Case{"h100mm", {0.1, 0.0, 0.0}, 0.142809, 5e-7},
+                                         Case{"h300mm", {0.3, 0.0, 0.0}, 0.247352, 5e-7},
+                                         Case{"h400mm", {0.4, 0.0, 0.0}, 0.285617, 5e-7},
+                                         Case{"h500mm", {0.5, 0.0, 0.0}, 0.319330, 5e-7},
+                                         Case{"h600mm", {0.6, 0.0, 0.0}, 0.349808, 5e-7},
+                                         Case{"h1m", {1.0, 0.0, 0.0}, 0.451601, 5e-7},
+                                         Case{"exit500mmps", {0.4, 0.5, 0.0}, 0.2391467, 5e-8},
+                                         Case{"exit1mps", {0.3, 1.0, 0.0}, 0.1655750, 5e-8},
+                                         Case{"exit2mps", {0.5, 2.0, 0.0}, 0.1749558, 5e-8},
+                                         Case{"drag5600", {0.5, 0.0, 5.6}, 0.3277129, 5e-8},
+                                         Case{"drag6600", {0.5, 0.0, 6.6}, 0.3253532, 5e-8},
+                                         Case{"drag5600h1m", {1.0, 0.0, 5.6}, 0.4754640, 5e-8},
+                                         Case{"drag3000", {0.5, 0.0, 3.0}, 0.3489595, 5e-8}),
+                         [](const auto& row) { return std::string(row.param.name); });
 
 TEST(FreeFallSpeed, IsAsPublished) {
     // [recomputed] external checks 12a

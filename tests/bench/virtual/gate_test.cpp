@@ -18,7 +18,8 @@ GateSpec plain() {
 class Crossings : public testing::Test {
 protected:
     void see(Gate& gate, double at_us, std::int64_t owner) {
-        ASSERT_TRUE(gate.cross({.at_us = at_us, .seed_mm = 2.0, .owner = owner, .ordinal = owner}, random));
+        ASSERT_TRUE(
+            gate.cross({.at_us = at_us, .seed_mm = 2.0, .owner = owner, .ordinal = owner}, random));
     }
     Random random{1, 1};
 };
@@ -33,7 +34,8 @@ TEST_F(GateTest, SeesTwoSeedsApartAsTwoPulses) {
     const auto pulses = gate.take_pulses();
     ASSERT_EQ(pulses.size(), 2U);
     EXPECT_NEAR(pulses[0].width_us, 2000.0, 1e-9);
-    EXPECT_NEAR(pulses[0].depth, 1.0 - 0.36787944117, 1e-9); // 1 - 1/e where the seed is as wide as the beam
+    EXPECT_NEAR(pulses[0].depth, 1.0 - 0.36787944117,
+                1e-9); // 1 - 1/e where the seed is as wide as the beam
     EXPECT_EQ(pulses[1].owner, 1);
 }
 
@@ -57,7 +59,7 @@ TEST_F(GateTest, MergesOverlappingSeedsIntoOneLongerAndDeeperPulse) {
 TEST_F(GateTest, IsBlindDuringItsDeadTime) {
     Gate gate(plain(), 2.0);
     see(gate, 1000.0, 0);
-    see(gate, 3050.0, 1);  // 50 µs after the pulse ended
+    see(gate, 3050.0, 1); // 50 µs after the pulse ended
     see(gate, 5500.0, 2);
     gate.settle(1e9);
     const auto pulses = gate.take_pulses();

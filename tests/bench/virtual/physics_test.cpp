@@ -16,7 +16,8 @@ TEST(Physics, RepeatsBitForBitWithTheSameSeedAndDiffersWithAnother) {
     const auto key = [](const Outcome& outcome) {
         std::vector<std::int64_t> all;
         for (const Event& event : outcome.events)
-            all.insert(all.end(), {event.at_us, event.send_us, event.position_um, event.width_us, event.depth_milli});
+            all.insert(all.end(), {event.at_us, event.send_us, event.position_um, event.width_us,
+                                   event.depth_milli});
         return all;
     };
     const auto first = key(simulate(scenario, 300));
@@ -49,7 +50,8 @@ TEST(Physics, SendsInOrderAtMostFiftyMillisecondsLateAndTellsTravelOftenEnough) 
             EXPECT_GE(event.at_us, 0);
             EXPECT_GE(event.send_us, event.at_us);
             EXPECT_LE(event.send_us - event.at_us, 50000);
-            out_of_tick_order = out_of_tick_order || (i > 0 && event.at_us < outcome.events[i - 1].at_us);
+            out_of_tick_order =
+                out_of_tick_order || (i > 0 && event.at_us < outcome.events[i - 1].at_us);
             sent = event.send_us;
             if (event.kind != EventKind::travel)
                 continue;
@@ -87,7 +89,8 @@ TEST(Physics, NoSeedIsLostBetweenTheDiscAndTheTruth) {
     Scenario scenario = single_scenario();
     scenario.channels[0].fill = 1.0;
     scenario.channels[0].doubles = 0.0;
-    scenario.channels[0].disc_phase = -0.1; // seeds reach the valve before, while and after it is open
+    scenario.channels[0].disc_phase =
+        -0.1; // seeds reach the valve before, while and after it is open
     scenario.channels[0].disc_jitter_us = 30000.0;
     std::uint64_t seeds = 0;
     std::size_t late = 0;
@@ -119,7 +122,8 @@ TEST(Physics, FillDoublesAndDetectionComeOutAsTheirParametersSay) {
     EXPECT_NEAR(misses, 0.10, four_sigma(0.10, drops.size()));
     EXPECT_NEAR(doubles, 0.9 * 0.05, four_sigma(0.045, drops.size()));
     std::vector<Truth> ones;
-    std::copy_if(drops.begin(), drops.end(), std::back_inserter(ones), [](const Truth& t) { return t.seeds == 1; });
+    std::copy_if(drops.begin(), drops.end(), std::back_inserter(ones),
+                 [](const Truth& t) { return t.seeds == 1; });
     const double seen0 = share_of(ones, [](const Truth& truth) { return truth.seen[0] == 1; });
     const double seen1 = share_of(ones, [](const Truth& truth) { return truth.seen[1] == 1; });
     EXPECT_NEAR(seen0, 0.97, four_sigma(0.97, ones.size()));
@@ -148,7 +152,8 @@ TEST(Physics, LandingsScatterAroundTheCommandedPlaceAsLagJitterAndFlightSay) {
     EXPECT_NEAR(std::sqrt(squares / n), expected_mm, 4.0 * expected_mm / std::sqrt(2.0 * n));
 }
 
-// A lag of 15 ms over that for which the lead was set moves the landing by speed times 15 ms, at any speed.
+// A lag of 15 ms over that for which the lead was set moves the landing by speed times 15 ms, at
+// any speed.
 TEST(Physics, BiasIsSpeedTimesTheUncompensatedLag) {
     for (const std::int64_t speed_um_s : {150000, 300000, 600000}) {
         Scenario scenario = single_scenario();
@@ -165,7 +170,9 @@ TEST(Physics, BiasIsSpeedTimesTheUncompensatedLag) {
                 n += 1.0;
             }
         const double speed_mps = static_cast<double>(speed_um_s) / 1e6;
-        EXPECT_NEAR(sum_mm / n, 2.0 + speed_mps * 15.0, 4.0 * speed_mps * 3.3 / std::sqrt(n) + 0.001) << speed_um_s;
+        EXPECT_NEAR(sum_mm / n, 2.0 + speed_mps * 15.0,
+                    4.0 * speed_mps * 3.3 / std::sqrt(n) + 0.001)
+            << speed_um_s;
     }
 }
 
@@ -253,15 +260,19 @@ TEST(Physics, APortionsSeedsHaveTheirOwnChanceEach) {
     }
     const double n = static_cast<double>(drops.size());
     const double mean = 5.0 * 0.9 * 1.05;
-    const double variance = 5.0 * (0.9 * (1.0 + 3.0 * 0.05) - 0.945 * 0.945); // one place: 0, 1 or 2 seeds
+    const double variance =
+        5.0 * (0.9 * (1.0 + 3.0 * 0.05) - 0.945 * 0.945); // one place: 0, 1 or 2 seeds
     EXPECT_NEAR(seeds / n, mean, 4.0 * std::sqrt(variance / n));
-    EXPECT_NEAR(squares / n - seeds / n * (seeds / n), variance, 4.0 * variance * std::sqrt(3.0 / n));
+    EXPECT_NEAR(squares / n - seeds / n * (seeds / n), variance,
+                4.0 * variance * std::sqrt(3.0 / n));
 }
 
-// Counts per metre: dispersion (variance over mean) is the square of the gaps' variation for long pieces.
+// Counts per metre: dispersion (variance over mean) is the square of the gaps' variation for long
+// pieces.
 TEST(Physics, ALineIsRegularRandomOrClusteredAsItsGapsSay) {
-    for (const auto& [gap_cv, low, high] : {std::tuple{"0.0", 0.0, 0.02}, std::tuple{"0.45", 0.15, 0.28},
-                                            std::tuple{"1.0", 0.85, 1.15}, std::tuple{"1.7", 2.2, 3.4}}) {
+    for (const auto& [gap_cv, low, high] :
+         {std::tuple{"0.0", 0.0, 0.02}, std::tuple{"0.45", 0.15, 0.28},
+          std::tuple{"1.0", 0.85, 1.15}, std::tuple{"1.7", 2.2, 3.4}}) {
         Scenario scenario = line_scenario(gap_cv);
         scenario.channels[0].fill = 1.0;
         scenario.channels[0].doubles = 0.0;
@@ -281,7 +292,9 @@ TEST(Physics, ALineIsRegularRandomOrClusteredAsItsGapsSay) {
         }
         const double mean = sum / 1000.0;
         const double dispersion = (squares / 1000.0 - mean * mean) / mean;
-        EXPECT_NEAR(mean, 30.0, 4.0 * std::max(std::stod(gap_cv), 0.01) * std::sqrt(30.0 / 1000.0) + 0.05) << gap_cv;
+        EXPECT_NEAR(mean, 30.0,
+                    4.0 * std::max(std::stod(gap_cv), 0.01) * std::sqrt(30.0 / 1000.0) + 0.05)
+            << gap_cv;
         EXPECT_GE(dispersion, low) << gap_cv;
         EXPECT_LE(dispersion, high) << gap_cv;
     }
@@ -291,7 +304,8 @@ TEST(Physics, ADirtyGateSeesLessAndShallower) {
     Scenario scenario = single_scenario();
     scenario.channels[0].fill = 1.0;
     scenario.channels[0].doubles = 0.0;
-    scenario.channels[0].gates[1]->fade = {.from_drop = 0, .to_drop = 1000, .detection = 0.5, .depth = 0.4};
+    scenario.channels[0].gates[1]->fade = {
+        .from_drop = 0, .to_drop = 1000, .detection = 0.5, .depth = 0.4};
     const Outcome outcome = simulate(scenario, 5000);
     std::int64_t seen = 0;
     std::int64_t after = 0;
@@ -330,7 +344,8 @@ TEST(Physics, ChannelsDoNotDisturbEachOther) {
                 landings.insert(landings.end(), truth.landings_um.begin(), truth.landings_um.end());
         return landings;
     };
-    EXPECT_EQ(first_of(simulate(scenario_of(two), 200)), first_of(simulate(single_scenario(), 200)));
+    EXPECT_EQ(first_of(simulate(scenario_of(two), 200)),
+              first_of(simulate(single_scenario(), 200)));
 }
 
 TEST(Physics, AfterAStopNoDropIsCommandedButWhatFallsIsStillSeen) {

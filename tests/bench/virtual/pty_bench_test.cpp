@@ -71,7 +71,8 @@ private:
         if (read.outcome == link::ReadOutcome::gone)
             return transport_.reset();
         framer_.feed(read.bytes);
-        for (auto frame = framer_.next(); frame.kind != link::FrameKind::need_more; frame = framer_.next())
+        for (auto frame = framer_.next(); frame.kind != link::FrameKind::need_more;
+             frame = framer_.next())
             take(frame);
         if (lines.size() > acknowledged_)
             send("ack," + std::to_string(lines.size() - 1));
@@ -114,8 +115,9 @@ Order twenty(const Scenario& scenario) {
 }
 
 std::int64_t count(const std::vector<std::string>& lines, droplog::LineName name) {
-    return std::count_if(lines.begin(), lines.end(),
-                         [name](const std::string& line) { return droplog::decode(line).name == name; });
+    return std::count_if(lines.begin(), lines.end(), [name](const std::string& line) {
+        return droplog::decode(line).name == name;
+    });
 }
 
 void expect_log_and_truth_agree(const LeastHost& host, const Served& bench) {
@@ -156,7 +158,8 @@ TEST(PtyBench, LosesNothingOnANoisyLine) {
 }
 
 TEST(PtyBench, LosesNothingWhenTheCableIsPulled) {
-    const fs::path link = fs::temp_directory_path() / ("dropledger-pull-" + std::to_string(::getpid()));
+    const fs::path link =
+        fs::temp_directory_path() / ("dropledger-pull-" + std::to_string(::getpid()));
     const Scenario scenario = single_scenario();
     BenchOptions options;
     options.pace = 0.0;
@@ -202,7 +205,8 @@ TEST(PtyBench, EndsARunCutShortWithTheTruthSoFar) {
 }
 
 TEST(PortLink, NeverReplacesAFile) {
-    const fs::path file = fs::temp_directory_path() / ("dropledger-file-" + std::to_string(::getpid()));
+    const fs::path file =
+        fs::temp_directory_path() / ("dropledger-file-" + std::to_string(::getpid()));
     std::ofstream(file) << "keep me";
     {
         PortLink link(file.string());
@@ -215,7 +219,8 @@ TEST(PortLink, NeverReplacesAFile) {
 }
 
 TEST(PortLink, ReplacesAStaleLinkAndLeavesOneThatLeadsElsewhere) {
-    const fs::path place = fs::temp_directory_path() / ("dropledger-link-" + std::to_string(::getpid()));
+    const fs::path place =
+        fs::temp_directory_path() / ("dropledger-link-" + std::to_string(::getpid()));
     fs::remove(place);
     fs::create_symlink("/nowhere", place);
     {
@@ -239,7 +244,8 @@ TEST(LineNoise, DropsAndFlipsAtItsRates) {
     const std::string sent(100000, 'A');
     const std::string arrived = noise.pass(sent);
     EXPECT_NEAR(static_cast<double>(arrived.size()), 90000.0, 4.0 * std::sqrt(100000.0 * 0.09));
-    const auto flipped = std::count_if(arrived.begin(), arrived.end(), [](char c) { return c != 'A'; });
+    const auto flipped =
+        std::count_if(arrived.begin(), arrived.end(), [](char c) { return c != 'A'; });
     EXPECT_NEAR(static_cast<double>(flipped), 4500.0, 4.0 * std::sqrt(4500.0));
     for (const char c : arrived)
         EXPECT_LE(__builtin_popcount(static_cast<unsigned>(c ^ 'A') & 0xffU), 1);

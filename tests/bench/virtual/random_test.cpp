@@ -51,7 +51,8 @@ TEST(Random, StreamsOfOneSeedDiffer) {
 // Tolerances are 4 standard errors of the mean of n draws at these fixed seeds.
 TEST(Random, UniformHasMeanOneHalf) {
     Random random(1, 0);
-    EXPECT_NEAR(moments_of([&] { return random.uniform(); }).mean, 0.5, 4.0 * std::sqrt(1.0 / 12.0 / n));
+    EXPECT_NEAR(moments_of([&] { return random.uniform(); }).mean, 0.5,
+                4.0 * std::sqrt(1.0 / 12.0 / n));
 }
 
 TEST(Random, NormalHasMeanZeroAndVarianceOne) {

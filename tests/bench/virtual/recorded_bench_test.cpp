@@ -24,7 +24,8 @@ recorder::RunPlan plan_for(const Scenario& scenario) {
         if (setting.channel < 0)
             plan.settings.push_back({setting.key, setting.value});
         else
-            plan.channel_settings.push_back({static_cast<int>(setting.channel), setting.key, setting.value});
+            plan.channel_settings.push_back(
+                {static_cast<int>(setting.channel), setting.key, setting.value});
     }
     plan.order = {.mode = mode_name(order.mode),
                   .spacing_um = order.spacing_um,
@@ -59,7 +60,9 @@ TEST_P(RecordedBench, LogAndTruthAgree) {
     options.faults.pull_ms = 150;
     Served served(scenario, options);
     recorder::SystemClock clock;
-    const auto open = [&options] { return link::open_transport(*options.link, link::default_baud); };
+    const auto open = [&options] {
+        return link::open_transport(*options.link, link::default_baud);
+    };
     const auto run = recorder::record(plan_for(scenario), log.string(), {open, clock}, {});
     served.finish();
     ASSERT_TRUE(run) << run.error().message();

@@ -18,16 +18,21 @@ struct Simulated {
 
 Simulated simulated(const Scenario& scenario) {
     Simulated found;
-    simulate_log(scenario, {.line = [&](std::string_view line) { found.lines.emplace_back(line.substr(0, line.size() - 1)); },
-                            .truth = [&](const RunTruth& truth) { found.truths.push_back(truth); },
-                            .pulse = [&](const PulseTruth& pulse) { found.pulses.push_back(pulse); }});
+    simulate_log(scenario,
+                 {.line =
+                      [&](std::string_view line) {
+                          found.lines.emplace_back(line.substr(0, line.size() - 1));
+                      },
+                  .truth = [&](const RunTruth& truth) { found.truths.push_back(truth); },
+                  .pulse = [&](const PulseTruth& pulse) { found.pulses.push_back(pulse); }});
     return found;
 }
 
 std::vector<std::string> fixtures() {
-    return {"healthy", "worn_cell", "bridging_hopper", "empty_hopper", "dirty_gate", "dirty_sensor", "slow_valve", "drifting_valve",
-            "double_feeding", "startup_loss", "portion_healthy", "portion_short", "line_regular", "line_clumpy",
-            "six_units", "half_blind_gate"};
+    return {"healthy",        "worn_cell",    "bridging_hopper", "empty_hopper",
+            "dirty_gate",     "dirty_sensor", "slow_valve",      "drifting_valve",
+            "double_feeding", "startup_loss", "portion_healthy", "portion_short",
+            "line_regular",   "line_clumpy",  "six_units",       "half_blind_gate"};
 }
 
 Scenario fixture(const std::string& name) {
@@ -45,7 +50,8 @@ TEST_P(EveryScenario, GivesTheSameBytesAgain) {
     EXPECT_EQ(simulated(scenario).lines, simulated(scenario).lines);
 }
 
-// Every line is legal; SEQ has no gap; settings come before the first controller line; the log is closed.
+// Every line is legal; SEQ has no gap; settings come before the first controller line; the log is
+// closed.
 TEST_P(EveryScenario, WritesALogThatConformsToTheFormat) {
     const Simulated log = simulated(fixture(GetParam()));
     EXPECT_EQ(droplog::decode(log.lines.front()).name, droplog::LineName::host_droplog);
@@ -56,7 +62,8 @@ TEST_P(EveryScenario, WritesALogThatConformsToTheFormat) {
         ASSERT_NE(record.name, droplog::LineName::damaged) << line;
         ASSERT_NE(record.name, droplog::LineName::unknown) << line;
         ASSERT_FALSE(record.extra_fields) << line;
-        const bool setting = record.name == droplog::LineName::host_set || record.name == droplog::LineName::host_channel;
+        const bool setting = record.name == droplog::LineName::host_set ||
+                             record.name == droplog::LineName::host_channel;
         EXPECT_TRUE(!setting || next == 0) << line;
         if (record.from_controller()) {
             ASSERT_EQ(record.seq, next) << line;
@@ -125,13 +132,26 @@ TEST(SimulatedLog, TruthCountsThePulsesOfTheLog) {
 }
 
 TEST(TruthRow, IsACsvRowWithEmptyPlaceForDust) {
-    const Truth drop{.kind = TruthKind::drop, .channel = 2, .index = 5, .position_um = 900000, .seeds = 2,
-                     .landings_um = {899000, 903000}, .seen = {1, 2}, .cause_us = 0.0};
+    const Truth drop{.kind = TruthKind::drop,
+                     .channel = 2,
+                     .index = 5,
+                     .position_um = 900000,
+                     .seeds = 2,
+                     .landings_um = {899000, 903000},
+                     .seen = {1, 2},
+                     .cause_us = 0.0};
     EXPECT_EQ(truth_row(drop, 0), "2,5,900000,2,899000;903000,1,2,drop,0");
-    const Truth dust{.kind = TruthKind::debris, .channel = 0, .index = -1, .position_um = 0, .seeds = 0,
-                     .landings_um = {}, .seen = {0, 1}, .cause_us = 0.0};
+    const Truth dust{.kind = TruthKind::debris,
+                     .channel = 0,
+                     .index = -1,
+                     .position_um = 0,
+                     .seeds = 0,
+                     .landings_um = {},
+                     .seen = {0, 1},
+                     .cause_us = 0.0};
     EXPECT_EQ(truth_row(dust, 1), "0,,,0,,0,1,debris,1");
-    EXPECT_EQ(truth_header(), "channel,index,position_um,seeds,landings_um,seen_gate0,seen_gate1,kind,run");
+    EXPECT_EQ(truth_header(),
+              "channel,index,position_um,seeds,landings_um,seen_gate0,seen_gate1,kind,run");
 }
 
 } // namespace

@@ -13,7 +13,8 @@ namespace dropledger::bench_virtual {
 
 class Served {
 public:
-    Served(const Scenario& scenario, BenchOptions options) : scenario_(scenario), options_(std::move(options)) {
+    Served(const Scenario& scenario, BenchOptions options)
+        : scenario_(scenario), options_(std::move(options)) {
         thread_ = std::thread([this] { serve_here(); });
         path = ready_.get_future().get();
     }

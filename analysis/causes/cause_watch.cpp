@@ -28,13 +28,8 @@ std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
     return drops;
 }
 
-struct Misses {
-    double count = 0.0;
-    std::int64_t drops = 0;
-};
-
 // One-sided exact test that `b` misses more than `a` does.
-double more_than(Misses a, Misses b) {
+double more_than(const Misses& a, const Misses& b) {
     const auto count = std::llround(b.count);
     return count < 1 ? 1.0
                      : statistics::hypergeometric_sf(count - 1, {.lot = a.drops + b.drops,
@@ -232,25 +227,31 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
                      .drops = {}});
 }
 
+// Misses behind the run's first quarter, without the drops of an empty container, which is no gate's fault.
+Misses CauseWatch::late_misses(std::int64_t empty_run) const {
+    const Parts parts = misses_along_.parts();
+    const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_run);
+    return {std::clamp(parts.rest - static_cast<double>(empty_run), 0.0, static_cast<double>(drops)), drops};
+}
+
 std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const {
-    const Parts mine = misses_along_.parts();
+    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? std::min(run_, other.run_) : 0;
+    const Parts parts = misses_along_.parts();
     const Parts theirs = other.misses_along_.parts();
-    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? run_ : 0;
-    const double late = mine.rest - static_cast<double>(empty_run);
-    const double late_theirs = theirs.rest - static_cast<double>(empty_run);
+    const Misses early{parts.first, parts.first_count};
+    const Misses late = late_misses(empty_run);
+    const Misses late_theirs = other.late_misses(empty_run);
     // More than before, and more than the other gate at the same drops: both must hold.
-    const double p = std::max(more_than({mine.first, mine.first_count}, {late, mine.rest_count}),
-                              more_than({late_theirs, theirs.rest_count}, {late, mine.rest_count}));
-    if (p > level / blind_looks || late < 1.5 * late_theirs)
+    const double p = std::max(more_than(early, late), more_than(late_theirs, late));
+    if (p > level / blind_looks || late.count < 1.5 * late_theirs.count)
         return std::nullopt;
-    const auto share = [](double misses, std::int64_t drops) { return 100.0 * ratio(misses, static_cast<double>(drops)); };
+    const auto share = [](const Misses& misses) { return 100.0 * ratio(misses.count, static_cast<double>(misses.drops)); };
     return Cause{.kind = "gate_going_blind",
                  .p_value = blind_looks * p,
                  .evidence = fmt::format("gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
                                          "and {:.1f} %",
-                                         settings_.gate, share(mine.first, mine.first_count), share(late, mine.rest_count),
-                                         other.settings_.gate, share(theirs.first, theirs.first_count),
-                                         share(late_theirs, theirs.rest_count)),
+                                         settings_.gate, share(early), share(late), other.settings_.gate,
+                                         share({theirs.first, theirs.first_count}), share(late_theirs)),
                  .look_at = {},
                  .drops = {}};
 }

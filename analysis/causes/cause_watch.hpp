@@ -40,6 +40,11 @@ struct WatchSettings {
     double most_lag_mm = 5.0;
 };
 
+struct Misses {
+    double count = 0.0;
+    std::int64_t drops = 0;
+};
+
 class CauseWatch {
 public:
     static constexpr double level = 0.005;
@@ -72,6 +77,7 @@ private:
     void find_lag(std::vector<Cause>& found) const;
     void find_double_feeding(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
+    [[nodiscard]] Misses late_misses(std::int64_t empty_run) const;
     [[nodiscard]] std::optional<Cause> more_misses_than(const CauseWatch& other) const;
     [[nodiscard]] std::optional<Cause> shallower_than(const CauseWatch& other) const;
     [[nodiscard]] bool ends_empty() const;

@@ -178,6 +178,20 @@ Chance chance_of(const Background& background, const Overlooked& overlooked) {
     return {all.front().missing, all.back().missing, sum / weights};
 }
 
+// The share of commanded seeds that the gate reported; only of portions, for in single drops it says nothing new.
+std::optional<double> reported_share(const std::vector<Line>& lines) {
+    double seen = 0.0;
+    double commanded = 0.0;
+    for (const Line& line : lines)
+        for (const FieldDrop& drop : *line.second) {
+            if (drop.target < 2)
+                return std::nullopt;
+            seen += std::min(drop.seen, drop.target);
+            commanded += drop.target;
+        }
+    return commanded > 0.0 ? std::optional(seen / commanded) : std::nullopt;
+}
+
 // Either the drop was part of a lasting silence, or one of those that come singly.
 Chance mixed(double out, const Chance& steady) {
     const auto mix = [&](double p) { return std::clamp(out + (1.0 - out) * p, 0.0, 1.0); };
@@ -223,7 +237,10 @@ public:
             judge_.when_silent = chance_of(background(), *overlooked_);
             judge_.missing_when_silent = judge_.when_silent.best;
         }
+        judge_.reported_share = reported_share(lines);
         note_row(judge_, background(), overlooked_);
+        if (!judge_.efficiency && judge_.ever_seen)
+            judge_by_portions();
     }
 
     [[nodiscard]] const RowJudge& row() const { return judge_; }
@@ -237,6 +254,8 @@ public:
         neighbours.missing_if_gates_alike = missing_when_silent(here, neighbours.least_silent_most);
         neighbours.missing_if_meters_alike = most_if_fed_alike(here, neighbours.least_silent_most);
         judge_.neighbours = neighbours;
+        if (judge_.when_silent.low > 0.0) // portions tell more
+            return;
         if (assumption == Assumption::gates_alike)
             judge_.when_silent = {neighbours.missing_if_gates_alike, 1.0};
         if (assumption == Assumption::meters_alike)
@@ -254,6 +273,17 @@ public:
     }
 
 private:
+    void judge_by_portions() {
+        const auto share = judge_.reported_share;
+        if (!share || *share <= 0.0)
+            return;
+        const double most = overlooked_share(*lines_, *share);
+        judge_.when_silent = {missing_when_silent(background(), most), 1.0};
+        judge_.notes.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded; unless the meter gives more "
+                                           "than commanded, it overlooks a whole portion in {:.2g} % at most.",
+                                           judge_.row, 100.0 * *share, 100.0 * most));
+    }
+
     // No more than `most` of the drops are missing, and so much of the silent ones at most.
     [[nodiscard]] static double most_if_fed_alike(const Background& here, double most) {
         return here.silent > 0.0 ? std::min(1.0, most * here.drops / here.silent) : 1.0;

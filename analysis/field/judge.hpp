@@ -8,6 +8,8 @@
 // reports itself.
 // Where silence gathers at one residue of the drop index (a bad cell) its drops are judged apart from the others.
 // An efficiency with an interval is averaged over, each value weighed by how well it fits the row's own silence.
+// Portions bound an unknown efficiency from below: unless the meter gives more than commanded on average, a gate sees at
+// least the share m of the commanded seeds that it reported, and overlooks a whole portion in at most (1 - m)^target.
 // Assumes: the efficiency is the same all night; a gate that shows seeds now and then did not go blind for whole runs
 // without reporting it; where a gate did report itself blocked, nothing is judged in that pass and row.
 // Undefined when: no efficiency is known: of independent silent drops only bounds are known (0 … 1), for a meter
@@ -57,6 +59,7 @@ struct RowJudge {
     bool ever_seen = false;     // the gate saw at least one drop
     bool passes_differ = false; // the background share is not the same in all passes: each is taken alone
     bool blocked = false;       // its gate reported itself blocked in some pass
+    std::optional<double> reported_share; // of portions: seeds that the gate reported of those commanded
     std::optional<double> missing_when_silent; // P(missing | silent) outside outages, over all passes
     Chance when_silent;                        // its bounds
     std::optional<Neighbours> neighbours;      // where no efficiency is known and there are other rows

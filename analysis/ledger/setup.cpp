@@ -168,6 +168,18 @@ void place_line_gates(ChannelSetup& channel) {
     }
 }
 
+Result<Done> add_channels(const droplog::Header& header, RunSetup& setup) {
+    for (const auto& [number, settings] : header.channels) {
+        auto channel = channel_setup(header, number);
+        if (!channel)
+            return channel.error();
+        if (setup.mode == Mode::line)
+            place_line_gates(*channel);
+        setup.channels.emplace(number, *std::move(channel));
+    }
+    return Done{};
+}
+
 } // namespace
 
 std::string_view name_of(Mode mode) {
@@ -225,14 +237,8 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
                      "give a length above 0"};
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
-    for (const auto& [number, settings] : header.channels) {
-        auto channel = channel_setup(header, number);
-        if (!channel)
-            return channel.error();
-        if (setup.mode == Mode::line)
-            place_line_gates(*channel);
-        setup.channels.emplace(number, *std::move(channel));
-    }
+    if (const auto channels = add_channels(header, setup); !channels)
+        return channels.error();
     return setup;
 }
 

@@ -108,7 +108,7 @@ public:
         if (!rows)
             return rows.error();
         for (const std::int64_t row : *rows)
-            if (const Status added = add_to(row, *record, efficiencies); !added)
+            if (Status added = add_to(row, *record, efficiencies); !added)
                 return added;
         return Done{};
     }

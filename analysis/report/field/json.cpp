@@ -98,6 +98,7 @@ Json units_json(const FieldAudit& audit) {
                         {"neighbours", neighbours_json(row.judge.neighbours)},
                         {"silent_share_between_outages", row.judge.model.background},
                         {"outages", row.judge.model.outages},
+                        {"reported_share", nullable(row.judge.reported_share)},
                         {"missing_when_silent", nullable(row.judge.missing_when_silent)},
                         {"seeds_commanded", row.seeds_commanded},
                         {"plants_lost", {{"low", row.seeds_lost_low * audit.options.germination},

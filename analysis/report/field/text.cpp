@@ -73,6 +73,11 @@ std::string row_words(const FieldAudit& audit, std::int64_t row) {
                                                                    : fmt::format("Row {} (unit {})", row, unit->second);
 }
 
+bool gives_short(const RowReport& row) {
+    constexpr double enough = 0.95;
+    return row.judge.reported_share && *row.judge.reported_share < enough;
+}
+
 bool needs_looking_at(const FieldAudit& audit, std::int64_t row) {
     const bool blamed = std::any_of(audit.causes.begin(), audit.causes.end(),
                                     [&](const FieldCause& cause) { return cause.row == row; });
@@ -87,7 +92,7 @@ void add_sound_rows(const FieldAudit& audit, std::vector<std::string>& sentences
     std::string rows;
     std::size_t count = 0;
     for (const RowReport& row : audit.rows)
-        if (!needs_looking_at(audit, row.judge.row)) {
+        if (!gives_short(row) && !needs_looking_at(audit, row.judge.row)) {
             rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
             ++count;
         }
@@ -121,7 +126,7 @@ std::string single_silent_words(const RowJudge& row) {
     if (row.missing_when_silent)
         return fmt::format("{:.2f}", *row.missing_when_silent);
     if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
-        return fmt::format("{:.2f} to {:.2f}, as assumed", row.when_silent.low, row.when_silent.high);
+        return fmt::format("{:.2f} to {:.2f}, see the notes", row.when_silent.low, row.when_silent.high);
     return "not known: no gate efficiency";
 }
 
@@ -185,6 +190,11 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     if (reseed.cost_of_nothing && reseed.cost_of_reseeding)
         sentences.push_back(fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
                                         *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
+    for (const RowReport& row : audit.rows)
+        if (gives_short(row))
+            sentences.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded in portions; short portions are "
+                                            "not in the plants lost. Does the meter give too few, or does the gate overlook some: count "
+                                            "a length of the row.", row.judge.row, 100.0 * *row.judge.reported_share));
     add_sound_rows(audit, sentences);
     for (const RowReport& row : audit.rows)
         if (row.within_guard)

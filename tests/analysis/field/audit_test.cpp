@@ -135,6 +135,16 @@ TEST(Judge, TakesTheNeighboursForAnAnswerOnlyUnderAStatedAssumption) {
     EXPECT_EQ(judged(of_row_1(Assumption::meters_alike).when_silent), Judgement::sensor);
 }
 
+TEST(Judge, KnowsAnEmptyPortionFromOneOverlooked) {
+    SimulatedField made = simulate_field({{.miss = 0.03, .efficiency = 1.0}}, {}, 12);
+    for (auto& [key, line] : made.field.lines)
+        for (FieldDrop& drop : line) {
+            drop.target = 5;
+            drop.seen *= 4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions as a whole (constructed)
+        }
+    EXPECT_EQ(judged(judge_drops(made.field, {}).rows.at(1).when_silent), Judgement::missing);
+}
+
 TEST(Judge, AveragesOverWhatAnEfficiencyMayBe) {
     SimulatedRow row;
     row.efficiency = 0.8;

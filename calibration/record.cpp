@@ -1,6 +1,7 @@
 #include "calibration/record.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/toml/toml_table.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
@@ -16,168 +17,126 @@ using statistics::Interval;
 
 namespace {
 
-// Keeps the first thing wrong, with its line.
-class Reader {
-public:
-    explicit Reader(std::string where) : where_(std::move(where)) {}
-
-    void fail(const toml::node& at, std::string what, std::string remedy) {
-        if (!error)
-            error = Error{ErrorKind::input, fmt::format("{}:{}", where_, at.source().begin.line), std::move(what),
-                          std::move(remedy)};
-    }
-    void only(const toml::table& table, std::initializer_list<std::string_view> keys) {
-        for (const auto& [key, value] : table)
-            if (std::find(keys.begin(), keys.end(), key.str()) == keys.end())
-                fail(value, fmt::format("unknown key '{}'", key.str()), "correct its spelling or remove it");
-    }
-    const toml::table* table(const toml::table& in, std::string_view key) {
-        const toml::node* const node = in.get(key);
-        if (node != nullptr && node->as_table() == nullptr)
-            fail(*node, fmt::format("{} is not a table", key), fmt::format("write [{}]", key));
-        return node == nullptr ? nullptr : node->as_table();
-    }
-    std::string text(const toml::table& in, std::string_view key, bool needed) {
-        const toml::node* const node = in.get(key);
-        if (node == nullptr || node->as_string() == nullptr) {
-            if (node != nullptr || needed)
-                fail(node != nullptr ? *node : in, fmt::format("'{}' is missing or no text", key), "put it in quotes");
-            return {};
-        }
-        return node->as_string()->get();
-    }
-    std::string date(const toml::table& in, std::string_view key) {
-        std::string found = text(in, key, true);
-        if (!error && !is_date(found))
-            fail(*in.get(key), fmt::format("{} = \"{}\" is no date", key, found), "write \"YYYY-MM-DD\"");
-        return found;
-    }
-    double number(const toml::table& in, std::string_view key, Interval range) {
-        const toml::node* const node = in.get(key);
-        const auto value = node == nullptr ? std::nullopt : node->value<double>();
-        if (value && std::isfinite(*value) && *value >= range.low && *value <= range.high)
-            return *value;
-        fail(node == nullptr ? in : *node, fmt::format("'{}' is missing, or not a number from {} to {}", key, range.low, range.high),
-             "correct it, or calibrate anew");
-        return range.low;
-    }
-
-    std::optional<Error> error;
-
-private:
-    std::string where_;
-};
-
 constexpr Interval any{-1e12, 1e12};
 constexpr Interval not_negative{0.0, 1e12};
 constexpr Interval share{0.0, 1.0};
 
-HoldsFor read_holds_for(Reader& reader, const toml::table& table) {
-    reader.only(table, {"bench", "unit", "crop", "gate", "seed_mm_low", "seed_mm_high"});
+std::string needed_text(TomlTable& table, std::string_view key) {
+    auto found = table.text(key);
+    if (!found)
+        table.missing(key, "put it in quotes");
+    return std::move(found).value_or("");
+}
+
+std::string needed_date(TomlTable& table, std::string_view key) {
+    std::string found = needed_text(table, key);
+    if (!is_date(found))
+        table.fail(key, fmt::format("{} = \"{}\" is no date", key, found), "write \"YYYY-MM-DD\"");
+    return found;
+}
+
+double needed(TomlTable& table, std::string_view key, Interval range) {
+    const auto found = table.number(key, range.low, range.high);
+    if (!found)
+        table.missing(key, "add it, or calibrate anew");
+    return found.value_or(range.low);
+}
+
+HoldsFor read_holds_for(TomlTable table) {
+    table.only({"bench", "unit", "crop", "gate", "seed_mm_low", "seed_mm_high"});
     HoldsFor out;
-    out.bench = reader.text(table, "bench", false);
-    out.unit = reader.text(table, "unit", false);
-    out.crop = reader.text(table, "crop", false);
-    out.gate = static_cast<int>(reader.number(table, "gate", share));
-    if (table.contains("seed_mm_low") || table.contains("seed_mm_high"))
-        out.seed_mm = Interval{reader.number(table, "seed_mm_low", not_negative),
-                               reader.number(table, "seed_mm_high", not_negative)};
+    out.bench = table.text("bench").value_or("");
+    out.unit = table.text("unit").value_or("");
+    out.crop = table.text("crop").value_or("");
+    out.gate = static_cast<int>(needed(table, "gate", share));
+    if (table.has("seed_mm_low") || table.has("seed_mm_high"))
+        out.seed_mm = Interval{needed(table, "seed_mm_low", not_negative), needed(table, "seed_mm_high", not_negative)};
     return out;
 }
 
-Estimate read_efficiency(Reader& reader, const toml::table& table) {
+Estimate read_efficiency(TomlTable table) {
     constexpr Interval level{1e-6, 1.0 - 1e-6};
-    reader.only(table, {"value", "low", "high", "confidence", "method"});
+    table.only({"value", "low", "high", "confidence", "method"});
     Estimate out;
-    out.value = reader.number(table, "value", {1e-3, 1.0});
-    const Interval interval{reader.number(table, "low", share), reader.number(table, "high", share)};
+    out.value = needed(table, "value", {1e-3, 1.0});
+    const Interval interval{needed(table, "low", share), needed(table, "high", share)};
     out.interval = interval;
-    out.confidence = Confidence{reader.number(table, "confidence", level)};
-    out.method = reader.text(table, "method", true);
+    out.confidence = Confidence{needed(table, "confidence", level)};
+    out.method = needed_text(table, "method");
     if (interval.low > out.value || interval.high < out.value)
-        reader.fail(table, "the efficiency does not lie in its interval", "low <= value <= high");
+        table.fail({}, "the efficiency does not lie in its interval", "low <= value <= high");
     return out;
 }
 
-ValueWithU read_value(Reader& reader, const toml::table& table, const std::string& name, const std::string& unit) {
-    return {reader.number(table, name + unit, any), reader.number(table, name + "_u" + unit, not_negative)};
+ValueWithU read_value(TomlTable& table, const std::string& name, const std::string& unit) {
+    return {needed(table, name + unit, any), needed(table, name + "_u" + unit, not_negative)};
 }
 
-LeadValues read_lead(Reader& reader, const toml::table& table) {
-    reader.only(table, {"lag_us", "lag_u_us", "offset_mm", "offset_u_mm", "covariance_us_mm", "lead_to_set_us"});
+ValueWithU read_flight(TomlTable table) {
+    table.only({"flight_us", "flight_u_us"});
+    return read_value(table, "flight", "_us");
+}
+
+LeadValues read_lead(TomlTable table) {
+    table.only({"lag_us", "lag_u_us", "offset_mm", "offset_u_mm", "covariance_us_mm", "lead_to_set_us"});
     LeadValues out;
-    out.lag_us = read_value(reader, table, "lag", "_us");
-    out.offset_mm = read_value(reader, table, "offset", "_mm");
-    out.covariance_us_mm = reader.number(table, "covariance_us_mm", any);
-    if (table.contains("lead_to_set_us"))
-        out.lead_to_set_us = std::llround(reader.number(table, "lead_to_set_us", any));
+    out.lag_us = read_value(table, "lag", "_us");
+    out.offset_mm = read_value(table, "offset", "_mm");
+    out.covariance_us_mm = needed(table, "covariance_us_mm", any);
+    if (const auto lead_us = table.number("lead_to_set_us", any.low, any.high))
+        out.lead_to_set_us = std::llround(*lead_us);
     return out;
 }
 
-PulseClass read_class(Reader& reader, const toml::table& table) {
+PulseClass read_class(TomlTable table) {
     constexpr Interval spread{1e-6, 100.0};
-    reader.only(table, {"seeds", "weight", "width_mean", "width_sd", "depth_mean", "depth_sd"});
-    return {.seeds = static_cast<std::uint32_t>(reader.number(table, "seeds", {0.0, 3.0})),
-            .weight = reader.number(table, "weight", {1e-12, 1.0}),
-            .width_mean = reader.number(table, "width_mean", any),
-            .width_sd = reader.number(table, "width_sd", spread),
-            .depth_mean = reader.number(table, "depth_mean", any),
-            .depth_sd = reader.number(table, "depth_sd", spread)};
+    table.only({"seeds", "weight", "width_mean", "width_sd", "depth_mean", "depth_sd"});
+    return {.seeds = static_cast<std::uint32_t>(needed(table, "seeds", {0.0, 3.0})),
+            .weight = needed(table, "weight", {1e-12, 1.0}),
+            .width_mean = needed(table, "width_mean", any),
+            .width_sd = needed(table, "width_sd", spread),
+            .depth_mean = needed(table, "depth_mean", any),
+            .depth_sd = needed(table, "depth_sd", spread)};
 }
 
-void read_classes(Reader& reader, const toml::table& root, Record& record) {
-    const toml::node* const node = root.get("pulse_class");
-    if (node == nullptr)
+void read_classes(TomlTable& root, Record& record) {
+    if (!root.has("pulse_class"))
         return;
     Classifier found;
-    const toml::array* const list = node->as_array();
-    for (std::size_t i = 0; list != nullptr && i < list->size(); ++i)
-        if (const toml::table* const table = list->get(i)->as_table())
-            found.classes.push_back(read_class(reader, *table));
-    if (list == nullptr || found.classes.size() != list->size() || found.of(1) == nullptr)
-        return reader.fail(*node, "pulse_class is not a list of classes with one of a single seed",
-                           "write [[pulse_class]], or calibrate anew");
+    for (const TomlTable& one : root.tables("pulse_class"))
+        found.classes.push_back(read_class(one));
+    if (found.of(1) == nullptr)
+        return root.fail("pulse_class", "no pulse_class of a single seed", "calibrate anew");
     record.classifier = std::move(found);
 }
 
-void read_inputs(Reader& reader, const toml::table& root, Record& record) {
-    const toml::node* const node = root.get("input");
-    if (node == nullptr)
-        return;
-    const toml::array* const list = node->as_array();
-    if (list == nullptr)
-        return reader.fail(*node, "input is not a list of tables", "write [[input]]");
-    for (const toml::node& one : *list) {
-        const toml::table* const table = one.as_table();
-        if (table == nullptr)
-            return reader.fail(one, "input is not a list of tables", "write [[input]]");
-        reader.only(*table, {"file", "sha256"});
-        record.inputs.push_back({reader.text(*table, "file", true), reader.text(*table, "sha256", true)});
+void read_inputs(TomlTable& root, Record& record) {
+    for (TomlTable one : root.tables("input")) {
+        one.only({"file", "sha256"});
+        record.inputs.push_back({needed_text(one, "file"), needed_text(one, "sha256")});
     }
 }
 
-Record read(Reader& reader, const toml::table& root) {
-    reader.only(root, {"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead", "pulse_class", "input"});
+Record read(TomlTable root) {
+    root.only({"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead", "pulse_class", "input"});
     Record record;
-    if (reader.text(root, "schema", true) != "dropledger/calibration/1")
-        reader.fail(root, "not a calibration record", "schema = \"dropledger/calibration/1\" is expected");
-    record.id = reader.text(root, "id", true);
-    record.date = reader.date(root, "date");
-    record.expires = reader.date(root, "expires");
-    if (const auto* const table = reader.table(root, "holds_for"))
-        record.holds_for = read_holds_for(reader, *table);
+    if (needed_text(root, "schema") != "dropledger/calibration/1")
+        root.fail({}, "not a calibration record", "schema = \"dropledger/calibration/1\" is expected");
+    record.id = needed_text(root, "id");
+    record.date = needed_date(root, "date");
+    record.expires = needed_date(root, "expires");
+    if (const auto table = root.table("holds_for"))
+        record.holds_for = read_holds_for(*table);
     else
-        reader.fail(root, "no [holds_for]", "a calibration says what it holds for");
-    if (const auto* const table = reader.table(root, "efficiency"))
-        record.efficiency = read_efficiency(reader, *table);
-    if (const auto* const table = reader.table(root, "flight")) {
-        reader.only(*table, {"flight_us", "flight_u_us"});
-        record.flight_us = read_value(reader, *table, "flight", "_us");
-    }
-    if (const auto* const table = reader.table(root, "lead"))
-        record.lead = read_lead(reader, *table);
-    read_classes(reader, root, record);
-    read_inputs(reader, root, record);
+        root.fail({}, "no [holds_for]", "a calibration says what it holds for");
+    if (const auto table = root.table("efficiency"))
+        record.efficiency = read_efficiency(*table);
+    if (const auto table = root.table("flight"))
+        record.flight_us = read_flight(*table);
+    if (const auto table = root.table("lead"))
+        record.lead = read_lead(*table);
+    read_classes(root, record);
+    read_inputs(root, record);
     return record;
 }
 
@@ -229,17 +188,12 @@ bool is_date(std::string_view text) {
 }
 
 Result<Record> parse_record(std::string_view text, const std::string& where) {
-    toml::table root;
-    try {
-        root = toml::parse(text, where);
-    } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input, fmt::format("{}:{}", where, problem.source().begin.line),
-                     std::string{problem.description()}, "correct the TOML there"};
-    }
-    Reader reader(where);
-    Record record = read(reader, root);
-    if (reader.error)
-        return *reader.error;
+    auto document = TomlDocument::parse(text, where);
+    if (!document)
+        return document.error();
+    Record record = read(document->root());
+    if (document->problem())
+        return *document->problem();
     return record;
 }
 

@@ -1,9 +1,9 @@
 #include "calibration/seed_size.hpp"
 
+#include "analysis/toml/toml_table.hpp"
 #include "calibration_crops.hpp"
 
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <cmath>
@@ -14,14 +14,17 @@ using statistics::Interval;
 
 namespace {
 
-std::optional<Interval> range_of(const toml::table& crop, std::string_view fact) {
-    const auto low = crop[fact]["low"].value<double>();
-    const auto high = crop[fact]["high"].value<double>();
-    return low && high && *low > 0.0 && *high >= *low ? std::optional{Interval{*low, *high}} : std::nullopt;
+std::optional<Interval> range_of(TomlTable crop, std::string_view fact) {
+    constexpr double least = 1e-9;
+    constexpr double most = 1e6;
+    auto range = crop.table(fact);
+    const auto low = range ? range->number("low", least, most) : std::nullopt;
+    const auto high = range ? range->number("high", least, most) : std::nullopt;
+    return low && high && *high >= *low ? std::optional{Interval{*low, *high}} : std::nullopt;
 }
 
 // The diameter, or that of a ball of the same length times width times thickness.
-std::optional<Interval> size_of(const toml::table& crop) {
+std::optional<Interval> size_of(const TomlTable& crop) {
     if (const auto diameter = range_of(crop, "diameter_mm"))
         return diameter;
     const auto length = range_of(crop, "length_mm");
@@ -33,23 +36,26 @@ std::optional<Interval> size_of(const toml::table& crop) {
                     std::cbrt(length->high * width->high * thickness->high)};
 }
 
-std::optional<toml::table> facts_of(const std::string& crop) {
-    for (const crops::Text& text : crops::texts()) {
-        toml::table facts = toml::parse(text.content, text.name);
-        if (text.name == crop || facts["name"].value_or(std::string{}) == crop)
-            return facts;
-    }
-    return std::nullopt;
-}
-
 // Size over the cube root of mass, in mm per cube root of a gram a thousand.
-std::optional<Interval> factor_of(const toml::table& facts) {
+std::optional<Interval> factor_of(const TomlTable& facts) {
     const auto mass = range_of(facts, "thousand_seed_mass_g");
     const auto size = size_of(facts);
     if (!mass || !size)
         return std::nullopt;
-    const auto [low, high] = std::minmax(size->low / std::cbrt(mass->low), size->high / std::cbrt(mass->high));
+    const auto [low, high] = std::minmax({size->low / std::cbrt(mass->low), size->high / std::cbrt(mass->high)});
     return Interval{low, high};
+}
+
+std::optional<Interval> factor_of(const std::string& crop) {
+    for (const crops::Text& text : crops::texts()) {
+        auto document = TomlDocument::parse(text.content, std::string{text.name});
+        if (!document)
+            throw BrokenInvariant(document.error().message());
+        TomlTable facts = document->root();
+        if (text.name == crop || facts.text("name") == crop)
+            return factor_of(facts);
+    }
+    return std::nullopt;
 }
 
 } // namespace
@@ -61,8 +67,7 @@ LotSize lot_size(const droplog::Header& header) {
         return {std::nullopt, "the log states no crop"};
     if (!mass_mg || *mass_mg <= 0)
         return {std::nullopt, "the log states no thousand-seed mass"};
-    const auto facts = facts_of(*crop);
-    const auto factor = facts ? factor_of(*facts) : std::nullopt;
+    const auto factor = factor_of(*crop);
     if (!factor)
         return {std::nullopt, fmt::format("no mass and size of '{}' are known together", *crop)};
     const double mass_g = static_cast<double>(*mass_mg) / 1000.0;

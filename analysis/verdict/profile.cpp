@@ -1,14 +1,12 @@
 #include "analysis/verdict/profile.hpp"
 
-#include "analysis/base/text.hpp"
+#include "analysis/toml/toml_table.hpp"
 
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <sstream>
 
 namespace dropledger::verdict {
 
@@ -44,117 +42,30 @@ constexpr std::array<KnownLimit, 13> known_limits{{
 constexpr std::array<std::array<std::string_view, 2>, 3> mandatory_limits{
     {{"miss_index", "multiples_index"}, {"empty_share", "exact_share"}, {"cv", "rate_error"}}};
 
-// Reads one table of the file; the first thing wrong is kept, with its line.
-class TableReader {
-public:
-    TableReader(const toml::table& table, std::string where)
-        : table_(&table), where_(std::move(where)) {}
-
-    [[nodiscard]] const std::optional<Error>& error() const { return error_; }
-
-    void only(std::initializer_list<std::string_view> keys) {
-        for (const auto& [key, value] : *table_)
-            if (std::find(keys.begin(), keys.end(), key.str()) == keys.end())
-                fail(value, fmt::format("unknown key '{}'", key.str()),
-                     "correct its spelling or remove it");
-    }
-
-    std::optional<std::string> text(std::string_view key) {
-        const toml::node* const node = table_->get(key);
-        if (node == nullptr)
-            return std::nullopt;
-        if (const auto* const value = node->as_string())
-            return value->get();
-        fail(*node, fmt::format("{} is not a text", key), "put it in quotes");
-        return std::nullopt;
-    }
-
-    std::optional<double> number(std::string_view key, double least, double greatest) {
-        const toml::node* const node = table_->get(key);
-        if (node == nullptr)
-            return std::nullopt;
-        const auto value = node->value<double>();
-        if (value && std::isfinite(*value) && *value >= least && *value <= greatest)
-            return value;
-        fail(*node, fmt::format("{} = {} cannot be", key, shown(*node)),
-             fmt::format("give a number from {} to {}", least, greatest));
-        return std::nullopt;
-    }
-
-    std::optional<std::int64_t> whole_number(std::string_view key, double least, double greatest) {
-        const auto value = number(key, least, greatest);
-        if (!value || *value == std::floor(*value))
-            return value ? std::optional{std::llround(*value)} : std::nullopt;
-        fail(*table_->get(key), fmt::format("{} = {} is not a whole number", key, *value),
-             "give a whole number");
-        return std::nullopt;
-    }
-
-    const toml::table* table(std::string_view key) {
-        const toml::node* const node = table_->get(key);
-        if (node == nullptr)
-            return nullptr;
-        if (const auto* const inner = node->as_table())
-            return inner;
-        fail(*node, fmt::format("{} is not a table", key), fmt::format("write [{}]", key));
-        return nullptr;
-    }
-
-    void missing(std::string_view key, std::string_view why) {
-        fail(*table_, fmt::format("key '{}' is missing", key), std::string{why});
-    }
-
-    void fail(const toml::node& at, std::string what, std::string remedy) {
-        if (!error_)
-            error_ = Error{ErrorKind::input, fmt::format("{}:{}", where_, at.source().begin.line),
-                           std::move(what), std::move(remedy)};
-    }
-
-    void take_over(const TableReader& inner) {
-        if (!error_)
-            error_ = inner.error_;
-    }
-
-private:
-    static std::string shown(const toml::node& node) {
-        std::ostringstream text;
-        node.visit([&](const auto& value) { text << value; });
-        return text.str();
-    }
-
-    const toml::table* table_;
-    std::string where_;
-    std::optional<Error> error_;
-};
-
-void read_limits(TableReader& reader, const toml::table& table, Profile& profile,
-                 const std::string& where) {
-    TableReader limits{table, where};
+void read_limits(TomlTable limits, Profile& profile) {
     const auto mode = static_cast<std::size_t>(profile.mode);
-    for (const auto& [key, value] : table) {
-        const auto* const known =
-            std::find_if(known_limits.begin(), known_limits.end(),
-                         [&, name = key.str()](const KnownLimit& k) { return k.key == name; });
+    for (const std::string& key : limits.keys()) {
+        const auto* const known = std::find_if(known_limits.begin(), known_limits.end(),
+                                               [&](const KnownLimit& k) { return k.key == key; });
         if (known == known_limits.end())
-            limits.fail(value, fmt::format("unknown limit '{}'", key.str()),
+            limits.fail(key, fmt::format("unknown limit '{}'", key),
                         "correct its spelling or remove it");
         else if (!known->in_mode[mode])
-            limits.fail(value,
-                        fmt::format("limit '{}' says nothing in mode {}", key.str(),
+            limits.fail(key,
+                        fmt::format("limit '{}' says nothing in mode {}", key,
                                     ledger::name_of(profile.mode)),
                         "remove it, or correct the profile's mode");
         else if (const auto number = limits.number(known->key, known->least, known->greatest))
             profile.limits.push_back({std::string{known->key}, known->sense, *number});
     }
     for (const std::string_view key : mandatory_limits[mode])
-        if (!table.contains(key))
+        if (!limits.has(key))
             limits.missing(key, fmt::format("a profile for mode {} must state it",
                                             ledger::name_of(profile.mode)));
-    reader.take_over(limits);
 }
 
-std::optional<SequentialLevels> read_levels(TableReader& reader, const toml::table& table,
-                                            std::string_view good_key, std::string_view bad_key) {
+std::optional<SequentialLevels> read_levels(TomlTable& reader, std::string_view good_key,
+                                            std::string_view bad_key) {
     const auto good = reader.number(good_key, 0.0, 1.0);
     const auto bad = reader.number(bad_key, 0.0, 1.0);
     if (!good && !bad)
@@ -162,7 +73,7 @@ std::optional<SequentialLevels> read_levels(TableReader& reader, const toml::tab
     if (!good || !bad)
         reader.missing(good ? bad_key : good_key, "both levels or none");
     else if (*good <= 0.0 || *good >= *bad || *bad >= 1.0)
-        reader.fail(table,
+        reader.fail({},
                     fmt::format("{} = {} and {} = {} cannot be", good_key, *good, bad_key, *bad),
                     "0 < good < bad < 1");
     else
@@ -170,14 +81,12 @@ std::optional<SequentialLevels> read_levels(TableReader& reader, const toml::tab
     return std::nullopt;
 }
 
-void read_sequential(TableReader& reader, const toml::table& table, Profile& profile,
-                     const std::string& where) {
-    TableReader inner{table, where};
+void read_sequential(TomlTable inner, Profile& profile) {
     inner.only({"good_miss", "bad_miss", "good_multiples", "bad_multiples", "alpha", "beta",
                 "most_drops"});
     Sequential sequential;
-    sequential.miss = read_levels(inner, table, "good_miss", "bad_miss");
-    sequential.multiples = read_levels(inner, table, "good_multiples", "bad_multiples");
+    sequential.miss = read_levels(inner, "good_miss", "bad_miss");
+    sequential.multiples = read_levels(inner, "good_multiples", "bad_multiples");
     constexpr double least_risk = 1e-6;
     sequential.alpha = inner.number("alpha", least_risk, 0.5).value_or(sequential.alpha);
     sequential.beta = inner.number("beta", least_risk, 0.5).value_or(sequential.beta);
@@ -186,10 +95,9 @@ void read_sequential(TableReader& reader, const toml::table& table, Profile& pro
     else
         inner.missing("most_drops", "a test that may stop early needs a hard end");
     profile.sequential = sequential;
-    reader.take_over(inner);
 }
 
-void read_numbers(TableReader& reader, Profile& profile) {
+void read_numbers(TomlTable& reader, Profile& profile) {
     if (const auto level = reader.number("confidence", 0.5, 0.9999))
         profile.confidence = Confidence{*level};
     if (const auto drops = reader.whole_number("least_drops", 1, 1e9))
@@ -205,14 +113,10 @@ void read_numbers(TableReader& reader, Profile& profile) {
 } // namespace
 
 Result<Profile> parse_profile(std::string_view text, const std::string& where) {
-    toml::table table;
-    try {
-        table = toml::parse(text, where);
-    } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input, fmt::format("{}:{}", where, problem.source().begin.line),
-                     std::string{problem.description()}, "correct the TOML there"};
-    }
-    TableReader reader{table, where};
+    auto document = TomlDocument::parse(text, where);
+    if (!document)
+        return document.error();
+    TomlTable reader = document->root();
     reader.only({"name", "title", "mode", "confidence", "least_drops", "segment_mm", "allowance_mm",
                  "limits", "sequential"});
     Profile profile;
@@ -225,14 +129,14 @@ Result<Profile> parse_profile(std::string_view text, const std::string& where) {
         reader.missing("mode", "single, portion or line");
     profile.mode = mode.value_or(ledger::Mode::single);
     read_numbers(reader, profile);
-    if (const toml::table* const limits = reader.table("limits"))
-        read_limits(reader, *limits, profile, where);
+    if (const auto limits = reader.table("limits"))
+        read_limits(*limits, profile);
     else
         reader.missing("limits", "write a [limits] table");
-    if (const toml::table* const sequential = reader.table("sequential"))
-        read_sequential(reader, *sequential, profile, where);
-    if (reader.error())
-        return *reader.error();
+    if (const auto sequential = reader.table("sequential"))
+        read_sequential(*sequential, profile);
+    if (document->problem())
+        return *document->problem();
     return profile;
 }
 

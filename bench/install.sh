@@ -6,7 +6,8 @@ build_packages=(
   build-essential cmake ninja-build pkg-config ccache
   libboost-dev libeigen3-dev libspdlog-dev libfmt-dev libssl-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev
-  libserialport-dev libgeographiclib-dev libsqlite3-dev libsqlitecpp-dev
+  libserialport-dev libgeographiclib-dev
+  libcairo2-dev libpango1.0-dev fonts-dejavu-core libsqlite3-dev libsqlitecpp-dev
 )
 
 as_root() {

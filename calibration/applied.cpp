@@ -1,5 +1,7 @@
 #include "calibration/applied.hpp"
 
+#include "calibration/seed_size.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -8,6 +10,7 @@
 namespace dropledger::calibration {
 
 using report::Calibrated;
+using statistics::Interval;
 
 namespace {
 
@@ -30,12 +33,16 @@ std::vector<std::string> unlike_run(const Record& record, const droplog::Header&
     std::vector<std::string> unlike;
     compare(unlike, "bench", record.holds_for.bench, text_in(header.find("bench")));
     compare(unlike, "crop", record.holds_for.crop, text_in(header.find("crop")));
+    if (const auto& mm = record.holds_for.seed_mm)
+        if (const LotSize lot = lot_size(header); size_fit(*mm, lot) == SizeFit::outside)
+            unlike.push_back(fmt::format("seed of {:g} to {:g} mm, the log's is {}", mm->low, mm->high, lot.words));
     return unlike;
 }
 
-bool has_gate(const ledger::ChannelSetup& channel, int gate) {
-    return std::any_of(channel.gates.begin(), channel.gates.end(),
-                       [&](const ledger::Gate& one) { return one.number == gate; });
+Error foreign(const Record& record, const std::vector<std::string>& unlike) {
+    return {ErrorKind::usage, fmt::format("calibration {}", record.id),
+            fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
+            "name the right one, or take it all the same with --calibration-anyway"};
 }
 
 bool is_for(const Record& record, const ledger::ChannelSetup& channel) {
@@ -59,7 +66,7 @@ public:
         bool unit_known = false;
         for (auto& [number, channel] : setup.channels) {
             unit_known = unit_known || is_for(*record_, channel);
-            if ((is_for(*record_, channel) || anyway_) && has_gate(channel, record_->holds_for.gate))
+            if ((is_for(*record_, channel) || anyway_) && channel.may_judge(record_->holds_for.gate))
                 channels.push_back(&channel);
         }
         if (!unit_known)
@@ -67,10 +74,9 @@ public:
         else if (channels.empty())
             unlike.push_back(fmt::format("gate {}, which judges no channel of that unit here", record_->holds_for.gate));
         if (!unlike.empty() && !anyway_)
-            return Error{ErrorKind::usage, fmt::format("calibration {}", record_->id),
-                         fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
-                         "name the right one, or take it all the same with --calibration-anyway"};
+            return foreign(*record_, unlike);
         note(unlike, out);
+        note_seed_size(header, out);
         for (ledger::ChannelSetup* channel : channels)
             apply_to(*channel, out);
         return Done{};
@@ -88,6 +94,19 @@ private:
             out.notes.push_back(fmt::format("Calibration {} had expired when the run was made: its efficiency is shown, "
                                             "but the verdict does not rest on it. Calibrate anew.",
                                             record_->id));
+    }
+
+    void note_seed_size(const droplog::Header& header, Calibrated& out) const {
+        if (!record_->holds_for.seed_mm)
+            return;
+        const Interval mm = *record_->holds_for.seed_mm;
+        const LotSize lot = lot_size(header);
+        const SizeFit fit = size_fit(mm, lot);
+        const std::string range = fmt::format("Calibration {} holds for seed of {:g} to {:g} mm", record_->id, mm.low, mm.high);
+        if (fit == SizeFit::partly)
+            out.notes.push_back(fmt::format("{}; the log's is {}: in part outside.", range, lot.words));
+        if (fit == SizeFit::unknown)
+            out.notes.push_back(fmt::format("{}; whether the log's seed is of that size can't be checked: {}.", range, lot.words));
     }
 
     void apply_to(ledger::ChannelSetup& channel, Calibrated& out) const {
@@ -126,6 +145,23 @@ report::Calibrate applying(std::vector<Record> records, ApplyOptions options) {
                 return status.error();
         return out;
     };
+}
+
+Result<std::map<int, ledger::SeedsInPulse>> classifiers_for(const std::vector<Record>& records,
+                                                           const droplog::Header& header, int channel,
+                                                           const ApplyOptions& options) {
+    std::map<int, ledger::SeedsInPulse> out;
+    for (const Record& record : records) {
+        std::vector<std::string> unlike = unlike_run(record, header);
+        compare(unlike, "unit", record.holds_for.unit, text_in(header.find(channel, "unit")));
+        if (!unlike.empty() && !options.anyway)
+            return foreign(record, unlike);
+        if (record.classifier)
+            out[record.holds_for.gate] = [classifier = *record.classifier](ledger::PulseShape shape) {
+                return classifier.classify(shape).seeds;
+            };
+    }
+    return out;
 }
 
 } // namespace dropledger::calibration

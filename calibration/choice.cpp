@@ -2,6 +2,7 @@
 
 #include "analysis/base/text.hpp"
 #include "calibration/applied.hpp"
+#include "calibration/seed_size.hpp"
 
 #include <fmt/format.h>
 
@@ -23,7 +24,8 @@ bool is_named(const Record& record, const GateOfRun& wanted) {
 
 bool comes_into_question(const Record& record, const GateOfRun& wanted) {
     const HoldsFor& holds_for = record.holds_for;
-    return is_named(record, wanted) && holds_for.gate == wanted.gate && holds(holds_for.unit, wanted.unit) &&
+    const bool wrong_size = holds_for.seed_mm && size_fit(*holds_for.seed_mm, {wanted.seed_mm, {}}) == SizeFit::outside;
+    return is_named(record, wanted) && !wrong_size && holds_for.gate == wanted.gate && holds(holds_for.unit, wanted.unit) &&
            holds(holds_for.bench, wanted.bench) && holds(holds_for.crop, wanted.crop) && !wanted.day.empty() &&
            record.date <= wanted.day;
 }
@@ -72,6 +74,7 @@ GateOfRun gate_of(const droplog::Header& header, const ledger::ChannelSetup& cha
     gate.gate = channel.gates.empty() ? 1 : channel.gates.front().number;
     const std::string day = header.started.substr(0, std::min<std::size_t>(10, header.started.size()));
     gate.day = is_date(day) ? day : "";
+    gate.seed_mm = lot_size(header).mm;
     gate.named = text_in(header.find("calibration"));
     return gate;
 }

@@ -10,6 +10,7 @@
 #include "analysis/report/audit.hpp"
 #include "calibration/record.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,7 @@ struct GateOfRun {
     std::string unit;
     int gate = 1;
     std::string day;   // of the run, YYYY-MM-DD; empty: not known, then nothing is chosen
+    std::optional<statistics::Interval> seed_mm; // of the lot; not known: any size will do
     std::string named; // the log's own word (`calibration`): then only that one; may be empty
 };
 

@@ -98,6 +98,42 @@ std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vec
     return out;
 }
 
+std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first, const Estimate& efficiency) {
+    if (!efficiency.interval || !(efficiency.interval->low > 0.0) || seen.both <= 0)
+        return std::nullopt;
+    const auto both = static_cast<double>(seen.both);
+    const double only_first = static_cast<double>(seen.first) - both;
+    const double only_second = static_cast<double>(seen.second) - both;
+    const double counted = first ? static_cast<double>(seen.first) : static_cast<double>(seen.second);
+    // seeds that fell, less those that a gate saw
+    const auto missed = [&](double share) { return std::max(0.0, counted / share - (both + only_first + only_second)); };
+    ImpliedDependence out;
+    out.expected = only_first * only_second / both;
+    out.missed_by_both = {.value = missed(efficiency.value),
+                          .interval = Interval{missed(efficiency.interval->high), missed(efficiency.interval->low)},
+                          .confidence = efficiency.confidence,
+                          .method = "counted over the efficiency, less what either gate saw"};
+    out.words = fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they overlook seeds independently",
+                            out.missed_by_both.value, out.missed_by_both.interval->low, out.missed_by_both.interval->high,
+                            out.expected);
+    if (!(out.expected > 0.0)) {
+        out.words += ".";
+        return out;
+    }
+    const auto odds = [&](double seeds) { return seeds / out.expected; };
+    out.odds = out.missed_by_both;
+    out.odds->value = odds(out.missed_by_both.value);
+    out.odds->interval = Interval{odds(out.missed_by_both.interval->low), odds(out.missed_by_both.interval->high)};
+    const bool independent = out.odds->interval->low <= 1.0 && out.odds->interval->high >= 1.0;
+    out.words += fmt::format(": odds ratio {:.1f} ({:.1f} to {:.1f}), {}.", out.odds->value, out.odds->interval->low,
+                             out.odds->interval->high,
+                             independent ? "nothing speaks against independent gates"
+                             : out.odds->value > 1.0
+                                 ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
+                                 : "so one gate tends to see what the other overlooks, or dust was counted");
+    return out;
+}
+
 Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
     if (count.dropped <= 0 || count.seen < 0)
         return impossible("hand count", fmt::format("{} seen of {} dropped", count.seen, count.dropped),

@@ -30,6 +30,17 @@ struct Dependence {
 
 [[nodiscard]] std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vector<double>& odds);
 
+// What an efficiency found without the other gate says of seeds that escaped both.
+struct ImpliedDependence {
+    statistics::Estimate missed_by_both;
+    double expected = 0.0;                     // if the gates overlooked seeds independently
+    std::optional<statistics::Estimate> odds; // none where one gate saw all that the other saw
+    std::string words;
+};
+// `first`: whose efficiency it is. Nothing without an interval.
+[[nodiscard]] std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first,
+                                                                  const statistics::Estimate& efficiency);
+
 struct HandCount {
     std::int64_t dropped = 0;
     std::int64_t seen = 0;

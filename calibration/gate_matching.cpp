@@ -1,7 +1,7 @@
 #include "calibration/gate_matching.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "analysis/ledger/setup.hpp"
+#include "calibration/counting_loss.hpp"
 
 #include <fmt/format.h>
 
@@ -18,32 +18,67 @@ constexpr std::int64_t bin_us = 500;
 constexpr std::int64_t least_window_us = 1000;
 constexpr std::int64_t greatest_window_us = 40'000;
 
+struct Collected {
+    std::vector<GateTimes> boots;
+    std::array<PulseKinds, 2> gates;
+    Classifiers classifiers;
+    std::optional<Error> refused; // its classifiers
+};
+
+// Each seed of a pulse is a time of its own.
 class PulseCollector final : public droplog::Consumer {
 public:
+    explicit PulseCollector(const ClassifiersFor& classifiers) : classifiers_(&classifiers) {}
+
     void begin(const droplog::Header& header) override { header_ = header; }
     void reboot() override { ++boot_; }
     void take(const droplog::Event& event) override {
         const droplog::Record& record = event.record;
         if (record.name == droplog::LineName::drop)
-            times(record.channel).drops_us.push_back(event.time_us);
-        if (record.name == droplog::LineName::pulse && record.gate == 0)
-            times(record.channel).first_us.push_back(event.time_us);
-        if (record.name == droplog::LineName::pulse && record.gate == 1)
-            times(record.channel).second_us.push_back(event.time_us);
+            times(of(record.channel)).drops_us.push_back(event.time_us);
+        if (record.name == droplog::LineName::pulse && (record.gate == 0 || record.gate == 1))
+            take_pulse(of(record.channel), event);
     }
     [[nodiscard]] const droplog::Header& header() const { return header_; }
-    [[nodiscard]] std::map<int, std::vector<GateTimes>>& channels() { return channels_; }
+    [[nodiscard]] std::map<int, Collected>& channels() { return channels_; }
 
 private:
-    GateTimes& times(int channel) {
-        auto& boots = channels_[channel];
-        boots.resize(boot_ + 1);
-        return boots.back();
+    Collected& of(int channel) {
+        const auto [found, is_new] = channels_.try_emplace(channel);
+        if (is_new && *classifiers_) {
+            auto classifiers = (*classifiers_)(header_, channel);
+            if (classifiers)
+                found->second.classifiers = *std::move(classifiers);
+            else
+                found->second.refused = classifiers.error();
+        }
+        return found->second;
     }
 
+    GateTimes& times(Collected& channel) const {
+        channel.boots.resize(boot_ + 1);
+        return channel.boots.back();
+    }
+
+    void take_pulse(Collected& channel, const droplog::Event& event) const {
+        const droplog::Record& record = event.record;
+        PulseKinds& kinds = channel.gates.at(static_cast<std::size_t>(record.gate));
+        const auto classifier = channel.classifiers.find(record.gate);
+        kinds.classified = classifier != channel.classifiers.end();
+        const std::uint32_t seeds =
+            kinds.classified ? classifier->second({record.width_us, record.depth_milli}) : 1;
+        ++kinds.pulses;
+        kinds.dust += seeds == 0 ? 1 : 0;
+        kinds.several += seeds > 1 ? 1 : 0;
+        GateTimes& boot = times(channel);
+        auto& into = record.gate == 0 ? boot.first_us : boot.second_us;
+        into.insert(into.end(), seeds, event.time_us);
+    }
+
+    const ClassifiersFor* classifiers_;
     droplog::Header header_;
     std::size_t boot_ = 0;
-    std::map<int, std::vector<GateTimes>> channels_;
+    std::map<int, Collected> channels_;
 };
 
 bool both_saw(const std::vector<GateTimes>& boots) {
@@ -53,11 +88,11 @@ bool both_saw(const std::vector<GateTimes>& boots) {
     return some(&GateTimes::first_us) && some(&GateTimes::second_us);
 }
 
-Result<int> choose(const std::map<int, std::vector<GateTimes>>& channels, const std::string& file,
+Result<int> choose(const std::map<int, Collected>& channels, const std::string& file,
                    std::optional<int> asked) {
     std::vector<int> candidates;
-    for (const auto& [number, boots] : channels)
-        if ((!asked || *asked == number) && both_saw(boots))
+    for (const auto& [number, found] : channels)
+        if ((!asked || *asked == number) && both_saw(found.boots))
             candidates.push_back(number);
     if (candidates.empty())
         return Error{ErrorKind::input, file, "no channel whose gates 0 and 1 both saw seeds",
@@ -219,19 +254,26 @@ void count(const std::vector<Stretch>& all, Matching& out) {
 
 } // namespace
 
-Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file, std::optional<int> channel) {
+Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file, std::optional<int> channel,
+                                const ClassifiersFor& classifiers) {
     auto source = open();
     if (!source)
         return source.error();
-    PulseCollector collector;
+    PulseCollector collector(classifiers);
     if (const auto reading = droplog::read_log(**source, file, collector); !reading)
         return reading.error();
     const auto chosen = choose(collector.channels(), file, channel);
     if (!chosen)
         return chosen.error();
     const droplog::Header& header = collector.header();
+    Collected& found = collector.channels().at(*chosen);
+    if (found.refused)
+        return *found.refused;
     ChannelPulses out;
     out.channel = *chosen;
+    out.gates = found.gates;
+    for (std::size_t gate = 0; gate < out.gates.size(); ++gate)
+        out.gates.at(gate).dead_us = header.number(*chosen, fmt::format("gate{}_dead_us", gate));
     if (const std::string* const unit = header.find(*chosen, "unit"))
         out.unit = *unit;
     const std::string* const mode = header.find("mode");
@@ -242,8 +284,25 @@ Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file, 
                      "seeds of a portion wait together at the valve: the gate above it cannot tell them apart",
                      "run single seeds, or a line, to compare the gates"};
     out.expected_us = expected_flight(header, out);
-    out.boots = std::move(collector.channels().at(*chosen));
+    out.boots = std::move(found.boots);
     return out;
+}
+
+std::optional<double> ChannelPulses::lost_to_dead_time(std::size_t gate) const {
+    const PulseKinds& kinds = gates.at(gate);
+    double span = 0.0;
+    for (const GateTimes& boot : boots) {
+        const auto& times = gate == 0 ? boot.first_us : boot.second_us;
+        if (times.size() > 1) {
+            const auto [first, last] = std::minmax_element(times.begin(), times.end());
+            span += static_cast<double>(*last - *first) / 1e6;
+        }
+    }
+    if (!kinds.dead_us || !(span > 0.0))
+        return std::nullopt;
+    const double counted = static_cast<double>(kinds.pulses) / span;
+    const auto fell = rate_not_extending(counted, static_cast<double>(*kinds.dead_us) / 1e6);
+    return fell ? std::optional{1.0 - counted / *fell} : std::nullopt;
 }
 
 Result<Matching> match(const ChannelPulses& pulses) {

@@ -2,19 +2,29 @@
 //
 // A seed needs the same time from one gate to the other, so the differences of matched pulses crowd together. A gate
 // above the valve sees a seed before it waits there: its pulse then counts from the next valve opening on.
-// Units: µs. Assumes: one pulse is one seed and no pulse is dust; either makes the efficiencies come out too low.
+// Units: µs. Assumes: without a pulse classifier, that one pulse is one seed and no pulse is dust; either makes the
+// efficiencies come out too low.
 // Undefined when: no crowd of differences is found: the log is refused.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
+#include "analysis/droplog/integrity.hpp"
+#include "analysis/ledger/setup.hpp"
 #include "analysis/statistics/capture_recapture.hpp"
 
+#include <array>
 #include <cstdint>
+#include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 namespace dropledger::calibration {
+
+// Of one channel's gates, by their number; the whole is asked once a channel.
+using Classifiers = std::map<int, ledger::SeedsInPulse>;
+using ClassifiersFor = std::function<Result<Classifiers>(const droplog::Header&, int channel)>;
 
 // What one boot of the controller reported of one channel, in time order.
 struct GateTimes {
@@ -23,12 +33,26 @@ struct GateTimes {
     std::vector<std::int64_t> second_us; // gate 1
 };
 
+// What a gate's pulses were, by the classifier.
+struct PulseKinds {
+    bool classified = false;
+    std::int64_t pulses = 0;
+    std::int64_t dust = 0;
+    std::int64_t several = 0; // pulses of two seeds and more
+    std::optional<std::int64_t> dead_us;
+};
+
 struct ChannelPulses {
     int channel = 0;
     std::string unit;
     bool first_waits = false;               // gate 0 sits above a valve that opens and shuts
     std::optional<std::int64_t> expected_us; // from gate 0 (or the valve's opening) to gate 1, as the settings say
     std::vector<GateTimes> boots;
+    std::array<PulseKinds, 2> gates;
+
+    // Of the seeds, those that fall while the gate is blind after a pulse, for random arrivals at the mean rate: a bound
+    // for a metered flow. Nothing where the log states no dead time.
+    [[nodiscard]] std::optional<double> lost_to_dead_time(std::size_t gate) const;
 };
 
 struct Matching {
@@ -42,7 +66,7 @@ struct Matching {
 
 // The channel of a log that both gates watch; `channel` where there are several.
 [[nodiscard]] Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file,
-                                              std::optional<int> channel);
+                                              std::optional<int> channel, const ClassifiersFor& classifiers = {});
 
 [[nodiscard]] Result<Matching> match(const ChannelPulses& pulses);
 

@@ -9,7 +9,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <random>
 #include <set>
 #include <tuple>
 
@@ -298,10 +297,15 @@ void add_components(GaugeStudy& study, Confidence confidence) {
     study.intervals = {
         .repeatability = estimate(sd.repeatability, interval({&parts.repeatability}), "chi-squared"),
         .reproducibility = estimate(sd.reproducibility, interval({&parts.op, &parts.interaction}), large_sample),
+        .operators = estimate(deviation(op), interval({&parts.op}), large_sample),
+        .interaction = {},
         .gauge = estimate(sd.gauge, interval({&parts.repeatability, &parts.op, &parts.interaction}), large_sample),
         .unit = estimate(sd.unit, interval({&parts.unit}), large_sample),
         .total = estimate(sd.total, interval({&parts.repeatability, &parts.op, &parts.interaction, &parts.unit}),
                           large_sample)};
+    if (!study.interaction_pooled)
+        study.intervals.interaction =
+            estimate(deviation(study.interaction_variance), interval({&parts.interaction}), large_sample);
 }
 
 template <class Scale> BySource scaled(const BySource& sd, Scale scale) {
@@ -357,31 +361,6 @@ Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings, std::o
         throw BrokenInvariant("gauge study: values differ, but no variance is left");
     add_shares(study, tolerance);
     return study;
-}
-
-Result<std::vector<PlannedReading>> plan_gauge(const GaugePlan& plan) {
-    constexpr std::int64_t most = 10'000;
-    const auto bad = [](std::int64_t count) { return count < 2 || count > most; };
-    if (bad(plan.units) || bad(plan.operators) || bad(plan.repeats) ||
-        plan.units * plan.operators > most || plan.units * plan.operators * plan.repeats > most)
-        return Error{ErrorKind::usage, "gauge plan",
-                     fmt::format("{} units, {} operators, {} repeats", plan.units, plan.operators, plan.repeats),
-                     fmt::format("at least 2 of each, {} readings at most", most)};
-    std::vector<PlannedReading> out;
-    for (std::int64_t trial = 1; trial <= plan.repeats; ++trial)
-        for (std::int64_t op = 1; op <= plan.operators; ++op)
-            for (std::int64_t unit = 1; unit <= plan.units; ++unit)
-                out.push_back({unit, op, trial});
-    std::mt19937_64 random(plan.seed);
-    // own shuffle: the standard library's differs between platforms
-    for (std::size_t left = out.size(); left > 1; --left) {
-        const std::uint64_t limit = (random.max() / left) * left;
-        std::uint64_t drawn = random();
-        while (drawn >= limit)
-            drawn = random();
-        std::swap(out[left - 1], out[drawn % left]);
-    }
-    return out;
 }
 
 } // namespace dropledger::calibration

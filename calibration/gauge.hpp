@@ -51,6 +51,8 @@ struct BySource {
 struct GaugeIntervals {
     statistics::Estimate repeatability;
     statistics::Estimate reproducibility;
+    statistics::Estimate operators;                   // of reproducibility
+    std::optional<statistics::Estimate> interaction;  // likewise; none where pooled
     statistics::Estimate gauge;
     statistics::Estimate unit;
     statistics::Estimate total;

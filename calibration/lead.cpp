@@ -1,5 +1,7 @@
 #include "calibration/lead.hpp"
 
+#include "calibration/travel_step.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -39,7 +41,12 @@ std::vector<int> speed_groups(const std::vector<LeadRun>& runs) {
     return groups;
 }
 
-Status check(const std::vector<LeadRun>& runs) {
+int count_speeds(const std::vector<LeadRun>& runs) {
+    const std::vector<int> groups = speed_groups(runs);
+    return groups.empty() ? 0 : *std::max_element(groups.begin(), groups.end()) + 1;
+}
+
+Status check(const std::vector<LeadRun>& runs, bool both_ways) {
     for (const LeadRun& run : runs)
         if (!(run.speed_mps > 0.0) || !std::isfinite(run.speed_mps) || !std::isfinite(run.error_mm) ||
             (run.direction != 1 && run.direction != -1) || (run.u_mm && !(*run.u_mm > 0.0)))
@@ -50,8 +57,9 @@ Status check(const std::vector<LeadRun>& runs) {
     const auto with_u = std::count_if(runs.begin(), runs.end(), has_u);
     if (with_u != 0 && with_u != static_cast<std::ptrdiff_t>(runs.size()))
         return unusable("some runs have an uncertainty and some have none", "give it for all or for none");
-    const std::vector<int> groups = speed_groups(runs);
-    const int speeds = groups.empty() ? 0 : *std::max_element(groups.begin(), groups.end()) + 1;
+    const int speeds = count_speeds(runs);
+    if (both_ways && speeds == 2 && runs.size() >= 3)
+        return Done{};
     if (speeds < 3)
         return unusable(fmt::format("{} different speeds", speeds),
                         "at least 3 are needed: two fit any line exactly and cannot show that it is none (speeds "
@@ -95,6 +103,13 @@ const char* method_of(const LineFit& fit) {
                               : "weighted least squares widened by the Birge ratio, Student's t";
 }
 
+double step_u_mm(const std::vector<LeadRun>& runs) {
+    double longest = 0.0;
+    for (const LeadRun& run : runs)
+        longest = std::max(longest, travel_step_u_mm(run.step_mm));
+    return longest;
+}
+
 void add_speeds(const std::vector<LeadRun>& runs, const LeadOptions& options, LeadResult& out) {
     for (const LeadRun& run : runs) {
         const double fitted = out.fit.at(signed_speed(run)).value * run.direction;
@@ -112,7 +127,7 @@ void add_residual(const LeadOptions& options, LeadResult& out) {
         });
         if (known)
             return;
-        const double u = out.fit.at(speed_mps * direction).u;
+        const double u = std::hypot(out.fit.at(speed_mps * direction).u, out.step_u_mm);
         out.residual.push_back(
             {speed_mps, direction,
              estimate(out.fit.intercept * direction, k * u, options.confidence, method_of(out.fit))});
@@ -133,6 +148,10 @@ void add_notes(LeadResult& out) {
     if (!out.fit.weighted && out.fit.lack_of_fit_p.value_or(1.0) < 0.05)
         out.notes.push_back(fmt::format("The errors do not lie on a straight line over speed (p = {:.2g}).",
                                         *out.fit.lack_of_fit_p));
+    if (out.step_u_mm > 0.0)
+        out.notes.push_back(fmt::format("Travel is told in whole counts, so every place may lie up to one count off, the "
+                                        "same way in all runs: {:.3f} mm of the offset's uncertainty.",
+                                        out.step_u_mm));
     if (!out.lead_in_force_us)
         out.notes.emplace_back("The lead in force is not known: add the lag to it yourself (--lead-us).");
     if (out.lead_to_set_us && *out.lead_to_set_us < 0)
@@ -143,7 +162,7 @@ void add_notes(LeadResult& out) {
 } // namespace
 
 Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& options) {
-    if (const Status status = check(runs); !status)
+    if (const Status status = check(runs, options.both_ways); !status)
         return status.error();
     const auto lead_us = common_lead(runs, options);
     if (!lead_us)
@@ -161,7 +180,8 @@ Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& opt
     out.lead_in_force_us = *lead_us;
     const double k = fit->coverage_factor(options.confidence);
     out.lag_u_us = fit->u_slope * us_per_ms;
-    out.offset_u_mm = fit->u_intercept;
+    out.step_u_mm = step_u_mm(runs);
+    out.offset_u_mm = std::hypot(fit->u_intercept, out.step_u_mm);
     out.covariance_us_mm = fit->covariance * us_per_ms;
     out.lag_us = estimate(fit->slope * us_per_ms, k * out.lag_u_us, options.confidence, method_of(*fit));
     out.offset_mm = estimate(fit->intercept, k * out.offset_u_mm, options.confidence, method_of(*fit));
@@ -170,6 +190,9 @@ Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& opt
     add_speeds(runs, options, out);
     add_residual(options, out);
     add_notes(out);
+    if (count_speeds(runs) == 2)
+        out.notes.emplace_back("There and back at one speed only: that errors grow in proportion to speed is taken on trust, and "
+                               "an offset that stays with the machine counts as lag.");
     return out;
 }
 

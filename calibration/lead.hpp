@@ -4,7 +4,8 @@
 // offset δ stays where it is on the ground and so changes its sign against the travel. With errors and speeds counted in
 // one fixed direction (travelling back: speed below 0) both are one straight line.
 // Units: m/s, mm, µs. Assumes: errors of less than half a spacing (placement is known up to a whole spacing only).
-// Undefined when: fewer than 3 different speeds (2 fit any line exactly): refused.
+// Undefined when: fewer than 3 different speeds, there and back counted as two (2 fit any line exactly): refused, unless passes
+// run both ways and repeat: then that errors grow with speed is taken on trust, and said.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -26,9 +27,10 @@ struct LeadRun {
     std::optional<double> u_mm;
     std::optional<std::int64_t> lead_us; // in force during the run
     std::int64_t drops = 0;
+    std::optional<double> step_mm; // in which travel is told, where it shows
 };
 
-// One droplog: its mean placement error from the audit, its speed from the travel lines.
+// One droplog: its mean placement error from the audit (single seeds: of drops with one seed), its speed from the travel.
 [[nodiscard]] Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::optional<int> channel);
 
 // CSV with the columns speed_mps, error_mm, and optionally u_mm, direction (1 or -1), lead_us.
@@ -51,7 +53,8 @@ struct LeadResult {
     statistics::Estimate lag_us;    // left over at lead_in_force_us
     statistics::Estimate offset_mm; // in the fixed direction
     double lag_u_us = 0.0;
-    double offset_u_mm = 0.0;
+    double offset_u_mm = 0.0; // with what the step of the travel readings leaves open
+    double step_u_mm = 0.0;   // that alone; all runs share it, so it does not touch the lag
     double covariance_us_mm = 0.0;
     std::optional<std::int64_t> lead_in_force_us;
     std::optional<std::int64_t> lead_to_set_us;
@@ -60,10 +63,14 @@ struct LeadResult {
     std::vector<std::string> notes;
 };
 
+// Half the interval over the normal quantile: what the interval says, few blocks and dependence included.
+[[nodiscard]] std::optional<double> standard_uncertainty(const statistics::Estimate& mean);
+
 struct LeadOptions {
     Confidence confidence{0.95};
     std::optional<std::int64_t> lead_us; // in force, where the runs do not say
     std::vector<double> at_mps;          // further speeds for the residual bias
+    bool both_ways = false; // driven there and back at one speed or more: then two signed speeds are enough
 };
 
 [[nodiscard]] Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& options);

@@ -4,9 +4,11 @@
 #include "analysis/report/audit.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "calibration/table.hpp"
+#include "calibration/travel_step.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace dropledger::calibration {
@@ -32,14 +34,10 @@ Result<const ChannelReport*> channel_of(const AuditReport& report, const std::st
     return unusable(file, "no such channel", "see which channels the log has with `dropledger audit`");
 }
 
-// Half the interval over the normal quantile: what the interval says, few blocks and dependence included.
-std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
-    if (!mean.interval)
-        return std::nullopt;
-    const double z = statistics::normal_quantile(1.0 - mean.confidence.each_tail());
-    const double u = (mean.interval->high - mean.interval->low) / 2.0 / z;
-    constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
-    return std::max(u, whole_um_mm);
+// Of single seeds, those that fell alone: a double's second seed leaves the valve later and would look like a lag.
+const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
+    const measures::PlacementResult& placement = *channel.placement;
+    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm : *placement.bias_mm;
 }
 
 Result<LeadRun> from_row(const Table& table, const Row& row) {
@@ -78,6 +76,13 @@ Result<LeadRun> from_row(const Table& table, const Row& row) {
 
 } // namespace
 
+std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
+    if (!mean.interval)
+        return std::nullopt;
+    const double z = statistics::normal_quantile(1.0 - mean.confidence.each_tail());
+    return (mean.interval->high - mean.interval->low) / 2.0 / z;
+}
+
 Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::optional<int> channel) {
     report::AuditOptions how;
     how.file = file;
@@ -98,11 +103,16 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
     run.speed_mps = static_cast<double>(report->travelled.distance_um) /
                     static_cast<double>(report->travelled.duration_us);
     run.direction = report->direction;
-    run.error_mm = one.placement->bias_mm->value * run.direction; // the audit counts as the log does
-    run.u_mm = standard_uncertainty(*one.placement->bias_mm);
+    const statistics::Estimate& mean = mean_error_mm(one);
+    run.error_mm = mean.value * run.direction; // the audit counts as the log does
+    run.u_mm = standard_uncertainty(mean);
+    constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
+    if (run.u_mm)
+        run.u_mm = std::max(*run.u_mm, whole_um_mm);
     if (!run.u_mm)
         return unusable(file, "too few drops for an uncertainty of the mean error", "make the run longer");
     run.drops = one.table.drops;
+    run.step_mm = travel_step_mm(report->travelled.step_um);
     if (const auto setup = report->setup.channels.find(one.channel); setup != report->setup.channels.end())
         run.lead_us = setup->second.lead_us;
     return run;

@@ -6,7 +6,7 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 top=$(dirname "$here")
 # shellcheck source=../bench/install.sh
 source "$top/bench/install.sh"
-install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev python3 python3-scipy python3-numpy
+install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev poppler-utils python3 python3-scipy python3-numpy
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1

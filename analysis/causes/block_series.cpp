@@ -35,45 +35,58 @@ void BlockSeries::skip() {
     ++current().steps;
 }
 
-std::optional<Trend> BlockSeries::trend() const {
-    double weight = 0.0;
-    double x_sum = 0.0;
-    double y_sum = 0.0;
-    std::size_t held = 0;
-    for (std::size_t i = 0; i < used_; ++i) {
-        const auto w = static_cast<double>(blocks_[i].count);
-        weight += w;
-        x_sum += w * static_cast<double>(i);
-        y_sum += blocks_[i].sum;
-        held += blocks_[i].count > 0 ? 1U : 0U;
-    }
-    if (held < least_blocks)
-        return std::nullopt;
-    const double x_mean = x_sum / weight;
-    const double y_mean = y_sum / weight;
+// Weighted by how many values each block holds; x counts blocks.
+struct BlockSeries::Sums {
+    std::size_t held = 0; // blocks with a value
+    double x_mean = 0.0;
+    double y_mean = 0.0;
     double sxx = 0.0;
     double sxy = 0.0;
     double syy = 0.0;
+};
+
+BlockSeries::Sums BlockSeries::sums() const {
+    Sums sums;
+    double weight = 0.0;
     for (std::size_t i = 0; i < used_; ++i) {
-        const Block& block = blocks_[i];
-        if (block.count == 0)
-            continue;
-        const auto w = static_cast<double>(block.count);
-        const double dx = static_cast<double>(i) - x_mean;
-        const double dy = block.sum / w - y_mean;
-        sxx += w * dx * dx;
-        sxy += w * dx * dy;
-        syy += w * dy * dy;
+        const auto w = static_cast<double>(blocks_[i].count);
+        weight += w;
+        sums.x_mean += w * static_cast<double>(i);
+        sums.y_mean += blocks_[i].sum;
+        sums.held += blocks_[i].count > 0 ? 1U : 0U;
     }
-    const double slope = sxy / sxx;
-    const double left = std::max(0.0, syy - slope * sxy);
-    const auto degrees = static_cast<double>(held - 2);
-    Trend found{.change = slope * static_cast<double>(used_ - 1), .p_value = 1.0};
+    sums.x_mean /= std::max(weight, 1.0);
+    sums.y_mean /= std::max(weight, 1.0);
+    for (std::size_t i = 0; i < used_; ++i) {
+        if (blocks_[i].count == 0)
+            continue;
+        const auto w = static_cast<double>(blocks_[i].count);
+        const double dx = static_cast<double>(i) - sums.x_mean;
+        const double dy = blocks_[i].sum / w - sums.y_mean;
+        sums.sxx += w * dx * dx;
+        sums.sxy += w * dx * dy;
+        sums.syy += w * dy * dy;
+    }
+    return sums;
+}
+
+std::optional<Trend> BlockSeries::trend() const {
+    const Sums all = sums();
+    if (all.held < least_blocks)
+        return std::nullopt;
+    const double slope = all.sxy / all.sxx;
+    const double left = std::max(0.0, all.syy - slope * all.sxy);
+    const auto degrees = static_cast<double>(all.held - 2);
+    const double slope_error = std::sqrt(left / degrees / all.sxx);
+    const auto length = static_cast<double>(used_ - 1);
+    Trend found{.from = all.y_mean - slope * all.x_mean,
+                .change = slope * length,
+                .error = slope_error * length,
+                .p_value = 1.0};
     if (left <= 0.0) // all on one line: a slope is beyond doubt, none is none
         found.p_value = slope == 0.0 ? 1.0 : 0.0;
     else
-        found.p_value =
-            2.0 * statistics::student_t_sf(std::abs(slope) / std::sqrt(left / degrees / sxx), degrees);
+        found.p_value = 2.0 * statistics::student_t_sf(std::abs(slope) / slope_error, degrees);
     return found;
 }
 

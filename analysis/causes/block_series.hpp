@@ -11,7 +11,9 @@
 namespace dropledger::causes {
 
 struct Trend {
-    double change = 0.0;  // fitted, from the middle of the first block to that of the last
+    double from = 0.0;    // fitted, in the middle of the first block
+    double change = 0.0;  // fitted, from there to the middle of the last
+    double error = 0.0;   // standard, of the change
     double p_value = 1.0; // of the slope, two-sided, by the scatter of the block means about the line
 };
 
@@ -40,7 +42,9 @@ private:
         std::int64_t count = 0;
         std::int64_t steps = 0;
     };
+    struct Sums;
     Block& current();
+    [[nodiscard]] Sums sums() const;
 
     std::array<Block, blocks> blocks_{};
     std::size_t used_ = 0;

@@ -1,6 +1,7 @@
 #include "analysis/causes/cause_watch.hpp"
 
 #include "analysis/statistics/clustering.hpp"
+#include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/distributions.hpp"
 
 #include <fmt/format.h>
@@ -15,8 +16,10 @@ namespace {
 constexpr std::int64_t least_drops = 50;
 constexpr std::int64_t least_end_run = 10;
 constexpr double least_drift_mm = 3.0;
-constexpr double least_lag_mm = 5.0;
 constexpr std::int64_t most_listed = 50;
+constexpr double usual_multiples = 0.05;
+constexpr double least_shallowing = 0.1;
+constexpr double blind_looks = 4.0; // two gates, by misses and by depth
 
 std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last, std::int64_t step) {
     std::vector<std::uint32_t> drops;
@@ -25,13 +28,8 @@ std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
     return drops;
 }
 
-struct Misses {
-    double count = 0.0;
-    std::int64_t drops = 0;
-};
-
 // One-sided exact test that `b` misses more than `a` does.
-double more_than(Misses a, Misses b) {
+double more_than(const Misses& a, const Misses& b) {
     const auto count = std::llround(b.count);
     return count < 1 ? 1.0
                      : statistics::hypergeometric_sf(count - 1, {.lot = a.drops + b.drops,
@@ -53,7 +51,10 @@ void CauseWatch::add(const ledger::Entry& entry) {
     const bool miss = entry.seeds == 0 && entry.drop.target > 0;
     add_miss(index, miss);
     misses_by_cell_.add(index, miss);
-    multiples_by_cell_.add(index, settings_.mode == ledger::Mode::single && entry.seeds > 1);
+    const bool multiple = settings_.mode == ledger::Mode::single && entry.seeds > 1;
+    multiples_ += multiple ? 1 : 0;
+    multiples_by_cell_.add(index, multiple);
+    multiples_along_.add(multiple ? 1.0 : 0.0);
     misses_along_.add(miss ? 1.0 : 0.0);
     if (entry.seeds > 0 && settings_.has_places)
         add_error(static_cast<double>(entry.error_um()) / 1000.0);
@@ -186,10 +187,10 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
         return;
     const double mean = errors_.mean().value_or(0.0);
     const double error = errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
-    if (std::abs(mean) < least_lag_mm || error <= 0.0)
+    if (std::abs(mean) < settings_.most_lag_mm || error <= 0.0)
         return;
     // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
-    const double p = 2.0 * statistics::normal_sf((std::abs(mean) - least_lag_mm) / error);
+    const double p = 2.0 * statistics::normal_sf((std::abs(mean) - settings_.most_lag_mm) / error);
     if (p > level)
         return;
     found.push_back({.kind = "valve_lag",
@@ -199,27 +200,97 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
                      .drops = {}});
 }
 
-void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
-    const Parts mine = misses_along_.parts();
-    const Parts theirs = other.misses_along_.parts();
-    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? run_ : 0;
-    const double late = mine.rest - static_cast<double>(empty_run);
-    const double late_theirs = theirs.rest - static_cast<double>(empty_run);
-    // More than before, and more than the other gate at the same drops: both must hold.
-    const double p = std::max(more_than({mine.first, mine.first_count}, {late, mine.rest_count}),
-                              more_than({late_theirs, theirs.rest_count}, {late, mine.rest_count}));
-    if (p > level || late < 1.5 * late_theirs)
+void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
+    if (settings_.mode != ledger::Mode::single)
         return;
-    found.push_back({.kind = "gate_going_blind",
+    const double limit = settings_.most_multiples.value_or(usual_multiples);
+    statistics::Group even{.x = multiples_, .n = drops_};
+    const auto cell = multiples_by_cell_.strongest();
+    if (cell && cell->p_value <= level / 2.0) // a cause of its own
+        even = {.x = even.x - cell->hits, .n = even.n - cell->drops};
+    if (even.x < 1 || even.n < 1)
+        return;
+    const double p = statistics::binomial_sf(even.x - 1, {even.n, limit});
+    if (p > level)
+        return;
+    const auto trend = multiples_along_.trend();
+    const bool steady = !trend || trend->p_value > level;
+    found.push_back({.kind = "double_feeding",
                      .p_value = p,
-                     .evidence = fmt::format("this gate misses {:.1f} % in the first quarter and {:.1f} % behind it, the other "
-                                             "gate {:.1f} % and {:.1f} %",
-                                             100.0 * ratio(mine.first, static_cast<double>(mine.first_count)),
-                                             100.0 * ratio(late, static_cast<double>(mine.rest_count)),
-                                             100.0 * ratio(theirs.first, static_cast<double>(theirs.first_count)),
-                                             100.0 * ratio(late_theirs, static_cast<double>(theirs.rest_count))),
-                     .look_at = "dust on the gate's windows; its alignment and supply. The seed is there",
+                     .evidence = fmt::format("{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
+                                             "cell in particular and {}",
+                                             even.x, even.n, 100.0 * ratio(static_cast<double>(even.x), static_cast<double>(even.n)),
+                                             100.0 * limit,
+                                             steady ? "all along the run" : trend->change > 0.0 ? "more of them towards the end"
+                                                                                                : "fewer of them towards the end"),
+                     .look_at = "the singulator or wiper, set too loose; suction or brush pressure; cells too large for this seed",
                      .drops = {}});
+}
+
+// Misses behind the run's first quarter, without the drops of an empty container, which is no gate's fault.
+Misses CauseWatch::late_misses(std::int64_t empty_run) const {
+    const Parts parts = misses_along_.parts();
+    const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_run);
+    return {std::clamp(parts.rest - static_cast<double>(empty_run), 0.0, static_cast<double>(drops)), drops};
+}
+
+std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const {
+    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? std::min(run_, other.run_) : 0;
+    const Parts parts = misses_along_.parts();
+    const Parts theirs = other.misses_along_.parts();
+    const Misses early{parts.first, parts.first_count};
+    const Misses late = late_misses(empty_run);
+    const Misses late_theirs = other.late_misses(empty_run);
+    // More than before, and more than the other gate at the same drops: both must hold.
+    const double p = std::max(more_than(early, late), more_than(late_theirs, late));
+    if (p > level / blind_looks || late.count < 1.5 * late_theirs.count)
+        return std::nullopt;
+    const auto share = [](const Misses& misses) { return 100.0 * ratio(misses.count, static_cast<double>(misses.drops)); };
+    return Cause{.kind = "gate_going_blind",
+                 .p_value = blind_looks * p,
+                 .evidence = fmt::format("gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
+                                         "and {:.1f} %",
+                                         settings_.gate, share(early), share(late), other.settings_.gate,
+                                         share({theirs.first, theirs.first_count}), share(late_theirs)),
+                 .look_at = {},
+                 .drops = {}};
+}
+
+std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
+    const auto mine = depths_milli_.trend();
+    const auto theirs = other.depths_milli_.trend();
+    if (!mine || !theirs || mine->from <= 0.0 || theirs->from <= 0.0)
+        return std::nullopt;
+    const double change = mine->change / mine->from;
+    const double theirs_change = theirs->change / theirs->from;
+    const double error = std::hypot(mine->error / mine->from, theirs->error / theirs->from);
+    if (change > -least_shallowing || error <= 0.0)
+        return std::nullopt;
+    // Seeds that grow smaller dim both gates alike: it must fall, and fall more than the other's.
+    const double p = std::max(mine->p_value, statistics::normal_sf((theirs_change - change) / error));
+    if (p > level / blind_looks || theirs_change < 0.5 * change)
+        return std::nullopt;
+    return Cause{.kind = "gate_going_blind",
+                 .p_value = blind_looks * p,
+                 .evidence = fmt::format("gate {}'s pulses change in depth by {:+.0f} % along the run, gate {}'s by {:+.0f} %",
+                                         settings_.gate, 100.0 * change, other.settings_.gate, 100.0 * theirs_change),
+                 .look_at = {},
+                 .drops = {}};
+}
+
+void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
+    auto misses = more_misses_than(other);
+    const auto depth = shallower_than(other);
+    if (!misses && !depth)
+        return;
+    Cause cause = misses ? *misses : *depth;
+    if (misses && depth) {
+        cause.p_value = std::min(cause.p_value, depth->p_value);
+        cause.evidence += "; " + depth->evidence;
+    }
+    cause.look_at = fmt::format("dust on gate {}'s windows; its alignment and supply{}", settings_.gate,
+                                misses ? ". The seed is there" : "");
+    found.push_back(std::move(cause));
 }
 
 std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
@@ -232,8 +303,11 @@ std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
     find_start_loss(found);
     find_drift(found);
     find_lag(found);
-    if (other != nullptr)
+    find_double_feeding(found);
+    if (other != nullptr) {
         find_blind_gate(*other, found);
+        other->find_blind_gate(*this, found);
+    }
     std::stable_sort(found.begin(), found.end(),
                      [](const Cause& a, const Cause& b) { return a.p_value < b.p_value; });
     return found;

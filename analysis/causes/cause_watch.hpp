@@ -6,9 +6,12 @@
 //   empty_container   at least 10 misses in a row to the end of the run
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means, and by at least 3 mm
-//   valve_lag         landings are off their places by more than 5 mm on average although a lead is set
-//   gate_going_blind  the judging gate misses more behind the run's first quarter, and more than the channel's other
-//                     gate does
+//   valve_lag         landings are off their places by more than 5 mm on average although a lead is set (a portion, whose
+//                     seeds follow each other: by more than the profile lets pass)
+//   double_feeding    more multiples than the profile lets pass (5 % where it sets no limit), those of a bad cell
+//                     taken out (exact)
+//   gate_going_blind  one gate misses more behind the run's first quarter, and more than the channel's other gate does;
+//                     or its pulses grow shallower by a tenth or more, and more so than the other's
 // Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come independently.
 // Units: p-values and their evidence; drops by index. Undefined when: fewer than 50 drops: no causes.
 #pragma once
@@ -32,6 +35,14 @@ struct WatchSettings {
     std::optional<std::int64_t> cells; // of the metering disc, where the log says
     bool has_places = true;            // false for a gate that only counts
     bool lead_is_set = false;          // the log states the valve's lead: landings should be in their places
+    int gate = 1;
+    std::optional<double> most_multiples{}; // share that the profile lets pass
+    double most_lag_mm = 5.0;
+};
+
+struct Misses {
+    double count = 0.0;
+    std::int64_t drops = 0;
 };
 
 class CauseWatch {
@@ -43,6 +54,8 @@ public:
     explicit CauseWatch(const WatchSettings& settings);
 
     void add(const ledger::Entry& entry);
+    // Of each pulse that was entered.
+    void add_pulse(std::uint32_t depth_milli) { depths_milli_.add(static_cast<double>(depth_milli)); }
 
     // `other`: the same channel by its other gate, where it has one.
     [[nodiscard]] std::vector<Cause> causes(const CauseWatch* other) const;
@@ -62,7 +75,11 @@ private:
     void find_start_loss(std::vector<Cause>& found) const;
     void find_drift(std::vector<Cause>& found) const;
     void find_lag(std::vector<Cause>& found) const;
+    void find_double_feeding(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
+    [[nodiscard]] Misses late_misses(std::int64_t empty_run) const;
+    [[nodiscard]] std::optional<Cause> more_misses_than(const CauseWatch& other) const;
+    [[nodiscard]] std::optional<Cause> shallower_than(const CauseWatch& other) const;
     [[nodiscard]] bool ends_empty() const;
 
     WatchSettings settings_;
@@ -71,6 +88,9 @@ private:
     BlockSeries errors_mm_;
     statistics::Moments errors_; // mm
     BlockSeries misses_along_;
+    BlockSeries multiples_along_;
+    BlockSeries depths_milli_;
+    std::int64_t multiples_ = 0;
     std::array<std::uint8_t, static_cast<std::size_t>(window)> recent_{};
     Crowd crowd_;         // the fullest window that a seed ended
     Crowd pending_;       // the fullest one of the run of misses now going on

@@ -2,6 +2,7 @@
 
 #include "analysis/field/concentration.hpp"
 #include "analysis/field/field_causes.hpp"
+#include "analysis/field/parts.hpp"
 
 #include <fmt/format.h>
 
@@ -23,13 +24,15 @@ void judge_gaps(const Judged& judged, std::vector<Gap>& gaps) {
             at = 0;
         }
         key = &gap.key;
-        Chance sum{0.0, 0.0};
+        Chance sum{0.0, 0.0, 0.0};
         for (std::int64_t i = 0; i < gap.drops(); ++i, ++at) {
-            sum.low += chances->at(at).low;
-            sum.high += chances->at(at).high;
+            const Chance& one = chances->at(at);
+            sum.low += one.low;
+            sum.high += one.high;
+            sum.best = sum.best && one.best ? std::optional(*sum.best + *one.best) : std::nullopt;
         }
         const auto n = static_cast<double>(gap.drops());
-        gap.missing = {sum.low / n, sum.high / n};
+        gap.missing = {sum.low / n, sum.high / n, sum.best ? std::optional(*sum.best / n) : std::nullopt};
     }
 }
 
@@ -38,7 +41,7 @@ void add_alerts(const Field& field, const Judged& judged, std::vector<Alert>& al
         std::size_t silent = 0;
         for (const FieldDrop& drop : line) {
             const Chance missing =
-                drop.silent() ? judged.silent.at(key).at(silent++) : Chance{0.0, 0.0};
+                drop.silent() ? judged.silent.at(key).at(silent++) : Chance{0.0, 0.0, 0.0};
             if (drop.alert)
                 alerts.push_back({.key = key,
                                   .drop = drop.drop,
@@ -59,7 +62,20 @@ std::vector<Place> outline_of(const std::vector<FieldDrop>& drops) {
     return outline;
 }
 
-void add_lines(FieldAudit& audit) {
+void add_lost(const Judged& judged, const std::vector<FieldDrop>& drops, LineReport& line) {
+    const auto found = judged.silent.find(line.key);
+    std::size_t silent = 0;
+    for (const FieldDrop& drop : drops) {
+        line.seeds_commanded += drop.target;
+        if (!drop.silent())
+            continue;
+        const Chance& chance = found->second.at(silent++);
+        line.seeds_lost_low += chance.low * drop.target;
+        line.seeds_lost_high += chance.high * drop.target;
+    }
+}
+
+void add_lines(const Judged& judged, FieldAudit& audit) {
     for (const auto& [key, drops] : audit.field.lines) {
         LineReport line;
         line.key = key;
@@ -69,6 +85,7 @@ void add_lines(FieldAudit& audit) {
             line.alerts += drop.alert ? 1 : 0;
         }
         line.outline = outline_of(drops);
+        add_lost(judged, drops, line);
         audit.lines.push_back(line);
     }
     auto line = audit.lines.begin();
@@ -125,30 +142,11 @@ void add_guard(const FieldAudit& audit, RowReport& row) {
         row.within_guard = static_cast<double>(inside) / static_cast<double>(row.offsets);
 }
 
-void add_lost(const Field& field, const Judged& judged, RowReport& row) {
-    IndexCounts counts;
-    for (const auto& [key, line] : field.lines) {
-        if (key.row != row.judge.row)
-            continue;
-        counts.add(line);
-        const auto found = judged.silent.find(key);
-        std::size_t silent = 0;
-        for (const FieldDrop& drop : line) {
-            row.seeds_commanded += drop.target;
-            if (!drop.silent())
-                continue;
-            const Chance& chance = found->second.at(silent++);
-            row.seeds_lost_low += chance.low * drop.target;
-            row.seeds_lost_high += chance.high * drop.target;
-        }
-    }
-    add_indices(counts, row);
-}
-
 void add_rows(FieldAudit& audit, const Judged& judged) {
     for (const auto& [number, judge] : judged.rows) {
         RowReport row;
         row.judge = judge;
+        IndexCounts counts;
         for (const LineReport& line : audit.lines) {
             if (line.key.row != number)
                 continue;
@@ -157,8 +155,12 @@ void add_rows(FieldAudit& audit, const Judged& judged) {
             row.gaps += line.gaps;
             row.alerts += line.alerts;
             row.longest_gap_m = std::max(row.longest_gap_m, line.longest_gap_m);
+            row.seeds_commanded += line.seeds_commanded;
+            row.seeds_lost_low += line.seeds_lost_low;
+            row.seeds_lost_high += line.seeds_lost_high;
+            counts.add(audit.field.lines.at(line.key));
         }
-        add_lost(audit.field, judged, row);
+        add_indices(counts, row);
         if (audit.options.guard_mm)
             add_guard(audit, row);
         audit.seeds_commanded += row.seeds_commanded;
@@ -169,16 +171,44 @@ void add_rows(FieldAudit& audit, const Judged& judged) {
     }
 }
 
+std::string percent(double share) {
+    return fmt::format("{:.1f} %", 100.0 * share);
+}
+
+// What the neighbours would say of a row that is silent more often than they are.
+void note_neighbours(const RowReport& row, Assumption assumption, std::vector<std::string>& notes) {
+    if (!row.judge.neighbours || row.judge.neighbours->least_row == row.judge.row ||
+        row.judge.model.background < 2.0 * row.judge.neighbours->least_silent_most)
+        return;
+    const Neighbours& least = *row.judge.neighbours;
+    notes.push_back(fmt::format(
+        "Row {} is silent at {} of its drops between outages, row {} at {} only (at most {}). Were all gates alike, seed would "
+        "be missing at {} or more of them; were all meters alike, at {} or less. {}",
+        row.judge.row, percent(row.judge.model.background), least.least_row, percent(least.least_silent),
+        percent(least.least_silent_most), percent(least.missing_if_gates_alike), percent(least.missing_if_meters_alike),
+        assumption == Assumption::none ? "The drops alone can't tell which it is." :
+        assumption == Assumption::gates_alike ? "That all gates are alike was stated by the user, and judged by."
+                                              : "That all meters are alike was stated by the user, and judged by."));
+}
+
 void note_efficiencies(FieldAudit& audit) {
     std::string rows;
-    for (const RowReport& row : audit.rows)
+    for (const RowReport& row : audit.rows) {
         if (!row.judge.efficiency && row.silent > 0)
             rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
+        if (row.judge.efficiency && !row.judge.efficiency->source.empty())
+            audit.notes.push_back(fmt::format("Row {}: gate efficiency {} ({} to {}), calibration {}.", row.judge.row,
+                                              percent(row.judge.efficiency->value), percent(row.judge.efficiency->low),
+                                              percent(row.judge.efficiency->high), row.judge.efficiency->source));
+        note_neighbours(row, audit.options.assumption, audit.notes);
+    }
     if (!rows.empty())
         audit.notes.push_back(fmt::format(
-            "No gate efficiency is known of row {}: its single silent drops can't be told. What would settle them: a look at "
-            "a length of the row, or a bench run of the unit against a second gate, then --gate-efficiency ROW=SHARE.",
-            rows));
+            "No gate efficiency is known of {}: {}. What would settle them: a look at a length of the row, or a bench run of "
+            "the unit against a second gate, then --calibration or --gate-efficiency ROW=SHARE.",
+            rows.find(',') == std::string::npos ? "row " + rows : "rows " + rows,
+            audit.options.assumption == Assumption::none ? "their single silent drops can't be told"
+                                                               : "their single silent drops rest on the assumption stated"));
 }
 
 // The shortest length from which on at least nine in ten gaps raised an alert.
@@ -242,15 +272,15 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     audit.field = std::move(field);
     audit.options = std::move(options);
     audit.notes = audit.field.notes;
-    for (const auto& [row, efficiency] : audit.options.gate_efficiencies)
+    for (const auto& given : audit.options.gate_efficiencies)
         if (std::none_of(audit.field.lines.begin(), audit.field.lines.end(),
-                         [&](const auto& line) { return line.first.row == row; }))
-            audit.notes.push_back(fmt::format("A gate efficiency is given for row {}, which the table does not hold.", row));
-    const Judged judged = judge_drops(audit.field, audit.options.gate_efficiencies);
+                         [&](const auto& line) { return line.first.row == given.first; }))
+            audit.notes.push_back(fmt::format("A gate efficiency is given for row {}, which the input does not hold.", given.first));
+    const Judged judged = judge_drops(audit.field, audit.options.gate_efficiencies, audit.options.assumption);
     audit.gaps = find_gaps(audit.field);
     judge_gaps(judged, audit.gaps);
     add_alerts(audit.field, judged, audit.alerts);
-    add_lines(audit);
+    add_lines(judged, audit);
     add_rows(audit, judged);
     note_efficiencies(audit);
     find_silent_alarms(audit);
@@ -258,6 +288,7 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     audit.concentrations = concentrations(audit.field, audit.gaps);
     audit.causes = field_causes(audit);
     add_reseed(audit);
+    audit.parts = field_parts(audit);
     return audit;
 }
 

@@ -25,6 +25,7 @@ struct Costs {
 struct FieldOptions {
     std::string file;
     GateEfficiencies gate_efficiencies;
+    Assumption assumption = Assumption::none;
     double reseed_min_m = 1.0;
     double germination = 1.0;
     std::optional<double> guard_mm;
@@ -38,6 +39,9 @@ struct LineReport { // one pass of one row
     std::int64_t gaps = 0;
     std::int64_t alerts = 0;
     double longest_gap_m = 0.0;
+    double seeds_commanded = 0.0;
+    double seeds_lost_low = 0.0; // expected, between what bounds
+    double seeds_lost_high = 0.0;
     std::vector<Place> outline; // the pass in at most nine places, evenly by drop, first and last among them
 };
 
@@ -65,6 +69,23 @@ struct RowReport {
     std::optional<double> multiples_index;
     std::int64_t offsets = 0;
     std::optional<double> within_guard; // share of them
+};
+
+// Passes that lie together: one field of the night.
+struct FieldPart {
+    std::int64_t number = 0; // in the order of their passes
+    std::int64_t first_pass = 0;
+    std::int64_t last_pass = 0;
+    std::int64_t passes = 0;
+    std::int64_t drops = 0;
+    std::int64_t silent = 0;
+    std::int64_t gaps = 0;
+    std::int64_t alerts = 0;
+    std::int64_t reseed_gaps = 0;
+    double seeds_commanded = 0.0;
+    double seeds_lost_low = 0.0;
+    double seeds_lost_high = 0.0;
+    std::vector<std::int64_t> worst_rows; // up to three, by what is surely lost; only rows that lose a seed or more
 };
 
 // Gaps of that many drops: how many there are, and how many isolated random misses at each line's rate would make.
@@ -108,6 +129,7 @@ struct FieldAudit {
     FieldOptions options;
     std::vector<LineReport> lines;
     std::vector<RowReport> rows;
+    std::vector<FieldPart> parts;
     std::vector<Gap> gaps;
     std::vector<Alert> alerts;
     std::vector<std::size_t> silent_alarms; // gaps that should have raised an alert and did not

@@ -209,19 +209,6 @@ void keep_first(Field& field, std::vector<FieldDrop>& line) {
     line.resize(kept);
 }
 
-void finish(Field& field) {
-    for (auto& [key, line] : field.lines) {
-        keep_first(field, line);
-        field.drops += static_cast<std::int64_t>(line.size());
-    }
-    std::sort(field.bad_samples.begin(), field.bad_samples.end(),
-              [](const BadRow& a, const BadRow& b) { return a.line < b.line; });
-    if (!field.has_time)
-        field.notes.emplace_back("The table has no time: nothing is said about the time of night.");
-    if (!field.has_alerts)
-        field.notes.emplace_back("The table has no alert column: there are no alerts to judge.");
-}
-
 Status read_rows(CsvRecords& records, const Header& header, const Mapping& mapping, Field& field) {
     RowReader row(header, mapping);
     CsvRecord record;
@@ -251,6 +238,19 @@ Status read_rows(CsvRecords& records, const Header& header, const Mapping& mappi
 
 } // namespace
 
+void settle(Field& field, std::string_view source_has) {
+    for (auto& [key, line] : field.lines) {
+        keep_first(field, line);
+        field.drops += static_cast<std::int64_t>(line.size());
+    }
+    std::sort(field.bad_samples.begin(), field.bad_samples.end(),
+              [](const BadRow& a, const BadRow& b) { return a.line < b.line; });
+    if (!field.has_time)
+        field.notes.push_back(fmt::format("{} no time: nothing is said about the time of night.", source_has));
+    if (!field.has_alerts)
+        field.notes.push_back(fmt::format("{} no alerts: gaps are found and judged, but no alert can be.", source_has));
+}
+
 Result<Field> read_field(ByteSource& source, const std::string& file, const Mapping& mapping) {
     CsvRecords records(source, mapping.separator);
     const auto header = read_header(records, file, mapping);
@@ -262,7 +262,7 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
     field.has_alerts = header->has(Column::alert);
     if (const Status rows = read_rows(records, *header, mapping, field); !rows)
         return rows.error();
-    finish(field);
+    settle(field, "The table has");
     if (field.drops == 0)
         return Error{ErrorKind::input, file,
                      field.rows_bad == 0 ? std::string("no drops in it")

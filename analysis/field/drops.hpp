@@ -13,6 +13,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -40,7 +41,7 @@ struct FieldDrop {
 struct LineKey {
     std::int64_t pass = 0;
     std::int64_t row = 0;
-    friend auto operator<=>(const LineKey&, const LineKey&) = default;
+    friend auto operator<=>(const LineKey&, const LineKey&) = default; // NOLINT: clang-tidy 14 takes it for a null pointer
 };
 
 struct BadRow {
@@ -57,6 +58,10 @@ struct Field {
     bool has_time = true;
     bool has_alerts = true;
     bool has_offsets = false;
+    int gate = 0;                          // that saw the seeds: 0 is the units' own sensor
+    std::set<LineKey> gate_blocked;        // where the gate reported itself blocked
+    std::map<std::int64_t, std::string> units; // by row, where the input says
+    std::string crop;                      // likewise
     std::vector<std::string> notes;
 };
 
@@ -65,6 +70,9 @@ inline constexpr std::size_t bad_samples_kept = 20;
 // Fails where nothing can be read: no header, a column missing, no good row at all.
 [[nodiscard]] Result<Field> read_field(ByteSource& source, const std::string& file,
                                        const Mapping& mapping);
+
+// Sorts the drops, keeps the first of each and counts the others as bad rows; notes what the field lacks.
+void settle(Field& field, std::string_view source_has); // "The table has"
 
 // Seconds since 1970 from RFC 3339 or a number; a time without zone is taken `utc_offset_minutes` ahead of UTC.
 [[nodiscard]] std::optional<double> parse_time(std::string_view text, std::int64_t utc_offset_minutes);

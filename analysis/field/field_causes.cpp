@@ -1,6 +1,8 @@
 #include "analysis/field/field_causes.hpp"
 
 #include "analysis/causes/period_scan.hpp"
+#include "analysis/causes/speed_dependence.hpp"
+#include "analysis/field/ground.hpp"
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/multiplicity.hpp"
@@ -52,13 +54,25 @@ Outages outages_of(const FieldAudit& audit, const RowReport& row) {
     return found;
 }
 
+// A silence at a pass's end that is no longer than those that ended may be one of them: P(one of them at least so long,
+// were all lengths geometric with the mean of the ended ones).
+bool may_have_ended(const Outages& found, const Gap& gap) {
+    constexpr std::int64_t worth_naming = 10; // drops: a shorter one is bridging or the headland
+    if (gap.drops() < worth_naming || found.ended.empty())
+        return gap.drops() < worth_naming;
+    double drops = 0.0;
+    for (const Gap* const ended : found.ended)
+        drops += static_cast<double>(ended->drops());
+    const auto count = static_cast<double>(found.ended.size());
+    return (count + 1.0) * std::pow(1.0 - count / drops, static_cast<double>(gap.drops() - 1)) > level;
+}
+
 void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
-    constexpr std::int64_t worth_naming = 10; // drops: a shorter silence at a pass's end is bridging or the headland
     const Outages found = outages_of(audit, row);
     std::vector<const Gap*> bursts = found.ended;
     const Gap* emptied = nullptr;
     for (const Gap* const gap : found.to_the_end)
-        if (gap->drops() < worth_naming)
+        if (may_have_ended(found, *gap))
             bursts.push_back(gap);
         else if (emptied == nullptr || gap->drops() > emptied->drops())
             emptied = gap;
@@ -91,6 +105,21 @@ void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<Fiel
     causes.push_back(std::move(cause));
 }
 
+struct Blame {
+    std::string kind;
+    std::string look_at;
+};
+
+// Which of the two an excess of single silent drops points at.
+Blame blame_of(const RowJudge& judge) {
+    if (judge.when_silent.best.value_or(judge.when_silent.low) >= 0.5)
+        return {"meter", "the meter: cells, singulator, vacuum or brush; seed size against the disc"};
+    if (judge.when_silent.best.value_or(judge.when_silent.high) < 0.5)
+        return {"sensor", "the gate: dust on its windows, its alignment and supply; seed is there"};
+    return {"meter_or_sensor", "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
+                               "against a second gate gives the gate's efficiency"};
+}
+
 // Independent silent drops of a row against those of all others.
 void add_backgrounds(const FieldAudit& audit, std::vector<FieldCause>& causes) {
     std::vector<statistics::Group> groups;
@@ -116,23 +145,14 @@ void add_backgrounds(const FieldAudit& audit, std::vector<FieldCause>& causes) {
             static_cast<double>(all.x - groups[i].x + 1) / static_cast<double>(all.n - groups[i].n + 2);
         if (adjusted[i] > level || judge.model.background < 1.5 * others)
             continue;
-        std::string kind = "meter_or_sensor";
-        std::string look_at = "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
-                              "against a second gate gives the gate's efficiency";
-        if (judge.missing_when_silent && *judge.missing_when_silent >= 0.5) {
-            kind = "meter";
-            look_at = "the meter: cells, singulator, vacuum or brush; seed size against the disc";
-        } else if (judge.missing_when_silent) {
-            kind = "sensor";
-            look_at = "the gate: dust on its windows, its alignment and supply; seed is there";
-        }
-        causes.push_back({.kind = kind,
+        const Blame blame = blame_of(judge);
+        causes.push_back({.kind = blame.kind,
                           .row = judge.row,
                           .pass = std::nullopt,
                           .p_value = adjusted[i],
                           .evidence = fmt::format("{:.2f} % of {} drops are silent one by one, {:.2f} % in the other rows",
                                                   100.0 * judge.model.background, groups[i].n, 100.0 * others),
-                          .look_at = look_at,
+                          .look_at = blame.look_at,
                           .drops = {}});
     }
 }
@@ -174,16 +194,20 @@ void add_start_loss(const FieldAudit& audit, const RowReport& row, std::vector<F
                       .drops = {}});
 }
 
-// The residue may differ from pass to pass: each is scanned alone.
-void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+struct CellScan {
     std::optional<causes::Periodic> best;
     std::int64_t in_pass = 0;
-    std::int64_t scanned = 0;
+    std::int64_t scanned = 0; // passes
     std::int64_t found_in = 0;
+};
+
+// The residue may differ from pass to pass: each is scanned alone.
+CellScan scan_cells(const FieldAudit& audit, const RowReport& row) {
+    CellScan all;
     for (const auto& [key, line] : audit.field.lines) {
         if (key.row != row.judge.row)
             continue;
-        ++scanned;
+        ++all.scanned;
         if (std::count_if(line.begin(), line.end(), [](const FieldDrop& drop) { return drop.silent(); }) < 3)
             continue;
         causes::PeriodScan scan(std::nullopt);
@@ -192,29 +216,72 @@ void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<Fie
         const auto found = scan.strongest();
         if (!found)
             continue;
-        found_in += found->p_value < level ? 1 : 0;
-        if (!best || found->p_value < best->p_value) {
-            best = found;
-            in_pass = key.pass;
+        all.found_in += found->p_value < level ? 1 : 0;
+        if (!all.best || found->p_value < all.best->p_value) {
+            all.best = found;
+            all.in_pass = key.pass;
         }
     }
-    const double looks = static_cast<double>(scanned) * static_cast<double>(audit.rows.size());
-    if (!best || best->p_value * looks > level)
+    return all;
+}
+
+void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+    const CellScan scan = scan_cells(audit, row);
+    const double looks = static_cast<double>(scan.scanned) * static_cast<double>(audit.rows.size());
+    if (!scan.best || scan.best->p_value * looks > level)
         return;
+    const causes::Periodic& best = *scan.best;
     FieldCause cause{.kind = "bad_cell",
                      .row = row.judge.row,
-                     .pass = in_pass,
-                     .p_value = best->p_value * looks,
+                     .pass = scan.in_pass,
+                     .p_value = best.p_value * looks,
                      .evidence = fmt::format("every {}th drop: {} of {} are silent there in pass {}, {} of {} in all of "
                                              "the pass; in {} of {} passes",
-                                             best->cells, best->hits, best->drops, in_pass, best->all_hits,
-                                             best->all_drops, found_in, scanned),
-                     .look_at = fmt::format("one of {} cells of the metering disc: blocked, worn or damaged", best->cells),
+                                             best.cells, best.hits, best.drops, scan.in_pass, best.all_hits, best.all_drops,
+                                             scan.found_in, scan.scanned),
+                     .look_at = fmt::format("one of {} cells of the metering disc: blocked, worn or damaged", best.cells),
                      .drops = {}};
-    for (const FieldDrop& drop : audit.field.lines.at({in_pass, row.judge.row}))
-        if (drop.drop % best->cells == best->residue && drop.silent() && cause.drops.size() < drops_listed)
+    for (const FieldDrop& drop : audit.field.lines.at({scan.in_pass, row.judge.row}))
+        if (drop.drop % best.cells == best.residue && drop.silent() && cause.drops.size() < drops_listed)
             cause.drops.push_back(drop.drop);
     causes.push_back(std::move(cause));
+}
+
+std::optional<causes::SpeedRun> pass_at_speed(const FieldAudit& audit, const LineReport& line) {
+    constexpr double least_m = 5.0; // a shorter pass is a headland's
+    const std::vector<FieldDrop>& drops = audit.field.lines.at(line.key);
+    double length_m = 0.0;
+    for (std::size_t i = 1; i < line.outline.size(); ++i)
+        length_m += distance_m(line.outline[i - 1], line.outline[i], audit.field.geographic);
+    const double time_s = std::abs(drops.back().time_s - drops.front().time_s);
+    if (length_m < least_m || time_s <= 0.0)
+        return std::nullopt;
+    causes::SpeedRun run;
+    run.speed_mps = length_m / time_s;
+    run.drops = line.drops;
+    run.misses = line.silent;
+    return run;
+}
+
+// Time and place tell the speed of each pass.
+void add_speed_dependence(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+    if (!audit.field.has_time)
+        return;
+    std::vector<causes::SpeedRun> passes;
+    for (const LineReport& line : audit.lines)
+        if (line.key.row == row.judge.row)
+            if (const auto run = pass_at_speed(audit, line))
+                passes.push_back(*run);
+    const auto rows = static_cast<double>(audit.rows.size());
+    for (const causes::Cause& found : causes::speed_causes(passes, {.misses = "silent drops", .runs = "passes"}))
+        if (found.p_value * rows <= level)
+            causes.push_back({.kind = found.kind,
+                              .row = row.judge.row,
+                              .pass = std::nullopt,
+                              .p_value = found.p_value * rows,
+                              .evidence = found.evidence,
+                              .look_at = found.look_at,
+                              .drops = {}});
 }
 
 } // namespace
@@ -225,6 +292,7 @@ std::vector<FieldCause> field_causes(const FieldAudit& audit) {
         add_outages(audit, row, causes);
         add_bad_cell(audit, row, causes);
         add_start_loss(audit, row, causes);
+        add_speed_dependence(audit, row, causes);
     }
     add_backgrounds(audit, causes);
     std::stable_sort(causes.begin(), causes.end(),

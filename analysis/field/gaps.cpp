@@ -58,12 +58,14 @@ std::string_view name_of(Judgement judgement) {
 }
 
 Judgement judged(const Chance& chance) {
-    if (chance.low >= surely)
+    if (chance.best.value_or(chance.low) >= surely)
         return Judgement::missing;
-    return chance.high <= 1.0 - surely ? Judgement::sensor : Judgement::unknown;
+    return chance.best.value_or(chance.high) <= 1.0 - surely ? Judgement::sensor : Judgement::unknown;
 }
 
 std::optional<double> stated(const Chance& chance) {
+    if (chance.best)
+        return chance.best;
     if (chance.high - chance.low < 1e-9 || judged(chance) == Judgement::missing)
         return chance.low;
     return judged(chance) == Judgement::sensor ? std::optional(chance.high) : std::nullopt;

@@ -11,6 +11,7 @@
 #include "analysis/field/drops.hpp"
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 namespace dropledger::field {
@@ -18,14 +19,15 @@ namespace dropledger::field {
 enum class Judgement { missing, sensor, unknown };
 [[nodiscard]] std::string_view name_of(Judgement judgement);
 
-// Between what bounds the probability lies that seed is really missing; equal where it is known.
+// Between what bounds the probability lies that seed is really missing, and the best estimate where there is one.
 struct Chance {
     double low = 0.0;
     double high = 1.0;
+    std::optional<double> best{};
 };
-// missing from 0.9 up, sensor from 0.1 down, else unknown.
+// missing from 0.9 up, sensor from 0.1 down, else unknown; by the best estimate, where there is none by both bounds.
 [[nodiscard]] Judgement judged(const Chance& chance);
-// The probability to state: empty where its bounds leave the judgement open.
+// The probability to state: empty where there is no estimate and its bounds leave the judgement open.
 [[nodiscard]] std::optional<double> stated(const Chance& chance);
 
 struct Gap {

@@ -113,97 +113,30 @@ double overlooked_share(const std::vector<Line>& lines, double efficiency) {
     return drops > 0.0 ? sum / drops : 0.0;
 }
 
-void note_row(RowJudge& row, const Background& background, std::optional<double> overlooked) {
-    if (!row.efficiency) {
-        if (!row.ever_seen)
-            row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
-                                            "all is not known.", row.row));
-        return;
+// Shares of drops that the gate may overlook as a whole, each as likely as the others: one, where its efficiency is exact.
+using Overlooked = std::vector<double>;
+
+Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& efficiency) {
+    constexpr int nodes = 9;
+    if (efficiency.low == efficiency.value && efficiency.high == efficiency.value)
+        return {overlooked_share(lines, efficiency.value)};
+    Overlooked shares;
+    for (int i = 0; i < nodes; ++i) { // from the most to the least; each side of the interval is normal by itself
+        const double z = statistics::normal_quantile((i + 0.5) / nodes) / statistics::normal_quantile(0.975);
+        const double half = z < 0.0 ? efficiency.value - efficiency.low : efficiency.high - efficiency.value;
+        shares.push_back(overlooked_share(lines, std::clamp(efficiency.value + z * half, 1e-6, 1.0)));
     }
-    const auto n = static_cast<std::int64_t>(std::llround(background.drops));
-    const auto x = std::clamp<std::int64_t>(std::llround(background.silent), 0, n);
-    if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, *overlooked}) < 1e-4)
-        row.notes.push_back(fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
-                                        "leaves: it sees better than stated.", row.row, x, n, *row.efficiency));
+    return shares;
 }
 
-Chance chance_of(const RowJudge& row, double out, std::optional<double> steady) {
-    if (!row.efficiency && !row.ever_seen)
-        return {0.0, 1.0};
-    if (!steady)
-        return {out, 1.0};
-    const double p = std::clamp(out + (1.0 - out) * *steady, 0.0, 1.0);
-    return {p, p};
-}
-
-class RowWork {
-public:
-    RowWork(const std::vector<Line>& lines, std::optional<double> efficiency)
-        : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
-          cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
-          at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
-        judge_.row = lines.front().first.row;
-        judge_.model = fit_.model;
-        judge_.efficiency = efficiency;
-        judge_.ever_seen = std::any_of(passes_.begin(), passes_.end(), [](const Silence& pass) {
-            return std::find(pass.begin(), pass.end(), std::uint8_t{0}) != pass.end();
-        });
-        judge_.passes_differ = differ(backgrounds_);
-        if (efficiency)
-            overlooked_ = overlooked_share(lines, *efficiency);
-        if (overlooked_)
-            judge_.missing_when_silent = missing_when_silent(sum_of(backgrounds_), *overlooked_);
-        note_row(judge_, sum_of(backgrounds_), overlooked_);
-    }
-
-    [[nodiscard]] RowJudge row() const { return judge_; }
-
-    void judge(std::map<LineKey, std::vector<Chance>>& silent) const {
-        for (std::size_t p = 0; p < passes_.size(); ++p) {
-            const std::optional<double> steady = steady_chance(p);
-            std::vector<Chance>& chances = silent[(*lines_)[p].first];
-            for (std::size_t i = 0; i < passes_[p].size(); ++i)
-                if (passes_[p][i] != 0)
-                    chances.push_back(drop_chance(p, i, steady));
-        }
-    }
-
-private:
-    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, std::optional<double> steady) const {
-        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
-        if (cells_[p].empty() || cells_[p][i] == 0)
-            return chance_of(judge_, out, steady);
-        if (overlooked_)
-            return chance_of(judge_, out, missing_when_silent(at_cell_, *overlooked_));
-        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
-        const Background others = sum_of(backgrounds_);
-        const double here = at_cell_.silent / at_cell_.drops;
-        const double excess = here - others.silent / std::max(1.0, others.drops);
-        return {std::clamp(out + (1.0 - out) * excess / here, 0.0, 1.0), 1.0};
-    }
-
-    [[nodiscard]] std::optional<double> steady_chance(std::size_t pass) const {
-        if (overlooked_ && judge_.passes_differ)
-            return missing_when_silent(backgrounds_[pass], *overlooked_);
-        return judge_.missing_when_silent;
-    }
-
-    const std::vector<Line>* lines_;
-    std::vector<Silence> passes_;
-    SilenceFit fit_;
-    std::vector<Silence> cells_; // drops of a bad cell
-    std::vector<Background> backgrounds_; // of all others, by pass
-    Background at_cell_;
-    std::optional<double> overlooked_;
-    RowJudge judge_;
+struct Posterior {
+    double log_evidence = 0.0; // of the counts, up to a constant of theirs
+    double missing = 0.0;      // q/s
 };
 
-} // namespace
-
-double missing_when_silent(const Background& background, double overlooked) {
+// By quadrature over s >= overlooked, with a flat prior for q.
+Posterior posterior(const Background& background, double overlooked) {
     constexpr int steps = 800;
-    if (overlooked <= 0.0)
-        return 1.0;
     const double n = std::max(background.drops, 1.0);
     const double seen = std::max(background.drops - background.silent, 0.0);
     const double mode = std::clamp(background.silent / n, overlooked, 1.0);
@@ -213,7 +146,7 @@ double missing_when_silent(const Background& background, double overlooked) {
     const auto log_weight = [&](double s) {
         return background.silent * std::log(s) + (seen > 0.0 ? seen * std::log1p(-s) : 0.0);
     };
-    const double top = log_weight(std::min(mode, 1.0 - 1e-12));
+    const double top = log_weight(std::clamp(mode, 1e-12, 1.0 - 1e-12));
     double weights = 0.0;
     double sum = 0.0;
     for (int i = 0; i < steps; ++i) {
@@ -222,17 +155,207 @@ double missing_when_silent(const Background& background, double overlooked) {
         weights += weight;
         sum += weight * (s - overlooked) / (s * (1.0 - overlooked));
     }
-    return weights > 0.0 ? std::clamp(sum / weights, 0.0, 1.0) : 0.0;
+    if (!(weights > 0.0))
+        return {-1e300, 0.0};
+    return {top + std::log(weights * step / (1.0 - overlooked)), std::clamp(sum / weights, 0.0, 1.0)};
 }
 
-Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies) {
-    Judged judged;
-    for (const auto& [row, lines] : lines_by_row(field)) {
+// The efficiencies that the row's own silence makes unlikely count for less.
+Chance chance_of(const Background& background, const Overlooked& overlooked) {
+    std::vector<Posterior> all;
+    double top = -1e300;
+    for (const double one : overlooked) {
+        all.push_back(posterior(background, one));
+        top = std::max(top, all.back().log_evidence);
+    }
+    double weights = 0.0;
+    double sum = 0.0;
+    for (const Posterior& one : all) {
+        const double weight = std::exp(one.log_evidence - top);
+        weights += weight;
+        sum += weight * one.missing;
+    }
+    return {all.front().missing, all.back().missing, sum / weights};
+}
+
+// The share of commanded seeds that the gate reported; only of portions, for in single drops it says nothing new.
+std::optional<double> reported_share(const std::vector<Line>& lines) {
+    double seen = 0.0;
+    double commanded = 0.0;
+    for (const Line& line : lines)
+        for (const FieldDrop& drop : *line.second) {
+            if (drop.target < 2)
+                return std::nullopt;
+            seen += std::min(drop.seen, drop.target);
+            commanded += drop.target;
+        }
+    return commanded > 0.0 ? std::optional(seen / commanded) : std::nullopt;
+}
+
+// Either the drop was part of a lasting silence, or one of those that come singly.
+Chance mixed(double out, const Chance& steady) {
+    const auto mix = [&](double p) { return std::clamp(out + (1.0 - out) * p, 0.0, 1.0); };
+    return {mix(steady.low), mix(steady.high), steady.best ? std::optional(mix(*steady.best)) : std::nullopt};
+}
+
+void note_row(RowJudge& row, const Background& background, const std::optional<Overlooked>& overlooked) {
+    if (row.blocked)
+        row.notes.push_back(fmt::format("Row {}: the gate reported itself blocked; silent drops of those passes are not "
+                                        "judged.", row.row));
+    if (!row.efficiency) {
+        if (!row.ever_seen)
+            row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
+                                            "all is not known.", row.row));
+        return;
+    }
+    const auto n = static_cast<std::int64_t>(std::llround(background.drops));
+    const auto x = std::clamp<std::int64_t>(std::llround(background.silent), 0, n);
+    if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, overlooked->back()}) < 1e-4)
+        row.notes.push_back(fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
+                                        "leaves: it sees better than stated.", row.row, x, n, row.efficiency->value));
+}
+
+class RowWork {
+public:
+    RowWork(const Field& field, const std::vector<Line>& lines, std::optional<GateEfficiency> efficiency)
+        : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
+          cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
+          at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
+        judge_.row = lines.front().first.row;
+        judge_.model = fit_.model;
+        judge_.efficiency = std::move(efficiency);
+        judge_.ever_seen = std::any_of(passes_.begin(), passes_.end(), [](const Silence& pass) {
+            return std::find(pass.begin(), pass.end(), std::uint8_t{0}) != pass.end();
+        });
+        for (const Line& line : lines)
+            blocked_.push_back(field.gate_blocked.contains(line.first));
+        judge_.blocked = std::find(blocked_.begin(), blocked_.end(), true) != blocked_.end();
+        judge_.passes_differ = differ(backgrounds_);
+        if (judge_.efficiency)
+            overlooked_ = overlooked_by(lines, *judge_.efficiency);
+        if (overlooked_) {
+            judge_.when_silent = chance_of(background(), *overlooked_);
+            judge_.missing_when_silent = judge_.when_silent.best;
+        }
+        judge_.reported_share = reported_share(lines);
+        note_row(judge_, background(), overlooked_);
+        if (!judge_.efficiency && judge_.ever_seen)
+            judge_by_portions();
+    }
+
+    [[nodiscard]] const RowJudge& row() const { return judge_; }
+    [[nodiscard]] Background background() const { return sum_of(backgrounds_); }
+
+    // What the least silent row says of this one.
+    void compare(Neighbours neighbours, Assumption assumption) {
+        if (judge_.efficiency || !judge_.ever_seen)
+            return;
+        const Background here = background();
+        neighbours.missing_if_gates_alike = missing_when_silent(here, neighbours.least_silent_most);
+        neighbours.missing_if_meters_alike = most_if_fed_alike(here, neighbours.least_silent_most);
+        judge_.neighbours = neighbours;
+        if (judge_.when_silent.low > 0.0) // portions tell more
+            return;
+        if (assumption == Assumption::gates_alike)
+            judge_.when_silent = {neighbours.missing_if_gates_alike, 1.0};
+        if (assumption == Assumption::meters_alike)
+            judge_.when_silent = {0.0, neighbours.missing_if_meters_alike};
+    }
+
+    void judge(std::map<LineKey, std::vector<Chance>>& silent) const {
+        for (std::size_t p = 0; p < passes_.size(); ++p) {
+            const Chance steady = steady_chance(p);
+            std::vector<Chance>& chances = silent[(*lines_)[p].first];
+            for (std::size_t i = 0; i < passes_[p].size(); ++i)
+                if (passes_[p][i] != 0)
+                    chances.push_back(drop_chance(p, i, steady));
+        }
+    }
+
+private:
+    void judge_by_portions() {
+        const auto share = judge_.reported_share;
+        if (!share || *share <= 0.0)
+            return;
+        const double most = overlooked_share(*lines_, *share);
+        judge_.when_silent = {missing_when_silent(background(), most), 1.0};
+        judge_.notes.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded; unless the meter gives more "
+                                           "than commanded, it overlooks a whole portion in {:.2g} % at most.",
+                                           judge_.row, 100.0 * *share, 100.0 * most));
+    }
+
+    // No more than `most` of the drops are missing, and so much of the silent ones at most.
+    [[nodiscard]] static double most_if_fed_alike(const Background& here, double most) {
+        return here.silent > 0.0 ? std::min(1.0, most * here.drops / here.silent) : 1.0;
+    }
+
+    [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, const Chance& steady) const {
+        if (blocked_[p] || (!judge_.efficiency && !judge_.ever_seen))
+            return {0.0, 1.0};
+        const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
+        if (cells_[p].empty() || cells_[p][i] == 0)
+            return mixed(out, steady);
+        if (overlooked_)
+            return mixed(out, chance_of(at_cell_, *overlooked_));
+        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
+        const Background others = background();
+        const double here = at_cell_.silent / at_cell_.drops;
+        const double excess = here - others.silent / std::max(1.0, others.drops);
+        return mixed(out, {std::max(0.0, excess / here), 1.0});
+    }
+
+    [[nodiscard]] Chance steady_chance(std::size_t pass) const {
+        return overlooked_ && judge_.passes_differ ? chance_of(backgrounds_[pass], *overlooked_) : judge_.when_silent;
+    }
+
+    const std::vector<Line>* lines_;
+    std::vector<Silence> passes_;
+    SilenceFit fit_;
+    std::vector<Silence> cells_; // drops of a bad cell
+    std::vector<Background> backgrounds_; // of all others, by pass
+    Background at_cell_;
+    std::vector<bool> blocked_; // passes in which the gate reported itself blocked
+    std::optional<Overlooked> overlooked_;
+    RowJudge judge_;
+};
+
+// The row with the least silent share between outages; none where there is only one row.
+std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
+    constexpr double least_drops = 100.0;
+    std::optional<Neighbours> found;
+    for (const RowWork& row : rows) {
+        const Background here = row.background();
+        if (here.drops < least_drops || !row.row().ever_seen)
+            continue;
+        const double most = here.silent < here.drops
+                                ? statistics::beta_quantile(0.975, {here.silent + 1.0, here.drops - here.silent})
+                                : 1.0;
+        if (!found || most < found->least_silent_most)
+            found = Neighbours{.least_row = row.row().row, .least_silent = here.silent / here.drops, .least_silent_most = most};
+    }
+    return rows.size() < 2 ? std::nullopt : found;
+}
+
+} // namespace
+
+double missing_when_silent(const Background& background, double overlooked) {
+    return overlooked <= 0.0 ? 1.0 : posterior(background, overlooked).missing;
+}
+
+Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies, Assumption assumption) {
+    const auto by_row = lines_by_row(field);
+    std::vector<RowWork> rows;
+    for (const auto& [row, lines] : by_row) {
         const auto found = efficiencies.find(row);
-        const RowWork work(lines,
-                           found == efficiencies.end() ? std::nullopt : std::optional(found->second));
-        judged.rows[row] = work.row();
-        work.judge(judged.silent);
+        rows.emplace_back(field, lines, found == efficiencies.end() ? std::nullopt : std::optional(found->second));
+    }
+    const auto neighbours = least_silent(rows);
+    Judged judged;
+    for (RowWork& row : rows) {
+        if (neighbours)
+            row.compare(*neighbours, assumption);
+        judged.rows[row.row().row] = row.row();
+        row.judge(judged.silent);
     }
     return judged;
 }

@@ -48,16 +48,22 @@ private:
         alpha_.resize(pass.size());
         scale_.resize(pass.size());
         Pair prior{1.0 - model_->begin_out, model_->begin_out};
+        double likelihood = 1.0; // of the drops since its logarithm was last taken, which costs more than all the rest
         for (std::size_t i = 0; i < pass.size(); ++i) {
             const Pair seen = emission(pass[i]);
             const Pair joint{prior[0] * seen[0], prior[1] * seen[1]};
-            scale_[i] = std::max(joint[0] + joint[1], 1e-300);
+            scale_[i] = std::max(joint[0] + joint[1], 1e-100);
             alpha_[i] = {joint[0] / scale_[i], joint[1] / scale_[i]};
             const double moved = alpha_[i][0] * model_->enter;
             const double back = alpha_[i][1] * model_->leave;
             prior = {alpha_[i][0] - moved + back, alpha_[i][1] - back + moved};
-            sums.log_likelihood += std::log(scale_[i]);
+            likelihood *= scale_[i];
+            if (likelihood < 1e-150) {
+                sums.log_likelihood += std::log(likelihood);
+                likelihood = 1.0;
+            }
         }
+        sums.log_likelihood += std::log(likelihood);
     }
 
     void backward(const Silence& pass, Sums& sums, std::vector<float>& out) const {

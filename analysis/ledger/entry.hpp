@@ -19,6 +19,7 @@ struct Commanded {
 struct Landing {
     std::int64_t position_um = 0; // 0 where the gate only counts
     std::uint32_t seeds = 1;
+    std::uint32_t depth_milli = 0; // the pulse's
     std::int64_t time_us = 0;
     std::uint64_t line = 0;
 };

@@ -78,7 +78,11 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
         }
         tally_.seeds += seeds;
         landings_.insert_sorted(
-            {.position_um = *place, .seeds = seeds, .time_us = pulse.time_us, .line = pulse.line},
+            {.position_um = *place,
+             .seeds = seeds,
+             .depth_milli = pulse.shape.depth_milli,
+             .time_us = pulse.time_us,
+             .line = pulse.line},
             [](const Landing& a, const Landing& b) { return a.position_um < b.position_um; });
     }
 }

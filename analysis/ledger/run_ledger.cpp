@@ -3,6 +3,7 @@
 #include "analysis/base/text.hpp"
 
 #include <cstdlib>
+#include <numeric>
 #include <utility>
 
 namespace dropledger::ledger {
@@ -78,6 +79,8 @@ void RunLedger::take(const Event& event) {
 void RunLedger::take_travel(std::int64_t time_us, std::int64_t position_um) {
     if (!first_knot_)
         first_knot_ = Knot{time_us, position_um};
+    else
+        travelled_.step_um = std::gcd(travelled_.step_um, position_um - last_knot_.position_um);
     last_knot_ = {time_us, position_um};
     if (direction_ != 0) {
         travel_.add(time_us, position_um * direction_);
@@ -177,6 +180,7 @@ void RunLedger::finish() {
         for (GateLedger& gate : outcome.gates)
             gate.finish();
         const bool second_judges = outcome.gates.size() > 1 &&
+                                   !outcome.setup.gates_declared &&
                                    outcome.gates[0].tally().pulses == 0 &&
                                    outcome.gates[1].tally().pulses > 0;
         outcome.judge = second_judges ? 1 : 0;

@@ -29,6 +29,7 @@ struct Fault {
 struct TravelExtent {
     std::int64_t distance_um = 0; // all segments together
     std::int64_t duration_us = 0;
+    std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an encoder's count; 0: no steps
 };
 
 // What one channel's ledgers came to.

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <utility>
 
@@ -102,18 +103,21 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     return gate;
 }
 
-// The reference gate judges where the channel has one, else the unit's own sensor.
+// The reference gate judges where the channel has one, else the unit's own sensor; the other one is kept to compare
+// with it, and what is assumed of that one is of no account.
 Result<Done> add_gates(const droplog::Header& header, ChannelSetup& channel) {
     for (const int number : {1, 0}) {
         const GateSettings settings = gate_settings(header, channel.channel, number);
         if (!settings.any())
             continue;
+        const std::size_t sentences = channel.assumed.size();
         auto gate = gate_of(settings, number, channel);
         if (!gate)
             return gate.error();
+        if (channel.gates_declared)
+            channel.assumed.resize(sentences);
         channel.gates.push_back(*std::move(gate));
         channel.gates_declared = true;
-        return Done{};
     }
     return Done{};
 }
@@ -150,6 +154,8 @@ Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
 // In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above the open valve
 // tells those as well.
 void place_line_gates(ChannelSetup& channel) {
+    if (channel.gates_declared)
+        channel.gates.resize(1); // no drops are commanded that two gates could be compared by
     for (Gate& gate : channel.gates) {
         if (gate.place == GatePlace::below)
             continue;
@@ -160,6 +166,18 @@ void place_line_gates(ChannelSetup& channel) {
                         "gate, places on the ground are not known.",
                         gate.number));
     }
+}
+
+Result<Done> add_channels(const droplog::Header& header, RunSetup& setup) {
+    for (const auto& [number, settings] : header.channels) {
+        auto channel = channel_setup(header, number);
+        if (!channel)
+            return channel.error();
+        if (setup.mode == Mode::line)
+            place_line_gates(*channel);
+        setup.channels.emplace(number, *std::move(channel));
+    }
+    return Done{};
 }
 
 } // namespace
@@ -176,6 +194,11 @@ std::optional<Mode> mode_of(std::string_view name) {
         if (text == name)
             return mode;
     return std::nullopt;
+}
+
+bool ChannelSetup::may_judge(int gate) const {
+    const auto found = std::find_if(gates.begin(), gates.end(), [&](const Gate& one) { return one.number == gate; });
+    return found != gates.end() && (found == gates.begin() || !gates_declared);
 }
 
 ChannelSetup RunSetup::channel(int number) const {
@@ -214,14 +237,8 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
                      "give a length above 0"};
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
-    for (const auto& [number, settings] : header.channels) {
-        auto channel = channel_setup(header, number);
-        if (!channel)
-            return channel.error();
-        if (setup.mode == Mode::line)
-            place_line_gates(*channel);
-        setup.channels.emplace(number, *std::move(channel));
-    }
+    if (const auto channels = add_channels(header, setup); !channels)
+        return channels.error();
     return setup;
 }
 

@@ -46,9 +46,12 @@ struct ChannelSetup {
     std::optional<int> row;
     std::optional<int> cells;
     std::optional<std::int64_t> lead_us;
-    std::vector<Gate> gates; // candidates for the audit's judge, the preferred one first
+    std::vector<Gate> gates; // the audit's judge first, then the channel's other gate
     bool gates_declared = false;
     std::vector<std::string> assumed; // sentences for the report
+
+    // A declared judge that saw nothing is a fact; an assumed one may not be there, and the other gate stands in.
+    [[nodiscard]] bool may_judge(int gate) const;
 };
 
 struct RunSetup {

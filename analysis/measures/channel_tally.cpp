@@ -19,7 +19,7 @@ ChannelTally::ChannelTally(const TallySettings& settings)
 void ChannelTally::entry(const ledger::Entry& entry) {
     const EntryKind kind = entries_.add(entry);
     if (entry.seeds > 0)
-        placement_.add_entry(entry.error_um());
+        placement_.add_entry(entry.error_um(), entry.seeds);
     trace_.add(entry, kind);
     if (miss_path_)
         miss_path_->add(entry.seeds == 0);

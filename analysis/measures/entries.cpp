@@ -91,8 +91,9 @@ std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
         return std::nullopt;
     PortionResult result;
     result.mean_count = counts_.mean_estimate(confidence);
-    result.exact_share = statistics::share_estimate(
-        table_.exact, table_.drops, inexact_.independence().inflation, confidence);
+    result.exact_inflation = inexact_.independence().inflation;
+    result.exact_share =
+        statistics::share_estimate(table_.exact, table_.drops, result.exact_inflation, confidence);
     result.spread_mm = spreads_um_.mean_estimate(confidence);
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;

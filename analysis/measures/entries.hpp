@@ -40,6 +40,7 @@ struct LedgerTable {
 struct PortionResult {
     std::optional<statistics::Estimate> mean_count;
     std::optional<statistics::Estimate> exact_share;
+    double exact_inflation = 1.0; // of its variance, where portions are not independent
     std::optional<statistics::Estimate> spread_mm; // last − first seed of a portion, mean
     std::vector<std::int64_t> count_distribution;  // drops with 0, 1, 2, … seeds
     // Portions of two seeds and more by length, in classes of length_class_um; the last holds what is longer.

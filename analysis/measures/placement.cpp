@@ -72,9 +72,11 @@ std::optional<Estimate> mirrored(std::optional<Estimate> estimate, int direction
 
 } // namespace
 
-void PlacementTally::add_entry(std::int64_t error_um) {
+void PlacementTally::add_entry(std::int64_t error_um, std::uint32_t seeds) {
     entries_.add(error_um);
     moments_.add(error_um);
+    if (seeds == 1)
+        lone_.add(error_um);
     if (allowance_um_)
         inside_.add(std::abs(error_um) <= *allowance_um_);
 }
@@ -97,6 +99,7 @@ PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um,
         quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"}, confidence),
         direction);
     result.bias_mm = mirrored(in_mm(moments_.mean_estimate(confidence)), direction);
+    result.lone_bias_mm = mirrored(in_mm(lone_.mean_estimate(confidence)), direction);
     result.sd_mm = in_mm(moments_.sd_estimate(confidence));
     result.p95_abs_mm = quantile_mm(
         magnitudes, {0.95, inflation, "95th percentile of |e|, order statistics"}, confidence);

@@ -20,6 +20,7 @@ struct PlacementResult {
     int direction = 1; // -1: the signs below are those of the log, against the direction of travel
     std::optional<statistics::Estimate> offset_mm;  // median over landings: the registration b
     std::optional<statistics::Estimate> bias_mm;    // mean over entries
+    std::optional<statistics::Estimate> lone_bias_mm; // mean over entries of one seed: a double's second one comes later
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
     std::optional<statistics::Estimate> p95_abs_mm; // of |e| over entries, type 7
     std::optional<statistics::Estimate> within_allowance;
@@ -32,7 +33,7 @@ public:
         : allowance_um_(allowance_um) {}
 
     void add_landing(std::int64_t error_um, std::uint32_t seeds) { landings_.add(error_um, seeds); }
-    void add_entry(std::int64_t error_um);
+    void add_entry(std::int64_t error_um, std::uint32_t seeds = 1);
 
     // `allowance_um` as given at the start. `direction`: −1 where travel counts down, so that signs come out in the log's own coordinates.
     [[nodiscard]] PlacementResult result(std::optional<std::int64_t> allowance_um, int direction,
@@ -51,6 +52,7 @@ private:
     FineHistogram landings_;
     FineHistogram entries_;
     BlockMoments moments_;
+    BlockMoments lone_;
 };
 
 } // namespace dropledger::measures

@@ -36,36 +36,22 @@ Shares moved(Shares seen, double Shares::*share, double value) {
     return out;
 }
 
-// The efficiency's interval at the confidence asked for, inside what an efficiency can be.
-Interval efficiency_interval(const Estimate& efficiency, Confidence confidence) {
-    constexpr double least = 1e-3;
-    const auto z = [](Confidence c) { return statistics::normal_quantile(1.0 - c.each_tail()); };
-    const double scale = z(confidence) / z(efficiency.confidence);
-    const double value = std::min(1.0, efficiency.value);
-    return {std::clamp(value - scale * (value - efficiency.interval->low), least, value),
-            std::clamp(value + scale * (efficiency.interval->high - value), value, 1.0)};
-}
-
 class Correction {
 public:
     Correction(Shares seen, double efficiency, Interval efficiencies, Confidence confidence)
         : seen_(seen), efficiency_(efficiency), efficiencies_(efficiencies), confidence_(confidence) {}
 
     // `counted`: the interval of the observed share.
-    [[nodiscard]] Estimate of(double Shares::*share, Interval counted) const {
-        const double value = thickened(seen_, efficiency_).*share;
-        const auto off = [&](const Shares& seen, double efficiency) {
-            return thickened(seen, efficiency).*share - value;
-        };
-        const double counts[] = {off(moved(seen_, share, counted.low), efficiency_),
-                                 off(moved(seen_, share, counted.high), efficiency_)};
-        const double gate[] = {off(seen_, efficiencies_.low), off(seen_, efficiencies_.high)};
-        const double below = std::hypot(std::min({counts[0], counts[1], 0.0}), std::min({gate[0], gate[1], 0.0}));
-        const double above = std::hypot(std::max({counts[0], counts[1], 0.0}), std::max({gate[0], gate[1], 0.0}));
-        return {.value = std::clamp(value, 0.0, 1.0),
-                .interval = Interval{std::clamp(value - below, 0.0, 1.0), std::clamp(value + above, 0.0, 1.0)},
-                .confidence = confidence_,
-                .method = "thinning undone; Clopper-Pearson and the efficiency's interval in quadrature (JCGM 100)"};
+    [[nodiscard]] Corrected of(double Shares::*share, Interval counted) const {
+        const auto at = [&](const Shares& seen, double efficiency) { return thickened(seen, efficiency).*share; };
+        Corrected out = in_quadrature({.value = at(seen_, efficiency_),
+                                       .counted = {at(moved(seen_, share, counted.low), efficiency_),
+                                                   at(moved(seen_, share, counted.high), efficiency_)},
+                                       .gate = {at(seen_, efficiencies_.low), at(seen_, efficiencies_.high)}},
+                                      {0.0, 1.0}, confidence_);
+        out.estimate.method =
+            "thinning undone; Clopper-Pearson and the efficiency's interval in quadrature (JCGM 100)";
+        return out;
     }
 
 private:
@@ -75,7 +61,32 @@ private:
     Confidence confidence_;
 };
 
+Interval widened(Interval interval, const std::optional<Interval>& by) {
+    return by ? Interval{std::min(interval.low, by->low), std::max(interval.high, by->high)} : interval;
+}
+
 } // namespace
+
+Interval efficiency_limits(const Estimate& efficiency, Confidence confidence) {
+    constexpr double least = 1e-3;
+    const auto z = [](Confidence c) { return statistics::normal_quantile(1.0 - c.each_tail()); };
+    const double scale = z(confidence) / z(efficiency.confidence);
+    const double value = std::min(1.0, efficiency.value);
+    return {std::clamp(value - scale * (value - efficiency.interval->low), least, value),
+            std::clamp(value + scale * (efficiency.interval->high - value), value, 1.0)};
+}
+
+Corrected in_quadrature(const Ends& ends, Interval possible, Confidence confidence) {
+    const auto held = [&](double x) { return std::clamp(x, possible.low, possible.high); };
+    const auto below = [&](std::initializer_list<double> at) { return ends.value - std::min(ends.value, std::min(at)); };
+    const auto above = [&](std::initializer_list<double> at) { return std::max(ends.value, std::max(at)) - ends.value; };
+    return {.estimate = {.value = held(ends.value),
+                         .interval = Interval{held(ends.value - std::hypot(below(ends.counted), below(ends.gate))),
+                                              held(ends.value + std::hypot(above(ends.counted), above(ends.gate)))},
+                         .confidence = confidence,
+                         .method = {}},
+            .endless = {held(ends.value - below(ends.gate)), held(ends.value + above(ends.gate))}};
+}
 
 std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed, const Estimate& efficiency,
                                                 Confidence confidence) {
@@ -85,16 +96,18 @@ std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed, 
     const std::int64_t singles = observed.drops - observed.miss - observed.multiple;
     const Shares seen{static_cast<double>(observed.miss) / n, static_cast<double>(singles) / n,
                       static_cast<double>(observed.multiple) / n};
-    const Correction correction(seen, std::min(1.0, efficiency.value), efficiency_interval(efficiency, confidence),
+    const Correction correction(seen, std::min(1.0, efficiency.value), efficiency_limits(efficiency, confidence),
                                 confidence);
     const auto counted = [&](std::int64_t x, double inflation) {
         return statistics::clopper_pearson_inflated(x, observed.drops, inflation, confidence);
     };
     return CorrectedShares{
-        .miss = correction.of(&Shares::miss, counted(observed.miss, observed.miss_inflation)),
+        .miss = correction.of(&Shares::miss,
+                              widened(counted(observed.miss, observed.miss_inflation), observed.miss_stopped)),
         .single = correction.of(&Shares::single,
                                 counted(singles, std::max(observed.miss_inflation, observed.multiple_inflation))),
-        .multiple = correction.of(&Shares::multiple, counted(observed.multiple, observed.multiple_inflation))};
+        .multiple = correction.of(&Shares::multiple, widened(counted(observed.multiple, observed.multiple_inflation),
+                                                             observed.multiple_stopped))};
 }
 
 } // namespace dropledger::measures

@@ -11,9 +11,27 @@
 #include "analysis/statistics/estimate.hpp"
 
 #include <cstdint>
+#include <initializer_list>
 #include <optional>
 
 namespace dropledger::measures {
+
+struct Corrected {
+    statistics::Estimate estimate;
+    statistics::Interval endless; // what the efficiency's uncertainty alone leaves: a run without end would not narrow it
+};
+
+// The efficiency's interval at the confidence asked for, inside what an efficiency can be. It must have one.
+[[nodiscard]] statistics::Interval efficiency_limits(const statistics::Estimate& efficiency, Confidence confidence);
+
+// A corrected value and where it would lie at the ends of what was counted, and of the efficiency.
+struct Ends {
+    double value = 0.0;
+    std::initializer_list<double> counted;
+    std::initializer_list<double> gate;
+};
+// Each side's farthest end of either, in quadrature; all inside `possible`.
+[[nodiscard]] Corrected in_quadrature(const Ends& ends, statistics::Interval possible, Confidence confidence);
 
 struct ObservedShares {
     std::int64_t drops = 0;
@@ -21,12 +39,14 @@ struct ObservedShares {
     std::int64_t multiple = 0;
     double miss_inflation = 1.0;
     double multiple_inflation = 1.0;
+    std::optional<statistics::Interval> miss_stopped = {}; // of a run that stopped itself: no narrower than this
+    std::optional<statistics::Interval> multiple_stopped = {};
 };
 
 struct CorrectedShares {
-    statistics::Estimate miss;
-    statistics::Estimate single;
-    statistics::Estimate multiple;
+    Corrected miss;
+    Corrected single;
+    Corrected multiple;
 };
 
 [[nodiscard]] std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed,

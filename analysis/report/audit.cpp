@@ -4,12 +4,13 @@
 #include "analysis/report/audit_notes.hpp"
 #include "analysis/report/findings.hpp"
 #include "analysis/report/profile_choice.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/siblings.hpp"
 #include "analysis/report/stopped_run.hpp"
 
 #include <fmt/format.h>
 
-#include <cmath>
+#include <algorithm>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -29,28 +30,44 @@ namespace {
 using GateKey = std::pair<int, int>; // channel, gate
 
 // All that takes up one gate's ledger.
-class GateSink final : public ledger::EntrySink {
+class GateSink : public ledger::EntrySink {
 public:
-    GateSink(const measures::TallySettings& tally, const causes::WatchSettings& watch)
-        : tally_(tally), watch_(watch) {}
+    explicit GateSink(const causes::WatchSettings& watch) : watch_(watch) {}
+
+    void entry(const ledger::Entry& entry) override { watch_.add(entry); }
+    void assigned(const ledger::Landing& landing, std::int64_t) override { watch_.add_pulse(landing.depth_milli); }
+    void stray(const ledger::Landing&) override {}
+    void landed(const ledger::Landing&) override {}
+    void segment_ended() override {}
+
+    [[nodiscard]] virtual const ChannelTally* tally() const { return nullptr; } // of a gate that may judge
+    [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
+
+private:
+    causes::CauseWatch watch_;
+};
+
+class JudgingSink final : public GateSink {
+public:
+    JudgingSink(const measures::TallySettings& tally, const causes::WatchSettings& watch)
+        : GateSink(watch), tally_(tally) {}
 
     void entry(const ledger::Entry& entry) override {
         tally_.entry(entry);
-        watch_.add(entry);
+        GateSink::entry(entry);
     }
     void assigned(const ledger::Landing& landing, std::int64_t error_um) override {
         tally_.assigned(landing, error_um);
+        GateSink::assigned(landing, error_um);
     }
     void stray(const ledger::Landing& landing) override { tally_.stray(landing); }
     void landed(const ledger::Landing& landing) override { tally_.landed(landing); }
     void segment_ended() override { tally_.segment_ended(); }
 
-    [[nodiscard]] const ChannelTally& tally() const { return tally_; }
-    [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
+    [[nodiscard]] const ChannelTally* tally() const override { return &tally_; }
 
 private:
     ChannelTally tally_;
-    causes::CauseWatch watch_;
 };
 
 using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
@@ -106,6 +123,28 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
             .most_drops = rule.most};
 }
 
+std::optional<double> limit_of(const verdict::Profile& profile, std::string_view name) {
+    for (const verdict::Limit& limit : profile.limits)
+        if (limit.name == name)
+            return limit.value;
+    return std::nullopt;
+}
+
+std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup, const ledger::ChannelSetup& channel, const Gate& gate,
+                                   const Pass& pass) {
+    causes::WatchSettings watch{.mode = setup.mode,
+                                .cells = channel.cells,
+                                .has_places = gate.place == GatePlace::below,
+                                .lead_is_set = channel.lead_us.has_value(),
+                                .gate = gate.number,
+                                .most_multiples = limit_of(pass.choice.profile, "multiples_index")};
+    if (setup.mode == Mode::portion)
+        watch.most_lag_mm = std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
+    if (!channel.may_judge(gate.number))
+        return std::make_unique<GateSink>(watch);
+    return std::make_unique<JudgingSink>(tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
+}
+
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
                        RunLedger::Registrations registrations) {
     auto source = open();
@@ -120,10 +159,7 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
         [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
-            sink = std::make_unique<GateSink>(
-                tally_settings(setup, pass.choice.profile, pass.stated.rule),
-                causes::WatchSettings{setup.mode, channel.cells, gate.place == GatePlace::below,
-                                      channel.lead_us.has_value()});
+            sink = sink_for(setup, channel, gate, pass);
             return *sink;
         },
         std::move(registrations));
@@ -145,13 +181,15 @@ RunLedger::Registrations better_registrations(const Pass& pass) {
     bool matters = false;
     for (const auto& [number, outcome] : pass.ledger->channels()) {
         for (const GateLedger& gate : outcome.gates) {
-            const auto& tally = pass.tallies.at({number, gate.gate().number})->tally();
+            const ChannelTally* const tally = pass.tallies.at({number, gate.gate().number})->tally();
+            if (tally == nullptr)
+                continue;
             const std::int64_t used = gate.registration_um();
-            const std::int64_t whole_run = tally.placement().median_landing_um().value_or(used);
+            const std::int64_t whole_run = tally->placement().median_landing_um().value_or(used);
             const std::int64_t difference = std::abs(whole_run - used);
             const std::int64_t spacing = pass.ledger->setup().spacing_um.value_or(0);
             const bool large = 200 * difference > spacing;
-            matters |= large && tally.placement().near_border(used, spacing, difference) > 0;
+            matters |= large && tally->placement().near_border(used, spacing, difference) > 0;
             all[{number, gate.gate().number}] = large ? whole_run : used;
         }
     }
@@ -190,47 +228,6 @@ void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
                         channel.channel, handed_on, channel.table.seeds));
 }
 
-std::string percent(double share) {
-    return fmt::format("{:.1f} %", 100.0 * share);
-}
-
-std::string percents(const statistics::Estimate& estimate) {
-    return fmt::format("{} ({} to {})", percent(estimate.value), percent(estimate.interval->low),
-                       percent(estimate.interval->high));
-}
-
-// The sensor's own misses taken out, in numbers and in words that a mechanic reads.
-void correct_for_sensor(const AuditReport& report, const GateCalibration* calibration, ChannelReport& channel) {
-    if (calibration == nullptr || !calibration->efficiency)
-        return;
-    channel.sensor.efficiency = calibration->efficiency;
-    if (channel.mode != Mode::single) {
-        channel.notes.push_back(fmt::format("Gate {} counts {} of the seeds (calibration {}); outside single mode shares "
-                                            "are not corrected for it.",
-                                            channel.gate, percents(*calibration->efficiency), calibration->id));
-        return;
-    }
-    const measures::LedgerTable& table = channel.table;
-    channel.sensor.corrected = measures::corrected_shares(
-        {table.drops, table.miss, table.multiple, channel.misses_independence.inflation,
-         channel.multiples_independence.inflation},
-        *calibration->efficiency, report.profile.confidence);
-    if (!channel.sensor.corrected)
-        return;
-    channel.sensor.corrected_miss = channel.sensor.corrected->miss;
-    channel.sensor.judges_corrected = calibration->judges && channel.pulses > 0;
-    const auto really = std::llround(channel.sensor.corrected->miss.value * static_cast<double>(table.drops));
-    channel.notes.push_back(fmt::format(
-        "Gate {} counts {} of the seeds (calibration {}): a drop without a pulse is often a seed that it overlooked. Of "
-        "the {} drops without a pulse about {} really had no seed. Miss share as observed {}, with the sensor's own "
-        "misses taken out {}.{}",
-        channel.gate, percents(*calibration->efficiency), calibration->id, table.miss, really,
-        table.drops > 0 ? percent(static_cast<double>(table.miss) / static_cast<double>(table.drops)) : "none",
-        percents(channel.sensor.corrected->miss),
-        channel.sensor.judges_corrected ? " Misses, multiples and singles are judged with the sensor's own misses taken out."
-                                        : ""));
-}
-
 std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge) {
     const int number = outcome.setup.channel;
     const causes::CauseWatch* other = nullptr;
@@ -257,14 +254,13 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
         static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
     channel.registration_um = judge.registration_um() * pass.ledger->direction();
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
-    const ChannelTally& tally = pass.tallies.at({number, judge.gate().number})->tally();
+    const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number})->tally();
     tally.entries().check_identities(number);
     const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
     const GateCalibration* const calibrated =
         calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
-    correct_for_sensor(report, calibrated, channel);
     check_seeds(judge, channel);
     add_dependence_notes(channel);
     if (channel.has_ledger)
@@ -278,6 +274,13 @@ std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>
         if (channel.line)
             totals.push_back({channel.channel, channel.line->total_seeds});
     return totals;
+}
+
+void correct_all(const Pass& pass, AuditReport& report) {
+    for (ChannelReport& channel : report.channels)
+        if (const auto known = pass.calibrated.gates.find({channel.channel, channel.gate});
+            known != pass.calibrated.gates.end())
+            correct_for_sensor(report, known->second, channel);
 }
 
 void judge_all(AuditReport& report) {
@@ -328,6 +331,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
             "stopped itself by it, the intervals do not allow for that.",
             remark));
     replay_stop(report);
+    correct_all(*pass, report);
     report.transverse = measures::transverse(line_totals(report.channels));
     judge_all(report);
     return report;

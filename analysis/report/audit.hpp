@@ -10,6 +10,8 @@
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 #include "analysis/measures/channel_tally.hpp"
+#include "analysis/measures/line_correction.hpp"
+#include "analysis/measures/portion_correction.hpp"
 #include "analysis/measures/sensor_correction.hpp"
 #include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
@@ -21,17 +23,29 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::report {
 
+// One quantity as the gate saw it, and with the seeds put back that it overlooked.
+struct SensorCorrection {
+    std::string name; // of the limit that it answers; shares are per commanded drop
+    std::optional<statistics::Estimate> observed;
+    measures::Corrected corrected;
+};
+
 // Pulses of one gate: how many the audit read, and what it made of them.
 struct Sensor {
+    std::string calibration;                            // whose efficiency it is
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
-    std::optional<statistics::Estimate> corrected_miss; // miss share with the sensor's own misses taken out
-    std::optional<measures::CorrectedShares> corrected; // single mode
-    bool judges_corrected = false;                      // the calibration is valid: the verdict rests on it
+    std::vector<SensorCorrection> corrections;          // none without an efficiency
+    std::optional<statistics::Estimate> corrected_miss; // of them: misses per drop, single mode
+    bool judges_corrected = false;                      // the calibration is valid: the verdict rests on them
+    std::optional<verdict::Outcome> outcome_as_seen;    // what the verdict would be without them
     std::map<int, std::uint64_t> pulses_by_gate;
+
+    [[nodiscard]] const SensorCorrection* correction(std::string_view name) const; // none where there is no such one
 };
 
 using causes::Cause;

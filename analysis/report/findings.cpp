@@ -1,5 +1,7 @@
 #include "analysis/report/findings.hpp"
 
+#include "analysis/report/corrected_findings.hpp"
+#include "analysis/report/doubt.hpp"
 #include "analysis/report/stopped_run.hpp"
 #include "analysis/report/wording.hpp"
 #include "analysis/statistics/proportion.hpp"
@@ -20,26 +22,6 @@ using verdict::ShareCounts;
 
 namespace {
 
-// What the log may be hiding from this channel.
-struct Doubt {
-    std::int64_t missing_lines = 0; // any of them could have been a pulse
-    bool gate_blocked = false;      // the judging gate reported that it was dark
-
-    [[nodiscard]] bool any() const { return gate_blocked || missing_lines > 0; }
-};
-
-Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
-    Doubt doubt;
-    doubt.missing_lines =
-        static_cast<std::int64_t>(report.integrity.missing_lines + report.integrity.lost +
-                                  report.integrity.lines.out_of_order);
-    doubt.gate_blocked =
-        std::any_of(report.faults.begin(), report.faults.end(), [&](const ledger::Fault& fault) {
-            return fault.code == "gate_blocked" && fault.channel == channel.channel;
-        });
-    return doubt;
-}
-
 // A gate that saw nothing in a whole run may be dead: whether the unit was empty can't be told from it.
 bool gate_is_silent(const ChannelReport& channel) {
     return channel.pulses == 0;
@@ -57,10 +39,6 @@ Finding share_finding(ShareCounts counts, std::int64_t spared,
             std::clamp<std::int64_t>(counts.x - spared, 0, counts.n), counts.n, counts.inflation,
             confidence);
     return finding;
-}
-
-std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses) {
-    return doubt.gate_blocked ? misses : doubt.missing_lines;
 }
 
 Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
@@ -167,31 +145,6 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
     return finding;
 }
 
-Interval shifted(const Interval& interval, double by) {
-    return {interval.low + by, interval.high + by};
-}
-
-// Seeds that may be missing from the log make the rate look lower, and leave holes that make the line look uneven:
-// each could have fallen where it takes most from the sum of squares, 2·mean at the most.
-std::optional<Interval> line_at_best(const Limit& limit, const measures::LineResult& line,
-                                     const Interval& interval, const Doubt& doubt) {
-    if (doubt.gate_blocked)
-        return Interval{0.0, 0.0};
-    const auto missing = static_cast<double>(doubt.missing_lines);
-    if (limit.name == "rate_error") {
-        const double middle = (interval.low + interval.high) / 2.0;
-        const double seeds = std::max(1.0, static_cast<double>(line.seeds));
-        return shifted(interval, std::clamp(-middle, 0.0, (1.0 + middle) * missing / seeds));
-    }
-    if (!line.dispersion)
-        return std::nullopt;
-    const double squares = line.dispersion->variance * line.dispersion->degrees;
-    const double left = std::max(0.0, squares - 2.0 * missing * line.dispersion->mean);
-    const double share = squares > 0.0 ? left / squares : 1.0;
-    const double factor = limit.name == "cv" ? std::sqrt(share) : share;
-    return Interval{interval.low * factor, interval.high * factor};
-}
-
 Finding line_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
     Finding finding;
     if (!channel.line)
@@ -215,58 +168,10 @@ bool is_placement(const Limit& limit) {
            limit.name == "within_allowance";
 }
 
-const statistics::Estimate* corrected_share(const Limit& limit, const measures::CorrectedShares& shares) {
-    if (limit.name == "miss_index")
-        return &shares.miss;
-    if (limit.name == "multiples_index")
-        return &shares.multiple;
-    return limit.name == "quality_of_feed_index" ? &shares.single : nullptr;
-}
-
-// Not where the efficiency's own uncertainty straddles the limit: a run without end would leave that.
-bool more_drops_help(const Limit& limit, const ChannelReport& channel, Confidence confidence) {
-    constexpr std::int64_t endless = 1'000'000;
-    const measures::LedgerTable& table = channel.table;
-    const auto left = measures::corrected_shares(
-        {.drops = endless * table.drops, .miss = endless * table.miss, .multiple = endless * table.multiple},
-        *channel.sensor.efficiency, confidence);
-    if (!left)
-        return false;
-    const Interval interval = *corrected_share(limit, *left)->interval;
-    return limit.value < interval.low || limit.value > interval.high;
-}
-
-// With a valid efficiency: shares per commanded drop, the sensor's own misses taken out. Lines missing from the log
-// could have been pulses of drops that count as misses.
-std::optional<Finding> corrected_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
-                                         Confidence confidence) {
-    if (!channel.sensor.judges_corrected)
-        return std::nullopt;
-    const auto* const share = corrected_share(limit, *channel.sensor.corrected);
-    if (share == nullptr)
-        return std::nullopt;
-    Finding finding;
-    finding.estimate = *share;
-    const measures::LedgerTable& table = channel.table;
-    finding.observations = more_drops_help(limit, channel, confidence) ? table.drops : 0;
-    if (!doubt.any())
-        return finding;
-    const auto best = measures::corrected_shares(
-        {.drops = table.drops,
-         .miss = std::max<std::int64_t>(0, table.miss - spared_misses(doubt, table.miss)),
-         .multiple = std::max<std::int64_t>(0, table.multiple - doubt.missing_lines),
-         .miss_inflation = channel.misses_independence.inflation,
-         .multiple_inflation = channel.multiples_independence.inflation},
-        *channel.sensor.efficiency, confidence);
-    if (best)
-        finding.at_best = corrected_share(limit, *best)->interval;
-    return finding;
-}
-
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
-    if (auto corrected = corrected_finding(limit, channel, doubt, confidence))
+    if (auto corrected = corrected_finding(limit, report, channel))
         return *std::move(corrected);
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
@@ -338,31 +243,47 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
         channel.table.miss, channel.table.drops);
 }
 
+Finding finding_after_stop(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+    Finding finding = finding_for(limit, report, channel);
+    if (channel.sensor.judges_corrected && channel.sensor.correction(limit.name) != nullptr)
+        return finding; // the stop is in its counts already
+    if (limit.name == "miss_index" || limit.name == "empty_share")
+        finding.estimate = after_stop(finding.estimate, channel.miss_test);
+    else if (limit.name == "multiples_index")
+        finding.estimate = after_stop(finding.estimate, channel.multiples_test);
+    return finding;
+}
+
+verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel) {
+    const RunState state = run_state(report, channel);
+    std::vector<verdict::Criterion> criteria;
+    for (const Limit& limit : report.profile.limits) {
+        if (report.from_spacings && is_placement(limit))
+            continue;
+        criteria.push_back(
+            verdict::judge(limit, finding_after_stop(limit, report, channel), report.profile, state));
+        if (limit.name == "miss_index")
+            judge_ledger_misses(report, channel, state, criteria.back());
+        explain_undecided(channel, criteria.back());
+    }
+    return verdict::judgement(std::move(criteria), state);
+}
+
 } // namespace
 
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
-    const RunState state = run_state(report, channel);
-    std::vector<verdict::Criterion> criteria;
-    const auto finding_of = [&](const Limit& limit) {
-        Finding finding = finding_for(limit, report, channel);
-        if (limit.name == "miss_index" || limit.name == "empty_share")
-            finding.estimate = after_stop(finding.estimate, channel.miss_test);
-        else if (limit.name == "multiples_index")
-            finding.estimate = after_stop(finding.estimate, channel.multiples_test);
-        return finding;
-    };
-    for (const Limit& limit : report.profile.limits) {
-        if (report.from_spacings && is_placement(limit)) {
+    if (channel.sensor.judges_corrected) {
+        channel.sensor.judges_corrected = false;
+        channel.sensor.outcome_as_seen = judgement_of(report, channel).outcome;
+        channel.sensor.judges_corrected = true;
+    }
+    channel.judgement = judgement_of(report, channel);
+    if (!report.from_spacings)
+        return;
+    for (const Limit& limit : report.profile.limits)
+        if (is_placement(limit))
             channel.notes.push_back(fmt::format(
                 "{} is not judged: a list of spacings has no commanded positions.", limit.name));
-            continue;
-        }
-        criteria.push_back(
-            verdict::judge(limit, finding_of(limit), report.profile, state));
-        if (limit.name == "miss_index")
-            judge_ledger_misses(report, channel, state, criteria.back());
-    }
-    channel.judgement = verdict::judgement(std::move(criteria), state);
 }
 
 } // namespace dropledger::report

@@ -2,6 +2,8 @@
 
 #include "analysis/report/estimate_json.hpp"
 #include "analysis/report/integrity_json.hpp"
+#include "analysis/report/sensor_correction.hpp"
+#include "analysis/report/series.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <nlohmann/json.hpp>
@@ -118,12 +120,22 @@ Json line_json(const std::optional<measures::LineResult>& line) {
     return json;
 }
 
-Json sensor_json(const Sensor& sensor) {
+Json sensor_json(const ChannelReport& channel) {
+    const Sensor& sensor = channel.sensor;
     Json pulses = Json::object();
     for (const auto& [gate, count] : sensor.pulses_by_gate)
         pulses[std::to_string(gate)] = count;
+    Json corrections = Json::array();
+    for (const SensorCorrection& one : sensor.corrections)
+        corrections.push_back({{"name", one.name},
+                               {"observed", estimate_json(one.observed)},
+                               {"corrected", estimate_json(one.corrected.estimate)}});
     return {{"efficiency", estimate_json(sensor.efficiency)},
             {"corrected_miss", estimate_json(sensor.corrected_miss)},
+            {"corrections", std::move(corrections)},
+            {"judges_corrected", sensor.judges_corrected},
+            {"outcome_as_seen", sensor.outcome_as_seen ? Json(verdict::name_of(*sensor.outcome_as_seen)) : Json(nullptr)},
+            {"explanation", sensor_sentences(channel)},
             {"pulses_by_gate", pulses}};
 }
 
@@ -206,7 +218,7 @@ Json channel_json(const AuditReport& report, const ChannelReport& channel) {
             {"placement", placement_json(channel.placement)},
             {"portion", portion_json(channel.portion)},
             {"line", line_json(channel.line)},
-            {"sensor", sensor_json(channel.sensor)},
+            {"sensor", sensor_json(channel)},
             {"independence",
              {{"misses", independence_json(channel.misses_independence)},
               {"multiples", independence_json(channel.multiples_independence)}}},
@@ -282,6 +294,25 @@ std::string text_of(const Json& json) {
     return json.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 
+Json series_json(const UnitSeries& series) {
+    Json runs = Json::array();
+    for (const SeriesRun& one : series.runs)
+        runs.push_back({{"file", one.file},
+                        {"speed_mps", one.run.speed_mps},
+                        {"drops", one.run.drops},
+                        {"misses", one.run.misses},
+                        {"multiples", nullable(one.run.multiples)},
+                        {"offset_mm", one.run.offset ? Json(one.run.offset->mm) : Json(nullptr)}});
+    Json trends = Json::array();
+    for (const causes::SpeedTrend& trend : series.trends)
+        trends.push_back({{"what", name_of(trend.what)},
+                          {"slowest", trend.slowest},
+                          {"fastest", trend.fastest},
+                          {"per_mps", trend.per_mps},
+                          {"p_value", trend.p_value}});
+    return {{"unit", series.unit}, {"runs", runs}, {"trends", trends}, {"causes", causes_json(series.causes)}};
+}
+
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {
     std::vector<verdict::Outcome> outcomes;
     outcomes.reserve(reports.size());
@@ -300,8 +331,12 @@ std::string to_json(const std::vector<AuditReport>& reports) {
     Json audits = Json::array();
     for (const AuditReport& report : reports)
         audits.push_back(report_json(report));
+    Json series = Json::array();
+    for (const UnitSeries& unit : unit_series(reports))
+        series.push_back(series_json(unit));
     return text_of({{"schema", schema},
                     {"audits", std::move(audits)},
+                    {"series", std::move(series)},
                     {"outcome", verdict::name_of(worst_of(reports))}});
 }
 

@@ -43,7 +43,7 @@ constexpr std::array<Known, 33> known_quantities{{
     {"rate_error", "rate error", Unit::percent, "4"},
     {"longest_gap_mm", "longest gap", Unit::millimetres, "4"},
     {"efficiency", "efficiency of the judging gate", Unit::percent, "5"},
-    {"corrected_miss", "miss share, sensor's misses taken out", Unit::percent, "5"},
+    {"corrected_miss", "misses per drop, corrected", Unit::percent, "5"},
     {"miss_share", "miss share", Unit::percent, "2"},
     {"multiple_share", "share of multiples", Unit::percent, "2"},
     {"bias", "bias", Unit::millimetres, "2"},
@@ -76,8 +76,12 @@ public:
         return row(key, words.name, estimate);
     }
     GroupBuilder& row(std::string_view key, std::string name, const Estimated& estimate) {
-        group_.rows.push_back(
-            {std::string(key), std::move(name), words_of(key).unit, estimate, n_, n_of_});
+        return row({.key = std::string(key), .name = std::move(name), .unit = words_of(key).unit, .estimate = estimate, .n_of = {}});
+    }
+    GroupBuilder& row(ReportedQuantity quantity) {
+        quantity.n = n_;
+        quantity.n_of = n_of_;
+        group_.rows.push_back(std::move(quantity));
         return *this;
     }
     [[nodiscard]] QuantityGroup built() { return std::move(group_); }
@@ -166,12 +170,40 @@ QuantityGroup sequential_group(const ChannelReport& channel) {
     return group.built();
 }
 
+// Shares stand per commanded drop here, not per interval as the spacing indices do.
+struct CorrectedName {
+    std::string key;
+    std::string name;
+};
+CorrectedName corrected_name(const ChannelReport& channel, const std::string& name) {
+    if (channel.mode == ledger::Mode::single && name == "miss_index")
+        return {"miss", "misses per drop"};
+    if (channel.mode == ledger::Mode::single)
+        return name == "multiples_index" ? CorrectedName{"multiples", "multiples per drop"}
+                                         : CorrectedName{"singles", "singles per drop"};
+    if (name == "exact_share")
+        return {name, "exact portions"};
+    if (name == "over_share")
+        return {name, "portions over"};
+    if (name == "mean_count")
+        return {name, "seeds per portion"};
+    return {name, name == "mean_per_m" ? "seeds per metre" : words_of(name).name};
+}
+
 QuantityGroup sensor_group(const ChannelReport& channel) {
-    return GroupBuilder("sensor", "Sensor correction", "5")
-        .over(channel.table.drops, "drops")
-        .row("efficiency", channel.sensor.efficiency)
-        .row("corrected_miss", channel.sensor.corrected_miss)
-        .built();
+    GroupBuilder group("sensor", "As the sensor saw it, and with the seeds put back that it overlooked", "5");
+    if (channel.line)
+        group.over(channel.line->segments, "whole segments");
+    else
+        group.over(channel.table.drops, "drops");
+    group.row("efficiency", channel.sensor.efficiency);
+    for (const SensorCorrection& one : channel.sensor.corrections) {
+        const auto [key, name] = corrected_name(channel, one.name);
+        const Unit unit = words_of(one.name).unit;
+        group.row({.key = "seen_" + key, .name = name + ", as seen", .unit = unit, .estimate = one.observed, .n_of = {}});
+        group.row({.key = "corrected_" + key, .name = name + ", corrected", .unit = unit, .estimate = one.corrected.estimate, .n_of = {}});
+    }
+    return group.built();
 }
 
 } // namespace
@@ -200,7 +232,7 @@ std::vector<QuantityGroup> quantity_groups(const ChannelReport& channel) {
         groups.push_back(line_group(*channel.line));
     if (channel.miss_test || channel.multiples_test)
         groups.push_back(sequential_group(channel));
-    if (channel.sensor.efficiency || channel.sensor.corrected_miss)
+    if (channel.sensor.efficiency)
         groups.push_back(sensor_group(channel));
     return groups;
 }

@@ -1,7 +1,9 @@
 #include "analysis/report/text.hpp"
 
 #include "analysis/report/quantities.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/sentences.hpp"
+#include "analysis/report/series.hpp"
 #include "analysis/report/stopped_run.hpp"
 #include "analysis/report/wording.hpp"
 
@@ -162,6 +164,8 @@ void add_channel(Page& page, const AuditReport& report, const ChannelReport& cha
         page.line("judged by " + gate_words(report, channel));
     if (report.channels.size() > 1)
         page.flow("  ", verdict_sentence(report, channel), 2);
+    for (const std::string& sentence : sensor_sentences(channel))
+        page.flow("  ", sentence, 2);
     add_criteria(page, report, channel);
     if (channel.has_ledger)
         add_ledger(page, channel);
@@ -200,6 +204,17 @@ void add_machine(Page& page, const AuditReport& report) {
         page.flow("  ", "Compared by: " + report.siblings.method, 2);
 }
 
+void add_series(Page& page, const UnitSeries& series) {
+    page.heading(fmt::format("Unit {} at several speeds - measures, section 9", series.unit));
+    page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses", "multiples", "offset mm", "log"));
+    for (const SeriesRun& one : series.runs)
+        page.line(fmt::format("{:>9.3f} {:>8} {:>8} {:>9} {:>10}  {}", one.run.speed_mps, one.run.drops, one.run.misses,
+                              one.run.multiples ? fmt::format("{}", *one.run.multiples) : std::string("-"),
+                              one.run.offset ? fmt::format("{:.2f}", one.run.offset->mm) : std::string("-"), one.file));
+    for (const std::string& sentence : series_sentences(series))
+        page.item(sentence);
+}
+
 } // namespace
 
 std::string to_text(const AuditReport& report) {
@@ -214,6 +229,18 @@ std::string to_text(const AuditReport& report) {
     add_sentences(page, "Integrity of the log", integrity_sentences(report));
     add_sentences(page, "Notes on the run", report.notes);
     return std::move(page).text();
+}
+
+std::string to_text(const std::vector<AuditReport>& reports) {
+    std::string text;
+    for (const AuditReport& report : reports)
+        text += to_text(report) + "\n";
+    for (const UnitSeries& series : unit_series(reports)) {
+        Page page;
+        add_series(page, series);
+        text += std::move(page).text() + "\n";
+    }
+    return text;
 }
 
 } // namespace dropledger::report

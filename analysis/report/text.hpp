@@ -6,9 +6,12 @@
 #include "analysis/report/audit.hpp"
 
 #include <string>
+#include <vector>
 
 namespace dropledger::report {
 
 [[nodiscard]] std::string to_text(const AuditReport& report);
+// One behind the other, then the units that ran at three speeds or more.
+[[nodiscard]] std::string to_text(const std::vector<AuditReport>& reports);
 
 } // namespace dropledger::report

@@ -52,6 +52,15 @@ std::vector<Node> nodes(const ToleranceRequest& request) {
     return out;
 }
 
+// How many values may lie outside: cutting off m in all leaves the content with P(inside <= n - m).
+std::int64_t most_cut(const ToleranceRequest& request) {
+    const BinomialLaw inside{.n = request.n, .p = request.content.value()};
+    std::int64_t cut = request.n + 1;
+    while (cut > 0 && binomial_cdf(request.n - cut, inside) < request.confidence.level())
+        --cut;
+    return cut;
+}
+
 } // namespace
 
 double two_sided_factor(const ToleranceRequest& request) {
@@ -101,14 +110,37 @@ double one_sided_factor_nist(const ToleranceRequest& request) {
 }
 
 std::optional<Ranks> tolerance_ranks(const ToleranceRequest& request) {
-    const BinomialLaw inside{.n = request.n, .p = request.content.value()};
-    // Cutting off m values in all leaves the content with P(inside <= n - m).
-    std::int64_t cut = request.n + 1;
-    while (cut > 1 && binomial_cdf(request.n - cut, inside) < request.confidence.level())
-        --cut;
+    const std::int64_t cut = most_cut(request);
     if (cut < 2)
         return std::nullopt;
     return Ranks{.low = cut / 2, .high = request.n + 1 - (cut - cut / 2)};
+}
+
+std::optional<std::int64_t> tolerance_rank_one_sided(const ToleranceRequest& request) {
+    const std::int64_t cut = most_cut(request);
+    return cut < 1 ? std::nullopt : std::optional(cut);
+}
+
+ValuesNeeded values_needed(Share content, Confidence confidence) {
+    if (content.value() <= 0.0 || content.value() >= 1.0)
+        throw BrokenInvariant("tolerance: needs a content between 0 and 1");
+    const auto smallest = [&](std::int64_t cut) {
+        std::int64_t none = 0; // not enough
+        std::int64_t enough = 2;
+        const auto holds = [&](std::int64_t n) {
+            return binomial_cdf(n - cut, {.n = n, .p = content.value()}) >= confidence.level();
+        };
+        while (!holds(enough)) {
+            none = enough;
+            enough *= 2;
+        }
+        while (enough - none > 1) {
+            const std::int64_t middle = none + (enough - none) / 2;
+            (holds(middle) ? enough : none) = middle;
+        }
+        return enough;
+    };
+    return {.one_sided = smallest(1), .two_sided = smallest(2)};
 }
 
 } // namespace dropledger::statistics

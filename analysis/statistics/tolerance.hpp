@@ -30,4 +30,15 @@ struct ToleranceRequest {
 // least the confidence; the narrowest such pair that cuts off evenly.
 [[nodiscard]] std::optional<Ranks> tolerance_ranks(const ToleranceRequest& request);
 
+// The same on one side: at most (at least) the m-th largest (smallest) value holds the content; the
+// largest such m.
+[[nodiscard]] std::optional<std::int64_t> tolerance_rank_one_sided(const ToleranceRequest& request);
+
+// The smallest n for which those exist: how many values it takes without a distribution.
+struct ValuesNeeded {
+    std::int64_t one_sided = 0;
+    std::int64_t two_sided = 0;
+};
+[[nodiscard]] ValuesNeeded values_needed(Share content, Confidence confidence);
+
 } // namespace dropledger::statistics

@@ -228,7 +228,7 @@ Result<Book> Book::open(const std::string& file, bool create) {
 Status Book::change(const std::function<Status(Book&)>& steps) {
     return reading<Done>(file_, [&]() -> Status {
         SQLite::Transaction changing(*database_, SQLite::TransactionBehavior::IMMEDIATE);
-        if (const Status done = steps(*this); !done)
+        if (Status done = steps(*this); !done)
             return done;
         changing.commit();
         return Done{};

@@ -1,9 +1,10 @@
 #include "bench/book/indexer.hpp"
 
+#include "analysis/batch/batch_file.hpp"
+#include "bench/book/judging.hpp"
 #include "bench/book/run_entry.hpp"
 #include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
-#include "calibration/choice.hpp"
 
 #include <fmt/format.h>
 
@@ -17,7 +18,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-enum class Kind { log, calibration, profile, other };
+enum class Kind { log, calibration, profile, batch, other };
 
 Kind kind_of(std::string_view head) {
     if (head.starts_with("@droplog,"))
@@ -25,6 +26,8 @@ Kind kind_of(std::string_view head) {
     if (head.find("\"dropledger/calibration/") != std::string_view::npos ||
         head.find("'dropledger/calibration/") != std::string_view::npos)
         return Kind::calibration;
+    if (head.find("\"dropledger/batch-file/") != std::string_view::npos)
+        return Kind::batch;
     return head.find("\n[limits]") != std::string_view::npos ? Kind::profile : Kind::other;
 }
 
@@ -76,12 +79,14 @@ public:
             return enter_calibration(file, *head);
         case Kind::profile:
             return enter_profile(file, *head);
+        case Kind::batch:
+            return enter_batch(file);
         case Kind::other:
             break;
         }
         if (others_too)
             return Done{};
-        return Error{ErrorKind::input, file, "no droplog, calibration record or tolerance profile",
+        return Error{ErrorKind::input, file, "no droplog, calibration record, tolerance profile or batch file",
                      "leave it out, or see whether it is the right file"};
     }
 
@@ -95,7 +100,7 @@ public:
             return known.error();
         std::map<std::string, Run> before = *known;
         for (const std::string& file : logs_)
-            if (const Status done = enter_log(file, *options, before); !done) {
+            if (Status done = enter_log(file, *options, before); !done) {
                 if (strict)
                     return done;
                 added.left_out.push_back(done.error().message());
@@ -148,8 +153,8 @@ private:
             run->file = std::min(run->file, twin->second.file); // a copy
         }
         book_->enter(*run);
-        known[run->run_id] = *std::move(run);
-        entered_.push_back(known[run->run_id].run_id);
+        entered_.push_back(run->run_id);
+        known[entered_.back()] = *std::move(run);
         ++added.runs;
         return Done{};
     }
@@ -175,6 +180,34 @@ private:
             return entry.error();
         book_->enter_profile(*entry);
         ++added.profiles;
+        return Done{};
+    }
+
+    Status enter_batch(const std::string& file) {
+        constexpr std::size_t longest = std::size_t{64} << 20U;
+        const auto source = files::open_file(file)();
+        if (!source)
+            return source.error();
+        const auto text = read_whole(**source, longest);
+        if (!text)
+            return text.error();
+        const auto found = batch::parse_batch(*text, file);
+        if (!found)
+            return found.error();
+        const auto known = book_->batches();
+        if (!known)
+            return known.error();
+        const std::string name = name_in(*book_, file);
+        for (const Batch& twin : *known)
+            if (twin.id == found->id && twin.file != name)
+                return Error{ErrorKind::input, file, fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
+                             "a name stands for one batch: give one of them another"};
+        const auto hash = files::hash_of(file);
+        if (!hash)
+            return hash.error();
+        book_->enter(Batch{found->id, name, *hash, found->opened, found->size(), found->profile.name,
+                           found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
+        ++added.batches;
         return Done{};
     }
 
@@ -229,7 +262,7 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
     for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end; at.increment(failed))
         if (at->is_regular_file(failed)) {
             const std::string ending = at->path().extension().string();
-            if (ending == ".droplog" || ending == ".toml")
+            if (ending == ".droplog" || ending == ".toml" || at->path().string().ends_with(".batch.json"))
                 all.push_back(at->path().string());
         }
     if (failed)
@@ -240,44 +273,11 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
 
 } // namespace
 
-Result<report::AuditOptions> audit_options(const Book& book, ProfileElse otherwise) {
-    const auto texts = book.calibrations();
-    if (!texts)
-        return texts.error();
-    std::vector<calibration::Record> records;
-    for (const TextEntry& text : *texts) {
-        auto record = calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
-        if (!record)
-            return record.error();
-        records.push_back(*std::move(record));
-    }
-    auto own = book.profiles();
-    if (!own)
-        return own.error();
-    report::AuditOptions options;
-    options.calibrate = calibration::choosing_from(std::move(records));
-    options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](
-                                 const droplog::Header& header, ledger::Mode mode) -> Result<report::ProfileChoice> {
-        const std::string* const named = header.find("tolerance");
-        for (const TextEntry& text : own) {
-            if (named == nullptr || text.id != *named)
-                continue;
-            auto profile = verdict::parse_profile(text.text, text.file);
-            if (!profile)
-                return profile.error();
-            if (profile->mode == mode)
-                return report::ProfileChoice{*std::move(profile), ""};
-        }
-        return otherwise(header, mode);
-    };
-    return options;
-}
-
 Result<Added> add(Book& book, const std::vector<std::string>& files, const ProfileElse& otherwise) {
     Indexing indexing(book, otherwise);
     const Status done = book.change([&](Book&) -> Status {
         for (const std::string& file : files)
-            if (const Status taken = indexing.take(file, false); !taken)
+            if (Status taken = indexing.take(file, false); !taken)
                 return taken;
         return indexing.enter_logs(true);
     });

@@ -17,9 +17,6 @@ namespace dropledger::book {
 // The profile for a log where the book has none of that name.
 using ProfileElse = report::ChooseProfile;
 
-// Profile and calibration for an audit, from the book.
-[[nodiscard]] Result<report::AuditOptions> audit_options(const Book& book, ProfileElse otherwise);
-
 struct Added {
     std::size_t runs = 0;
     std::size_t calibrations = 0;

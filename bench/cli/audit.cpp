@@ -4,7 +4,7 @@
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json.hpp"
 #include "analysis/report/text.hpp"
-#include "bench/book/indexer.hpp"
+#include "bench/book/judging.hpp"
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/files/file_source.hpp"
@@ -25,13 +25,15 @@ constexpr const char* manual = R"(DESCRIPTION
 
 INPUT
   LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
-  one by one. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
+  one by one; a unit that ran at three speeds or more is also looked at over its runs: do misses, multiples or the
+  offset change with speed. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
   belt or rule; give the theoretical spacing with --spacing-mm.
 
 CALIBRATION
   --calibration FILE takes flight time and counting efficiency from a record that `dropledger calibrate ... --write`
-  made. Misses are then shown as observed and with the sensor's own misses taken out, and judged by the latter. A
-  record for another unit, gate, bench or crop is refused unless --calibration-anyway says to use it; an expired one
+  made. Misses, multiples and singles (portions: counts; a line: rate and evenness) are then shown as seen and with the
+  seeds put back that the gate overlooked, and judged by the latter; the report says what the verdict would be without. A
+  record for another unit, gate, bench, crop or seed size is refused unless --calibration-anyway says to use it; an expired one
   is named and shown, but does not judge.
   --book FILE takes profile and calibration from the bench book: the profile that the log names, and the calibration that
   speaks for the unit, gate, bench and crop on the day of the run (`dropledger book --help`). --profile and --calibration
@@ -172,8 +174,7 @@ void print(const Reports& reports, bool json) {
                                                : report::to_json(reports));
         return;
     }
-    for (const report::AuditReport& report : reports)
-        fmt::print("{}\n", report::to_text(report));
+    fmt::print("{}", report::to_text(reports));
 }
 
 Result<int> audit(const Options& options) {

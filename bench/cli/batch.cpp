@@ -3,6 +3,9 @@
 #include "analysis/batch/units.hpp"
 #include "analysis/report/estimate_json.hpp"
 #include "bench/cli/batch_commands.hpp"
+#include "bench/cli/batch_pdf.hpp"
+#include "bench/cli/batch_trend.hpp"
+#include "bench/cli/batch_variables.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
@@ -157,6 +160,9 @@ void add_batch(Program& program) {
     add_batch_key(batch);
     add_batch_certificate(batch);
     add_batch_verify(batch);
+    add_batch_print(batch);
+    add_batch_variables(batch);
+    add_batch_trend(batch);
 }
 
 } // namespace dropledger::cli

@@ -2,6 +2,7 @@
 #include "bench/cli/batch_files.hpp"
 #include "bench/cli/usage.hpp"
 
+#include "analysis/report/certificate/pages.hpp"
 #include "bench/evidence/issue.hpp"
 #include "bench/files/key_file.hpp"
 #include "bench/files/write_aside.hpp"
@@ -30,7 +31,8 @@ INPUT
   and the profile as NAME.toml unless it comes with the program. Give buyers that folder and the certificate.
 
 OUTPUT
-  The certificate in --out (a file that is there is replaced), a line on standard output. --json: schema
+  The certificate in --out (a file that is there is replaced), a line on standard output; with --pdf also as
+  A4 pages for people that hold it (see `batch print`). --json: schema
   dropledger/batch-certificate/1, issued, certificate, valid_until, public_key, failures.
 
 EXIT STATUS
@@ -45,6 +47,7 @@ struct Options {
     std::string key;
     std::string logs;
     std::string out;
+    std::optional<std::string> pdf;
     std::optional<std::string> valid_until;
     std::vector<std::string> bench_keys;
     bool not_accepted = false;
@@ -118,6 +121,11 @@ Result<int> run(const Options& options) {
     if (issued->failures.empty())
         if (const Status written = files::write_file_aside(options.out, issued->text); !written)
             return written.error();
+    if (issued->failures.empty() && options.pdf)
+        if (const Status written = files::write_file_aside(
+                *options.pdf, report::certificate::to_pdf(issued->certificate, issued->text));
+            !written)
+            return written.error();
     print(*issued, options);
     return issued->failures.empty() ? 0 : 1;
 }
@@ -135,6 +143,7 @@ void add_batch_certificate(Command& batch) {
         .required("--logs")
         .option("--out", options->out, "certificate to write (JSON)")
         .required("--out")
+        .option("--pdf", options->pdf, "also print it as pages for people, the signed JSON inside")
         .option("--valid-until", options->valid_until, "its last day, YYYY-MM-DD; five years from today where not said")
         .repeated("--bench-key", options->bench_keys, "public key of a bench whose signed logs are taken too")
         .flag("--not-accepted", options->not_accepted, "sign the evidence of a batch that was not accepted")

@@ -1,5 +1,6 @@
 #include "bench/cli/batch_commands.hpp"
 #include "bench/cli/batch_files.hpp"
+#include "bench/cli/batch_pdf.hpp"
 #include "bench/cli/usage.hpp"
 
 #include "bench/evidence/verify.hpp"
@@ -26,11 +27,13 @@ constexpr const char* manual = R"(DESCRIPTION
   only that nothing was changed since somebody signed. With --serials-file the random choice of units is redone too.
 
 INPUT
-  CERT.json from `batch certificate`; --logs the folder with the logs, the calibration records and the profile.
+  CERT.json from `batch certificate`, or a PDF from `batch print`: the signed JSON inside is checked, and whether the pages
+  are what this program prints of it; --logs the folder with the logs, the calibration records and the profile.
 
 OUTPUT
   The certificate's decision and "it holds", or the failures, one a line: code, place, fact. --json: schema
-  dropledger/batch-verify/1, holds, certificate, batch, decision, public_key, logs, failures [{code, where, what}].
+  dropledger/batch-verify/1, holds, certificate, batch, decision, public_key, logs, failures [{code, where, what}],
+  same_pages (null: no PDF).
   Codes: not_a_certificate not_canonical bad_signature other_key expired · choice_differs serials_changed plan_differs ·
   profile_missing profile_changed · calibration_missing calibration_changed calibration_expired calibration_foreign
   uncalibrated · log_missing log_changed log_mixed_up log_truncated log_incomplete log_unreadable seal_broken seal_missing
@@ -91,7 +94,15 @@ std::string text_of(const evidence::Verification& found, const Options& options)
     return text + (found.holds() ? "It holds.\n" : fmt::format("It does NOT hold: {} failures.\n", found.failures.size()));
 }
 
-Json json_of(const evidence::Verification& found) {
+std::string pages_words(const CertificateFile& file) {
+    if (!file.same_pages)
+        return "";
+    return *file.same_pages ? "pages         as this program prints them of the signed JSON inside\n"
+                            : "pages         NOT as this program prints them (changed, or printed with another version or "
+                              "other fonts): what follows is of the signed JSON inside\n";
+}
+
+Json json_of(const evidence::Verification& found, const CertificateFile& file) {
     Json failures = Json::array();
     for (const evidence::Failure& failure : found.failures)
         failures.push_back({{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
@@ -99,6 +110,7 @@ Json json_of(const evidence::Verification& found) {
               {"certificate", nullptr},                {"batch", nullptr},
               {"decision", nullptr},                   {"public_key", nullptr},
               {"logs", found.logs},                    {"failures", std::move(failures)}};
+    json["same_pages"] = file.same_pages ? Json(*file.same_pages) : Json(nullptr);
     if (found.certificate) {
         json["certificate"] = found.certificate->id;
         json["batch"] = found.certificate->batch.id;
@@ -119,14 +131,17 @@ Result<int> run(const Options& options) {
     const auto source = files::open_file(options.file)();
     if (!source)
         return source.error();
-    const auto text = read_whole(**source, longest);
+    auto text = read_whole(**source, longest);
     if (!text)
         return text.error();
-    const evidence::Verification found = evidence::verify(*text, *folder, *how);
+    const auto file = certificate_file(*std::move(text), options.file);
+    if (!file)
+        return file.error();
+    const evidence::Verification found = evidence::verify(file->json, *folder, *how);
     if (options.json)
-        fmt::print("{}\n", json_of(found).dump(2, ' ', false, Json::error_handler_t::replace));
+        fmt::print("{}\n", json_of(found, *file).dump(2, ' ', false, Json::error_handler_t::replace));
     else
-        fmt::print("{}", text_of(found, options));
+        fmt::print("{}{}", pages_words(*file), text_of(found, options));
     return found.holds() ? 0 : 1;
 }
 

@@ -14,16 +14,17 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr const char* add_manual = R"(DESCRIPTION
-  Enters logs, calibration records and tolerance profiles into the book. A run is judged by the profile that its log names
+  Enters logs, calibration records, tolerance profiles and batch files into the book. A run is judged by the profile that its log names
   and with the calibration in the book that speaks for it; runs that were entered before a calibration are judged
   again when it comes. All files are entered, or none.
 
 INPUT
-  FILE: a droplog, a calibration record (TOML, from `dropledger calibrate ... --write`) or a tolerance profile. The book
-  is made where it is not there; it names files from its own folder, so keep it beside the logs.
+  FILE: a droplog, a calibration record (TOML, from `dropledger calibrate ... --write`) a tolerance profile
+  or a batch (*.batch.json). The book is made where it is not there; it names files from its own folder, so keep it
+  beside the logs.
 
 OUTPUT
-  --json: book, runs, calibrations, profiles, judged_again, left_out.
+  --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
 
 EXIT STATUS
   0 all entered, 2 some earlier runs could not be judged again, 65 a file cannot be read, 74 file trouble.
@@ -33,11 +34,11 @@ EXAMPLES
   dropledger book add --book spring/bench.book spring/*.droplog)";
 
 constexpr const char* rebuild_manual = R"(DESCRIPTION
-  Empties the book and enters everything that lies in FOLDER and below it: *.droplog and *.toml that are calibration
+  Empties the book and enters everything that lies in FOLDER and below it: *.droplog, *.batch.json, and *.toml that are calibration
   records or tolerance profiles. The book follows from those files alone, so that it comes out the same.
 
 OUTPUT
-  What was entered, and what was left out and why. --json: book, runs, calibrations, profiles, judged_again, left_out.
+  What was entered, and what was left out and why. --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
 
 EXIT STATUS
   0 all entered, 2 something was left out, 64 wrong usage, 74 the folder or the book cannot be used.
@@ -106,8 +107,8 @@ void add_book(Program& program) {
     add_book_list(book, options);
     add_book_show(book, options);
     add_book_trend(book, options);
-    book.subcommand("add", "enter logs, calibration records and profiles")
-        .option("FILE", options->files, "droplogs, calibration records, tolerance profiles")
+    book.subcommand("add", "enter logs, calibration records, profiles and batches")
+        .option("FILE", options->files, "droplogs, calibration records, tolerance profiles, batch files")
         .required("FILE")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")

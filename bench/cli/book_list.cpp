@@ -1,6 +1,6 @@
 #include "bench/cli/book.hpp"
 
-#include "calibration/record.hpp"
+#include "bench/book/judging.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -45,18 +45,11 @@ Result<Contents> contents_of(const std::string& file) {
     if (!book)
         return book.error();
     Contents all;
-    std::vector<book::TextEntry> records;
     for (const Status& status :
          {take(book->units(), all.units), take(book->runs(), all.runs), take(book->seed_lots(), all.seed_lots),
-          take(book->calibrations(), records), take(book->profiles(), all.profiles), take(book->batches(), all.batches)})
+          take(book::calibration_records(*book), all.calibrations), take(book->profiles(), all.profiles), take(book->batches(), all.batches)})
         if (!status)
             return status.error();
-    for (const book::TextEntry& entry : records) {
-        auto record = calibration::parse_record(entry.text, file + ", calibration " + entry.id);
-        if (!record)
-            return record.error();
-        all.calibrations.push_back(*std::move(record));
-    }
     return all;
 }
 

@@ -1,7 +1,7 @@
 #include "bench/cli/book.hpp"
 
 #include "analysis/report/wording.hpp"
-#include "calibration/record.hpp"
+#include "bench/book/judging.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -53,38 +53,29 @@ void print_quantity(const book::Quantity& quantity) {
                interval.empty() ? "" : " (" + interval + ")");
 }
 
-void print_run(const book::Run& run) {
+void print_verdict(const book::Run& run, const book::Verdict& verdict) {
+    const auto or_word = [](const std::string& text, const char* word) { return text.empty() ? word : text.c_str(); };
     const char* const state = !run.seals_intact ? ", seals broken" : run.complete ? "" : ", incomplete";
-    for (const book::Verdict& verdict : run.verdicts) {
-        fmt::print("\n  {}  {}{}\n", run.started, verdict.outcome, state);
-        if (!verdict.reason.empty())
-            fmt::print("      {}\n", verdict.reason);
-        fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode, verdict.drops, run.profile,
-                   run.calibration.empty() ? "none" : run.calibration, verdict.gate);
-        if (!run.crop.empty() || !run.seed_lot.empty())
-            fmt::print("      crop {}, seed lot {}\n", run.crop.empty() ? "not said" : run.crop,
-                       run.seed_lot.empty() ? "not said" : run.seed_lot);
-        for (const char* key : main_quantities)
-            if (const book::Quantity* const quantity = find(verdict, key))
-                print_quantity(*quantity);
-        fmt::print("      {}, channel {}\n", run.file, verdict.channel);
-    }
+    fmt::print("\n  {}  {}{}\n", run.started, verdict.outcome, state);
+    if (!verdict.reason.empty())
+        fmt::print("      {}\n", verdict.reason);
+    fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode, verdict.drops, run.profile,
+               or_word(run.calibration, "none"), verdict.gate);
+    fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"), or_word(run.seed_lot, "not said"));
+    for (const char* key : main_quantities)
+        if (const book::Quantity* const quantity = find(verdict, key))
+            print_quantity(*quantity);
+    fmt::print("      {}, channel {}\n", run.file, verdict.channel);
 }
 
 using Records = std::vector<calibration::Record>;
 
 Result<Records> records_for(const book::Book& book, const std::string& unit) {
-    const auto texts = book.calibrations();
-    if (!texts)
-        return texts.error();
-    Records all;
-    for (const book::TextEntry& text : *texts) {
-        auto record = calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
-        if (!record)
-            return record.error();
-        if (record->holds_for.unit.empty() || record->holds_for.unit == unit)
-            all.push_back(*std::move(record));
-    }
+    auto all = book::calibration_records(book);
+    if (all)
+        std::erase_if(*all, [&](const calibration::Record& one) {
+            return !one.holds_for.unit.empty() && one.holds_for.unit != unit;
+        });
     return all;
 }
 
@@ -105,7 +96,8 @@ std::string values_in(const calibration::Record& record) {
 void print_text(const std::string& unit, const std::vector<book::Run>& runs, const Records& records) {
     fmt::print("Unit {}: {}\n", unit, report::counted(runs.size(), "run"));
     for (const book::Run& run : runs)
-        print_run(run);
+        for (const book::Verdict& verdict : run.verdicts)
+            print_verdict(run, verdict);
     fmt::print("\nCalibrations that hold for it\n");
     if (records.empty())
         fmt::print("  none: its sensor is taken to see every seed. dropledger calibrate efficiency --help\n");

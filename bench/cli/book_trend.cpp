@@ -1,6 +1,11 @@
 #include "bench/cli/book.hpp"
 
+#include "analysis/report/html/document.hpp"
+#include "analysis/report/html/tables.hpp"
+#include "analysis/report/pictures/control_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/wording.hpp"
+#include "bench/files/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -10,6 +15,10 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
+namespace html = report::html;
+namespace pictures = report::pictures;
+using pictures::element;
+using pictures::escaped;
 
 constexpr const char* manual = R"(DESCRIPTION
   Has the unit changed over its runs, or is this its usual spread? An individuals chart of each quantity: the centre is
@@ -23,7 +32,7 @@ INPUT
   named; without it those usual for the unit's mode.
 
 OUTPUT
-  --json: unit, trends: quantity, centre, sigma, lower, upper, provisional, points, signals, left_out.
+  --html FILE: the charts. --json: unit, trends: quantity, centre, sigma, lower, upper, provisional, points, signals, left_out.
 
 EXIT STATUS
   0 no signal, 1 at least one signal, 2 fewer than two runs for every quantity, 64 the book has no such unit,
@@ -74,7 +83,7 @@ Json trend_json(const book::Trend& trend) {
 }
 
 void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words, std::size_t runs) {
-    const int decimals = words.unit == report::Unit::millimetres ? 1 : 2;
+    constexpr int decimals = 2;
     const auto in_unit = [&](const std::optional<double>& value) {
         return value ? report::with_unit(*value, words.unit, decimals) : std::string("none");
     };
@@ -93,7 +102,7 @@ void print_chart(const statistics::ControlChart& chart, const report::QuantityWo
 
 void print_trend(const book::Trend& trend) {
     const report::QuantityWords words = report::words_of(trend.key);
-    const int decimals = words.unit == report::Unit::millimetres ? 1 : 2;
+    constexpr int decimals = 2;
     fmt::print("\n{}\n", words.name);
     for (std::size_t i = 0; i < trend.points.size(); ++i)
         fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
@@ -129,10 +138,39 @@ Result<Trends> trends_of(const BookOptions& options) {
     return trends;
 }
 
+std::string part(const book::Trend& trend) {
+    const report::QuantityWords words = report::words_of(trend.key);
+    std::string text = element("h2", "", escaped(words.name)) + "\n";
+    if (!trend.chart)
+        return text + html::paragraph("No chart: it takes two runs at least.");
+    std::vector<std::string> names;
+    for (const book::TrendPoint& one : trend.points)
+        names.push_back(one.started.substr(0, 10) + " " + one.file);
+    const std::string symbol(report::symbol_of(words.unit));
+    text += pictures::control_chart(*trend.chart, {.what = words.name + (symbol.empty() ? "" : ", " + symbol),
+                                                   .of_time = "runs in order of their start",
+                                                   .factor = report::displayed(1.0, words.unit),
+                                                   .names = names});
+    return text + (trend.left_out.empty() ? "" : html::bullet_list(trend.left_out));
+}
+
+std::string page(const std::string& unit, const Trends& trends) {
+    std::string body = html::paragraph("Bench book", "kind") + element("h1", "", escaped("Unit " + unit)) + "\n" +
+                       html::paragraph("Has the unit changed over its runs, or is this its usual spread? A signal is a "
+                                       "reason to look, no proof.",
+                                       "lead");
+    for (const book::Trend& one : trends)
+        body += part(one);
+    return html::document({.title = "Unit " + unit + " over its runs", .body = body});
+}
+
 Result<int> show_trend(const BookOptions& options) {
     const auto trends = trends_of(options);
     if (!trends)
         return trends.error();
+    if (options.html)
+        if (const Status written = files::write_file_aside(*options.html, page(options.unit, *trends)); !written)
+            return written.error();
     if (options.json) {
         Json json{{"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
         for (const book::Trend& one : *trends)
@@ -154,6 +192,7 @@ void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) 
         .required("UNIT")
         .option("--book", options->book, "the book")
         .repeated("--quantity", options->quantities, "its trend, by the name in the audit's JSON; several may be named")
+        .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(manual)
         .runs([options] { return show_trend(*options); });

@@ -1,28 +1,21 @@
-#include "analysis/report/estimate_json.hpp"
 #include "bench/cli/calibrate.hpp"
+#include "bench/cli/calibrate_efficiency_output.hpp"
 #include "bench/cli/calibrate_output.hpp"
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
-#include "calibration/efficiency.hpp"
-#include "calibration/gate_matching.hpp"
+#include "calibration/applied.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
-#include <cmath>
 #include <memory>
 
 namespace dropledger::cli {
 
 namespace {
 
-using namespace dropledger::calibration;
-using calibrate::in_percent;
-using calibrate::in_words;
-using report::estimate_json;
-using Json = nlohmann::ordered_json;
+using namespace efficiency;
 
 constexpr const char* manual = R"(DESCRIPTION
   How many of the seeds that fall a gate counts, in three ways that need not be right together:
@@ -33,8 +26,11 @@ constexpr const char* manual = R"(DESCRIPTION
   one that nearly all pairs share. Seeds that fell in all: Chapman's estimate, limits by Sadinle; a gate's
   efficiency is the share that it saw of what the other saw (Clopper-Pearson). This takes the gates to overlook
   seeds independently. If a small seed escapes both, the efficiencies are too good; "dependence" shows how much,
-  for odds ratios of being overlooked by one gate given the other. A pulse counts as a seed: dust in one gate, or
-  two seeds in one pulse, make the other gate, or this one, look less efficient than it is.
+  for odds ratios of being overlooked by one gate given the other; beside a hand count or a weighing, what that says
+  of it. Without a pulse classifier a pulse counts as a seed: dust in one gate, or two seeds in one pulse, make the
+  other gate, or this one, look less efficient than it is. --calibration RECORD with pulse classes leaves dust out and
+  counts the seeds in a pulse. Seeds that fall while a gate is blind after a pulse (gateG_dead_us in the log) are a
+  part of what it overlooks; how many, at this rate, is said.
 
   Weighing: seeds = mass / (thousand-seed mass / 1000), uncertainties by JCGM 100.
 
@@ -42,10 +38,11 @@ constexpr const char* manual = R"(DESCRIPTION
 
 OUTPUT
   --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
-  matching, hand_count, weighing, comparison.
+  implied_dependence, without_dead_time, matching, hand_count, weighing, comparison.
 
 EXIT STATUS
-  0 done, 2 done but the ways do not agree, 64 counts that cannot be, 65 a log that does not hold two gates, 74 file trouble.
+  0 done, 2 done but the ways do not agree, 64 counts that cannot be or a foreign record,
+  65 a log that does not hold two gates, 74 file trouble.
 
 EXAMPLES
   dropledger calibrate efficiency --both 990 --first 1000 --second 995
@@ -54,6 +51,8 @@ EXAMPLES
 
 struct Options {
     std::vector<std::string> logs;
+    std::vector<std::string> records;
+    bool anyway = false;
     std::optional<std::int64_t> channel;
     std::optional<std::int64_t> both;
     std::optional<std::int64_t> first;
@@ -71,22 +70,6 @@ struct Options {
     WriteOptions record;
 };
 
-struct MatchedLog {
-    std::string file;
-    int channel = 0;
-    Matching matching;
-};
-
-struct Findings {
-    std::vector<MatchedLog> logs;
-    std::optional<statistics::TwoObservers> seen;
-    std::optional<statistics::Recapture> two_gates;
-    std::vector<Dependence> dependence;
-    std::optional<statistics::Estimate> hand_count;
-    std::optional<WeighingResult> weighing;
-    std::vector<Comparison> comparison;
-};
-
 // All of them or none.
 template <class... Values> Result<bool> given(const std::string& names, const Values&... values) {
     const int count = (0 + ... + (values.has_value() ? 1 : 0));
@@ -97,9 +80,17 @@ template <class... Values> Result<bool> given(const std::string& names, const Va
 
 Status add_logs(const Options& options, Findings& out) {
     statistics::TwoObservers total;
+    const auto records = read_records(options.records);
+    if (!records)
+        return records.error();
+    ClassifiersFor classifiers;
+    if (!records->empty())
+        classifiers = [&](const droplog::Header& header, int number) {
+            return classifiers_for(*records, header, number, {.anyway = options.anyway, .today = {}});
+        };
     const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     for (const std::string& file : options.logs) {
-        const auto pulses = pulses_of(files::open_file(file), file, channel);
+        const auto pulses = pulses_of(files::open_file(file), file, channel, classifiers);
         if (!pulses)
             return pulses.error();
         auto matching = match(*pulses);
@@ -108,7 +99,8 @@ Status add_logs(const Options& options, Findings& out) {
         total.both += matching->seen.both;
         total.first += matching->seen.first;
         total.second += matching->seen.second;
-        out.logs.push_back({file, pulses->channel, *std::move(matching)});
+        out.logs.push_back({file, pulses->channel, *std::move(matching), pulses->gates,
+                            {pulses->lost_to_dead_time(0), pulses->lost_to_dead_time(1)}});
     }
     out.seen = total;
     return Done{};
@@ -164,11 +156,13 @@ Status add_weighing(const Options& options, Findings& out) {
     return Done{};
 }
 
+constexpr const char* two_gates_name = "Two gates";
+
 std::vector<Way> ways_of(const Findings& found, bool first) {
     std::vector<Way> ways;
     if (found.two_gates)
         if (const auto& two = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency)
-            ways.push_back({"Two gates", *two});
+            ways.push_back({two_gates_name, *two});
     if (found.hand_count)
         ways.push_back({"Hand count", *found.hand_count});
     if (found.weighing)
@@ -187,110 +181,15 @@ Result<Findings> find(const Options& options) {
             return status.error();
     if (!out.two_gates && !out.hand_count && !out.weighing)
         return usage("LOG", "nothing to go by", "logs, or counts of two gates, a hand count or a weighing");
-    out.comparison = compare(ways_of(out, options.seen_by == "first"));
+    const bool first = options.seen_by == "first";
+    const std::vector<Way> ways = ways_of(out, first);
+    out.comparison = compare(ways);
+    if (out.two_gates)
+        for (const Way& way : ways)
+            if (way.name != two_gates_name)
+                if (auto implied = implied_dependence(*out.seen, first, way.efficiency))
+                    out.implied.emplace_back(way.name, *std::move(implied));
     return out;
-}
-
-Json matching_json(const MatchedLog& log) {
-    const Matching& m = log.matching;
-    return {{"file", log.file},
-            {"channel", log.channel},
-            {"both", m.seen.both},
-            {"first", m.seen.first},
-            {"second", m.seen.second},
-            {"flight_us", m.flight_us},
-            {"flight_u_us", m.flight_u_us},
-            {"scatter_us", m.scatter_us},
-            {"window_us", m.window_us},
-            {"by_chance", m.by_chance}};
-}
-
-Json dependence_json(const Dependence& row) {
-    return {{"odds", row.odds},
-            {"seeds", row.seeds},
-            {"first_efficiency", row.first_efficiency},
-            {"second_efficiency", row.second_efficiency}};
-}
-
-Json comparison_json(const Comparison& pair) {
-    return {{"first", pair.first},          {"second", pair.second},      {"difference", pair.difference},
-            {"low", pair.interval.low},     {"high", pair.interval.high}, {"agree", pair.agree},
-            {"words", pair.words}};
-}
-
-template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJson to_json) {
-    Json out = Json::array();
-    for (const Row& row : rows)
-        out.push_back(to_json(row));
-    return out;
-}
-
-void print_as_json(const Findings& found) {
-    Json json = calibrate::begin_json();
-    const auto& two = found.two_gates;
-    json["seeds"] = two ? estimate_json(two->seeds) : Json(nullptr);
-    json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
-    json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
-    json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
-    if (two)
-        json["dependence"] = list(found.dependence, dependence_json);
-    if (!found.logs.empty())
-        json["matching"] = list(found.logs, matching_json);
-    if (found.hand_count)
-        json["hand_count"] = {{"efficiency", estimate_json(*found.hand_count)}};
-    if (found.weighing)
-        json["weighing"] = {{"seeds", estimate_json(found.weighing->seeds)},
-                            {"seeds_u", found.weighing->seeds_u},
-                            {"efficiency", estimate_json(found.weighing->efficiency)},
-                            {"efficiency_u", found.weighing->efficiency_u}};
-    if (!found.comparison.empty())
-        json["comparison"] = list(found.comparison, comparison_json);
-    calibrate::print_json(json);
-}
-
-void print_matching(const MatchedLog& log) {
-    const Matching& m = log.matching;
-    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart (scatter {:.2f} ms, within "
-               "{:.1f} ms); {:.1f} pairs expected by chance\n",
-               log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
-               static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
-               static_cast<double>(m.window_us) / 1000.0, m.by_chance);
-}
-
-void print_two_gates(const Findings& found) {
-    const statistics::Recapture& two = *found.two_gates;
-    fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
-               found.seen->first, found.seen->second);
-    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1), two.standard_error,
-               two.seeds.method);
-    for (const auto& [name, estimate] : {std::pair{"first gate ", &two.first_efficiency},
-                                         std::pair{"second gate", &two.second_efficiency}})
-        if (*estimate)
-            fmt::print("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
-        else
-            fmt::print("  {} unknown: the other gate saw nothing\n", name);
-    constexpr std::int64_t enough = 7; // Robson & Regier 1964: below, Chapman's estimate is biased low
-    if (found.seen->both < enough)
-        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n", enough);
-    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other (odds ratio):\n");
-    for (const Dependence& row : found.dependence)
-        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n", row.odds, row.seeds,
-                   100.0 * row.first_efficiency, 100.0 * row.second_efficiency);
-    fmt::print("  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
-}
-
-void print_as_text(const Findings& found) {
-    for (const MatchedLog& log : found.logs)
-        print_matching(log);
-    if (found.two_gates)
-        print_two_gates(found);
-    if (found.hand_count)
-        fmt::print("Hand count: the gate counts {}\n", in_percent(*found.hand_count));
-    if (found.weighing)
-        fmt::print("Weighing: {} seeds, the gate counts {}\n", in_words(found.weighing->seeds, 1),
-                   in_percent(found.weighing->efficiency));
-    for (const Comparison& pair : found.comparison)
-        fmt::print("{}\n", pair.words);
 }
 
 // Of several ways the most direct: a count by hand, then a weighing, then what two gates say of each other.
@@ -338,6 +237,8 @@ void add_calibrate_efficiency(Command& calibrate) {
     add_write_options(command, options->record);
     command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
         .option("--channel", options->channel, "which channel, where several have two gates")
+        .repeated("--calibration", options->records, "record whose pulse classes tell seeds from dust in the logs")
+        .flag("--calibration-anyway", options->anyway, "take a record that is for another unit, bench or crop")
         .option("--both", options->both, "seeds that both gates saw")
         .option("--first", options->first, "seeds that the first gate saw, matched or not")
         .option("--second", options->second, "seeds that the second gate saw, matched or not")

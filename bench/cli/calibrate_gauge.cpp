@@ -90,9 +90,38 @@ Json by_source_json(const BySource& value) {
 Json intervals_json(const GaugeIntervals& intervals) {
     return {{"repeatability_sd", report::estimate_json(intervals.repeatability)},
             {"reproducibility_sd", report::estimate_json(intervals.reproducibility)},
+            {"operator_sd", report::estimate_json(intervals.operators)},
+            {"interaction_sd", report::estimate_json(intervals.interaction)},
             {"gauge_sd", report::estimate_json(intervals.gauge)},
             {"unit_sd", report::estimate_json(intervals.unit)},
             {"total_sd", report::estimate_json(intervals.total)}};
+}
+
+// 6 standard deviations over the tolerance, with the standard deviation's interval.
+std::optional<Estimate> gauge_of_tolerance(const GaugeStudy& study) {
+    if (!study.percent_of_tolerance || !study.intervals.gauge.interval || !(study.sd.gauge > 0.0))
+        return std::nullopt;
+    Estimate percent = study.intervals.gauge;
+    const double scale = study.percent_of_tolerance->gauge / study.sd.gauge;
+    percent.value *= scale;
+    percent.interval->low *= scale;
+    percent.interval->high *= scale;
+    return percent;
+}
+
+std::string fitness_words(const Estimate& percent) {
+    constexpr double good = 10.0;
+    constexpr double bad = 30.0;
+    const char* const words = percent.interval->high < good  ? "it can tell good units from bad ones"
+                              : percent.interval->low > bad  ? "it can't tell good units from bad ones: mend the bench first"
+                              : percent.value < good         ? "it looks good, but the study is too small to be sure"
+                              : percent.value > bad          ? "it looks unfit, but the study is too small to be sure"
+                              : percent.interval->high > bad ? "it may serve where the limit is not close, but the study is too "
+                                                               "small to be sure"
+                                                             : "it serves where the limit is not close";
+    return fmt::format("The bench itself takes {:.0f} % of the tolerance ({:.0f} to {:.0f} %): {}. (Below 10 % good, above 30 % "
+                       "unfit: common practice, no source seen.)",
+                       percent.value, percent.interval->low, percent.interval->high, words);
 }
 
 void print_as_json(const GaugeStudy& study) {
@@ -115,6 +144,8 @@ void print_as_json(const GaugeStudy& study) {
     json["percent_contribution"] = by_source_json(study.percent_contribution);
     json["percent_of_tolerance"] =
         study.percent_of_tolerance ? by_source_json(*study.percent_of_tolerance) : Json(nullptr);
+    const auto of_tolerance = gauge_of_tolerance(study);
+    json["gauge_percent_of_tolerance"] = of_tolerance ? report::estimate_json(*of_tolerance) : Json(nullptr);
     json["distinct_categories"] =
         study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories))) : Json(nullptr);
     json["distinct_categories_exact"] = nullable(study.categories);
@@ -152,12 +183,24 @@ void print_as_text(const GaugeStudy& study) {
     };
     row("repeatability", study.intervals.repeatability, &BySource::repeatability);
     row("reproducibility", study.intervals.reproducibility, &BySource::reproducibility);
+    const auto part = [](const char* name, const Estimate& sd) {
+        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low, sd.interval->high);
+    };
+    part("operators", study.intervals.operators);
+    if (study.intervals.interaction)
+        part("interaction", *study.intervals.interaction);
     row("gauge", study.intervals.gauge, &BySource::gauge);
     row("unit", study.intervals.unit, &BySource::unit);
     row("total", study.intervals.total, &BySource::total);
     if (study.categories)
         fmt::print("\nThe bench tells {} classes of units apart ({:.3f}, truncated).\n",
                    static_cast<std::int64_t>(std::floor(*study.categories)), *study.categories);
+    if (const auto percent = gauge_of_tolerance(study))
+        fmt::print("{}\n", fitness_words(*percent));
+    constexpr std::int64_t few_operators = 5;
+    if (study.operators < few_operators)
+        fmt::print("With {} operators the part that is theirs is known loosely: see its interval; more operators narrow it.\n",
+                   study.operators);
 }
 
 Result<int> run(const Options& options) {

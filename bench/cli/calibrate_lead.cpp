@@ -4,7 +4,7 @@
 #include "bench/cli/calibrations.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_source.hpp"
-#include "calibration/lead.hpp"
+#include "calibration/field_passes.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -31,11 +31,16 @@ constexpr const char* manual = R"(DESCRIPTION
   stays where it is on the ground, from a lag, which always lies behind: offset is counted in the log's own
   direction, there and back count as two speeds.
 
+  From a field table (a LOG that ends in .csv) each pass of a row is a run: mean of offset_mm, counted in the
+  direction of travel (positive: landed late), speed from places and times. Passes both ways are needed, there and
+  back over the same ground; one speed is enough then, several show whether the line holds.
+
 INPUT
   LOGs of one channel, single or portion mode, whose judging gate is below the valve and knows its flight time; or
   --csv FILE with the columns speed_mps, error_mm (positive: landed late) and, where known, u_mm (standard
   uncertainty), direction (1 or -1), lead_us (in force). Errors are known up to a whole spacing only: keep the lag
-  times the speed under half a spacing. Logs with different leads are referred to the last one's.
+  times the speed under half a spacing. Logs with different leads are referred to the last one's. Or one field table:
+  time, pass, row, drop, lat and lon (or east_m and north_m), target, seen, offset_mm; --mapping as for `field`.
 
 OUTPUT
   --json: lag_us, offset_mm, lag_u_us, offset_u_mm, covariance_us_mm, lead_in_force_us, lead_to_set_us (null where
@@ -43,16 +48,19 @@ OUTPUT
   otherwise, else null), by_speed, residual (bias expected once the lead is set), notes.
 
 EXIT STATUS
-  0 done, 2 done but the errors do not lie on a line (p < 0.05), 64 wrong usage, 65 fewer than three speeds or
-  nothing to read, 74 file trouble.
+  0 done, 2 done but the errors do not lie on a line (p < 0.05), 64 wrong usage, 65 fewer than three speeds,
+  a field driven one way only, or nothing to read, 74 file trouble.
 
 EXAMPLES
   dropledger calibrate lead slow.droplog middle.droplog fast.droplog
-  dropledger calibrate lead --csv runs.csv --lead-us 21000 --at-mps 2.5 --json)";
+  dropledger calibrate lead --csv runs.csv --lead-us 21000 --at-mps 2.5 --json
+  dropledger calibrate lead field.csv --row 3 --lead-us 285000)";
 
 struct Options {
     std::vector<std::string> logs;
     std::optional<std::string> csv;
+    std::optional<std::string> mapping;
+    std::optional<std::int64_t> row;
     std::optional<std::int64_t> channel;
     std::optional<std::int64_t> lead_us;
     std::optional<double> at_mps;
@@ -61,28 +69,78 @@ struct Options {
     WriteOptions record;
 };
 
-Result<std::vector<LeadRun>> runs_of(const Options& options) {
+struct Runs {
+    std::vector<LeadRun> runs;
+    std::vector<std::string> notes;
+    bool both_ways = false;
+};
+
+Result<std::string> text_in(const std::string& file) {
     constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
-    if (options.csv.has_value() == !options.logs.empty())
-        return usage("--csv", "logs or one CSV are needed, not both", "name at least three logs, or --csv FILE");
-    if (options.csv) {
-        const auto source = files::open_file(*options.csv)();
-        if (!source)
-            return source.error();
-        const auto text = read_whole(**source, longest);
+    const auto source = files::open_file(file)();
+    if (!source)
+        return source.error();
+    return read_whole(**source, longest);
+}
+
+bool is_field_table(const Options& options) {
+    return options.logs.size() == 1 && options.logs.front().ends_with(".csv");
+}
+
+Result<Runs> runs_in_table(const std::string& file) {
+    const auto text = text_in(file);
+    if (!text)
+        return text.error();
+    auto runs = read_lead_runs(*text, file);
+    if (!runs)
+        return runs.error();
+    return Runs{*std::move(runs), {}, false};
+}
+
+Result<Runs> runs_in_field(const Options& options) {
+    field::Mapping mapping;
+    if (options.mapping) {
+        const auto text = text_in(*options.mapping);
         if (!text)
             return text.error();
-        return read_lead_runs(*text, *options.csv);
+        const auto read = field::parse_mapping(*text, *options.mapping);
+        if (!read)
+            return read.error();
+        mapping = *read;
     }
+    const std::string& file = options.logs.front();
+    const auto source = files::open_file(file)();
+    if (!source)
+        return source.error();
+    const auto table = field::read_field(**source, file, mapping);
+    if (!table)
+        return table.error();
+    auto passes = field_passes(*table, file, options.row);
+    if (!passes)
+        return passes.error();
+    Runs out{std::move(passes->runs), std::move(passes->notes), true};
+    if (table->rows_bad > 0)
+        out.notes.push_back(fmt::format("{} rows of the table can't be read; the first, line {}: {}.", table->rows_bad,
+                                        table->bad_samples.front().line, table->bad_samples.front().reason));
+    return out;
+}
+
+Result<Runs> runs_of(const Options& options) {
+    if (options.csv.has_value() == !options.logs.empty())
+        return usage("--csv", "logs or one CSV are needed, not both", "name at least three logs, or --csv FILE");
+    if (options.csv)
+        return runs_in_table(*options.csv);
+    if (is_field_table(options))
+        return runs_in_field(options);
     const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
-    std::vector<LeadRun> runs;
+    Runs out;
     for (const std::string& file : options.logs) {
         auto run = lead_run(files::open_file(file), file, channel);
         if (!run)
             return run.error();
-        runs.push_back(*std::move(run));
+        out.runs.push_back(*std::move(run));
     }
-    return runs;
+    return out;
 }
 
 template <class T> Json nullable(const std::optional<T>& value) {
@@ -157,8 +215,11 @@ Status write(const Options& options, const LeadResult& found) {
                                           found.covariance_us_mm,
                                           found.lead_to_set_us};
     const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
-    const auto tables = options.csv ? std::vector{*options.csv} : std::vector<std::string>{};
-    return write_record(options.record, std::move(record), {options.logs, tables, channel});
+    if (options.csv)
+        return write_record(options.record, std::move(record), {{}, {*options.csv}, channel});
+    if (is_field_table(options))
+        return write_record(options.record, std::move(record), {{}, options.logs, channel});
+    return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
 Result<int> run(const Options& options) {
@@ -174,9 +235,11 @@ Result<int> run(const Options& options) {
     how.lead_us = options.lead_us;
     if (options.at_mps)
         how.at_mps = {*options.at_mps};
-    const auto found = lead(*runs, how);
+    how.both_ways = runs->both_ways;
+    auto found = lead(runs->runs, how);
     if (!found)
         return found.error();
+    found->notes.insert(found->notes.end(), runs->notes.begin(), runs->notes.end());
     if (const Status status = write(options, *found); !status)
         return status.error();
     options.json ? print_as_json(*found) : print_as_text(*found);
@@ -191,8 +254,10 @@ void add_calibrate_lead(Command& calibrate) {
     Command command =
         calibrate.subcommand("lead", "lag and offset from runs at three or more speeds, and the lead to set");
     add_write_options(command, options->record);
-    command.option("LOG", options->logs, "droplogs of one unit at three or more speeds")
+    command.option("LOG", options->logs, "droplogs of one unit at three or more speeds, or one field table (.csv)")
         .option("--csv", options->csv, "a table of mean errors instead")
+        .option("--mapping", options->mapping, "how the field table names and writes things (TOML)")
+        .option("--row", options->row, "which row of the field table, where it has several")
         .option("--channel", options->channel, "which channel, where the logs have several")
         .option("--lead-us", options->lead_us, "lead in force, where the input does not say")
         .option("--at-mps", options->at_mps, "a further speed at which to state the bias left")

@@ -36,17 +36,6 @@ std::string in_a_year() {
     return text_of(day);
 }
 
-Result<Record> read_record(const std::string& file) {
-    constexpr std::size_t longest = 1024 * 1024;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
-    if (!text)
-        return text.error();
-    return calibration::parse_record(*text, file);
-}
-
 Status check(const WriteOptions& options) {
     if (!options.id || options.id->empty())
         return usage("--id", "a calibration needs a name of its own", "say --id, such as CAL-U0101-2026");
@@ -97,9 +86,27 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
 
 } // namespace
 
+Result<Record> read_record(const std::string& file) {
+    constexpr std::size_t longest = 1024 * 1024;
+    const auto source = files::open_file(file)();
+    if (!source)
+        return source.error();
+    const auto text = read_whole(**source, longest);
+    if (!text)
+        return text.error();
+    return calibration::parse_record(*text, file);
+}
+
 Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway) {
     if (files.empty())
         return report::Calibrate{};
+    auto records = read_records(files);
+    if (!records)
+        return records.error();
+    return calibration::applying(*std::move(records), {.anyway = anyway, .today = text_of(this_day())});
+}
+
+Result<std::vector<Record>> read_records(const std::vector<std::string>& files) {
     std::vector<Record> records;
     for (const std::string& file : files) {
         auto record = read_record(file);
@@ -107,7 +114,7 @@ Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& fi
             return record.error();
         records.push_back(*std::move(record));
     }
-    return calibration::applying(std::move(records), {.anyway = anyway, .today = text_of(this_day())});
+    return records;
 }
 
 void add_write_options(Command& command, WriteOptions& options) {

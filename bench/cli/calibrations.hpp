@@ -11,8 +11,12 @@
 
 namespace dropledger::cli {
 
+[[nodiscard]] Result<calibration::Record> read_record(const std::string& file);
+
 // An empty function where there are no files.
 [[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway);
+
+[[nodiscard]] Result<std::vector<calibration::Record>> read_records(const std::vector<std::string>& files);
 
 struct WriteOptions {
     std::optional<std::string> write;

@@ -1,12 +1,13 @@
 #include "bench/cli/field.hpp"
 
-#include "analysis/base/text.hpp"
 #include "analysis/field/audit.hpp"
 #include "analysis/report/field/geojson.hpp"
 #include "analysis/report/field/json.hpp"
 #include "analysis/report/field/page.hpp"
 #include "analysis/report/field/text.hpp"
-#include "bench/files/file_source.hpp"
+#include "bench/cli/field_efficiency.hpp"
+#include "bench/cli/field_input.hpp"
+#include "bench/cli/usage.hpp"
 #include "bench/files/write_aside.hpp"
 
 #include <fmt/format.h>
@@ -20,24 +21,36 @@ namespace {
 constexpr const char* manual = R"(DESCRIPTION
   Reads the drops of a field and says where seed is missing, where only the sensor missed it, and where that can't be
   told; which unit is concerned; and what re-seeding would take. A log alone cannot separate a meter that misses one
-  in three at random from a sensor blind to one in three: give --gate-efficiency ROW=SHARE from the gate's
-  bench calibration.
+  in three at random from a sensor blind to one in three: give the gate's efficiency from its bench calibration.
 
 INPUT
   FILE is a table (CSV), one row per commanded drop, any column order: time (RFC 3339 or seconds since 1970), pass, row,
   drop, lat and lon (or east_m and north_m), target, seen, alert; optional offset_mm. - reads standard input. A machine
   that writes otherwise is read through --mapping FILE.toml (columns, units, separator, decimal comma, UTM zone,
   offset of local time). Rows that cannot be read are counted, shown and kept out.
+  Or FILE ... are droplogs made on the machine: each log is one pass of its channels, numbered by when they began. A log
+  has no alerts, so only gaps are judged; its places are made up from travel: passes side by side, --row-spacing-mm
+  apart (500 where not said), every second one back (--same-direction: none). Placement errors are known from its
+  landings, where its gate sits below the valve.
+
+EFFICIENCY
+  --calibration ROW=RECORD.toml takes a row's gate efficiency, with its interval, from a record that
+  `dropledger calibrate efficiency ... --write` made; with droplogs plain RECORD.toml finds the rows of its unit. A record
+  for another unit, crop or gate is refused unless --calibration-anyway; one that had expired is named and not used.
+  --gate-efficiency ROW=SHARE states one without interval. Without either, the other rows only say something under an
+  assumption: --assume gates-alike (no gate overlooks more than the least silent row is silent) or meters-alike (no
+  meter misses more than that). The report shows both and, unless told, judges by neither.
 
 OUTPUT
   A report on standard output, or with --json one JSON object (schema dropledger/field/1). A gap is a run of
   consecutive drops for which nothing was seen, one drop and more; its length is the bare ground from the last drop
   before it to the first behind it; from and to are its own first and last drop. --geojson writes passes, gaps and
-  alerts (RFC 7946), --csv the gaps in walking order, --html a page with a map.
+  alerts (RFC 7946), --csv the gaps in walking order, --html a page with a map. Files are written aside and renamed:
+  never half of one.
 
 ACCURACY
-  Lengths are geodesic (WGS 84). missing means a probability of at least 0.9, sensor of at most 0.1. The calibration of
-  these probabilities on simulated fields is in analysis/field/README.md.
+  Lengths are geodesic (WGS 84). missing means a probability of at least 0.9, sensor of at most 0.1; an efficiency's
+  interval is averaged over. The calibration of these probabilities on simulated fields is in analysis/field/README.md.
 
 EXIT STATUS
   0 no gap worth re-seeding and no alert open, 1 at least one gap worth re-seeding, 2 none, but alerts or gaps as long
@@ -46,11 +59,15 @@ EXIT STATUS
 
 EXAMPLES
   dropledger field night.csv --gate-efficiency 3=0.97 --reseed-min-m 2 --html night.html
-  dropledger field night.csv --germination 0.9 --csv walk.csv --geojson night.geojson)";
+  dropledger field night.csv --calibration 6=gate-of-row-6.toml --csv walk.csv --geojson night.geojson
+  dropledger field pass-*.droplog --row-spacing-mm 450 --guard-mm 40
+  dropledger simulate --field night.csv --truth truth.csv
+                      (a night of three fields with known faults, to try all this on))";
 
 struct Options {
-    std::string file;
-    std::vector<std::string> gate_efficiencies;
+    FieldInput input;
+    EfficiencyOptions efficiency;
+    std::optional<std::string> assume;
     double reseed_min_m = 1.0;
     double germination = 1.0;
     std::optional<double> guard_mm;
@@ -58,31 +75,11 @@ struct Options {
     std::optional<double> cost_reseed_metre;
     std::optional<double> cost_gap;
     std::optional<double> cost_seed;
-    std::optional<std::string> mapping;
     std::optional<std::string> html;
     std::optional<std::string> geojson;
     std::optional<std::string> csv;
     bool json = false;
 };
-
-Error wrong(std::string option, std::string what, std::string remedy) {
-    return {ErrorKind::usage, "option " + option, std::move(what), std::move(remedy)};
-}
-
-Result<field::GateEfficiencies> efficiencies_of(const std::vector<std::string>& given) {
-    field::GateEfficiencies efficiencies;
-    for (const std::string& one : given) {
-        const auto parts = split(one, '=');
-        const auto row = parse_int(parts.front());
-        const auto share = parts.size() == 2 ? parse_double(parts[1]) : std::nullopt;
-        if (!row || !share || !(*share > 0.0 && *share <= 1.0))
-            return wrong("--gate-efficiency", fmt::format("'{}' is not ROW=SHARE", one),
-                         "give the row's number and a share over 0 and up to 1, say 3=0.97");
-        if (!efficiencies.emplace(*row, *share).second)
-            return wrong("--gate-efficiency", fmt::format("row {} is given twice", *row), "give it once");
-    }
-    return efficiencies;
-}
 
 std::optional<field::Costs> costs_of(const Options& options) {
     if (!options.cost_lost_plant && !options.cost_reseed_metre && !options.cost_gap && !options.cost_seed)
@@ -93,51 +90,49 @@ std::optional<field::Costs> costs_of(const Options& options) {
                         .per_seed = options.cost_seed.value_or(0.0)};
 }
 
-Result<field::FieldOptions> field_options(const Options& options) {
-    auto efficiencies = efficiencies_of(options.gate_efficiencies);
-    if (!efficiencies)
-        return efficiencies.error();
-    if (!(options.germination >= 0.0 && options.germination <= 1.0))
-        return wrong("--germination", fmt::format("{} is no share", options.germination), "give 0 to 1, say 0.9");
-    if (!(options.reseed_min_m >= 0.0))
-        return wrong("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m), "give a length, say 2");
-    if (options.guard_mm && !(*options.guard_mm >= 0.0))
-        return wrong("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm), "give a distance, say 40");
-    return field::FieldOptions{.file = options.file,
-                               .gate_efficiencies = *std::move(efficiencies),
-                               .reseed_min_m = options.reseed_min_m,
-                               .germination = options.germination,
-                               .guard_mm = options.guard_mm,
-                               .costs = costs_of(options)};
+Result<field::Assumption> assumption_of(const Options& options) {
+    if (!options.assume)
+        return field::Assumption::none;
+    if (*options.assume == "gates-alike")
+        return field::Assumption::gates_alike;
+    if (*options.assume == "meters-alike")
+        return field::Assumption::meters_alike;
+    return usage("--assume", fmt::format("'{}' is no assumption", *options.assume), "gates-alike or meters-alike");
 }
 
-Result<field::Mapping> mapping_of(const Options& options) {
-    constexpr std::size_t most_bytes = 1'000'000;
-    if (!options.mapping)
-        return field::Mapping{};
-    auto source = files::open_file(*options.mapping)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, most_bytes);
-    if (!text)
-        return text.error();
-    return field::parse_mapping(*text, *options.mapping);
+Status check(const Options& options) {
+    if (!(options.germination >= 0.0 && options.germination <= 1.0))
+        return usage("--germination", fmt::format("{} is no share", options.germination), "give 0 to 1, say 0.9");
+    if (!(options.reseed_min_m >= 0.0))
+        return usage("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m), "give a length, say 2");
+    if (options.guard_mm && !(*options.guard_mm >= 0.0))
+        return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm), "give a distance, say 40");
+    return Done{};
+}
+
+std::string names_of(const std::vector<std::string>& files) {
+    return files.size() == 1 ? files.front() : fmt::format("{} and {} more logs", files.front(), files.size() - 1);
 }
 
 Result<field::FieldAudit> audit_of(const Options& options) {
-    auto how = field_options(options);
-    if (!how)
-        return how.error();
-    const auto mapping = mapping_of(options);
-    if (!mapping)
-        return mapping.error();
-    auto source = files::open_file(options.file)();
-    if (!source)
-        return source.error();
-    auto read = field::read_field(**source, options.file, *mapping);
+    if (const Status checked = check(options); !checked)
+        return checked.error();
+    const auto assumption = assumption_of(options);
+    if (!assumption)
+        return assumption.error();
+    auto read = read_input(options.input);
     if (!read)
         return read.error();
-    return field::audit_field(*std::move(read), *std::move(how));
+    auto efficiencies = gate_efficiencies(options.efficiency, *read);
+    if (!efficiencies)
+        return efficiencies.error();
+    return field::audit_field(*std::move(read), {.file = names_of(options.input.files),
+                                                 .gate_efficiencies = *std::move(efficiencies),
+                                                 .assumption = *assumption,
+                                                 .reseed_min_m = options.reseed_min_m,
+                                                 .germination = options.germination,
+                                                 .guard_mm = options.guard_mm,
+                                                 .costs = costs_of(options)});
 }
 
 Status write_files(const Options& options, const field::FieldAudit& audit) {
@@ -179,10 +174,14 @@ Result<int> run(const Options& options) {
 void add_field(Program& program) {
     const auto options = std::make_shared<Options>();
     program.subcommand("field", "after the missing-seed alerts: gaps, alerts judged, re-seeding")
-        .option("FILE", options->file, "table of commanded drops (CSV), - for standard input")
+        .option("FILE", options->input.files, "table of commanded drops (CSV), - for standard input; or droplogs, a pass each")
         .required("FILE")
-        .option("--gate-efficiency", options->gate_efficiencies,
-                "ROW=SHARE: share of seeds the row's gate sees; once per row")
+        .option("--gate-efficiency", options->efficiency.shares,
+                "ROW=SHARE ...: share of seeds the row's gate sees; once per row")
+        .repeated("--calibration", options->efficiency.calibrations,
+                  "ROW=RECORD.toml: the same from a bench calibration; RECORD.toml with droplogs, which name their units")
+        .flag("--calibration-anyway", options->efficiency.anyway, "use records for another unit, gate or crop too")
+        .option("--assume", options->assume, "where no efficiency is known: gates-alike or meters-alike")
         .option("--reseed-min-m", options->reseed_min_m, "gaps at least so long are worth re-seeding")
         .option("--germination", options->germination, "share of seeds that become plants")
         .option("--guard-mm", options->guard_mm, "distance a blind hoe spares around each commanded place")
@@ -190,7 +189,9 @@ void add_field(Program& program) {
         .option("--cost-reseed-metre", options->cost_reseed_metre, "what re-seeding a metre costs")
         .option("--cost-gap", options->cost_gap, "what reaching one gap costs")
         .option("--cost-seed", options->cost_seed, "what a seed costs")
-        .option("--mapping", options->mapping, "how the machine names and writes things (TOML)")
+        .option("--mapping", options->input.mapping, "how the machine names and writes things (TOML)")
+        .option("--row-spacing-mm", options->input.row_spacing_mm, "distance of two rows, with droplogs; 500 where not said")
+        .flag("--same-direction", options->input.same_direction, "all passes run the same way, with droplogs")
         .option("--html", options->html, "write a page with a map to this file")
         .option("--geojson", options->geojson, "write passes, gaps and alerts to this file")
         .option("--csv", options->csv, "write the gaps in walking order to this file")

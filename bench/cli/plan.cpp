@@ -5,6 +5,7 @@
 #include "bench/cli/plan_page.hpp"
 #include "bench/cli/plan_reports.hpp"
 #include "bench/cli/plan_text.hpp"
+#include "bench/cli/plan_variables.hpp"
 #include "bench/files/write_aside.hpp"
 
 #include <fmt/format.h>
@@ -158,24 +159,32 @@ void add_acceptance(Command& parent) {
 
 void add_double(Command& parent) {
     auto asked = std::make_shared<Asked<DoubleOptions>>();
-    Command command =
-        parent.subcommand("double", "what a plan with a second sample for doubtful lots does");
+    Command command = parent.subcommand(
+        "double", "a plan with a second sample for doubtful lots: found, or judged");
     auto& options = asked->options;
-    command.option("--n1", options.plan.n1, "first sample")
-        .required("--n1")
+    command.option("--good", options.good, "find the smallest plan: share that should pass")
+        .option("--bad", options.bad, "and share that must be found out")
+        .option("--alpha", options.alpha, "risk of rejecting at the good level")
+        .option("--beta", options.beta, "risk of accepting at the bad level")
+        .option("--ratio", options.ratio, "second sample as a multiple of the first")
+        .option("--n1", options.plan.n1, "judge your own plan: first sample")
         .option("--accept1", options.plan.accept1, "largest count that accepts at once")
-        .required("--accept1")
         .option("--reject1", options.plan.reject1, "smallest count that rejects at once")
-        .required("--reject1")
         .option("--n2", options.plan.n2, "second sample")
-        .required("--n2")
         .option("--accept2", options.plan.accept2, "largest count in both samples that accepts")
-        .required("--accept2")
         .option("--lot", options.lot, "units in the lot: exact for drawing without replacement")
         .option("--at", options.at, "shares of the curve, with commas between");
     command.manual(
-        "JSON: curve [{p, accept_probability, accept_by_first, accept_by_second, mean_sample}].\n"
-        "Example: dropledger plan double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3\n"
+        "With --good and --bad: the plan with the smallest first sample that keeps both risks, "
+        "found by "
+        "trying them all\nfrom below; of several the one with the smallest mean sample at the good "
+        "level. "
+        "With --n1, --accept1, --reject1,\n--n2 and --accept2: what your own plan does.\n"
+        "JSON: n1, accept1, reject1, n2, accept2, found {good, bad, alpha, beta, at_good, at_bad} "
+        "or null, "
+        "curve [{p,\naccept_probability, accept_by_first, accept_by_second, mean_sample}].\n"
+        "Examples: dropledger plan double --good 0.01 --bad 0.06 --ratio 2\n"
+        "          dropledger plan double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3\n"
         "Exit status: 0, or 64 for numbers that make no plan.");
     finish(command, asked, double_report);
 }
@@ -190,6 +199,7 @@ void add_plan(Program& program) {
     add_interval(command);
     add_acceptance(command);
     add_double(command);
+    add_plan_variables(command);
 }
 
 } // namespace dropledger::cli

@@ -138,6 +138,18 @@ std::string json(const AcceptanceReport& report) {
     return out.dump(2);
 }
 
+namespace {
+
+Json of(const batch::DoublePoint& point) {
+    return {{"p", point.p},
+            {"accept_probability", point.accept_probability()},
+            {"accept_by_first", point.accept_first},
+            {"accept_by_second", point.accept_second},
+            {"mean_sample", point.mean_sample}};
+}
+
+} // namespace
+
 std::string json(const DoubleReport& report) {
     Json out = begin("double");
     out["n1"] = report.plan.n1;
@@ -145,15 +157,19 @@ std::string json(const DoubleReport& report) {
     out["reject1"] = report.plan.reject1;
     out["n2"] = report.plan.n2;
     out["accept2"] = report.plan.accept2;
+    out["found"] = nullptr;
+    if (report.found) {
+        out["found"] = points_of(report.found->points);
+        out["found"]["at_good"] = of(report.found->at_good);
+        out["found"]["at_bad"] = of(report.found->at_bad);
+        out["found"]["single"] = {{"n", report.found->single.n},
+                                  {"accept", report.found->single.accept}};
+    }
     out["lot"] = or_null(report.lot);
     out["law"] = report.lot ? "hypergeometric" : "binomial";
     out["curve"] = Json::array();
     for (const batch::DoublePoint& point : report.curve)
-        out["curve"].push_back({{"p", point.p},
-                                {"accept_probability", point.accept_probability()},
-                                {"accept_by_first", point.accept_first},
-                                {"accept_by_second", point.accept_second},
-                                {"mean_sample", point.mean_sample}});
+        out["curve"].push_back(of(point));
     return out.dump(2);
 }
 

@@ -1,6 +1,8 @@
 #include "bench/cli/plan_page.hpp"
 
-#include "bench/cli/chart.hpp"
+#include "analysis/report/html/document.hpp"
+#include "analysis/report/pictures/function_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
 #include "bench/cli/plan_text.hpp"
 
 #include <fmt/format.h>
@@ -9,44 +11,36 @@ namespace dropledger::cli::plan {
 
 namespace {
 
-constexpr const char* style =
-    "body{font:16px/1.5 'DejaVu "
-    "Sans',sans-serif;color:#000;background:#fff;max-width:60rem;margin:2rem auto;"
-    "padding:0 1rem}h1{font-size:1.5rem}figure{margin:2rem "
-    "0;break-inside:avoid}figcaption{font-weight:bold}"
-    "svg text{font-size:13px}svg .grid{stroke:#ccc}.legend{list-style:none;padding:0;display:flex;"
-    "flex-wrap:wrap;gap:.3rem 1.5rem}.legend "
-    "svg{vertical-align:middle}pre{overflow-x:auto;white-space:pre-wrap;font:14px/1.4 "
-    "'DejaVu Sans Mono',monospace}footer{border-top:1px solid #ccc;font-size:.85rem}";
+using namespace report::pictures;
 
 std::string document(const std::string& title, const std::string& figures,
                      const std::string& numbers) {
-    return fmt::format(
-        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>\n"
-        "<meta name=\"viewport\" content=\"width=device-width\"/>\n<title>{0}</title>\n"
-        "<style>{1}</style></head>\n<body><h1>{0}</h1>\n{2}<h2>In numbers</h2>\n"
-        "<pre>{3}</pre>\n<footer>dropledger 0.1.0. A plan holds for independent drops; where "
-        "misses come in bursts the run's own audit widens its intervals.</footer>"
-        "</body></html>\n",
-        escaped(title), style, figures, escaped(numbers));
+    const std::string body =
+        element("h1", "", escaped(title)) + "\n" + figures + element("h2", "", "In numbers") + "\n" +
+        element("pre", "", escaped(numbers)) + "\n" +
+        element("p", "class=\"cap\"",
+                "A plan holds for independent drops; where misses come in bursts the run's own audit "
+                "widens its intervals.") +
+        "\n";
+    return report::html::document({.title = title, .body = body});
 }
 
 std::string share(double value) {
     return fmt::format("{:.3g} %", 100.0 * value);
 }
 
-ChartLine chances(const std::string& name, Stroke stroke,
+Curve chances(const std::string& name, Stroke stroke,
                   const std::vector<batch::QualityPoint>& curve) {
-    ChartLine line{.name = name, .stroke = stroke, .points = {}};
+    Curve line{.name = name, .stroke = stroke, .points = {}};
     for (const auto& point : curve)
         line.points.push_back({point.p, point.accept_probability});
     return line;
 }
 
 // Numbers as steps, so that the picture shows whole hits.
-ChartLine steps(const std::string& name, Stroke stroke, const std::vector<Numbers>& table,
+Curve steps(const std::string& name, Stroke stroke, const std::vector<Numbers>& table,
                 std::optional<std::int64_t> Numbers::*number) {
-    ChartLine line{.name = name, .stroke = stroke, .points = {}};
+    Curve line{.name = name, .stroke = stroke, .points = {}};
     for (const Numbers& row : table) {
         if (!(row.*number))
             continue;
@@ -60,7 +54,7 @@ ChartLine steps(const std::string& name, Stroke stroke, const std::vector<Number
     return line;
 }
 
-Chart decision_chart(const SequentialReport& report) {
+FunctionChart decision_chart(const SequentialReport& report) {
     return {
         .title = "When the run may stop",
         .description =
@@ -68,15 +62,15 @@ Chart decision_chart(const SequentialReport& report) {
             "upper steps it is rejected, between them the run goes on.",
         .x = {.name = "drops so far", .percent = false},
         .y = {.name = "hits (misses or multiples) so far", .percent = false},
-        .lines = {steps("reject from here up", Stroke::solid, report.table, &Numbers::reject),
+        .curves = {steps("reject from here up", Stroke::solid, report.table, &Numbers::reject),
                   steps("accept from here down", Stroke::dashed, report.table, &Numbers::accept)},
         .marks = {},
         .marks_name = ""};
 }
 
-Chart acceptance_chart(const SequentialReport& report) {
-    ChartLine sequential{.name = "sequential, exact", .stroke = Stroke::solid, .points = {}};
-    ChartLine fixed{.name = fmt::format("single sample of {}", report.fixed.n),
+FunctionChart acceptance_chart(const SequentialReport& report) {
+    Curve sequential{.name = "sequential, exact", .stroke = Stroke::solid, .points = {}};
+    Curve fixed{.name = fmt::format("single sample of {}", report.fixed.n),
                     .stroke = Stroke::dashed,
                     .points = {}};
     for (const auto& point : report.curve) {
@@ -91,14 +85,14 @@ Chart acceptance_chart(const SequentialReport& report) {
                 100.0 * report.at_bad.accept, share(report.at_bad.p)),
             .x = {.name = "true share of hits", .percent = true},
             .y = {.name = "chance of acceptance", .percent = true},
-            .lines = {sequential, fixed},
+            .curves = {sequential, fixed},
             .marks = {{report.at_good.p, report.at_good.accept},
                       {report.at_bad.p, report.at_bad.accept}},
             .marks_name = "good and bad level"};
 }
 
-Chart length_chart(const SequentialReport& report) {
-    ChartLine sequential{.name = "sequential, on average", .stroke = Stroke::solid, .points = {}};
+FunctionChart length_chart(const SequentialReport& report) {
+    Curve sequential{.name = "sequential, on average", .stroke = Stroke::solid, .points = {}};
     for (const auto& point : report.curve)
         sequential.points.push_back({point.p, point.mean_entries});
     const double n = static_cast<double>(report.fixed.n);
@@ -109,7 +103,7 @@ Chart length_chart(const SequentialReport& report) {
                 report.longest.mean_entries, share(report.longest.p), report.fixed.n),
             .x = {.name = "true share of hits", .percent = true},
             .y = {.name = "drops", .percent = false},
-            .lines = {sequential,
+            .curves = {sequential,
                       {.name = "single sample with the same risks",
                        .stroke = Stroke::dashed,
                        .points = {{0.0, n}, {report.curve.back().p, n}}}},
@@ -117,45 +111,45 @@ Chart length_chart(const SequentialReport& report) {
             .marks_name = ""};
 }
 
-Chart interval_chart(const IntervalReport& report) {
-    ChartLine low{.name = "lower limit", .stroke = Stroke::dashed, .points = {}};
-    ChartLine high{.name = "upper limit", .stroke = Stroke::solid, .points = {}};
+FunctionChart interval_chart(const IntervalReport& report) {
+    Curve low{.name = "lower limit", .stroke = Stroke::dashed, .points = {}};
+    Curve high{.name = "upper limit", .stroke = Stroke::solid, .points = {}};
     std::vector<LaterInterval> all{{report.n, report.clopper_pearson}};
     all.insert(all.end(), report.later.begin(), report.later.end());
     for (const LaterInterval& each : all) {
         low.points.push_back({static_cast<double>(each.n), each.interval.low});
         high.points.push_back({static_cast<double>(each.n), each.interval.high});
     }
-    Chart chart{
+    FunctionChart chart{
         .title = "How the interval narrows",
         .description =
             "Clopper-Pearson limits against the number of drops, if the share stays as it is.",
         .x = {.name = "drops", .percent = false},
         .y = {.name = "share", .percent = true},
-        .lines = {high, low},
+        .curves = {high, low},
         .marks = {},
         .marks_name = ""};
     if (report.limit)
-        chart.lines.push_back(
+        chart.curves.push_back(
             {.name = "limit " + share(*report.limit),
              .stroke = Stroke::dotted,
              .points = {{0.0, *report.limit}, {high.points.back().x, *report.limit}}});
     return chart;
 }
 
-Chart quality_chart(const std::vector<batch::QualityPoint>& curve, const std::string& plan,
-                    std::vector<ChartPoint> marks) {
+FunctionChart quality_chart(const std::vector<batch::QualityPoint>& curve, const std::string& plan,
+                    std::vector<Point> marks) {
     return {.title = "Operating characteristic",
             .description = "Chance that the plan accepts against the true share nonconforming.",
             .x = {.name = "true share", .percent = true},
             .y = {.name = "chance of acceptance", .percent = true},
-            .lines = {chances(plan, Stroke::solid, curve)},
+            .curves = {chances(plan, Stroke::solid, curve)},
             .marks = std::move(marks),
             .marks_name = "good and bad level"};
 }
 
-Chart outgoing_chart(const AcceptanceReport& report) {
-    ChartLine line{.name = "average outgoing share", .stroke = Stroke::solid, .points = {}};
+FunctionChart outgoing_chart(const AcceptanceReport& report) {
+    Curve line{.name = "average outgoing share", .stroke = Stroke::solid, .points = {}};
     for (const auto& point : report.curve)
         line.points.push_back({point.p, point.outgoing_quality.value_or(0.0)});
     return {.title = "What leaves the workshop, if rejected lots are sorted",
@@ -165,14 +159,14 @@ Chart outgoing_chart(const AcceptanceReport& report) {
                             share(report.outgoing_limit->aoql)),
             .x = {.name = "incoming share", .percent = true},
             .y = {.name = "outgoing share", .percent = true},
-            .lines = {line},
+            .curves = {line},
             .marks = {},
             .marks_name = ""};
 }
 
-Chart double_chart(const DoubleReport& report) {
-    ChartLine all{.name = "accepted in all", .stroke = Stroke::solid, .points = {}};
-    ChartLine first{.name = "by the first sample", .stroke = Stroke::dashed, .points = {}};
+FunctionChart double_chart(const DoubleReport& report) {
+    Curve all{.name = "accepted in all", .stroke = Stroke::solid, .points = {}};
+    Curve first{.name = "by the first sample", .stroke = Stroke::dashed, .points = {}};
     for (const auto& point : report.curve) {
         all.points.push_back({point.p, point.accept_probability()});
         first.points.push_back({point.p, point.accept_first});
@@ -182,20 +176,20 @@ Chart double_chart(const DoubleReport& report) {
                            "lies what the second sample adds.",
             .x = {.name = "true share", .percent = true},
             .y = {.name = "chance of acceptance", .percent = true},
-            .lines = {all, first},
+            .curves = {all, first},
             .marks = {},
             .marks_name = ""};
 }
 
-Chart sample_chart(const DoubleReport& report) {
-    ChartLine line{.name = "mean sample", .stroke = Stroke::solid, .points = {}};
+FunctionChart sample_chart(const DoubleReport& report) {
+    Curve line{.name = "mean sample", .stroke = Stroke::solid, .points = {}};
     for (const auto& point : report.curve)
         line.points.push_back({point.p, point.mean_sample});
     return {.title = "How many units it takes",
             .description = "Average number of units tested against the true share.",
             .x = {.name = "true share", .percent = true},
             .y = {.name = "units", .percent = false},
-            .lines = {line},
+            .curves = {line},
             .marks = {},
             .marks_name = ""};
 }
@@ -208,35 +202,35 @@ std::string plan_name(std::int64_t n, std::int64_t accept) {
 
 std::string page(const SequentialReport& report) {
     return document("Sequential plan",
-                    svg(decision_chart(report)) + svg(acceptance_chart(report)) +
-                        svg(length_chart(report)),
+                    function_chart(decision_chart(report)) + function_chart(acceptance_chart(report)) +
+                        function_chart(length_chart(report)),
                     text(report));
 }
 
 std::string page(const FixedReport& report) {
     return document("Fixed plan",
-                    svg(quality_chart(report.curve, plan_name(report.plan.n, report.plan.accept),
+                    function_chart(quality_chart(report.curve, plan_name(report.plan.n, report.plan.accept),
                                       {{report.at_good.p, report.at_good.accept_probability},
                                        {report.at_bad.p, report.at_bad.accept_probability}})),
                     text(report));
 }
 
 std::string page(const IntervalReport& report) {
-    return document("Interval of a share", svg(interval_chart(report)), text(report));
+    return document("Interval of a share", function_chart(interval_chart(report)), text(report));
 }
 
 std::string page(const AcceptanceReport& report) {
     std::string figures;
     if (report.curve.size() > 1)
-        figures = svg(quality_chart(report.curve, plan_name(report.numbers.n, report.accept), {})) +
-                  (report.outgoing_limit ? svg(outgoing_chart(report)) : "");
+        figures = function_chart(quality_chart(report.curve, plan_name(report.numbers.n, report.accept), {})) +
+                  (report.outgoing_limit ? function_chart(outgoing_chart(report)) : "");
     return document("Acceptance sampling plan", figures, text(report));
 }
 
 std::string page(const DoubleReport& report) {
     const bool drawn = report.curve.size() > 1;
     return document("Double sampling plan",
-                    drawn ? svg(double_chart(report)) + svg(sample_chart(report)) : "",
+                    drawn ? function_chart(double_chart(report)) + function_chart(sample_chart(report)) : "",
                     text(report));
 }
 

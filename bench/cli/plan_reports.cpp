@@ -289,28 +289,61 @@ Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options) {
     return report;
 }
 
-Result<DoubleReport> double_report(const DoubleOptions& options) {
+namespace {
+
+Result<DoubleReport> found_double(const DoubleOptions& options) {
+    if (options.plan.n1 != 0 || options.plan.n2 != 0)
+        return usage("plan double", "a plan of your own and two levels to find one for",
+                     "give --good and --bad, or --n1, --accept1, --reject1, --n2 and --accept2");
+    const TwoPoint points{options.good.value_or(0.0), options.bad.value_or(0.0), options.alpha,
+                          options.beta};
+    const auto found =
+        batch::smallest_double_plan({.points = points, .ratio = options.ratio, .lot = options.lot});
+    if (!found)
+        return found.error();
+    const auto single = options.lot ? fixed_plan_of_lot(points, *options.lot) : fixed_plan(points);
+    if (!single)
+        return single.error();
+    return DoubleReport{.plan = found->plan,
+                        .found = FoundDouble{points, found->at_good, found->at_bad, *single},
+                        .lot = options.lot,
+                        .curve = {}};
+}
+
+Result<DoubleReport> given_double(const DoubleOptions& options) {
+    if (options.plan.n1 == 0 && options.plan.n2 == 0)
+        return usage("plan double", "neither two levels nor a plan",
+                     "give --good and --bad, or --n1, --accept1, --reject1, --n2 and --accept2");
     const auto plan = batch::checked(options.plan);
     if (!plan)
         return plan.error();
     if (options.lot && (*options.lot < plan->n1 + plan->n2 || *options.lot > 1'000'000'000))
         return usage("option --lot", fmt::format("a lot of {}", *options.lot),
                      "both samples come out of the lot");
+    return DoubleReport{.plan = *plan, .found = {}, .lot = options.lot, .curve = {}};
+}
+
+} // namespace
+
+Result<DoubleReport> double_report(const DoubleOptions& options) {
+    auto report = options.good || options.bad ? found_double(options) : given_double(options);
+    if (!report)
+        return report;
+    const batch::DoublePlan& plan = report->plan;
     // Where the first sample alone hardly ever accepts, the second has nothing left to decide.
-    std::vector<double> shares = curve_shares({.n = plan->n1, .reject = plan->accept1 + 1});
+    std::vector<double> shares = curve_shares({.n = plan.n1, .reject = plan.accept1 + 1});
     if (options.at) {
         const auto asked = shares_of("option --at", *options.at);
         if (!asked)
             return asked.error();
         shares = *asked;
     }
-    DoubleReport report{.plan = *plan, .lot = options.lot, .curve = {}};
     if (options.lot)
         for (const std::int64_t count : nearest_counts(shares, *options.lot))
-            report.curve.push_back(batch::double_point_of_lot(*plan, *options.lot, count));
+            report->curve.push_back(batch::double_point_of_lot(plan, *options.lot, count));
     else
         for (const double share : shares)
-            report.curve.push_back(batch::double_point(*plan, share));
+            report->curve.push_back(batch::double_point(plan, share));
     return report;
 }
 

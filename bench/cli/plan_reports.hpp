@@ -6,6 +6,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/batch/double_plan.hpp"
+#include "analysis/batch/double_search.hpp"
 #include "analysis/batch/operating_characteristic.hpp"
 #include "analysis/batch/sampling_plan.hpp"
 #include "analysis/statistics/estimate.hpp"
@@ -124,12 +125,24 @@ struct AcceptanceReport {
 [[nodiscard]] Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options);
 
 struct DoubleOptions {
-    batch::DoublePlan plan;
+    batch::DoublePlan plan; // of one's own, unless two levels ask for one to be found
+    std::optional<double> good;
+    std::optional<double> bad;
+    double alpha = 0.05;
+    double beta = 0.10;
+    std::int64_t ratio = 1; // of the second sample to the first
     std::optional<std::int64_t> lot;
     std::optional<std::string> at; // shares, with commas between
 };
+struct FoundDouble {
+    statistics::TwoPoint points;
+    batch::DoublePoint at_good;
+    batch::DoublePoint at_bad;
+    statistics::FixedPlan single; // the smallest single sample with the same risks
+};
 struct DoubleReport {
     batch::DoublePlan plan;
+    std::optional<FoundDouble> found; // empty: the plan was given
     std::optional<std::int64_t> lot;
     std::vector<batch::DoublePoint> curve;
 };

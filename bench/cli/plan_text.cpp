@@ -181,12 +181,27 @@ std::string text(const AcceptanceReport& report) {
            quality_rows(report.curve);
 }
 
+namespace {
+
+std::string found_lines(const FoundDouble& found) {
+    std::string out = "Smallest first sample that keeps both risks\n";
+    for (const auto& point : {found.at_good, found.at_bad})
+        out += fmt::format("  at {}: accepted with {}, {:.1f} units on average\n", percent(point.p),
+                           percent(point.accept_probability()), point.mean_sample);
+    return out + fmt::format("  the smallest single sample takes {}, accepting with at most {}\n\n",
+                             found.single.n, found.single.accept);
+}
+
+} // namespace
+
 std::string text(const DoubleReport& report) {
     const auto& plan = report.plan;
     std::string out = fmt::format(
         "First sample {}: accept with at most {}, reject from {}; between them draw {} more "
         "and accept with at most {} in both.\n\n",
         plan.n1, plan.accept1, plan.reject1, plan.n2, plan.accept2);
+    if (report.found)
+        out += found_lines(*report.found);
     out +=
         fmt::format("{:>10} {:>10} {:>10} {:>10} {:>12}   ({})\n", "share", "accepted", "by first",
                     "by second", "mean sample", report.lot ? "hypergeometric" : "binomial");

@@ -1,5 +1,8 @@
 #include "bench/cli/run.hpp"
 
+#include "bench/book/indexer.hpp"
+#include "bench/cli/profiles.hpp"
+#include "bench/cli/run_calibration.hpp"
 #include "bench/cli/run_options.hpp"
 #include "bench/cli/run_ports.hpp"
 #include "bench/cli/run_screen.hpp"
@@ -17,6 +20,7 @@
 #include <array>
 #include <csignal>
 #include <ctime>
+#include <filesystem>
 #include <memory>
 #include <random>
 
@@ -74,7 +78,16 @@ nlohmann::json as_json(const std::vector<Decided>& decisions) {
     return list;
 }
 
-void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+// As the log of a new run names it; null where none is in force.
+nlohmann::json calibration_of(const recorder::RunPlan& plan) {
+    for (const recorder::Setting& one : plan.settings)
+        if (one.key == "calibration")
+            return one.value;
+    return nullptr;
+}
+
+void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
+                const std::optional<nlohmann::json>& calibration) {
     nlohmann::json channels = nlohmann::json::array();
     for (const auto& [channel, tally] : summary.tally.channels())
         channels.push_back({{"channel", channel},
@@ -84,7 +97,7 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                             {"exact", tally.exact},
                             {"over", tally.over},
                             {"pulses", tally.pulses}});
-    const nlohmann::json object{{"schema", "dropledger/run/1"},
+    nlohmann::json object{{"schema", "dropledger/run/1"},
                                 {"log", summary.log},
                                 {"end_reason", summary.end_reason},
                                 {"as_planned", summary.as_planned},
@@ -97,6 +110,8 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                                   {"repeated", summary.counts.repeated},
                                   {"resends", summary.counts.resends},
                                   {"given_up", summary.conceded}}}};
+    if (calibration)
+        object["calibration"] = *calibration;
     fmt::print("{}\n", object.dump(2));
 }
 
@@ -113,15 +128,6 @@ void print_text(const recorder::RunSummary& summary, const std::vector<Decided>&
         fmt::print("{} lines are lost for good: this run is incomplete and cannot pass\n",
                    summary.conceded);
     fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
-}
-
-int conclude(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
-             const RunOptions& options) {
-    if (options.json)
-        print_json(summary, decisions);
-    else
-        print_text(summary, decisions);
-    return summary.as_planned ? exit_done : exit_incomplete;
 }
 
 void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
@@ -151,9 +157,14 @@ struct Job {
     std::string log;
     bool goes_on = false;
     std::optional<verdict::StoppingRule> rule; // by which the run may stop itself
+    std::vector<std::string> says;             // of its calibration, before the motors start
 };
 
-Result<Job> new_job(RunOptions options, recorder::Clock& clock) {
+std::string day_of(recorder::Clock& clock) {
+    return fmt::format("{:%Y-%m-%d}", fmt::gmtime(static_cast<std::time_t>(clock.unix_us() / 1'000'000)));
+}
+
+Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock& clock) {
     std::optional<verdict::StoppingRule> rule;
     if (options.until_decided) {
         auto asked = rule_of(options);
@@ -168,13 +179,16 @@ Result<Job> new_job(RunOptions options, recorder::Clock& clock) {
     plan->run_id = random_uuid();
     if (rule)
         plan->remarks = verdict::remarks_of(*rule);
-    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule)};
+    auto says = calibrate_plan(options, book, day_of(clock), *plan);
+    if (!says)
+        return says.error();
+    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule), *std::move(says)};
 }
 
 // What a resumed run takes from its log, so that it cannot be given again.
 Status only_what_resume_takes(const RunOptions& options) {
     const bool others = options.mode || options.spacing_mm || options.count || options.rate_per_m ||
-                        options.speed_mps || options.drops || options.until_decided || options.log || options.channels ||
+                        options.speed_mps || options.drops || options.until_decided || options.log || options.calibration || options.channels ||
                         options.channel_mask || !options.unit.empty() ||
                         !options.channel_set.empty() || !options.set.empty();
     if (others)
@@ -196,7 +210,8 @@ Result<Job> old_job(const RunOptions& options) {
     auto stated = verdict::stated_rule(found->remarks);
     const bool tested = stated.rule.tests_anything();
     return Job{std::move(plan), log, true,
-               tested ? std::optional{std::move(stated.rule)} : std::nullopt};
+               tested ? std::optional{std::move(stated.rule)} : std::nullopt,
+               {}};
 }
 
 Result<int> carry_out(const Job& job, const std::string& port, const RunOptions& options,
@@ -215,7 +230,31 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
     if (!summary)
         return summary.error();
     screen.finish(summary->tally);
-    return conclude(*summary, rule ? rule->decisions() : std::vector<Decided>{}, options);
+    const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
+    if (options.json)
+        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration_of(job.plan)});
+    else
+        print_text(*summary, decisions);
+    return summary->as_planned ? exit_done : exit_incomplete;
+}
+
+// Opened before motors turn, so that what is wrong with it is told then. Null where none was named.
+Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
+    if (!options.book)
+        return std::unique_ptr<book::Book>{};
+    auto book = book::Book::open(*options.book, true);
+    if (!book)
+        return book.error();
+    return std::make_unique<book::Book>(*std::move(book));
+}
+
+// The log is the truth and is safe: a book that cannot be written is told, and changes nothing else.
+void enter(book::Book& book, const std::string& log) {
+    const auto added = book::add(book, {log}, profile_chooser(std::nullopt));
+    if (added)
+        fmt::print(stderr, "entered in the book {}\n", book.file());
+    else
+        fmt::print(stderr, "not entered in the book: {}\n", added.error().message());
 }
 
 Result<int> run(RunOptions options) {
@@ -228,9 +267,14 @@ Result<int> run(RunOptions options) {
     const auto port = port_of(options);
     if (!port)
         return port.error();
-    auto job = options.resume ? old_job(options) : new_job(options, clock);
+    const auto book = book_of(options);
+    if (!book)
+        return book.error();
+    auto job = options.resume ? old_job(options) : new_job(options, book->get(), clock);
     if (!job)
         return job.error();
+    for (const std::string& sentence : job->says)
+        fmt::print(stderr, "{}\n", sentence);
     if (options.key) {
         const auto key = files::read_key_file(*options.key);
         if (!key)
@@ -239,7 +283,10 @@ Result<int> run(RunOptions options) {
     }
     if (const Status confirmed = ask_to_start(options); !confirmed)
         return confirmed.error();
-    return carry_out(*job, *port, options, clock);
+    const auto status = carry_out(*job, *port, options, clock);
+    if (*book && std::filesystem::exists(job->log))
+        enter(**book, job->log);
+    return status;
 }
 
 void declare_run_options(Command& command, RunOptions& options) {
@@ -254,7 +301,11 @@ void declare_run_options(Command& command, RunOptions& options) {
         .option("--speed-mps", options.speed_mps, "travel speed in m/s")
         .option("--drops", options.drops, "commanded drops per channel (line: seeds)")
         .option("--profile", options.profile, "tolerance profile, noted in the log for the audit")
-        .option("--calibration", options.calibration, "id of the calibration in force")
+        .option("--calibration", options.calibration,
+                "calibration in force: its record's file, or its id; several are separated by commas")
+        .flag("--calibration-anyway", options.calibration_anyway,
+              "take it even where it is for another unit, gate, bench or crop")
+        .option("--book", options.book, "bench book: the calibration is taken from it, the run entered in it")
         .option("--log", options.log,
                 "log to write (default run-TIME.droplog here); never overwritten")
         .option("--key", options.key, "key file (`batch key`) that signs the log at its end")
@@ -306,6 +357,11 @@ good and bad levels of the profile, and halts when every channel has both decisi
 before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller counts. A drop is judged when a later opening has ended its window and
 no late line can change it. The rule and its decisions stand as remarks in the log; the audit tests again on its
 own ledger. `dropledger plan sequential` tells what to expect.
+
+--calibration FILE or ID names the calibration in the log. A record for another unit, bench, gate or crop is refused, an
+expired one told; its flight times stand in the log where no option states them, and its lead is told where another is in
+force. With --book and no --calibration the book's record that speaks for each unit today is taken, and the run is
+entered in the book when it has ended.
 
 Exit status: 0 the wanted drops are done or all is decided, 2 the run ended early (its log can be audited), 64 wrong usage,
 65 a file cannot be used, 74 device, line or disk trouble.

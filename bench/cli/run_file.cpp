@@ -51,6 +51,7 @@ std::map<std::string, Taker> run_keys(RunOptions& options) {
             {"drops", whole(options.drops)},
             {"profile", text(options.profile)},
             {"calibration", text(options.calibration)},
+            {"book", text(options.book)},
             {"bench", text(options.bench)},
             {"operator", text(options.person)},
             {"crop", text(options.crop)},

@@ -23,7 +23,9 @@ struct RunOptions {
     std::optional<double> speed_mps;
     std::optional<std::int64_t> drops;
     std::optional<std::string> profile;
-    std::optional<std::string> calibration;
+    std::optional<std::string> calibration; // records' files or ids, separated by commas
+    bool calibration_anyway = false;
+    std::optional<std::string> book;
     std::optional<std::string> log;
     std::optional<std::string> key; // file that signs the log
     std::optional<std::string> bench;
@@ -54,7 +56,7 @@ struct RunOptions {
 // Fills what the command line left open from the TOML file at `path`.
 [[nodiscard]] Status add_settings_file(const std::string& path, RunOptions& options);
 
-// Checked in full, so that nothing is found wrong once motors turn. The plan has no run id yet.
+// Checked in full, so that nothing is found wrong once motors turn. The plan has no run id and no calibration yet.
 [[nodiscard]] Result<recorder::RunPlan> plan_of(const RunOptions& options);
 
 } // namespace dropledger::cli

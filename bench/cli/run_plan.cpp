@@ -140,12 +140,11 @@ Status PlanMaker::take_texts() {
         const char* key;
         std::optional<std::string> value;
     };
-    const std::array<Text, 6> texts{{{"--bench", "bench", options_.bench},
+    const std::array<Text, 5> texts{{{"--bench", "bench", options_.bench},
                                      {"--operator", "operator", options_.person},
                                      {"--crop", "crop", options_.crop},
                                      {"--seed-lot", "seed_lot", options_.seed_lot},
-                                     {"--profile", "tolerance", profile_name(options_.profile)},
-                                     {"--calibration", "calibration", options_.calibration}}};
+                                     {"--profile", "tolerance", profile_name(options_.profile)}}};
     for (const Text& text : texts) {
         if (!text.value)
             continue;

@@ -2,6 +2,7 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/field/drops.hpp"
+#include "bench/cli/simulate_field.hpp"
 #include "bench/files/key_file.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
@@ -31,6 +32,11 @@ constexpr const char* manual = R"(DESCRIPTION
 
   With --log it writes a whole sealed log at full speed, with no wire and no waiting.
 
+  With --field it writes the drops of a night on three fields, as `dropledger field` reads them: eight rows, one of
+  them bridging, one with a bad cell, one whose container is empty for a while, one that loses the first drops of a
+  pass, one whose gate is dirty and sees 85 % of the seeds; the other three are healthy. --seed draws which row is
+  which; --truth lists every silent drop with the reason: pass, row, drop, seeds, seen, why.
+
   Instants (--stall-at-s, --reset-at-s, --pull-at-s, --estop-at-s) are seconds on the bench's clock after the
   first start; several may be given. --flip-rate and --drop-rate are shares of all bytes, both ways.
 
@@ -46,10 +52,12 @@ EXIT STATUS
 EXAMPLES
   dropledger simulate --scenario fixtures/scenarios/healthy.toml --link bench.port --pace 20
   dropledger simulate --scenario fixtures/scenarios/worn_cell.toml --log worn.droplog --drops 2000
-                      --truth worn.csv)";
+                      --truth worn.csv
+  dropledger simulate --field night.csv --truth truth.csv --seed 4)";
 
 struct Options {
     std::string scenario;
+    std::optional<std::string> field;
     std::optional<std::string> log;
     std::optional<std::int64_t> drops;
     std::optional<double> speed_mps;
@@ -240,6 +248,14 @@ Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthF
 }
 
 Result<int> simulate(const Options& options) {
+    if (options.field && (!options.scenario.empty() || options.log))
+        return wrong("--field", "a night needs no scenario and no log", "leave --scenario and --log out");
+    if (options.field && options.seed.value_or(1) < 0)
+        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+    if (options.field)
+        return write_night({*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
+    if (options.scenario.empty())
+        return wrong("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
     const auto scenario = chosen_scenario(options);
     if (!scenario)
         return scenario.error();
@@ -268,7 +284,7 @@ void add_simulate(Program& program) {
     const auto options = std::make_shared<Options>();
     Command command = program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
     command.option("--scenario", options->scenario, "scenario file (TOML)")
-        .required("--scenario")
+        .option("--field", options->field, "write a night of three fields with known faults here (CSV) instead")
         .option("--log", options->log, "write a whole log here instead of serving a port")
         .option("--drops", options->drops, "commanded drops per channel (line mode: seeds aimed at), with --log")
         .option("--speed-mps", options->speed_mps, "travel speed instead of the scenario's, with --log")

@@ -17,7 +17,7 @@ struct LogSinks {
     droplog::Writer::Sink line;
     std::function<void(const RunTruth&)> truth;   // may be empty
     std::function<void(const PulseTruth&)> pulse; // may be empty
-    std::optional<droplog::PrivateKey> key;       // signs the last seal
+    std::optional<droplog::PrivateKey> key{};     // signs the last seal
 };
 
 constexpr std::int64_t usual_start_s = 1767600000; // 2026-01-05T08:00:00Z

@@ -73,6 +73,22 @@ class UntilDecided(unittest.TestCase):
             if criterion["name"] in ("miss_index", "multiples_index"):
                 self.assertEqual(criterion["outcome"], "within", criterion)
 
+    def test_portions_are_decided_by_their_empty_places(self):
+        # Wald's plan for 0.5 % against 2 % at 5 % both ways accepts 0 hits from 194 drops on (`plan sequential`).
+        bench = Bench(PROGRAM, pathlib.Path(SCENARIO).with_name("portion_healthy.toml"), self.folder, pace=0, seed=3)
+        self.addCleanup(bench.close, finish=False)
+        done = subprocess.run([PROGRAM, "run", "--port", bench.wire.host_port, "--yes", "--log", self.log, "--mode", "portion",
+                               "--count", "5", "--profile", "portion", "--until-decided", "--json", "--spacing-mm", "500",
+                               *PLAN[2:]], capture_output=True, text=True, timeout=120)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        told = json.loads(done.stdout)
+        self.assertEqual([(each["criterion"], each["decision"], each["drops"], each["hits"]) for each in told["decisions"]],
+                         [("miss", "good", 194, 0)])
+        self.assertGreaterEqual(told["channels"][0]["drops"], 200)  # the profile's least
+        channel = self.audit()
+        self.assertEqual(channel["sequential"]["miss"]["decision"], "good")
+        self.assertEqual(channel["verdict"]["criteria"][0]["outcome"], "within")
+
     def test_the_hard_end_is_the_smaller(self):
         told = self.drive(self.bench(0.97), "--drops", "40")
         self.assertEqual((told["end_reason"], told["channels"][0]["drops"]), ("count", 40))

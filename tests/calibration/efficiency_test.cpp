@@ -139,3 +139,55 @@ TEST(Efficiency, RefusesALogWithOneGate) {
     ASSERT_FALSE(pulses);
     EXPECT_EQ(pulses.error().where, "one.droplog");
 }
+
+// Constructed by hand: 900 seen by both, 60 and 40 by one alone; independent gates lose 60·40/900 = 2.67 seeds both.
+TEST(ImpliedDependence, TellsFromAnEfficiencyWhatEscapedBothGates) {
+    const statistics::TwoObservers seen{.both = 900, .first = 960, .second = 940};
+    // 960/0.94 = 1021.28 seeds fell, 1000 were seen by either
+    const auto found = implied_dependence(seen, true, {0.94, statistics::Interval{0.93, 0.95}, usual, ""});
+    ASSERT_TRUE(found);
+    EXPECT_NEAR(found->missed_by_both.value, 21.277, 0.001);
+    EXPECT_NEAR(found->expected, 8.0 / 3.0, 1e-12);
+    EXPECT_NEAR(found->odds->value, 7.979, 0.001);
+    EXPECT_NE(found->words.find("flatter both"), std::string::npos);
+    const auto independent = implied_dependence(seen, true, {0.957, statistics::Interval{0.95, 0.965}, usual, ""});
+    EXPECT_NE(independent->words.find("nothing speaks against"), std::string::npos);
+    EXPECT_FALSE(implied_dependence({.both = 900, .first = 900, .second = 940}, true,
+                                    {0.957, statistics::Interval{0.95, 0.965}, usual, ""})->odds);
+    EXPECT_FALSE(implied_dependence(seen, true, {0.94, {}, usual, ""}));
+}
+
+// Own simulation on the virtual bench: dust and doubles spoil the efficiencies unless they are told from seeds.
+TEST(GateMatching, LeavesDustOutByThePulseClassifier) {
+    using namespace bench_virtual;
+    Scenario scenario = scenario_of(with(single_toml, "detection = 0.95", "detection = 0.95\ndebris_per_m = 1.0"));
+    scenario.drops = 1500;
+    std::string bytes;
+    LogSinks sinks;
+    sinks.line = [&](std::string_view line) { bytes.append(line); };
+    simulate_log(scenario, sinks);
+    const auto plain = match(*pulses_of(open_string(bytes), "test", std::nullopt));
+    const ClassifiersFor by_width = [](const droplog::Header&, int) -> Result<Classifiers> {
+        return Classifiers{{1, [](ledger::PulseShape shape) { return shape.width_us < 500 ? 0U : 1U; }}};
+    };
+    const auto pulses = pulses_of(open_string(bytes), "test", std::nullopt, by_width);
+    ASSERT_TRUE(pulses);
+    const auto clean = match(*pulses);
+    EXPECT_GT(pulses->gates[1].dust, 100);
+    EXPECT_TRUE(pulses->gates[1].classified);
+    EXPECT_FALSE(pulses->gates[0].classified);
+    EXPECT_GT(two_gates(clean->seen, usual)->first_efficiency->value, two_gates(plain->seen, usual)->first_efficiency->value + 0.1);
+    const ClassifiersFor refusing = [](const droplog::Header&, int) -> Result<Classifiers> {
+        return Error{ErrorKind::usage, "calibration X", "it is for another", ""};
+    };
+    EXPECT_FALSE(pulses_of(open_string(bytes), "test", std::nullopt, refusing));
+}
+
+TEST(GateMatching, SaysWhatDeadTimeCosts) {
+    ChannelPulses pulses;
+    pulses.boots.push_back({{}, {0, 1'000'000, 2'000'000}, {}});
+    pulses.gates[0] = {.classified = false, .pulses = 3, .dust = 0, .several = 0, .dead_us = 1000};
+    // 1.5 a second counted, 1 ms blind: 0.15 %
+    EXPECT_NEAR(*pulses.lost_to_dead_time(0), 0.0015, 1e-12);
+    EXPECT_FALSE(pulses.lost_to_dead_time(1));
+}

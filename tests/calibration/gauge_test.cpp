@@ -118,6 +118,10 @@ TEST(Gauge, KeepsAnInteractionThatIsThere) {
     EXPECT_EQ(study.model_error, "interaction");
     EXPECT_GT(study.interaction_variance, 1.0);
     EXPECT_EQ(study.sd.unit, 0.0);
+    ASSERT_TRUE(study.intervals.interaction);
+    EXPECT_LT(study.intervals.interaction->interval->low, study.intervals.interaction->value);
+    EXPECT_GT(study.intervals.interaction->interval->high, study.intervals.interaction->value);
+    EXPECT_FALSE(study_of(published()).intervals.interaction); // pooled
     // MS interaction − MS repeatability over 2 repeats
     EXPECT_NEAR(study.interaction_variance, (*study.anova[2].mean_square - *study.anova[3].mean_square) / 2.0, 1e-12);
     EXPECT_NEAR(study.sd.repeatability, std::sqrt(*study.anova[3].mean_square), 1e-12);
@@ -147,6 +151,7 @@ TEST(Gauge, CoversTheTrueComponents) {
     int repeatability = 0;
     int gauge = 0;
     int unit = 0;
+    int between = 0;
     for (int study = 0; study < studies; ++study) {
         std::vector<double> operators(4);
         for (double& op : operators)
@@ -166,9 +171,10 @@ TEST(Gauge, CoversTheTrueComponents) {
         repeatability += holds(found.repeatability, 0.4);
         gauge += holds(found.gauge, std::hypot(0.4, 0.5));
         unit += holds(found.unit, 2.0);
+        between += holds(found.operators, 0.5);
     }
     // 95 % of 600 with four binomial standard errors; pooling by a test costs repeatability a little
-    for (const int covered : {repeatability, gauge, unit}) {
+    for (const int covered : {repeatability, gauge, unit, between}) {
         EXPECT_GE(covered, 570 - 32);
         EXPECT_LE(covered, 598);
     }

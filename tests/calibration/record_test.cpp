@@ -2,6 +2,8 @@
 
 #include "calibration/applied.hpp"
 
+#include "analysis/report/sensor_correction.hpp"
+
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 
@@ -115,7 +117,7 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const auto without = report::audit_log(log, options_with(nullptr));
     ASSERT_TRUE(without) << without.error().message();
     EXPECT_EQ(without->outcome, verdict::Outcome::outside);
-    EXPECT_FALSE(without->channels.front().sensor.corrected_miss);
+    EXPECT_FALSE(without->channels.front().sensor.correction("miss_index"));
 
     const Record record = a_record();
     const auto with_it = report::audit_log(log, options_with(&record));
@@ -123,13 +125,13 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const report::ChannelReport& channel = with_it->channels.front();
     EXPECT_EQ(with_it->calibration, "CAL-1");
     EXPECT_TRUE(channel.sensor.judges_corrected);
-    EXPECT_LE(channel.sensor.corrected_miss->interval->low, 0.01);
-    EXPECT_GE(channel.sensor.corrected_miss->interval->high, 0.01);
+    EXPECT_LE(channel.sensor.correction("miss_index")->corrected.estimate.interval->low, 0.01);
+    EXPECT_GE(channel.sensor.correction("miss_index")->corrected.estimate.interval->high, 0.01);
     EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
-    const bool explained = std::any_of(channel.notes.begin(), channel.notes.end(), [](const std::string& note) {
-        return note.find("often a seed that it overlooked") != std::string::npos;
-    });
-    EXPECT_TRUE(explained);
+    const auto sentences = report::sensor_sentences(channel);
+    ASSERT_FALSE(sentences.empty());
+    EXPECT_NE(sentences.front().find("really had no seed"), std::string::npos);
+    EXPECT_EQ(channel.sensor.outcome_as_seen, verdict::Outcome::outside);
 }
 
 // With an efficiency known well enough the same unit comes out within.
@@ -164,7 +166,7 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     EXPECT_EQ(found->outcome, verdict::Outcome::outside);
-    EXPECT_TRUE(found->channels.front().sensor.corrected_miss);
+    EXPECT_TRUE(found->channels.front().sensor.correction("miss_index"));
     const bool warned = std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
         return note.find("expired") != std::string::npos;
     });

@@ -1,7 +1,6 @@
 #include "analysis/report/field/geojson.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
 #include <cmath>
@@ -11,55 +10,82 @@ namespace dropledger::report::field {
 namespace {
 
 using namespace dropledger::field;
-using Json = nlohmann::ordered_json;
 
-double rounded(double degrees) {
-    return std::round(degrees * 1e7) / 1e7;
+// At most 7 decimals, without trailing zeros. Written by hand: the JSON library prints the shortest digits nearly always
+// only.
+std::string degrees(double value) {
+    std::string text = fmt::format("{:.7f}", value);
+    text.erase(text.find_last_not_of('0') + 1);
+    if (text.back() == '.')
+        text.pop_back();
+    return text == "-0" ? "0" : text;
 }
 
-Json position(const Place& at) {
-    return Json::array({rounded(at.x), rounded(at.y)});
+std::string position(const Place& at) {
+    return fmt::format("[{},{}]", degrees(at.x), degrees(at.y));
 }
 
-Json line_of(const std::vector<Place>& places) {
-    Json coordinates = Json::array();
+std::string line_of(const std::vector<Place>& places) {
+    std::string text;
     for (const Place& at : places)
-        coordinates.push_back(position(at));
-    return coordinates;
+        text += (text.empty() ? "[" : ",") + position(at);
+    return text + "]";
+}
+
+std::string shape(std::string_view type, const std::string& coordinates) {
+    return fmt::format(R"({{"type":"{}","coordinates":{}}})", type, coordinates);
 }
 
 // RFC 7946, 3.1.9: cut at the antimeridian.
-Json cut_line(const Place& from, const Place& to) {
+std::string cut_line(const Place& from, const Place& to) {
     const double east = from.x > 0.0 ? 180.0 : -180.0;
     const double span = 360.0 - std::abs(to.x - from.x);
     const double part = span > 0.0 ? (180.0 - std::abs(from.x)) / span : 0.0;
     const double lat = from.y + part * (to.y - from.y);
-    return {{"type", "MultiLineString"},
-            {"coordinates",
-             Json::array({line_of({from, {east, lat}}), line_of({{-east, lat}, to})})}};
+    return shape("MultiLineString", fmt::format("[{},{}]", line_of({from, {east, lat}}), line_of({{-east, lat}, to})));
 }
 
-Json geometry(const Place& from, const Place& to) {
+std::string geometry(const Place& from, const Place& to) {
     if (position(from) == position(to))
-        return {{"type", "Point"}, {"coordinates", position(from)}};
+        return shape("Point", position(from));
     if (std::abs(from.x - to.x) > 180.0)
         return cut_line(from, to);
-    return {{"type", "LineString"}, {"coordinates", line_of({from, to})}};
+    return shape("LineString", line_of({from, to}));
 }
 
-Json pass_geometry(const std::vector<Place>& outline) {
+std::string pass_geometry(const std::vector<Place>& outline) {
     if (outline.size() < 3 || std::abs(outline.front().x - outline.back().x) > 180.0)
         return geometry(outline.front(), outline.back());
-    return {{"type", "LineString"}, {"coordinates", line_of(outline)}};
+    return shape("LineString", line_of(outline));
 }
 
-Json feature(Json where, Json properties) {
-    return {{"type", "Feature"}, {"geometry", std::move(where)}, {"properties", std::move(properties)}};
+std::string feature(const std::string& where, const std::string& properties) {
+    return fmt::format(R"({{"type":"Feature","geometry":{},"properties":{{{}}}}})", where, properties);
 }
 
-Json probability(const Chance& chance) {
+std::string judgement(const Chance& chance) {
     const auto p = stated(chance);
-    return p ? Json(*p) : Json(nullptr);
+    return fmt::format(R"("judgement":"{}","probability_missing":{})", name_of(judged(chance)),
+                       p ? fmt::format("{:.4f}", *p) : std::string("null"));
+}
+
+std::string of_line(const LineReport& line) {
+    return feature(pass_geometry(line.outline),
+                   fmt::format(R"("kind":"pass","pass":{},"row":{},"drops":{},"silent":{})", line.key.pass, line.key.row,
+                               line.drops, line.silent));
+}
+
+std::string of_gap(const FieldAudit& audit, const Gap& gap) {
+    return feature(geometry(gap.from, gap.to),
+                   fmt::format(R"("kind":"gap","pass":{},"row":{},"first_drop":{},"last_drop":{},"length_m":{:.3f},{},"reseed":{})",
+                               gap.key.pass, gap.key.row, gap.first_drop, gap.last_drop, gap.length_m,
+                               judgement(gap.missing), audit.worth_reseeding(gap)));
+}
+
+std::string of_alert(const Alert& alert) {
+    return feature(shape("Point", position(alert.at)),
+                   fmt::format(R"("kind":"alert","pass":{},"row":{},"drop":{},{})", alert.key.pass, alert.key.row, alert.drop,
+                               judgement(alert.missing)));
 }
 
 } // namespace
@@ -67,35 +93,17 @@ Json probability(const Chance& chance) {
 Result<std::string> to_geojson(const FieldAudit& audit) {
     if (!audit.field.geographic)
         return Error{ErrorKind::usage, "option --geojson",
-                     "the table gives places in a plane system, GeoJSON holds longitude and latitude only",
+                     "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
                      "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
-    Json features = Json::array();
+    std::string features;
+    const auto add = [&](const std::string& one) { features.append(features.empty() ? "\n" : ",\n").append(one); };
     for (const LineReport& line : audit.lines)
-        features.push_back(feature(pass_geometry(line.outline), {{"kind", "pass"},
-                                                                     {"pass", line.key.pass},
-                                                                     {"row", line.key.row},
-                                                                     {"drops", line.drops},
-                                                                     {"silent", line.silent}}));
+        add(of_line(line));
     for (const Gap& gap : audit.gaps)
-        features.push_back(feature(geometry(gap.from, gap.to), {{"kind", "gap"},
-                                                                {"pass", gap.key.pass},
-                                                                {"row", gap.key.row},
-                                                                {"first_drop", gap.first_drop},
-                                                                {"last_drop", gap.last_drop},
-                                                                {"length_m", std::round(gap.length_m * 1e3) / 1e3},
-                                                                {"judgement", name_of(judged(gap.missing))},
-                                                                {"probability_missing", probability(gap.missing)},
-                                                                {"reseed", audit.worth_reseeding(gap)}}));
+        add(of_gap(audit, gap));
     for (const Alert& alert : audit.alerts)
-        features.push_back(feature(geometry(alert.at, alert.at),
-                                   {{"kind", "alert"},
-                                    {"pass", alert.key.pass},
-                                    {"row", alert.key.row},
-                                    {"drop", alert.drop},
-                                    {"judgement", name_of(judged(alert.missing))},
-                                    {"probability_missing", probability(alert.missing)}}));
-    const Json json{{"type", "FeatureCollection"}, {"features", std::move(features)}};
-    return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+        add(of_alert(alert));
+    return fmt::format(R"({{"type":"FeatureCollection","features":[{}]}})", features) + "\n";
 }
 
 std::string walking_list(const FieldAudit& audit) {

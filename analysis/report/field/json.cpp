@@ -13,6 +13,13 @@ template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
+template <class List, class Write> Json array_of(const List& list, Write write) {
+    Json array = Json::array();
+    for (const auto& one : list)
+        array.push_back(write(one));
+    return array;
+}
+
 Json place(const Place& at) {
     return Json::array({at.x, at.y});
 }
@@ -59,6 +66,21 @@ Json cause_json(const FieldCause& cause) {
             {"drops", cause.drops}};
 }
 
+Json unit_of(const Field& field, std::int64_t row) {
+    const auto found = field.units.find(row);
+    return found == field.units.end() ? Json(nullptr) : Json(found->second);
+}
+
+Json neighbours_json(const std::optional<Neighbours>& neighbours) {
+    if (!neighbours)
+        return nullptr;
+    return {{"least_silent_row", neighbours->least_row},
+            {"least_silent_share", neighbours->least_silent},
+            {"least_silent_share_at_most", neighbours->least_silent_most},
+            {"missing_at_least_if_gates_alike", neighbours->missing_if_gates_alike},
+            {"missing_at_most_if_meters_alike", neighbours->missing_if_meters_alike}};
+}
+
 Json units_json(const FieldAudit& audit) {
     Json rows = Json::array();
     for (const RowReport& row : audit.rows)
@@ -68,9 +90,15 @@ Json units_json(const FieldAudit& audit) {
                         {"gaps", row.gaps},
                         {"alerts", row.alerts},
                         {"longest_gap_m", row.longest_gap_m},
-                        {"gate_efficiency", nullable(row.judge.efficiency)},
+                        {"unit", unit_of(audit.field, row.judge.row)},
+                        {"gate_efficiency", row.judge.efficiency ? Json(row.judge.efficiency->value) : Json(nullptr)},
+                        {"calibration", row.judge.efficiency && !row.judge.efficiency->source.empty()
+                                            ? Json(row.judge.efficiency->source)
+                                            : Json(nullptr)},
+                        {"neighbours", neighbours_json(row.judge.neighbours)},
                         {"silent_share_between_outages", row.judge.model.background},
                         {"outages", row.judge.model.outages},
+                        {"reported_share", nullable(row.judge.reported_share)},
                         {"missing_when_silent", nullable(row.judge.missing_when_silent)},
                         {"seeds_commanded", row.seeds_commanded},
                         {"plants_lost", {{"low", row.seeds_lost_low * audit.options.germination},
@@ -80,6 +108,25 @@ Json units_json(const FieldAudit& audit) {
                         {"offsets", row.offsets},
                         {"within_guard", nullable(row.within_guard)}});
     return rows;
+}
+
+Json parts_json(const FieldAudit& audit) {
+    Json parts = Json::array();
+    for (const FieldPart& part : audit.parts)
+        parts.push_back({{"field", part.number},
+                         {"first_pass", part.first_pass},
+                         {"last_pass", part.last_pass},
+                         {"passes", part.passes},
+                         {"drops", part.drops},
+                         {"silent", part.silent},
+                         {"gaps", part.gaps},
+                         {"alerts", part.alerts},
+                         {"reseed_gaps", part.reseed_gaps},
+                         {"seeds_commanded", part.seeds_commanded},
+                         {"plants_lost", {{"low", part.seeds_lost_low * audit.options.germination},
+                                          {"high", part.seeds_lost_high * audit.options.germination}}},
+                         {"worst_rows", part.worst_rows}});
+    return parts;
 }
 
 Json patterns_json(const FieldAudit& audit) {
@@ -118,35 +165,21 @@ Json share(double part, double whole) {
 } // namespace
 
 std::string to_json(const FieldAudit& audit) {
-    Json lines = Json::array();
-    for (const LineReport& line : audit.lines)
-        lines.push_back(line_json(line));
-    Json gaps = Json::array();
-    for (const Gap& gap : audit.gaps)
-        gaps.push_back(gap_json(audit, gap));
-    Json alerts = Json::array();
-    for (const Alert& alert : audit.alerts)
-        alerts.push_back(alert_json(alert));
-    Json without_alert = Json::array();
-    for (const std::size_t at : audit.silent_alarms)
-        without_alert.push_back(at);
-    Json causes = Json::array();
-    for (const FieldCause& cause : audit.causes)
-        causes.push_back(cause_json(cause));
     const Json json{{"schema", "dropledger/field/1"},
                     {"file", audit.options.file},
                     {"places", audit.field.geographic ? "lon_lat_deg" : "east_north_m"},
                     {"drops", audit.field.drops},
                     {"rows_bad", audit.field.rows_bad},
                     {"bad_rows", bad_rows_json(audit.field)},
-                    {"rows", std::move(lines)},
-                    {"gaps", std::move(gaps)},
-                    {"alerts", std::move(alerts)},
-                    {"gaps_without_alert", std::move(without_alert)},
+                    {"rows", array_of(audit.lines, line_json)},
+                    {"gaps", array_of(audit.gaps, [&](const Gap& gap) { return gap_json(audit, gap); })},
+                    {"alerts", array_of(audit.alerts, alert_json)},
+                    {"gaps_without_alert", audit.silent_alarms},
                     {"alert_after_drops", nullable(audit.alert_after_drops)},
-                    {"causes", std::move(causes)},
+                    {"causes", array_of(audit.causes, cause_json)},
                     {"reseed", reseed_json(audit.reseed)},
                     {"units", units_json(audit)},
+                    {"fields", parts_json(audit)},
                     {"patterns", patterns_json(audit)},
                     {"plants_lost", {{"low", audit.plants_lost_low()}, {"high", audit.plants_lost_high()}}},
                     {"share_of_stand_lost",

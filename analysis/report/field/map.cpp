@@ -158,7 +158,7 @@ std::string map_markup(const FieldAudit& audit) {
     text += "<g id=\"found\" class=\"mark\" visibility=\"hidden\"><circle class=\"ring\" r=\"14\"/></g></svg>\n";
     text += fmt::format("<div class=\"scale\" style=\"width:{:.2f}%\" data-m=\"{}\"><span>{} m</span></div></div>\n",
                         100.0 * bar / width, bar, bar);
-    text += "<p class=\"cap\">North is up. Point at a mark to read its pass, row and drop. Gaps of a single drop are not "
+    text += "<p class=\"cap\">North is up. Point at a mark, or tap it, to read its pass, row and drop. Gaps of a single drop are not "
             "drawn";
     if (audit.alerts.size() > most_alerts)
         text += fmt::format("; of {} alerts the first {} are", audit.alerts.size(), most_alerts);
@@ -222,15 +222,24 @@ std::string_view map_script() {
     zoom((event.deltaY || event.deltaX) > 0 ? 1.25 : 0.8, p[0], p[1]);
   }, { passive: false });
   map.addEventListener('dblclick', function (event) { var p = place(event); zoom(0.5, p[0], p[1]); });
-  var from = null;
-  map.addEventListener('pointerdown', function (event) { from = place(event); map.setPointerCapture(event.pointerId); });
+  var from = null, down = [0, 0];
+  map.addEventListener('pointerdown', function (event) {
+    from = place(event); down = [event.clientX, event.clientY]; map.setPointerCapture(event.pointerId);
+  });
   map.addEventListener('pointermove', function (event) {
     if (!from) { return; }
     var p = place(event);
     box[0] += from[0] - p[0]; box[1] += from[1] - p[1];
     show();
   });
-  map.addEventListener('pointerup', function () { from = null; });
+  map.addEventListener('pointerup', function (event) {
+    from = null;
+    if (Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 4) { return; }
+    var mark = document.elementFromPoint(event.clientX, event.clientY);
+    mark = mark ? mark.closest('.mark, .gap, .pass') : null;
+    var words = mark ? mark.querySelector('title') : null;
+    if (words) { form.querySelector('output').textContent = words.textContent; }
+  });
   map.addEventListener('pointercancel', function () { from = null; });
   form.addEventListener('submit', function (event) {
     event.preventDefault();

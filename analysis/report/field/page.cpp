@@ -2,7 +2,7 @@
 
 #include "analysis/report/field/map.hpp"
 #include "analysis/report/field/text.hpp"
-#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/wording.hpp"
@@ -56,8 +56,7 @@ std::string rows_table(const FieldAudit& audit) {
     for (const RowReport& row : audit.rows)
         rows += row_of({fmt::format("{}", row.judge.row), grouped(row.drops), grouped(row.silent), grouped(row.gaps),
                         fmt::format("{:.2f}", row.longest_gap_m), grouped(row.alerts),
-                        row.judge.missing_when_silent ? fmt::format("{:.2f}", *row.judge.missing_when_silent)
-                                                      : std::string("not known"),
+                        single_silent_words(row.judge),
                         row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index) : std::string("not defined")});
     return table({"row", "drops", "silent", "gaps", "longest, m", "alerts", "P(missing) of a single silent drop",
                   "miss index as seen, %"},
@@ -74,6 +73,16 @@ std::string_view words_of(const Chance& chance) {
         return "can't tell";
     }
     throw BrokenInvariant("a judgement without words");
+}
+
+std::string parts_table(const FieldAudit& audit) {
+    if (audit.parts.size() < 2)
+        return {};
+    std::string rows;
+    for (const FieldPart& part : audit.parts)
+        rows += row_of({fmt::format("{}", part.number), fmt::format("{} to {}", part.first_pass, part.last_pass),
+                        grouped(part.drops), grouped(part.alerts), grouped(part.reseed_gaps), lost_words(audit, part)});
+    return table({"field", "passes", "drops", "alerts", "gaps worth re-seeding", "plants lost, expected"}, rows);
 }
 
 std::string gaps_table(const FieldAudit& audit) {
@@ -144,6 +153,7 @@ std::string body(const FieldAudit& audit) {
                                   audit.lines.size(), grouped(audit.field.rows_bad)));
     text += section("What to look at first", listed(cause_sentences(audit)));
     text += section("Decision", listed(decision_sentences(audit)));
+    text += section("Fields: passes that lie together", parts_table(audit));
     text += section("Map", map_markup(audit));
     text += section(fmt::format("Gaps of {} m and more, in walking order", audit.options.reseed_min_m), gaps_table(audit));
     text += section("Alerts", listed(alert_sentences(audit)) + alerts_table(audit));
@@ -157,13 +167,10 @@ std::string body(const FieldAudit& audit) {
 } // namespace
 
 std::string to_html(const FieldAudit& audit) {
-    std::string text =
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
-        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
-    text += element("title", "", escaped("Field audit of " + audit.options.file)) + "\n";
-    text += element("style", "", std::string(html::style_sheet()) + std::string(map_style())) + "\n</head>\n<body>\n";
-    text += element("main", "", "\n" + body(audit)) + "\n";
-    return text + element("script", "", map_script()) + "\n</body>\n</html>\n";
+    return html::document({.title = "Field audit of " + audit.options.file,
+                           .body = body(audit),
+                           .more_style = map_style(),
+                           .script = map_script()});
 }
 
 } // namespace dropledger::report::field

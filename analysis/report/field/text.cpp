@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace dropledger::report::field {
@@ -33,8 +34,18 @@ std::string row_table(const FieldAudit& audit) {
     for (const RowReport& row : audit.rows)
         text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops, row.silent, row.gaps,
                             row.longest_gap_m, row.alerts,
-                            row.judge.missing_when_silent ? fmt::format("{:.2f}", *row.judge.missing_when_silent)
-                                                          : std::string("not known: no gate efficiency"));
+                            single_silent_words(row.judge));
+    return text;
+}
+
+std::string part_table(const FieldAudit& audit) {
+    if (audit.parts.size() < 2)
+        return {};
+    std::string text = "\nFields: passes that lie together\n field     passes     drops  alerts  gaps to re-seed  plants lost, expected\n";
+    for (const FieldPart& part : audit.parts)
+        text += fmt::format("{:6} {:>10} {:9} {:7} {:16}  {}\n", part.number,
+                            fmt::format("{}-{}", part.first_pass, part.last_pass), part.drops, part.alerts,
+                            part.reseed_gaps, lost_words(audit, part));
     return text;
 }
 
@@ -55,6 +66,41 @@ std::string gap_table(const FieldAudit& audit) {
     return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, or north east)\n" + text;
 }
 
+// "Row 4", and the unit in it where the input says.
+std::string row_words(const FieldAudit& audit, std::int64_t row) {
+    const auto unit = audit.field.units.find(row);
+    return unit == audit.field.units.end() || unit->second.empty() ? fmt::format("Row {}", row)
+                                                                   : fmt::format("Row {} (unit {})", row, unit->second);
+}
+
+bool gives_short(const RowReport& row) {
+    constexpr double enough = 0.95;
+    return row.judge.reported_share && *row.judge.reported_share < enough;
+}
+
+bool needs_looking_at(const FieldAudit& audit, std::int64_t row) {
+    const bool blamed = std::any_of(audit.causes.begin(), audit.causes.end(),
+                                    [&](const FieldCause& cause) { return cause.row == row; });
+    return blamed || std::any_of(audit.gaps.begin(), audit.gaps.end(), [&](const Gap& gap) {
+               return gap.key.row == row && gap.length_m >= audit.options.reseed_min_m &&
+                      judged(gap.missing) != Judgement::sensor;
+           });
+}
+
+// What does not need doing.
+void add_sound_rows(const FieldAudit& audit, std::vector<std::string>& sentences) {
+    std::string rows;
+    std::size_t count = 0;
+    for (const RowReport& row : audit.rows)
+        if (!gives_short(row) && !needs_looking_at(audit, row.judge.row)) {
+            rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
+            ++count;
+        }
+    if (count > 0)
+        sentences.push_back(fmt::format("{} {} need{} nothing: no cause was found there, and no gap of {} m or more.",
+                                        count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "", audit.options.reseed_min_m));
+}
+
 std::vector<std::string> bad_sentences(const Field& field) {
     std::vector<std::string> sentences;
     for (const BadRow& row : field.bad_samples)
@@ -66,14 +112,38 @@ std::vector<std::string> bad_sentences(const Field& field) {
 
 } // namespace
 
+std::string lost_words(const FieldAudit& audit, const FieldPart& part) {
+    const double germination = audit.options.germination;
+    std::string text = fmt::format("{} of {}", between(part.seeds_lost_low * germination, part.seeds_lost_high * germination),
+                                   grouped(std::llround(part.seeds_commanded * germination)));
+    std::string rows;
+    for (const std::int64_t row : part.worst_rows)
+        rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row);
+    return rows.empty() ? text : fmt::format("{}, most in row {}", text, rows);
+}
+
+std::string single_silent_words(const RowJudge& row) {
+    if (row.missing_when_silent)
+        return fmt::format("{:.2f}", *row.missing_when_silent);
+    if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
+        return fmt::format("{:.2f} to {:.2f}, see the notes", row.when_silent.low, row.when_silent.high);
+    return "not known: no gate efficiency";
+}
+
 std::string headline(const FieldAudit& audit) {
     const auto missing = audit.alerts_judged(Judgement::missing);
     const auto sensor = audit.alerts_judged(Judgement::sensor);
     const auto unknown = audit.alerts_judged(Judgement::unknown);
-    std::string text = audit.alerts.empty()
-                           ? std::string("No alerts. ")
-                           : fmt::format("Of {} seed is missing at {}, the sensor missed it at {}, and of {} it can't be told. ",
-                                         counted(audit.alerts.size(), "alert"), missing, sensor, unknown);
+    std::vector<std::string> parts;
+    if (missing > 0)
+        parts.push_back(fmt::format("seed is missing at {}", missing));
+    if (sensor > 0)
+        parts.push_back(fmt::format("the sensor missed it at {}", sensor));
+    if (unknown > 0)
+        parts.push_back(fmt::format("it can't be told of {}", unknown));
+    const std::string text = audit.alerts.empty() ? std::string("No alerts. ")
+                                                  : fmt::format("Of {} {}. ", counted(audit.alerts.size(), "alert"),
+                                                                fmt::join(parts, ", "));
     return text + (audit.reseed.gaps == 0
                        ? fmt::format("No gap of {} m or more is worth re-seeding.", audit.reseed.min_length_m)
                        : fmt::format("{} of {} m or more worth re-seeding, {} seeds.",
@@ -121,6 +191,12 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
         sentences.push_back(fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
                                         *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
     for (const RowReport& row : audit.rows)
+        if (gives_short(row))
+            sentences.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded in portions; short portions are "
+                                            "not in the plants lost. Does the meter give too few, or does the gate overlook some: count "
+                                            "a length of the row.", row.judge.row, 100.0 * *row.judge.reported_share));
+    add_sound_rows(audit, sentences);
+    for (const RowReport& row : audit.rows)
         if (row.within_guard)
             sentences.push_back(fmt::format("Row {}: {:.2f} % of {} places are within {} mm, the guard of blind hoeing; "
                                             "{:.2f} % are not.", row.judge.row, 100.0 * *row.within_guard,
@@ -134,7 +210,7 @@ std::vector<std::string> cause_sentences(const FieldAudit& audit) {
         std::string kind = cause.kind;
         for (char& c : kind)
             c = c == '_' ? ' ' : c;
-        sentences.push_back(fmt::format("Row {}, {}: {} (p {}). Look at: {}.", cause.row, kind, cause.evidence,
+        sentences.push_back(fmt::format("{}, {}: {} (p {}). Look at: {}.", row_words(audit, cause.row), kind, cause.evidence,
                                         p_words(cause.p_value), cause.look_at));
     }
     return sentences;
@@ -155,7 +231,7 @@ std::string to_text(const FieldAudit& audit) {
                                    audit.options.file, grouped(audit.field.drops), grouped(audit.field.rows_bad),
                                    headline(audit));
     text += section("Alerts", alert_sentences(audit)) + section("What to look at", cause_sentences(audit)) +
-            section("Decision", decision_sentences(audit)) + gap_table(audit) + row_table(audit) +
+            section("Decision", decision_sentences(audit)) + part_table(audit) + gap_table(audit) + row_table(audit) +
             section("Where gaps concentrate", place_sentences(audit));
     text += "\nGaps by length in drops: seen, and expected of isolated random misses\n";
     for (const GapLength& one : audit.gap_lengths)

@@ -11,6 +11,7 @@
 #include "analysis/report/pictures/sequential_chart.hpp"
 #include "analysis/report/pictures/strip.hpp"
 #include "analysis/report/quantities.hpp"
+#include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/sentences.hpp"
 #include "analysis/report/stopped_run.hpp"
 #include "analysis/report/wording.hpp"
@@ -262,6 +263,8 @@ std::string channel_section(const AuditReport& report, const ChannelReport& chan
         text += paragraph(verdict_sentence(report, channel), "lead");
     if (!report.from_spacings)
         text += paragraph("Judged by " + gate_words(report, channel) + ".");
+    for (const std::string& sentence : sensor_sentences(channel))
+        text += paragraph(sentence);
     text += criteria(report, channel) + stop_part(report, channel) + causes_part(channel) + ledger_table(channel);
     text +=
         spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);

@@ -1,11 +1,13 @@
 #include "analysis/report/html/page.hpp"
 
 #include "analysis/report/html/channel_section.hpp"
+#include "analysis/report/html/document.hpp"
 #include "analysis/report/html/machine_section.hpp"
 #include "analysis/report/html/style.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/sentences.hpp"
+#include "analysis/report/series.hpp"
 #include "analysis/report/wording.hpp"
 
 #include <fmt/format.h>
@@ -72,14 +74,28 @@ std::string audit_part(const AuditReport& report, const std::string& prefix, boo
 }
 
 std::string page(std::string_view title, const std::string& body) {
-    std::string text =
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
-        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
-    text += element("title", "", escaped(title)) + "\n";
-    text += element("style", "", style_sheet()) + "\n</head>\n<body>\n";
-    text.append(shared_symbols());
-    text += element("main", "", "\n" + body) + "\n";
-    return text + element("script", "", script()) + "\n</body>\n</html>\n";
+    return document({.title = title, .body = body, .script = script()});
+}
+
+std::string cell(std::string_view name, const std::string& text) {
+    return element(name, "", escaped(text));
+}
+
+std::string series_part(const UnitSeries& series) {
+    std::string rows;
+    for (const SeriesRun& one : series.runs) {
+        const causes::SpeedRun& run = one.run;
+        rows += element("tr", "",
+                        cell("td", fmt::format("{:.3f}", run.speed_mps)) + cell("td", grouped(run.drops)) +
+                            cell("td", grouped(run.misses)) + cell("td", run.multiples ? grouped(*run.multiples) : "-") +
+                            cell("td", run.offset ? fmt::format("{:.2f}", run.offset->mm) : "-") + cell("td", one.file)) +
+                "\n";
+    }
+    std::string titles;
+    for (const char* const title : {"speed m/s", "drops", "misses", "multiples", "offset mm", "log"})
+        titles += cell("th", title);
+    return cell("h2", fmt::format("Unit {} at several speeds", series.unit)) + "\n" + bullet_list(series_sentences(series)) +
+           element("table", "", element("thead", "", element("tr", "", titles)) + element("tbody", "", "\n" + rows)) + "\n";
 }
 
 } // namespace
@@ -107,6 +123,8 @@ std::string to_html(const std::vector<AuditReport>& reports) {
         body += element("article", fmt::format("id=\"log-{}\"", i),
                         "\n" + audit_part(reports[i], fmt::format("log-{}-channel-", i), false)) +
                 "\n";
+    for (const UnitSeries& series : unit_series(reports))
+        body += series_part(series);
     return page("Seed-drop audits", body + caution_box());
 }
 

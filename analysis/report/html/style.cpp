@@ -24,6 +24,7 @@ a { color: inherit; text-decoration-thickness: 1px; text-underline-offset: .15em
 .kind { margin: 0; letter-spacing: .04em; color: var(--soft); }
 .lead { font-size: 1.18rem; line-height: 1.42; max-width: 42rem; }
 .cap { font-size: .87rem; color: var(--soft); margin: .1rem 0 .8rem; }
+pre { overflow-x: auto; font: .87rem/1.4 "DejaVu Sans Mono", monospace; }
 .box { border: 1px solid var(--rule); padding: .6rem 1rem; margin: 2rem 0 0; max-width: 46rem; break-inside: avoid; }
 .box h3 { margin-top: 0; }
 dl.context { display: grid; grid-template-columns: max-content 1fr; gap: .12rem 1rem; margin: 1.1rem 0;
@@ -57,6 +58,8 @@ svg .within { color: var(--good); } svg .outside { color: var(--few); } svg .und
 svg .in path { vector-effect: non-scaling-stroke; fill: none; } svg .dot { stroke: var(--many); stroke-width: 3px; stroke-linecap: round; opacity: .55; }
 svg .median { stroke: var(--ink); stroke-width: 1.8px; fill: none; } svg .bias { stroke: var(--few); stroke-width: 1.6; stroke-dasharray: 7 4; }
 svg .stair { stroke: var(--many); stroke-width: 1.4px; } svg .range { stroke: var(--many); stroke-width: 2; opacity: .7; }
+svg .curve { stroke: var(--many); stroke-width: 2.4px; fill: none; } svg .dashed { stroke: var(--few); stroke-dasharray: 9 5; }
+svg .dotted { stroke: var(--good); stroke-dasharray: 2 4; }
 svg .beyond { color: var(--few); } svg .expected { color: var(--ink); }
 .run { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 24rem), 1fr)); gap: .1rem 1.5rem; margin: .4rem 0; }
 .run-row { display: grid; grid-template-columns: 2.9rem 1fr; align-items: center; gap: .5rem; break-inside: avoid; scroll-margin: 30vh; }

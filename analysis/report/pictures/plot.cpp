@@ -115,9 +115,11 @@ void Plot::dots(const std::vector<Point>& points, std::string_view style) {
     body_ += R"(" /></svg>)";
 }
 
-void Plot::symbol(Point at, std::string_view id, std::string_view style) {
-    body_ += fmt::format(R"(<use href="#{}" class="{}" x="{}%" y="{}%" />)", id, style, px(at.x),
-                         py(at.y));
+void Plot::symbol(Point at, std::string_view id, std::string_view style, std::string_view title) {
+    const std::string attributes = fmt::format(R"(href="#{}" class="{}" x="{}%" y="{}%")", id,
+                                               style, px(at.x), py(at.y));
+    body_ += title.empty() ? fmt::format("<use {} />", attributes)
+                           : element("use", attributes, element("title", "", escaped(title)));
 }
 
 void Plot::x_axis(std::string_view title, int most_ticks) {

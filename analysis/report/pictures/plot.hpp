@@ -69,8 +69,8 @@ public:
     void label(const Label& label, std::string_view text, std::string_view style = "lab");
     void line(const std::vector<Point>& points, std::string_view style);
     void dots(const std::vector<Point>& points, std::string_view style);
-    // A shared symbol (an id of the page) centred on a point.
-    void symbol(Point at, std::string_view id, std::string_view style);
+    // A shared symbol (an id of the page) centred on a point; `title` as with a box.
+    void symbol(Point at, std::string_view id, std::string_view style, std::string_view title = {});
     void x_axis(std::string_view title, int most_ticks = 6);
     void y_axis(std::string_view title, int most_ticks = 4);
     void x_tick(double value, std::string_view label);

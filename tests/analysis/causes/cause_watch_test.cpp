@@ -1,4 +1,5 @@
 #include "analysis/causes/block_series.hpp"
+#include "analysis/causes/cause_watch.hpp"
 #include "analysis/causes/period_scan.hpp"
 #include "tests/analysis/causes/simulated_runs.hpp"
 
@@ -21,6 +22,25 @@ TEST_P(EachCause, IsFoundAtTheStrengthStated) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Simulated, EachCause, testing::Range(1, fault_count));
+
+// 2026-11-25: an audit ended with exit status 70 where the gates disagreed on how long a container had been empty.
+TEST(Causes, AreFoundWhereGatesDisagreeOnWhenTheContainerWasEmpty) {
+    CauseWatch judging({.mode = ledger::Mode::single, .cells = {}});
+    CauseWatch other({.mode = ledger::Mode::single, .cells = {}, .gate = 0});
+    for (std::uint32_t drop = 0; drop < 1000; ++drop) { // empty from 350 on; then dust, which one gate takes for seed
+        ledger::Entry entry;
+        entry.drop.index = drop;
+        entry.seeds = drop < 350 && drop != 300 && drop != 310 ? 1 : 0;
+        judging.add(entry);
+        entry.seeds = drop < 350 || (drop < 800 && drop % 100 == 50) ? 1 : 0;
+        other.add(entry);
+    }
+    for (const CauseWatch* const one : {&judging, &other}) {
+        const auto causes = one->causes(one == &judging ? &other : &judging);
+        ASSERT_EQ(causes.size(), 1U);
+        EXPECT_EQ(causes.front().kind, "empty_container");
+    }
+}
 
 TEST(PeriodScan, NamesCellsResidueAndDropsOfABadCell) {
     PeriodScan scan(std::nullopt);

@@ -106,8 +106,77 @@ TEST(Judge, TakesALastingSilenceForMissingSeed) {
     EXPECT_EQ(audit.causes[0].kind, "empty_container");
 }
 
-TEST(Judge, StatesProbabilitiesThatComeTrue) {
-    const ReliabilityTable table = reliability(24, 41);
+TEST(Judge, JudgesNothingWhereTheGateReportedItselfBlocked) {
+    SimulatedRow empty;
+    empty.empty_from_pass = 5;
+    SimulatedField made = simulate_field({empty, {}}, {}, 3);
+    made.field.gate_blocked = {{5, 1}, {6, 1}};
+    const FieldAudit audit = audit_field(made.field, {});
+    for (const Gap& gap : audit.gaps) {
+        if (gap.key.row == 1 && gap.key.pass >= 5) {
+            EXPECT_EQ(judged(gap.missing), Judgement::unknown) << gap.first_drop;
+        }
+    }
+}
+
+TEST(Judge, TakesTheNeighboursForAnAnswerOnlyUnderAStatedAssumption) {
+    SimulatedRow unlike;
+    unlike.efficiency = 0.8;
+    const SimulatedField made = simulate_field({unlike, {}, {}}, {}, 12);
+    const auto of_row_1 = [&](Assumption assumption) {
+        return judge_drops(made.field, {}, assumption).rows.at(1);
+    };
+    const Neighbours neighbours = of_row_1(Assumption::none).neighbours.value();
+    const double least = neighbours.least_silent_most; // s = 0.2: (s - least)/(s·(1 - least)) and least/s (constructed)
+    EXPECT_NEAR(neighbours.missing_if_gates_alike, (0.2 - least) / (0.2 * (1.0 - least)), 0.005);
+    EXPECT_NEAR(neighbours.missing_if_meters_alike, least / 0.2, 0.005);
+    EXPECT_EQ(judged(of_row_1(Assumption::none).when_silent), Judgement::unknown);
+    EXPECT_EQ(judged(of_row_1(Assumption::gates_alike).when_silent), Judgement::missing);
+    EXPECT_EQ(judged(of_row_1(Assumption::meters_alike).when_silent), Judgement::sensor);
+}
+
+TEST(Judge, KnowsAnEmptyPortionFromOneOverlooked) {
+    SimulatedField made = simulate_field({{.miss = 0.03, .efficiency = 1.0}}, {}, 12);
+    for (auto& [key, line] : made.field.lines)
+        for (FieldDrop& drop : line) {
+            drop.target = 5;
+            drop.seen *= 4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions as a whole (constructed)
+        }
+    EXPECT_EQ(judged(judge_drops(made.field, {}).rows.at(1).when_silent), Judgement::missing);
+}
+
+TEST(Judge, AveragesOverWhatAnEfficiencyMayBe) {
+    SimulatedRow row;
+    row.efficiency = 0.8;
+    const SimulatedField made = simulate_field({row}, {}, 12);
+    GateEfficiency wide(0.8);
+    wide.low = 0.7;
+    wide.high = 0.9;
+    const Chance exact = judge_drops(made.field, {{1, 0.8}}).rows.at(1).when_silent;
+    const Chance found = judge_drops(made.field, {{1, wide}}).rows.at(1).when_silent;
+    EXPECT_EQ(exact.low, exact.high);
+    EXPECT_LT(found.low, *found.best);
+    EXPECT_GT(found.high, *found.best);
+    EXPECT_GT(found.high, *exact.best);
+}
+
+TEST(FieldParts, TellFieldsApartByTheGroundBetweenThem) {
+    SimulatedField made = simulate_field({{}, {}}, {.passes = 6, .drops = 100}, 2);
+    for (auto& [key, line] : made.field.lines)
+        for (FieldDrop& drop : line)
+            drop.at.x += key.pass >= 4 ? 200.0 : 0.0;
+    const FieldAudit audit = audit_field(made.field, {});
+    ASSERT_EQ(audit.parts.size(), 2U);
+    EXPECT_EQ(audit.parts[0].last_pass, 3);
+    EXPECT_EQ(audit.parts[1].first_pass, 4);
+    EXPECT_EQ(audit.parts[0].drops + audit.parts[1].drops, made.field.drops);
+    EXPECT_NEAR(audit.parts[0].seeds_lost_high + audit.parts[1].seeds_lost_high, audit.seeds_lost_high, 1e-9);
+}
+
+class Reliable : public testing::TestWithParam<int> {};
+
+TEST_P(Reliable, StatesProbabilitiesThatComeTrue) {
+    const ReliabilityTable table = reliability(24, 41, GetParam());
     for (const Reliability& one : table) {
         if (one.stated < 200)
             continue;
@@ -117,6 +186,8 @@ TEST(Judge, StatesProbabilitiesThatComeTrue) {
     EXPECT_GT(table[9].stated, 200);
     EXPECT_GT(table[4].stated, 200);
 }
+
+INSTANTIATE_TEST_SUITE_P(SeedsCountedByHand, Reliable, testing::Values(0, 2000));
 
 TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
     std::vector<SimulatedRow> rows(8);
@@ -193,7 +264,7 @@ TEST(GeoJson, IsRefusedForAPlaneSystem) {
     EXPECT_FALSE(report::field::to_geojson(audit_field(row_of("..o.."), {})));
 }
 
-// Common practice: rough figures a person would check a plan against.
+// Common practice, no source: rough figures a person would check a plan against.
 TEST(SanityFacts, HoldAsCommonPracticeSaysThem) {
     EXPECT_NEAR(900.0 * 3.0 * 24.0 / 10'000.0, 6.5, 0.05); // 900 m/h over 3 m for 24 h, in ha
     EXPECT_DOUBLE_EQ(10'000.0 / (0.50 * 0.20), 100'000.0); // 50 cm x 20 cm, seeds per ha

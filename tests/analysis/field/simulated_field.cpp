@@ -1,6 +1,7 @@
 #include "tests/analysis/field/simulated_field.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <random>
 
 namespace dropledger::field {
@@ -36,37 +37,76 @@ private:
 
 } // namespace
 
+namespace {
+
+void sow(Unit& unit, const LineKey& key, std::int64_t drops, SimulatedField& made) {
+    std::vector<FieldDrop>& line = made.field.lines[key];
+    std::int64_t silent = 0;
+    for (std::int64_t d = 0; d < drops; ++d) {
+        FieldDrop drop;
+        drop.drop = d;
+        drop.time_s = 1.78e9 + 600.0 * static_cast<double>(key.pass) + 0.36 * static_cast<double>(d);
+        drop.at = {0.5 * static_cast<double>(key.row) + 4.0 * static_cast<double>(key.pass), 0.2 * static_cast<double>(d)};
+        const bool missing = unit.missing(key.pass, d);
+        drop.seen = !missing && unit.seen() ? 1 : 0;
+        silent = drop.seen == 0 ? silent + 1 : 0;
+        drop.alert = silent == 2;
+        if (missing)
+            made.missing[key].insert(d);
+        line.push_back(drop);
+    }
+    made.field.drops += drops;
+}
+
+} // namespace
+
 SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent, std::uint32_t seed) {
     std::mt19937 random(seed);
     SimulatedField made;
     made.field.geographic = false;
     for (std::size_t r = 0; r < rows.size(); ++r) {
         Unit unit(rows[r], extent, random);
-        for (std::int64_t pass = 1; pass <= extent.passes; ++pass) {
-            const LineKey key{pass, static_cast<std::int64_t>(r) + 1};
-            std::vector<FieldDrop>& line = made.field.lines[key];
-            std::int64_t silent = 0;
-            for (std::int64_t d = 0; d < extent.drops; ++d) {
-                FieldDrop drop;
-                drop.drop = d;
-                drop.time_s = 1.78e9 + 600.0 * static_cast<double>(pass) + 0.36 * static_cast<double>(d);
-                drop.at = {0.5 * static_cast<double>(key.row) + 4.0 * static_cast<double>(pass),
-                           0.2 * static_cast<double>(d)};
-                const bool missing = unit.missing(pass, d);
-                drop.seen = !missing && unit.seen() ? 1 : 0;
-                silent = drop.seen == 0 ? silent + 1 : 0;
-                drop.alert = silent == 2;
-                if (missing)
-                    made.missing[key].insert(d);
-                line.push_back(drop);
-            }
-            made.field.drops += extent.drops;
-        }
+        for (std::int64_t pass = 1; pass <= extent.passes; ++pass)
+            sow(unit, {pass, static_cast<std::int64_t>(r) + 1}, extent.drops, made);
     }
     return made;
 }
 
-ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
+namespace {
+
+void tabulate(const SimulatedField& made, const Judged& judged, ReliabilityTable& table) {
+    for (const auto& [key, line] : made.field.lines) {
+        const auto truth = made.missing.find(key);
+        std::size_t silent = 0;
+        for (const FieldDrop& drop : line) {
+            if (!drop.silent())
+                continue;
+            const double p = *judged.silent.at(key).at(silent++).best;
+            Reliability& one = table[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
+            ++one.stated;
+            one.sum += p;
+            one.missing += truth != made.missing.end() && truth->second.contains(drop.drop) ? 1 : 0;
+        }
+    }
+}
+
+GateEfficiency counted(double efficiency, int seeds, std::mt19937& random) {
+    if (seeds == 0)
+        return efficiency;
+    const double n = seeds;
+    const double z = 1.959964;
+    const double seen = std::binomial_distribution<int>(seeds, efficiency)(random) / n;
+    const double middle = (seen + z * z / (2.0 * n)) / (1.0 + z * z / n);
+    const double half = z / (1.0 + z * z / n) * std::sqrt(seen * (1.0 - seen) / n + z * z / (4.0 * n * n));
+    GateEfficiency found(seen);
+    found.low = middle - half;
+    found.high = std::max(seen, middle + half);
+    return found;
+}
+
+} // namespace
+
+ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_count) {
     std::mt19937 random(seed);
     const auto between = [&](double low, double high) {
         return std::uniform_real_distribution<double>(low, high)(random);
@@ -78,26 +118,14 @@ ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed) {
         for (std::size_t r = 0; r < rows.size(); ++r) {
             rows[r].miss = between(0.0, 0.1);
             rows[r].efficiency = between(0.85, 0.999);
-            efficiencies[static_cast<std::int64_t>(r) + 1] = rows[r].efficiency;
+            efficiencies[static_cast<std::int64_t>(r) + 1] = counted(rows[r].efficiency, hand_count, random);
         }
         rows[1].burst = 0.002;
         rows[2].bad_cell_of = 24;
         rows[3].empty_from_pass = 4;
         const SimulatedField made = simulate_field(rows, {}, static_cast<std::uint32_t>(random()));
         const Judged judged = judge_drops(made.field, efficiencies);
-        for (const auto& [key, line] : made.field.lines) {
-            const auto truth = made.missing.find(key);
-            std::size_t silent = 0;
-            for (const FieldDrop& drop : line) {
-                if (!drop.silent())
-                    continue;
-                const double p = judged.silent.at(key).at(silent++).low;
-                Reliability& one = table[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
-                ++one.stated;
-                one.sum += p;
-                one.missing += truth != made.missing.end() && truth->second.contains(drop.drop) ? 1 : 0;
-            }
-        }
+        tabulate(made, judged, table);
     }
     return table;
 }

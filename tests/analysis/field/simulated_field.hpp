@@ -43,7 +43,8 @@ struct Reliability {
 };
 using ReliabilityTable = std::vector<Reliability>; // 10 classes
 
-// Many fields of rows of every kind with their efficiencies given; every silent drop counts as an alert.
-[[nodiscard]] ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed);
+// Many fields of rows of every kind; every silent drop counts as an alert. The efficiencies are given as they are, or as a
+// hand count of so many seeds found them, with its 95 % interval (Wilson's).
+[[nodiscard]] ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_count = 0);
 
 } // namespace dropledger::field

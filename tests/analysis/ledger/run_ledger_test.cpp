@@ -177,6 +177,40 @@ TEST(RunLedger, LetsTheReferenceGateJudgeWhereThereIsOne) {
     EXPECT_EQ(fed.of(0, 0).counts(), (std::vector<std::uint32_t>{1}));
 }
 
+TEST(RunLedger, KeepsTheOwnSensorsLedgerBesideTheReferenceGates) {
+    Script script = sown({.drops = 20});
+    script.channel_set("gate0_place", "above");
+    script.pulse(500'000, 0);
+    const Fed fed = script.feed();
+    EXPECT_EQ(fed.ledger->channels().at(0).judge, 0U);
+    EXPECT_EQ(fed.of(0, 0).entries.size(), 20U);
+    EXPECT_EQ(fed.of(0, 1).seeds, fed.ledger->channels().at(0).gates[0].tally().seeds);
+}
+
+TEST(RunLedger, LeavesTheJudgingToADeclaredReferenceGateThatSawNothing) {
+    Script script;
+    script.channel_set("gate0_place", "below");
+    script.travel(0, 0);
+    script.travel(1'000'000, 250'000);
+    script.drop(100'000, 0, 100'000);
+    script.pulse(400'000, 0);
+    const Fed fed = script.feed();
+    const ChannelOutcome& outcome = fed.ledger->channels().at(0);
+    EXPECT_EQ(outcome.gates[outcome.judge].gate().number, 1);
+    EXPECT_TRUE(outcome.setup.may_judge(1));
+    EXPECT_FALSE(outcome.setup.may_judge(0));
+}
+
+TEST(RunSetup, NeedsNoSecondGateInALine) {
+    dropledger::droplog::Header header;
+    header.run["mode"] = "line";
+    header.channels[0] = {{"gate1_place", "below"}, {"gate1_fall_us", "1000"}, {"gate0_place", "above"}};
+    const auto setup = run_setup(header, {});
+    ASSERT_TRUE(setup);
+    EXPECT_EQ(setup->channel(0).gates.size(), 1U);
+    EXPECT_TRUE(setup->channel(0).assumed.empty());
+}
+
 TEST(RunLedger, LetsTheGateThatSawSomethingJudgeWhereTheLogDescribesNone) {
     Script script;
     script.forget_gates();

@@ -97,3 +97,14 @@ TEST(Placement, WeighsSeedsInTheOffsetAndEntriesInTheBias) {
     EXPECT_EQ(found.bias_mm->value, 5.0);
     EXPECT_FALSE(found.within_allowance);
 }
+
+// Constructed: three seeds that fell alone 1 mm late, a double 9 mm.
+TEST(Placement, KeepsTheMeanOfSeedsThatFellAloneApart) {
+    PlacementTally tally;
+    for (int i = 0; i < 3; ++i)
+        tally.add_entry(1'000, 1);
+    tally.add_entry(9'000, 2);
+    const PlacementResult found = tally.result({}, 1, Confidence{0.95});
+    EXPECT_DOUBLE_EQ(found.bias_mm->value, 3.0);
+    EXPECT_DOUBLE_EQ(found.lone_bias_mm->value, 1.0);
+}

@@ -30,18 +30,18 @@ TEST(SensorCorrection, UndoesTheThinning) {
     const auto found = corrected_shares(
         {.drops = drops, .miss = 10'000 + 291'000 + 1'800, .multiple = 9'800}, gate(700'000, 1'000'000), usual);
     ASSERT_TRUE(found);
-    EXPECT_NEAR(found->miss.value, 0.01, 1e-9);
-    EXPECT_NEAR(found->single.value, 0.97, 1e-9);
-    EXPECT_NEAR(found->multiple.value, 0.02, 1e-9);
+    EXPECT_NEAR(found->miss.estimate.value, 0.01, 1e-9);
+    EXPECT_NEAR(found->single.estimate.value, 0.97, 1e-9);
+    EXPECT_NEAR(found->multiple.estimate.value, 0.02, 1e-9);
 }
 
 TEST(SensorCorrection, LeavesAPerfectGateAlone) {
     Estimate perfect{1.0, Interval{1.0, 1.0}, usual, "certain"};
     const auto found = corrected_shares({.drops = 500, .miss = 10, .multiple = 5}, perfect, usual);
     const Interval plain = statistics::clopper_pearson(10, 500, usual);
-    EXPECT_NEAR(found->miss.value, 0.02, 1e-12);
-    EXPECT_NEAR(found->miss.interval->low, plain.low, 1e-12);
-    EXPECT_NEAR(found->miss.interval->high, plain.high, 1e-12);
+    EXPECT_NEAR(found->miss.estimate.value, 0.02, 1e-12);
+    EXPECT_NEAR(found->miss.estimate.interval->low, plain.low, 1e-12);
+    EXPECT_NEAR(found->miss.estimate.interval->high, plain.high, 1e-12);
 }
 
 TEST(SensorCorrection, IsNotDefinedWithoutDropsOrEfficiency) {
@@ -52,9 +52,9 @@ TEST(SensorCorrection, IsNotDefinedWithoutDropsOrEfficiency) {
 
 TEST(SensorCorrection, NeverLeavesZeroToOne) {
     const auto found = corrected_shares({.drops = 500, .miss = 0, .multiple = 0}, gate(90, 100), usual);
-    EXPECT_EQ(found->miss.value, 0.0);
-    EXPECT_EQ(found->miss.interval->low, 0.0);
-    EXPECT_LE(found->single.interval->high, 1.0);
+    EXPECT_EQ(found->miss.estimate.value, 0.0);
+    EXPECT_EQ(found->miss.estimate.interval->low, 0.0);
+    EXPECT_LE(found->single.estimate.interval->high, 1.0);
 }
 
 // JCGM 101 Monte Carlo: the distributions of count and efficiency through the same formula, own simulation.
@@ -80,10 +80,10 @@ TEST(SensorCorrection, GivesTheIntervalThatMonteCarloGives) {
         }
         std::sort(drawn.begin(), drawn.end());
         // Clopper-Pearson is a little wider than Jeffreys on both sides
-        EXPECT_NEAR(found->miss.interval->low, drawn[500], 0.0025) << row.miss;
-        EXPECT_NEAR(found->miss.interval->high, drawn[19500], 0.0025) << row.miss;
-        EXPECT_LE(found->miss.interval->low, drawn[500] + 0.0005);
-        EXPECT_GE(found->miss.interval->high, drawn[19500] - 0.0005);
+        EXPECT_NEAR(found->miss.estimate.interval->low, drawn[500], 0.0025) << row.miss;
+        EXPECT_NEAR(found->miss.estimate.interval->high, drawn[19500], 0.0025) << row.miss;
+        EXPECT_LE(found->miss.estimate.interval->low, drawn[500] + 0.0005);
+        EXPECT_GE(found->miss.estimate.interval->high, drawn[19500] - 0.0005);
     }
 }
 
@@ -100,7 +100,7 @@ TEST(SensorCorrection, CoversTheTruth) {
         std::binomial_distribution<std::int64_t> seen(800, efficiency);
         const auto found =
             corrected_shares({.drops = 600, .miss = 600 - pulses(random), .multiple = 0}, gate(seen(random), 800), usual);
-        covered += found->miss.interval->low <= truth && truth <= found->miss.interval->high ? 1 : 0;
+        covered += found->miss.estimate.interval->low <= truth && truth <= found->miss.estimate.interval->high ? 1 : 0;
     }
     EXPECT_GE(covered, 950 - 28); // four binomial standard errors
 }

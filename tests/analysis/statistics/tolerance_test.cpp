@@ -54,3 +54,26 @@ TEST(Tolerance, NeedsNinetyThreeValuesWithoutADistribution) {
     EXPECT_GT(many->low, 10);
     EXPECT_LT(many->high, 990);
 }
+
+// 59 and 93 at 95/95, 299 and 473 at 99/95, 22 one-sided at 90/90 (Wilks; memory): n one-sided is
+// the smallest with 1 - P^n >= confidence.
+TEST(Tolerance, KnowsTheSmallestSampleWithoutADistribution) {
+    const auto usual = values_needed(Share{0.95}, Confidence{0.95});
+    EXPECT_EQ(usual.one_sided, 59);
+    EXPECT_EQ(usual.two_sided, 93);
+    const auto strict = values_needed(Share{0.99}, Confidence{0.95});
+    EXPECT_EQ(strict.one_sided, 299);
+    EXPECT_EQ(strict.two_sided, 473);
+    EXPECT_EQ(values_needed(Share{0.90}, Confidence{0.90}).one_sided, 22);
+    for (const double content : {0.5, 0.8, 0.9, 0.97}) {
+        const auto needed = values_needed(Share{content}, Confidence{0.9});
+        const auto ranks = [&](std::int64_t n) {
+            return tolerance_ranks({n, Share{content}, Confidence{0.9}});
+        };
+        EXPECT_TRUE(ranks(needed.two_sided));
+        EXPECT_FALSE(ranks(needed.two_sided - 1));
+        EXPECT_EQ(tolerance_rank_one_sided({needed.one_sided, Share{content}, Confidence{0.9}}), 1);
+        EXPECT_FALSE(
+            tolerance_rank_one_sided({needed.one_sided - 1, Share{content}, Confidence{0.9}}));
+    }
+}

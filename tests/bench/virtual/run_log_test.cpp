@@ -25,9 +25,9 @@ Simulated simulated(const Scenario& scenario) {
 }
 
 std::vector<std::string> fixtures() {
-    return {"healthy", "worn_cell", "bridging_hopper", "empty_hopper", "dirty_gate", "slow_valve", "drifting_valve",
+    return {"healthy", "worn_cell", "bridging_hopper", "empty_hopper", "dirty_gate", "dirty_sensor", "slow_valve", "drifting_valve",
             "double_feeding", "startup_loss", "portion_healthy", "portion_short", "line_regular", "line_clumpy",
-            "six_units"};
+            "six_units", "half_blind_gate"};
 }
 
 Scenario fixture(const std::string& name) {

@@ -139,7 +139,7 @@ class Plan(unittest.TestCase):
                 self.assertEqual(done.returncode, 0, done.stderr)
                 page = file.read_text()
                 root = xml.fromstring(page.replace("<!DOCTYPE html>\n", ""))
-                self.assertGreaterEqual(len(root.findall(".//figure")), 1, line)
+                self.assertGreaterEqual(len(root.findall(".//svg[@aria-label]")), 1, line)
                 self.assertNotIn("http", page)
                 self.assertNotIn("nan", page.split("In numbers")[0])
                 self.assertIn(done.stdout.splitlines()[-1], page.replace("&quot;", '"'))

@@ -1,0 +1,97 @@
+#include "analysis/batch/trend.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <tuple>
+
+namespace dropledger::batch {
+
+namespace {
+
+using statistics::Estimate;
+
+BatchQuantity quantity_of(const std::vector<BatchFigures>& batches,
+                          std::optional<Estimate> CertifiedStatistics::*value) {
+    BatchQuantity quantity;
+    std::vector<double> values;
+    for (std::size_t i = 0; i < batches.size(); ++i) {
+        const auto& estimate = batches[i].found.*value;
+        if (!estimate) {
+            quantity.left_out.push_back(fmt::format(
+                "{}: not defined ({} in {} drops of {} units)", batches[i].id,
+                batches[i].found.misses, batches[i].found.drops, batches[i].found.units));
+            continue;
+        }
+        quantity.batches.push_back(i);
+        quantity.values.push_back(*estimate);
+        values.push_back(estimate->value);
+    }
+    quantity.chart = statistics::individuals_chart(values, {.least = 0.0, .most = 1.0});
+    return quantity;
+}
+
+// The first batch whose limit is not that of the batch before.
+const BatchFigures* other_limit(const std::vector<BatchFigures>& batches) {
+    for (std::size_t i = 1; i < batches.size(); ++i)
+        if (batches[i].found.limit != batches[i - 1].found.limit)
+            return &batches[i];
+    return nullptr;
+}
+
+BatchQuantity outside_of(const std::vector<BatchFigures>& batches) {
+    BatchQuantity quantity = quantity_of(batches, &CertifiedStatistics::share_outside);
+    quantity.key = "share_outside";
+    quantity.name = "Units beyond the profile's limit of misses, predicted";
+    quantity.caution = "Most batches lie below the mean of such shares, which a few large ones "
+                       "draw up: many in a row below the centre are no news here.";
+    if (const BatchFigures* other = other_limit(batches)) {
+        quantity.chart.reset();
+        quantity.left_out.push_back(fmt::format(
+            "no chart: from batch {} on another limit holds, shares beyond different limits can't "
+            "be compared",
+            other->id));
+    }
+    return quantity;
+}
+
+} // namespace
+
+bool BatchTrend::any_signal() const {
+    return std::any_of(quantities.begin(), quantities.end(), [](const BatchQuantity& quantity) {
+        return quantity.chart && !quantity.chart->signals.empty();
+    });
+}
+
+bool BatchTrend::any_chart() const {
+    return std::any_of(quantities.begin(), quantities.end(),
+                       [](const BatchQuantity& quantity) { return quantity.chart.has_value(); });
+}
+
+BatchFigures figures_of(const Batch& batch, std::optional<double> limit, Confidence confidence) {
+    return {.id = batch.id,
+            .opened = batch.opened,
+            .outcome =
+                std::string(batch.decision ? word_of(batch.decision->outcome) : "not decided"),
+            .found = statistics_of(batch.runs, limit, confidence)};
+}
+
+Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {
+    std::sort(batches.begin(), batches.end(), [](const BatchFigures& a, const BatchFigures& b) {
+        return std::tie(a.opened, a.id) < std::tie(b.opened, b.id);
+    });
+    for (std::size_t i = 1; i < batches.size(); ++i)
+        if (batches[i].id == batches[i - 1].id && batches[i].opened == batches[i - 1].opened)
+            return Error{ErrorKind::input, "batch trend",
+                         fmt::format("batch {} is named twice", batches[i].id),
+                         "name each batch once"};
+    BatchTrend trend;
+    BatchQuantity misses = quantity_of(batches, &CertifiedStatistics::pooled_miss);
+    misses.key = "miss_share";
+    misses.name = "Misses over all counted runs";
+    trend.quantities = {std::move(misses), outside_of(batches)};
+    trend.batches = std::move(batches);
+    return trend;
+}
+
+} // namespace dropledger::batch

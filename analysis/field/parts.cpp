@@ -1,0 +1,134 @@
+#include "analysis/field/parts.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <numeric>
+
+namespace dropledger::field {
+
+namespace {
+
+struct Box {
+    Place low;
+    Place high;
+
+    void take(const Place& at) {
+        low = {std::min(low.x, at.x), std::min(low.y, at.y)};
+        high = {std::max(high.x, at.x), std::max(high.y, at.y)};
+    }
+};
+
+struct PassBox {
+    std::int64_t pass = 0;
+    Box box;
+};
+
+std::vector<PassBox> boxes_of(const FieldAudit& audit) {
+    std::vector<PassBox> boxes;
+    for (const LineReport& line : audit.lines) { // by pass
+        if (boxes.empty() || boxes.back().pass != line.key.pass)
+            boxes.push_back({line.key.pass, {line.outline.front(), line.outline.front()}});
+        for (const Place& at : line.outline)
+            boxes.back().box.take(at);
+    }
+    return boxes;
+}
+
+// Metres to what places are given in, near that place.
+Place reach_at(const Place& at, bool geographic) {
+    if (!geographic)
+        return {reach_m, reach_m};
+    constexpr double metres_per_degree = 111'195.0; // of a sphere of 6371 km: a reach needs no more
+    const double shrink = std::max(0.01, std::cos(at.y * std::numbers::pi / 180.0));
+    return {reach_m / metres_per_degree / shrink, reach_m / metres_per_degree};
+}
+
+bool meet(const Box& a, const Box& b, const Place& reach) {
+    return a.low.x - reach.x <= b.high.x + reach.x && b.low.x - reach.x <= a.high.x + reach.x &&
+           a.low.y - reach.y <= b.high.y + reach.y && b.low.y - reach.y <= a.high.y + reach.y;
+}
+
+class Groups {
+public:
+    explicit Groups(std::size_t count) : parent_(count) { std::iota(parent_.begin(), parent_.end(), std::size_t{0}); }
+
+    [[nodiscard]] std::size_t of(std::size_t i) {
+        while (parent_[i] != i)
+            i = parent_[i] = parent_[parent_[i]];
+        return i;
+    }
+    void join(std::size_t a, std::size_t b) { parent_[std::max(of(a), of(b))] = std::min(of(a), of(b)); }
+
+private:
+    std::vector<std::size_t> parent_; // the least of a group is its root
+};
+
+// Part number, from 0, of each pass.
+std::map<std::int64_t, std::size_t> part_by_pass(const FieldAudit& audit) {
+    const std::vector<PassBox> boxes = boxes_of(audit);
+    Groups groups(boxes.size());
+    for (std::size_t i = 0; i < boxes.size(); ++i) {
+        const Place reach = reach_at(boxes[i].box.low, audit.field.geographic);
+        for (std::size_t j = i + 1; j < boxes.size(); ++j)
+            if (meet(boxes[i].box, boxes[j].box, reach))
+                groups.join(i, j);
+    }
+    std::map<std::size_t, std::size_t> number;
+    std::map<std::int64_t, std::size_t> parts;
+    for (std::size_t i = 0; i < boxes.size(); ++i)
+        parts[boxes[i].pass] = number.emplace(groups.of(i), number.size()).first->second;
+    return parts;
+}
+
+void add_line(const LineReport& line, FieldPart& part) {
+    if (part.passes == 0)
+        part.first_pass = line.key.pass;
+    if (part.passes == 0 || part.last_pass != line.key.pass)
+        ++part.passes;
+    part.last_pass = line.key.pass;
+    part.drops += line.drops;
+    part.silent += line.silent;
+    part.gaps += line.gaps;
+    part.alerts += line.alerts;
+    part.seeds_commanded += line.seeds_commanded;
+    part.seeds_lost_low += line.seeds_lost_low;
+    part.seeds_lost_high += line.seeds_lost_high;
+}
+
+std::vector<std::int64_t> worst_of(const std::map<std::int64_t, double>& lost_by_row) {
+    constexpr std::size_t most = 3;
+    std::vector<std::int64_t> rows;
+    for (const auto& [row, lost] : lost_by_row)
+        if (lost >= 1.0)
+            rows.push_back(row);
+    std::stable_sort(rows.begin(), rows.end(),
+                     [&](std::int64_t a, std::int64_t b) { return lost_by_row.at(a) > lost_by_row.at(b); });
+    rows.resize(std::min(rows.size(), most));
+    return rows;
+}
+
+} // namespace
+
+std::vector<FieldPart> field_parts(const FieldAudit& audit) {
+    const auto part_of = part_by_pass(audit);
+    std::vector<FieldPart> parts;
+    std::vector<std::map<std::int64_t, double>> lost;
+    for (const LineReport& line : audit.lines) {
+        const std::size_t at = part_of.at(line.key.pass);
+        if (at >= parts.size()) {
+            parts.resize(at + 1);
+            lost.resize(at + 1);
+            parts[at].number = static_cast<std::int64_t>(at) + 1;
+        }
+        add_line(line, parts[at]);
+        lost[at][line.key.row] += line.seeds_lost_low;
+    }
+    for (const Gap& gap : audit.gaps)
+        parts[part_of.at(gap.key.pass)].reseed_gaps += audit.worth_reseeding(gap) ? 1 : 0;
+    for (std::size_t i = 0; i < parts.size(); ++i)
+        parts[i].worst_rows = worst_of(lost[i]);
+    return parts;
+}
+
+} // namespace dropledger::field

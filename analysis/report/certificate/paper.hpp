@@ -1,0 +1,82 @@
+// A4 pages in memory: text that flows from page to page, and lines.
+//
+// Assumes: DejaVu Sans is installed (fontconfig finds another where it is not). The same input
+// gives the same bytes on one machine; another version of the fonts or of cairo may give others.
+// Units: points (1/72 inch), from the upper left corner.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::report::certificate {
+
+enum class Type { title, heading, lead, body, bold, small, small_bold, mono };
+enum class Align { left, right };
+
+struct Sheet {
+    std::string title;
+    std::string author;
+    std::string created; // RFC 3339 with Z
+    std::string footer;  // at the left of every page's foot
+    int pages = 0;       // for "page 1 of 2"; 0: not known yet
+};
+
+struct Spot {
+    double x = 0.0;
+    double y = 0.0;
+};
+
+struct TextBox {
+    double x = 0.0;
+    double width = 0.0;
+    Type type = Type::body;
+    Align align = Align::left;
+    int most_lines = 0; // 0: as many as it takes; else cut with an ellipsis
+};
+
+class Paper {
+public:
+    static constexpr double left = 48.0;
+    static constexpr double right = 547.0;
+    static constexpr double top = 44.0;
+    static constexpr double bottom = 790.0;
+
+    explicit Paper(const Sheet& sheet);
+    ~Paper();
+    Paper(const Paper&) = delete;
+    Paper& operator=(const Paper&) = delete;
+
+    [[nodiscard]] double y() const { return y_; }
+    [[nodiscard]] int page() const { return page_; }
+    void move_to(double y) { y_ = y; }
+    void gap(double points) { y_ += points; }
+    // A new page unless so much room is left; true where one was begun.
+    bool keep_together(double height);
+
+    // Line by line from y() on, over as many pages as it takes.
+    void flow(std::string_view text, const TextBox& box);
+    // All in one place; neither moves y() nor turns the page.
+    void put(std::string_view text, const TextBox& box, double y);
+    [[nodiscard]] double height_of(std::string_view text, const TextBox& box);
+
+    void line(Spot from, Spot to, double width, bool dashed = false);
+    void path(const std::vector<Spot>& points, double width);
+    void ring(Spot centre, double radius);
+
+    // Ends the document and gives its bytes.
+    [[nodiscard]] std::string finish();
+
+private:
+    struct Canvas;
+    void begin_page();
+    void end_page();
+
+    Sheet sheet_;
+    std::unique_ptr<Canvas> canvas_;
+    double y_ = top;
+    int page_ = 0;
+};
+
+} // namespace dropledger::report::certificate

@@ -1,0 +1,59 @@
+#include "bench/book/judging.hpp"
+
+#include "calibration/choice.hpp"
+
+#include <algorithm>
+
+namespace dropledger::book {
+
+namespace {
+
+// The book's own profile of that name and mode; null where there is none.
+Result<std::optional<verdict::Profile>> own_profile(const std::vector<TextEntry>& own, const std::string* name,
+                                                    ledger::Mode mode) {
+    const auto at = std::find_if(own.begin(), own.end(),
+                                 [&](const TextEntry& text) { return name != nullptr && text.id == *name; });
+    if (at == own.end())
+        return std::optional<verdict::Profile>{};
+    auto profile = verdict::parse_profile(at->text, at->file);
+    if (!profile)
+        return profile.error();
+    return profile->mode == mode ? std::optional{*std::move(profile)} : std::nullopt;
+}
+
+} // namespace
+
+Result<std::vector<calibration::Record>> calibration_records(const Book& book) {
+    const auto texts = book.calibrations();
+    if (!texts)
+        return texts.error();
+    std::vector<calibration::Record> records;
+    for (const TextEntry& text : *texts) {
+        auto record = calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
+        if (!record)
+            return record.error();
+        records.push_back(*std::move(record));
+    }
+    return records;
+}
+
+Result<report::AuditOptions> audit_options(const Book& book, report::ChooseProfile otherwise) {
+    auto records = calibration_records(book);
+    if (!records)
+        return records.error();
+    auto own = book.profiles();
+    if (!own)
+        return own.error();
+    report::AuditOptions options;
+    options.calibrate = calibration::choosing_from(*std::move(records));
+    options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](
+                                 const droplog::Header& header, ledger::Mode mode) -> Result<report::ProfileChoice> {
+        auto profile = own_profile(own, header.find("tolerance"), mode);
+        if (!profile)
+            return profile.error();
+        return *profile ? report::ProfileChoice{**std::move(profile), ""} : otherwise(header, mode);
+    };
+    return options;
+}
+
+} // namespace dropledger::book

@@ -1,0 +1,89 @@
+#!/usr/bin/env python3
+"""The printed certificate as its readers' tools see it: poppler finds the batch and gives the signed JSON back byte
+for byte."""
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+SAMPLE, DROPLEDGER = sys.argv.pop(1), sys.argv.pop(1)
+if not all(shutil.which(tool) for tool in ("pdfdetach", "pdftotext", "pdfinfo", "pdftoppm")):
+    print("poppler-utils is not installed: nothing was tested")
+    sys.exit(77)
+
+
+def run(*words, cwd=None):
+    return subprocess.run([str(word) for word in words], capture_output=True, timeout=60, cwd=cwd)
+
+
+class Print(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+        self.path = pathlib.Path(self.folder.name)
+        self.json, self.pdf = self.path / "c.json", self.path / "c.pdf"
+
+    def print_sample(self, tested):
+        self.json.write_bytes(run(SAMPLE, tested).stdout)
+        done = run(DROPLEDGER, "batch", "print", self.json, "--out", self.pdf)
+        self.assertEqual(done.returncode, 0, done.stderr)
+
+    def text(self):
+        return run("pdftotext", "-layout", self.pdf, "-").stdout.decode()
+
+    def test_the_attachment_is_the_signed_file(self):
+        self.print_sample(50)
+        (self.path / "out").mkdir()
+        self.assertEqual(run("pdfdetach", "-saveall", self.pdf, cwd=self.path / "out").returncode, 0)
+        files = list((self.path / "out").iterdir())
+        self.assertEqual([file.name for file in files], ["SPRING-07.certificate.json"])
+        self.assertEqual(files[0].read_bytes(), self.json.read_bytes())
+
+    def test_the_text_can_be_searched(self):
+        self.print_sample(50)
+        text = self.text()
+        for part in ("SPRING-07", "accepted", "SU-0007", "single-fine", "level II", "chance of acceptance",
+                     "What this certificate does not say", "seed label", "dropledger batch verify", "not counted",
+                     "CAL-2", "page 1 of 2", "page 2 of 2"):
+            self.assertIn(part, text)
+
+    def test_every_page_of_a_long_table_has_its_head(self):
+        self.print_sample(200)
+        text = self.text()
+        pages = text.split("\f")[:-1]
+        self.assertGreater(len(pages), 3)
+        for page in pages[1:-1]:
+            self.assertEqual(page.split()[:3], ["unit", "log", "date"])
+        for unit in range(200):
+            self.assertIn(f"SU-{7 + 3 * unit:04}", text)
+
+    def test_readers_find_nothing_wrong_with_the_file(self):
+        self.print_sample(13)
+        for tool in (["pdfinfo", self.pdf], ["pdftoppm", "-r", "40", "-png", self.pdf, self.path / "page"]):
+            done = run(*tool)
+            self.assertEqual((done.returncode, done.stderr), (0, b""))
+        dates = run("pdfinfo", "-rawdates", self.pdf).stdout.decode()
+        self.assertIn("D:20260201100000Z", dates.split("CreationDate:")[1].split("\n")[0])
+
+    def test_a_print_can_be_printed_again(self):
+        self.print_sample(13)
+        again = self.path / "again.pdf"
+        self.assertEqual(run(DROPLEDGER, "batch", "print", self.pdf, "--out", again).returncode, 0)
+        self.assertEqual(again.read_bytes(), self.pdf.read_bytes())
+
+    def test_what_is_not_signed_is_not_printed(self):
+        self.print_sample(13)
+        self.pdf.unlink()
+        good = self.json.read_bytes()
+        for bad in (good.replace(b'"accepted"', b'"rejected"'), good + b"\n", good[:-2], b"{}", b"", b"%PDF-1.5\n%%EOF\n"):
+            self.json.write_bytes(bad)
+            done = run(DROPLEDGER, "batch", "print", self.json, "--out", self.pdf)
+            self.assertEqual(done.returncode, 65, bad[:40])
+            self.assertTrue(done.stderr.startswith(b"dropledger: "), done.stderr)
+            self.assertFalse(self.pdf.exists())
+
+
+if __name__ == "__main__":
+    unittest.main()

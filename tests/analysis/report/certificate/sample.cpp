@@ -1,0 +1,79 @@
+#include "sample.hpp"
+
+#include "analysis/batch/batch.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::report::certificate {
+
+namespace {
+
+using namespace dropledger::batch;
+using statistics::Interval;
+
+statistics::Estimate share(double low, double value, double high) {
+    return {value, Interval{low, high}, Confidence{0.95}, "constructed"};
+}
+
+TestedRun run_of(int i) {
+    TestedRun run;
+    run.unit = fmt::format("SU-{:04}", 7 + 3 * i);
+    run.channel = 1;
+    run.run = fmt::format("R-{:05}", i + 1);
+    run.file = run.run + ".droplog";
+    run.sha256 = std::string(64, 'c');
+    run.started = fmt::format("2026-01-{:02}T09:{:02}:00Z", 5 + i / 20, i % 60);
+    run.calibrations = {"CAL-2"};
+    run.outcome = i == 0 ? "outside" : "within";
+    run.drops = 500;
+    run.misses = i == 0 ? 41 : i % 15;
+    run.corrected_miss = share(0.01, 0.02, 0.03);
+    run.counted = i != 3;
+    run.reason = i == 3 ? "belt slipped" : i == 4 ? "belt slipped in the first run" : "";
+    return run;
+}
+
+} // namespace
+
+Certificate sample_certificate(int tested) {
+    Certificate made;
+    made.id = "SPRING-07/2026-02-01T10:00:00Z";
+    made.issued = "2026-02-01T10:00:00Z";
+    made.valid_until = "2031-01-31";
+    made.program = "dropledger 0.1.0";
+    made.batch = {"SPRING-07", "2026-01-04T08:00:00Z", 280, std::string(64, 'a'), "7", "choice",
+                  {}};
+    made.profile = {"single-fine",
+                    std::string(64, 'b'),
+                    "single",
+                    {"miss_index at most 0.05", "offset_mm in magnitude at most 10"}};
+    made.plan.kind = "table";
+    made.plan.level = "II";
+    made.plan.aql_percent = 1.0;
+    made.plan.severity = "normal";
+    made.plan.severity_reason = "first batch of its kind";
+    made.plan.letter = "G";
+    made.plan.n = 50;
+    made.plan.accept = 1;
+    made.plan.reject = 2;
+    made.plan.risks = risks_of({'G', 50, 1, 2, false}, 280);
+    made.decision = {"accepted", tested, 1, {"SU-0007"}, "2026-01-31T16:20:00Z"};
+    made.statistics = {tested,     500 * tested,
+                       7 * tested, share(0.012, 0.014, 0.016),
+                       0.05,       share(0.002, 0.012, 0.034),
+                       0.2};
+    for (int i = 0; i < tested; ++i) {
+        made.runs.push_back(run_of(i));
+        made.batch.chosen.push_back(made.runs.back().unit);
+    }
+    made.calibrations = {{"CAL-2", "CAL-2.toml", std::string(64, 'd'), "2026-12-31"}};
+    made.not_said = {"It does not say that each of the 280 units keeps the limits."};
+    made.cautions = {"Seed may be treated: the seed label says which protection to wear."};
+    return made;
+}
+
+Certificate signed_sample(const Certificate& certificate) {
+    return *signed_with(droplog::PrivateKey{1, 2, 3}, certificate);
+}
+
+} // namespace dropledger::report::certificate

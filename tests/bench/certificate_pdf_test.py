@@ -1,0 +1,109 @@
+#!/usr/bin/env python3
+"""A small batch from logs of the virtual bench to a printed certificate that verifies; everything is invented."""
+import json
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+DROPLEDGER, HEALTHY = sys.argv.pop(1), pathlib.Path(sys.argv.pop(1))
+RECORD = """schema = "dropledger/calibration/1"
+id = "CAL-B1-JAN"
+date = "2026-01-02"
+expires = "2026-12-31"
+[holds_for]
+bench = "bench-1"
+gate = 1
+[efficiency]
+value = 0.999
+low = 0.996
+high = 1.0
+confidence = 0.95
+method = "invented"
+"""
+PROFILE = """# Invented for a test: wide limits, so that short runs decide.
+name = "short-test"
+mode = "single"
+confidence = 0.95
+least_drops = 150
+[limits]
+miss_index = 0.08
+multiples_index = 0.08
+"""
+
+
+def run(*words, status=0):
+    done = subprocess.run([DROPLEDGER, *map(str, words)], capture_output=True, text=True, timeout=120)
+    assert done.returncode == status, (words, done.returncode, done.stdout, done.stderr)
+    return done
+
+
+class Printed(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.room = tempfile.TemporaryDirectory()
+        top = pathlib.Path(cls.room.name)
+        cls.logs, cls.json, cls.pdf = top / "logs", top / "c.json", top / "c.pdf"
+        cls.logs.mkdir()
+        (cls.logs / "short-test.toml").write_text(PROFILE)
+        (cls.logs / "CAL-B1-JAN.toml").write_text(RECORD)
+        key, batch = top / "bench.key", top / "spring.batch.json"
+        run("batch", "key", key)
+        opened = run("batch", "open", batch, "--serials", "SU-001..SU-040", "--profile", cls.logs / "short-test.toml",
+                     "--n", 5, "--accept", 1, "--seed", 7, "--json")
+        for seed, unit in enumerate(json.loads(opened.stdout)["chosen"], 1):
+            scenario = top / "scenario.toml"
+            scenario.write_text(HEALTHY.read_text().replace("U-0101", unit).replace("seed = 20260101", f"seed = {seed}"))
+            log = cls.logs / f"{unit}.droplog"
+            run("simulate", "--scenario", scenario, "--log", log, "--drops", 400, "--key", key)
+            run("batch", "add", batch, log, "--calibration", cls.logs / "CAL-B1-JAN.toml")
+        run("batch", "decide", batch)
+        run("batch", "certificate", batch, "--key", key, "--logs", cls.logs, "--out", cls.json, "--pdf", cls.pdf,
+            "--valid-until", "2031-12-31")
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.room.cleanup()
+
+    def verify(self, pdf, status=0):
+        return run("batch", "verify", pdf, "--logs", self.logs, "--today", "2026-06-01", "--json", status=status)
+
+    def changed(self, old, new):
+        self.assertIn(old, self.pdf.read_bytes())
+        other = pathlib.Path(self.room.name) / "other.pdf"
+        other.write_bytes(self.pdf.read_bytes().replace(old, new, 1))
+        return other
+
+    def test_the_pdf_verifies_like_the_certificate(self):
+        found = json.loads(self.verify(self.pdf).stdout)
+        self.assertTrue(found["holds"])
+        self.assertIs(found["same_pages"], True)
+        self.assertIsNone(json.loads(self.verify(self.json).stdout)["same_pages"])
+
+    def test_printing_the_certificate_gives_the_same_pdf(self):
+        again = pathlib.Path(self.room.name) / "again.pdf"
+        run("batch", "print", self.json, "--out", again)
+        self.assertEqual(again.read_bytes(), self.pdf.read_bytes())
+
+    def test_other_pages_are_told(self):
+        other = self.changed(b"/MediaBox [ 0 0 595 842 ]", b"/MediaBox [ 0 0 595 841 ]")
+        found = json.loads(self.verify(other).stdout)
+        self.assertEqual((found["holds"], found["same_pages"]), (True, False))
+
+    def test_another_attachment_does_not_hold(self):
+        other = self.changed(b'"nonconforming":0', b'"nonconforming":1')
+        found = json.loads(self.verify(other, status=1).stdout)
+        self.assertIn("bad_signature", [failure["code"] for failure in found["failures"]])
+        self.verify(self.changed(b"/Type /Filespec", b"/Type /Filespex"), status=65)
+
+    @unittest.skipUnless(shutil.which("pdftotext"), "poppler-utils is not installed")
+    def test_people_read_what_was_decided(self):
+        text = subprocess.run(["pdftotext", "-layout", self.pdf, "-"], capture_output=True, timeout=60).stdout.decode()
+        for words in ("Batch spring: accepted", "Of 40 units in the batch, 5 were chosen", "miss index M at most", "CAL-B1-JAN"):
+            self.assertIn(words, text)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -5,6 +5,7 @@
 #include "analysis/batch/operating_characteristic.hpp"
 #include "analysis/batch/units.hpp"
 #include "analysis/statistics/fixed_plan.hpp"
+#include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
 
@@ -115,6 +116,29 @@ Status check_run(const Batch& batch, const TestedRun& run) {
                    "test the units that the random choice named: `batch show`");
 }
 
+std::vector<std::string> units_of(std::span<const TestedRun> runs) {
+    std::set<std::string> units;
+    for (const TestedRun& run : runs)
+        units.insert(run.unit);
+    return {units.begin(), units.end()};
+}
+
+// Misses and drops of each unit, all its counted runs together.
+std::vector<statistics::Group> counts_by_unit(std::span<const TestedRun> runs) {
+    std::map<std::string, statistics::Group> by_unit;
+    for (const TestedRun& run : runs) {
+        if (!run.counted || run.drops == 0)
+            continue;
+        statistics::Group& unit = by_unit[run.unit];
+        unit.x += run.misses;
+        unit.n += run.drops;
+    }
+    std::vector<statistics::Group> units;
+    for (const auto& [name, counts] : by_unit)
+        units.push_back(counts);
+    return units;
+}
+
 } // namespace
 
 Result<BatchPlan> table_plan(const LotRequest& request, std::string severity_reason) {
@@ -214,7 +238,8 @@ Status make_void(Batch& batch, const VoidRequest& request) {
                        "say what the bench did wrong");
     bool found = false;
     for (TestedRun& run : batch.runs) {
-        if (run.run != request.run || (request.unit && run.unit != *request.unit))
+        if ((run.run != request.run && run.file != request.run) ||
+            (request.unit && run.unit != *request.unit))
             continue;
         found = true;
         if (!run.counted)
@@ -258,26 +283,23 @@ std::optional<LotOutcome> decision_of(const AttributePlan& plan, const Standing&
 
 CertifiedStatistics statistics_of(std::span<const TestedRun> runs, std::optional<double> limit,
                                   Confidence confidence) {
-    std::map<std::string, statistics::Group> by_unit;
     CertifiedStatistics result;
-    for (const TestedRun& run : runs) {
-        if (!run.counted || run.drops == 0)
-            continue;
-        statistics::Group& unit = by_unit[run.unit];
-        unit.x += run.misses;
-        unit.n += run.drops;
-        result.misses += run.misses;
-        result.drops += run.drops;
-    }
-    std::vector<statistics::Group> units;
-    for (const auto& [name, counts] : by_unit)
-        units.push_back(counts);
-    result.units = static_cast<std::int64_t>(units.size());
     result.limit = limit;
+    const std::vector<statistics::Group> units = counts_by_unit(runs);
+    for (const statistics::Group& unit : units) {
+        result.misses += unit.x;
+        result.drops += unit.n;
+    }
+    result.units = static_cast<std::int64_t>(units.size());
+    const Standing found = standing(units_of(runs), runs);
+    const auto bad = static_cast<std::int64_t>(found.nonconforming.size());
+    result.nonconforming_share = statistics::share_estimate(
+        bad, bad + static_cast<std::int64_t>(found.conforming.size()), 1.0, confidence);
     if (units.empty())
         return result;
     const bool can_be_exceeded = limit && *limit > 0.0 && *limit < 1.0;
-    const UnitsResult compared = compare_units(units, Share{can_be_exceeded ? *limit : 0.5}, confidence);
+    const UnitsResult compared =
+        compare_units(units, Share{can_be_exceeded ? *limit : 0.5}, confidence);
     result.pooled_miss = compared.pooled;
     if (can_be_exceeded)
         result.share_outside = compared.share_outside;

@@ -84,7 +84,7 @@ struct OpenRequest {
 
 // Takes a run (all units of its log, or one) out of the count.
 struct VoidRequest {
-    std::string run;
+    std::string run; // its id, or the name of its log
     std::optional<std::string> unit;
     std::string reason;
 };

@@ -110,6 +110,7 @@ Json json_of(const CertifiedStatistics& statistics) {
             {"drops", statistics.drops},
             {"misses", statistics.misses},
             {"pooled_miss", estimate_json<Json>(statistics.pooled_miss)},
+            {"nonconforming_share", estimate_json<Json>(statistics.nonconforming_share)},
             {"limit", or_null(statistics.limit)},
             {"share_outside", estimate_json<Json>(statistics.share_outside)},
             {"tarone_p", or_null(statistics.tarone_p)}};
@@ -121,6 +122,7 @@ CertifiedStatistics statistics_of(const Json& json) {
     json.at("drops").get_to(statistics.drops);
     json.at("misses").get_to(statistics.misses);
     statistics.pooled_miss = estimate_of(json.at("pooled_miss"));
+    statistics.nonconforming_share = estimate_of(json.at("nonconforming_share"));
     statistics.limit = optional_number(json.at("limit"));
     statistics.share_outside = estimate_of(json.at("share_outside"));
     statistics.tarone_p = optional_number(json.at("tarone_p"));

@@ -67,9 +67,11 @@ struct CertifiedStatistics {
     std::int64_t drops = 0;
     std::int64_t misses = 0;                         // as the gate saw them
     std::optional<statistics::Estimate> pooled_miss; // misses over drops, all counted runs
-    std::optional<double> limit;                     // of the profile, for the miss share
-    std::optional<statistics::Estimate>
-        share_outside;              // of all units of the batch, above that limit
+    // Of all units of the batch, from the tested ones alone: nonconforming of decided, no model.
+    std::optional<statistics::Estimate> nonconforming_share;
+    std::optional<double> limit; // of the profile, for the miss share
+    // Of all units of the batch, own miss share above that limit: beta-binomial model.
+    std::optional<statistics::Estimate> share_outside;
     std::optional<double> tarone_p; // units differ beyond chance where it is small
 };
 

@@ -51,7 +51,7 @@ EXIT STATUS
   0 done, 64 no such run, no reason, or the batch is decided, 65 or 74 file trouble.
 
 EXAMPLES
-  dropledger batch void spring.batch.json 3f0c… --reason "hopper lid open")";
+  dropledger batch void spring.batch.json SU-0017.droplog --reason "hopper lid open")";
 
 struct AddOptions {
     std::string file;
@@ -230,7 +230,7 @@ void add_void(Command& batch) {
     batch.subcommand("void", "take a run that was the bench's fault out of the count")
         .option("FILE", options->file, "batch file")
         .required("FILE")
-        .option("RUN", options->run, "id of the run")
+        .option("RUN", options->run, "id of the run, or name of its log")
         .required("RUN")
         .option("--unit", options->unit, "only this unit's part of the run")
         .option("--reason", options->reason, "what the bench did wrong")

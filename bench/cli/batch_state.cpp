@@ -52,8 +52,12 @@ std::string statistics_words(const batch::CertifiedStatistics& statistics) {
         words += fmt::format("misses        {} of all drops, as the gate saw them ({} of {}, {} units)\n",
                              calibrate::in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
                              statistics.units);
+    if (statistics.nonconforming_share)
+        words += fmt::format("nonconforming {} of all units of the batch, by the tested ones alone\n",
+                             calibrate::in_percent(*statistics.nonconforming_share));
     if (statistics.limit && statistics.share_outside)
-        words += fmt::format("predicted     {} of all units of the batch miss more than the limit of {:.3g} %\n",
+        words += fmt::format("predicted     {} of all units of the batch miss more than the limit of {:.3g} %, if units vary as "
+                             "a beta-binomial says\n",
                              calibrate::in_percent(*statistics.share_outside), 100.0 * *statistics.limit);
     else if (statistics.limit)
         words += "predicted     share of units above the limit: not defined (too few units, or no misses at all)\n";
@@ -66,7 +70,7 @@ std::string list_words(const char* head, const std::vector<std::string>& units) 
 
 std::string run_words(const batch::TestedRun& run) {
     const std::string misses = run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
-    return fmt::format("  {:<14} {:<9} {:<26} {}{}{}\n", run.unit, run.outcome, misses, run.file,
+    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, run.outcome, misses, run.file, run.run,
                        run.counted ? "" : "  does not count", run.reason.empty() ? "" : "  (" + run.reason + ")");
 }
 
@@ -161,6 +165,7 @@ std::string state_json(const BatchState& state) {
                       {"drops", state.statistics.drops},
                       {"misses", state.statistics.misses},
                       {"pooled_miss", report::estimate_json(state.statistics.pooled_miss)},
+                      {"nonconforming_share", report::estimate_json(state.statistics.nonconforming_share)},
                       {"limit", state.statistics.limit ? Json(*state.statistics.limit) : Json(nullptr)},
                       {"share_outside", report::estimate_json(state.statistics.share_outside)},
                       {"tarone_p", state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},

@@ -150,6 +150,7 @@ void check_decision(const Certificate& certificate, const std::optional<verdict:
     const batch::CertifiedStatistics& was = certificate.statistics;
     if (again.units != was.units || again.drops != was.drops || again.misses != was.misses ||
         !same(again.pooled_miss, was.pooled_miss) ||
+        !same(again.nonconforming_share, was.nonconforming_share) ||
         !same(again.share_outside, was.share_outside) || !same(again.limit, was.limit) ||
         !same(again.tarone_p, was.tarone_p))
         failures.push_back(

@@ -141,10 +141,14 @@ std::string risks(const CertifiedPlan& plan) {
 
 std::vector<std::string> expectations(const CertifiedStatistics& found) {
     std::vector<std::string> sentences;
+    if (found.nonconforming_share)
+        sentences.push_back(fmt::format("Share of all units of such a batch that do not keep to the "
+                                        "profile, from the tested units alone: {}.",
+                                        share_words(*found.nonconforming_share)));
     if (found.share_outside && found.limit)
         sentences.push_back(fmt::format(
             "Share of all units of such a batch with more than {} misses, predicted from the "
-            "units tested: {}.",
+            "units tested, if units vary as a beta-binomial distribution says: {}.",
             percent_words(*found.limit), share_words(*found.share_outside)));
     else if (found.limit)
         sentences.emplace_back("What share of all units lies beyond the limit can't be predicted "

@@ -58,10 +58,14 @@ Certificate sample_certificate(int tested) {
     made.plan.reject = 2;
     made.plan.risks = risks_of({'G', 50, 1, 2, false}, 280);
     made.decision = {"accepted", tested, 1, {"SU-0007"}, "2026-01-31T16:20:00Z"};
-    made.statistics = {tested,     500 * tested,
-                       7 * tested, share(0.012, 0.014, 0.016),
-                       0.05,       share(0.002, 0.012, 0.034),
-                       0.2};
+    made.statistics = {.units = tested,
+                       .drops = 500 * tested,
+                       .misses = 7 * tested,
+                       .pooled_miss = share(0.012, 0.014, 0.016),
+                       .nonconforming_share = share(0.001, 0.02, 0.1),
+                       .limit = 0.05,
+                       .share_outside = share(0.002, 0.012, 0.034),
+                       .tarone_p = 0.2};
     for (int i = 0; i < tested; ++i) {
         made.runs.push_back(run_of(i));
         made.batch.chosen.push_back(made.runs.back().unit);

@@ -1,8 +1,8 @@
 // Which calibrations an audit may use, and what they say to the ledger and the report.
 //
-// A calibration is foreign where its unit, bench, crop or seed size is not the log's or its gate does not judge; expired
-// where the run began after its last day. Foreign ones are refused unless told; an expired one is named and shown, but
-// does not judge.
+// A calibration is foreign where its unit, bench, crop or seed size is not the log's or its gate
+// does not judge; expired where the run began after its last day. Foreign ones are refused unless
+// told; an expired one is named and shown, but does not judge.
 #pragma once
 
 #include "analysis/report/audit.hpp"
@@ -21,10 +21,10 @@ struct ApplyOptions {
 
 [[nodiscard]] report::Calibrate applying(std::vector<Record> records, ApplyOptions options);
 
-// The pulse classifiers of a channel's gates. Fails where a record is for another unit, bench or crop and that was not
-// allowed; one without pulse classes gives none.
-[[nodiscard]] Result<std::map<int, ledger::SeedsInPulse>> classifiers_for(const std::vector<Record>& records,
-                                                                          const droplog::Header& header, int channel,
-                                                                          const ApplyOptions& options);
+// The pulse classifiers of a channel's gates. Fails where a record is for another unit, bench or
+// crop and that was not allowed; one without pulse classes gives none.
+[[nodiscard]] Result<std::map<int, ledger::SeedsInPulse>>
+classifiers_for(const std::vector<Record>& records, const droplog::Header& header, int channel,
+                const ApplyOptions& options);
 
 } // namespace dropledger::calibration

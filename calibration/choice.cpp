@@ -24,16 +24,21 @@ bool is_named(const Record& record, const GateOfRun& wanted) {
 
 bool comes_into_question(const Record& record, const GateOfRun& wanted) {
     const HoldsFor& holds_for = record.holds_for;
-    const bool wrong_size = holds_for.seed_mm && size_fit(*holds_for.seed_mm, {wanted.seed_mm, {}}) == SizeFit::outside;
-    return is_named(record, wanted) && !wrong_size && holds_for.gate == wanted.gate && holds(holds_for.unit, wanted.unit) &&
-           holds(holds_for.bench, wanted.bench) && holds(holds_for.crop, wanted.crop) && !wanted.day.empty() &&
-           record.date <= wanted.day;
+    const bool wrong_size =
+        holds_for.seed_mm && size_fit(*holds_for.seed_mm, {wanted.seed_mm, {}}) == SizeFit::outside;
+    return is_named(record, wanted) && !wrong_size && holds_for.gate == wanted.gate &&
+           holds(holds_for.unit, wanted.unit) && holds(holds_for.bench, wanted.bench) &&
+           holds(holds_for.crop, wanted.crop) && !wanted.day.empty() && record.date <= wanted.day;
 }
 
 // The greater, the rather.
 auto standing(const Record& record, const GateOfRun& wanted) {
-    return std::tuple{wanted.day <= record.expires, !record.holds_for.unit.empty(), !record.holds_for.bench.empty(),
-                      !record.holds_for.crop.empty(), record.date, record.id};
+    return std::tuple{wanted.day <= record.expires,
+                      !record.holds_for.unit.empty(),
+                      !record.holds_for.bench.empty(),
+                      !record.holds_for.crop.empty(),
+                      record.date,
+                      record.id};
 }
 
 template <class Has>
@@ -72,7 +77,8 @@ GateOfRun gate_of(const droplog::Header& header, const ledger::ChannelSetup& cha
     gate.crop = text_in(header.find("crop"));
     gate.unit = channel.unit;
     gate.gate = channel.gates.empty() ? 1 : channel.gates.front().number;
-    const std::string day = header.started.substr(0, std::min<std::size_t>(10, header.started.size()));
+    const std::string day =
+        header.started.substr(0, std::min<std::size_t>(10, header.started.size()));
     gate.day = is_date(day) ? day : "";
     gate.seed_mm = lot_size(header).mm;
     gate.named = text_in(header.find("calibration"));
@@ -82,9 +88,11 @@ GateOfRun gate_of(const droplog::Header& header, const ledger::ChannelSetup& cha
 std::string nothing_for(const ledger::ChannelSetup& channel, const GateOfRun& wanted) {
     const std::string who = channel.unit.empty() ? fmt::format("channel {}", channel.channel)
                                                  : fmt::format("unit {}", channel.unit);
-    const std::string named = wanted.named.empty() ? std::string{} : fmt::format(" (the log names {})", wanted.named);
-    return fmt::format("The book has no calibration for gate {} of {}{}: its sensor is taken to see every seed.",
-                       wanted.gate, who, named);
+    const std::string named =
+        wanted.named.empty() ? std::string{} : fmt::format(" (the log names {})", wanted.named);
+    return fmt::format(
+        "The book has no calibration for gate {} of {}{}: its sensor is taken to see every seed.",
+        wanted.gate, who, named);
 }
 
 void add_once(std::vector<std::string>& list, std::vector<std::string> more) {
@@ -116,7 +124,8 @@ std::vector<std::string> ids_in(const std::string& named) {
 std::vector<Record> chosen(const std::vector<Record>& records, const GateOfRun& wanted) {
     std::vector<Record> all;
     const auto take = [&](auto member) {
-        const Record* const found = best(records, wanted, [&](const Record& one) { return (one.*member).has_value(); });
+        const Record* const found =
+            best(records, wanted, [&](const Record& one) { return (one.*member).has_value(); });
         if (found != nullptr)
             of_id(all, *found, wanted.unit).*member = found->*member;
     };
@@ -131,8 +140,8 @@ const Record* chosen_lead(const std::vector<Record>& records, const GateOfRun& w
     for (const int gate : {0, 1}) {
         GateOfRun at = wanted;
         at.gate = gate;
-        const Record* const found =
-            best(records, at, [&](const Record& one) { return one.lead && wanted.day <= one.expires; });
+        const Record* const found = best(
+            records, at, [&](const Record& one) { return one.lead && wanted.day <= one.expires; });
         if (found != nullptr && (newest == nullptr || newest->date < found->date))
             newest = found;
     }

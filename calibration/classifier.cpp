@@ -87,7 +87,8 @@ public:
             parameters += one.seeds <= 1 ? 5.0 : 3.0;
         return parameters * std::log(static_cast<double>(points_->size())) - 2.0 * log_likelihood_;
     }
-    // Dust is shorter or shallower than a seed and seeds are most; a fit that says otherwise has its classes mixed up.
+    // Dust is shorter or shallower than a seed and seeds are most; a fit that says otherwise has
+    // its classes mixed up.
     [[nodiscard]] bool makes_sense() const {
         const PulseClass& single = classes_.front();
         return std::isfinite(log_likelihood_) &&
@@ -152,7 +153,8 @@ private:
             one.depth_sd = std::max(least_sd, std::sqrt(depth / sums.n));
     }
 
-    // Seeds share one mean attenuation and one variance: k of them have k times the mean and 1/k of the variance.
+    // Seeds share one mean attenuation and one variance: k of them have k times the mean and 1/k of
+    // the variance.
     void shared_depth() {
         double n = 0.0;
         double weight = 0.0;
@@ -168,7 +170,9 @@ private:
         const double mean = sum / weight;
         double squares = 0.0;
         for (std::size_t c = 0; c < classes_.size(); ++c)
-            each_seed_point(c, [&](double share, double depth, double k) { squares += k * share * square(depth - mean); });
+            each_seed_point(c, [&](double share, double depth, double k) {
+                squares += k * share * square(depth - mean);
+            });
         const double sd = std::max(least_sd, std::sqrt(squares / n));
         for (PulseClass& one : classes_)
             if (one.seeds > 0) {
@@ -192,8 +196,8 @@ private:
 };
 
 // Where a search begins: seeds about the middle of the pulses, dust somewhere below.
-std::vector<PulseClass> start(const std::vector<std::uint32_t>& kinds, const std::vector<Point>& points,
-                              std::mt19937_64& random) {
+std::vector<PulseClass> start(const std::vector<std::uint32_t>& kinds,
+                              const std::vector<Point>& points, std::mt19937_64& random) {
     const auto unit = [&] { return static_cast<double>(random() >> 11U) * 0x1.0p-53; };
     std::vector<double> widths;
     std::vector<double> depths;
@@ -207,7 +211,9 @@ std::vector<PulseClass> start(const std::vector<std::uint32_t>& kinds, const std
     const double depth_sd = spread(depths, depth) * (0.7 + 0.6 * unit());
     std::vector<PulseClass> out;
     for (const std::uint32_t seeds : kinds) {
-        PulseClass one{.seeds = seeds, .weight = seeds == 1 ? 1.0 - 0.05 * static_cast<double>(kinds.size() - 1) : 0.05};
+        PulseClass one{.seeds = seeds,
+                       .weight =
+                           seeds == 1 ? 1.0 - 0.05 * static_cast<double>(kinds.size() - 1) : 0.05};
         const double k = std::max(1.0, static_cast<double>(seeds));
         one.width_mean = width + (seeds == 0 ? -0.7 - 2.0 * unit() : 0.6 * std::log(k));
         one.depth_mean = depth + (seeds == 0 ? 0.3 - 3.0 * unit() : std::log(k));
@@ -221,7 +227,8 @@ std::vector<PulseClass> start(const std::vector<std::uint32_t>& kinds, const std
 std::string name_of(const std::vector<std::uint32_t>& kinds) {
     std::string name;
     for (const std::uint32_t seeds : kinds)
-        name += (name.empty() ? "" : " + ") + (seeds == 0 ? std::string("dust") : fmt::format("{}", seeds));
+        name += (name.empty() ? "" : " + ") +
+                (seeds == 0 ? std::string("dust") : fmt::format("{}", seeds));
     return name;
 }
 
@@ -237,8 +244,10 @@ void recommend_threshold(ClassifierFit& fit) {
     for (std::uint32_t milli = 1; milli < 999; ++milli) {
         const double lost = below(single, milli);
         const double passed = dust == nullptr ? 0.0 : 1.0 - below(*dust, milli);
-        constexpr double spared = 1e-3; // without dust: a threshold that costs one seed in a thousand
-        const double wrong = dust == nullptr ? std::fabs(lost - spared) : dust->weight * passed + single.weight * lost;
+        constexpr double spared =
+            1e-3; // without dust: a threshold that costs one seed in a thousand
+        const double wrong = dust == nullptr ? std::fabs(lost - spared)
+                                             : dust->weight * passed + single.weight * lost;
         if (wrong < least_wrong) {
             least_wrong = wrong;
             fit.threshold_milli = milli;
@@ -259,8 +268,8 @@ std::vector<Point> points_of(const std::vector<ledger::PulseShape>& pulses) {
 }
 
 // The best of some starts with these classes; none where every one mixed its classes up.
-std::optional<ClassifierFit> best_of(const std::vector<std::uint32_t>& kinds, const std::vector<Point>& points,
-                                     std::mt19937_64& random) {
+std::optional<ClassifierFit> best_of(const std::vector<std::uint32_t>& kinds,
+                                     const std::vector<Point>& points, std::mt19937_64& random) {
     const int starts = kinds.size() == 1 ? 1 : 4;
     std::optional<ClassifierFit> best;
     for (int i = 0; i < starts; ++i) {
@@ -289,7 +298,8 @@ std::optional<ClassifierFit> search(const std::vector<Point>& points, std::uint6
         if (!best || found->bic < best->bic)
             best = std::move(found);
     }
-    std::sort(tried.begin(), tried.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+    std::sort(tried.begin(), tried.end(),
+              [](const auto& a, const auto& b) { return a.second < b.second; });
     if (best)
         best->tried = std::move(tried);
     return best;
@@ -305,7 +315,8 @@ public:
             duration_us_ += event.time_us - *last_us_;
         last_us_ = last_us_ ? std::max(*last_us_, event.time_us) : event.time_us;
         if (event.record.name == droplog::LineName::pulse && event.record.gate == gate_)
-            shapes_[event.record.channel].push_back({event.record.width_us, event.record.depth_milli});
+            shapes_[event.record.channel].push_back(
+                {event.record.width_us, event.record.depth_milli});
     }
     [[nodiscard]] const droplog::Header& header() const { return header_; }
     [[nodiscard]] std::map<int, std::vector<ledger::PulseShape>>& shapes() { return shapes_; }
@@ -344,16 +355,18 @@ Posterior Classifier::classify(const ledger::PulseShape& shape) const {
 }
 
 const PulseClass* Classifier::of(std::uint32_t seeds) const {
-    const auto found =
-        std::find_if(classes.begin(), classes.end(), [&](const PulseClass& one) { return one.seeds == seeds; });
+    const auto found = std::find_if(classes.begin(), classes.end(),
+                                    [&](const PulseClass& one) { return one.seeds == seeds; });
     return found == classes.end() ? nullptr : &*found;
 }
 
-Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses, std::uint64_t seed) {
+Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses,
+                                     std::uint64_t seed) {
     constexpr std::size_t fewest = 50;
     const std::vector<Point> points = points_of(pulses);
     if (points.size() < fewest)
-        return Error{ErrorKind::input, "classifier", fmt::format("{} pulses with a width and a depth", points.size()),
+        return Error{ErrorKind::input, "classifier",
+                     fmt::format("{} pulses with a width and a depth", points.size()),
                      fmt::format("at least {} are needed, better some thousand", fewest)};
     auto best = search(points, seed);
     if (!best)
@@ -367,7 +380,8 @@ Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& puls
     return *std::move(best);
 }
 
-Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, int gate, std::optional<int> channel) {
+Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, int gate,
+                               std::optional<int> channel) {
     auto source = open();
     if (!source)
         return source.error();
@@ -378,9 +392,11 @@ Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, i
     if (channel)
         std::erase_if(shapes, [&](const auto& one) { return one.first != *channel; });
     if (shapes.empty())
-        return Error{ErrorKind::input, file, fmt::format("no pulses of gate {}", gate), "name another --gate or --channel"};
+        return Error{ErrorKind::input, file, fmt::format("no pulses of gate {}", gate),
+                     "name another --gate or --channel"};
     if (shapes.size() > 1)
-        return Error{ErrorKind::usage, file, fmt::format("{} channels have pulses of gate {}", shapes.size(), gate),
+        return Error{ErrorKind::usage, file,
+                     fmt::format("{} channels have pulses of gate {}", shapes.size(), gate),
                      "say which with --channel"};
     GatePulses out;
     out.channel = shapes.begin()->first;

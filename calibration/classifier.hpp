@@ -1,11 +1,12 @@
 // How many seeds a pulse holds, told from its width and depth: dust, one, two or three.
 //
-// Light lost to seeds that overlap multiplies, so with depth d (share of light lost) the attenuation −ln(1 − d) of k seeds
-// is k times that of one. The mixture is normal in ln width and in ln attenuation; k seeds have the mean of one plus ln k
-// and its variance over k in attenuation, and their own mean and variance in width; dust is free, but shorter or shallower.
-// Fitted by expectation-maximisation from several seeded starts; which components there are is chosen by BIC.
-// Assumes: most pulses are single seeds. Undefined when: fewer than 50 pulses with a width and a depth: refused.
-// Source: Dempster, Laird & Rubin 1977; Schwarz 1978.
+// Light lost to seeds that overlap multiplies, so with depth d (share of light lost) the
+// attenuation −ln(1 − d) of k seeds is k times that of one. The mixture is normal in ln width and
+// in ln attenuation; k seeds have the mean of one plus ln k and its variance over k in attenuation,
+// and their own mean and variance in width; dust is free, but shorter or shallower. Fitted by
+// expectation-maximisation from several seeded starts; which components there are is chosen by BIC.
+// Assumes: most pulses are single seeds. Undefined when: fewer than 50 pulses with a width and a
+// depth: refused. Source: Dempster, Laird & Rubin 1977; Schwarz 1978.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -36,7 +37,8 @@ struct Classifier {
     std::vector<PulseClass> classes;
 
     [[nodiscard]] Posterior classify(const ledger::PulseShape& shape) const;
-    [[nodiscard]] const PulseClass* of(std::uint32_t seeds) const; // none where there is no such class
+    [[nodiscard]] const PulseClass*
+    of(std::uint32_t seeds) const; // none where there is no such class
 };
 
 struct ClassifierFit {
@@ -45,13 +47,14 @@ struct ClassifierFit {
     double bic = 0.0;
     std::vector<std::pair<std::string, double>> tried; // classes and their BIC, lowest first
     std::int64_t pulses = 0;
-    std::vector<std::int64_t> counts;          // pulses classified as 0, 1, 2, 3 seeds
-    std::uint32_t threshold_milli = 0;         // shallower pulses are dust
-    double dust_passed = 0.0;                  // share of dust that is deeper
-    double seeds_lost = 0.0;                   // share of single seeds that are shallower
+    std::vector<std::int64_t> counts;  // pulses classified as 0, 1, 2, 3 seeds
+    std::uint32_t threshold_milli = 0; // shallower pulses are dust
+    double dust_passed = 0.0;          // share of dust that is deeper
+    double seeds_lost = 0.0;           // share of single seeds that are shallower
 };
 
-[[nodiscard]] Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses, std::uint64_t seed);
+[[nodiscard]] Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses,
+                                                   std::uint64_t seed);
 
 // The pulses of one gate of a log, and how fast they came.
 struct GatePulses {
@@ -61,7 +64,7 @@ struct GatePulses {
     double seconds = 0.0;
     std::optional<std::int64_t> dead_us;
 };
-[[nodiscard]] Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, int gate,
-                                             std::optional<int> channel);
+[[nodiscard]] Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file,
+                                             int gate, std::optional<int> channel);
 
 } // namespace dropledger::calibration

@@ -1,8 +1,9 @@
 // What a gate cannot count: seeds that overlap in its beam, and seeds while it is blind.
 //
-// Units: rates per second, times in seconds. Assumes: arrivals at random (Poisson): a metered flow loses less, so these are
-// bounds for it. Undefined when: a rate that no true rate gives (dead time used up): std::nullopt.
-// Source: dead time as in Knoll, Radiation Detection and Measurement (from memory); overlap: gaps below the pulse length.
+// Units: rates per second, times in seconds. Assumes: arrivals at random (Poisson): a metered flow
+// loses less, so these are bounds for it. Undefined when: a rate that no true rate gives (dead time
+// used up): std::nullopt. Source: dead time as in Knoll, Radiation Detection and Measurement (from
+// memory); overlap: gaps below the pulse length.
 #pragma once
 
 #include <optional>
@@ -16,7 +17,7 @@ namespace dropledger::calibration {
 [[nodiscard]] std::optional<double> rate_extending(double counted_per_s, double dead_s);
 
 struct Overlap {
-    double share_followed = 0.0;    // of seeds with the next one within a pulse length
+    double share_followed = 0.0; // of seeds with the next one within a pulse length
     double pulses_per_s = 0.0;
     double seeds_per_pulse = 1.0;
     std::vector<double> probability; // of 1, 2, 3 seeds in a pulse

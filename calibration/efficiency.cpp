@@ -20,19 +20,23 @@ Error impossible(std::string where, std::string what, std::string remedy) {
 }
 
 Status check(const statistics::TwoObservers& seen) {
-    const auto counts = fmt::format("both {}, first {}, second {}", seen.both, seen.first, seen.second);
+    const auto counts =
+        fmt::format("both {}, first {}, second {}", seen.both, seen.first, seen.second);
     if (seen.both < 0 || seen.first < 0 || seen.second < 0)
         return impossible("counts of two gates", fmt::format("a count below 0 ({})", counts),
                           "counts are 0 or more");
     if (seen.both > seen.first || seen.both > seen.second)
-        return impossible("counts of two gates",
-                          fmt::format("more seeds seen by both gates than by one of them ({})", counts),
-                          "--first and --second count everything that gate saw, matched or not");
+        return impossible(
+            "counts of two gates",
+            fmt::format("more seeds seen by both gates than by one of them ({})", counts),
+            "--first and --second count everything that gate saw, matched or not");
     if (seen.first + seen.second == 0)
-        return impossible("counts of two gates", "neither gate saw a seed", "drop seeds through both gates");
+        return impossible("counts of two gates", "neither gate saw a seed",
+                          "drop seeds through both gates");
     constexpr std::int64_t greatest = 1'000'000'000'000;
     if (std::max(seen.first, seen.second) > greatest)
-        return impossible("counts of two gates", fmt::format("more than {} seeds", greatest), "check the counts");
+        return impossible("counts of two gates", fmt::format("more than {} seeds", greatest),
+                          "check the counts");
     return Done{};
 }
 
@@ -57,18 +61,22 @@ Comparison compared(const Way& a, const Way& b) {
     const Interval& ib = *b.efficiency.interval;
     const double va = a.efficiency.value;
     const double vb = b.efficiency.value;
-    Comparison out{.first = a.name, .second = b.name, .difference = va - vb, .interval = {}, .words = {}};
+    Comparison out{
+        .first = a.name, .second = b.name, .difference = va - vb, .interval = {}, .words = {}};
     out.interval = {out.difference - std::hypot(va - ia.low, ib.high - vb),
                     out.difference + std::hypot(ia.high - va, vb - ib.low)};
     out.agree = out.interval.low <= 0.0 && out.interval.high >= 0.0;
-    const auto sizes = fmt::format("{:.2f} % and {:.2f} %, difference {:.2f} to {:.2f} points", 100.0 * va,
-                                   100.0 * vb, 100.0 * out.interval.low, 100.0 * out.interval.high);
+    const auto sizes =
+        fmt::format("{:.2f} % and {:.2f} %, difference {:.2f} to {:.2f} points", 100.0 * va,
+                    100.0 * vb, 100.0 * out.interval.low, 100.0 * out.interval.high);
     if (out.agree)
-        out.words = fmt::format("{} and {} agree within their uncertainties ({}).", a.name, b.name, sizes);
+        out.words =
+            fmt::format("{} and {} agree within their uncertainties ({}).", a.name, b.name, sizes);
     else
-        out.words = fmt::format("{} and {} do not agree: {} gives more than their uncertainties allow ({}). One of "
-                                "them is wrong; do not use their mean.",
-                                a.name, b.name, out.difference > 0.0 ? a.name : b.name, sizes);
+        out.words = fmt::format(
+            "{} and {} do not agree: {} gives more than their uncertainties allow ({}). One of "
+            "them is wrong; do not use their mean.",
+            a.name, b.name, out.difference > 0.0 ? a.name : b.name, sizes);
     return out;
 }
 
@@ -98,24 +106,30 @@ std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vec
     return out;
 }
 
-std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first, const Estimate& efficiency) {
+std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first,
+                                                    const Estimate& efficiency) {
     if (!efficiency.interval || !(efficiency.interval->low > 0.0) || seen.both <= 0)
         return std::nullopt;
     const auto both = static_cast<double>(seen.both);
     const double only_first = static_cast<double>(seen.first) - both;
     const double only_second = static_cast<double>(seen.second) - both;
-    const double counted = first ? static_cast<double>(seen.first) : static_cast<double>(seen.second);
+    const double counted =
+        first ? static_cast<double>(seen.first) : static_cast<double>(seen.second);
     // seeds that fell, less those that a gate saw
-    const auto missed = [&](double share) { return std::max(0.0, counted / share - (both + only_first + only_second)); };
+    const auto missed = [&](double share) {
+        return std::max(0.0, counted / share - (both + only_first + only_second));
+    };
     ImpliedDependence out;
     out.expected = only_first * only_second / both;
-    out.missed_by_both = {.value = missed(efficiency.value),
-                          .interval = Interval{missed(efficiency.interval->high), missed(efficiency.interval->low)},
-                          .confidence = efficiency.confidence,
-                          .method = "counted over the efficiency, less what either gate saw"};
-    out.words = fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they overlook seeds independently",
-                            out.missed_by_both.value, out.missed_by_both.interval->low, out.missed_by_both.interval->high,
-                            out.expected);
+    out.missed_by_both = {
+        .value = missed(efficiency.value),
+        .interval = Interval{missed(efficiency.interval->high), missed(efficiency.interval->low)},
+        .confidence = efficiency.confidence,
+        .method = "counted over the efficiency, less what either gate saw"};
+    out.words = fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they "
+                            "overlook seeds independently",
+                            out.missed_by_both.value, out.missed_by_both.interval->low,
+                            out.missed_by_both.interval->high, out.expected);
     if (!(out.expected > 0.0)) {
         out.words += ".";
         return out;
@@ -123,25 +137,30 @@ std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers see
     const auto odds = [&](double seeds) { return seeds / out.expected; };
     out.odds = out.missed_by_both;
     out.odds->value = odds(out.missed_by_both.value);
-    out.odds->interval = Interval{odds(out.missed_by_both.interval->low), odds(out.missed_by_both.interval->high)};
+    out.odds->interval =
+        Interval{odds(out.missed_by_both.interval->low), odds(out.missed_by_both.interval->high)};
     const bool independent = out.odds->interval->low <= 1.0 && out.odds->interval->high >= 1.0;
-    out.words += fmt::format(": odds ratio {:.1f} ({:.1f} to {:.1f}), {}.", out.odds->value, out.odds->interval->low,
-                             out.odds->interval->high,
-                             independent ? "nothing speaks against independent gates"
-                             : out.odds->value > 1.0
-                                 ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
-                                 : "so one gate tends to see what the other overlooks, or dust was counted");
+    out.words += fmt::format(
+        ": odds ratio {:.1f} ({:.1f} to {:.1f}), {}.", out.odds->value, out.odds->interval->low,
+        out.odds->interval->high,
+        independent ? "nothing speaks against independent gates"
+        : out.odds->value > 1.0
+            ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
+            : "so one gate tends to see what the other overlooks, or dust was counted");
     return out;
 }
 
 Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
     if (count.dropped <= 0 || count.seen < 0)
-        return impossible("hand count", fmt::format("{} seen of {} dropped", count.seen, count.dropped),
+        return impossible("hand count",
+                          fmt::format("{} seen of {} dropped", count.seen, count.dropped),
                           "--dropped is above 0, --seen 0 or more");
     if (count.seen > count.dropped)
-        return impossible("hand count",
-                          fmt::format("{} pulses from {} seeds: more than were dropped", count.seen, count.dropped),
-                          "dust or a split pulse was counted as a seed; clean the seeds, or use a classifier");
+        return impossible(
+            "hand count",
+            fmt::format("{} pulses from {} seeds: more than were dropped", count.seen,
+                        count.dropped),
+            "dust or a split pulse was counted as a seed; clean the seeds, or use a classifier");
     return *statistics::share_estimate(count.seen, count.dropped, 1.0, confidence);
 }
 
@@ -150,8 +169,8 @@ Result<WeighingResult> efficiency_of(const Weighing& weighing, Confidence confid
         return status.error();
     const double z = statistics::normal_quantile(1.0 - confidence.each_tail());
     const double seeds = weighing.mass_g / (weighing.thousand_g / 1000.0);
-    const double relative_u =
-        std::hypot(weighing.mass_u_g / weighing.mass_g, weighing.thousand_u_g / weighing.thousand_g);
+    const double relative_u = std::hypot(weighing.mass_u_g / weighing.mass_g,
+                                         weighing.thousand_u_g / weighing.thousand_g);
     WeighingResult out;
     out.seeds_u = seeds * relative_u;
     out.seeds = {.value = seeds,
@@ -160,12 +179,15 @@ Result<WeighingResult> efficiency_of(const Weighing& weighing, Confidence confid
                  .method = "mass / thousand-seed mass, JCGM 100, normal limits"};
     const double share = static_cast<double>(weighing.pulses) / seeds;
     // counting: binomial, at least as if one seed had been overlooked and one seen
-    const double counted = std::clamp(share, std::min(0.5, 1.0 / seeds), std::max(0.5, 1.0 - 1.0 / seeds));
+    const double counted =
+        std::clamp(share, std::min(0.5, 1.0 / seeds), std::max(0.5, 1.0 - 1.0 / seeds));
     out.efficiency_u = std::hypot(std::sqrt(counted * (1.0 - counted) / seeds), share * relative_u);
-    out.efficiency = {.value = share,
-                      .interval = clipped(share, z * out.efficiency_u),
-                      .confidence = confidence,
-                      .method = "pulses / weighed seeds, JCGM 100 with binomial counting, normal limits cut to 0 … 1"};
+    out.efficiency = {
+        .value = share,
+        .interval = clipped(share, z * out.efficiency_u),
+        .confidence = confidence,
+        .method =
+            "pulses / weighed seeds, JCGM 100 with binomial counting, normal limits cut to 0 … 1"};
     return out;
 }
 

@@ -1,10 +1,12 @@
-// How many of the seeds that fall a gate counts: by two gates as two observers, by a hand-counted drop, by weighing.
+// How many of the seeds that fall a gate counts: by two gates as two observers, by a hand-counted
+// drop, by weighing.
 //
-// Units: shares are fractions, masses grams, u is a standard uncertainty. Undefined when: counts that cannot be (more
-// in both than in one, more seen than dropped) are refused; a gate whose partner saw nothing has no efficiency.
-// Assumes: for two gates, that they overlook seeds independently; dependence() says what it means if they don't.
-// Source: Chapman 1951, Seber 1982, Sadinle 2009; JCGM 100 for the weighing; difference of two estimates by Zou &
-// Donner 2008 (each side's own half-widths, added in quadrature).
+// Units: shares are fractions, masses grams, u is a standard uncertainty. Undefined when: counts
+// that cannot be (more in both than in one, more seen than dropped) are refused; a gate whose
+// partner saw nothing has no efficiency. Assumes: for two gates, that they overlook seeds
+// independently; dependence() says what it means if they don't. Source: Chapman 1951, Seber 1982,
+// Sadinle 2009; JCGM 100 for the weighing; difference of two estimates by Zou & Donner 2008 (each
+// side's own half-widths, added in quadrature).
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -17,10 +19,11 @@
 
 namespace dropledger::calibration {
 
-[[nodiscard]] Result<statistics::Recapture> two_gates(statistics::TwoObservers seen, Confidence confidence);
+[[nodiscard]] Result<statistics::Recapture> two_gates(statistics::TwoObservers seen,
+                                                      Confidence confidence);
 
-// If a seed overlooked by one gate is the likelier to be overlooked by the other: `odds` is the odds ratio of the
-// 2 × 2 table seen/overlooked, 1 where the gates are independent.
+// If a seed overlooked by one gate is the likelier to be overlooked by the other: `odds` is the
+// odds ratio of the 2 × 2 table seen/overlooked, 1 where the gates are independent.
 struct Dependence {
     double odds = 1.0;
     double seeds = 0.0;
@@ -28,18 +31,20 @@ struct Dependence {
     double second_efficiency = 0.0;
 };
 
-[[nodiscard]] std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vector<double>& odds);
+[[nodiscard]] std::vector<Dependence> dependence(statistics::TwoObservers seen,
+                                                 const std::vector<double>& odds);
 
 // What an efficiency found without the other gate says of seeds that escaped both.
 struct ImpliedDependence {
     statistics::Estimate missed_by_both;
-    double expected = 0.0;                     // if the gates overlooked seeds independently
+    double expected = 0.0;                    // if the gates overlooked seeds independently
     std::optional<statistics::Estimate> odds; // none where one gate saw all that the other saw
     std::string words;
 };
 // `first`: whose efficiency it is. Nothing without an interval.
-[[nodiscard]] std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first,
-                                                                  const statistics::Estimate& efficiency);
+[[nodiscard]] std::optional<ImpliedDependence>
+implied_dependence(statistics::TwoObservers seen, bool first,
+                   const statistics::Estimate& efficiency);
 
 struct HandCount {
     std::int64_t dropped = 0;
@@ -59,7 +64,8 @@ struct Weighing {
 struct WeighingResult {
     statistics::Estimate seeds;
     double seeds_u = 0.0;
-    statistics::Estimate efficiency; // its value may exceed 1 by the weighing's error; its interval does not
+    statistics::Estimate
+        efficiency; // its value may exceed 1 by the weighing's error; its interval does not
     double efficiency_u = 0.0;
 };
 

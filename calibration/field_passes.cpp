@@ -34,7 +34,8 @@ Error unusable(const std::string& file, std::string what, std::string remedy) {
     return {ErrorKind::input, file, std::move(what), std::move(remedy)};
 }
 
-Result<std::int64_t> row_of(const field::Field& field, const std::string& file, std::optional<std::int64_t> asked) {
+Result<std::int64_t> row_of(const field::Field& field, const std::string& file,
+                            std::optional<std::int64_t> asked) {
     std::set<std::int64_t> rows;
     for (const auto& [key, drops] : field.lines)
         if (!asked || *asked == key.row)
@@ -42,8 +43,10 @@ Result<std::int64_t> row_of(const field::Field& field, const std::string& file, 
     if (rows.size() == 1)
         return *rows.begin();
     if (rows.empty())
-        return unusable(file, fmt::format("no row {}", asked.value_or(0)), "name a row of the table");
-    return Error{ErrorKind::usage, file, fmt::format("rows {}, and each valve has its own lag", fmt::join(rows, ", ")),
+        return unusable(file, fmt::format("no row {}", asked.value_or(0)),
+                        "name a row of the table");
+    return Error{ErrorKind::usage, file,
+                 fmt::format("rows {}, and each valve has its own lag", fmt::join(rows, ", ")),
                  "say which with --row"};
 }
 
@@ -61,7 +64,8 @@ Heading heading_of(const FieldDrop& first, const FieldDrop& last, bool geographi
 
 std::optional<double> speed_between(const FieldDrop& from, const FieldDrop& to, bool geographic) {
     const double seconds = to.time_s - from.time_s;
-    return seconds > 0.0 ? std::optional{field::distance_m(from.at, to.at, geographic) / seconds} : std::nullopt;
+    return seconds > 0.0 ? std::optional{field::distance_m(from.at, to.at, geographic) / seconds}
+                         : std::nullopt;
 }
 
 // Over tenths of the pass, against the whole.
@@ -82,11 +86,12 @@ std::optional<statistics::Estimate> mean_offset_um(const std::vector<FieldDrop>&
     for (const FieldDrop& drop : drops)
         if (drop.has_offset)
             offsets.add(std::llround(static_cast<double>(drop.offset_mm) * 1000.0));
-    return offsets.count() >= fewest_offsets ? offsets.mean_estimate(Confidence{0.95}) : std::nullopt;
+    return offsets.count() >= fewest_offsets ? offsets.mean_estimate(Confidence{0.95})
+                                             : std::nullopt;
 }
 
-std::optional<Pass> pass_of(const field::LineKey& key, const std::vector<FieldDrop>& drops, bool geographic,
-                            const std::string& file) {
+std::optional<Pass> pass_of(const field::LineKey& key, const std::vector<FieldDrop>& drops,
+                            bool geographic, const std::string& file) {
     const auto mean = mean_offset_um(drops);
     if (!mean || !mean->interval)
         return std::nullopt;
@@ -109,27 +114,31 @@ std::optional<Pass> pass_of(const field::LineKey& key, const std::vector<FieldDr
 // Sets each pass's direction against the longest; those that cross it are dropped.
 void keep_parallel(std::vector<Pass>& passes, std::vector<std::string>& notes) {
     constexpr double nearly = 0.94; // cosine of 20 degrees
-    const Heading along = std::max_element(passes.begin(), passes.end(), [](const Pass& a, const Pass& b) {
-                              return a.heading.length_m < b.heading.length_m;
-                          })->heading;
+    const Heading along =
+        std::max_element(passes.begin(), passes.end(), [](const Pass& a, const Pass& b) {
+            return a.heading.length_m < b.heading.length_m;
+        })->heading;
     const auto cosine = [&](const Pass& pass) {
         return pass.heading.east * along.east + pass.heading.north * along.north;
     };
     const auto crosses = [&](const Pass& pass) { return std::fabs(cosine(pass)) < nearly; };
     const auto crossing = std::count_if(passes.begin(), passes.end(), crosses);
     if (crossing > 0)
-        notes.push_back(fmt::format("{} passes run neither along the longest one nor against it: left out.", crossing));
+        notes.push_back(fmt::format(
+            "{} passes run neither along the longest one nor against it: left out.", crossing));
     passes.erase(std::remove_if(passes.begin(), passes.end(), crosses), passes.end());
     for (Pass& pass : passes)
         pass.run.direction = cosine(pass) > 0.0 ? 1 : -1;
 }
 
 Status check_ways(const std::vector<Pass>& passes, const std::string& file) {
-    const auto back = std::count_if(passes.begin(), passes.end(), [](const Pass& pass) { return pass.run.direction < 0; });
+    const auto back = std::count_if(passes.begin(), passes.end(),
+                                    [](const Pass& pass) { return pass.run.direction < 0; });
     if (back > 0 && back < static_cast<std::ptrdiff_t>(passes.size()))
         return Done{};
     return unusable(file,
-                    fmt::format("all {} passes run one way, so it can't be told what stays where it is on the ground (an antenna "
+                    fmt::format("all {} passes run one way, so it can't be told what stays where "
+                                "it is on the ground (an antenna "
                                 "or a map that is off) from what lies behind the machine (a lag)",
                                 passes.size()),
                     "drive the same piece back too; logs of runs on a bench need no way back");
@@ -139,17 +148,20 @@ void add_notes(const std::vector<Pass>& passes, FieldPasses& out) {
     constexpr double unsteady = 0.1;
     for (const Pass& pass : passes)
         if (pass.unsteady > unsteady)
-            out.notes.push_back(fmt::format("Pass {}: the speed strayed up to {:.0f} % from its mean; a lag is reckoned with "
-                                            "the mean.",
-                                            pass.number, 100.0 * pass.unsteady));
+            out.notes.push_back(fmt::format(
+                "Pass {}: the speed strayed up to {:.0f} % from its mean; a lag is reckoned with "
+                "the mean.",
+                pass.number, 100.0 * pass.unsteady));
 }
 
 } // namespace
 
-Result<FieldPasses> field_passes(const field::Field& field, const std::string& file, std::optional<std::int64_t> row) {
+Result<FieldPasses> field_passes(const field::Field& field, const std::string& file,
+                                 std::optional<std::int64_t> row) {
     if (!field.has_offsets || !field.has_time)
-        return unusable(file, field.has_time ? "no offset_mm in it" : "no time in it, so no speed",
-                        "a lag needs where seeds landed against where they were commanded, and when");
+        return unusable(
+            file, field.has_time ? "no offset_mm in it" : "no time in it, so no speed",
+            "a lag needs where seeds landed against where they were commanded, and when");
     const auto chosen = row_of(field, file, row);
     if (!chosen)
         return chosen.error();
@@ -165,10 +177,14 @@ Result<FieldPasses> field_passes(const field::Field& field, const std::string& f
             ++too_few;
     }
     if (too_few > 0)
-        out.notes.push_back(fmt::format("{} passes have fewer than {} offsets, or no speed: left out.", too_few, fewest_offsets));
+        out.notes.push_back(
+            fmt::format("{} passes have fewer than {} offsets, or no speed: left out.", too_few,
+                        fewest_offsets));
     if (passes.empty())
-        return unusable(file, fmt::format("no pass of row {} has {} offsets and a speed", *chosen, fewest_offsets),
-                        "measure more landings");
+        return unusable(
+            file,
+            fmt::format("no pass of row {} has {} offsets and a speed", *chosen, fewest_offsets),
+            "measure more landings");
     keep_parallel(passes, out.notes);
     if (const Status status = check_ways(passes, file); !status)
         return status.error();

@@ -25,14 +25,17 @@ Error impossible(std::string what, std::string remedy) {
 
 Status check(const FlightGeometry& geometry) {
     const auto bad = [](const Input& input, double least) {
-        return !std::isfinite(input.value) || !std::isfinite(input.u) || input.value < least || input.u < 0.0;
+        return !std::isfinite(input.value) || !std::isfinite(input.u) || input.value < least ||
+               input.u < 0.0;
     };
-    if (bad(geometry.height_mm, 0.0) || geometry.height_mm.value > 1e5 || bad(geometry.exit_mps, 0.0))
+    if (bad(geometry.height_mm, 0.0) || geometry.height_mm.value > 1e5 ||
+        bad(geometry.exit_mps, 0.0))
         return impossible(fmt::format("height {} mm, exit speed {} m/s", geometry.height_mm.value,
                                       geometry.exit_mps.value),
                           "neither is below 0, nor is an uncertainty");
     if (geometry.terminal_mps && bad(*geometry.terminal_mps, 1e-3))
-        return impossible("a terminal speed that is not above 0", "leave it out to fall without air");
+        return impossible("a terminal speed that is not above 0",
+                          "leave it out to fall without air");
     if (geometry.terminal_mps && geometry.exit_mps.value >= geometry.terminal_mps->value)
         return impossible(fmt::format("exit speed {} m/s is not below the terminal speed {} m/s",
                                       geometry.exit_mps.value, geometry.terminal_mps->value),
@@ -54,9 +57,11 @@ double uncertainty_s(const FlightGeometry& g) {
     const auto w = g.terminal_mps ? std::optional{g.terminal_mps->value} : std::nullopt;
     const double by_height = derivative([&](double x) { return flight_seconds(x, u, w); }, h, 0.0);
     const double by_exit = derivative([&](double x) { return flight_seconds(h, x, w); }, u, 0.0);
-    double variance = std::pow(by_height * g.height_mm.u / mm_per_m, 2) + std::pow(by_exit * g.exit_mps.u, 2);
+    double variance =
+        std::pow(by_height * g.height_mm.u / mm_per_m, 2) + std::pow(by_exit * g.exit_mps.u, 2);
     if (w) {
-        const double by_terminal = derivative([&](double x) { return flight_seconds(h, u, x); }, *w, u);
+        const double by_terminal =
+            derivative([&](double x) { return flight_seconds(h, u, x); }, *w, u);
         variance += std::pow(by_terminal * g.terminal_mps->u, 2);
     }
     return std::sqrt(variance);
@@ -77,8 +82,10 @@ double flight_seconds(double height_m, double exit_mps, std::optional<double> te
 Result<FlightResult> flight(const FlightGeometry& geometry, Confidence confidence) {
     if (const Status status = check(geometry); !status)
         return status.error();
-    const auto w = geometry.terminal_mps ? std::optional{geometry.terminal_mps->value} : std::nullopt;
-    const double seconds = flight_seconds(geometry.height_mm.value / mm_per_m, geometry.exit_mps.value, w);
+    const auto w =
+        geometry.terminal_mps ? std::optional{geometry.terminal_mps->value} : std::nullopt;
+    const double seconds =
+        flight_seconds(geometry.height_mm.value / mm_per_m, geometry.exit_mps.value, w);
     FlightResult out;
     out.u_us = uncertainty_s(geometry) * us_per_s;
     const double half = statistics::normal_quantile(1.0 - confidence.each_tail()) * out.u_us;
@@ -86,13 +93,14 @@ Result<FlightResult> flight(const FlightGeometry& geometry, Confidence confidenc
     out.flight_us = {.value = value,
                      .interval = Interval{std::max(0.0, value - half), value + half},
                      .confidence = confidence,
-                     .method = w ? "fall with quadratic drag, JCGM 100" : "fall without air, JCGM 100"};
+                     .method =
+                         w ? "fall with quadratic drag, JCGM 100" : "fall without air, JCGM 100"};
     return out;
 }
 
 Result<std::vector<Landing>> read_landings(std::string_view text, const std::string& file) {
-    const auto table =
-        Table::read(text, file, {.needed = {"position_mm", "speed_mps", "landing_mm"}, .optional = {}});
+    const auto table = Table::read(
+        text, file, {.needed = {"position_mm", "speed_mps", "landing_mm"}, .optional = {}});
     if (!table)
         return table.error();
     std::vector<Landing> out;
@@ -104,14 +112,16 @@ Result<std::vector<Landing>> read_landings(std::string_view text, const std::str
             if (!*value)
                 return value->error();
         if (*speed == 0.0)
-            return table->problem(row, "speed_mps is 0: a landing under a bench that stands tells no time",
-                                  "leave the line out; travelling back is a speed below 0");
+            return table->problem(
+                row, "speed_mps is 0: a landing under a bench that stands tells no time",
+                "leave the line out; travelling back is a speed below 0");
         out.push_back({*position, *speed, *landing});
     }
     return out;
 }
 
-Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_mm, Confidence confidence) {
+Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_mm,
+                            Confidence confidence) {
     if (!(rule_u_mm >= 0.0) || !std::isfinite(rule_u_mm))
         return impossible("an uncertainty of the rule below 0", "millimetres, 0 or more");
     if (landings.size() < 3)
@@ -119,7 +129,8 @@ Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_
     std::vector<double> times_us;
     double per_mm_us = 0.0; // what a shift of the rule does to the mean
     for (const Landing& seed : landings) {
-        times_us.push_back((seed.landing_mm - seed.position_mm) / (seed.speed_mps * mm_per_m) * us_per_s);
+        times_us.push_back((seed.landing_mm - seed.position_mm) / (seed.speed_mps * mm_per_m) *
+                           us_per_s);
         per_mm_us += us_per_s / (seed.speed_mps * mm_per_m) / static_cast<double>(landings.size());
     }
     const statistics::Moments found = statistics::moments(times_us);
@@ -129,13 +140,15 @@ Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_
     out.landings = found.count();
     out.scatter_us = found.sample_sd();
     out.u_us = std::hypot(by_chance, per_mm_us * rule_u_mm);
-    const double half = statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1.0) * out.u_us;
+    const double half =
+        statistics::student_t_quantile(1.0 - confidence.each_tail(), n - 1.0) * out.u_us;
     out.flight_us = {.value = *found.mean(),
                      .interval = Interval{*found.mean() - half, *found.mean() + half},
                      .confidence = confidence,
                      .method = "landings by rule, mean, Student's t"};
     if (out.flight_us.value < 0.0)
-        return impossible("seeds land before the gate sees them", "check the signs of position, speed and landing");
+        return impossible("seeds land before the gate sees them",
+                          "check the signs of position, speed and landing");
     return out;
 }
 

@@ -1,8 +1,10 @@
-// How long a seed falls from a gate to the ground, with its uncertainty: from geometry, or from landings measured by rule.
+// How long a seed falls from a gate to the ground, with its uncertainty: from geometry, or from
+// landings measured by rule.
 //
-// Units: in the names; u is a standard uncertainty. Assumes: a fall straight down; with a terminal speed, quadratic drag.
-// Undefined when: a height or speed that cannot be, an exit speed at or above the terminal speed, fewer than 3 landings.
-// Source: analysis/base/fall.hpp; law of propagation, JCGM 100, derivatives by central differences.
+// Units: in the names; u is a standard uncertainty. Assumes: a fall straight down; with a terminal
+// speed, quadratic drag. Undefined when: a height or speed that cannot be, an exit speed at or
+// above the terminal speed, fewer than 3 landings. Source: analysis/base/fall.hpp; law of
+// propagation, JCGM 100, derivatives by central differences.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -30,16 +32,18 @@ struct FlightGeometry {
 struct FlightResult {
     statistics::Estimate flight_us;
     double u_us = 0.0;
-    std::int64_t landings = 0;         // 0: from geometry
-    std::optional<double> scatter_us;  // from seed to seed
+    std::int64_t landings = 0;        // 0: from geometry
+    std::optional<double> scatter_us; // from seed to seed
 };
 
 // Seconds; a fall that begins with the exit speed, through air where there is a terminal speed.
-[[nodiscard]] double flight_seconds(double height_m, double exit_mps, std::optional<double> terminal_mps);
+[[nodiscard]] double flight_seconds(double height_m, double exit_mps,
+                                    std::optional<double> terminal_mps);
 
 [[nodiscard]] Result<FlightResult> flight(const FlightGeometry& geometry, Confidence confidence);
 
-// One seed: travel stood at position_mm and ran at speed_mps when the gate saw it; it lay at landing_mm.
+// One seed: travel stood at position_mm and ran at speed_mps when the gate saw it; it lay at
+// landing_mm.
 struct Landing {
     double position_mm = 0.0;
     double speed_mps = 0.0;
@@ -47,9 +51,11 @@ struct Landing {
 };
 
 // CSV with the columns position_mm, speed_mps, landing_mm.
-[[nodiscard]] Result<std::vector<Landing>> read_landings(std::string_view text, const std::string& file);
+[[nodiscard]] Result<std::vector<Landing>> read_landings(std::string_view text,
+                                                         const std::string& file);
 
 // `rule_u_mm`: what all landings share, such as where the rule's zero lies.
-[[nodiscard]] Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_mm, Confidence confidence);
+[[nodiscard]] Result<FlightResult> flight(const std::vector<Landing>& landings, double rule_u_mm,
+                                          Confidence confidence);
 
 } // namespace dropledger::calibration

@@ -13,7 +13,8 @@ namespace dropledger::calibration {
 
 namespace {
 
-constexpr std::int64_t farthest_us = 1'000'000; // two gates of one channel are not further apart in time
+constexpr std::int64_t farthest_us =
+    1'000'000; // two gates of one channel are not further apart in time
 constexpr std::int64_t bin_us = 500;
 constexpr std::int64_t least_window_us = 1000;
 constexpr std::int64_t greatest_window_us = 40'000;
@@ -83,7 +84,8 @@ private:
 
 bool both_saw(const std::vector<GateTimes>& boots) {
     const auto some = [&](auto member) {
-        return std::any_of(boots.begin(), boots.end(), [&](const GateTimes& boot) { return !(boot.*member).empty(); });
+        return std::any_of(boots.begin(), boots.end(),
+                           [&](const GateTimes& boot) { return !(boot.*member).empty(); });
     };
     return some(&GateTimes::first_us) && some(&GateTimes::second_us);
 }
@@ -104,7 +106,8 @@ Result<int> choose(const std::map<int, Collected>& channels, const std::string& 
     return candidates.front();
 }
 
-std::optional<std::int64_t> expected_flight(const droplog::Header& header, const ChannelPulses& pulses) {
+std::optional<std::int64_t> expected_flight(const droplog::Header& header,
+                                            const ChannelPulses& pulses) {
     const auto number = [&](const char* key) { return header.number(pulses.channel, key); };
     const auto second = number("gate1_fall_us");
     const auto before = pulses.first_waits ? number("lead_us") : number("gate0_fall_us");
@@ -135,7 +138,8 @@ struct Stretch {
 std::vector<Stretch> stretches(const ChannelPulses& pulses) {
     std::vector<Stretch> out;
     for (GateTimes boot : pulses.boots) {
-        std::sort(boot.drops_us.begin(), boot.drops_us.end()); // lines leave the controller up to 50 ms late
+        std::sort(boot.drops_us.begin(),
+                  boot.drops_us.end()); // lines leave the controller up to 50 ms late
         Stretch stretch{starts(boot, pulses.first_waits), boot.second_us};
         std::sort(stretch.first.begin(), stretch.first.end());
         std::sort(stretch.second.begin(), stretch.second.end());
@@ -154,8 +158,10 @@ std::vector<std::int64_t> differences(const std::vector<Stretch>& all, Range ran
     std::vector<std::int64_t> out;
     for (const Stretch& stretch : all)
         for (const std::int64_t start : stretch.first) {
-            auto at = std::lower_bound(stretch.second.begin(), stretch.second.end(), start + range.low);
-            for (; at != stretch.second.end() && *at <= start + range.high && out.size() < enough; ++at)
+            auto at =
+                std::lower_bound(stretch.second.begin(), stretch.second.end(), start + range.low);
+            for (; at != stretch.second.end() && *at <= start + range.high && out.size() < enough;
+                 ++at)
                 out.push_back(*at - start);
         }
     std::sort(out.begin(), out.end());
@@ -166,8 +172,8 @@ std::int64_t middle(const std::vector<std::int64_t>& sorted) {
     return sorted[sorted.size() / 2];
 }
 
-// The fullest span of a few milliseconds; of equals the one nearest to 0, for seeds that follow each other evenly
-// crowd at every multiple of their distance.
+// The fullest span of a few milliseconds; of equals the one nearest to 0, for seeds that follow
+// each other evenly crowd at every multiple of their distance.
 std::int64_t crowd(const std::vector<std::int64_t>& sorted) {
     constexpr std::int64_t span_us = 6 * bin_us;
     constexpr double about_as_full = 0.9;
@@ -182,7 +188,8 @@ std::int64_t crowd(const std::vector<std::int64_t>& sorted) {
     std::int64_t best = farthest_us;
     std::size_t best_count = 0;
     for (const auto& [count, centre] : spans) {
-        const bool full = static_cast<double>(count) >= about_as_full * static_cast<double>(fullest);
+        const bool full =
+            static_cast<double>(count) >= about_as_full * static_cast<double>(fullest);
         const bool same_crowd = std::llabs(centre - best) <= span_us;
         if (full && (same_crowd ? count > best_count : std::llabs(centre) < std::llabs(best))) {
             best = centre;
@@ -192,7 +199,8 @@ std::int64_t crowd(const std::vector<std::int64_t>& sorted) {
     return best;
 }
 
-std::vector<std::int64_t> near(const std::vector<std::int64_t>& sorted, std::int64_t centre, std::int64_t reach) {
+std::vector<std::int64_t> near(const std::vector<std::int64_t>& sorted, std::int64_t centre,
+                               std::int64_t reach) {
     const auto low = std::lower_bound(sorted.begin(), sorted.end(), centre - reach);
     return {low, std::upper_bound(low, sorted.end(), centre + reach)};
 }
@@ -243,7 +251,8 @@ void count(const std::vector<Stretch>& all, Matching& out) {
         return;
     std::sort(matched.begin(), matched.end());
     out.flight_us = middle(matched);
-    constexpr double of_median = 1.2533; // standard error of a median over that of a mean, normal scatter
+    constexpr double of_median =
+        1.2533; // standard error of a median over that of a mean, normal scatter
     out.flight_u_us = of_median * out.scatter_us / std::sqrt(static_cast<double>(matched.size()));
     const double span = span_us(all);
     const auto alone = [&](std::int64_t seen) { return static_cast<double>(seen - out.seen.both); };
@@ -254,8 +263,8 @@ void count(const std::vector<Stretch>& all, Matching& out) {
 
 } // namespace
 
-Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file, std::optional<int> channel,
-                                const ClassifiersFor& classifiers) {
+Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file,
+                                std::optional<int> channel, const ClassifiersFor& classifiers) {
     auto source = open();
     if (!source)
         return source.error();
@@ -281,7 +290,8 @@ Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file, 
     out.first_waits = place != nullptr && *place == "above" && (mode == nullptr || *mode != "line");
     if (out.first_waits && mode != nullptr && *mode == "portion")
         return Error{ErrorKind::input, file,
-                     "seeds of a portion wait together at the valve: the gate above it cannot tell them apart",
+                     "seeds of a portion wait together at the valve: the gate above it cannot tell "
+                     "them apart",
                      "run single seeds, or a line, to compare the gates"};
     out.expected_us = expected_flight(header, out);
     out.boots = std::move(found.boots);
@@ -310,7 +320,8 @@ Result<Matching> match(const ChannelPulses& pulses) {
     const std::vector<Stretch> all = stretches(pulses);
     std::vector<std::int64_t> candidates;
     if (pulses.expected_us)
-        candidates = differences(all, {*pulses.expected_us - reach_us, *pulses.expected_us + reach_us});
+        candidates =
+            differences(all, {*pulses.expected_us - reach_us, *pulses.expected_us + reach_us});
     if (candidates.size() < 3)
         candidates = differences(all, {pulses.first_waits ? 0 : -farthest_us, farthest_us});
     if (candidates.empty())
@@ -323,8 +334,8 @@ Result<Matching> match(const ChannelPulses& pulses) {
     out.flight_us = middle(crowded);
     out.scatter_us = scatter_about(crowded, out.flight_us);
     constexpr double scatters = 5.0;
-    out.window_us = std::clamp(static_cast<std::int64_t>(std::llround(scatters * out.scatter_us)), least_window_us,
-                               greatest_window_us);
+    out.window_us = std::clamp(static_cast<std::int64_t>(std::llround(scatters * out.scatter_us)),
+                               least_window_us, greatest_window_us);
     count(all, out);
     return out;
 }

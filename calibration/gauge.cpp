@@ -52,8 +52,8 @@ Status check_repeated(const std::vector<GaugeReading>& readings) {
     std::set<std::tuple<std::string, std::string, std::string>> known;
     for (const GaugeReading& reading : readings)
         if (!known.insert({reading.unit, reading.operator_name, reading.trial}).second)
-            return unusable(fmt::format("unit {}, operator {}, trial {} is there twice", reading.unit,
-                                        reading.operator_name, reading.trial),
+            return unusable(fmt::format("unit {}, operator {}, trial {} is there twice",
+                                        reading.unit, reading.operator_name, reading.trial),
                             "number the trials");
     return Done{};
 }
@@ -61,13 +61,17 @@ Status check_repeated(const std::vector<GaugeReading>& readings) {
 Status check_balanced(const Design& design) {
     for (std::size_t u = 0; u < design.units.size(); ++u)
         for (std::size_t o = 0; o < design.operators.size(); ++o)
-            if (const auto count = design.cells[u][o].size(); count != static_cast<std::size_t>(design.repeats))
-                return unusable(fmt::format("not balanced: unit {} was measured {} times by operator {}, but unit {} "
-                                            "{} times by operator {}",
-                                            design.units[u], count, design.operators[o], design.units.front(),
-                                            design.repeats, design.operators.front()),
-                                "every operator measures every unit equally often; repeat what is missing, or leave "
-                                "that unit or operator out");
+            if (const auto count = design.cells[u][o].size();
+                count != static_cast<std::size_t>(design.repeats))
+                return unusable(
+                    fmt::format(
+                        "not balanced: unit {} was measured {} times by operator {}, but unit {} "
+                        "{} times by operator {}",
+                        design.units[u], count, design.operators[o], design.units.front(),
+                        design.repeats, design.operators.front()),
+                    "every operator measures every unit equally often; repeat what is missing, or "
+                    "leave "
+                    "that unit or operator out");
     return Done{};
 }
 
@@ -78,17 +82,22 @@ Result<Design> design_of(const std::vector<GaugeReading>& readings) {
     design.units = distinct(readings, &GaugeReading::unit);
     design.operators = distinct(readings, &GaugeReading::operator_name);
     if (design.units.size() < 2 || design.operators.size() < 2)
-        return unusable(fmt::format("{} units and {} operators", design.units.size(), design.operators.size()),
-                        "at least 2 of each are needed");
-    design.cells.assign(design.units.size(), std::vector<std::vector<double>>(design.operators.size()));
+        return unusable(
+            fmt::format("{} units and {} operators", design.units.size(), design.operators.size()),
+            "at least 2 of each are needed");
+    design.cells.assign(design.units.size(),
+                        std::vector<std::vector<double>>(design.operators.size()));
     for (const GaugeReading& reading : readings)
-        design.cells[index_of(design.units, reading.unit)][index_of(design.operators, reading.operator_name)]
+        design
+            .cells[index_of(design.units, reading.unit)]
+                  [index_of(design.operators, reading.operator_name)]
             .push_back(reading.value);
     design.repeats = static_cast<std::int64_t>(design.cells.front().front().size());
     if (const Status status = check_balanced(design); !status)
         return status.error();
     if (design.repeats < 2)
-        return unusable("each unit was measured once by each operator", "repeatability needs at least 2 trials");
+        return unusable("each unit was measured once by each operator",
+                        "repeatability needs at least 2 trials");
     return design;
 }
 
@@ -141,7 +150,8 @@ SumsOfSquares sums_of(const Design& design, const Means& means) {
     for (std::size_t u = 0; u < design.units.size(); ++u) {
         sums.unit += k * r * square(means.unit[u] - means.all);
         for (std::size_t o = 0; o < design.operators.size(); ++o) {
-            sums.interaction += r * square(means.cell[u][o] - means.unit[u] - means.op[o] + means.all);
+            sums.interaction +=
+                r * square(means.cell[u][o] - means.unit[u] - means.op[o] + means.all);
             for (const double value : design.cells[u][o])
                 sums.repeatability += square(value - means.cell[u][o]);
         }
@@ -160,7 +170,8 @@ Ratio ratio(const AnovaRow& row, double error_mean_square, std::int64_t error_de
     if (!(error_mean_square > 0.0))
         return {};
     const double f = *row.mean_square / error_mean_square;
-    return {f, statistics::f_sf(f, {static_cast<double>(row.degrees), static_cast<double>(error_degrees)})};
+    return {f, statistics::f_sf(
+                   f, {static_cast<double>(row.degrees), static_cast<double>(error_degrees)})};
 }
 
 AnovaRow row_of(const char* source, double sum, std::int64_t degrees) {
@@ -209,7 +220,8 @@ void choose_error(GaugeStudy& study) {
         study.model_error_mean_square = *interaction.mean_square;
     }
     for (std::size_t i = 0; i < 2; ++i) {
-        const Ratio found = ratio(study.anova[i], study.model_error_mean_square, study.model_error_degrees);
+        const Ratio found =
+            ratio(study.anova[i], study.model_error_mean_square, study.model_error_degrees);
         study.anova[i].f_model = found.f;
         study.anova[i].p_model = found.p;
     }
@@ -236,7 +248,8 @@ Components components_of(const GaugeStudy& study) {
     const AnovaRow& interaction = study.anova[2];
     const AnovaRow& error = study.anova[3];
     const auto model = [&](double c) {
-        return MeanSquare{c, study.model_error_mean_square, static_cast<double>(study.model_error_degrees)};
+        return MeanSquare{c, study.model_error_mean_square,
+                          static_cast<double>(study.model_error_degrees)};
     };
     Components out;
     out.op = {times(1.0 / (n * r), op), model(-1.0 / (n * r))};
@@ -270,7 +283,8 @@ double deviation(double variance) {
     return std::sqrt(std::max(0.0, variance));
 }
 
-Estimate deviation_estimate(double sd, Interval variance, Confidence confidence, const char* method) {
+Estimate deviation_estimate(double sd, Interval variance, Confidence confidence,
+                            const char* method) {
     return {.value = sd,
             .interval = Interval{deviation(variance.low), deviation(variance.high)},
             .confidence = confidence,
@@ -295,21 +309,26 @@ void add_components(GaugeStudy& study, Confidence confidence) {
         return deviation_estimate(value, variance, confidence, method);
     };
     study.intervals = {
-        .repeatability = estimate(sd.repeatability, interval({&parts.repeatability}), "chi-squared"),
-        .reproducibility = estimate(sd.reproducibility, interval({&parts.op, &parts.interaction}), large_sample),
+        .repeatability =
+            estimate(sd.repeatability, interval({&parts.repeatability}), "chi-squared"),
+        .reproducibility =
+            estimate(sd.reproducibility, interval({&parts.op, &parts.interaction}), large_sample),
         .operators = estimate(deviation(op), interval({&parts.op}), large_sample),
         .interaction = {},
-        .gauge = estimate(sd.gauge, interval({&parts.repeatability, &parts.op, &parts.interaction}), large_sample),
+        .gauge = estimate(sd.gauge, interval({&parts.repeatability, &parts.op, &parts.interaction}),
+                          large_sample),
         .unit = estimate(sd.unit, interval({&parts.unit}), large_sample),
-        .total = estimate(sd.total, interval({&parts.repeatability, &parts.op, &parts.interaction, &parts.unit}),
-                          large_sample)};
+        .total = estimate(
+            sd.total, interval({&parts.repeatability, &parts.op, &parts.interaction, &parts.unit}),
+            large_sample)};
     if (!study.interaction_pooled)
-        study.intervals.interaction =
-            estimate(deviation(study.interaction_variance), interval({&parts.interaction}), large_sample);
+        study.intervals.interaction = estimate(deviation(study.interaction_variance),
+                                               interval({&parts.interaction}), large_sample);
 }
 
 template <class Scale> BySource scaled(const BySource& sd, Scale scale) {
-    return {scale(sd.repeatability), scale(sd.reproducibility), scale(sd.gauge), scale(sd.unit), scale(sd.total)};
+    return {scale(sd.repeatability), scale(sd.reproducibility), scale(sd.gauge), scale(sd.unit),
+            scale(sd.total)};
 }
 
 void add_shares(GaugeStudy& study, std::optional<double> tolerance) {
@@ -318,7 +337,8 @@ void add_shares(GaugeStudy& study, std::optional<double> tolerance) {
     study.percent_contribution = scaled(sd, [&](double s) { return 100.0 * square(s / sd.total); });
     constexpr double spread = 6.0; // standard deviations over which a process is taken to vary
     if (tolerance)
-        study.percent_of_tolerance = scaled(sd, [&](double s) { return 100.0 * spread * s / *tolerance; });
+        study.percent_of_tolerance =
+            scaled(sd, [&](double s) { return 100.0 * spread * s / *tolerance; });
     constexpr double categories = 1.41; // AIAG: the square root of 2, as printed there
     if (sd.gauge > 0.0)
         study.categories = categories * sd.unit / sd.gauge;
@@ -327,7 +347,8 @@ void add_shares(GaugeStudy& study, std::optional<double> tolerance) {
 } // namespace
 
 Result<std::vector<GaugeReading>> read_gauge(std::string_view text, const std::string& file) {
-    const auto table = Table::read(text, file, {.needed = {"unit", "operator", "trial", "value"}, .optional = {}});
+    const auto table =
+        Table::read(text, file, {.needed = {"unit", "operator", "trial", "value"}, .optional = {}});
     if (!table)
         return table.error();
     std::vector<GaugeReading> out;
@@ -340,10 +361,11 @@ Result<std::vector<GaugeReading>> read_gauge(std::string_view text, const std::s
     return out;
 }
 
-Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings, std::optional<double> tolerance,
-                               Confidence confidence) {
+Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings,
+                               std::optional<double> tolerance, Confidence confidence) {
     if (tolerance && !(std::isfinite(*tolerance) && *tolerance > 0.0))
-        return Error{ErrorKind::usage, "option --tolerance", fmt::format("{} is no tolerance", *tolerance),
+        return Error{ErrorKind::usage, "option --tolerance",
+                     fmt::format("{} is no tolerance", *tolerance),
                      "the whole width between the limits, above 0"};
     const auto design = design_of(readings);
     if (!design)
@@ -354,7 +376,8 @@ Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings, std::o
     study.repeats = design->repeats;
     add_anova(sums_of(*design, means_of(*design)), study);
     if (!(study.anova.back().sum_of_squares > 0.0))
-        return unusable("all values are the same", "a gauge that always shows one value measures nothing");
+        return unusable("all values are the same",
+                        "a gauge that always shows one value measures nothing");
     choose_error(study);
     add_components(study, confidence);
     if (!(study.sd.total > 0.0))

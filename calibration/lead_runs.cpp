@@ -25,19 +25,23 @@ Error unusable(const std::string& file, std::string what, std::string remedy) {
 Result<const ChannelReport*> channel_of(const AuditReport& report, const std::string& file,
                                         std::optional<int> channel) {
     if (!channel && report.channels.size() > 1)
-        return Error{ErrorKind::usage, file, fmt::format("{} channels, and each valve has its own lag",
-                                                         report.channels.size()),
-                     "say which with --channel"};
+        return Error{
+            ErrorKind::usage, file,
+            fmt::format("{} channels, and each valve has its own lag", report.channels.size()),
+            "say which with --channel"};
     for (const ChannelReport& one : report.channels)
         if (!channel || one.channel == *channel)
             return &one;
-    return unusable(file, "no such channel", "see which channels the log has with `dropledger audit`");
+    return unusable(file, "no such channel",
+                    "see which channels the log has with `dropledger audit`");
 }
 
-// Of single seeds, those that fell alone: a double's second seed leaves the valve later and would look like a lag.
+// Of single seeds, those that fell alone: a double's second seed leaves the valve later and would
+// look like a lag.
 const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
     const measures::PlacementResult& placement = *channel.placement;
-    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm : *placement.bias_mm;
+    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm
+                                                                          : *placement.bias_mm;
 }
 
 Result<LeadRun> from_row(const Table& table, const Row& row) {
@@ -62,13 +66,15 @@ Result<LeadRun> from_row(const Table& table, const Row& row) {
     if (table.has(3)) {
         const auto direction = table.number(row, 3);
         if (!direction || (*direction != 1.0 && *direction != -1.0))
-            return table.problem(row, fmt::format("direction is '{}'", row.fields[3]), "1 there, -1 back");
+            return table.problem(row, fmt::format("direction is '{}'", row.fields[3]),
+                                 "1 there, -1 back");
         run.direction = *direction > 0.0 ? 1 : -1;
     }
     if (table.has(4)) {
         const auto lead_us = parse_int(row.fields[4]);
         if (!lead_us)
-            return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]), "whole microseconds");
+            return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]),
+                                 "whole microseconds");
         run.lead_us = *lead_us;
     }
     return run;
@@ -83,7 +89,8 @@ std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
     return (mean.interval->high - mean.interval->low) / 2.0 / z;
 }
 
-Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::optional<int> channel) {
+Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
+                         std::optional<int> channel) {
     report::AuditOptions how;
     how.file = file;
     const auto report = report::audit_log(open, how);
@@ -94,7 +101,8 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
         return found.error();
     const ChannelReport& one = **found;
     if (!one.placement || !one.placement->bias_mm)
-        return unusable(file, "no placement errors: nothing landed, or the gate sits above the valve",
+        return unusable(file,
+                        "no placement errors: nothing landed, or the gate sits above the valve",
                         "a lag needs a gate below the valve, in single or portion mode");
     if (report->travelled.duration_us <= 0 || report->travelled.distance_um <= 0)
         return unusable(file, "no travel, so no speed", "the log needs travel lines");
@@ -110,17 +118,20 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file, std::op
     if (run.u_mm)
         run.u_mm = std::max(*run.u_mm, whole_um_mm);
     if (!run.u_mm)
-        return unusable(file, "too few drops for an uncertainty of the mean error", "make the run longer");
+        return unusable(file, "too few drops for an uncertainty of the mean error",
+                        "make the run longer");
     run.drops = one.table.drops;
     run.step_mm = travel_step_mm(report->travelled.step_um);
-    if (const auto setup = report->setup.channels.find(one.channel); setup != report->setup.channels.end())
+    if (const auto setup = report->setup.channels.find(one.channel);
+        setup != report->setup.channels.end())
         run.lead_us = setup->second.lead_us;
     return run;
 }
 
 Result<std::vector<LeadRun>> read_lead_runs(std::string_view text, const std::string& file) {
     const auto table = Table::read(
-        text, file, {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}});
+        text, file,
+        {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}});
     if (!table)
         return table.error();
     std::vector<LeadRun> runs;

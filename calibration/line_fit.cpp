@@ -15,7 +15,8 @@ namespace {
 bool usable(const std::vector<FitPoint>& points) {
     const bool weighted = !points.empty() && points.front().u.has_value();
     const auto bad = [&](const FitPoint& point) {
-        return point.u.has_value() != weighted || (weighted && !(*point.u > 0.0 && std::isfinite(*point.u))) ||
+        return point.u.has_value() != weighted ||
+               (weighted && !(*point.u > 0.0 && std::isfinite(*point.u))) ||
                !std::isfinite(point.x) || !std::isfinite(point.y);
     };
     const auto other_x = [&](const FitPoint& point) { return point.x != points.front().x; };
@@ -24,7 +25,8 @@ bool usable(const std::vector<FitPoint>& points) {
 }
 
 // F of the groups' means about the line against the scatter inside the groups.
-std::optional<double> lack_of_fit_by_repeats(const std::vector<FitPoint>& points, double residual_squares) {
+std::optional<double> lack_of_fit_by_repeats(const std::vector<FitPoint>& points,
+                                             double residual_squares) {
     struct Group {
         double n = 0.0;
         double mean = 0.0;
@@ -103,7 +105,8 @@ void judge_fit(const std::vector<FitPoint>& points, const Centred& solved, LineF
 } // namespace
 
 Predicted LineFit::at(double x) const {
-    const double variance = u_intercept * u_intercept + x * (2.0 * covariance + x * u_slope * u_slope);
+    const double variance =
+        u_intercept * u_intercept + x * (2.0 * covariance + x * u_slope * u_slope);
     return {intercept + slope * x, std::sqrt(std::max(0.0, variance))};
 }
 
@@ -130,8 +133,8 @@ std::optional<LineFit> fit_line(const std::vector<FitPoint>& points) {
     fit.slope = solved.parameters(1);
     fit.intercept = solved.parameters(0) - fit.slope * solved.centre;
     fit.u_slope = std::sqrt(variance_slope);
-    fit.u_intercept =
-        std::sqrt(scale * scale * solved.inverse(0, 0) + solved.centre * solved.centre * variance_slope);
+    fit.u_intercept = std::sqrt(scale * scale * solved.inverse(0, 0) +
+                                solved.centre * solved.centre * variance_slope);
     fit.covariance = -solved.centre * variance_slope;
     return fit;
 }

@@ -11,11 +11,12 @@ namespace {
 
 using statistics::chi_squared_quantile;
 
-// One limit: `tail` is the chance that a mean square exceeds what its quantile stands for, on the side that lowers
-// (lower limit) or raises (upper limit) the sum.
+// One limit: `tail` is the chance that a mean square exceeds what its quantile stands for, on the
+// side that lowers (lower limit) or raises (upper limit) the sum.
 class Limit {
 public:
-    Limit(const std::vector<MeanSquare>& terms, double tail, bool lower) : tail_(tail), lower_(lower) {
+    Limit(const std::vector<MeanSquare>& terms, double tail, bool lower)
+        : tail_(tail), lower_(lower) {
         for (const MeanSquare& term : terms)
             if (term.coefficient != 0.0)
                 ((term.coefficient > 0.0) == lower_ ? near_ : far_).push_back(term);
@@ -55,7 +56,8 @@ private:
     }
     [[nodiscard]] double joint(double a, double b) const {
         const double both = shrink(a + b);
-        return (square(both) * square(a + b) / (a * b) - square(shrink(a)) * a / b - square(shrink(b)) * b / a) /
+        return (square(both) * square(a + b) / (a * b) - square(shrink(a)) * a / b -
+                square(shrink(b)) * b / a) /
                static_cast<double>(near_.size() - 1);
     }
 
@@ -74,7 +76,8 @@ double combined(const std::vector<MeanSquare>& terms) {
     return sum;
 }
 
-statistics::Interval modified_large_sample(const std::vector<MeanSquare>& terms, Confidence confidence) {
+statistics::Interval modified_large_sample(const std::vector<MeanSquare>& terms,
+                                           Confidence confidence) {
     const double value = combined(terms);
     const double tail = confidence.each_tail();
     return {value - std::sqrt(Limit(terms, tail, true).squared_distance()),

@@ -1,8 +1,9 @@
 // The interval of a sum or difference of mean squares: what variance components are made of.
 //
 // Assumes: independent mean squares, each a variance times chi-squared over its degrees of freedom.
-// Source: modified large sample: Graybill & Wang 1980, Ting, Burdick, Graybill, Jeyaratnam & Lu 1990, as in Burdick &
-// Graybill, Confidence Intervals on Variance Components, 1992 (from memory, checked by simulation).
+// Source: modified large sample: Graybill & Wang 1980, Ting, Burdick, Graybill, Jeyaratnam & Lu
+// 1990, as in Burdick & Graybill, Confidence Intervals on Variance Components, 1992 (from memory,
+// checked by simulation).
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"
@@ -19,6 +20,7 @@ struct MeanSquare {
 
 [[nodiscard]] double combined(const std::vector<MeanSquare>& terms);
 // Not cut at 0.
-[[nodiscard]] statistics::Interval modified_large_sample(const std::vector<MeanSquare>& terms, Confidence confidence);
+[[nodiscard]] statistics::Interval modified_large_sample(const std::vector<MeanSquare>& terms,
+                                                         Confidence confidence);
 
 } // namespace dropledger::calibration

@@ -50,7 +50,8 @@ HoldsFor read_holds_for(TomlTable table) {
     out.crop = table.text("crop").value_or("");
     out.gate = static_cast<int>(needed(table, "gate", share));
     if (table.has("seed_mm_low") || table.has("seed_mm_high"))
-        out.seed_mm = Interval{needed(table, "seed_mm_low", not_negative), needed(table, "seed_mm_high", not_negative)};
+        out.seed_mm = Interval{needed(table, "seed_mm_low", not_negative),
+                               needed(table, "seed_mm_high", not_negative)};
     return out;
 }
 
@@ -78,7 +79,8 @@ ValueWithU read_flight(TomlTable table) {
 }
 
 LeadValues read_lead(TomlTable table) {
-    table.only({"lag_us", "lag_u_us", "offset_mm", "offset_u_mm", "covariance_us_mm", "lead_to_set_us"});
+    table.only(
+        {"lag_us", "lag_u_us", "offset_mm", "offset_u_mm", "covariance_us_mm", "lead_to_set_us"});
     LeadValues out;
     out.lag_us = read_value(table, "lag", "_us");
     out.offset_mm = read_value(table, "offset", "_mm");
@@ -118,10 +120,12 @@ void read_inputs(TomlTable& root, Record& record) {
 }
 
 Record read(TomlTable root) {
-    root.only({"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead", "pulse_class", "input"});
+    root.only({"schema", "id", "date", "expires", "holds_for", "efficiency", "flight", "lead",
+               "pulse_class", "input"});
     Record record;
     if (needed_text(root, "schema") != "dropledger/calibration/1")
-        root.fail({}, "not a calibration record", "schema = \"dropledger/calibration/1\" is expected");
+        root.fail({}, "not a calibration record",
+                  "schema = \"dropledger/calibration/1\" is expected");
     record.id = needed_text(root, "id");
     record.date = needed_date(root, "date");
     record.expires = needed_date(root, "expires");
@@ -142,8 +146,9 @@ Record read(TomlTable root) {
 
 toml::table holds_for_toml(const HoldsFor& holds) {
     toml::table out;
-    for (const auto& [key, value] : {std::pair{"bench", &holds.bench}, std::pair{"unit", &holds.unit},
-                                     std::pair{"crop", &holds.crop}})
+    for (const auto& [key, value] :
+         {std::pair{"bench", &holds.bench}, std::pair{"unit", &holds.unit},
+          std::pair{"crop", &holds.crop}})
         if (!value->empty())
             out.insert(key, *value);
     out.insert("gate", holds.gate);
@@ -184,7 +189,8 @@ bool is_date(std::string_view text) {
         return false;
     const auto month = parse_uint(text.substr(5, 2));
     const auto day = parse_uint(text.substr(8, 2));
-    return parse_uint(text.substr(0, 4)) && month && day && *month >= 1 && *month <= 12 && *day >= 1 && *day <= 31;
+    return parse_uint(text.substr(0, 4)) && month && day && *month >= 1 && *month <= 12 &&
+           *day >= 1 && *day <= 31;
 }
 
 Result<Record> parse_record(std::string_view text, const std::string& where) {
@@ -213,8 +219,8 @@ std::string to_toml(const Record& record) {
                                               {"method", record.efficiency->method}});
     }
     if (record.flight_us)
-        root.insert("flight",
-                    toml::table{{"flight_us", record.flight_us->value}, {"flight_u_us", record.flight_us->u}});
+        root.insert("flight", toml::table{{"flight_us", record.flight_us->value},
+                                          {"flight_u_us", record.flight_us->u}});
     if (record.lead)
         root.insert("lead", lead_toml(*record.lead));
     if (record.classifier)
@@ -232,12 +238,16 @@ std::string to_toml(const Record& record) {
 Result<Record> joined(Record kept, const Record& added) {
     const HoldsFor& a = kept.holds_for;
     const HoldsFor& b = added.holds_for;
-    if (kept.id != added.id || a.bench != b.bench || a.unit != b.unit || a.crop != b.crop || a.gate != b.gate)
-        return Error{ErrorKind::usage, "option --write",
-                     fmt::format("the file holds calibration {} (unit '{}', gate {}, crop '{}', bench '{}'), not {} "
-                                 "(unit '{}', gate {}, crop '{}', bench '{}')",
-                                 kept.id, a.unit, a.gate, a.crop, a.bench, added.id, b.unit, b.gate, b.crop, b.bench),
-                     "write to another file, or say the same --id and what it holds for"};
+    if (kept.id != added.id || a.bench != b.bench || a.unit != b.unit || a.crop != b.crop ||
+        a.gate != b.gate)
+        return Error{
+            ErrorKind::usage, "option --write",
+            fmt::format(
+                "the file holds calibration {} (unit '{}', gate {}, crop '{}', bench '{}'), not {} "
+                "(unit '{}', gate {}, crop '{}', bench '{}')",
+                kept.id, a.unit, a.gate, a.crop, a.bench, added.id, b.unit, b.gate, b.crop,
+                b.bench),
+            "write to another file, or say the same --id and what it holds for"};
     kept.date = added.date;
     kept.expires = added.expires;
     if (b.seed_mm)

@@ -1,7 +1,8 @@
-// A calibration as it is kept: what was found, when, for which bench, unit, gate and seed, from which files, until when.
+// A calibration as it is kept: what was found, when, for which bench, unit, gate and seed, from
+// which files, until when.
 //
-// Units: in the names. Assumes: dates are YYYY-MM-DD. Undefined when: a key is unknown, missing or cannot be: refused
-// with file:line.
+// Units: in the names. Assumes: dates are YYYY-MM-DD. Undefined when: a key is unknown, missing or
+// cannot be: refused with file:line.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -59,7 +60,8 @@ struct Record {
 [[nodiscard]] Result<Record> parse_record(std::string_view toml, const std::string& where);
 [[nodiscard]] std::string to_toml(const Record& record);
 
-// `added` laid over `kept`: values that `added` has replace, inputs are joined. Refused where they are not for the same.
+// `added` laid over `kept`: values that `added` has replace, inputs are joined. Refused where they
+// are not for the same.
 [[nodiscard]] Result<Record> joined(Record kept, const Record& added);
 
 } // namespace dropledger::calibration

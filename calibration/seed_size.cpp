@@ -42,7 +42,8 @@ std::optional<Interval> factor_of(const TomlTable& facts) {
     const auto size = size_of(facts);
     if (!mass || !size)
         return std::nullopt;
-    const auto [low, high] = std::minmax({size->low / std::cbrt(mass->low), size->high / std::cbrt(mass->high)});
+    const auto [low, high] =
+        std::minmax({size->low / std::cbrt(mass->low), size->high / std::cbrt(mass->high)});
     return Interval{low, high};
 }
 
@@ -72,7 +73,8 @@ LotSize lot_size(const droplog::Header& header) {
         return {std::nullopt, fmt::format("no mass and size of '{}' are known together", *crop)};
     const double mass_g = static_cast<double>(*mass_mg) / 1000.0;
     const Interval mm{factor->low * std::cbrt(mass_g), factor->high * std::cbrt(mass_g)};
-    return {mm, fmt::format("about {:.1f} to {:.1f} mm, by a thousand-seed mass of {:g} g of {} (size grows with the cube "
+    return {mm, fmt::format("about {:.1f} to {:.1f} mm, by a thousand-seed mass of {:g} g of {} "
+                            "(size grows with the cube "
                             "root of mass)",
                             mm.low, mm.high, mass_g, *crop)};
 }

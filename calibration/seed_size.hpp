@@ -1,9 +1,11 @@
-// How large a lot's seed is, from its thousand-seed mass, and whether a calibration's seed size range holds for it.
+// How large a lot's seed is, from its thousand-seed mass, and whether a calibration's seed size
+// range holds for it.
 //
-// Seeds of one crop differ little in density and shape, so size grows with the cube root of mass. The crop's facts
-// (calibration/crops: lightest with smallest, heaviest with largest) give the factor, from two ends a range of it.
-// Units: mm. Undefined when: the log states no crop or no thousand-seed mass, or no mass and size of that crop are known:
-// then it can't be checked, and the words say why.
+// Seeds of one crop differ little in density and shape, so size grows with the cube root of mass.
+// The crop's facts (calibration/crops: lightest with smallest, heaviest with largest) give the
+// factor, from two ends a range of it. Units: mm. Undefined when: the log states no crop or no
+// thousand-seed mass, or no mass and size of that crop are known: then it can't be checked, and the
+// words say why.
 #pragma once
 
 #include "analysis/droplog/integrity.hpp"

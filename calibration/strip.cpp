@@ -40,14 +40,16 @@ public:
         if (record.name == droplog::LineName::travel)
             knots_.push_back({event.time_us, record.position_um});
         if (record.name == droplog::LineName::drop)
-            channels_[record.channel].drops.push_back({static_cast<std::int64_t>(record.index), record.position_um});
+            channels_[record.channel].drops.push_back(
+                {static_cast<std::int64_t>(record.index), record.position_um});
         if (record.name == droplog::LineName::pulse && record.gate == gate_ &&
             channels_[record.channel].pulses_us.size() <= most_pulses)
             channels_[record.channel].pulses_us.push_back(event.time_us);
     }
 
     void sort() {
-        std::sort(knots_.begin(), knots_.end(), [](const Knot& a, const Knot& b) { return a.time_us < b.time_us; });
+        std::sort(knots_.begin(), knots_.end(),
+                  [](const Knot& a, const Knot& b) { return a.time_us < b.time_us; });
         for (auto& [number, channel] : channels_)
             std::sort(channel.pulses_us.begin(), channel.pulses_us.end());
     }
@@ -73,8 +75,9 @@ Error unusable(const std::string& file, std::string what, std::string remedy) {
 std::optional<StripPulse> pulse_at(const std::vector<Knot>& knots, std::int64_t time_us) {
     if (knots.size() < 2)
         return std::nullopt;
-    auto after = std::upper_bound(knots.begin(), knots.end(), time_us,
-                                  [](std::int64_t time, const Knot& knot) { return time < knot.time_us; });
+    auto after =
+        std::upper_bound(knots.begin(), knots.end(), time_us,
+                         [](std::int64_t time, const Knot& knot) { return time < knot.time_us; });
     after = std::clamp(after, knots.begin() + 1, knots.end() - 1);
     const Knot& from = *(after - 1);
     const auto duration_us = static_cast<double>(after->time_us - from.time_us);
@@ -82,8 +85,10 @@ std::optional<StripPulse> pulse_at(const std::vector<Knot>& knots, std::int64_t 
     if (!(duration_us > 0.0) || distance_um == 0.0)
         return std::nullopt;
     const double speed = distance_um / duration_us;
-    return StripPulse{(static_cast<double>(from.position_um) + speed * static_cast<double>(time_us - from.time_us)) / 1000.0,
-                speed};
+    return StripPulse{(static_cast<double>(from.position_um) +
+                       speed * static_cast<double>(time_us - from.time_us)) /
+                          1000.0,
+                      speed};
 }
 
 Result<int> chosen_channel(const StripCollector& log, const StripWhere& where) {
@@ -95,20 +100,25 @@ Result<int> chosen_channel(const StripCollector& log, const StripWhere& where) {
         return unusable(where.file, fmt::format("gate {} saw nothing", where.gate),
                         "name the gate that saw the seeds, --gate");
     if (candidates.size() > 1)
-        return Error{ErrorKind::usage, where.file, fmt::format("channels {} all have pulses", fmt::join(candidates, ", ")),
+        return Error{ErrorKind::usage, where.file,
+                     fmt::format("channels {} all have pulses", fmt::join(candidates, ", ")),
                      "say which with --channel"};
     return candidates.front();
 }
 
 Status check_log(const StripCollector& log, const StripWhere& where, int channel) {
-    const std::string* const place = log.header().find(channel, fmt::format("gate{}_place", where.gate));
+    const std::string* const place =
+        log.header().find(channel, fmt::format("gate{}_place", where.gate));
     if (place != nullptr && *place == "above")
-        return unusable(where.file, fmt::format("gate {} sits above the valve: seeds wait there", where.gate),
+        return unusable(where.file,
+                        fmt::format("gate {} sits above the valve: seeds wait there", where.gate),
                         "the flight time is that of a gate below the valve");
     if (log.rebooted())
-        return unusable(where.file, "the controller started anew during the run", "make the run over the strip again");
+        return unusable(where.file, "the controller started anew during the run",
+                        "make the run over the strip again");
     if (log.channels().at(channel).pulses_us.size() > most_pulses)
-        return unusable(where.file, fmt::format("more than {} pulses", most_pulses), "a strip is some metres long");
+        return unusable(where.file, fmt::format("more than {} pulses", most_pulses),
+                        "a strip is some metres long");
     return Done{};
 }
 
@@ -128,7 +138,8 @@ Result<RuleReading> reading_of(const Table& table, const Row& row) {
         return out;
     out.drop = parse_int(row.fields[1]);
     if (!out.drop || *out.drop < 0)
-        return table.problem(row, fmt::format("drop is '{}'", row.fields[1]), "a whole number from 0, as in the log");
+        return table.problem(row, fmt::format("drop is '{}'", row.fields[1]),
+                             "a whole number from 0, as in the log");
     return out;
 }
 
@@ -140,7 +151,8 @@ std::optional<double> expected_us(const StripCollector& log, const StripWhere& w
 }
 
 // Landing less travel position, if flight and zero are as expected.
-std::optional<double> expected_shift_mm(const std::vector<StripPulse>& pulses, std::optional<double> flight_us,
+std::optional<double> expected_shift_mm(const std::vector<StripPulse>& pulses,
+                                        std::optional<double> flight_us,
                                         std::optional<double> zero_mm) {
     if (!flight_us || !zero_mm || pulses.empty())
         return std::nullopt;
@@ -187,7 +199,8 @@ Result<std::vector<RuleReading>> read_rule(std::string_view text, const std::str
     return out;
 }
 
-Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where, const std::vector<RuleReading>& readings) {
+Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where,
+                          const std::vector<RuleReading>& readings) {
     const auto log = collected(open, where);
     if (!log)
         return log.error();
@@ -199,12 +212,16 @@ Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where, const 
     const Channel& channel = log->channels().at(*number);
     const std::vector<StripPulse> pulses = placed(*log, channel);
     const auto flight_us = expected_us(*log, where, *number);
-    auto pairs = readings.front().drop
-                     ? Result<StripPairs>(pairs_by_number(pulses, channel.drops, readings, flight_us.value_or(0.0)))
-                     : pairs_by_place(pulses, readings, expected_shift_mm(pulses, flight_us, where.zero_mm), where.file);
+    auto pairs =
+        readings.front().drop
+            ? Result<StripPairs>(
+                  pairs_by_number(pulses, channel.drops, readings, flight_us.value_or(0.0)))
+            : pairs_by_place(pulses, readings, expected_shift_mm(pulses, flight_us, where.zero_mm),
+                             where.file);
     if (!pairs)
         return pairs.error();
-    Strip out{.file = where.file, .unit = {}, .channel = *number, .matched = std::move(pairs->matched)};
+    Strip out{
+        .file = where.file, .unit = {}, .channel = *number, .matched = std::move(pairs->matched)};
     if (const std::string* const unit = log->header().find(*number, "unit"))
         out.unit = *unit;
     out.pulses = static_cast<std::int64_t>(channel.pulses_us.size());
@@ -214,8 +231,10 @@ Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where, const 
     out.flight_taken_small = readings.front().drop && !flight_us;
     out.step_mm = travel_step_mm(step_um(log->knots()));
     if (out.matched.size() < 3)
-        return unusable(where.file, fmt::format("{} of {} landings match a pulse", out.matched.size(), out.readings),
-                        "check that rule and travel count the same way and that the table is of this run");
+        return unusable(
+            where.file,
+            fmt::format("{} of {} landings match a pulse", out.matched.size(), out.readings),
+            "check that rule and travel count the same way and that the table is of this run");
     return out;
 }
 

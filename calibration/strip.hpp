@@ -1,10 +1,12 @@
-// A run over a strip whose landings were measured by rule: which pulse of the gate was which seed on the strip.
+// A run over a strip whose landings were measured by rule: which pulse of the gate was which seed
+// on the strip.
 //
-// With a drop number beside each landing, a pulse and a landing belong together where their drop has one of each. Without
-// numbers, landing − travel position at the pulse is the same for every right pair (but for scatter), so right pairs crowd.
-// Units: mm and m/s in travel's own direction. Assumes: one boot; the rule lies along the travel, counting as it does.
-// Undefined when: no gate below the valve, several channels and none named, nothing matches, or a regular pattern fits
-// one drop further on as well and nothing says which: refused.
+// With a drop number beside each landing, a pulse and a landing belong together where their drop
+// has one of each. Without numbers, landing − travel position at the pulse is the same for every
+// right pair (but for scatter), so right pairs crowd. Units: mm and m/s in travel's own direction.
+// Assumes: one boot; the rule lies along the travel, counting as it does. Undefined when: no gate
+// below the valve, several channels and none named, nothing matches, or a regular pattern fits one
+// drop further on as well and nothing says which: refused.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -24,7 +26,8 @@ struct RuleReading {
 };
 
 // CSV with the column landing_mm and, where known, drop; all rows have a number, or none.
-[[nodiscard]] Result<std::vector<RuleReading>> read_rule(std::string_view text, const std::string& file);
+[[nodiscard]] Result<std::vector<RuleReading>> read_rule(std::string_view text,
+                                                         const std::string& file);
 
 struct StripWhere {
     std::string file;
@@ -41,10 +44,11 @@ struct Strip {
     std::vector<Landing> matched; // landing_mm as read on the rule
     std::int64_t pulses = 0;
     std::int64_t readings = 0;
-    std::int64_t several = 0;      // readings of drops with several pulses or readings: left out
-    std::optional<double> step_mm = {}; // in which travel is told
+    std::int64_t several = 0; // readings of drops with several pulses or readings: left out
+    std::optional<double> step_mm = {};         // in which travel is told
     std::optional<std::int64_t> stated_us = {}; // flight time in the log
-    bool flight_taken_small = false; // no flight time was known: under half a spacing of travel, else drops are off by one
+    bool flight_taken_small = false; // no flight time was known: under half a spacing of travel,
+                                     // else drops are off by one
 };
 
 [[nodiscard]] Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where,

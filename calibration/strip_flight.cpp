@@ -18,7 +18,7 @@ using statistics::Interval;
 namespace {
 
 constexpr double us_per_ms = 1000.0;
-constexpr double longest_us = 1e6; // 5 m of free fall
+constexpr double longest_us = 1e6;       // 5 m of free fall
 constexpr double tick_u_us = 0.28867513; // a tick is 1 µs: 1/√12
 
 Error unusable(std::string what, std::string remedy) {
@@ -39,7 +39,8 @@ Estimate estimate(double value, double half, Confidence confidence, std::string 
             .method = std::move(method)};
 }
 
-Result<StripFlight> with_zero(const std::vector<Strip>& strips, const RuleZero& zero, Confidence confidence) {
+Result<StripFlight> with_zero(const std::vector<Strip>& strips, const RuleZero& zero,
+                              Confidence confidence) {
     std::vector<Landing> all;
     double per_mm_us = 0.0;
     for (const Strip& strip : strips)
@@ -56,10 +57,11 @@ Result<StripFlight> with_zero(const std::vector<Strip>& strips, const RuleZero& 
     StripFlight out;
     out.result = *std::move(found);
     const double seeds = *out.result.scatter_us / std::sqrt(static_cast<double>(all.size()));
-    out.budget = {{"scatter from seed to seed, reading of the rule, travel between its readings", seeds},
-                  {"where the rule's zero lies", per_mm_us * zero.u_mm},
-                  {"travel told in whole counts", per_mm_us * step_u_mm},
-                  {"the controller's microsecond", tick_u_us}};
+    out.budget = {
+        {"scatter from seed to seed, reading of the rule, travel between its readings", seeds},
+        {"where the rule's zero lies", per_mm_us * zero.u_mm},
+        {"travel told in whole counts", per_mm_us * step_u_mm},
+        {"the controller's microsecond", tick_u_us}};
     return out;
 }
 
@@ -79,7 +81,8 @@ Result<RunMean> mean_of(const Strip& strip) {
     }
     const auto n = static_cast<double>(strip.matched.size());
     if (!shifts.sample_sd() || !(*shifts.sample_sd() > 0.0))
-        return unusable(fmt::format("{}: all landings lie at the same distance", strip.file), "rule readings to 0.5 mm scatter");
+        return unusable(fmt::format("{}: all landings lie at the same distance", strip.file),
+                        "rule readings to 0.5 mm scatter");
     return RunMean{*speeds.mean(), *shifts.mean(), *shifts.sample_sd() / std::sqrt(n), n - 1.0};
 }
 
@@ -112,7 +115,12 @@ Line through_all(const std::vector<RunMean>& means, Confidence confidence) {
     const auto fit = fit_line(points);
     if (!fit)
         throw BrokenInvariant("flight: speeds differ, yet no line fits");
-    return {fit->slope, fit->u_slope, fit->intercept, fit->u_intercept, fit->coverage_factor(confidence), fit->lack_of_fit_p};
+    return {fit->slope,
+            fit->u_slope,
+            fit->intercept,
+            fit->u_intercept,
+            fit->coverage_factor(confidence),
+            fit->lack_of_fit_p};
 }
 
 bool speeds_differ(const std::vector<RunMean>& means) {
@@ -132,11 +140,13 @@ double scatter_us(const std::vector<Strip>& strips, const Line& line) {
     statistics::Moments times;
     for (const Strip& strip : strips)
         for (const Landing& seed : strip.matched)
-            times.add((seed.landing_mm - seed.position_mm - line.shift_mm) / seed.speed_mps * us_per_ms);
+            times.add((seed.landing_mm - seed.position_mm - line.shift_mm) / seed.speed_mps *
+                      us_per_ms);
     return *times.sample_sd();
 }
 
-Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZero& zero, Confidence confidence) {
+Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZero& zero,
+                                 Confidence confidence) {
     std::vector<RunMean> means;
     for (const Strip& strip : strips) {
         const auto mean = mean_of(strip);
@@ -145,39 +155,48 @@ Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZer
         means.push_back(*mean);
     }
     if (!speeds_differ(means))
-        return unusable("where the rule's zero lies against the travel is not known, and all runs have one speed",
+        return unusable("where the rule's zero lies against the travel is not known, and all runs "
+                        "have one speed",
                         "give --rule-zero-mm, or logs at two travel speeds a fifth apart at least");
-    const Line line = means.size() == 2 ? through_two(means[0], means[1], confidence) : through_all(means, confidence);
+    const Line line = means.size() == 2 ? through_two(means[0], means[1], confidence)
+                                        : through_all(means, confidence);
     const double common_mm = std::hypot(zero.u_mm, longest_step_u_mm(strips));
     StripFlight out;
     out.lack_of_fit_p = line.lack_of_fit_p;
-    out.zero_mm = estimate(-line.shift_mm, line.factor * std::hypot(line.shift_u_mm, common_mm), confidence,
-                           "straight line in travel speed");
+    out.zero_mm = estimate(-line.shift_mm, line.factor * std::hypot(line.shift_u_mm, common_mm),
+                           confidence, "straight line in travel speed");
     for (const Strip& strip : strips)
         out.result.landings += static_cast<std::int64_t>(strip.matched.size());
     out.result.scatter_us = scatter_us(strips, line);
     out.result.u_us = std::hypot(line.flight_u_ms * us_per_ms, tick_u_us);
-    out.result.flight_us = estimate(line.flight_ms * us_per_ms, line.factor * out.result.u_us, confidence,
-                                    "landings by rule at several speeds, straight line");
-    out.budget = {{"scatter from seed to seed, reading of the rule, travel between its readings", line.flight_u_ms * us_per_ms},
+    out.result.flight_us =
+        estimate(line.flight_ms * us_per_ms, line.factor * out.result.u_us, confidence,
+                 "landings by rule at several speeds, straight line");
+    out.budget = {{"scatter from seed to seed, reading of the rule, travel between its readings",
+                   line.flight_u_ms * us_per_ms},
                   {"where the rule's zero lies (found from the speeds)", 0.0},
                   {"travel told in whole counts (alike at all speeds)", 0.0},
                   {"the controller's microsecond", tick_u_us}};
     if (out.result.flight_us.value < 0.0)
-        return unusable("seeds land before the gate sees them", "check that rule and travel count the same way");
+        return unusable("seeds land before the gate sees them",
+                        "check that rule and travel count the same way");
     return out;
 }
 
 } // namespace
 
-Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zero, Confidence confidence) {
+Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zero,
+                           Confidence confidence) {
     if (!(zero.u_mm >= 0.0) || !std::isfinite(zero.u_mm))
-        return Error{ErrorKind::usage, "flight", "an uncertainty of the rule below 0", "millimetres, 0 or more"};
+        return Error{ErrorKind::usage, "flight", "an uncertainty of the rule below 0",
+                     "millimetres, 0 or more"};
     if (strips.empty())
         return unusable("no run over a strip", "name a log and its table of landings");
     if (zero.mm && !std::isfinite(*zero.mm))
-        return Error{ErrorKind::usage, "flight", "a rule whose zero lies nowhere", "millimetres of travel"};
-    auto found = zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
+        return Error{ErrorKind::usage, "flight", "a rule whose zero lies nowhere",
+                     "millimetres of travel"};
+    auto found =
+        zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
     if (found && found->result.flight_us.value > longest_us)
         return unusable(fmt::format("a fall of {:.1f} s: no seed falls that long from a unit",
                                     found->result.flight_us.value / 1e6),
@@ -185,7 +204,8 @@ Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zer
     return found;
 }
 
-FlightComparison compare(const FlightResult& data, const FlightResult& geometry, Confidence confidence) {
+FlightComparison compare(const FlightResult& data, const FlightResult& geometry,
+                         Confidence confidence) {
     FlightComparison out;
     out.difference_us = data.flight_us.value - geometry.flight_us.value;
     const auto half = [](const FlightResult& one) {
@@ -194,17 +214,20 @@ FlightComparison compare(const FlightResult& data, const FlightResult& geometry,
     const double reach = std::hypot(half(data), half(geometry));
     out.u_us = std::hypot(data.u_us, geometry.u_us);
     out.agree = std::fabs(out.difference_us) <= reach;
-    const std::string sizes =
-        fmt::format("{:.1f} ms and {:.1f} ms, difference {:.1f} ms, {:.0f} % limits of it {:.1f} to {:.1f} ms",
-                    data.flight_us.value / us_per_ms, geometry.flight_us.value / us_per_ms, out.difference_us / us_per_ms,
-                    100.0 * confidence.level(), (out.difference_us - reach) / us_per_ms,
-                    (out.difference_us + reach) / us_per_ms);
-    out.words = out.agree
-                    ? fmt::format("Landings and geometry agree within their uncertainties ({}).", sizes)
-                    : fmt::format("Landings and geometry do not agree within their uncertainties ({}). Measure height and exit "
-                                  "speed again, say the seed's terminal speed, or look for seed that bounces or rolls on the "
-                                  "strip; the landings are kept.",
-                                  sizes);
+    const std::string sizes = fmt::format(
+        "{:.1f} ms and {:.1f} ms, difference {:.1f} ms, {:.0f} % limits of it {:.1f} to {:.1f} ms",
+        data.flight_us.value / us_per_ms, geometry.flight_us.value / us_per_ms,
+        out.difference_us / us_per_ms, 100.0 * confidence.level(),
+        (out.difference_us - reach) / us_per_ms, (out.difference_us + reach) / us_per_ms);
+    out.words =
+        out.agree
+            ? fmt::format("Landings and geometry agree within their uncertainties ({}).", sizes)
+            : fmt::format("Landings and geometry do not agree within their uncertainties ({}). "
+                          "Measure height and exit "
+                          "speed again, say the seed's terminal speed, or look for seed that "
+                          "bounces or rolls on the "
+                          "strip; the landings are kept.",
+                          sizes);
     return out;
 }
 

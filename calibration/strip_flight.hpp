@@ -1,10 +1,12 @@
-// The flight time from landings on a strip: one travel speed with the rule's zero known, or several without.
+// The flight time from landings on a strip: one travel speed with the rule's zero known, or several
+// without.
 //
-// landing − travel position = v·f + z, with z where the rule's zero lies. With z known each seed gives its own f. Without, two
-// speeds or more part them: a straight line in v, weighted by each run's scatter. Whatever shifts all landings alike (the
-// rule's zero, a travel told in whole counts) goes into z then and leaves f alone.
-// Units: mm, m/s, µs. Assumes: the rule keeps its place from run to run. Undefined when: one speed and no zero: refused.
-// Source: JCGM 100, Welch–Satterthwaite for two runs.
+// landing − travel position = v·f + z, with z where the rule's zero lies. With z known each seed
+// gives its own f. Without, two speeds or more part them: a straight line in v, weighted by each
+// run's scatter. Whatever shifts all landings alike (the rule's zero, a travel told in whole
+// counts) goes into z then and leaves f alone. Units: mm, m/s, µs. Assumes: the rule keeps its
+// place from run to run. Undefined when: one speed and no zero: refused. Source: JCGM 100,
+// Welch–Satterthwaite for two runs.
 #pragma once
 
 #include "calibration/strip.hpp"
@@ -28,11 +30,12 @@ struct BudgetLine {
 struct StripFlight {
     FlightResult result;
     std::optional<statistics::Estimate> zero_mm; // where it was not given
-    std::vector<BudgetLine> budget;                   // what the uncertainty is made of
+    std::vector<BudgetLine> budget;              // what the uncertainty is made of
     std::optional<double> lack_of_fit_p;         // three speeds and more
 };
 
-[[nodiscard]] Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zero, Confidence confidence);
+[[nodiscard]] Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zero,
+                                         Confidence confidence);
 
 struct FlightComparison {
     double difference_us = 0.0; // data less geometry
@@ -40,6 +43,7 @@ struct FlightComparison {
     bool agree = false;
     std::string words;
 };
-[[nodiscard]] FlightComparison compare(const FlightResult& data, const FlightResult& geometry, Confidence confidence);
+[[nodiscard]] FlightComparison compare(const FlightResult& data, const FlightResult& geometry,
+                                       Confidence confidence);
 
 } // namespace dropledger::calibration

@@ -15,14 +15,16 @@ namespace {
 using ByDrop = std::map<std::int64_t, std::vector<StripPulse>>;
 
 std::int64_t spacing_um(const std::vector<StripDrop>& sorted) {
-    return (sorted.back().position_um - sorted.front().position_um) / static_cast<std::int64_t>(sorted.size() - 1);
+    return (sorted.back().position_um - sorted.front().position_um) /
+           static_cast<std::int64_t>(sorted.size() - 1);
 }
 
 std::int64_t place_um(const StripPulse& pulse, double flight_us) {
     return std::llround(pulse.position_mm * 1000.0 + pulse.speed_mps * flight_us);
 }
 
-std::int64_t offset_um(const std::vector<StripPulse>& pulses, const std::vector<StripDrop>& sorted, double flight_us) {
+std::int64_t offset_um(const std::vector<StripPulse>& pulses, const std::vector<StripDrop>& sorted,
+                       double flight_us) {
     std::vector<std::int64_t> landings;
     std::vector<std::int64_t> places;
     for (const StripPulse& pulse : pulses)
@@ -30,11 +32,13 @@ std::int64_t offset_um(const std::vector<StripPulse>& pulses, const std::vector<
     for (const StripDrop& drop : sorted)
         places.push_back(drop.position_um);
     std::sort(landings.begin(), landings.end());
-    return ledger::registration_um(ledger::residuals_um(landings, places, spacing_um(sorted)), spacing_um(sorted));
+    return ledger::registration_um(ledger::residuals_um(landings, places, spacing_um(sorted)),
+                                   spacing_um(sorted));
 }
 
 // Pulses by the commanded drop that they land at.
-ByDrop by_drop(const std::vector<StripPulse>& pulses, std::vector<StripDrop> drops, double flight_us) {
+ByDrop by_drop(const std::vector<StripPulse>& pulses, std::vector<StripDrop> drops,
+               double flight_us) {
     ByDrop out;
     std::sort(drops.begin(), drops.end(),
               [](const StripDrop& a, const StripDrop& b) { return a.position_um < b.position_um; });
@@ -45,7 +49,8 @@ ByDrop by_drop(const std::vector<StripPulse>& pulses, std::vector<StripDrop> dro
         const std::int64_t at = place_um(pulse, flight_us) - offset;
         const auto off = [&](const StripDrop& drop) { return std::llabs(drop.position_um - at); };
         const auto nearest = std::min_element(
-            drops.begin(), drops.end(), [&](const StripDrop& a, const StripDrop& b) { return off(a) < off(b); });
+            drops.begin(), drops.end(),
+            [&](const StripDrop& a, const StripDrop& b) { return off(a) < off(b); });
         if (2 * off(*nearest) <= spacing_um(drops))
             out[nearest->index].push_back(pulse);
     }
@@ -57,7 +62,8 @@ struct Shift {
     std::size_t pairs = 0;
 };
 
-std::vector<double> differences(const std::vector<StripPulse>& pulses, const std::vector<RuleReading>& readings) {
+std::vector<double> differences(const std::vector<StripPulse>& pulses,
+                                const std::vector<RuleReading>& readings) {
     std::vector<double> out;
     out.reserve(pulses.size() * readings.size());
     for (const StripPulse& pulse : pulses)
@@ -75,7 +81,8 @@ std::vector<Shift> crowds(const std::vector<double>& sorted, double reach_mm) {
             ++high;
         all.push_back({sorted[low + (high - low) / 2], high - low});
     }
-    std::stable_sort(all.begin(), all.end(), [](const Shift& a, const Shift& b) { return a.pairs > b.pairs; });
+    std::stable_sort(all.begin(), all.end(),
+                     [](const Shift& a, const Shift& b) { return a.pairs > b.pairs; });
     constexpr std::size_t enough = 50;
     std::vector<Shift> out;
     for (const Shift& one : all) {
@@ -88,23 +95,29 @@ std::vector<Shift> crowds(const std::vector<double>& sorted, double reach_mm) {
     return out;
 }
 
-// The fullest crowd, or of those about as full the nearest to what is expected. A row of even spacings fits nearly as
-// well one drop further on: one pair less in ten or more.
-std::optional<double> right_shift(const std::vector<Shift>& crowds, std::optional<double> expected_mm) {
+// The fullest crowd, or of those about as full the nearest to what is expected. A row of even
+// spacings fits nearly as well one drop further on: one pair less in ten or more.
+std::optional<double> right_shift(const std::vector<Shift>& crowds,
+                                  std::optional<double> expected_mm) {
     constexpr double about_as_full = 0.85;
     const auto last_full = std::find_if(crowds.begin(), crowds.end(), [&](const Shift& one) {
-        return static_cast<double>(one.pairs) < about_as_full * static_cast<double>(crowds.front().pairs);
+        return static_cast<double>(one.pairs) <
+               about_as_full * static_cast<double>(crowds.front().pairs);
     });
     if (last_full - crowds.begin() == 1)
         return crowds.front().mm;
     if (crowds.empty() || !expected_mm)
         return std::nullopt;
-    return std::min_element(crowds.begin(), last_full, [&](const Shift& a, const Shift& b) {
-               return std::fabs(a.mm - *expected_mm) < std::fabs(b.mm - *expected_mm);
-           })->mm;
+    return std::min_element(crowds.begin(), last_full,
+                            [&](const Shift& a, const Shift& b) {
+                                return std::fabs(a.mm - *expected_mm) <
+                                       std::fabs(b.mm - *expected_mm);
+                            })
+        ->mm;
 }
 
-// Landings within reach of a right pair: a quarter of their usual distance, and no more than seeds scatter.
+// Landings within reach of a right pair: a quarter of their usual distance, and no more than seeds
+// scatter.
 double reach_mm(const std::vector<RuleReading>& readings) {
     constexpr double farthest_mm = 12.0;
     std::vector<double> places;
@@ -119,11 +132,13 @@ double reach_mm(const std::vector<RuleReading>& readings) {
 }
 
 // Each pulse with the nearest landing that is left, in order of travel.
-std::vector<Landing> paired(const std::vector<StripPulse>& pulses, std::vector<double> landings, double shift_mm,
-                            double reach) {
+std::vector<Landing> paired(const std::vector<StripPulse>& pulses, std::vector<double> landings,
+                            double shift_mm, double reach) {
     std::vector<Landing> out;
     for (const StripPulse& pulse : pulses) {
-        const auto off = [&](double landing) { return std::fabs(landing - pulse.position_mm - shift_mm); };
+        const auto off = [&](double landing) {
+            return std::fabs(landing - pulse.position_mm - shift_mm);
+        };
         const auto nearest = std::min_element(landings.begin(), landings.end(),
                                               [&](double a, double b) { return off(a) < off(b); });
         if (nearest == landings.end() || off(*nearest) > reach)
@@ -156,17 +171,21 @@ StripPairs pairs_by_number(const std::vector<StripPulse>& pulses, std::vector<St
     return out;
 }
 
-Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses, const std::vector<RuleReading>& readings,
+Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses,
+                                  const std::vector<RuleReading>& readings,
                                   std::optional<double> expected_mm, const std::string& file) {
     constexpr std::size_t most = 5'000'000;
     if (pulses.size() * readings.size() > most)
-        return Error{ErrorKind::input, file, "too many pulses and landings to find out which belong together",
+        return Error{ErrorKind::input, file,
+                     "too many pulses and landings to find out which belong together",
                      "give each landing its drop, in the column drop"};
     const double reach = reach_mm(readings);
     const auto shift = right_shift(crowds(differences(pulses, readings), reach), expected_mm);
     if (!shift)
-        return Error{ErrorKind::input, file, "the landings fit the pulses one drop further on about as well",
-                     "give each landing its drop, in the column drop, or --rule-zero-mm for a log that states its flight "
+        return Error{ErrorKind::input, file,
+                     "the landings fit the pulses one drop further on about as well",
+                     "give each landing its drop, in the column drop, or --rule-zero-mm for a log "
+                     "that states its flight "
                      "time"};
     std::vector<double> landings;
     for (const RuleReading& reading : readings)

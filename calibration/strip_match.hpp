@@ -28,12 +28,15 @@ struct StripPairs {
     std::int64_t several = 0;
 };
 
-[[nodiscard]] StripPairs pairs_by_number(const std::vector<StripPulse>& pulses, std::vector<StripDrop> drops,
-                                         const std::vector<RuleReading>& readings, double flight_us);
+[[nodiscard]] StripPairs pairs_by_number(const std::vector<StripPulse>& pulses,
+                                         std::vector<StripDrop> drops,
+                                         const std::vector<RuleReading>& readings,
+                                         double flight_us);
 
 // `expected_mm`: landing less travel position; decides where several shifts fit about as well.
 [[nodiscard]] Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses,
                                                 const std::vector<RuleReading>& readings,
-                                                std::optional<double> expected_mm, const std::string& file);
+                                                std::optional<double> expected_mm,
+                                                const std::string& file);
 
 } // namespace dropledger::calibration

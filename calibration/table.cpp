@@ -43,7 +43,8 @@ Result<Table> Table::read(std::string_view text, const std::string& file, const 
             return status.error();
     }
     if (table.where_.empty())
-        return table.at_line("no header", fmt::format("begin with {}", fmt::join(columns.needed, ",")));
+        return table.at_line("no header",
+                             fmt::format("begin with {}", fmt::join(columns.needed, ",")));
     if (table.rows_.empty())
         return table.at_line("no values under the header", "one row a measurement");
     return table;
@@ -54,7 +55,8 @@ Status Table::take_header(const std::vector<std::string>& names, const Columns& 
     names_.insert(names_.end(), columns.optional.begin(), columns.optional.end());
     for (const std::string& name : names_) {
         const auto found = std::find(names.begin(), names.end(), name);
-        const bool needed = std::find(columns.needed.begin(), columns.needed.end(), name) != columns.needed.end();
+        const bool needed =
+            std::find(columns.needed.begin(), columns.needed.end(), name) != columns.needed.end();
         if (found == names.end() && needed)
             return at_line(fmt::format("no column '{}'", name),
                            fmt::format("the header needs {}", fmt::join(columns.needed, ",")));
@@ -74,7 +76,8 @@ Status Table::take_row(const std::vector<std::string>& fields) {
         }
         const auto at = static_cast<std::size_t>(where_[column]);
         if (at >= fields.size() || fields[at].empty())
-            return at_line(fmt::format("nothing in column '{}'", names_[column]), "fill it in, or remove the line");
+            return at_line(fmt::format("nothing in column '{}'", names_[column]),
+                           "fill it in, or remove the line");
         row.fields.push_back(fields[at]);
     }
     rows_.push_back(std::move(row));
@@ -84,17 +87,20 @@ Status Table::take_row(const std::vector<std::string>& fields) {
 Result<double> Table::number(const Row& row, std::size_t column) const {
     const auto value = parse_double(row.fields[column]);
     if (!value)
-        return problem(row, fmt::format("{} is '{}', expected a number", names_[column], row.fields[column]),
-                       "digits with a decimal point");
+        return problem(
+            row, fmt::format("{} is '{}', expected a number", names_[column], row.fields[column]),
+            "digits with a decimal point");
     return *value;
 }
 
 Error Table::problem(const Row& row, std::string what, std::string remedy) const {
-    return {ErrorKind::input, fmt::format("{}:{}", file_, row.line), std::move(what), std::move(remedy)};
+    return {ErrorKind::input, fmt::format("{}:{}", file_, row.line), std::move(what),
+            std::move(remedy)};
 }
 
 Error Table::at_line(std::string what, std::string remedy) const {
-    return {ErrorKind::input, fmt::format("{}:{}", file_, line_), std::move(what), std::move(remedy)};
+    return {ErrorKind::input, fmt::format("{}:{}", file_, line_), std::move(what),
+            std::move(remedy)};
 }
 
 } // namespace dropledger::calibration

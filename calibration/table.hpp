@@ -1,8 +1,9 @@
 // A CSV table whose columns are asked for by name: any order, further columns are let be.
 //
-// Assumes: comma between fields, a header line, LF or CRLF, optional byte order mark and double quotes around a field
-// (no comma inside). Empty lines and lines that begin with # are skipped.
-// Undefined when: a column is missing or twice, a line is too short, a number is none: refused with file:line.
+// Assumes: comma between fields, a header line, LF or CRLF, optional byte order mark and double
+// quotes around a field (no comma inside). Empty lines and lines that begin with # are skipped.
+// Undefined when: a column is missing or twice, a line is too short, a number is none: refused with
+// file:line.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -16,7 +17,8 @@ namespace dropledger::calibration {
 
 struct Row {
     std::size_t line = 0;
-    std::vector<std::string> fields; // in the order asked for; empty where an optional column is not there
+    std::vector<std::string>
+        fields; // in the order asked for; empty where an optional column is not there
 };
 
 struct Columns {
@@ -27,7 +29,8 @@ struct Columns {
 class Table {
 public:
     // `file` is for messages.
-    [[nodiscard]] static Result<Table> read(std::string_view text, const std::string& file, const Columns& columns);
+    [[nodiscard]] static Result<Table> read(std::string_view text, const std::string& file,
+                                            const Columns& columns);
 
     [[nodiscard]] const std::vector<Row>& rows() const { return rows_; }
     [[nodiscard]] bool has(std::size_t column) const { return where_[column] >= 0; }

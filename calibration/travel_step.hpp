@@ -1,7 +1,7 @@
 // In which whole counts travel is told, from what divides all its steps.
 //
-// Undefined when: there are no steps, or what divides them is longer than any encoder's count (an even travel read at even
-// times): then nothing can be said.
+// Undefined when: there are no steps, or what divides them is longer than any encoder's count (an
+// even travel read at even times): then nothing can be said.
 #pragma once
 
 #include <cmath>
@@ -17,7 +17,8 @@ namespace dropledger::calibration {
     return static_cast<double>(step_um) / 1000.0;
 }
 
-// A reading may be the last count passed, the next or the nearest: anything within a step either way, all alike.
+// A reading may be the last count passed, the next or the nearest: anything within a step either
+// way, all alike.
 [[nodiscard]] inline double travel_step_u_mm(std::optional<double> step_mm) {
     return step_mm.value_or(0.0) / std::sqrt(3.0);
 }

@@ -1,5 +1,5 @@
-// Counts and means along a run in a fixed number of blocks, however long the run: when all are full, neighbours are
-// put together and the blocks double their length.
+// Counts and means along a run in a fixed number of blocks, however long the run: when all are
+// full, neighbours are put together and the blocks double their length.
 //
 // Undefined when: fewer than `least_blocks` blocks hold anything: no trend.
 #pragma once
@@ -11,10 +11,11 @@
 namespace dropledger::causes {
 
 struct Trend {
-    double from = 0.0;    // fitted, in the middle of the first block
-    double change = 0.0;  // fitted, from there to the middle of the last
-    double error = 0.0;   // standard, of the change
-    double p_value = 1.0; // of the slope, two-sided, by the scatter of the block means about the line
+    double from = 0.0;   // fitted, in the middle of the first block
+    double change = 0.0; // fitted, from there to the middle of the last
+    double error = 0.0;  // standard, of the change
+    double p_value =
+        1.0; // of the slope, two-sided, by the scatter of the block means about the line
 };
 
 struct Parts {

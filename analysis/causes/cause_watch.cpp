@@ -21,7 +21,8 @@ constexpr double usual_multiples = 0.05;
 constexpr double least_shallowing = 0.1;
 constexpr double blind_looks = 4.0; // two gates, by misses and by depth
 
-std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last, std::int64_t step) {
+std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
+                                          std::int64_t step) {
     std::vector<std::uint32_t> drops;
     for (std::int64_t drop = first; drop <= last && std::ssize(drops) < most_listed; drop += step)
         drops.push_back(static_cast<std::uint32_t>(drop));
@@ -32,9 +33,10 @@ std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
 double more_than(const Misses& a, const Misses& b) {
     const auto count = std::llround(b.count);
     return count < 1 ? 1.0
-                     : statistics::hypergeometric_sf(count - 1, {.lot = a.drops + b.drops,
-                                                                 .nonconforming = std::llround(a.count) + count,
-                                                                 .sample = b.drops});
+                     : statistics::hypergeometric_sf(
+                           count - 1, {.lot = a.drops + b.drops,
+                                       .nonconforming = std::llround(a.count) + count,
+                                       .sample = b.drops});
 }
 
 double ratio(double part, double whole) {
@@ -44,7 +46,8 @@ double ratio(double part, double whole) {
 } // namespace
 
 CauseWatch::CauseWatch(const WatchSettings& settings)
-    : settings_(settings), misses_by_cell_(settings.cells), multiples_by_cell_(settings.cells) {}
+    : settings_(settings), misses_by_cell_(settings.cells), multiples_by_cell_(settings.cells) {
+}
 
 void CauseWatch::add(const ledger::Entry& entry) {
     const auto index = static_cast<std::int64_t>(entry.drop.index);
@@ -103,16 +106,19 @@ void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
         const auto one = scan.strongest();
         if (!one || one->p_value > level / 2.0) // misses and multiples: two looks
             return;
-        found.push_back({.kind = "bad_cell",
-                         .p_value = std::min(1.0, 2.0 * one->p_value),
-                         .evidence = fmt::format("{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
-                                                 one->cells, one->hits, one->drops, one->all_hits, one->all_drops),
-                         .look_at = fmt::format("the cell at drops {}, {}, ... of {}: {}", one->residue,
-                                                one->residue + one->cells, one->cells, look_at),
-                         .drops = range_of_drops(one->residue, last_index_, one->cells)});
+        found.push_back(
+            {.kind = "bad_cell",
+             .p_value = std::min(1.0, 2.0 * one->p_value),
+             .evidence =
+                 fmt::format("{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
+                             one->cells, one->hits, one->drops, one->all_hits, one->all_drops),
+             .look_at = fmt::format("the cell at drops {}, {}, ... of {}: {}", one->residue,
+                                    one->residue + one->cells, one->cells, look_at),
+             .drops = range_of_drops(one->residue, last_index_, one->cells)});
     };
     add(misses_by_cell_, "misses", "blocked, worn or too small for the seed");
-    add(multiples_by_cell_, "multiples", "damaged or too large, or the singulator does not clear it");
+    add(multiples_by_cell_, "multiples",
+        "damaged or too large, or the singulator does not clear it");
 }
 
 void CauseWatch::find_bridging(std::vector<Cause>& found) const {
@@ -129,24 +135,28 @@ void CauseWatch::find_bridging(std::vector<Cause>& found) const {
          .windows = static_cast<double>(n) / static_cast<double>(window)});
     if (!p || *p > level)
         return;
-    found.push_back({.kind = "bridging",
-                     .p_value = *p,
-                     .evidence = fmt::format("{} misses among the {} drops from {} on, where {:.2f} are usual", crowd.misses,
-                                             window, crowd.first_drop, usual * static_cast<double>(window)),
-                     .look_at = "seed that bridges over the meter or sticks: seed dust, damp, agitator",
-                     .drops = range_of_drops(crowd.first_drop, crowd.first_drop + window - 1, 1)});
+    found.push_back(
+        {.kind = "bridging",
+         .p_value = *p,
+         .evidence = fmt::format("{} misses among the {} drops from {} on, where {:.2f} are usual",
+                                 crowd.misses, window, crowd.first_drop,
+                                 usual * static_cast<double>(window)),
+         .look_at = "seed that bridges over the meter or sticks: seed dust, damp, agitator",
+         .drops = range_of_drops(crowd.first_drop, crowd.first_drop + window - 1, 1)});
 }
 
 void CauseWatch::find_empty(std::vector<Cause>& found) const {
     if (!ends_empty() || run_ >= drops_)
         return;
-    const double usual = (static_cast<double>(settled_misses() + start_misses_) + 1.0) / static_cast<double>(drops_ - run_ + 1);
+    const double usual = (static_cast<double>(settled_misses() + start_misses_) + 1.0) /
+                         static_cast<double>(drops_ - run_ + 1);
     const double p = std::pow(std::min(1.0, usual), static_cast<double>(run_));
     if (p > level)
         return;
     found.push_back({.kind = "empty_container",
                      .p_value = p,
-                     .evidence = fmt::format("nothing fell for the last {} drops, from drop {} on", run_, run_from_),
+                     .evidence = fmt::format("nothing fell for the last {} drops, from drop {} on",
+                                             run_, run_from_),
                      .look_at = "is seed in the container, and does the meter turn to the end",
                      .drops = range_of_drops(run_from_, last_index_, 1)});
 }
@@ -156,48 +166,57 @@ void CauseWatch::find_start_loss(std::vector<Cause>& found) const {
     if (start_misses_ < 2 || n < least_drops)
         return;
     const double p = statistics::hypergeometric_sf(
-        start_misses_ - 1,
-        {.lot = n + start_drops, .nonconforming = settled_misses() + start_misses_, .sample = start_drops});
+        start_misses_ - 1, {.lot = n + start_drops,
+                            .nonconforming = settled_misses() + start_misses_,
+                            .sample = start_drops});
     if (p > level)
         return;
-    std::erase_if(found, [](const Cause& cause) { // what is lost at the start may last a little longer
-        return cause.kind == "bridging" && cause.drops.front() < start_drops + window;
-    });
-    found.push_back({.kind = "start_loss",
-                     .p_value = p,
-                     .evidence = fmt::format("{} of the first {} drops are misses, {} of the {} behind them", start_misses_,
-                                             start_drops, settled_misses(), n),
-                     .look_at = "when the meter starts: it is not filled yet at the first drops",
-                     .drops = range_of_drops(0, start_drops - 1, 1)});
+    std::erase_if(found,
+                  [](const Cause& cause) { // what is lost at the start may last a little longer
+                      return cause.kind == "bridging" && cause.drops.front() < start_drops + window;
+                  });
+    found.push_back(
+        {.kind = "start_loss",
+         .p_value = p,
+         .evidence = fmt::format("{} of the first {} drops are misses, {} of the {} behind them",
+                                 start_misses_, start_drops, settled_misses(), n),
+         .look_at = "when the meter starts: it is not filled yet at the first drops",
+         .drops = range_of_drops(0, start_drops - 1, 1)});
 }
 
 void CauseWatch::find_drift(std::vector<Cause>& found) const {
     const auto trend = errors_mm_.trend();
     if (!trend || trend->p_value > level || std::abs(trend->change) < least_drift_mm)
         return;
-    found.push_back({.kind = "valve_drift",
-                     .p_value = trend->p_value,
-                     .evidence = fmt::format("landings move by {:+.1f} mm along the run", trend->change),
-                     .look_at = "the valve's lag, which changes as it warms up or its supply sags; then the travel sensor",
-                     .drops = {}});
+    found.push_back(
+        {.kind = "valve_drift",
+         .p_value = trend->p_value,
+         .evidence = fmt::format("landings move by {:+.1f} mm along the run", trend->change),
+         .look_at = "the valve's lag, which changes as it warms up or its supply sags; then the "
+                    "travel sensor",
+         .drops = {}});
 }
 
 void CauseWatch::find_lag(std::vector<Cause>& found) const {
     if (!settings_.lead_is_set || errors_.count() < least_drops)
         return;
     const double mean = errors_.mean().value_or(0.0);
-    const double error = errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
+    const double error =
+        errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
     if (std::abs(mean) < settings_.most_lag_mm || error <= 0.0)
         return;
     // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
     const double p = 2.0 * statistics::normal_sf((std::abs(mean) - settings_.most_lag_mm) / error);
     if (p > level)
         return;
-    found.push_back({.kind = "valve_lag",
-                     .p_value = std::min(1.0, p),
-                     .evidence = fmt::format("landings are {:+.1f} mm from their places on average, with a lead set", mean),
-                     .look_at = "the valve's lag against the lead that is set: calibrate the lead anew; then the valve's supply",
-                     .drops = {}});
+    found.push_back(
+        {.kind = "valve_lag",
+         .p_value = std::min(1.0, p),
+         .evidence = fmt::format(
+             "landings are {:+.1f} mm from their places on average, with a lead set", mean),
+         .look_at = "the valve's lag against the lead that is set: calibrate the lead anew; then "
+                    "the valve's supply",
+         .drops = {}});
 }
 
 void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
@@ -215,27 +234,35 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
         return;
     const auto trend = multiples_along_.trend();
     const bool steady = !trend || trend->p_value > level;
-    found.push_back({.kind = "double_feeding",
-                     .p_value = p,
-                     .evidence = fmt::format("{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
-                                             "cell in particular and {}",
-                                             even.x, even.n, 100.0 * ratio(static_cast<double>(even.x), static_cast<double>(even.n)),
-                                             100.0 * limit,
-                                             steady ? "all along the run" : trend->change > 0.0 ? "more of them towards the end"
-                                                                                                : "fewer of them towards the end"),
-                     .look_at = "the singulator or wiper, set too loose; suction or brush pressure; cells too large for this seed",
-                     .drops = {}});
+    found.push_back(
+        {.kind = "double_feeding",
+         .p_value = p,
+         .evidence = fmt::format(
+             "{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
+             "cell in particular and {}",
+             even.x, even.n,
+             100.0 * ratio(static_cast<double>(even.x), static_cast<double>(even.n)), 100.0 * limit,
+             steady                ? "all along the run"
+             : trend->change > 0.0 ? "more of them towards the end"
+                                   : "fewer of them towards the end"),
+         .look_at = "the singulator or wiper, set too loose; suction or brush pressure; cells too "
+                    "large for this seed",
+         .drops = {}});
 }
 
-// Misses behind the run's first quarter, without the drops of an empty container, which is no gate's fault.
+// Misses behind the run's first quarter, without the drops of an empty container, which is no
+// gate's fault.
 Misses CauseWatch::late_misses(std::int64_t empty_run) const {
     const Parts parts = misses_along_.parts();
     const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_run);
-    return {std::clamp(parts.rest - static_cast<double>(empty_run), 0.0, static_cast<double>(drops)), drops};
+    return {
+        std::clamp(parts.rest - static_cast<double>(empty_run), 0.0, static_cast<double>(drops)),
+        drops};
 }
 
 std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const {
-    const std::int64_t empty_run = ends_empty() && other.ends_empty() ? std::min(run_, other.run_) : 0;
+    const std::int64_t empty_run =
+        ends_empty() && other.ends_empty() ? std::min(run_, other.run_) : 0;
     const Parts parts = misses_along_.parts();
     const Parts theirs = other.misses_along_.parts();
     const Misses early{parts.first, parts.first_count};
@@ -245,15 +272,19 @@ std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const
     const double p = std::max(more_than(early, late), more_than(late_theirs, late));
     if (p > level / blind_looks || late.count < 1.5 * late_theirs.count)
         return std::nullopt;
-    const auto share = [](const Misses& misses) { return 100.0 * ratio(misses.count, static_cast<double>(misses.drops)); };
-    return Cause{.kind = "gate_going_blind",
-                 .p_value = blind_looks * p,
-                 .evidence = fmt::format("gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
-                                         "and {:.1f} %",
-                                         settings_.gate, share(early), share(late), other.settings_.gate,
-                                         share({theirs.first, theirs.first_count}), share(late_theirs)),
-                 .look_at = {},
-                 .drops = {}};
+    const auto share = [](const Misses& misses) {
+        return 100.0 * ratio(misses.count, static_cast<double>(misses.drops));
+    };
+    return Cause{
+        .kind = "gate_going_blind",
+        .p_value = blind_looks * p,
+        .evidence = fmt::format(
+            "gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
+            "and {:.1f} %",
+            settings_.gate, share(early), share(late), other.settings_.gate,
+            share({theirs.first, theirs.first_count}), share(late_theirs)),
+        .look_at = {},
+        .drops = {}};
 }
 
 std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
@@ -267,15 +298,18 @@ std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
     if (change > -least_shallowing || error <= 0.0)
         return std::nullopt;
     // Seeds that grow smaller dim both gates alike: it must fall, and fall more than the other's.
-    const double p = std::max(mine->p_value, statistics::normal_sf((theirs_change - change) / error));
+    const double p =
+        std::max(mine->p_value, statistics::normal_sf((theirs_change - change) / error));
     if (p > level / blind_looks || theirs_change < 0.5 * change)
         return std::nullopt;
-    return Cause{.kind = "gate_going_blind",
-                 .p_value = blind_looks * p,
-                 .evidence = fmt::format("gate {}'s pulses change in depth by {:+.0f} % along the run, gate {}'s by {:+.0f} %",
-                                         settings_.gate, 100.0 * change, other.settings_.gate, 100.0 * theirs_change),
-                 .look_at = {},
-                 .drops = {}};
+    return Cause{
+        .kind = "gate_going_blind",
+        .p_value = blind_looks * p,
+        .evidence = fmt::format(
+            "gate {}'s pulses change in depth by {:+.0f} % along the run, gate {}'s by {:+.0f} %",
+            settings_.gate, 100.0 * change, other.settings_.gate, 100.0 * theirs_change),
+        .look_at = {},
+        .drops = {}};
 }
 
 void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
@@ -288,8 +322,8 @@ void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& fo
         cause.p_value = std::min(cause.p_value, depth->p_value);
         cause.evidence += "; " + depth->evidence;
     }
-    cause.look_at = fmt::format("dust on gate {}'s windows; its alignment and supply{}", settings_.gate,
-                                misses ? ". The seed is there" : "");
+    cause.look_at = fmt::format("dust on gate {}'s windows; its alignment and supply{}",
+                                settings_.gate, misses ? ". The seed is there" : "");
     found.push_back(std::move(cause));
 }
 

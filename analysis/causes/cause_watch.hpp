@@ -1,19 +1,25 @@
-// Watches one channel's entries as the ledger makes them up, in bounded memory, and says what may be wrong.
+// Watches one channel's entries as the ledger makes them up, in bounded memory, and says what may
+// be wrong.
 //
-// Kinds and their tests (each at `level`, so that a healthy run is blamed in at most one of twenty):
-//   bad_cell          misses, or multiples, gather at one residue of the drop index (PeriodScan, exact)
-//   bridging          misses crowd in a window of 20 drops (scan statistic), neither at the start nor to the end
-//   empty_container   at least 10 misses in a row to the end of the run
+// Kinds and their tests (each at `level`, so that a healthy run is blamed in at most one of
+// twenty):
+//   bad_cell          misses, or multiples, gather at one residue of the drop index (PeriodScan,
+//   exact) bridging          misses crowd in a window of 20 drops (scan statistic), neither at the
+//   start nor to the end empty_container   at least 10 misses in a row to the end of the run
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means, and by at least 3 mm
-//   valve_lag         landings are off their places by more than 5 mm on average although a lead is set (a portion, whose
+//   valve_lag         landings are off their places by more than 5 mm on average although a lead is
+//   set (a portion, whose
 //                     seeds follow each other: by more than the profile lets pass)
-//   double_feeding    more multiples than the profile lets pass (5 % where it sets no limit), those of a bad cell
+//   double_feeding    more multiples than the profile lets pass (5 % where it sets no limit), those
+//   of a bad cell
 //                     taken out (exact)
-//   gate_going_blind  one gate misses more behind the run's first quarter, and more than the channel's other gate does;
+//   gate_going_blind  one gate misses more behind the run's first quarter, and more than the
+//   channel's other gate does;
 //                     or its pulses grow shallower by a tenth or more, and more so than the other's
-// Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come independently.
-// Units: p-values and their evidence; drops by index. Undefined when: fewer than 50 drops: no causes.
+// Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come
+// independently. Units: p-values and their evidence; drops by index. Undefined when: fewer than 50
+// drops: no causes.
 #pragma once
 
 #include "analysis/causes/block_series.hpp"
@@ -34,7 +40,7 @@ struct WatchSettings {
     ledger::Mode mode = ledger::Mode::single;
     std::optional<std::int64_t> cells; // of the metering disc, where the log says
     bool has_places = true;            // false for a gate that only counts
-    bool lead_is_set = false;          // the log states the valve's lead: landings should be in their places
+    bool lead_is_set = false; // the log states the valve's lead: landings should be in their places
     int gate = 1;
     std::optional<double> most_multiples{}; // share that the profile lets pass
     double most_lag_mm = 5.0;
@@ -55,7 +61,9 @@ public:
 
     void add(const ledger::Entry& entry);
     // Of each pulse that was entered.
-    void add_pulse(std::uint32_t depth_milli) { depths_milli_.add(static_cast<double>(depth_milli)); }
+    void add_pulse(std::uint32_t depth_milli) {
+        depths_milli_.add(static_cast<double>(depth_milli));
+    }
 
     // `other`: the same channel by its other gate, where it has one.
     [[nodiscard]] std::vector<Cause> causes(const CauseWatch* other) const;
@@ -92,8 +100,8 @@ private:
     BlockSeries depths_milli_;
     std::int64_t multiples_ = 0;
     std::array<std::uint8_t, static_cast<std::size_t>(window)> recent_{};
-    Crowd crowd_;         // the fullest window that a seed ended
-    Crowd pending_;       // the fullest one of the run of misses now going on
+    Crowd crowd_;   // the fullest window that a seed ended
+    Crowd pending_; // the fullest one of the run of misses now going on
     std::int64_t drops_ = 0;
     std::int64_t misses_ = 0;
     std::int64_t start_misses_ = 0;

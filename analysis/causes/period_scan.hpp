@@ -1,11 +1,11 @@
 // Do hits (misses, multiples) gather at one residue of the drop index modulo the number of cells?
 //
-// Assumes: drop indices run on without holes; under the null every hit falls on any drop alike. With the number of
-// cells known each residue is tested; else every residue of every period from 2 to `longest_period`, all of them
-// counted in the adjustment. Exact (hypergeometric) test, Bonferroni over what was looked at, the most unlikely
-// residue is given.
-// Memory: one counter per residue, whatever the length of the run.
-// Undefined when: fewer than 3 hits or fewer than 3 turns of the cells: std::nullopt.
+// Assumes: drop indices run on without holes; under the null every hit falls on any drop alike.
+// With the number of cells known each residue is tested; else every residue of every period from 2
+// to `longest_period`, all of them counted in the adjustment. Exact (hypergeometric) test,
+// Bonferroni over what was looked at, the most unlikely residue is given. Memory: one counter per
+// residue, whatever the length of the run. Undefined when: fewer than 3 hits or fewer than 3 turns
+// of the cells: std::nullopt.
 #pragma once
 
 #include <cstdint>

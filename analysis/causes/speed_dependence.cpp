@@ -58,7 +58,9 @@ std::optional<Fitted> weighted_line(const std::vector<Point>& points) {
     const auto degrees = static_cast<double>(points.size() - 2);
     const double z = std::abs(sxy) / std::sqrt(sxx);
     const bool scattered = statistics::chi_squared_sf(left, degrees) < 0.05;
-    line.p_value = 2.0 * (scattered ? statistics::student_t_sf(z / std::sqrt(left / degrees), degrees) : statistics::normal_sf(z));
+    line.p_value =
+        2.0 * (scattered ? statistics::student_t_sf(z / std::sqrt(left / degrees), degrees)
+                         : statistics::normal_sf(z));
     return line;
 }
 
@@ -84,7 +86,8 @@ std::vector<Point> share_points(const std::vector<Count>& counts) {
     for (const Count& one : counts)
         if (one.drops > 0) {
             const auto n = static_cast<double>(one.drops);
-            points.push_back({one.speed_mps, static_cast<double>(one.hits) / n, n / variance / std::max(1.0, one.inflation)});
+            points.push_back({one.speed_mps, static_cast<double>(one.hits) / n,
+                              n / variance / std::max(1.0, one.inflation)});
         }
     return points;
 }
@@ -98,45 +101,56 @@ std::vector<Point> points_of(std::span<const SpeedRun> runs, SpeedTrend::What wh
         else if (what == SpeedTrend::What::multiples && run.multiples)
             counts.push_back({*run.multiples, run.drops, run.speed_mps, run.inflation});
         else if (what == SpeedTrend::What::offset && run.offset && run.offset->u_mm > 0.0)
-            points.push_back({run.speed_mps, run.offset->mm, 1.0 / (run.offset->u_mm * run.offset->u_mm)});
+            points.push_back(
+                {run.speed_mps, run.offset->mm, 1.0 / (run.offset->u_mm * run.offset->u_mm)});
     }
     return what == SpeedTrend::What::offset ? points : share_points(counts);
 }
 
 double slowest_of(std::span<const SpeedRun> runs) {
-    return std::min_element(runs.begin(), runs.end(), [](const SpeedRun& a, const SpeedRun& b) {
-               return a.speed_mps < b.speed_mps;
-           })->speed_mps;
+    return std::min_element(
+               runs.begin(), runs.end(),
+               [](const SpeedRun& a, const SpeedRun& b) { return a.speed_mps < b.speed_mps; })
+        ->speed_mps;
 }
 
 double fastest_of(std::span<const SpeedRun> runs) {
-    return std::max_element(runs.begin(), runs.end(), [](const SpeedRun& a, const SpeedRun& b) {
-               return a.speed_mps < b.speed_mps;
-           })->speed_mps;
+    return std::max_element(
+               runs.begin(), runs.end(),
+               [](const SpeedRun& a, const SpeedRun& b) { return a.speed_mps < b.speed_mps; })
+        ->speed_mps;
 }
 
 Cause cause_of(const SpeedTrend& trend, std::span<const SpeedRun> runs, const SpeedWords& words) {
-    const std::string speeds =
-        fmt::format("from {:.2f} to {:.2f} m/s, {} {}", slowest_of(runs), fastest_of(runs), runs.size(), words.runs);
-    Cause cause{.kind = "speed_dependence", .p_value = trend.p_value, .evidence = {}, .look_at = {}, .drops = {}};
+    const std::string speeds = fmt::format("from {:.2f} to {:.2f} m/s, {} {}", slowest_of(runs),
+                                           fastest_of(runs), runs.size(), words.runs);
+    Cause cause{.kind = "speed_dependence",
+                .p_value = trend.p_value,
+                .evidence = {},
+                .look_at = {},
+                .drops = {}};
     const auto shares = [&](std::string_view what) {
-        return fmt::format("{} go from {:.1f} % to {:.1f} % of the drops {}", what, 100.0 * trend.slowest,
-                           100.0 * trend.fastest, speeds);
+        return fmt::format("{} go from {:.1f} % to {:.1f} % of the drops {}", what,
+                           100.0 * trend.slowest, 100.0 * trend.fastest, speeds);
     };
     switch (trend.what) {
     case SpeedTrend::What::misses:
         cause.evidence = shares(words.misses);
-        cause.look_at = trend.per_mps > 0.0 ? "cells that no longer fill at speed: suction, seed level, agitator; else drive slower"
-                                            : "what misses at low speed: suction, the valve's hold, the drive's lowest revolutions";
+        cause.look_at = trend.per_mps > 0.0 ? "cells that no longer fill at speed: suction, seed "
+                                              "level, agitator; else drive slower"
+                                            : "what misses at low speed: suction, the valve's "
+                                              "hold, the drive's lowest revolutions";
         break;
     case SpeedTrend::What::multiples:
         cause.evidence = shares("multiples");
         cause.look_at = "the singulator's setting, which holds for one speed of the disc only";
         break;
     case SpeedTrend::What::offset:
-        cause.evidence = fmt::format("the offset goes from {:+.1f} to {:+.1f} mm {}: {:+.1f} ms of lag that no lead takes up",
+        cause.evidence = fmt::format("the offset goes from {:+.1f} to {:+.1f} mm {}: {:+.1f} ms of "
+                                     "lag that no lead takes up",
                                      trend.slowest, trend.fastest, speeds, trend.per_mps);
-        cause.look_at = "the lead that is set: calibrate it over these speeds (dropledger calibrate lead)";
+        cause.look_at =
+            "the lead that is set: calibrate it over these speeds (dropledger calibrate lead)";
         break;
     }
     return cause;

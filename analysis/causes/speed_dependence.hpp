@@ -1,10 +1,12 @@
-// Does a unit do worse, or place differently, the faster it travels? Trends over runs at several speeds.
+// Does a unit do worse, or place differently, the faster it travels? Trends over runs at several
+// speeds.
 //
-// Shares: trend of counts with speed as the score; offset: line through the runs' offsets, each weighted by its
-// uncertainty. Where the runs scatter about their trend more than that (tested at 5 %) the trend is measured by their
-// scatter, with Student's t. Two-sided p-values, Holm over the quantities of one unit.
-// Units: in the names; slopes per m/s. Undefined when: fewer than three speeds that lie at least 5 % apart: no trends.
-// Source: Cochran 1954 and Armitage 1955 (trend of shares); weighted least squares.
+// Shares: trend of counts with speed as the score; offset: line through the runs' offsets, each
+// weighted by its uncertainty. Where the runs scatter about their trend more than that (tested at 5
+// %) the trend is measured by their scatter, with Student's t. Two-sided p-values, Holm over the
+// quantities of one unit. Units: in the names; slopes per m/s. Undefined when: fewer than three
+// speeds that lie at least 5 % apart: no trends. Source: Cochran 1954 and Armitage 1955 (trend of
+// shares); weighted least squares.
 #pragma once
 
 #include "analysis/causes/cause.hpp"
@@ -49,7 +51,9 @@ struct SpeedWords {
     std::string_view runs = "runs";
 };
 
-// The trends beyond doubt (at 1 %) and large enough to matter (half a percent of drops, 3 mm), as kind "speed_dependence".
-[[nodiscard]] std::vector<Cause> speed_causes(std::span<const SpeedRun> runs, const SpeedWords& words = {});
+// The trends beyond doubt (at 1 %) and large enough to matter (half a percent of drops, 3 mm), as
+// kind "speed_dependence".
+[[nodiscard]] std::vector<Cause> speed_causes(std::span<const SpeedRun> runs,
+                                              const SpeedWords& words = {});
 
 } // namespace dropledger::causes

@@ -32,7 +32,8 @@ void judge_gaps(const Judged& judged, std::vector<Gap>& gaps) {
             sum.best = sum.best && one.best ? std::optional(*sum.best + *one.best) : std::nullopt;
         }
         const auto n = static_cast<double>(gap.drops());
-        gap.missing = {sum.low / n, sum.high / n, sum.best ? std::optional(*sum.best / n) : std::nullopt};
+        gap.missing = {sum.low / n, sum.high / n,
+                       sum.best ? std::optional(*sum.best / n) : std::nullopt};
     }
 }
 
@@ -97,7 +98,8 @@ void add_lines(const Judged& judged, FieldAudit& audit) {
     }
 }
 
-// ISO 7256-1 counts, by commanded places: a spacing that skips one drop is one of the third class, and so on.
+// ISO 7256-1 counts, by commanded places: a spacing that skips one drop is one of the third class,
+// and so on.
 struct IndexCounts {
     std::int64_t within = 0;   // n'1
     std::int64_t spacings = 0; // N
@@ -136,7 +138,9 @@ void add_guard(const FieldAudit& audit, RowReport& row) {
         for (const FieldDrop& drop : line)
             if (key.row == row.judge.row && drop.has_offset) {
                 ++row.offsets;
-                inside += std::abs(static_cast<double>(drop.offset_mm)) <= *audit.options.guard_mm ? 1 : 0;
+                inside += std::abs(static_cast<double>(drop.offset_mm)) <= *audit.options.guard_mm
+                              ? 1
+                              : 0;
             }
     if (row.offsets > 0)
         row.within_guard = static_cast<double>(inside) / static_cast<double>(row.offsets);
@@ -181,14 +185,17 @@ void note_neighbours(const RowReport& row, Assumption assumption, std::vector<st
         row.judge.model.background < 2.0 * row.judge.neighbours->least_silent_most)
         return;
     const Neighbours& least = *row.judge.neighbours;
-    notes.push_back(fmt::format(
-        "Row {} is silent at {} of its drops between outages, row {} at {} only (at most {}). Were all gates alike, seed would "
-        "be missing at {} or more of them; were all meters alike, at {} or less. {}",
-        row.judge.row, percent(row.judge.model.background), least.least_row, percent(least.least_silent),
-        percent(least.least_silent_most), percent(least.missing_if_gates_alike), percent(least.missing_if_meters_alike),
-        assumption == Assumption::none ? "The drops alone can't tell which it is." :
-        assumption == Assumption::gates_alike ? "That all gates are alike was stated by the user, and judged by."
-                                              : "That all meters are alike was stated by the user, and judged by."));
+    notes.push_back(
+        fmt::format("Row {} is silent at {} of its drops between outages, row {} at {} only (at "
+                    "most {}). Were all gates alike, seed would "
+                    "be missing at {} or more of them; were all meters alike, at {} or less. {}",
+                    row.judge.row, percent(row.judge.model.background), least.least_row,
+                    percent(least.least_silent), percent(least.least_silent_most),
+                    percent(least.missing_if_gates_alike), percent(least.missing_if_meters_alike),
+                    assumption == Assumption::none ? "The drops alone can't tell which it is."
+                    : assumption == Assumption::gates_alike
+                        ? "That all gates are alike was stated by the user, and judged by."
+                        : "That all meters are alike was stated by the user, and judged by."));
 }
 
 void note_efficiencies(FieldAudit& audit) {
@@ -197,18 +204,21 @@ void note_efficiencies(FieldAudit& audit) {
         if (!row.judge.efficiency && row.silent > 0)
             rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row.judge.row);
         if (row.judge.efficiency && !row.judge.efficiency->source.empty())
-            audit.notes.push_back(fmt::format("Row {}: gate efficiency {} ({} to {}), calibration {}.", row.judge.row,
-                                              percent(row.judge.efficiency->value), percent(row.judge.efficiency->low),
-                                              percent(row.judge.efficiency->high), row.judge.efficiency->source));
+            audit.notes.push_back(fmt::format(
+                "Row {}: gate efficiency {} ({} to {}), calibration {}.", row.judge.row,
+                percent(row.judge.efficiency->value), percent(row.judge.efficiency->low),
+                percent(row.judge.efficiency->high), row.judge.efficiency->source));
         note_neighbours(row, audit.options.assumption, audit.notes);
     }
     if (!rows.empty())
         audit.notes.push_back(fmt::format(
-            "No gate efficiency is known of {}: {}. What would settle them: a look at a length of the row, or a bench run of "
+            "No gate efficiency is known of {}: {}. What would settle them: a look at a length of "
+            "the row, or a bench run of "
             "the unit against a second gate, then --calibration or --gate-efficiency ROW=SHARE.",
             rows.find(',') == std::string::npos ? "row " + rows : "rows " + rows,
-            audit.options.assumption == Assumption::none ? "their single silent drops can't be told"
-                                                               : "their single silent drops rest on the assumption stated"));
+            audit.options.assumption == Assumption::none
+                ? "their single silent drops can't be told"
+                : "their single silent drops rest on the assumption stated"));
 }
 
 // The shortest length from which on at least nine in ten gaps raised an alert.
@@ -245,7 +255,8 @@ void add_reseed(FieldAudit& audit) {
         ++reseed.gaps;
         reseed.seeds += gap.seeds;
         reseed.length_m += gap.length_m;
-        reseed.plants_lost += gap.missing.low * static_cast<double>(gap.seeds) * audit.options.germination;
+        reseed.plants_lost +=
+            gap.missing.low * static_cast<double>(gap.seeds) * audit.options.germination;
     }
     if (!audit.options.costs)
         return;
@@ -275,8 +286,11 @@ FieldAudit audit_field(Field field, FieldOptions options) {
     for (const auto& given : audit.options.gate_efficiencies)
         if (std::none_of(audit.field.lines.begin(), audit.field.lines.end(),
                          [&](const auto& line) { return line.first.row == given.first; }))
-            audit.notes.push_back(fmt::format("A gate efficiency is given for row {}, which the input does not hold.", given.first));
-    const Judged judged = judge_drops(audit.field, audit.options.gate_efficiencies, audit.options.assumption);
+            audit.notes.push_back(
+                fmt::format("A gate efficiency is given for row {}, which the input does not hold.",
+                            given.first));
+    const Judged judged =
+        judge_drops(audit.field, audit.options.gate_efficiencies, audit.options.assumption);
     audit.gaps = find_gaps(audit.field);
     judge_gaps(judged, audit.gaps);
     add_alerts(audit.field, judged, audit.alerts);

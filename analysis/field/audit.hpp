@@ -42,7 +42,8 @@ struct LineReport { // one pass of one row
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0; // expected, between what bounds
     double seeds_lost_high = 0.0;
-    std::vector<Place> outline; // the pass in at most nine places, evenly by drop, first and last among them
+    std::vector<Place>
+        outline; // the pass in at most nine places, evenly by drop, first and last among them
 };
 
 struct Alert {
@@ -64,7 +65,8 @@ struct RowReport {
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0; // expected, between what bounds
     double seeds_lost_high = 0.0;
-    // Spacing indices as ISO 7256-1 counts them, each drop taken at its commanded place; singles only.
+    // Spacing indices as ISO 7256-1 counts them, each drop taken at its commanded place; singles
+    // only.
     std::optional<double> miss_index;
     std::optional<double> multiples_index;
     std::int64_t offsets = 0;
@@ -85,10 +87,12 @@ struct FieldPart {
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0;
     double seeds_lost_high = 0.0;
-    std::vector<std::int64_t> worst_rows; // up to three, by what is surely lost; only rows that lose a seed or more
+    std::vector<std::int64_t>
+        worst_rows; // up to three, by what is surely lost; only rows that lose a seed or more
 };
 
-// Gaps of that many drops: how many there are, and how many isolated random misses at each line's rate would make.
+// Gaps of that many drops: how many there are, and how many isolated random misses at each line's
+// rate would make.
 struct GapLength {
     std::int64_t drops = 0; // the last class: this and more
     std::int64_t observed = 0;

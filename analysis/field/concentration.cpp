@@ -17,10 +17,12 @@ namespace {
 
 struct Slot {
     std::int64_t gaps = 0;
-    std::int64_t chances = 0; // drops behind which, or at the beginning of a pass with which, a gap can begin
+    std::int64_t chances =
+        0; // drops behind which, or at the beginning of a pass with which, a gap can begin
 };
 using Slots = std::map<std::int64_t, Slot>;
-using SlotOf = std::function<std::int64_t(const LineKey&, const std::vector<FieldDrop>&, std::size_t)>;
+using SlotOf =
+    std::function<std::int64_t(const LineKey&, const std::vector<FieldDrop>&, std::size_t)>;
 using Name = std::function<std::string(std::int64_t)>;
 
 Slots count(const Field& field, const SlotOf& slot_of) {
@@ -47,19 +49,20 @@ void compare(const Slots& slots, const Name& name, std::vector<Concentration>& f
     std::vector<double> p_values;
     for (const auto& [id, slot] : slots) {
         const double share = static_cast<double>(slot.chances) / static_cast<double>(all.chances);
-        p_values.push_back(slot.gaps == 0 ? 1.0
-                                          : statistics::binomial_sf(slot.gaps - 1, {all.gaps, share}));
+        p_values.push_back(
+            slot.gaps == 0 ? 1.0 : statistics::binomial_sf(slot.gaps - 1, {all.gaps, share}));
     }
     const std::vector<double> adjusted = statistics::holm(p_values);
     std::size_t at = 0;
     for (const auto& [id, slot] : slots) {
         const double p = adjusted[at++];
         if (p <= 0.05)
-            found.push_back({.where = name(id),
-                             .gaps = slot.gaps,
-                             .expected = static_cast<double>(all.gaps) * static_cast<double>(slot.chances) /
-                                         static_cast<double>(all.chances),
-                             .p_value = p});
+            found.push_back(
+                {.where = name(id),
+                 .gaps = slot.gaps,
+                 .expected = static_cast<double>(all.gaps) * static_cast<double>(slot.chances) /
+                             static_cast<double>(all.chances),
+                 .p_value = p});
     }
 }
 
@@ -84,22 +87,27 @@ std::vector<Concentration> concentrations(const Field& field, const std::vector<
     if (gaps.empty())
         return found;
     using Line = std::vector<FieldDrop>;
-    compare(count(field, [](const LineKey& key, const Line&, std::size_t) { return key.row; }),
-            [](std::int64_t row) { return fmt::format("row {}", row); }, found);
-    compare(count(field, [](const LineKey& key, const Line&, std::size_t) { return key.pass; }),
-            [](std::int64_t pass) { return fmt::format("pass {}", pass); }, found);
-    compare(count(field, [](const LineKey&, const Line& line, std::size_t at) {
-                return part_of_pass(at, line.size());
-            }),
+    compare(
+        count(field, [](const LineKey& key, const Line&, std::size_t) { return key.row; }),
+        [](std::int64_t row) { return fmt::format("row {}", row); }, found);
+    compare(
+        count(field, [](const LineKey& key, const Line&, std::size_t) { return key.pass; }),
+        [](std::int64_t pass) { return fmt::format("pass {}", pass); }, found);
+    compare(count(field, [](const LineKey&, const Line& line,
+                            std::size_t at) { return part_of_pass(at, line.size()); }),
             part_name, found);
     if (field.has_time)
-        compare(count(field, [](const LineKey&, const Line& line, std::size_t at) {
-                    const double hours = std::floor(line[at].time_s / 3600.0);
-                    return static_cast<std::int64_t>(hours - 24.0 * std::floor(hours / 24.0));
-                }),
-                [](std::int64_t hour) { return fmt::format("the hour from {:02}:00 UTC", hour); }, found);
-    std::stable_sort(found.begin(), found.end(),
-                     [](const Concentration& a, const Concentration& b) { return a.p_value < b.p_value; });
+        compare(
+            count(field,
+                  [](const LineKey&, const Line& line, std::size_t at) {
+                      const double hours = std::floor(line[at].time_s / 3600.0);
+                      return static_cast<std::int64_t>(hours - 24.0 * std::floor(hours / 24.0));
+                  }),
+            [](std::int64_t hour) { return fmt::format("the hour from {:02}:00 UTC", hour); },
+            found);
+    std::stable_sort(
+        found.begin(), found.end(),
+        [](const Concentration& a, const Concentration& b) { return a.p_value < b.p_value; });
     return found;
 }
 
@@ -111,14 +119,16 @@ std::vector<GapLength> gap_lengths(const Field& field, const std::vector<Gap>& g
     for (const Gap& gap : gaps)
         ++classes[static_cast<std::size_t>(std::min(gap.drops(), longest_class) - 1)].observed;
     for (const auto& [key, line] : field.lines) {
-        const auto silent = std::count_if(line.begin(), line.end(), [](const FieldDrop& d) { return d.silent(); });
+        const auto silent =
+            std::count_if(line.begin(), line.end(), [](const FieldDrop& d) { return d.silent(); });
         const auto n = static_cast<std::int64_t>(line.size());
         const double share = static_cast<double>(silent) / static_cast<double>(n);
         const auto at_least = [&](std::int64_t length) {
             return statistics::expected_runs({.entries = n, .share = share, .length = length});
         };
         for (GapLength& one : classes)
-            one.expected += at_least(one.drops) - (one.drops < longest_class ? at_least(one.drops + 1) : 0.0);
+            one.expected +=
+                at_least(one.drops) - (one.drops < longest_class ? at_least(one.drops + 1) : 0.0);
     }
     return classes;
 }

@@ -46,7 +46,8 @@ Result<bool> CsvRecords::fill() {
     return *got > 0;
 }
 
-// One line of the file without its end, consumed; empty at the end. A line without end is the file's last.
+// One line of the file without its end, consumed; empty at the end. A line without end is the
+// file's last.
 Result<std::optional<std::string_view>> CsvRecords::next_line() {
     using Line = std::optional<std::string_view>;
     std::size_t searched = at_;

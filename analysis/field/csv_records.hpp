@@ -1,8 +1,9 @@
-// Separated text, record by record, in bounded memory: RFC 4180 quoting, lines ended by LF or CR LF,
-// a byte order mark skipped.
+// Separated text, record by record, in bounded memory: RFC 4180 quoting, lines ended by LF or CR
+// LF, a byte order mark skipped.
 //
-// Assumes: a record, quoted line breaks included, is at most `longest_record` bytes. A quote that is not closed
-// within it is taken as damage of its first line alone: reading goes on with the next line.
+// Assumes: a record, quoted line breaks included, is at most `longest_record` bytes. A quote that
+// is not closed within it is taken as damage of its first line alone: reading goes on with the next
+// line.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -16,7 +17,7 @@
 namespace dropledger::field {
 
 struct CsvRecord {
-    std::uint64_t line = 0; // of its first byte, from 1
+    std::uint64_t line = 0;               // of its first byte, from 1
     std::vector<std::string_view> fields; // valid until the next record is asked for
     bool damaged = false; // a quote that is not closed, or a line too long: no fields
 };

@@ -20,7 +20,8 @@ public:
 
     void entry(const ledger::Entry& entry) override {
         const auto index = static_cast<std::int64_t>(entry.drop.index);
-        if (new_segment_ && index + base_ <= last_) // counted anew after a boot: a hole keeps the two apart
+        if (new_segment_ &&
+            index + base_ <= last_) // counted anew after a boot: a hole keeps the two apart
             base_ = last_ + 2 - index;
         new_segment_ = false;
         last_ = index + base_;
@@ -81,7 +82,8 @@ Result<ledger::RunSetup> setup_of(const droplog::Header& header, const std::stri
     if (setup->mode == ledger::Mode::line)
         return no_drops(file);
     if (!setup->spacing_um)
-        return Error{ErrorKind::input, "setting spacing_um", "the log does not say how far apart drops were commanded",
+        return Error{ErrorKind::input, "setting spacing_um",
+                     "the log does not say how far apart drops were commanded",
                      "a field audit needs logs that do"};
     return setup;
 }
@@ -95,21 +97,26 @@ bool rows_are_stated(const std::map<int, ledger::ChannelOutcome>& channels) {
 }
 
 bool was_blocked(const ledger::RunLedger& ledger, int channel) {
-    return std::any_of(ledger.faults().begin(), ledger.faults().end(), [&](const ledger::Fault& fault) {
-        return fault.code == "gate_blocked" && (fault.channel == channel || fault.channel < 0);
-    });
+    return std::any_of(
+        ledger.faults().begin(), ledger.faults().end(), [&](const ledger::Fault& fault) {
+            return fault.code == "gate_blocked" && (fault.channel == channel || fault.channel < 0);
+        });
 }
 
 void note_integrity(const std::string& file, const droplog::Integrity& integrity, Pass& pass) {
     if (!integrity.complete())
-        pass.notes.push_back(file + ": the log is incomplete; drops that it lost are not counted as silent.");
+        pass.notes.push_back(
+            file + ": the log is incomplete; drops that it lost are not counted as silent.");
     if (!integrity.seals.intact)
-        pass.notes.push_back(file + ": the seal chain is broken; the log was changed or damaged after it was written.");
+        pass.notes.push_back(
+            file +
+            ": the seal chain is broken; the log was changed or damaged after it was written.");
     if (integrity.boots > 1)
         pass.notes.push_back(file + ": the controller started anew during the pass.");
 }
 
-Pass pass_of(const std::string& file, const droplog::Reading& reading, const ledger::RunLedger& ledger, Sinks& sinks) {
+Pass pass_of(const std::string& file, const droplog::Reading& reading,
+             const ledger::RunLedger& ledger, Sinks& sinks) {
     Pass pass;
     pass.started = reading.header.started;
     pass.started_s = parse_time(pass.started, 0);
@@ -118,7 +125,8 @@ Pass pass_of(const std::string& file, const droplog::Reading& reading, const led
     note_integrity(file, reading.integrity, pass);
     const bool stated = rows_are_stated(ledger.channels());
     if (!stated)
-        pass.notes.push_back(file + ": rows are not stated one by one; a row is its channel's number plus one.");
+        pass.notes.push_back(
+            file + ": rows are not stated one by one; a row is its channel's number plus one.");
     for (const auto& [number, outcome] : ledger.channels()) {
         const int gate = outcome.gates.at(outcome.judge).gate().number;
         RowOfLog row{.drops = sinks.at({number, gate})->take(),
@@ -138,7 +146,8 @@ Result<Pass> read_pass(const NamedLog& log) {
     Sinks sinks;
     ledger::RunLedger ledger(
         [&](const droplog::Header& header) { return setup_of(header, log.file); },
-        [&](const ledger::RunSetup&, const ledger::ChannelSetup& channel, const ledger::Gate& gate) -> ledger::EntrySink& {
+        [&](const ledger::RunSetup&, const ledger::ChannelSetup& channel,
+            const ledger::Gate& gate) -> ledger::EntrySink& {
             auto& sink = sinks[{channel.channel, gate.number}];
             sink = std::make_unique<RowSink>(gate.place == ledger::GatePlace::below);
             return *sink;
@@ -177,7 +186,8 @@ struct Layout {
     std::int64_t rows = 1; // side by side in a pass
     double longest_m = 0.0;
 
-    void place(std::int64_t pass, std::int64_t row, const Stretch& stretch, std::vector<FieldDrop>& drops) const {
+    void place(std::int64_t pass, std::int64_t row, const Stretch& stretch,
+               std::vector<FieldDrop>& drops) const {
         const bool back = !same_direction && pass % 2 == 0;
         for (FieldDrop& drop : drops) {
             drop.at.x = row_spacing_m * static_cast<double>((pass - 1) * rows + row);
@@ -187,7 +197,8 @@ struct Layout {
 };
 
 Layout layout_of(const std::vector<Pass>& passes, const DroplogOptions& options) {
-    Layout layout{.row_spacing_m = options.row_spacing_mm / 1000.0, .same_direction = options.same_direction};
+    Layout layout{.row_spacing_m = options.row_spacing_mm / 1000.0,
+                  .same_direction = options.same_direction};
     for (const Pass& pass : passes) {
         const Stretch stretch = stretch_of(pass);
         layout.longest_m = std::max(layout.longest_m, stretch.high - stretch.low);
@@ -205,8 +216,8 @@ void add_row(Field& field, const LineKey& key, RowOfLog row) {
         field.gate_blocked.insert(key);
     const auto [known, first] = field.units.emplace(key.row, row.unit);
     if (!first && known->second != row.unit)
-        field.notes.push_back(fmt::format("Row {}: unit {} in earlier passes, {} in pass {}.", key.row, known->second,
-                                          row.unit, key.pass));
+        field.notes.push_back(fmt::format("Row {}: unit {} in earlier passes, {} in pass {}.",
+                                          key.row, known->second, row.unit, key.pass));
     field.lines[key] = std::move(row.drops);
 }
 
@@ -224,9 +235,12 @@ void add_pass(Field& field, Pass pass, std::int64_t number, const Layout& layout
 }
 
 std::string layout_note(const Layout& layout) {
-    return fmt::format("Places are made up, for a log knows only travel: north is travel, passes lie side by side in the order "
-                       "in which they began, rows {:.0f} mm apart{}. Lengths along a row are as travelled.",
-                       1000.0 * layout.row_spacing_m, layout.same_direction ? "" : ", every second pass runs back");
+    return fmt::format(
+        "Places are made up, for a log knows only travel: north is travel, passes lie side by side "
+        "in the order "
+        "in which they began, rows {:.0f} mm apart{}. Lengths along a row are as travelled.",
+        1000.0 * layout.row_spacing_m,
+        layout.same_direction ? "" : ", every second pass runs back");
 }
 
 } // namespace
@@ -260,7 +274,8 @@ Result<Field> read_droplogs(const std::vector<NamedLog>& logs, const DroplogOpti
     Field field;
     field.geographic = false;
     field.has_alerts = false;
-    field.has_time = std::all_of(passes.begin(), passes.end(), [](const Pass& pass) { return pass.started_s.has_value(); });
+    field.has_time = std::all_of(passes.begin(), passes.end(),
+                                 [](const Pass& pass) { return pass.started_s.has_value(); });
     if (field.has_time)
         std::stable_sort(passes.begin(), passes.end(),
                          [](const Pass& a, const Pass& b) { return *a.started_s < *b.started_s; });
@@ -271,7 +286,8 @@ Result<Field> read_droplogs(const std::vector<NamedLog>& logs, const DroplogOpti
     field.notes.push_back(layout_note(layout));
     settle(field, logs.size() == 1 ? "The log has" : "The logs have");
     if (field.drops == 0)
-        return Error{ErrorKind::input, logs.front().file, "no commanded drops in it", "name a log of a run that sowed"};
+        return Error{ErrorKind::input, logs.front().file, "no commanded drops in it",
+                     "name a log of a run that sowed"};
     return field;
 }
 

@@ -30,7 +30,8 @@ struct Header {
 
 Error bad_header(const std::string& file, std::string what) {
     return {ErrorKind::input, fmt::format("{}:1", file), std::move(what),
-            "the table needs pass, row, drop, target, seen, and lat, lon or east_m, north_m; name other "
+            "the table needs pass, row, drop, target, seen, and lat, lon or east_m, north_m; name "
+            "other "
             "columns in a mapping file"};
 }
 
@@ -48,12 +49,15 @@ Result<Header> read_header(CsvRecords& records, const std::string& file, const M
         for (std::size_t c = 0; c < column_count; ++c)
             if (trim(record.fields[i]) == mapping.names.at(c)) {
                 if (header.at.at(c) != absent)
-                    return bad_header(file, fmt::format("two columns are named {}", mapping.names.at(c)));
+                    return bad_header(file,
+                                      fmt::format("two columns are named {}", mapping.names.at(c)));
                 header.at.at(c) = i;
             }
-    for (const Column needed : {Column::pass, Column::row, Column::drop, Column::target, Column::seen})
+    for (const Column needed :
+         {Column::pass, Column::row, Column::drop, Column::target, Column::seen})
         if (!header.has(needed))
-            return bad_header(file, fmt::format("no column {}", mapping.names.at(index_of(needed))));
+            return bad_header(file,
+                              fmt::format("no column {}", mapping.names.at(index_of(needed))));
     const bool geographic = header.has(Column::lat) && header.has(Column::lon);
     if (!geographic && !(header.has(Column::east_m) && header.has(Column::north_m)))
         return bad_header(file, "no columns lat and lon, nor east_m and north_m");
@@ -63,7 +67,8 @@ Result<Header> read_header(CsvRecords& records, const std::string& file, const M
 // One row on its way to a drop; the first thing wrong with it is its reason.
 class RowReader {
 public:
-    RowReader(const Header& header, const Mapping& mapping) : header_(&header), mapping_(&mapping) {}
+    RowReader(const Header& header, const Mapping& mapping)
+        : header_(&header), mapping_(&mapping) {}
 
     void begin(const CsvRecord& record) {
         record_ = &record;
@@ -71,7 +76,8 @@ public:
         if (record.damaged)
             reason_ = "a quote that is not closed, or a line too long";
         else if (record.fields.size() != header_->width)
-            reason_ = fmt::format("{} fields where the header has {}", record.fields.size(), header_->width);
+            reason_ = fmt::format("{} fields where the header has {}", record.fields.size(),
+                                  header_->width);
     }
 
     [[nodiscard]] const std::string& reason() const { return reason_; }
@@ -79,7 +85,7 @@ public:
     std::string_view text(Column column) const {
         const std::size_t at = header_->at.at(index_of(column));
         return at == absent || at >= record_->fields.size() ? std::string_view{}
-                                                             : trim(record_->fields[at]);
+                                                            : trim(record_->fields[at]);
     }
 
     double number(Column column, double least, double most) {
@@ -104,13 +110,15 @@ public:
         }
         if (!value)
             return static_cast<std::int64_t>(fail(column, "is no whole number"));
-        return *value >= least && *value <= most ? *value
-                                                 : static_cast<std::int64_t>(fail(column, "is out of range"));
+        return *value >= least && *value <= most
+                   ? *value
+                   : static_cast<std::int64_t>(fail(column, "is out of range"));
     }
 
     double fail(Column column, std::string_view why) {
         if (reason_.empty())
-            reason_ = fmt::format("{} '{}' {}", column_names.at(index_of(column)), text(column).substr(0, 40), why);
+            reason_ = fmt::format("{} '{}' {}", column_names.at(index_of(column)),
+                                  text(column).substr(0, 40), why);
         return 0.0;
     }
 
@@ -142,13 +150,15 @@ Place place_of(RowReader& row, const Header& header, const Mapping& mapping) {
     if (header.has(Column::lat) && header.has(Column::lon))
         return {row.number(Column::lon, -180.0, 180.0), row.number(Column::lat, -90.0, 90.0)};
     constexpr double far_m = 1e8; // beyond any plane system
-    Place place{row.number(Column::east_m, -far_m, far_m), row.number(Column::north_m, -far_m, far_m)};
+    Place place{row.number(Column::east_m, -far_m, far_m),
+                row.number(Column::north_m, -far_m, far_m)};
     if (!mapping.utm || !row.reason().empty())
         return place;
     try {
         double lat = 0.0;
         double lon = 0.0;
-        GeographicLib::UTMUPS::Reverse(mapping.utm->zone, mapping.utm->north, place.x, place.y, lat, lon);
+        GeographicLib::UTMUPS::Reverse(mapping.utm->zone, mapping.utm->north, place.x, place.y, lat,
+                                       lon);
         return {lon, lat};
     } catch (const GeographicLib::GeographicErr&) {
         row.fail(Column::east_m, "lies outside the UTM zone");
@@ -202,7 +212,8 @@ void keep_first(Field& field, std::vector<FieldDrop>& line) {
     for (std::size_t i = 0; i < line.size(); ++i) {
         if (kept > 0 && line[kept - 1].drop == line[i].drop)
             add_bad(field, line[i].line,
-                    fmt::format("this pass, row and drop stand already in line {}", line[kept - 1].line));
+                    fmt::format("this pass, row and drop stand already in line {}",
+                                line[kept - 1].line));
         else
             line[kept++] = line[i];
     }
@@ -246,9 +257,11 @@ void settle(Field& field, std::string_view source_has) {
     std::sort(field.bad_samples.begin(), field.bad_samples.end(),
               [](const BadRow& a, const BadRow& b) { return a.line < b.line; });
     if (!field.has_time)
-        field.notes.push_back(fmt::format("{} no time: nothing is said about the time of night.", source_has));
+        field.notes.push_back(
+            fmt::format("{} no time: nothing is said about the time of night.", source_has));
     if (!field.has_alerts)
-        field.notes.push_back(fmt::format("{} no alerts: gaps are found and judged, but no alert can be.", source_has));
+        field.notes.push_back(fmt::format(
+            "{} no alerts: gaps are found and judged, but no alert can be.", source_has));
 }
 
 Result<Field> read_field(ByteSource& source, const std::string& file, const Mapping& mapping) {
@@ -257,7 +270,8 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
     if (!header)
         return header.error();
     Field field;
-    field.geographic = (header->has(Column::lat) && header->has(Column::lon)) || mapping.utm.has_value();
+    field.geographic =
+        (header->has(Column::lat) && header->has(Column::lon)) || mapping.utm.has_value();
     field.has_time = header->has(Column::time);
     field.has_alerts = header->has(Column::alert);
     if (const Status rows = read_rows(records, *header, mapping, field); !rows)
@@ -265,10 +279,11 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
     settle(field, "The table has");
     if (field.drops == 0)
         return Error{ErrorKind::input, file,
-                     field.rows_bad == 0 ? std::string("no drops in it")
-                                         : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
-                                                       field.bad_samples.front().line,
-                                                       field.bad_samples.front().reason),
+                     field.rows_bad == 0
+                         ? std::string("no drops in it")
+                         : fmt::format("none of its {} rows can be read; line {}: {}",
+                                       field.rows_bad, field.bad_samples.front().line,
+                                       field.bad_samples.front().reason),
                      "check the columns against the description of the field table"};
     return field;
 }

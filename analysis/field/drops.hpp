@@ -1,9 +1,10 @@
 // The commanded drops of a field, as read from a table: by pass and row, in drop order.
 //
 // Assumes: one row of the table per commanded drop, in any order. Memory: about 56 bytes a drop.
-// Units: in the names; a place is longitude and latitude in degrees (WGS 84), or east and north in metres.
-// Undefined when: a row cannot be read: it is counted with its line and reason, and kept out.
-// Source: field CSV (columns time, pass, row, drop, lat, lon or east_m, north_m, target, seen, alert, offset_mm).
+// Units: in the names; a place is longitude and latitude in degrees (WGS 84), or east and north in
+// metres. Undefined when: a row cannot be read: it is counted with its line and reason, and kept
+// out. Source: field CSV (columns time, pass, row, drop, lat, lon or east_m, north_m, target, seen,
+// alert, offset_mm).
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -30,8 +31,8 @@ struct FieldDrop {
     Place at;
     std::uint32_t target = 1;
     std::uint32_t seen = 0;
-    std::uint32_t line = 0;  // of the table
-    float offset_mm = 0.0F;  // landing - commanded, where has_offset
+    std::uint32_t line = 0; // of the table
+    float offset_mm = 0.0F; // landing - commanded, where has_offset
     bool has_offset = false;
     bool alert = false;
 
@@ -41,7 +42,8 @@ struct FieldDrop {
 struct LineKey {
     std::int64_t pass = 0;
     std::int64_t row = 0;
-    friend auto operator<=>(const LineKey&, const LineKey&) = default; // NOLINT: clang-tidy 14 takes it for a null pointer
+    friend auto operator<=>(const LineKey&, const LineKey&) =
+        default; // NOLINT: clang-tidy 14 takes it for a null pointer
 };
 
 struct BadRow {
@@ -58,10 +60,10 @@ struct Field {
     bool has_time = true;
     bool has_alerts = true;
     bool has_offsets = false;
-    int gate = 0;                          // that saw the seeds: 0 is the units' own sensor
-    std::set<LineKey> gate_blocked;        // where the gate reported itself blocked
+    int gate = 0;                              // that saw the seeds: 0 is the units' own sensor
+    std::set<LineKey> gate_blocked;            // where the gate reported itself blocked
     std::map<std::int64_t, std::string> units; // by row, where the input says
-    std::string crop;                      // likewise
+    std::string crop;                          // likewise
     std::vector<std::string> notes;
 };
 
@@ -71,10 +73,13 @@ inline constexpr std::size_t bad_samples_kept = 20;
 [[nodiscard]] Result<Field> read_field(ByteSource& source, const std::string& file,
                                        const Mapping& mapping);
 
-// Sorts the drops, keeps the first of each and counts the others as bad rows; notes what the field lacks.
+// Sorts the drops, keeps the first of each and counts the others as bad rows; notes what the field
+// lacks.
 void settle(Field& field, std::string_view source_has); // "The table has"
 
-// Seconds since 1970 from RFC 3339 or a number; a time without zone is taken `utc_offset_minutes` ahead of UTC.
-[[nodiscard]] std::optional<double> parse_time(std::string_view text, std::int64_t utc_offset_minutes);
+// Seconds since 1970 from RFC 3339 or a number; a time without zone is taken `utc_offset_minutes`
+// ahead of UTC.
+[[nodiscard]] std::optional<double> parse_time(std::string_view text,
+                                               std::int64_t utc_offset_minutes);
 
 } // namespace dropledger::field

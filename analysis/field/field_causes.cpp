@@ -20,7 +20,8 @@ constexpr double level = 0.01; // family-wise, per kind
 constexpr std::size_t drops_listed = 50;
 
 void list_drops(const Gap& gap, FieldCause& cause) {
-    for (std::int64_t drop = gap.first_drop; drop <= gap.last_drop && cause.drops.size() < drops_listed; ++drop)
+    for (std::int64_t drop = gap.first_drop;
+         drop <= gap.last_drop && cause.drops.size() < drops_listed; ++drop)
         cause.drops.push_back(drop);
 }
 
@@ -34,15 +35,18 @@ struct Outages {
 
 // P(one gap at least so long among the row's drops, were they independent at the background share).
 double chance_of_length(const RowReport& row, const Gap& gap) {
-    const double share = std::clamp(row.judge.model.background, 1.0 / static_cast<double>(row.drops + 1), 0.999);
-    return std::min(1.0, static_cast<double>(row.drops) * std::pow(share, static_cast<double>(gap.drops())));
+    const double share =
+        std::clamp(row.judge.model.background, 1.0 / static_cast<double>(row.drops + 1), 0.999);
+    return std::min(1.0, static_cast<double>(row.drops) *
+                             std::pow(share, static_cast<double>(gap.drops())));
 }
 
 Outages outages_of(const FieldAudit& audit, const RowReport& row) {
     constexpr std::int64_t least_drops = 3;
     Outages found;
     for (const Gap& gap : audit.gaps) {
-        if (gap.key.row != row.judge.row || gap.drops() < least_drops || (gap.begin == 0 && !gap.at_pass_end))
+        if (gap.key.row != row.judge.row || gap.drops() < least_drops ||
+            (gap.begin == 0 && !gap.at_pass_end))
             continue;
         const double p = chance_of_length(row, gap);
         if (p > level)
@@ -54,8 +58,8 @@ Outages outages_of(const FieldAudit& audit, const RowReport& row) {
     return found;
 }
 
-// A silence at a pass's end that is no longer than those that ended may be one of them: P(one of them at least so long,
-// were all lengths geometric with the mean of the ended ones).
+// A silence at a pass's end that is no longer than those that ended may be one of them: P(one of
+// them at least so long, were all lengths geometric with the mean of the ended ones).
 bool may_have_ended(const Outages& found, const Gap& gap) {
     constexpr std::int64_t worth_naming = 10; // drops: a shorter one is bridging or the headland
     if (gap.drops() < worth_naming || found.ended.empty())
@@ -64,7 +68,8 @@ bool may_have_ended(const Outages& found, const Gap& gap) {
     for (const Gap* const ended : found.ended)
         drops += static_cast<double>(ended->drops());
     const auto count = static_cast<double>(found.ended.size());
-    return (count + 1.0) * std::pow(1.0 - count / drops, static_cast<double>(gap.drops() - 1)) > level;
+    return (count + 1.0) * std::pow(1.0 - count / drops, static_cast<double>(gap.drops() - 1)) >
+           level;
 }
 
 void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
@@ -77,30 +82,35 @@ void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<Fiel
         else if (emptied == nullptr || gap->drops() > emptied->drops())
             emptied = gap;
     if (emptied != nullptr) {
-        FieldCause cause{.kind = "empty_container",
-                         .row = row.judge.row,
-                         .pass = emptied->key.pass,
-                         .p_value = chance_of_length(row, *emptied),
-                         .evidence = fmt::format("silent for {} drops, from drop {} to the end of pass {}",
-                                                 emptied->drops(), emptied->first_drop, emptied->key.pass),
-                         .look_at = "is seed in the container; does it reach the meter; does the meter turn",
-                         .drops = {}};
+        FieldCause cause{
+            .kind = "empty_container",
+            .row = row.judge.row,
+            .pass = emptied->key.pass,
+            .p_value = chance_of_length(row, *emptied),
+            .evidence = fmt::format("silent for {} drops, from drop {} to the end of pass {}",
+                                    emptied->drops(), emptied->first_drop, emptied->key.pass),
+            .look_at = "is seed in the container; does it reach the meter; does the meter turn",
+            .drops = {}};
         list_drops(*emptied, cause);
         causes.push_back(std::move(cause));
     }
     if (bursts.empty())
         return;
-    const Gap* const longest = *std::max_element(
-        bursts.begin(), bursts.end(), [](const Gap* a, const Gap* b) { return a->drops() < b->drops(); });
-    FieldCause cause{.kind = "bridging",
-                     .row = row.judge.row,
-                     .pass = longest->key.pass,
-                     .p_value = found.p_value,
-                     .evidence = fmt::format("{} lasting silences that ended again, the longest {} drops from drop {} of "
-                                             "pass {}",
-                                             bursts.size(), longest->drops(), longest->first_drop, longest->key.pass),
-                     .look_at = "seed that bridges over the meter or sticks: seed dust, damp, agitator; a blocked tube",
-                     .drops = {}};
+    const Gap* const longest =
+        *std::max_element(bursts.begin(), bursts.end(),
+                          [](const Gap* a, const Gap* b) { return a->drops() < b->drops(); });
+    FieldCause cause{
+        .kind = "bridging",
+        .row = row.judge.row,
+        .pass = longest->key.pass,
+        .p_value = found.p_value,
+        .evidence = fmt::format(
+            "{} lasting silences that ended again, the longest {} drops from drop {} of "
+            "pass {}",
+            bursts.size(), longest->drops(), longest->first_drop, longest->key.pass),
+        .look_at =
+            "seed that bridges over the meter or sticks: seed dust, damp, agitator; a blocked tube",
+        .drops = {}};
     list_drops(*longest, cause);
     causes.push_back(std::move(cause));
 }
@@ -113,11 +123,14 @@ struct Blame {
 // Which of the two an excess of single silent drops points at.
 Blame blame_of(const RowJudge& judge) {
     if (judge.when_silent.best.value_or(judge.when_silent.low) >= 0.5)
-        return {"meter", "the meter: cells, singulator, vacuum or brush; seed size against the disc"};
+        return {"meter",
+                "the meter: cells, singulator, vacuum or brush; seed size against the disc"};
     if (judge.when_silent.best.value_or(judge.when_silent.high) < 0.5)
         return {"sensor", "the gate: dust on its windows, its alignment and supply; seed is there"};
-    return {"meter_or_sensor", "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
-                               "against a second gate gives the gate's efficiency"};
+    return {
+        "meter_or_sensor",
+        "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
+        "against a second gate gives the gate's efficiency"};
 }
 
 // Independent silent drops of a row against those of all others.
@@ -135,30 +148,35 @@ void add_backgrounds(const FieldAudit& audit, std::vector<FieldCause>& causes) {
         return;
     std::vector<double> p_values;
     for (const statistics::Group& group : groups) {
-        const double others = static_cast<double>(all.x - group.x + 1) / static_cast<double>(all.n - group.n + 2);
-        p_values.push_back(group.x == 0 ? 1.0 : statistics::binomial_sf(group.x - 1, {group.n, others}));
+        const double others =
+            static_cast<double>(all.x - group.x + 1) / static_cast<double>(all.n - group.n + 2);
+        p_values.push_back(group.x == 0 ? 1.0
+                                        : statistics::binomial_sf(group.x - 1, {group.n, others}));
     }
     const std::vector<double> adjusted = statistics::holm(p_values);
     for (std::size_t i = 0; i < groups.size(); ++i) {
         const RowJudge& judge = audit.rows[i].judge;
-        const double others =
-            static_cast<double>(all.x - groups[i].x + 1) / static_cast<double>(all.n - groups[i].n + 2);
+        const double others = static_cast<double>(all.x - groups[i].x + 1) /
+                              static_cast<double>(all.n - groups[i].n + 2);
         if (adjusted[i] > level || judge.model.background < 1.5 * others)
             continue;
         const Blame blame = blame_of(judge);
-        causes.push_back({.kind = blame.kind,
-                          .row = judge.row,
-                          .pass = std::nullopt,
-                          .p_value = adjusted[i],
-                          .evidence = fmt::format("{:.2f} % of {} drops are silent one by one, {:.2f} % in the other rows",
-                                                  100.0 * judge.model.background, groups[i].n, 100.0 * others),
-                          .look_at = blame.look_at,
-                          .drops = {}});
+        causes.push_back(
+            {.kind = blame.kind,
+             .row = judge.row,
+             .pass = std::nullopt,
+             .p_value = adjusted[i],
+             .evidence = fmt::format(
+                 "{:.2f} % of {} drops are silent one by one, {:.2f} % in the other rows",
+                 100.0 * judge.model.background, groups[i].n, 100.0 * others),
+             .look_at = blame.look_at,
+             .drops = {}});
     }
 }
 
 // Passes that begin with silence, more often than drops in their middle are silent.
-void add_start_loss(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+void add_start_loss(const FieldAudit& audit, const RowReport& row,
+                    std::vector<FieldCause>& causes) {
     std::int64_t passes = 0;
     std::int64_t silent_first = 0;
     std::int64_t longest = 0;
@@ -177,21 +195,25 @@ void add_start_loss(const FieldAudit& audit, const RowReport& row, std::vector<F
         silent_first += silent > 0 ? 1 : 0;
         longest = std::max(longest, silent);
     }
-    const double share = static_cast<double>(row.silent) / static_cast<double>(std::max<std::int64_t>(1, row.drops));
+    const double share =
+        static_cast<double>(row.silent) / static_cast<double>(std::max<std::int64_t>(1, row.drops));
     if (silent_first < 2 || share >= 1.0)
         return;
     const double rows = static_cast<double>(audit.rows.size());
-    const double p = std::min(1.0, rows * statistics::binomial_sf(silent_first - 1, {passes, share}));
+    const double p =
+        std::min(1.0, rows * statistics::binomial_sf(silent_first - 1, {passes, share}));
     if (p > level)
         return;
-    causes.push_back({.kind = "start_loss",
-                      .row = row.judge.row,
-                      .pass = std::nullopt,
-                      .p_value = p,
-                      .evidence = fmt::format("{} of {} passes begin silent, up to {} drops long; {:.2f} % of all drops are",
-                                              silent_first, passes, longest, 100.0 * share),
-                      .look_at = "when the meter starts: it is not yet filled at the first drop of a pass",
-                      .drops = {}});
+    causes.push_back(
+        {.kind = "start_loss",
+         .row = row.judge.row,
+         .pass = std::nullopt,
+         .p_value = p,
+         .evidence = fmt::format(
+             "{} of {} passes begin silent, up to {} drops long; {:.2f} % of all drops are",
+             silent_first, passes, longest, 100.0 * share),
+         .look_at = "when the meter starts: it is not yet filled at the first drop of a pass",
+         .drops = {}});
 }
 
 struct CellScan {
@@ -208,7 +230,8 @@ CellScan scan_cells(const FieldAudit& audit, const RowReport& row) {
         if (key.row != row.judge.row)
             continue;
         ++all.scanned;
-        if (std::count_if(line.begin(), line.end(), [](const FieldDrop& drop) { return drop.silent(); }) < 3)
+        if (std::count_if(line.begin(), line.end(),
+                          [](const FieldDrop& drop) { return drop.silent(); }) < 3)
             continue;
         causes::PeriodScan scan(std::nullopt);
         for (const FieldDrop& drop : line)
@@ -231,18 +254,22 @@ void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<Fie
     if (!scan.best || scan.best->p_value * looks > level)
         return;
     const causes::Periodic& best = *scan.best;
-    FieldCause cause{.kind = "bad_cell",
-                     .row = row.judge.row,
-                     .pass = scan.in_pass,
-                     .p_value = best.p_value * looks,
-                     .evidence = fmt::format("every {}th drop: {} of {} are silent there in pass {}, {} of {} in all of "
-                                             "the pass; in {} of {} passes",
-                                             best.cells, best.hits, best.drops, scan.in_pass, best.all_hits, best.all_drops,
-                                             scan.found_in, scan.scanned),
-                     .look_at = fmt::format("one of {} cells of the metering disc: blocked, worn or damaged", best.cells),
-                     .drops = {}};
+    FieldCause cause{
+        .kind = "bad_cell",
+        .row = row.judge.row,
+        .pass = scan.in_pass,
+        .p_value = best.p_value * looks,
+        .evidence =
+            fmt::format("every {}th drop: {} of {} are silent there in pass {}, {} of {} in all of "
+                        "the pass; in {} of {} passes",
+                        best.cells, best.hits, best.drops, scan.in_pass, best.all_hits,
+                        best.all_drops, scan.found_in, scan.scanned),
+        .look_at = fmt::format("one of {} cells of the metering disc: blocked, worn or damaged",
+                               best.cells),
+        .drops = {}};
     for (const FieldDrop& drop : audit.field.lines.at({scan.in_pass, row.judge.row}))
-        if (drop.drop % best.cells == best.residue && drop.silent() && cause.drops.size() < drops_listed)
+        if (drop.drop % best.cells == best.residue && drop.silent() &&
+            cause.drops.size() < drops_listed)
             cause.drops.push_back(drop.drop);
     causes.push_back(std::move(cause));
 }
@@ -264,7 +291,8 @@ std::optional<causes::SpeedRun> pass_at_speed(const FieldAudit& audit, const Lin
 }
 
 // Time and place tell the speed of each pass.
-void add_speed_dependence(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& causes) {
+void add_speed_dependence(const FieldAudit& audit, const RowReport& row,
+                          std::vector<FieldCause>& causes) {
     if (!audit.field.has_time)
         return;
     std::vector<causes::SpeedRun> passes;
@@ -273,7 +301,8 @@ void add_speed_dependence(const FieldAudit& audit, const RowReport& row, std::ve
             if (const auto run = pass_at_speed(audit, line))
                 passes.push_back(*run);
     const auto rows = static_cast<double>(audit.rows.size());
-    for (const causes::Cause& found : causes::speed_causes(passes, {.misses = "silent drops", .runs = "passes"}))
+    for (const causes::Cause& found :
+         causes::speed_causes(passes, {.misses = "silent drops", .runs = "passes"}))
         if (found.p_value * rows <= level)
             causes.push_back({.kind = found.kind,
                               .row = row.judge.row,

@@ -57,7 +57,8 @@ std::optional<double> seconds_of_day(std::string_view text, std::int64_t local) 
     std::size_t end = 8;
     double fraction = 0.0;
     if (end < text.size() && text[end] == '.') {
-        const std::size_t stop = std::min(text.find_first_not_of("0123456789", end + 1), text.size());
+        const std::size_t stop =
+            std::min(text.find_first_not_of("0123456789", end + 1), text.size());
         const auto part = parse_double(std::string("0").append(text.substr(end, stop - end)));
         if (!part || stop == end + 1)
             return std::nullopt;

@@ -19,7 +19,8 @@ std::size_t end_of_gap(const std::vector<FieldDrop>& line, std::size_t begin) {
     return end;
 }
 
-Gap gap_at(const Field& field, const LineKey& key, const std::vector<FieldDrop>& line, std::size_t begin) {
+Gap gap_at(const Field& field, const LineKey& key, const std::vector<FieldDrop>& line,
+           std::size_t begin) {
     Gap gap;
     gap.key = key;
     gap.begin = begin;
@@ -38,8 +39,8 @@ Gap gap_at(const Field& field, const LineKey& key, const std::vector<FieldDrop>&
     const bool before = begin > 0 && neighbours(line[begin - 1], first);
     const bool after = gap.end < line.size() && neighbours(last, line[gap.end]);
     gap.at_pass_end = gap.end == line.size();
-    gap.length_m = distance_m(before ? line[begin - 1].at : first.at, after ? line[gap.end].at : last.at,
-                              field.geographic);
+    gap.length_m = distance_m(before ? line[begin - 1].at : first.at,
+                              after ? line[gap.end].at : last.at, field.geographic);
     return gap;
 }
 
@@ -60,7 +61,8 @@ std::string_view name_of(Judgement judgement) {
 Judgement judged(const Chance& chance) {
     if (chance.best.value_or(chance.low) >= surely)
         return Judgement::missing;
-    return chance.best.value_or(chance.high) <= 1.0 - surely ? Judgement::sensor : Judgement::unknown;
+    return chance.best.value_or(chance.high) <= 1.0 - surely ? Judgement::sensor
+                                                             : Judgement::unknown;
 }
 
 std::optional<double> stated(const Chance& chance) {

@@ -1,11 +1,9 @@
 // Gaps: runs of consecutive commanded drops of one pass and row for which the sensor saw nothing.
 //
-// A single silent drop is a gap of one. A drop index that the table does not hold ends a gap: what happened there
-// is not known.
-// Length: the bare ground, from the last drop before the gap to the first one after it, straight; where the gap
-// begins or ends the pass (or touches an index the table does not hold) it is measured to the gap's own first or
-// last drop.
-// Units: metres.
+// A single silent drop is a gap of one. A drop index that the table does not hold ends a gap: what
+// happened there is not known. Length: the bare ground, from the last drop before the gap to the
+// first one after it, straight; where the gap begins or ends the pass (or touches an index the
+// table does not hold) it is measured to the gap's own first or last drop. Units: metres.
 #pragma once
 
 #include "analysis/field/drops.hpp"
@@ -19,15 +17,18 @@ namespace dropledger::field {
 enum class Judgement { missing, sensor, unknown };
 [[nodiscard]] std::string_view name_of(Judgement judgement);
 
-// Between what bounds the probability lies that seed is really missing, and the best estimate where there is one.
+// Between what bounds the probability lies that seed is really missing, and the best estimate where
+// there is one.
 struct Chance {
     double low = 0.0;
     double high = 1.0;
     std::optional<double> best{};
 };
-// missing from 0.9 up, sensor from 0.1 down, else unknown; by the best estimate, where there is none by both bounds.
+// missing from 0.9 up, sensor from 0.1 down, else unknown; by the best estimate, where there is
+// none by both bounds.
 [[nodiscard]] Judgement judged(const Chance& chance);
-// The probability to state: empty where there is no estimate and its bounds leave the judgement open.
+// The probability to state: empty where there is no estimate and its bounds leave the judgement
+// open.
 [[nodiscard]] std::optional<double> stated(const Chance& chance);
 
 struct Gap {

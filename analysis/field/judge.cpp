@@ -57,8 +57,8 @@ Background sum_of(const std::vector<Background>& all) {
     return sum;
 }
 
-// Which drops stand at a residue of the drop index that silence gathers at (a bad cell); empty where none does.
-// The residue may differ from pass to pass; only what no chance explains counts.
+// Which drops stand at a residue of the drop index that silence gathers at (a bad cell); empty
+// where none does. The residue may differ from pass to pass; only what no chance explains counts.
 Silence at_bad_cell(const std::vector<FieldDrop>& line, const Silence& pass) {
     constexpr double beyond_chance = 1e-6;
     if (std::count(pass.begin(), pass.end(), std::uint8_t{1}) < 3)
@@ -86,7 +86,8 @@ bool differ(const std::vector<Background>& all) {
         const double expected = one.drops * share;
         if (expected < 5.0 || share >= 1.0)
             continue;
-        chi_squared += (one.silent - expected) * (one.silent - expected) / (expected * (1.0 - share));
+        chi_squared +=
+            (one.silent - expected) * (one.silent - expected) / (expected * (1.0 - share));
         classes += 1.0;
     }
     return classes >= 2.0 && statistics::chi_squared_sf(chi_squared, classes - 1.0) < level;
@@ -113,7 +114,8 @@ double overlooked_share(const std::vector<Line>& lines, double efficiency) {
     return drops > 0.0 ? sum / drops : 0.0;
 }
 
-// Shares of drops that the gate may overlook as a whole, each as likely as the others: one, where its efficiency is exact.
+// Shares of drops that the gate may overlook as a whole, each as likely as the others: one, where
+// its efficiency is exact.
 using Overlooked = std::vector<double>;
 
 Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& efficiency) {
@@ -121,10 +123,14 @@ Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& e
     if (efficiency.low == efficiency.value && efficiency.high == efficiency.value)
         return {overlooked_share(lines, efficiency.value)};
     Overlooked shares;
-    for (int i = 0; i < nodes; ++i) { // from the most to the least; each side of the interval is normal by itself
-        const double z = statistics::normal_quantile((i + 0.5) / nodes) / statistics::normal_quantile(0.975);
-        const double half = z < 0.0 ? efficiency.value - efficiency.low : efficiency.high - efficiency.value;
-        shares.push_back(overlooked_share(lines, std::clamp(efficiency.value + z * half, 1e-6, 1.0)));
+    for (int i = 0; i < nodes;
+         ++i) { // from the most to the least; each side of the interval is normal by itself
+        const double z =
+            statistics::normal_quantile((i + 0.5) / nodes) / statistics::normal_quantile(0.975);
+        const double half =
+            z < 0.0 ? efficiency.value - efficiency.low : efficiency.high - efficiency.value;
+        shares.push_back(
+            overlooked_share(lines, std::clamp(efficiency.value + z * half, 1e-6, 1.0)));
     }
     return shares;
 }
@@ -157,7 +163,8 @@ Posterior posterior(const Background& background, double overlooked) {
     }
     if (!(weights > 0.0))
         return {-1e300, 0.0};
-    return {top + std::log(weights * step / (1.0 - overlooked)), std::clamp(sum / weights, 0.0, 1.0)};
+    return {top + std::log(weights * step / (1.0 - overlooked)),
+            std::clamp(sum / weights, 0.0, 1.0)};
 }
 
 // The efficiencies that the row's own silence makes unlikely count for less.
@@ -178,7 +185,8 @@ Chance chance_of(const Background& background, const Overlooked& overlooked) {
     return {all.front().missing, all.back().missing, sum / weights};
 }
 
-// The share of commanded seeds that the gate reported; only of portions, for in single drops it says nothing new.
+// The share of commanded seeds that the gate reported; only of portions, for in single drops it
+// says nothing new.
 std::optional<double> reported_share(const std::vector<Line>& lines) {
     double seen = 0.0;
     double commanded = 0.0;
@@ -195,31 +203,41 @@ std::optional<double> reported_share(const std::vector<Line>& lines) {
 // Either the drop was part of a lasting silence, or one of those that come singly.
 Chance mixed(double out, const Chance& steady) {
     const auto mix = [&](double p) { return std::clamp(out + (1.0 - out) * p, 0.0, 1.0); };
-    return {mix(steady.low), mix(steady.high), steady.best ? std::optional(mix(*steady.best)) : std::nullopt};
+    return {mix(steady.low), mix(steady.high),
+            steady.best ? std::optional(mix(*steady.best)) : std::nullopt};
 }
 
-void note_row(RowJudge& row, const Background& background, const std::optional<Overlooked>& overlooked) {
+void note_row(RowJudge& row, const Background& background,
+              const std::optional<Overlooked>& overlooked) {
     if (row.blocked)
-        row.notes.push_back(fmt::format("Row {}: the gate reported itself blocked; silent drops of those passes are not "
-                                        "judged.", row.row));
+        row.notes.push_back(fmt::format(
+            "Row {}: the gate reported itself blocked; silent drops of those passes are not "
+            "judged.",
+            row.row));
     if (!row.efficiency) {
         if (!row.ever_seen)
-            row.notes.push_back(fmt::format("Row {}: the gate saw nothing in the whole table; whether it can see at "
-                                            "all is not known.", row.row));
+            row.notes.push_back(fmt::format(
+                "Row {}: the gate saw nothing in the whole table; whether it can see at "
+                "all is not known.",
+                row.row));
         return;
     }
     const auto n = static_cast<std::int64_t>(std::llround(background.drops));
     const auto x = std::clamp<std::int64_t>(std::llround(background.silent), 0, n);
     if (overlooked && n > 0 && statistics::binomial_cdf(x, {n, overlooked->back()}) < 1e-4)
-        row.notes.push_back(fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
-                                        "leaves: it sees better than stated.", row.row, x, n, row.efficiency->value));
+        row.notes.push_back(
+            fmt::format("Row {}: fewer drops are silent ({} of {}) than a gate of efficiency {} "
+                        "leaves: it sees better than stated.",
+                        row.row, x, n, row.efficiency->value));
 }
 
 class RowWork {
 public:
-    RowWork(const Field& field, const std::vector<Line>& lines, std::optional<GateEfficiency> efficiency)
+    RowWork(const Field& field, const std::vector<Line>& lines,
+            std::optional<GateEfficiency> efficiency)
         : lines_(&lines), passes_(silences(lines)), fit_(fit_silence(passes_)),
-          cells_(bad_cells(lines, passes_)), backgrounds_(backgrounds(passes_, fit_, cells_, false)),
+          cells_(bad_cells(lines, passes_)),
+          backgrounds_(backgrounds(passes_, fit_, cells_, false)),
           at_cell_(sum_of(backgrounds(passes_, fit_, cells_, true))) {
         judge_.row = lines.front().first.row;
         judge_.model = fit_.model;
@@ -279,9 +297,11 @@ private:
             return;
         const double most = overlooked_share(*lines_, *share);
         judge_.when_silent = {missing_when_silent(background(), most), 1.0};
-        judge_.notes.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded; unless the meter gives more "
-                                           "than commanded, it overlooks a whole portion in {:.2g} % at most.",
-                                           judge_.row, 100.0 * *share, 100.0 * most));
+        judge_.notes.push_back(
+            fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded; unless the "
+                        "meter gives more "
+                        "than commanded, it overlooks a whole portion in {:.2g} % at most.",
+                        judge_.row, 100.0 * *share, 100.0 * most));
     }
 
     // No more than `most` of the drops are missing, and so much of the silent ones at most.
@@ -297,7 +317,8 @@ private:
             return mixed(out, steady);
         if (overlooked_)
             return mixed(out, chance_of(at_cell_, *overlooked_));
-        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the meter's.
+        // A gate knows nothing of cells: what the cell's residue is silent beyond the others is the
+        // meter's.
         const Background others = background();
         const double here = at_cell_.silent / at_cell_.drops;
         const double excess = here - others.silent / std::max(1.0, others.drops);
@@ -305,13 +326,14 @@ private:
     }
 
     [[nodiscard]] Chance steady_chance(std::size_t pass) const {
-        return overlooked_ && judge_.passes_differ ? chance_of(backgrounds_[pass], *overlooked_) : judge_.when_silent;
+        return overlooked_ && judge_.passes_differ ? chance_of(backgrounds_[pass], *overlooked_)
+                                                   : judge_.when_silent;
     }
 
     const std::vector<Line>* lines_;
     std::vector<Silence> passes_;
     SilenceFit fit_;
-    std::vector<Silence> cells_; // drops of a bad cell
+    std::vector<Silence> cells_;          // drops of a bad cell
     std::vector<Background> backgrounds_; // of all others, by pass
     Background at_cell_;
     std::vector<bool> blocked_; // passes in which the gate reported itself blocked
@@ -327,11 +349,14 @@ std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
         const Background here = row.background();
         if (here.drops < least_drops || !row.row().ever_seen)
             continue;
-        const double most = here.silent < here.drops
-                                ? statistics::beta_quantile(0.975, {here.silent + 1.0, here.drops - here.silent})
-                                : 1.0;
+        const double most =
+            here.silent < here.drops
+                ? statistics::beta_quantile(0.975, {here.silent + 1.0, here.drops - here.silent})
+                : 1.0;
         if (!found || most < found->least_silent_most)
-            found = Neighbours{.least_row = row.row().row, .least_silent = here.silent / here.drops, .least_silent_most = most};
+            found = Neighbours{.least_row = row.row().row,
+                               .least_silent = here.silent / here.drops,
+                               .least_silent_most = most};
     }
     return rows.size() < 2 ? std::nullopt : found;
 }
@@ -342,12 +367,15 @@ double missing_when_silent(const Background& background, double overlooked) {
     return overlooked <= 0.0 ? 1.0 : posterior(background, overlooked).missing;
 }
 
-Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies, Assumption assumption) {
+Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies,
+                   Assumption assumption) {
     const auto by_row = lines_by_row(field);
     std::vector<RowWork> rows;
     for (const auto& [row, lines] : by_row) {
         const auto found = efficiencies.find(row);
-        rows.emplace_back(field, lines, found == efficiencies.end() ? std::nullopt : std::optional(found->second));
+        rows.emplace_back(field, lines,
+                          found == efficiencies.end() ? std::nullopt
+                                                      : std::optional(found->second));
     }
     const auto neighbours = least_silent(rows);
     Judged judged;

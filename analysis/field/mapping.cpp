@@ -18,15 +18,12 @@ struct Unit {
 };
 
 constexpr std::array units{
-    Unit{"s", "time", 1.0},          Unit{"ms", "time", 1e-3},
-    Unit{"us", "time", 1e-6},        Unit{"mm", "offset_mm", 1.0},
-    Unit{"cm", "offset_mm", 10.0},   Unit{"m", "offset_mm", 1000.0},
-    Unit{"m", "east_m", 1.0},        Unit{"cm", "east_m", 0.01},
-    Unit{"mm", "east_m", 0.001},     Unit{"ft", "east_m", 0.3048},
-    Unit{"m", "north_m", 1.0},       Unit{"cm", "north_m", 0.01},
-    Unit{"mm", "north_m", 0.001},    Unit{"ft", "north_m", 0.3048},
-    Unit{"deg", "lat", 1.0},         Unit{"1e-7deg", "lat", 1e-7},
-    Unit{"deg", "lon", 1.0},         Unit{"1e-7deg", "lon", 1e-7}};
+    Unit{"s", "time", 1.0},       Unit{"ms", "time", 1e-3},      Unit{"us", "time", 1e-6},
+    Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0}, Unit{"m", "offset_mm", 1000.0},
+    Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},    Unit{"mm", "east_m", 0.001},
+    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},     Unit{"cm", "north_m", 0.01},
+    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048}, Unit{"deg", "lat", 1.0},
+    Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},       Unit{"1e-7deg", "lon", 1e-7}};
 
 Error wrong(const std::string& file, std::string what, std::string remedy) {
     return {ErrorKind::input, file, std::move(what), std::move(remedy)};
@@ -51,7 +48,8 @@ Status read_columns(const toml::table& table, const std::string& file, Mapping& 
             return no_column(file, key.str());
         const auto theirs = node.value<std::string>();
         if (!theirs)
-            return wrong(file, fmt::format("columns.{} is no text", key.str()), "name their column");
+            return wrong(file, fmt::format("columns.{} is no text", key.str()),
+                         "name their column");
         mapping.names.at(*column) = *theirs;
     }
     return Done{};
@@ -68,7 +66,8 @@ Status read_units(const toml::table& table, const std::string& file, Mapping& ma
         });
         if (found == units.end())
             return wrong(file, fmt::format("'{}' is no unit known for {}", unit, key.str()),
-                         "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: deg, 1e-7deg");
+                         "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
+                         "deg, 1e-7deg");
         mapping.factors.at(*column) = found->factor;
     }
     return Done{};
@@ -76,7 +75,8 @@ Status read_units(const toml::table& table, const std::string& file, Mapping& ma
 
 Status read_zone(const std::string& text, const std::string& file, Mapping& mapping) {
     const char half = text.empty() ? ' ' : text.back();
-    const auto zone = parse_int(std::string_view(text).substr(0, text.empty() ? 0 : text.size() - 1));
+    const auto zone =
+        parse_int(std::string_view(text).substr(0, text.empty() ? 0 : text.size() - 1));
     const bool north = half == 'N' || half == 'n';
     const bool south = half == 'S' || half == 's';
     if (!zone || *zone < 1 || *zone > 60 || !(north || south))

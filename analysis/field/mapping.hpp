@@ -21,10 +21,23 @@
 
 namespace dropledger::field {
 
-enum class Column { time, pass, row, drop, lat, lon, east_m, north_m, target, seen, alert, offset_mm };
+enum class Column {
+    time,
+    pass,
+    row,
+    drop,
+    lat,
+    lon,
+    east_m,
+    north_m,
+    target,
+    seen,
+    alert,
+    offset_mm
+};
 inline constexpr std::size_t column_count = 12;
 inline constexpr std::array<std::string_view, column_count> column_names{
-    "time", "pass",    "row",    "drop", "lat",   "lon",
+    "time",   "pass",    "row",    "drop", "lat",   "lon",
     "east_m", "north_m", "target", "seen", "alert", "offset_mm"};
 
 struct UtmZone {

@@ -51,14 +51,18 @@ bool meet(const Box& a, const Box& b, const Place& reach) {
 
 class Groups {
 public:
-    explicit Groups(std::size_t count) : parent_(count) { std::iota(parent_.begin(), parent_.end(), std::size_t{0}); }
+    explicit Groups(std::size_t count) : parent_(count) {
+        std::iota(parent_.begin(), parent_.end(), std::size_t{0});
+    }
 
     [[nodiscard]] std::size_t of(std::size_t i) {
         while (parent_[i] != i)
             i = parent_[i] = parent_[parent_[i]];
         return i;
     }
-    void join(std::size_t a, std::size_t b) { parent_[std::max(of(a), of(b))] = std::min(of(a), of(b)); }
+    void join(std::size_t a, std::size_t b) {
+        parent_[std::max(of(a), of(b))] = std::min(of(a), of(b));
+    }
 
 private:
     std::vector<std::size_t> parent_; // the least of a group is its root
@@ -102,8 +106,9 @@ std::vector<std::int64_t> worst_of(const std::map<std::int64_t, double>& lost_by
     for (const auto& [row, lost] : lost_by_row)
         if (lost >= 1.0)
             rows.push_back(row);
-    std::stable_sort(rows.begin(), rows.end(),
-                     [&](std::int64_t a, std::int64_t b) { return lost_by_row.at(a) > lost_by_row.at(b); });
+    std::stable_sort(rows.begin(), rows.end(), [&](std::int64_t a, std::int64_t b) {
+        return lost_by_row.at(a) > lost_by_row.at(b);
+    });
     rows.resize(std::min(rows.size(), most));
     return rows;
 }

@@ -41,14 +41,16 @@ public:
 private:
     [[nodiscard]] Pair emission(std::uint8_t silent) const {
         const double out = SilenceModel::silent_when_out;
-        return silent != 0 ? Pair{model_->background, out} : Pair{1.0 - model_->background, 1.0 - out};
+        return silent != 0 ? Pair{model_->background, out}
+                           : Pair{1.0 - model_->background, 1.0 - out};
     }
 
     void forward(const Silence& pass, Sums& sums) {
         alpha_.resize(pass.size());
         scale_.resize(pass.size());
         Pair prior{1.0 - model_->begin_out, model_->begin_out};
-        double likelihood = 1.0; // of the drops since its logarithm was last taken, which costs more than all the rest
+        double likelihood = 1.0; // of the drops since its logarithm was last taken, which costs
+                                 // more than all the rest
         for (std::size_t i = 0; i < pass.size(); ++i) {
             const Pair seen = emission(pass[i]);
             const Pair joint{prior[0] * seen[0], prior[1] * seen[1]};
@@ -97,9 +99,11 @@ private:
     std::vector<double> scale_;
 };
 
-// Prior counts: outages are rare (once in 1000 drops) and last some ten drops, unless the row says otherwise.
+// Prior counts: outages are rare (once in 1000 drops) and last some ten drops, unless the row says
+// otherwise.
 void update(SilenceModel& model, const Sums& sums, double passes) {
-    model.background = std::clamp((sums.steady_silent + 0.5) / (sums.steady + 1.0), 1e-6, highest_background);
+    model.background =
+        std::clamp((sums.steady_silent + 0.5) / (sums.steady + 1.0), 1e-6, highest_background);
     model.enter = std::clamp((sums.steady_left + 0.5) / (sums.steady_steps + 500.0), 1e-7, 0.2);
     model.leave = std::clamp((sums.out_left + 1.0) / (sums.out_steps + 10.0), 1e-6,
                              1.0 / SilenceModel::shortest_mean_outage);
@@ -158,7 +162,8 @@ SilenceFit fit_silence(const std::vector<Silence>& passes) {
     independent.model.background = counts.silent / counts.drops;
     if (counts.silent < 2.0)
         return independent;
-    // Every run begins behind a drop that was seen: their number over those is untouched by how long they last.
+    // Every run begins behind a drop that was seen: their number over those is untouched by how
+    // long they last.
     const double seen = counts.drops - counts.silent;
     SilenceFit fit = with_outages(passes, counts.runs / (seen + counts.runs));
     fit.model.gain -= log_likelihood_of_independent(counts.silent, counts.drops);

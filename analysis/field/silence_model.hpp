@@ -1,11 +1,13 @@
-// Is a silent drop part of a lasting silence, or one of those that come singly? A two-state model of one row.
+// Is a silent drop part of a lasting silence, or one of those that come singly? A two-state model
+// of one row.
 //
-// State "steady": each drop is silent independently, with the row's background share. State "out": silent with
-// `silent_when_out`. Both last geometrically, an outage at least `shortest_mean_outage` drops on average: a shorter
-// one could not be told from independent drops of a high share. Fitted by expectation and maximisation over all
-// passes of the row (each begins anew), with weak prior counts; the model with outages is taken only where it
-// gains `needed_gain` of log likelihood over independent drops.
-// Undefined when: no drops: background 0, no outages. Source: Baum et al. 1970 (forward and backward recursions).
+// State "steady": each drop is silent independently, with the row's background share. State "out":
+// silent with `silent_when_out`. Both last geometrically, an outage at least `shortest_mean_outage`
+// drops on average: a shorter one could not be told from independent drops of a high share. Fitted
+// by expectation and maximisation over all passes of the row (each begins anew), with weak prior
+// counts; the model with outages is taken only where it gains `needed_gain` of log likelihood over
+// independent drops. Undefined when: no drops: background 0, no outages. Source: Baum et al. 1970
+// (forward and backward recursions).
 #pragma once
 
 #include <cstdint>
@@ -30,7 +32,8 @@ struct SilenceModel {
 
 struct SilenceFit {
     SilenceModel model;
-    std::vector<std::vector<float>> out; // P(out) of each drop; empty where the model has no outages
+    std::vector<std::vector<float>>
+        out; // P(out) of each drop; empty where the model has no outages
 };
 
 [[nodiscard]] SilenceFit fit_silence(const std::vector<Silence>& passes);

@@ -35,12 +35,16 @@ public:
     explicit GateSink(const causes::WatchSettings& watch) : watch_(watch) {}
 
     void entry(const ledger::Entry& entry) override { watch_.add(entry); }
-    void assigned(const ledger::Landing& landing, std::int64_t) override { watch_.add_pulse(landing.depth_milli); }
+    void assigned(const ledger::Landing& landing, std::int64_t) override {
+        watch_.add_pulse(landing.depth_milli);
+    }
     void stray(const ledger::Landing&) override {}
     void landed(const ledger::Landing&) override {}
     void segment_ended() override {}
 
-    [[nodiscard]] virtual const ChannelTally* tally() const { return nullptr; } // of a gate that may judge
+    [[nodiscard]] virtual const ChannelTally* tally() const {
+        return nullptr;
+    } // of a gate that may judge
     [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
 
 private:
@@ -83,11 +87,11 @@ struct Pass {
 
 Error no_spacing() {
     return {ErrorKind::input, "setting spacing_um",
-            "the log does not say how far apart drops were commanded",
-            "give it with --spacing-mm"};
+            "the log does not say how far apart drops were commanded", "give it with --spacing-mm"};
 }
 
-Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options, Pass& pass) {
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
+                                  Pass& pass) {
     auto setup = ledger::run_setup(header, options.overrides);
     if (!setup)
         return setup;
@@ -130,7 +134,8 @@ std::optional<double> limit_of(const verdict::Profile& profile, std::string_view
     return std::nullopt;
 }
 
-std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup, const ledger::ChannelSetup& channel, const Gate& gate,
+std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
+                                   const ledger::ChannelSetup& channel, const Gate& gate,
                                    const Pass& pass) {
     causes::WatchSettings watch{.mode = setup.mode,
                                 .cells = channel.cells,
@@ -139,10 +144,12 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup, const ledger::
                                 .gate = gate.number,
                                 .most_multiples = limit_of(pass.choice.profile, "multiples_index")};
     if (setup.mode == Mode::portion)
-        watch.most_lag_mm = std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
+        watch.most_lag_mm =
+            std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
     if (!channel.may_judge(gate.number))
         return std::make_unique<GateSink>(watch);
-    return std::make_unique<JudgingSink>(tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
+    return std::make_unique<JudgingSink>(
+        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
 }
 
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
@@ -173,15 +180,16 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
     return pass;
 }
 
-// Registrations that a second pass should use: empty where the first pass already entered every landing as the
-// median over the whole run would. A difference under half a percent of the spacing is below what a
-// registration can mean.
+// Registrations that a second pass should use: empty where the first pass already entered every
+// landing as the median over the whole run would. A difference under half a percent of the spacing
+// is below what a registration can mean.
 RunLedger::Registrations better_registrations(const Pass& pass) {
     RunLedger::Registrations all;
     bool matters = false;
     for (const auto& [number, outcome] : pass.ledger->channels()) {
         for (const GateLedger& gate : outcome.gates) {
-            const ChannelTally* const tally = pass.tallies.at({number, gate.gate().number})->tally();
+            const ChannelTally* const tally =
+                pass.tallies.at({number, gate.gate().number})->tally();
             if (tally == nullptr)
                 continue;
             const std::int64_t used = gate.registration_um();
@@ -228,7 +236,8 @@ void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
                         channel.channel, handed_on, channel.table.seeds));
 }
 
-std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge) {
+std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome,
+                             const GateLedger& judge) {
     const int number = outcome.setup.channel;
     const causes::CauseWatch* other = nullptr;
     for (const GateLedger& gate : outcome.gates)
@@ -319,7 +328,8 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     add_run_notes(report);
     if (!pass->calibrated.id.empty())
         report.calibration = pass->calibrated.id;
-    report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(), pass->calibrated.notes.end());
+    report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(),
+                        pass->calibrated.notes.end());
     if (!pass->choice.note.empty())
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())

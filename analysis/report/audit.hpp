@@ -1,8 +1,9 @@
-// The audit: from the bytes of a log, or a list of spacings, to one report model that every output renders.
+// The audit: from the bytes of a log, or a list of spacings, to one report model that every output
+// renders.
 //
-// Assumes: the log can be opened twice (a second pass follows only where the registration learnt from the first
-// landings would have entered some landing elsewhere).
-// Undefined when: a part cannot be computed it is empty, and `notes` of its channel says why.
+// Assumes: the log can be opened twice (a second pass follows only where the registration learnt
+// from the first landings would have entered some landing elsewhere). Undefined when: a part cannot
+// be computed it is empty, and `notes` of its channel says why.
 #pragma once
 
 #include "analysis/base/byte_source.hpp"
@@ -41,11 +42,12 @@ struct Sensor {
     std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
     std::vector<SensorCorrection> corrections;          // none without an efficiency
     std::optional<statistics::Estimate> corrected_miss; // of them: misses per drop, single mode
-    bool judges_corrected = false;                      // the calibration is valid: the verdict rests on them
-    std::optional<verdict::Outcome> outcome_as_seen;    // what the verdict would be without them
+    bool judges_corrected = false; // the calibration is valid: the verdict rests on them
+    std::optional<verdict::Outcome> outcome_as_seen; // what the verdict would be without them
     std::map<int, std::uint64_t> pulses_by_gate;
 
-    [[nodiscard]] const SensorCorrection* correction(std::string_view name) const; // none where there is no such one
+    [[nodiscard]] const SensorCorrection*
+    correction(std::string_view name) const; // none where there is no such one
 };
 
 using causes::Cause;
@@ -53,7 +55,7 @@ using causes::Cause;
 // A sequential test replayed on a channel's ledger.
 struct SequentialResult {
     measures::SequentialPath path;
-    bool ended_run = false; // its own decision is the last of the run's
+    bool ended_run = false;                    // its own decision is the last of the run's
     std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
 };
 
@@ -61,7 +63,7 @@ struct ChannelReport {
     int channel = 0;
     std::string unit;
     std::optional<int> row;
-    int gate = 0; // that judged
+    int gate = 0;                  // that judged
     bool gate_only_counts = false; // it sits above the valve: no places
     ledger::Mode mode = ledger::Mode::single;
     bool has_ledger = true; // false for a plain list of spacings and for a line
@@ -80,8 +82,8 @@ struct ChannelReport {
     measures::Independence multiples_independence;
     verdict::Judgement judgement;
     std::vector<Cause> causes;
-    std::vector<std::string> notes;   // assumptions and things left out, as sentences
-    measures::Trace trace;            // drop by drop, for the pictures
+    std::vector<std::string> notes; // assumptions and things left out, as sentences
+    measures::Trace trace;          // drop by drop, for the pictures
 };
 
 struct Siblings {
@@ -108,7 +110,7 @@ struct AuditReport {
     int direction = 1; // of travel, −1 where positions count down
     Siblings siblings;
     std::optional<measures::Transverse> transverse; // line mode, two channels or more
-    std::vector<std::string> notes; // for the whole run
+    std::vector<std::string> notes;                 // for the whole run
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };
 
@@ -129,12 +131,13 @@ struct GateCalibration {
 };
 
 struct Calibrated {
-    std::string id; // all of them
+    std::string id;                                       // all of them
     std::map<std::pair<int, int>, GateCalibration> gates; // channel, gate
     std::vector<std::string> notes;
 };
 
-// Puts flight times (and pulse classifiers) into the setup; fails where a calibration is not for this log.
+// Puts flight times (and pulse classifiers) into the setup; fails where a calibration is not for
+// this log.
 using Calibrate = std::function<Result<Calibrated>(const droplog::Header&, ledger::RunSetup&)>;
 
 struct AuditOptions {
@@ -144,10 +147,12 @@ struct AuditOptions {
     Calibrate calibrate; // none: what the log says is taken
 };
 
-// Fails where nothing can be read; throws BrokenInvariant where an identity of the ledger does not hold.
+// Fails where nothing can be read; throws BrokenInvariant where an identity of the ledger does not
+// hold.
 [[nodiscard]] Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options);
 
 // One column of numbers with the header spacing_mm or position_mm.
-[[nodiscard]] Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& options);
+[[nodiscard]] Result<AuditReport> audit_spacings(const OpenBytes& open,
+                                                 const AuditOptions& options);
 
 } // namespace dropledger::report

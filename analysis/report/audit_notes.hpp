@@ -12,7 +12,8 @@ struct Judging {
 };
 
 // Assumptions about the channel's gates, and pulses that could not be placed.
-void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging, ChannelReport& channel);
+void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
+                       ChannelReport& channel);
 // Where misses or multiples do not come independently.
 void add_dependence_notes(ChannelReport& channel);
 // Integrity, boots and faults of the run as a whole.

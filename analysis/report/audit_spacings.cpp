@@ -130,7 +130,8 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     channel.has_ledger = false;
     channel.spacing = tally.result(report.profile.confidence);
     channel.notes = channel.spacing->notes;
-    channel.notes.emplace_back("Spacings as listed: no commanded positions, so no ledger and no placement.");
+    channel.notes.emplace_back(
+        "Spacings as listed: no commanded positions, so no ledger and no placement.");
     judge_channel(report, channel);
     report.outcome = channel.judgement.outcome;
     report.channels.push_back(std::move(channel));

@@ -134,7 +134,9 @@ Json sensor_json(const ChannelReport& channel) {
             {"corrected_miss", estimate_json(sensor.corrected_miss)},
             {"corrections", std::move(corrections)},
             {"judges_corrected", sensor.judges_corrected},
-            {"outcome_as_seen", sensor.outcome_as_seen ? Json(verdict::name_of(*sensor.outcome_as_seen)) : Json(nullptr)},
+            {"outcome_as_seen", sensor.outcome_as_seen
+                                    ? Json(verdict::name_of(*sensor.outcome_as_seen))
+                                    : Json(nullptr)},
             {"explanation", sensor_sentences(channel)},
             {"pulses_by_gate", pulses}};
 }
@@ -310,7 +312,10 @@ Json series_json(const UnitSeries& series) {
                           {"fastest", trend.fastest},
                           {"per_mps", trend.per_mps},
                           {"p_value", trend.p_value}});
-    return {{"unit", series.unit}, {"runs", runs}, {"trends", trends}, {"causes", causes_json(series.causes)}};
+    return {{"unit", series.unit},
+            {"runs", runs},
+            {"trends", trends},
+            {"causes", causes_json(series.causes)}};
 }
 
 verdict::Outcome worst_of(const std::vector<AuditReport>& reports) {

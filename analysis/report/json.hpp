@@ -13,8 +13,8 @@ namespace dropledger::report {
 
 [[nodiscard]] std::string to_json(const AuditReport& report);
 
-// Several logs: {"schema", "audits": […], "series": […], "outcome"}, the outcome being the worst; a series for each unit
-// that ran at three speeds or more.
+// Several logs: {"schema", "audits": […], "series": […], "outcome"}, the outcome being the worst; a
+// series for each unit that ran at three speeds or more.
 [[nodiscard]] std::string to_json(const std::vector<AuditReport>& reports);
 
 } // namespace dropledger::report

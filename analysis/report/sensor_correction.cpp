@@ -21,25 +21,32 @@ std::optional<Interval> stopped(const std::optional<SequentialResult>& test) {
     return test && test->ended_run && test->share ? test->share->interval : std::nullopt;
 }
 
-Estimated share_of(const ChannelReport& channel, std::int64_t x, double inflation, Confidence confidence) {
+Estimated share_of(const ChannelReport& channel, std::int64_t x, double inflation,
+                   Confidence confidence) {
     return statistics::share_estimate(x, channel.table.drops, inflation, confidence);
 }
 
-std::vector<SensorCorrection> single_corrections(const AuditReport& report, const ChannelReport& channel) {
+std::vector<SensorCorrection> single_corrections(const AuditReport& report,
+                                                 const ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
     const measures::ObservedShares seen = observed_shares(channel);
     const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
     if (!found)
         return {};
     const double either = std::max(seen.miss_inflation, seen.multiple_inflation);
-    const auto observed = [&](std::int64_t x, double inflation) { return share_of(channel, x, inflation, confidence); };
-    return {{"miss_index", after_stop(observed(seen.miss, seen.miss_inflation), channel.miss_test), found->miss},
-            {"multiples_index", after_stop(observed(seen.multiple, seen.multiple_inflation), channel.multiples_test),
+    const auto observed = [&](std::int64_t x, double inflation) {
+        return share_of(channel, x, inflation, confidence);
+    };
+    return {{"miss_index", after_stop(observed(seen.miss, seen.miss_inflation), channel.miss_test),
+             found->miss},
+            {"multiples_index",
+             after_stop(observed(seen.multiple, seen.multiple_inflation), channel.multiples_test),
              found->multiple},
             {"quality_of_feed_index", observed(channel.table.single, either), found->single}};
 }
 
-std::vector<SensorCorrection> portion_corrections(const AuditReport& report, const ChannelReport& channel) {
+std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
+                                                  const ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
     const Estimate& efficiency = *channel.sensor.efficiency;
     std::vector<SensorCorrection> out;
@@ -54,23 +61,30 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report, con
     if (!found)
         return out;
     const auto& table = channel.table;
-    const auto observed = [&](std::int64_t x, double inflation) { return share_of(channel, x, inflation, confidence); };
+    const auto observed = [&](std::int64_t x, double inflation) {
+        return share_of(channel, x, inflation, confidence);
+    };
     out.push_back({"exact_share", channel.portion->exact_share, found->exact});
-    out.push_back(
-        {"empty_share", after_stop(observed(table.empty, seen.empty_inflation), channel.miss_test), found->empty});
+    out.push_back({"empty_share",
+                   after_stop(observed(table.empty, seen.empty_inflation), channel.miss_test),
+                   found->empty});
     out.push_back({"short_share", observed(table.shorted, seen.exact_inflation), found->shorted});
-    out.push_back(
-        {"over_share", after_stop(observed(table.over, seen.over_inflation), channel.multiples_test), found->over});
+    out.push_back({"over_share",
+                   after_stop(observed(table.over, seen.over_inflation), channel.multiples_test),
+                   found->over});
     return out;
 }
 
-std::vector<SensorCorrection> line_corrections(const AuditReport& report, const ChannelReport& channel) {
+std::vector<SensorCorrection> line_corrections(const AuditReport& report,
+                                               const ChannelReport& channel) {
     std::vector<SensorCorrection> out;
     if (!channel.line)
         return out;
     const measures::LineResult& line = *channel.line;
-    auto found = measures::corrected_line(line, *channel.sensor.efficiency, report.profile.confidence);
-    const auto add = [&](const char* name, const Estimated& observed, std::optional<Corrected>& corrected) {
+    auto found =
+        measures::corrected_line(line, *channel.sensor.efficiency, report.profile.confidence);
+    const auto add = [&](const char* name, const Estimated& observed,
+                         std::optional<Corrected>& corrected) {
         if (corrected)
             out.push_back({name, observed, *std::move(corrected)});
     };
@@ -131,7 +145,8 @@ measures::ObservedPortions observed_portions(const ChannelReport& channel, std::
             .over_stopped = stopped(channel.multiples_test)};
 }
 
-void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration, ChannelReport& channel) {
+void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
+                        ChannelReport& channel) {
     if (!calibration.efficiency)
         return;
     Sensor& sensor = channel.sensor;
@@ -140,7 +155,8 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     sensor.corrections = corrections(report, channel);
     if (const SensorCorrection* const miss = sensor.correction("miss_index"))
         sensor.corrected_miss = miss->corrected.estimate;
-    sensor.judges_corrected = calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
+    sensor.judges_corrected =
+        calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
 }
 
 } // namespace dropledger::report

@@ -16,8 +16,8 @@ struct TomlTable::Document {
 
     void fail(const toml::node& at, std::string what, std::string remedy) {
         if (!problem)
-            problem = Error{ErrorKind::input, fmt::format("{}:{}", where, at.source().begin.line), std::move(what),
-                            std::move(remedy)};
+            problem = Error{ErrorKind::input, fmt::format("{}:{}", where, at.source().begin.line),
+                            std::move(what), std::move(remedy)};
     }
 };
 
@@ -38,7 +38,8 @@ std::string shown(const toml::node& node) {
 void TomlTable::only(std::initializer_list<std::string_view> keys) {
     for (const auto& [key, value] : library(table_))
         if (std::find(keys.begin(), keys.end(), key.str()) == keys.end())
-            document_->fail(value, fmt::format("unknown key '{}'", key.str()), "correct its spelling or remove it");
+            document_->fail(value, fmt::format("unknown key '{}'", key.str()),
+                            "correct its spelling or remove it");
 }
 
 bool TomlTable::has(std::string_view key) const {
@@ -74,7 +75,8 @@ std::optional<double> TomlTable::number(std::string_view key, double least, doub
     return std::nullopt;
 }
 
-std::optional<std::int64_t> TomlTable::whole_number(std::string_view key, double least, double greatest) {
+std::optional<std::int64_t> TomlTable::whole_number(std::string_view key, double least,
+                                                    double greatest) {
     const auto value = number(key, least, greatest);
     if (!value || *value == std::floor(*value))
         return value ? std::optional{std::llround(*value)} : std::nullopt;
@@ -102,7 +104,8 @@ std::vector<TomlTable> TomlTable::tables(std::string_view key) {
         if (const toml::table* const one = list->get(i)->as_table())
             out.push_back(TomlTable(one, document_));
     if (list == nullptr || out.size() != list->size())
-        document_->fail(*node, fmt::format("{} is not a list of tables", key), fmt::format("write [[{}]]", key));
+        document_->fail(*node, fmt::format("{} is not a list of tables", key),
+                        fmt::format("write [[{}]]", key));
     return out;
 }
 
@@ -112,8 +115,8 @@ void TomlTable::missing(std::string_view key, std::string_view why) {
 
 void TomlTable::fail(std::string_view key, std::string what, std::string remedy) {
     const toml::node* const node = library(table_).get(key);
-    document_->fail(node == nullptr ? static_cast<const toml::node&>(library(table_)) : *node, std::move(what),
-                    std::move(remedy));
+    document_->fail(node == nullptr ? static_cast<const toml::node&>(library(table_)) : *node,
+                    std::move(what), std::move(remedy));
 }
 
 Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string where) {
@@ -122,7 +125,8 @@ Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string wher
     try {
         document->root = toml::parse(text, document->where);
     } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input, fmt::format("{}:{}", document->where, problem.source().begin.line),
+        return Error{ErrorKind::input,
+                     fmt::format("{}:{}", document->where, problem.source().begin.line),
                      std::string{problem.description()}, "correct the TOML there"};
     }
     return TomlDocument(std::move(document));

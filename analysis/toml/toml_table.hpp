@@ -1,4 +1,5 @@
-// One table of a TOML document, read key by key; the first thing wrong in the whole document is kept, with file:line.
+// One table of a TOML document, read key by key; the first thing wrong in the whole document is
+// kept, with file:line.
 //
 // Assumes: the document outlives its tables.
 // Undefined when: a key is not there: empty, and nothing wrong; a key that is wrong is empty too.
@@ -26,7 +27,8 @@ public:
 
     [[nodiscard]] std::optional<std::string> text(std::string_view key);
     [[nodiscard]] std::optional<double> number(std::string_view key, double least, double greatest);
-    [[nodiscard]] std::optional<std::int64_t> whole_number(std::string_view key, double least, double greatest);
+    [[nodiscard]] std::optional<std::int64_t> whole_number(std::string_view key, double least,
+                                                           double greatest);
     [[nodiscard]] std::optional<TomlTable> table(std::string_view key);
     [[nodiscard]] std::vector<TomlTable> tables(std::string_view key); // [[key]]
 
@@ -52,7 +54,8 @@ public:
     [[nodiscard]] const std::optional<Error>& problem() const;
 
 private:
-    explicit TomlDocument(std::shared_ptr<TomlTable::Document> document) : document_(std::move(document)) {}
+    explicit TomlDocument(std::shared_ptr<TomlTable::Document> document)
+        : document_(std::move(document)) {}
 
     std::shared_ptr<TomlTable::Document> document_;
 };

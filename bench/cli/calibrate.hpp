@@ -1,4 +1,5 @@
-// `dropledger calibrate`: what a gate overlooks, how long a seed falls, what lag a valve has, how well a bench repeats.
+// `dropledger calibrate`: what a gate overlooks, how long a seed falls, what lag a valve has, how
+// well a bench repeats.
 #pragma once
 
 #include "bench/cli/command.hpp"

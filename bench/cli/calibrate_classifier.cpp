@@ -52,8 +52,8 @@ struct Findings {
     GatePulses pulses;
     ClassifierFit fit;
     double counted_per_s = 0.0;
-    double pulse_s = 0.0;           // typical of a single seed
-    double found_overlaps = 0.0;    // share of seed pulses that hold several
+    double pulse_s = 0.0;        // typical of a single seed
+    double found_overlaps = 0.0; // share of seed pulses that hold several
     Overlap expected;
     std::optional<double> not_extending;
     std::optional<double> extending;
@@ -64,9 +64,10 @@ Result<Findings> find(const Options& options) {
         return usage("--gate", "no such gate", "0 or 1");
     if (options.seed < 0)
         return usage("--seed", "a seed below 0", "any whole number from 0");
-    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
-    auto pulses =
-        gate_pulses(files::open_file(options.log), options.log, static_cast<int>(options.gate), channel);
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    auto pulses = gate_pulses(files::open_file(options.log), options.log,
+                              static_cast<int>(options.gate), channel);
     if (!pulses)
         return pulses.error();
     auto fit = fit_classifier(pulses->shapes, static_cast<std::uint64_t>(options.seed));
@@ -111,11 +112,13 @@ void print_as_json(const Findings& found) {
     json["tried"] = Json::array();
     for (const auto& [name, bic] : found.fit.tried)
         json["tried"].push_back({{"classes", name}, {"bic", bic}});
-    json["overlap"] = {{"found", found.found_overlaps}, {"expected_at_random", found.expected.share_followed}};
-    json["dead_time"] = {{"counted_per_s", found.counted_per_s},
-                         {"dead_us", found.pulses.dead_us ? Json(*found.pulses.dead_us) : Json(nullptr)},
-                         {"not_extending_per_s", nullable(found.not_extending)},
-                         {"extending_per_s", nullable(found.extending)}};
+    json["overlap"] = {{"found", found.found_overlaps},
+                       {"expected_at_random", found.expected.share_followed}};
+    json["dead_time"] = {
+        {"counted_per_s", found.counted_per_s},
+        {"dead_us", found.pulses.dead_us ? Json(*found.pulses.dead_us) : Json(nullptr)},
+        {"not_extending_per_s", nullable(found.not_extending)},
+        {"extending_per_s", nullable(found.extending)}};
     json["threshold"] = {{"depth_milli", found.fit.threshold_milli},
                          {"dust_passed", found.fit.dust_passed},
                          {"seeds_lost", found.fit.seeds_lost}};
@@ -125,22 +128,28 @@ void print_as_json(const Findings& found) {
 void print_as_text(const Findings& found) {
     fmt::print("{} pulses; of the mixtures tried the lowest BIC has {}\n", found.fit.pulses,
                found.fit.tried.front().first);
-    fmt::print("{:>8} {:>8} {:>12} {:>8} {:>10}\n", "seeds", "share", "width us", "depth", "counted");
+    fmt::print("{:>8} {:>8} {:>12} {:>8} {:>10}\n", "seeds", "share", "width us", "depth",
+               "counted");
     for (const PulseClass& one : found.fit.classifier.classes)
-        fmt::print("{:>8} {:>7.2f}% {:>12.0f} {:>8.3f} {:>10}\n", one.seeds == 0 ? "dust" : fmt::format("{}", one.seeds),
-                   100.0 * one.weight, std::exp(one.width_mean), -std::expm1(-std::exp(one.depth_mean)),
+        fmt::print("{:>8} {:>7.2f}% {:>12.0f} {:>8.3f} {:>10}\n",
+                   one.seeds == 0 ? "dust" : fmt::format("{}", one.seeds), 100.0 * one.weight,
+                   std::exp(one.width_mean), -std::expm1(-std::exp(one.depth_mean)),
                    found.fit.counts.at(one.seeds));
-    fmt::print("Pulses with several seeds: {:.2f} % found; {:.2f} % expected of random arrivals at this rate (a metered "
+    fmt::print("Pulses with several seeds: {:.2f} % found; {:.2f} % expected of random arrivals at "
+               "this rate (a metered "
                "flow has fewer)\n",
                100.0 * found.found_overlaps, 100.0 * found.expected.share_followed);
     if (found.pulses.dead_us && found.not_extending)
-        fmt::print("Rate {:.4f} /s counted, {:.4f} /s with the dead time of {} us corrected\n", found.counted_per_s,
-                   *found.not_extending, *found.pulses.dead_us);
-    fmt::print("Gate threshold: depth {} thousandths; {:.2f} % of dust is deeper, {:.2f} % of single seeds shallower\n",
-               found.fit.threshold_milli, 100.0 * found.fit.dust_passed, 100.0 * found.fit.seeds_lost);
+        fmt::print("Rate {:.4f} /s counted, {:.4f} /s with the dead time of {} us corrected\n",
+                   found.counted_per_s, *found.not_extending, *found.pulses.dead_us);
+    fmt::print("Gate threshold: depth {} thousandths; {:.2f} % of dust is deeper, {:.2f} % of "
+               "single seeds shallower\n",
+               found.fit.threshold_milli, 100.0 * found.fit.dust_passed,
+               100.0 * found.fit.seeds_lost);
     constexpr double much = 0.1;
     if (found.fit.dust_passed > much)
-        fmt::print("Depth alone does not part this dust from seeds: leave the threshold and use the classifier.\n");
+        fmt::print("Depth alone does not part this dust from seeds: leave the threshold and use "
+                   "the classifier.\n");
 }
 
 Result<int> run(const Options& options) {
@@ -150,8 +159,8 @@ Result<int> run(const Options& options) {
     calibration::Record record;
     record.holds_for.gate = static_cast<int>(options.gate);
     record.classifier = found->fit.classifier;
-    if (const Status status =
-            write_record(options.record, std::move(record), {{options.log}, {}, found->pulses.channel});
+    if (const Status status = write_record(options.record, std::move(record),
+                                           {{options.log}, {}, found->pulses.channel});
         !status)
         return status.error();
     options.json ? print_as_json(*found) : print_as_text(*found);
@@ -162,7 +171,8 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_classifier(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    Command command = calibrate.subcommand("classifier", "how many seeds a pulse holds, from its width and depth");
+    Command command = calibrate.subcommand(
+        "classifier", "how many seeds a pulse holds, from its width and depth");
     add_write_options(command, options->record);
     command.option("LOG", options->log, "droplog of one seed lot")
         .required("LOG")

@@ -86,9 +86,11 @@ Status add_logs(const Options& options, Findings& out) {
     ClassifiersFor classifiers;
     if (!records->empty())
         classifiers = [&](const droplog::Header& header, int number) {
-            return classifiers_for(*records, header, number, {.anyway = options.anyway, .today = {}});
+            return classifiers_for(*records, header, number,
+                                   {.anyway = options.anyway, .today = {}});
         };
-    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     for (const std::string& file : options.logs) {
         const auto pulses = pulses_of(files::open_file(file), file, channel, classifiers);
         if (!pulses)
@@ -99,7 +101,10 @@ Status add_logs(const Options& options, Findings& out) {
         total.both += matching->seen.both;
         total.first += matching->seen.first;
         total.second += matching->seen.second;
-        out.logs.push_back({file, pulses->channel, *std::move(matching), pulses->gates,
+        out.logs.push_back({file,
+                            pulses->channel,
+                            *std::move(matching),
+                            pulses->gates,
                             {pulses->lost_to_dead_time(0), pulses->lost_to_dead_time(1)}});
     }
     out.seen = total;
@@ -107,7 +112,8 @@ Status add_logs(const Options& options, Findings& out) {
 }
 
 Status add_two_gates(const Options& options, Findings& out) {
-    const auto counts = given("--both, --first, --second", options.both, options.first, options.second);
+    const auto counts =
+        given("--both, --first, --second", options.both, options.first, options.second);
     if (!counts)
         return counts.error();
     if (*counts && !options.logs.empty())
@@ -133,7 +139,8 @@ Status add_hand_count(const Options& options, Findings& out) {
         return asked.error();
     if (!*asked)
         return Done{};
-    auto result = efficiency_of(HandCount{*options.dropped, *options.seen}, Confidence{options.confidence});
+    auto result =
+        efficiency_of(HandCount{*options.dropped, *options.seen}, Confidence{options.confidence});
     if (!result)
         return result.error();
     out.hand_count = *std::move(result);
@@ -141,8 +148,9 @@ Status add_hand_count(const Options& options, Findings& out) {
 }
 
 Status add_weighing(const Options& options, Findings& out) {
-    const auto asked = given("--mass-g, --mass-u-g, --thousand-g, --thousand-u-g, --pulses", options.mass_g,
-                             options.mass_u_g, options.thousand_g, options.thousand_u_g, options.pulses);
+    const auto asked =
+        given("--mass-g, --mass-u-g, --thousand-g, --thousand-u-g, --pulses", options.mass_g,
+              options.mass_u_g, options.thousand_g, options.thousand_u_g, options.pulses);
     if (!asked)
         return asked.error();
     if (!*asked)
@@ -161,7 +169,8 @@ constexpr const char* two_gates_name = "Two gates";
 std::vector<Way> ways_of(const Findings& found, bool first) {
     std::vector<Way> ways;
     if (found.two_gates)
-        if (const auto& two = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency)
+        if (const auto& two =
+                first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency)
             ways.push_back({two_gates_name, *two});
     if (found.hand_count)
         ways.push_back({"Hand count", *found.hand_count});
@@ -174,13 +183,15 @@ Result<Findings> find(const Options& options) {
     if (!calibrate::is_confidence(options.confidence))
         return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
     if (options.seen_by != "first" && options.seen_by != "second")
-        return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by), "first (gate 0) or second (gate 1)");
+        return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by),
+                     "first (gate 0) or second (gate 1)");
     Findings out;
     for (const auto add : {add_two_gates, add_hand_count, add_weighing})
         if (const Status status = add(options, out); !status)
             return status.error();
     if (!out.two_gates && !out.hand_count && !out.weighing)
-        return usage("LOG", "nothing to go by", "logs, or counts of two gates, a hand count or a weighing");
+        return usage("LOG", "nothing to go by",
+                     "logs, or counts of two gates, a hand count or a weighing");
     const bool first = options.seen_by == "first";
     const std::vector<Way> ways = ways_of(out, first);
     out.comparison = compare(ways);
@@ -192,13 +203,15 @@ Result<Findings> find(const Options& options) {
     return out;
 }
 
-// Of several ways the most direct: a count by hand, then a weighing, then what two gates say of each other.
+// Of several ways the most direct: a count by hand, then a weighing, then what two gates say of
+// each other.
 Status write(const Options& options, const Findings& found) {
     if (!options.record.write)
         return Done{};
     for (const Comparison& pair : found.comparison)
         if (!pair.agree)
-            return usage("--write", pair.words, "find out which one is wrong, then calibrate by the right ones");
+            return usage("--write", pair.words,
+                         "find out which one is wrong, then calibrate by the right ones");
     calibration::Record record;
     record.holds_for.gate = options.seen_by == "first" ? 0 : 1;
     if (found.hand_count)
@@ -209,9 +222,11 @@ Status write(const Options& options, const Findings& found) {
         record.efficiency = options.seen_by == "first" ? found.two_gates->first_efficiency
                                                        : found.two_gates->second_efficiency;
     if (!record.efficiency)
-        return usage("--write", "this gate's efficiency is not known", "the other gate must have seen seeds");
+        return usage("--write", "this gate's efficiency is not known",
+                     "the other gate must have seen seeds");
     record.efficiency->value = std::min(1.0, record.efficiency->value);
-    const auto channel = found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
+    const auto channel =
+        found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
@@ -233,12 +248,15 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_efficiency(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    Command command = calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
+    Command command =
+        calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
     add_write_options(command, options->record);
     command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
         .option("--channel", options->channel, "which channel, where several have two gates")
-        .repeated("--calibration", options->records, "record whose pulse classes tell seeds from dust in the logs")
-        .flag("--calibration-anyway", options->anyway, "take a record that is for another unit, bench or crop")
+        .repeated("--calibration", options->records,
+                  "record whose pulse classes tell seeds from dust in the logs")
+        .flag("--calibration-anyway", options->anyway,
+              "take a record that is for another unit, bench or crop")
         .option("--both", options->both, "seeds that both gates saw")
         .option("--first", options->first, "seeds that the first gate saw, matched or not")
         .option("--second", options->second, "seeds that the second gate saw, matched or not")
@@ -249,7 +267,8 @@ void add_calibrate_efficiency(Command& calibrate) {
         .option("--thousand-g", options->thousand_g, "weighing: thousand-seed mass")
         .option("--thousand-u-g", options->thousand_u_g, "its standard uncertainty")
         .option("--pulses", options->pulses, "weighing: pulses of the gate")
-        .option("--seen-by", options->seen_by, "the gate of hand count and weighing: first (gate 0) or second (gate 1)")
+        .option("--seen-by", options->seen_by,
+                "the gate of hand count and weighing: first (gate 0) or second (gate 1)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual(manual)

@@ -64,9 +64,10 @@ Json implied_json(const std::pair<std::string, ImpliedDependence>& row) {
 }
 
 Json comparison_json(const Comparison& pair) {
-    return {{"first", pair.first},          {"second", pair.second},      {"difference", pair.difference},
-            {"low", pair.interval.low},     {"high", pair.interval.high}, {"agree", pair.agree},
-            {"words", pair.words}};
+    return {
+        {"first", pair.first},      {"second", pair.second},      {"difference", pair.difference},
+        {"low", pair.interval.low}, {"high", pair.interval.high}, {"agree", pair.agree},
+        {"words", pair.words}};
 }
 
 template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJson to_json) {
@@ -79,12 +80,14 @@ template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJso
 void print_gate(const MatchedLog& log, std::size_t gate) {
     const PulseKinds& kinds = log.gates.at(gate);
     if (kinds.classified)
-        fmt::print("  gate {}: {} pulses, of which by the pulse classifier {} are dust and {} hold several seeds\n", gate,
-                   kinds.pulses, kinds.dust, kinds.several);
+        fmt::print("  gate {}: {} pulses, of which by the pulse classifier {} are dust and {} hold "
+                   "several seeds\n",
+                   gate, kinds.pulses, kinds.dust, kinds.several);
     const auto& lost = log.lost_to_dead_time.at(gate);
     if (!lost)
         return;
-    fmt::print("  gate {} is blind for {} us after a pulse: at this rate at most {:.3f} % of the seeds fall then, which its "
+    fmt::print("  gate {} is blind for {} us after a pulse: at this rate at most {:.3f} % of the "
+               "seeds fall then, which its "
                "efficiency holds\n",
                gate, *kinds.dead_us, 100.0 * *lost);
     constexpr double much = 0.005;
@@ -94,7 +97,8 @@ void print_gate(const MatchedLog& log, std::size_t gate) {
 
 void print_matching(const MatchedLog& log) {
     const Matching& m = log.matching;
-    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart (scatter {:.2f} ms, within "
+    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart "
+               "(scatter {:.2f} ms, within "
                "{:.1f} ms); {:.1f} pairs expected by chance\n",
                log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
                static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
@@ -103,9 +107,11 @@ void print_matching(const MatchedLog& log) {
     print_gate(log, 1);
 }
 
-// What the gate would count if no seed fell while it is blind: at most this, for the loss is a bound.
+// What the gate would count if no seed fell while it is blind: at most this, for the loss is a
+// bound.
 std::optional<double> without_dead_time(const Findings& found, std::size_t gate) {
-    const auto& efficiency = gate == 0 ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    const auto& efficiency =
+        gate == 0 ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
     double lost = 0.0;
     for (const MatchedLog& log : found.logs)
         lost = std::max(lost, log.lost_to_dead_time.at(gate).value_or(0.0));
@@ -118,8 +124,8 @@ void print_two_gates(const Findings& found) {
     const statistics::Recapture& two = *found.two_gates;
     fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
                found.seen->first, found.seen->second);
-    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1), two.standard_error,
-               two.seeds.method);
+    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1),
+               two.standard_error, two.seeds.method);
     for (const auto& [name, estimate] : {std::pair{"first gate ", &two.first_efficiency},
                                          std::pair{"second gate", &two.second_efficiency}})
         if (*estimate)
@@ -128,16 +134,22 @@ void print_two_gates(const Findings& found) {
             fmt::print("  {} unknown: the other gate saw nothing\n", name);
     for (const std::size_t gate : {0U, 1U})
         if (const auto most = without_dead_time(found, gate))
-            fmt::print("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n", gate, 100.0 * *most);
-    constexpr std::int64_t enough = 7; // Robson & Regier 1964: below, Chapman's estimate is biased low
+            fmt::print("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n",
+                       gate, 100.0 * *most);
+    constexpr std::int64_t enough =
+        7; // Robson & Regier 1964: below, Chapman's estimate is biased low
     if (found.seen->both < enough)
-        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n", enough);
-    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other (odds ratio):\n");
+        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n",
+                   enough);
+    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other "
+               "(odds ratio):\n");
     for (const Dependence& row : found.dependence)
-        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n", row.odds, row.seeds,
-                   100.0 * row.first_efficiency, 100.0 * row.second_efficiency);
+        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n",
+                   row.odds, row.seeds, 100.0 * row.first_efficiency,
+                   100.0 * row.second_efficiency);
     if (found.implied.empty())
-        fmt::print("  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
+        fmt::print(
+            "  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
     for (const auto& [way, implied] : found.implied)
         fmt::print("  {}: {}\n", way, implied.words);
 }

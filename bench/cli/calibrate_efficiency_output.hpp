@@ -30,7 +30,8 @@ struct Findings {
     std::optional<statistics::Estimate> hand_count;
     std::optional<WeighingResult> weighing;
     std::vector<Comparison> comparison;
-    std::vector<std::pair<std::string, ImpliedDependence>> implied; // by a way that does not need the other gate
+    std::vector<std::pair<std::string, ImpliedDependence>>
+        implied; // by a way that does not need the other gate
 };
 
 void print_as_json(const Findings& found);

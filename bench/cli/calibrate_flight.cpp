@@ -91,19 +91,24 @@ Status check(const Options& options) {
     if (options.gate != 0 && options.gate != 1)
         return usage("--gate", "no such gate", "0 or 1");
     if (options.tables.empty() && !options.height_mm)
-        return usage("--height-mm", "neither geometry nor landings", "give --height-mm, --csv FILE, or both");
+        return usage("--height-mm", "neither geometry nor landings",
+                     "give --height-mm, --csv FILE, or both");
     if (options.logs.empty() && options.tables.size() > 1)
-        return usage("--csv", "several tables without logs", "put them into one, or name the log of each with --log");
+        return usage("--csv", "several tables without logs",
+                     "put them into one, or name the log of each with --log");
     if (!options.logs.empty() && options.logs.size() != options.tables.size())
-        return usage("--csv", fmt::format("{} logs and {} tables", options.logs.size(), options.tables.size()),
-                     "each --log has its --csv, in the same order");
+        return usage(
+            "--csv",
+            fmt::format("{} logs and {} tables", options.logs.size(), options.tables.size()),
+            "each --log has its --csv, in the same order");
     return Done{};
 }
 
 Status add_geometry(const Options& options, Findings& out) {
     if (!options.height_mm)
         return Done{};
-    FlightGeometry geometry{{*options.height_mm, options.height_u_mm}, {options.exit_mps, options.exit_u_mps}, {}};
+    FlightGeometry geometry{
+        {*options.height_mm, options.height_u_mm}, {options.exit_mps, options.exit_u_mps}, {}};
     if (options.terminal_mps)
         geometry.terminal_mps = Input{*options.terminal_mps, options.terminal_u_mps};
     auto found = flight(geometry, Confidence{options.confidence});
@@ -134,7 +139,8 @@ Result<Strip> strip_of(const Options& options, const Findings& found, std::size_
     const auto readings = read_rule(*text, options.tables[which]);
     if (!readings)
         return readings.error();
-    StripWhere where{.file = options.logs[which], .channel = {}, .gate = static_cast<int>(options.gate)};
+    StripWhere where{
+        .file = options.logs[which], .channel = {}, .gate = static_cast<int>(options.gate)};
     if (options.channel)
         where.channel = static_cast<int>(*options.channel);
     if (found.geometry)
@@ -150,7 +156,8 @@ Status add_strips(const Options& options, Findings& out) {
             return strip.error();
         out.strips.push_back(*std::move(strip));
     }
-    auto found = flight(out.strips, RuleZero{options.rule_zero_mm, options.rule_u_mm}, Confidence{options.confidence});
+    auto found = flight(out.strips, RuleZero{options.rule_zero_mm, options.rule_u_mm},
+                        Confidence{options.confidence});
     if (!found)
         return found.error();
     out.landings = found->result;
@@ -165,7 +172,8 @@ Result<Findings> find(const Options& options) {
     if (const Status status = add_geometry(options, out); !status)
         return status.error();
     if (!options.tables.empty()) {
-        const Status status = options.logs.empty() ? add_table(options, out) : add_strips(options, out);
+        const Status status =
+            options.logs.empty() ? add_table(options, out) : add_strips(options, out);
         if (!status)
             return status.error();
     }
@@ -178,21 +186,24 @@ Status write(const Options& options, const Findings& found) {
     calibration::Record record;
     record.holds_for.gate = static_cast<int>(options.gate);
     record.flight_us = calibration::ValueWithU{found.best().flight_us.value, found.best().u_us};
-    const auto channel = found.strips.empty() ? std::nullopt : std::optional{found.strips.front().channel};
+    const auto channel =
+        found.strips.empty() ? std::nullopt : std::optional{found.strips.front().channel};
     return write_record(options.record, std::move(record), {options.logs, options.tables, channel});
 }
 
 void print_flight(const FlightResult& found) {
-    fmt::print("flight {} us, standard uncertainty {:.0f} us ({})\n", calibrate::in_words(found.flight_us, 0), found.u_us,
-               found.flight_us.method);
+    fmt::print("flight {} us, standard uncertainty {:.0f} us ({})\n",
+               calibrate::in_words(found.flight_us, 0), found.u_us, found.flight_us.method);
     if (found.scatter_us)
-        fmt::print("{} landings, scatter from seed to seed {:.0f} us\n", found.landings, *found.scatter_us);
+        fmt::print("{} landings, scatter from seed to seed {:.0f} us\n", found.landings,
+                   *found.scatter_us);
 }
 
 void print_strip(const Strip& strip) {
-    fmt::print("{} channel {}: {} pulses, {} landings measured, {} matched", strip.file, strip.channel, strip.pulses,
-               strip.readings, strip.matched.size());
-    const std::int64_t without = strip.readings - static_cast<std::int64_t>(strip.matched.size()) - strip.several;
+    fmt::print("{} channel {}: {} pulses, {} landings measured, {} matched", strip.file,
+               strip.channel, strip.pulses, strip.readings, strip.matched.size());
+    const std::int64_t without =
+        strip.readings - static_cast<std::int64_t>(strip.matched.size()) - strip.several;
     if (without > 0)
         fmt::print("; {} landings without a pulse", without);
     if (strip.several > 0)
@@ -201,7 +212,8 @@ void print_strip(const Strip& strip) {
     if (strip.stated_us)
         fmt::print("  the log states a flight time of {} us\n", *strip.stated_us);
     if (strip.flight_taken_small)
-        fmt::print("  No flight time is known to start from: it is taken to be under half a spacing of travel.\n");
+        fmt::print("  No flight time is known to start from: it is taken to be under half a "
+                   "spacing of travel.\n");
 }
 
 void print_as_text(const Findings& found) {
@@ -210,9 +222,11 @@ void print_as_text(const Findings& found) {
     print_flight(found.best());
     if (found.from_strips) {
         if (found.from_strips->zero_mm)
-            fmt::print("the rule's zero lies at {} mm of travel\n", calibrate::in_words(*found.from_strips->zero_mm, 2));
+            fmt::print("the rule's zero lies at {} mm of travel\n",
+                       calibrate::in_words(*found.from_strips->zero_mm, 2));
         if (found.from_strips->lack_of_fit_p)
-            fmt::print("A straight line in travel speed fits: p = {:.3f}\n", *found.from_strips->lack_of_fit_p);
+            fmt::print("A straight line in travel speed fits: p = {:.3f}\n",
+                       *found.from_strips->lack_of_fit_p);
         fmt::print("What the uncertainty is made of:\n");
         for (const BudgetLine& line : found.from_strips->budget)
             fmt::print("  {:8.1f} us  {}\n", line.u_us, line.source);
@@ -225,8 +239,12 @@ void print_as_text(const Findings& found) {
 }
 
 Json strip_json(const Strip& strip) {
-    return {{"log", strip.file},         {"channel", strip.channel}, {"pulses", strip.pulses},
-            {"readings", strip.readings}, {"matched", strip.matched.size()}, {"several", strip.several},
+    return {{"log", strip.file},
+            {"channel", strip.channel},
+            {"pulses", strip.pulses},
+            {"readings", strip.readings},
+            {"matched", strip.matched.size()},
+            {"several", strip.several},
             {"stated_us", strip.stated_us ? Json(*strip.stated_us) : Json(nullptr)}};
 }
 
@@ -277,19 +295,22 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_flight(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    Command command = calibrate.subcommand("flight", "how long a seed falls from a gate to the ground");
+    Command command =
+        calibrate.subcommand("flight", "how long a seed falls from a gate to the ground");
     add_write_options(command, options->record);
     command.repeated("--log", options->logs, "run over a strip; may be given several times")
         .repeated("--csv", options->tables, "landings measured by rule; one for each log")
         .option("--channel", options->channel, "which channel, where the logs have several")
-        .option("--rule-zero-mm", options->rule_zero_mm, "travel position at the rule's zero, where known")
+        .option("--rule-zero-mm", options->rule_zero_mm,
+                "travel position at the rule's zero, where known")
         .option("--rule-u-mm", options->rule_u_mm, "standard uncertainty that all landings share")
         .option("--gate", options->gate, "gate that saw the seeds and that the record is for")
         .option("--height-mm", options->height_mm, "gate over ground")
         .option("--height-u-mm", options->height_u_mm, "its standard uncertainty")
         .option("--exit-mps", options->exit_mps, "speed at the gate, downwards")
         .option("--exit-u-mps", options->exit_u_mps, "its standard uncertainty")
-        .option("--terminal-mps", options->terminal_mps, "terminal speed of the seed; none: without air")
+        .option("--terminal-mps", options->terminal_mps,
+                "terminal speed of the seed; none: without air")
         .option("--terminal-u-mps", options->terminal_u_mps, "its standard uncertainty")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")

@@ -112,14 +112,18 @@ std::optional<Estimate> gauge_of_tolerance(const GaugeStudy& study) {
 std::string fitness_words(const Estimate& percent) {
     constexpr double good = 10.0;
     constexpr double bad = 30.0;
-    const char* const words = percent.interval->high < good  ? "it can tell good units from bad ones"
-                              : percent.interval->low > bad  ? "it can't tell good units from bad ones: mend the bench first"
-                              : percent.value < good         ? "it looks good, but the study is too small to be sure"
-                              : percent.value > bad          ? "it looks unfit, but the study is too small to be sure"
-                              : percent.interval->high > bad ? "it may serve where the limit is not close, but the study is too "
-                                                               "small to be sure"
-                                                             : "it serves where the limit is not close";
-    return fmt::format("The bench itself takes {:.0f} % of the tolerance ({:.0f} to {:.0f} %): {}. (Below 10 % good, above 30 % "
+    const char* const words =
+        percent.interval->high < good ? "it can tell good units from bad ones"
+        : percent.interval->low > bad
+            ? "it can't tell good units from bad ones: mend the bench first"
+        : percent.value < good ? "it looks good, but the study is too small to be sure"
+        : percent.value > bad  ? "it looks unfit, but the study is too small to be sure"
+        : percent.interval->high > bad
+            ? "it may serve where the limit is not close, but the study is too "
+              "small to be sure"
+            : "it serves where the limit is not close";
+    return fmt::format("The bench itself takes {:.0f} % of the tolerance ({:.0f} to {:.0f} %): {}. "
+                       "(Below 10 % good, above 30 % "
                        "unfit: common practice, no source seen.)",
                        percent.value, percent.interval->low, percent.interval->high, words);
 }
@@ -145,9 +149,11 @@ void print_as_json(const GaugeStudy& study) {
     json["percent_of_tolerance"] =
         study.percent_of_tolerance ? by_source_json(*study.percent_of_tolerance) : Json(nullptr);
     const auto of_tolerance = gauge_of_tolerance(study);
-    json["gauge_percent_of_tolerance"] = of_tolerance ? report::estimate_json(*of_tolerance) : Json(nullptr);
+    json["gauge_percent_of_tolerance"] =
+        of_tolerance ? report::estimate_json(*of_tolerance) : Json(nullptr);
     json["distinct_categories"] =
-        study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories))) : Json(nullptr);
+        study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories)))
+                         : Json(nullptr);
     json["distinct_categories_exact"] = nullable(study.categories);
     json["intervals"] = intervals_json(study.intervals);
     calibrate::print_json(json);
@@ -158,33 +164,37 @@ std::string cell(const std::optional<double>& value, int decimals) {
 }
 
 void print_anova(const GaugeStudy& study) {
-    fmt::print("{} units, {} operators, {} repeats\n\n", study.units, study.operators, study.repeats);
-    fmt::print("{:<14} {:>12} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", "source", "SS", "df", "MS", "F", "p",
-               "F (model)", "p (model)");
+    fmt::print("{} units, {} operators, {} repeats\n\n", study.units, study.operators,
+               study.repeats);
+    fmt::print("{:<14} {:>12} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", "source", "SS", "df", "MS",
+               "F", "p", "F (model)", "p (model)");
     for (const AnovaRow& row : study.anova)
-        fmt::print("{:<14} {:>12.7f} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", row.source, row.sum_of_squares,
-                   row.degrees, cell(row.mean_square, 7), cell(row.f, 4), cell(row.p, 4), cell(row.f_model, 4),
-                   cell(row.p_model, 4));
-    fmt::print("\nF is against repeatability; F (model) against {} (MS {:.7f}, {} df).\n", study.model_error,
-               study.model_error_mean_square, study.model_error_degrees);
+        fmt::print("{:<14} {:>12.7f} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", row.source,
+                   row.sum_of_squares, row.degrees, cell(row.mean_square, 7), cell(row.f, 4),
+                   cell(row.p, 4), cell(row.f_model, 4), cell(row.p_model, 4));
+    fmt::print("\nF is against repeatability; F (model) against {} (MS {:.7f}, {} df).\n",
+               study.model_error, study.model_error_mean_square, study.model_error_degrees);
     fmt::print("The interaction has p = {:.4f}: {}.\n\n", study.interaction_p,
-               study.interaction_pooled ? "above 0.25, pooled into repeatability" : "not above 0.25, kept apart");
+               study.interaction_pooled ? "above 0.25, pooled into repeatability"
+                                        : "not above 0.25, kept apart");
 }
 
 void print_as_text(const GaugeStudy& study) {
     print_anova(study);
     const auto row = [&](const char* name, const Estimate& sd, double BySource::*member) {
-        fmt::print("{:<16} sd {:.6g} ({:.4g} to {:.4g})  {:6.2f} % of total, {:6.2f} % of variance{}\n", name, sd.value,
-                   sd.interval->low, sd.interval->high, study.percent_of_total.*member,
-                   study.percent_contribution.*member,
-                   study.percent_of_tolerance
-                       ? fmt::format(", {:.2f} % of tolerance", (*study.percent_of_tolerance).*member)
-                       : std::string{});
+        fmt::print(
+            "{:<16} sd {:.6g} ({:.4g} to {:.4g})  {:6.2f} % of total, {:6.2f} % of variance{}\n",
+            name, sd.value, sd.interval->low, sd.interval->high, study.percent_of_total.*member,
+            study.percent_contribution.*member,
+            study.percent_of_tolerance
+                ? fmt::format(", {:.2f} % of tolerance", (*study.percent_of_tolerance).*member)
+                : std::string{});
     };
     row("repeatability", study.intervals.repeatability, &BySource::repeatability);
     row("reproducibility", study.intervals.reproducibility, &BySource::reproducibility);
     const auto part = [](const char* name, const Estimate& sd) {
-        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low, sd.interval->high);
+        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low,
+                   sd.interval->high);
     };
     part("operators", study.intervals.operators);
     if (study.intervals.interaction)
@@ -199,14 +209,16 @@ void print_as_text(const GaugeStudy& study) {
         fmt::print("{}\n", fitness_words(*percent));
     constexpr std::int64_t few_operators = 5;
     if (study.operators < few_operators)
-        fmt::print("With {} operators the part that is theirs is known loosely: see its interval; more operators narrow it.\n",
+        fmt::print("With {} operators the part that is theirs is known loosely: see its interval; "
+                   "more operators narrow it.\n",
                    study.operators);
 }
 
 Result<int> run(const Options& options) {
     constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
     if (options.file.empty())
-        return usage("FILE", "no file", "name the CSV of the study, or ask for a plan: calibrate gauge plan");
+        return usage("FILE", "no file",
+                     "name the CSV of the study, or ask for a plan: calibrate gauge plan");
     if (!calibrate::is_confidence(options.confidence))
         return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
     const auto source = files::open_file(options.file)();
@@ -228,15 +240,17 @@ Result<int> run(const Options& options) {
 Result<int> plan(const PlanOptions& options) {
     if (options.seed < 0)
         return usage("--seed", "a seed below 0", "any whole number from 0");
-    const auto order = plan_gauge(
-        {options.units, options.operators, options.repeats, static_cast<std::uint64_t>(options.seed)});
+    const auto order = plan_gauge({options.units, options.operators, options.repeats,
+                                   static_cast<std::uint64_t>(options.seed)});
     if (!order)
         return order.error();
-    fmt::print("# order drawn at random with seed {}; fill in the values\nrun,unit,operator,trial,value\n",
-               options.seed);
+    fmt::print(
+        "# order drawn at random with seed {}; fill in the values\nrun,unit,operator,trial,value\n",
+        options.seed);
     std::size_t number = 0;
     for (const PlannedReading& reading : *order)
-        fmt::print("{},{},{},{},\n", ++number, reading.unit, reading.operator_number, reading.trial);
+        fmt::print("{},{},{},{},\n", ++number, reading.unit, reading.operator_number,
+                   reading.trial);
     return 0;
 }
 
@@ -251,12 +265,14 @@ void add_calibrate_gauge(Command& calibrate) {
         .option("--operators", planned->operators, "people who measure")
         .option("--repeats", planned->repeats, "times each measures each")
         .option("--seed", planned->seed, "the same seed gives the same order")
-        .manual("Prints run,unit,operator,trial,value with the values to fill in, for `calibrate gauge`.\n"
+        .manual("Prints run,unit,operator,trial,value with the values to fill in, for `calibrate "
+                "gauge`.\n"
                 "Cautions: units under test move; keep hands out while a motor or valve is armed.\n"
                 "Exit status: 0, or 64 for numbers that make no study.")
         .runs([planned] { return plan(*planned); });
     gauge.option("FILE", options->file, "CSV with unit, operator, trial, value")
-        .option("--tolerance", options->tolerance, "whole width between the limits, in the value's unit")
+        .option("--tolerance", options->tolerance,
+                "whole width between the limits, in the value's unit")
         .option("--confidence", options->confidence, "two-sided confidence level of the intervals")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual(manual)

@@ -120,19 +120,22 @@ Result<Runs> runs_in_field(const Options& options) {
         return passes.error();
     Runs out{std::move(passes->runs), std::move(passes->notes), true};
     if (table->rows_bad > 0)
-        out.notes.push_back(fmt::format("{} rows of the table can't be read; the first, line {}: {}.", table->rows_bad,
-                                        table->bad_samples.front().line, table->bad_samples.front().reason));
+        out.notes.push_back(fmt::format(
+            "{} rows of the table can't be read; the first, line {}: {}.", table->rows_bad,
+            table->bad_samples.front().line, table->bad_samples.front().reason));
     return out;
 }
 
 Result<Runs> runs_of(const Options& options) {
     if (options.csv.has_value() == !options.logs.empty())
-        return usage("--csv", "logs or one CSV are needed, not both", "name at least three logs, or --csv FILE");
+        return usage("--csv", "logs or one CSV are needed, not both",
+                     "name at least three logs, or --csv FILE");
     if (options.csv)
         return runs_in_table(*options.csv);
     if (is_field_table(options))
         return runs_in_field(options);
-    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     Runs out;
     for (const std::string& file : options.logs) {
         auto run = lead_run(files::open_file(file), file, channel);
@@ -179,27 +182,30 @@ void print_as_json(const LeadResult& found) {
     json["by_speed"] = by_speed_json(found);
     json["residual"] = Json::array();
     for (const ResidualBias& left : found.residual)
-        json["residual"].push_back(
-            {{"speed_mps", left.speed_mps}, {"direction", left.direction}, {"bias_mm", estimate_json(left.bias_mm)}});
+        json["residual"].push_back({{"speed_mps", left.speed_mps},
+                                    {"direction", left.direction},
+                                    {"bias_mm", estimate_json(left.bias_mm)}});
     json["notes"] = found.notes;
     calibrate::print_json(json);
 }
 
 void print_as_text(const LeadResult& found) {
-    fmt::print("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0), found.lag_u_us);
+    fmt::print("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
+               found.lag_u_us);
     fmt::print("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
                in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
     if (found.lead_to_set_us)
-        fmt::print("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us, *found.lead_in_force_us);
+        fmt::print("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
+                   *found.lead_in_force_us);
     if (found.fit.lack_of_fit_p)
         fmt::print("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
-    fmt::print("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm", "fitted mm",
-               "rest mm");
+    fmt::print("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
+               "fitted mm", "rest mm");
     for (const SpeedResult& speed : found.by_speed)
         fmt::print("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
                    speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
-                   speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm, speed.residual_mm,
-                   speed.run.name);
+                   speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
+                   speed.residual_mm, speed.run.name);
     fmt::print("\nBias expected once the lead is set:\n");
     for (const ResidualBias& left : found.residual)
         fmt::print("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
@@ -214,7 +220,8 @@ Status write(const Options& options, const LeadResult& found) {
                                           {found.offset_mm.value, found.offset_u_mm},
                                           found.covariance_us_mm,
                                           found.lead_to_set_us};
-    const auto channel = options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     if (options.csv)
         return write_record(options.record, std::move(record), {{}, {*options.csv}, channel});
     if (is_field_table(options))
@@ -251,10 +258,12 @@ Result<int> run(const Options& options) {
 
 void add_calibrate_lead(Command& calibrate) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        calibrate.subcommand("lead", "lag and offset from runs at three or more speeds, and the lead to set");
+    Command command = calibrate.subcommand(
+        "lead", "lag and offset from runs at three or more speeds, and the lead to set");
     add_write_options(command, options->record);
-    command.option("LOG", options->logs, "droplogs of one unit at three or more speeds, or one field table (.csv)")
+    command
+        .option("LOG", options->logs,
+                "droplogs of one unit at three or more speeds, or one field table (.csv)")
         .option("--csv", options->csv, "a table of mean errors instead")
         .option("--mapping", options->mapping, "how the field table names and writes things (TOML)")
         .option("--row", options->row, "which row of the field table, where it has several")

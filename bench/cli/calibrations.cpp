@@ -21,8 +21,8 @@ using calibration::Record;
 namespace {
 
 std::string text_of(std::chrono::year_month_day day) {
-    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()), static_cast<unsigned>(day.month()),
-                       static_cast<unsigned>(day.day()));
+    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()),
+                       static_cast<unsigned>(day.month()), static_cast<unsigned>(day.day()));
 }
 
 std::chrono::year_month_day this_day() {
@@ -38,12 +38,15 @@ std::string in_a_year() {
 
 Status check(const WriteOptions& options) {
     if (!options.id || options.id->empty())
-        return usage("--id", "a calibration needs a name of its own", "say --id, such as CAL-U0101-2026");
-    for (const auto& [name, date] : {std::pair{"--date", &options.date}, std::pair{"--expires", &options.expires}})
+        return usage("--id", "a calibration needs a name of its own",
+                     "say --id, such as CAL-U0101-2026");
+    for (const auto& [name, date] :
+         {std::pair{"--date", &options.date}, std::pair{"--expires", &options.expires}})
         if (*date && !calibration::is_date(**date))
             return usage(name, fmt::format("'{}' is no date", **date), "YYYY-MM-DD");
     if (options.seed_mm_low.has_value() != options.seed_mm_high.has_value())
-        return usage("--seed-mm-low", "a size range has two ends", "give --seed-mm-low and --seed-mm-high");
+        return usage("--seed-mm-low", "a size range has two ends",
+                     "give --seed-mm-low and --seed-mm-high");
     return Done{};
 }
 
@@ -79,7 +82,8 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
             auto hash = files::hash_of(file);
             if (!hash)
                 return hash.error();
-            record.inputs.push_back({std::filesystem::path(file).filename().string(), *std::move(hash)});
+            record.inputs.push_back(
+                {std::filesystem::path(file).filename().string(), *std::move(hash)});
         }
     return Done{};
 }
@@ -103,7 +107,8 @@ Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& fi
     auto records = read_records(files);
     if (!records)
         return records.error();
-    return calibration::applying(*std::move(records), {.anyway = anyway, .today = text_of(this_day())});
+    return calibration::applying(*std::move(records),
+                                 {.anyway = anyway, .today = text_of(this_day())});
 }
 
 Result<std::vector<Record>> read_records(const std::vector<std::string>& files) {
@@ -118,11 +123,14 @@ Result<std::vector<Record>> read_records(const std::vector<std::string>& files) 
 }
 
 void add_write_options(Command& command, WriteOptions& options) {
-    command.option("--write", options.write, "also write a calibration record; an existing one of the same id is extended")
+    command
+        .option("--write", options.write,
+                "also write a calibration record; an existing one of the same id is extended")
         .option("--id", options.id, "name of the calibration")
         .option("--date", options.date, "its day, YYYY-MM-DD; today where not said")
         .option("--expires", options.expires, "its last day; a year from today where not said")
-        .option("--bench", options.bench, "bench that it holds for; of the log where not said, else any")
+        .option("--bench", options.bench,
+                "bench that it holds for; of the log where not said, else any")
         .option("--unit", options.unit, "unit that it holds for")
         .option("--crop", options.crop, "crop that it holds for")
         .option("--seed-mm-low", options.seed_mm_low, "smallest seed that it holds for")
@@ -147,7 +155,8 @@ Status write_record(const WriteOptions& options, Record record, const WrittenFro
         if (*option)
             *target = **option;
     if (options.seed_mm_low)
-        record.holds_for.seed_mm = statistics::Interval{*options.seed_mm_low, *options.seed_mm_high};
+        record.holds_for.seed_mm =
+            statistics::Interval{*options.seed_mm_low, *options.seed_mm_high};
     if (const Status status = add_hashes(from, record); !status)
         return status;
     if (std::filesystem::exists(*options.write)) {

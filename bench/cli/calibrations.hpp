@@ -14,9 +14,11 @@ namespace dropledger::cli {
 [[nodiscard]] Result<calibration::Record> read_record(const std::string& file);
 
 // An empty function where there are no files.
-[[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway);
+[[nodiscard]] Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& files,
+                                                            bool anyway);
 
-[[nodiscard]] Result<std::vector<calibration::Record>> read_records(const std::vector<std::string>& files);
+[[nodiscard]] Result<std::vector<calibration::Record>>
+read_records(const std::vector<std::string>& files);
 
 struct WriteOptions {
     std::optional<std::string> write;
@@ -32,15 +34,17 @@ struct WriteOptions {
 
 void add_write_options(Command& command, WriteOptions& options);
 
-// What the calibration came from: files to hash; of logs, the first says for what it holds where the options do not.
+// What the calibration came from: files to hash; of logs, the first says for what it holds where
+// the options do not.
 struct WrittenFrom {
     std::vector<std::string> logs;
     std::vector<std::string> tables;
     std::optional<int> channel;
 };
 
-// Does nothing without --write. `record` has its values and its gate; the rest is filled in here. Into a file that is
-// there, the values are laid over.
-[[nodiscard]] Status write_record(const WriteOptions& options, calibration::Record record, const WrittenFrom& from);
+// Does nothing without --write. `record` has its values and its gate; the rest is filled in here.
+// Into a file that is there, the values are laid over.
+[[nodiscard]] Status write_record(const WriteOptions& options, calibration::Record record,
+                                  const WrittenFrom& from);
 
 } // namespace dropledger::cli

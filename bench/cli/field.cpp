@@ -82,7 +82,8 @@ struct Options {
 };
 
 std::optional<field::Costs> costs_of(const Options& options) {
-    if (!options.cost_lost_plant && !options.cost_reseed_metre && !options.cost_gap && !options.cost_seed)
+    if (!options.cost_lost_plant && !options.cost_reseed_metre && !options.cost_gap &&
+        !options.cost_seed)
         return std::nullopt;
     return field::Costs{.per_lost_plant = options.cost_lost_plant.value_or(0.0),
                         .per_reseeded_metre = options.cost_reseed_metre.value_or(0.0),
@@ -97,21 +98,26 @@ Result<field::Assumption> assumption_of(const Options& options) {
         return field::Assumption::gates_alike;
     if (*options.assume == "meters-alike")
         return field::Assumption::meters_alike;
-    return usage("--assume", fmt::format("'{}' is no assumption", *options.assume), "gates-alike or meters-alike");
+    return usage("--assume", fmt::format("'{}' is no assumption", *options.assume),
+                 "gates-alike or meters-alike");
 }
 
 Status check(const Options& options) {
     if (!(options.germination >= 0.0 && options.germination <= 1.0))
-        return usage("--germination", fmt::format("{} is no share", options.germination), "give 0 to 1, say 0.9");
+        return usage("--germination", fmt::format("{} is no share", options.germination),
+                     "give 0 to 1, say 0.9");
     if (!(options.reseed_min_m >= 0.0))
-        return usage("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m), "give a length, say 2");
+        return usage("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m),
+                     "give a length, say 2");
     if (options.guard_mm && !(*options.guard_mm >= 0.0))
-        return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm), "give a distance, say 40");
+        return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm),
+                     "give a distance, say 40");
     return Done{};
 }
 
 std::string names_of(const std::vector<std::string>& files) {
-    return files.size() == 1 ? files.front() : fmt::format("{} and {} more logs", files.front(), files.size() - 1);
+    return files.size() == 1 ? files.front()
+                             : fmt::format("{} and {} more logs", files.front(), files.size() - 1);
 }
 
 Result<field::FieldAudit> audit_of(const Options& options) {
@@ -144,10 +150,14 @@ Status write_files(const Options& options, const field::FieldAudit& audit) {
             return written.error();
     }
     if (options.html)
-        if (const Status written = files::write_file_aside(*options.html, report::field::to_html(audit)); !written)
+        if (const Status written =
+                files::write_file_aside(*options.html, report::field::to_html(audit));
+            !written)
             return written.error();
     if (options.csv)
-        if (const Status written = files::write_file_aside(*options.csv, report::field::walking_list(audit)); !written)
+        if (const Status written =
+                files::write_file_aside(*options.csv, report::field::walking_list(audit));
+            !written)
             return written.error();
     return Done{};
 }
@@ -155,7 +165,8 @@ Status write_files(const Options& options, const field::FieldAudit& audit) {
 int status_of(const field::FieldAudit& audit) {
     if (audit.reseed.gaps > 0)
         return 1;
-    const bool open = audit.alerts_judged(field::Judgement::unknown) > 0 || audit.reseed.undecided_gaps > 0;
+    const bool open =
+        audit.alerts_judged(field::Judgement::unknown) > 0 || audit.reseed.undecided_gaps > 0;
     return open || audit.field.rows_bad > 0 ? 2 : 0;
 }
 
@@ -165,7 +176,8 @@ Result<int> run(const Options& options) {
         return audit.error();
     if (const Status written = write_files(options, *audit); !written)
         return written.error();
-    fmt::print("{}\n", options.json ? report::field::to_json(*audit) : report::field::to_text(*audit));
+    fmt::print("{}\n",
+               options.json ? report::field::to_json(*audit) : report::field::to_text(*audit));
     return status_of(*audit);
 }
 
@@ -174,24 +186,34 @@ Result<int> run(const Options& options) {
 void add_field(Program& program) {
     const auto options = std::make_shared<Options>();
     program.subcommand("field", "after the missing-seed alerts: gaps, alerts judged, re-seeding")
-        .option("FILE", options->input.files, "table of commanded drops (CSV), - for standard input; or droplogs, a pass each")
+        .option("FILE", options->input.files,
+                "table of commanded drops (CSV), - for standard input; or droplogs, a pass each")
         .required("FILE")
         .option("--gate-efficiency", options->efficiency.shares,
                 "ROW=SHARE ...: share of seeds the row's gate sees; once per row")
         .repeated("--calibration", options->efficiency.calibrations,
-                  "ROW=RECORD.toml: the same from a bench calibration; RECORD.toml with droplogs, which name their units")
-        .flag("--calibration-anyway", options->efficiency.anyway, "use records for another unit, gate or crop too")
-        .option("--assume", options->assume, "where no efficiency is known: gates-alike or meters-alike")
-        .option("--reseed-min-m", options->reseed_min_m, "gaps at least so long are worth re-seeding")
+                  "ROW=RECORD.toml: the same from a bench calibration; RECORD.toml with droplogs, "
+                  "which name their units")
+        .flag("--calibration-anyway", options->efficiency.anyway,
+              "use records for another unit, gate or crop too")
+        .option("--assume", options->assume,
+                "where no efficiency is known: gates-alike or meters-alike")
+        .option("--reseed-min-m", options->reseed_min_m,
+                "gaps at least so long are worth re-seeding")
         .option("--germination", options->germination, "share of seeds that become plants")
-        .option("--guard-mm", options->guard_mm, "distance a blind hoe spares around each commanded place")
-        .option("--cost-lost-plant", options->cost_lost_plant, "what a lost plant costs, in your currency")
+        .option("--guard-mm", options->guard_mm,
+                "distance a blind hoe spares around each commanded place")
+        .option("--cost-lost-plant", options->cost_lost_plant,
+                "what a lost plant costs, in your currency")
         .option("--cost-reseed-metre", options->cost_reseed_metre, "what re-seeding a metre costs")
         .option("--cost-gap", options->cost_gap, "what reaching one gap costs")
         .option("--cost-seed", options->cost_seed, "what a seed costs")
-        .option("--mapping", options->input.mapping, "how the machine names and writes things (TOML)")
-        .option("--row-spacing-mm", options->input.row_spacing_mm, "distance of two rows, with droplogs; 500 where not said")
-        .flag("--same-direction", options->input.same_direction, "all passes run the same way, with droplogs")
+        .option("--mapping", options->input.mapping,
+                "how the machine names and writes things (TOML)")
+        .option("--row-spacing-mm", options->input.row_spacing_mm,
+                "distance of two rows, with droplogs; 500 where not said")
+        .flag("--same-direction", options->input.same_direction,
+              "all passes run the same way, with droplogs")
         .option("--html", options->html, "write a page with a map to this file")
         .option("--geojson", options->geojson, "write passes, gaps and alerts to this file")
         .option("--csv", options->csv, "write the gaps in walking order to this file")

@@ -26,7 +26,8 @@ Status add_shares(const std::vector<std::string>& given, GateEfficiencies& effic
             return usage("--gate-efficiency", fmt::format("'{}' is not ROW=SHARE", one),
                          "give the row's number and a share over 0 and up to 1, say 3=0.97");
         if (!efficiencies.emplace(*row, *share).second)
-            return usage("--gate-efficiency", fmt::format("row {} is given twice", *row), "give it once");
+            return usage("--gate-efficiency", fmt::format("row {} is given twice", *row),
+                         "give it once");
     }
     return Done{};
 }
@@ -41,8 +42,8 @@ std::string last_day(const Field& field) {
         return {};
     const std::chrono::sys_seconds instant{std::chrono::seconds{static_cast<std::int64_t>(last_s)}};
     const std::chrono::year_month_day day{std::chrono::floor<std::chrono::days>(instant)};
-    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()), static_cast<unsigned>(day.month()),
-                       static_cast<unsigned>(day.day()));
+    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()),
+                       static_cast<unsigned>(day.month()), static_cast<unsigned>(day.day()));
 }
 
 std::string unit_of(const Field& field, std::int64_t row) {
@@ -62,19 +63,22 @@ Named named(const std::string& given) {
 }
 
 // The row named, else those that the record's unit sits in.
-Result<std::vector<std::int64_t>> rows_for(const Named& named, const Record& record, const Field& field) {
+Result<std::vector<std::int64_t>> rows_for(const Named& named, const Record& record,
+                                           const Field& field) {
     if (named.row)
         return std::vector<std::int64_t>{*named.row};
     if (field.units.empty())
-        return usage("--calibration", fmt::format("{}: a table does not say which unit sows which row", named.file),
+        return usage("--calibration",
+                     fmt::format("{}: a table does not say which unit sows which row", named.file),
                      "name the row: --calibration ROW=" + named.file);
     std::vector<std::int64_t> rows;
     for (const auto& [row, unit] : field.units)
         if (record.holds_for.unit.empty() || record.holds_for.unit == unit)
             rows.push_back(row);
     if (rows.empty())
-        return usage("--calibration", fmt::format("calibration {} is for unit '{}', which no log has", record.id,
-                                                  record.holds_for.unit),
+        return usage("--calibration",
+                     fmt::format("calibration {} is for unit '{}', which no log has", record.id,
+                                 record.holds_for.unit),
                      "name the right record, or its row: --calibration ROW=" + named.file);
     return rows;
 }
@@ -88,13 +92,15 @@ std::vector<std::string> unlike(const Record& record, const Field& field, std::i
     compare("unit", record.holds_for.unit, unit_of(field, row));
     compare("crop", record.holds_for.crop, field.crop);
     if (record.holds_for.gate != field.gate)
-        differences.push_back(fmt::format("gate {}, the field's drops were seen by gate {}", record.holds_for.gate, field.gate));
+        differences.push_back(fmt::format("gate {}, the field's drops were seen by gate {}",
+                                          record.holds_for.gate, field.gate));
     return differences;
 }
 
 class Adding {
 public:
-    Adding(const EfficiencyOptions& options, Field& field) : anyway_(options.anyway), field_(&field), day_(last_day(field)) {}
+    Adding(const EfficiencyOptions& options, Field& field)
+        : anyway_(options.anyway), field_(&field), day_(last_day(field)) {}
 
     Status add(const std::string& given, GateEfficiencies& efficiencies) const {
         const Named from = named(given);
@@ -102,7 +108,8 @@ public:
         if (!record)
             return record.error();
         if (!record->efficiency)
-            return usage("--calibration", fmt::format("calibration {} holds no counting efficiency", record->id),
+            return usage("--calibration",
+                         fmt::format("calibration {} holds no counting efficiency", record->id),
                          "make one with dropledger calibrate efficiency … --write");
         const auto rows = rows_for(from, *record, *field_);
         if (!rows)
@@ -117,14 +124,18 @@ private:
     Status add_to(std::int64_t row, const Record& record, GateEfficiencies& efficiencies) const {
         const auto differences = unlike(record, *field_, row);
         if (!differences.empty() && !anyway_)
-            return Error{ErrorKind::usage, fmt::format("calibration {}", record.id),
-                         fmt::format("it is for another than row {}: {}", row, fmt::join(differences, "; ")),
-                         "name the right one, or take it all the same with --calibration-anyway"};
+            return Error{
+                ErrorKind::usage, fmt::format("calibration {}", record.id),
+                fmt::format("it is for another than row {}: {}", row, fmt::join(differences, "; ")),
+                "name the right one, or take it all the same with --calibration-anyway"};
         if (!differences.empty())
-            field_->notes.push_back(fmt::format("Row {}: calibration {} is foreign and was used because it was asked for: it is "
-                                                "for {}.", row, record.id, fmt::join(differences, "; ")));
+            field_->notes.push_back(fmt::format(
+                "Row {}: calibration {} is foreign and was used because it was asked for: it is "
+                "for {}.",
+                row, record.id, fmt::join(differences, "; ")));
         if (!day_.empty() && day_ > record.expires) {
-            field_->notes.push_back(fmt::format("Row {}: calibration {} had expired on {}, before {}: it was not used. Calibrate anew.",
+            field_->notes.push_back(fmt::format("Row {}: calibration {} had expired on {}, before "
+                                                "{}: it was not used. Calibrate anew.",
                                                 row, record.id, record.expires, day_));
             return Done{};
         }
@@ -135,7 +146,8 @@ private:
         }
         efficiency.source = record.id;
         if (!efficiencies.emplace(row, efficiency).second)
-            return usage("--calibration", fmt::format("row {} has two gate efficiencies", row), "give one");
+            return usage("--calibration", fmt::format("row {} has two gate efficiencies", row),
+                         "give one");
         return Done{};
     }
 

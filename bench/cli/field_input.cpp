@@ -26,8 +26,8 @@ Result<field::Mapping> mapping_of(const FieldInput& input) {
 
 Result<field::Field> read_table(const FieldInput& input, const field::NamedLog& table) {
     if (input.row_spacing_mm || input.same_direction)
-        return usage(input.row_spacing_mm ? "--row-spacing-mm" : "--same-direction", "a table says itself where its drops are",
-                     "leave it out; it is for droplogs");
+        return usage(input.row_spacing_mm ? "--row-spacing-mm" : "--same-direction",
+                     "a table says itself where its drops are", "leave it out; it is for droplogs");
     const auto mapping = mapping_of(input);
     if (!mapping)
         return mapping.error();
@@ -45,7 +45,8 @@ Result<field::Field> read_logs(const FieldInput& input, const std::vector<field:
     if (input.row_spacing_mm)
         options.row_spacing_mm = *input.row_spacing_mm;
     if (!(options.row_spacing_mm > 0.0 && options.row_spacing_mm <= greatest_mm))
-        return usage("--row-spacing-mm", fmt::format("{} mm cannot be", options.row_spacing_mm), "give the distance of two rows, say 500");
+        return usage("--row-spacing-mm", fmt::format("{} mm cannot be", options.row_spacing_mm),
+                     "give the distance of two rows, say 500");
     return field::read_droplogs(logs, options);
 }
 
@@ -64,7 +65,8 @@ Result<field::Field> read_input(const FieldInput& input) {
     if (logs == files.size())
         return read_logs(input, files);
     if (logs > 0 || files.size() > 1)
-        return usage("FILE", logs > 0 ? "a table and droplogs at once" : "several tables", "give one table, or droplogs only");
+        return usage("FILE", logs > 0 ? "a table and droplogs at once" : "several tables",
+                     "give one table, or droplogs only");
     return read_table(input, files.front());
 }
 

@@ -11,7 +11,7 @@ namespace dropledger::cli {
 
 struct FieldInput {
     std::vector<std::string> files;
-    std::optional<std::string> mapping; // of a table
+    std::optional<std::string> mapping;   // of a table
     std::optional<double> row_spacing_mm; // of logs
     bool same_direction = false;
 };

@@ -91,7 +91,8 @@ Error wrong(const std::string& option, const std::string& what, const std::strin
     return {.kind = ErrorKind::usage, .where = "option " + option, .what = what, .remedy = remedy};
 }
 
-Result<std::vector<double>> instants(const std::string& option, const std::vector<std::string>& texts) {
+Result<std::vector<double>> instants(const std::string& option,
+                                     const std::vector<std::string>& texts) {
     std::vector<double> seconds;
     for (const std::string& text : texts) {
         const auto value = parse_double(text);
@@ -116,8 +117,8 @@ public:
     }
     void add(const PulseTruth& pulse) {
         if (pulses_)
-            pulses_->write(fmt::format("{},{},{},{},{}\n", pulse.boot, pulse.seq, pulse.channel, pulse.gate,
-                                       pulse.seeds));
+            pulses_->write(fmt::format("{},{},{},{},{}\n", pulse.boot, pulse.seq, pulse.channel,
+                                       pulse.gate, pulse.seeds));
     }
     Status finish() {
         for (auto* file : {&rows_, &pulses_})
@@ -128,8 +129,8 @@ public:
     }
 
 private:
-    static Status open_one(const std::optional<std::string>& path, std::optional<StreamedFile>& file,
-                           const std::string& header) {
+    static Status open_one(const std::optional<std::string>& path,
+                           std::optional<StreamedFile>& file, const std::string& header) {
         if (!path)
             return Done{};
         auto created = StreamedFile::create(*path);
@@ -167,7 +168,8 @@ Result<std::int64_t> start_of(const Options& options) {
         return usual_start_s;
     const auto seconds = field::parse_time(*options.started, 0);
     if (!seconds || *seconds < 0.0 || *seconds > 4e9)
-        return wrong("--started", "\"" + *options.started + "\" is no time", "write 2026-03-20T08:00:00Z");
+        return wrong("--started", "\"" + *options.started + "\" is no time",
+                     "write 2026-03-20T08:00:00Z");
     return std::llround(*seconds);
 }
 
@@ -195,8 +197,8 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         return done.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
-    fmt::print(stderr, "simulated {} drops a channel, scenario \"{}\", seed {}: {}\n", scenario.drops,
-               scenario.name, scenario.seed, *options.log);
+    fmt::print(stderr, "simulated {} drops a channel, scenario \"{}\", seed {}: {}\n",
+               scenario.drops, scenario.name, scenario.seed, *options.log);
     return 0;
 }
 
@@ -238,7 +240,8 @@ Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthF
     hooks.stop_asked = [] { return stop_signal != 0; };
     hooks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
     hooks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
-    fmt::print(stderr, "virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
+    fmt::print(stderr,
+               "virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
                scenario.name, scenario.seed, scenario.channels.size());
     if (const Status served = serve(scenario, *bench, hooks); !served)
         return served.error();
@@ -249,11 +252,13 @@ Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthF
 
 Result<int> simulate(const Options& options) {
     if (options.field && (!options.scenario.empty() || options.log))
-        return wrong("--field", "a night needs no scenario and no log", "leave --scenario and --log out");
+        return wrong("--field", "a night needs no scenario and no log",
+                     "leave --scenario and --log out");
     if (options.field && options.seed.value_or(1) < 0)
         return wrong("--seed", "it is negative", "give a whole number, 0 or more");
     if (options.field)
-        return write_night({*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
+        return write_night(
+            {*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
     if (options.scenario.empty())
         return wrong("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
     const auto scenario = chosen_scenario(options);
@@ -262,7 +267,8 @@ Result<int> simulate(const Options& options) {
     TruthFiles truths;
     if (const Status opened = truths.open(options); !opened)
         return opened.error();
-    return options.log ? write_log(*scenario, options, truths) : serve_bench(*scenario, options, truths);
+    return options.log ? write_log(*scenario, options, truths)
+                       : serve_bench(*scenario, options, truths);
 }
 
 void add_line_faults(Command& command, Options& options) {
@@ -282,22 +288,30 @@ void add_line_faults(Command& command, Options& options) {
 
 void add_simulate(Program& program) {
     const auto options = std::make_shared<Options>();
-    Command command = program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
+    Command command =
+        program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
     command.option("--scenario", options->scenario, "scenario file (TOML)")
-        .option("--field", options->field, "write a night of three fields with known faults here (CSV) instead")
+        .option("--field", options->field,
+                "write a night of three fields with known faults here (CSV) instead")
         .option("--log", options->log, "write a whole log here instead of serving a port")
-        .option("--drops", options->drops, "commanded drops per channel (line mode: seeds aimed at), with --log")
-        .option("--speed-mps", options->speed_mps, "travel speed instead of the scenario's, with --log")
+        .option("--drops", options->drops,
+                "commanded drops per channel (line mode: seeds aimed at), with --log")
+        .option("--speed-mps", options->speed_mps,
+                "travel speed instead of the scenario's, with --log")
         .option("--seed", options->seed, "seed instead of the scenario's")
-        .option("--started", options->started, "with --log: when the run is said to have begun (RFC 3339)")
+        .option("--started", options->started,
+                "with --log: when the run is said to have begun (RFC 3339)")
         .option("--key", options->key, "with --log: key file that signs the log")
         .option("--truth", options->truth, "file for what really happened (CSV)")
         .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
         .option("--link", options->bench.link, "make a link to the port under this name")
-        .option("--pace", options->bench.pace, "times real time; 0: as fast as the host acknowledges")
-        .flag("--lossy", options->bench.lossy, "let lines be LOST when the host lags behind a fast pace")
+        .option("--pace", options->bench.pace,
+                "times real time; 0: as fast as the host acknowledges")
+        .flag("--lossy", options->bench.lossy,
+              "let lines be LOST when the host lags behind a fast pace")
         .flag("--once", options->bench.once, "leave after one run, or when the host stays away")
-        .option("--away-s", options->bench.away_s, "with --once: leave when the host stays away this long");
+        .option("--away-s", options->bench.away_s,
+                "with --once: leave when the host stays away this long");
     add_line_faults(command, *options);
     command.manual(manual).runs([options] { return simulate(*options); });
 }

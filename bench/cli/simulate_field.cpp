@@ -20,7 +20,8 @@ Result<int> write_night(const NightFiles& files) {
             return created.error();
         truth = std::move(*created);
     }
-    bench_virtual::NightSinks sinks{.table = [&](std::string_view line) { table->write(line); }, .truth = {}};
+    bench_virtual::NightSinks sinks{.table = [&](std::string_view line) { table->write(line); },
+                                    .truth = {}};
     if (truth)
         sinks.truth = [&](std::string_view line) { truth->write(line); };
     const auto summary = bench_virtual::simulate_night(files.seed, sinks);
@@ -29,8 +30,11 @@ Result<int> write_night(const NightFiles& files) {
     if (truth)
         if (const Status done = truth->finish(); !done)
             return done.error();
-    fmt::print(stderr, "simulated a night (invented, seed {}): {} drops, {} silent, {} of them without seed, {} alerts: {}\n",
-               files.seed, summary.drops, summary.silent, summary.missing, summary.alerts, files.table);
+    fmt::print(stderr,
+               "simulated a night (invented, seed {}): {} drops, {} silent, {} of them without "
+               "seed, {} alerts: {}\n",
+               files.seed, summary.drops, summary.silent, summary.missing, summary.alerts,
+               files.table);
     return 0;
 }
 

@@ -32,7 +32,8 @@ constexpr std::array<Corner, fields> corners{{{0.0, 0.0}, {120.0, 40.0}, {250.0,
 enum class Fault { none, bridging, bad_cell, empty_container, start_loss, dirty_sensor };
 
 std::string_view name_of(Fault fault) {
-    constexpr std::array<std::string_view, 6> names{"random", "bridging", "bad_cell", "empty_container", "start_loss", "sensor"};
+    constexpr std::array<std::string_view, 6> names{"random",          "bridging",   "bad_cell",
+                                                    "empty_container", "start_loss", "sensor"};
     return names.at(static_cast<std::size_t>(fault));
 }
 
@@ -75,7 +76,8 @@ private:
         case Fault::bad_cell:
             return (at.drop + at.pass * drops_of_pass) % cells == 7 && random_.chance(0.6);
         case Fault::empty_container:
-            return at.pass == 29 || (at.pass == 28 && at.drop >= 300) || (at.pass == 30 && at.drop < 200);
+            return at.pass == 29 || (at.pass == 28 && at.drop >= 300) ||
+                   (at.pass == 30 && at.drop < 200);
         case Fault::start_loss:
             return at.drop < 6;
         case Fault::dirty_sensor:
@@ -92,8 +94,9 @@ private:
 };
 
 std::vector<Unit> units_of(std::uint64_t seed) {
-    std::vector<Fault> faults{Fault::bridging,     Fault::bad_cell, Fault::empty_container, Fault::start_loss,
-                              Fault::dirty_sensor, Fault::none,     Fault::none,            Fault::none};
+    std::vector<Fault> faults{Fault::bridging,   Fault::bad_cell,     Fault::empty_container,
+                              Fault::start_loss, Fault::dirty_sensor, Fault::none,
+                              Fault::none,       Fault::none};
     Random random(seed, 0);
     for (std::size_t i = faults.size(); i-- > 1;)
         std::swap(faults[i], faults[random.below(i + 1)]);
@@ -118,14 +121,16 @@ std::string table_line(const Place& at, std::int64_t row, std::int64_t seen, boo
     constexpr double metres_per_degree_north = 111267.37; // WGS 84 at 52 degrees north
     constexpr double metres_per_degree_east = 68676.49;
     const Corner place = place_of(at, row);
-    const double time_s = began_s + static_cast<double>(at.pass - 1) * (drop_time_s * drops_of_pass + turn_s) +
-                          drop_time_s * static_cast<double>(at.drop);
+    const double time_s =
+        began_s + static_cast<double>(at.pass - 1) * (drop_time_s * drops_of_pass + turn_s) +
+        drop_time_s * static_cast<double>(at.drop);
     return fmt::format("{:.1f},{},{},{},{:.7f},{:.7f},1,{},{}\n", time_s, at.pass, row, at.drop,
-                       52.0 + place.north_m / metres_per_degree_north, 10.0 + place.east_m / metres_per_degree_east, seen,
-                       alert ? 1 : 0);
+                       52.0 + place.north_m / metres_per_degree_north,
+                       10.0 + place.east_m / metres_per_degree_east, seen, alert ? 1 : 0);
 }
 
-void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& sinks, NightSummary& summary) {
+void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& sinks,
+              NightSummary& summary) {
     const std::string_view why = unit.missing(at);
     const bool doubled = unit.doubled();
     const bool sees = unit.seen();
@@ -138,7 +143,8 @@ void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& s
     summary.silent += seen == 0 ? 1 : 0;
     summary.missing += seeds == 0 ? 1 : 0;
     if (seen == 0 && sinks.truth)
-        sinks.truth(fmt::format("{},{},{},{},{},{}\n", at.pass, row, at.drop, seeds, seen, seeds > 0 ? "sensor" : why));
+        sinks.truth(fmt::format("{},{},{},{},{},{}\n", at.pass, row, at.drop, seeds, seen,
+                                seeds > 0 ? "sensor" : why));
 }
 
 } // namespace
@@ -152,7 +158,8 @@ NightSummary simulate_night(std::uint64_t seed, const NightSinks& sinks) {
     for (std::int64_t pass = 1; pass <= fields * passes_of_field; ++pass)
         for (std::int64_t drop = 0; drop < drops_of_pass; ++drop)
             for (std::int64_t row = 1; row <= rows; ++row)
-                one_drop(units.at(static_cast<std::size_t>(row - 1)), {pass, drop}, row, sinks, summary);
+                one_drop(units.at(static_cast<std::size_t>(row - 1)), {pass, drop}, row, sinks,
+                         summary);
     return summary;
 }
 

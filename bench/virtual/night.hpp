@@ -1,8 +1,9 @@
-// A night of sowing on three fields, with faults that are known: drops as a machine's field table lists them, for trying
-// the field audit.
+// A night of sowing on three fields, with faults that are known: drops as a machine's field table
+// lists them, for trying the field audit.
 //
-// Invented from beginning to end. Eight rows 500 mm apart, one seed every 200 mm, 16 passes of 750 drops on each field,
-// 0.25 m/s. Which row has which fault is drawn from the seed; three rows are healthy (0.5 % missing, gates that see 99.7 %):
+// Invented from beginning to end. Eight rows 500 mm apart, one seed every 200 mm, 16 passes of 750
+// drops on each field, 0.25 m/s. Which row has which fault is drawn from the seed; three rows are
+// healthy (0.5 % missing, gates that see 99.7 %):
 //   bridging         lasting silences of some ten drops, twice a pass on average
 //   bad_cell         one of 24 cells misses six in ten
 //   empty_container  the container is empty from pass 28 until it is filled up again within pass 30
@@ -33,8 +34,8 @@ struct NightSummary {
     std::int64_t missing = 0;
 };
 
-// Columns of the truth: pass, row, drop, seeds (that fell), seen, why ("random", a fault above, or "sensor" where a seed
-// fell that the gate overlooked).
+// Columns of the truth: pass, row, drop, seeds (that fell), seen, why ("random", a fault above, or
+// "sensor" where a seed fell that the gate overlooked).
 NightSummary simulate_night(std::uint64_t seed, const NightSinks& sinks);
 
 } // namespace dropledger::bench_virtual

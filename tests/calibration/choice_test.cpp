@@ -7,13 +7,15 @@ namespace {
 using namespace dropledger;
 using namespace dropledger::calibration;
 
-Record record(const std::string& id, const std::string& unit, const std::string& date = "2026-02-01") {
+Record record(const std::string& id, const std::string& unit,
+              const std::string& date = "2026-02-01") {
     Record one;
     one.id = id;
     one.date = date;
     one.expires = "2026-12-31";
     one.holds_for.unit = unit;
-    one.efficiency = statistics::Estimate{0.9, statistics::Interval{0.88, 0.92}, Confidence{0.95}, "constructed"};
+    one.efficiency = statistics::Estimate{0.9, statistics::Interval{0.88, 0.92}, Confidence{0.95},
+                                          "constructed"};
     return one;
 }
 
@@ -57,31 +59,65 @@ TEST(CalibrationChoice, FollowsUnitGateDayAndName) {
         {"another unit's", {record("A", "U-2")}, wanted(), ""},
         {"any unit", {record("A", "")}, wanted(), "A "},
         {"the particular before the general, though older",
-         {record("GENERAL", "", "2026-02-20"), record("OWN", "U-1", "2026-02-01")}, wanted(), "OWN "},
-        {"the newer of two", {record("OLD", "U-1", "2026-01-01"), record("NEW", "U-1", "2026-02-01")}, wanted(), "NEW "},
-        {"in whatever order", {record("NEW", "U-1", "2026-02-01"), record("OLD", "U-1", "2026-01-01")}, wanted(), "NEW "},
+         {record("GENERAL", "", "2026-02-20"), record("OWN", "U-1", "2026-02-01")},
+         wanted(),
+         "OWN "},
+        {"the newer of two",
+         {record("OLD", "U-1", "2026-01-01"), record("NEW", "U-1", "2026-02-01")},
+         wanted(),
+         "NEW "},
+        {"in whatever order",
+         {record("NEW", "U-1", "2026-02-01"), record("OLD", "U-1", "2026-01-01")},
+         wanted(),
+         "NEW "},
         {"one made after the run", {record("LATER", "U-1", "2026-03-02")}, wanted(), ""},
         {"one made on its day", {record("SAME", "U-1", "2026-03-01")}, wanted(), "SAME "},
         {"an expired one, where nothing else is there",
-         {changed(record("A", "U-1"), [](Record& r) { r.expires = "2026-02-28"; })}, wanted(), "A "},
+         {changed(record("A", "U-1"), [](Record& r) { r.expires = "2026-02-28"; })},
+         wanted(),
+         "A "},
         {"a valid general one before an expired particular one",
-         {changed(record("OWN", "U-1"), [](Record& r) { r.expires = "2026-02-28"; }), record("GENERAL", "")}, wanted(),
+         {changed(record("OWN", "U-1"), [](Record& r) { r.expires = "2026-02-28"; }),
+          record("GENERAL", "")},
+         wanted(),
          "GENERAL "},
-        {"valid on its last day", {changed(record("A", "U-1"), [](Record& r) { r.expires = "2026-03-01"; }), record("B", "")},
-         wanted(), "A "},
-        {"another gate's", {changed(record("A", "U-1"), [](Record& r) { r.holds_for.gate = 0; })}, wanted(), ""},
-        {"another crop's", {changed(record("A", "U-1"), [](Record& r) { r.holds_for.crop = "red beet"; })}, wanted(), ""},
+        {"valid on its last day",
+         {changed(record("A", "U-1"), [](Record& r) { r.expires = "2026-03-01"; }),
+          record("B", "")},
+         wanted(),
+         "A "},
+        {"another gate's",
+         {changed(record("A", "U-1"), [](Record& r) { r.holds_for.gate = 0; })},
+         wanted(),
+         ""},
+        {"another crop's",
+         {changed(record("A", "U-1"), [](Record& r) { r.holds_for.crop = "red beet"; })},
+         wanted(),
+         ""},
         {"a crop's, where the run does not say its crop",
          {changed(record("A", "U-1"), [](Record& r) { r.holds_for.crop = "chicory"; })},
-         changed(wanted(), [](GateOfRun& g) { g.crop = ""; }), ""},
-        {"another bench's", {changed(record("A", "U-1"), [](Record& r) { r.holds_for.bench = "bench-2"; })}, wanted(), ""},
-        {"only what the log names", {record("A", "U-1"), record("B", "U-1")},
-         changed(wanted(), [](GateOfRun& g) { g.named = "A"; }), "A "},
-        {"nothing where the log names one that is not there", {record("A", "U-1")},
-         changed(wanted(), [](GateOfRun& g) { g.named = "C"; }), ""},
-        {"one of several named", {record("A", "U-1"), record("B", "U-2")},
-         changed(wanted(), [](GateOfRun& g) { g.named = "B, A"; }), "A "},
-        {"nothing where the run has no day", {record("A", "U-1")}, changed(wanted(), [](GateOfRun& g) { g.day = ""; }), ""},
+         changed(wanted(), [](GateOfRun& g) { g.crop = ""; }),
+         ""},
+        {"another bench's",
+         {changed(record("A", "U-1"), [](Record& r) { r.holds_for.bench = "bench-2"; })},
+         wanted(),
+         ""},
+        {"only what the log names",
+         {record("A", "U-1"), record("B", "U-1")},
+         changed(wanted(), [](GateOfRun& g) { g.named = "A"; }),
+         "A "},
+        {"nothing where the log names one that is not there",
+         {record("A", "U-1")},
+         changed(wanted(), [](GateOfRun& g) { g.named = "C"; }),
+         ""},
+        {"one of several named",
+         {record("A", "U-1"), record("B", "U-2")},
+         changed(wanted(), [](GateOfRun& g) { g.named = "B, A"; }),
+         "A "},
+        {"nothing where the run has no day",
+         {record("A", "U-1")},
+         changed(wanted(), [](GateOfRun& g) { g.day = ""; }),
+         ""},
     };
     for (const Case& one : cases)
         EXPECT_EQ(ids(chosen(one.records, one.wanted)), one.chosen) << one.what;
@@ -119,7 +155,9 @@ droplog::Header header_of_two_units() {
     header.started = "2026-03-01T08:00:00Z";
     header.run = {{"mode", "single"}, {"spacing_um", "180000"}, {"bench", "bench-1"}};
     for (const int channel : {0, 1})
-        header.channels[channel] = {{"unit", channel == 0 ? "U-1" : "U-2"}, {"gate1_place", "below"}, {"gate1_fall_us", "20000"}};
+        header.channels[channel] = {{"unit", channel == 0 ? "U-1" : "U-2"},
+                                    {"gate1_place", "below"},
+                                    {"gate1_fall_us", "20000"}};
     return header;
 }
 
@@ -136,7 +174,8 @@ TEST(CalibrationChoice, GivesEachChannelItsOwnAndSaysWhichHasNone) {
     EXPECT_TRUE(found->gates.at({0, 1}).judges);
     EXPECT_EQ(setup->channels.at(0).gates.front().fall_us, 21500);
     EXPECT_EQ(setup->channels.at(1).gates.front().fall_us, 20000);
-    EXPECT_NE(found->notes.back().find("no calibration for gate 1 of unit U-2"), std::string::npos) << found->notes.back();
+    EXPECT_NE(found->notes.back().find("no calibration for gate 1 of unit U-2"), std::string::npos)
+        << found->notes.back();
 }
 
 TEST(CalibrationChoice, AGeneralRecordDoesNotReachAChannelThatHasItsOwn) {

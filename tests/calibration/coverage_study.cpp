@@ -1,4 +1,5 @@
-// How often the intervals of lag, offset, efficiency and flight time hold the virtual bench's truth. Too slow for a test.
+// How often the intervals of lag, offset, efficiency and flight time hold the virtual bench's
+// truth. Too slow for a test.
 //   calibration_coverage_study [CALIBRATIONS [lead|efficiency|flight]]
 #include "calibration/efficiency.hpp"
 #include "calibration/gate_matching.hpp"
@@ -105,10 +106,13 @@ void study_flight(std::uint64_t number, Tally& tally) {
         sinks.truth = [&](const RunTruth& run) {
             for (const std::int64_t landing_um : run.truth.landings_um)
                 if (run.truth.kind == TruthKind::drop)
-                    readings.push_back({run.truth.index, std::round(static_cast<double>(landing_um) / 500.0) / 2.0 - 700.0});
+                    readings.push_back(
+                        {run.truth.index,
+                         std::round(static_cast<double>(landing_um) / 500.0) / 2.0 - 700.0});
         };
         simulate_log(scenario, sinks);
-        const auto strip = match_strip(open_string(bytes), {.file = "virtual", .channel = {}, .gate = 1}, readings);
+        const auto strip = match_strip(open_string(bytes),
+                                       {.file = "virtual", .channel = {}, .gate = 1}, readings);
         if (!strip)
             throw BrokenInvariant(strip.error().message());
         strips.push_back(*strip);
@@ -133,9 +137,11 @@ int main(int argc, char** argv) {
         if (only.empty() || only == "flight")
             study_flight(number, tally);
     }
-    std::cout << calibrations << " calibrations; held the truth: lag " << tally.lag << ", offset " << tally.offset
-              << ", efficiency over the valve " << tally.first << ", under it " << tally.second << ", seeds " << tally.seeds
-              << ", flight time " << tally.flight << "\n(found - truth)/u, mean and mean square: lag "
-              << tally.lag_bias / calibrations << ' ' << tally.lag_squares / calibrations << ", offset "
-              << tally.offset_bias / calibrations << ' ' << tally.offset_squares / calibrations << '\n';
+    std::cout << calibrations << " calibrations; held the truth: lag " << tally.lag << ", offset "
+              << tally.offset << ", efficiency over the valve " << tally.first << ", under it "
+              << tally.second << ", seeds " << tally.seeds << ", flight time " << tally.flight
+              << "\n(found - truth)/u, mean and mean square: lag " << tally.lag_bias / calibrations
+              << ' ' << tally.lag_squares / calibrations << ", offset "
+              << tally.offset_bias / calibrations << ' ' << tally.offset_squares / calibrations
+              << '\n';
 }

@@ -7,7 +7,8 @@
 
 // Every seed fact says where it is from, and is a range that can be.
 TEST(Crops, EveryFactHasASourceOrSaysThatItHasNone) {
-    const std::filesystem::path folder = std::filesystem::path(DROPLEDGER_FIXTURES).parent_path() / "calibration/crops";
+    const std::filesystem::path folder =
+        std::filesystem::path(DROPLEDGER_FIXTURES).parent_path() / "calibration/crops";
     int facts = 0;
     for (const auto& file : std::filesystem::directory_iterator(folder)) {
         if (file.path().extension() != ".toml")

@@ -35,9 +35,12 @@ SimulatedLog log_of(const bench_virtual::Scenario& scenario) {
 
 // Seen in public copies of Seber 2002, tables 3.7 and 3.8, and of Krebs 1989, box 2.1; recomputed.
 TEST(Efficiency, ReproducesPublishedTwoObserverEstimates) {
-    EXPECT_NEAR(two_gates({.both = 7, .first = 500, .second = 149}, usual)->seeds.value, 9392.75, 0.005);
-    EXPECT_NEAR(two_gates({.both = 7, .first = 500, .second = 149}, usual)->standard_error, 3022.184, 0.0005);
-    EXPECT_NEAR(two_gates({.both = 167, .first = 948, .second = 421}, usual)->seeds.value, 2382.798, 0.0005);
+    EXPECT_NEAR(two_gates({.both = 7, .first = 500, .second = 149}, usual)->seeds.value, 9392.75,
+                0.005);
+    EXPECT_NEAR(two_gates({.both = 7, .first = 500, .second = 149}, usual)->standard_error,
+                3022.184, 0.0005);
+    EXPECT_NEAR(two_gates({.both = 167, .first = 948, .second = 421}, usual)->seeds.value, 2382.798,
+                0.0005);
 }
 
 TEST(Efficiency, RefusesCountsThatCannotBe) {
@@ -52,7 +55,8 @@ TEST(Efficiency, RefusesCountsThatCannotBe) {
     EXPECT_FALSE(efficiency_of(Weighing{0.0, 0.1, 15.0, 0.1, 10}, usual));
 }
 
-// Constructed: at odds 1 it is Chapman's estimate, and more dependence never means more efficient gates.
+// Constructed: at odds 1 it is Chapman's estimate, and more dependence never means more efficient
+// gates.
 TEST(Efficiency, BoundsWhatDependenceCouldDo) {
     const TwoObservers seen{900, 950, 940};
     const auto rows = dependence(seen, {1.0, 2.0, 10.0});
@@ -60,12 +64,14 @@ TEST(Efficiency, BoundsWhatDependenceCouldDo) {
     EXPECT_NEAR(rows[0].seeds, two_gates(seen, usual)->seeds.value, 1e-9);
     EXPECT_LT(rows[0].seeds, rows[1].seeds);
     EXPECT_GT(rows[1].first_efficiency, rows[2].first_efficiency);
-    // the 2 × 2 table of the last row has the stated odds ratio, with the pairs counted one up as Chapman does
+    // the 2 × 2 table of the last row has the stated odds ratio, with the pairs counted one up as
+    // Chapman does
     const double neither = rows[2].seeds - 990.0;
     EXPECT_NEAR((900.0 + 1.0) * neither / (50.0 * 40.0), 10.0, 1e-9);
 }
 
-// Constructed: 30 g of a seed of 15 g a thousand are 2000; u by hand, sqrt((0.03/30)² + (0.06/15)²).
+// Constructed: 30 g of a seed of 15 g a thousand are 2000; u by hand, sqrt((0.03/30)² +
+// (0.06/15)²).
 TEST(Efficiency, WeighsWithBothUncertainties) {
     const auto result = efficiency_of(Weighing{30.0, 0.03, 15.0, 0.06, 1980}, usual);
     EXPECT_NEAR(result->seeds.value, 2000.0, 1e-9);
@@ -81,7 +87,8 @@ TEST(Efficiency, SaysWhetherTheWaysAgree) {
     const auto hand = efficiency_of(HandCount{1000, 950}, usual);
     const auto same = efficiency_of(Weighing{15.0, 0.01, 15.0, 0.10, 955}, usual);
     const auto other = efficiency_of(HandCount{1000, 990}, usual);
-    const auto pairs = compare({{"Hand count", *hand}, {"Weighing", same->efficiency}, {"Two gates", *other}});
+    const auto pairs =
+        compare({{"Hand count", *hand}, {"Weighing", same->efficiency}, {"Two gates", *other}});
     ASSERT_EQ(pairs.size(), 3U);
     EXPECT_TRUE(pairs[0].agree);
     EXPECT_FALSE(pairs[1].agree);
@@ -109,7 +116,8 @@ TEST(Efficiency, FindsWhatTheVirtualGatesOverlook) {
     EXPECT_GE(result->seeds.interval->high, static_cast<double>(log.seeds));
 }
 
-// Both gates under the valve, one without its flight time in the settings: the crowd of differences is found unaided.
+// Both gates under the valve, one without its flight time in the settings: the crowd of differences
+// is found unaided.
 TEST(Efficiency, FindsTheFlightBetweenTheGatesUnaided) {
     ChannelPulses pulses;
     GateTimes boot;
@@ -140,27 +148,33 @@ TEST(Efficiency, RefusesALogWithOneGate) {
     EXPECT_EQ(pulses.error().where, "one.droplog");
 }
 
-// Constructed by hand: 900 seen by both, 60 and 40 by one alone; independent gates lose 60·40/900 = 2.67 seeds both.
+// Constructed by hand: 900 seen by both, 60 and 40 by one alone; independent gates lose 60·40/900
+// = 2.67 seeds both.
 TEST(ImpliedDependence, TellsFromAnEfficiencyWhatEscapedBothGates) {
     const statistics::TwoObservers seen{.both = 900, .first = 960, .second = 940};
     // 960/0.94 = 1021.28 seeds fell, 1000 were seen by either
-    const auto found = implied_dependence(seen, true, {0.94, statistics::Interval{0.93, 0.95}, usual, ""});
+    const auto found =
+        implied_dependence(seen, true, {0.94, statistics::Interval{0.93, 0.95}, usual, ""});
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->missed_by_both.value, 21.277, 0.001);
     EXPECT_NEAR(found->expected, 8.0 / 3.0, 1e-12);
     EXPECT_NEAR(found->odds->value, 7.979, 0.001);
     EXPECT_NE(found->words.find("flatter both"), std::string::npos);
-    const auto independent = implied_dependence(seen, true, {0.957, statistics::Interval{0.95, 0.965}, usual, ""});
+    const auto independent =
+        implied_dependence(seen, true, {0.957, statistics::Interval{0.95, 0.965}, usual, ""});
     EXPECT_NE(independent->words.find("nothing speaks against"), std::string::npos);
     EXPECT_FALSE(implied_dependence({.both = 900, .first = 900, .second = 940}, true,
-                                    {0.957, statistics::Interval{0.95, 0.965}, usual, ""})->odds);
+                                    {0.957, statistics::Interval{0.95, 0.965}, usual, ""})
+                     ->odds);
     EXPECT_FALSE(implied_dependence(seen, true, {0.94, {}, usual, ""}));
 }
 
-// Own simulation on the virtual bench: dust and doubles spoil the efficiencies unless they are told from seeds.
+// Own simulation on the virtual bench: dust and doubles spoil the efficiencies unless they are told
+// from seeds.
 TEST(GateMatching, LeavesDustOutByThePulseClassifier) {
     using namespace bench_virtual;
-    Scenario scenario = scenario_of(with(single_toml, "detection = 0.95", "detection = 0.95\ndebris_per_m = 1.0"));
+    Scenario scenario =
+        scenario_of(with(single_toml, "detection = 0.95", "detection = 0.95\ndebris_per_m = 1.0"));
     scenario.drops = 1500;
     std::string bytes;
     LogSinks sinks;
@@ -168,7 +182,8 @@ TEST(GateMatching, LeavesDustOutByThePulseClassifier) {
     simulate_log(scenario, sinks);
     const auto plain = match(*pulses_of(open_string(bytes), "test", std::nullopt));
     const ClassifiersFor by_width = [](const droplog::Header&, int) -> Result<Classifiers> {
-        return Classifiers{{1, [](ledger::PulseShape shape) { return shape.width_us < 500 ? 0U : 1U; }}};
+        return Classifiers{
+            {1, [](ledger::PulseShape shape) { return shape.width_us < 500 ? 0U : 1U; }}};
     };
     const auto pulses = pulses_of(open_string(bytes), "test", std::nullopt, by_width);
     ASSERT_TRUE(pulses);
@@ -176,7 +191,8 @@ TEST(GateMatching, LeavesDustOutByThePulseClassifier) {
     EXPECT_GT(pulses->gates[1].dust, 100);
     EXPECT_TRUE(pulses->gates[1].classified);
     EXPECT_FALSE(pulses->gates[0].classified);
-    EXPECT_GT(two_gates(clean->seen, usual)->first_efficiency->value, two_gates(plain->seen, usual)->first_efficiency->value + 0.1);
+    EXPECT_GT(two_gates(clean->seen, usual)->first_efficiency->value,
+              two_gates(plain->seen, usual)->first_efficiency->value + 0.1);
     const ClassifiersFor refusing = [](const droplog::Header&, int) -> Result<Classifiers> {
         return Error{ErrorKind::usage, "calibration X", "it is for another", ""};
     };

@@ -20,10 +20,14 @@ TEST(Flight, FollowsTheFormulasOfFall) {
         double seconds;
         double half_a_digit;
     };
-    const Row rows[] = {{400.0, 0.0, {}, 0.285617, 0.5e-6},          {500.0, 0.0, {}, 0.319330, 0.5e-6},
-                        {400.0, 0.5, {}, 0.2391467, 0.5e-7},         {300.0, 1.0, {}, 0.1655750, 0.5e-7},
-                        {500.0, 2.0, {}, 0.1749558, 0.5e-7},         {500.0, 0.0, Input{5.6, 0.0}, 0.3277129, 0.5e-7},
-                        {1000.0, 0.0, Input{5.6, 0.0}, 0.4754640, 0.5e-7}, {500.0, 0.0, Input{3.0, 0.0}, 0.3489595, 0.5e-7}};
+    const Row rows[] = {{400.0, 0.0, {}, 0.285617, 0.5e-6},
+                        {500.0, 0.0, {}, 0.319330, 0.5e-6},
+                        {400.0, 0.5, {}, 0.2391467, 0.5e-7},
+                        {300.0, 1.0, {}, 0.1655750, 0.5e-7},
+                        {500.0, 2.0, {}, 0.1749558, 0.5e-7},
+                        {500.0, 0.0, Input{5.6, 0.0}, 0.3277129, 0.5e-7},
+                        {1000.0, 0.0, Input{5.6, 0.0}, 0.4754640, 0.5e-7},
+                        {500.0, 0.0, Input{3.0, 0.0}, 0.3489595, 0.5e-7}};
     for (const Row& row : rows) {
         const auto found = flight({{row.height_mm, 0.0}, {row.exit_mps, 0.0}, row.terminal}, usual);
         ASSERT_TRUE(found);
@@ -47,27 +51,31 @@ TEST(Flight, PropagatesUncertaintyAsMonteCarloDoes) {
     double sum = 0.0;
     double squares = 0.0;
     for (int i = 0; i < draws; ++i) {
-        const double t = flight_seconds((400.0 + 3.0 * normal(random)) / 1000.0, 0.6 + 0.08 * normal(random),
-                                        5.0 + 0.4 * normal(random));
+        const double t = flight_seconds((400.0 + 3.0 * normal(random)) / 1000.0,
+                                        0.6 + 0.08 * normal(random), 5.0 + 0.4 * normal(random));
         sum += t;
         squares += t * t;
     }
     const double mean = sum / draws;
     const double sd = std::sqrt(squares / draws - mean * mean);
-    EXPECT_NEAR(found->flight_us.value / 1e6, mean, 0.06 * sd); // the formula is bent: second order is left out
+    EXPECT_NEAR(found->flight_us.value / 1e6, mean,
+                0.06 * sd); // the formula is bent: second order is left out
     EXPECT_NEAR(found->u_us / 1e6, sd, 0.03 * sd);
 }
 
 // Constructed: three seeds 250, 252, 248 ms on their way, both directions.
 TEST(Flight, TakesTheMeanOfLandingsMeasuredByRule) {
-    const auto landings = read_landings("landing_mm,position_mm,speed_mps\n350,100,1\n852,600,1\n-148,100,-1\n", "l.csv");
+    const auto landings = read_landings(
+        "landing_mm,position_mm,speed_mps\n350,100,1\n852,600,1\n-148,100,-1\n", "l.csv");
     ASSERT_TRUE(landings);
     const auto found = flight(*landings, 0.0, usual);
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->flight_us.value, 250'000.0, 1e-6);
     EXPECT_NEAR(found->u_us, 2000.0 / std::sqrt(3.0), 1e-6);
-    // a rule that lies 3 mm off shifts two seeds one way and one the other: 1 ms of the mean a millimetre, over 3
-    EXPECT_NEAR(flight(*landings, 3.0, usual)->u_us, std::hypot(2000.0 / std::sqrt(3.0), 1000.0), 1e-6);
+    // a rule that lies 3 mm off shifts two seeds one way and one the other: 1 ms of the mean a
+    // millimetre, over 3
+    EXPECT_NEAR(flight(*landings, 3.0, usual)->u_us, std::hypot(2000.0 / std::sqrt(3.0), 1000.0),
+                1e-6);
 }
 
 TEST(Flight, RefusesWhatCannotBe) {

@@ -79,7 +79,8 @@ TEST(Gauge, ReproducesThePublishedComponents) {
     EXPECT_EQ(study.model_error_degrees, 78);
     EXPECT_NEAR(study.sd.repeatability, 0.1999331797, 0.5e-10);
     EXPECT_NEAR(study.sd.reproducibility, 0.2268375215, 0.5e-10);
-    EXPECT_NEAR(study.sd.gauge, 0.3023715223, 0.5e-10); // recomputed in exact fractions; printed as 0.302373
+    EXPECT_NEAR(study.sd.gauge, 0.3023715223,
+                0.5e-10); // recomputed in exact fractions; printed as 0.302373
     EXPECT_NEAR(study.sd.unit, 1.0423274938, 0.5e-10);
     EXPECT_NEAR(study.sd.total, 1.0852995632, 0.5e-10);
     EXPECT_NEAR(study.percent_of_total.repeatability, 18.42, 0.005);
@@ -123,7 +124,8 @@ TEST(Gauge, KeepsAnInteractionThatIsThere) {
     EXPECT_GT(study.intervals.interaction->interval->high, study.intervals.interaction->value);
     EXPECT_FALSE(study_of(published()).intervals.interaction); // pooled
     // MS interaction − MS repeatability over 2 repeats
-    EXPECT_NEAR(study.interaction_variance, (*study.anova[2].mean_square - *study.anova[3].mean_square) / 2.0, 1e-12);
+    EXPECT_NEAR(study.interaction_variance,
+                (*study.anova[2].mean_square - *study.anova[3].mean_square) / 2.0, 1e-12);
     EXPECT_NEAR(study.sd.repeatability, std::sqrt(*study.anova[3].mean_square), 1e-12);
 }
 
@@ -132,13 +134,16 @@ TEST(Gauge, SaysWhatIsWrongWithAStudy) {
     EXPECT_NE(message_of(head + "1,A,1,2\n1,A,2,2.1\n1,B,1,2\n1,B,2,2\n2,A,1,3\n2,A,2,3\n2,B,1,3\n")
                   .find("unit 2 was measured 1 times by operator B"),
               std::string::npos);
-    EXPECT_NE(message_of(head + "1,A,1,2\n1,B,1,3\n2,A,1,2\n2,B,1,3\n").find("once"), std::string::npos);
+    EXPECT_NE(message_of(head + "1,A,1,2\n1,B,1,3\n2,A,1,2\n2,B,1,3\n").find("once"),
+              std::string::npos);
     EXPECT_NE(message_of(head + "1,A,1,2\n1,A,1,3\n").find("twice"), std::string::npos);
     EXPECT_NE(message_of(head + "1,A,1,two\n").find("study.csv:2"), std::string::npos);
     EXPECT_NE(message_of("unit,trial,value\n1,1,2\n").find("operator"), std::string::npos);
-    EXPECT_NE(message_of(head + "1,A,1,2\n1,A,2,2\n2,A,1,2\n2,A,2,2\n").find("1 operators"), std::string::npos);
+    EXPECT_NE(message_of(head + "1,A,1,2\n1,A,2,2\n2,A,1,2\n2,A,2,2\n").find("1 operators"),
+              std::string::npos);
     EXPECT_NE(message_of(head).find("no values"), std::string::npos);
-    EXPECT_NE(message_of(head + "1,A,1,2\n1,A,2,2\n2,A,1,2\n2,A,2,2\n1,B,1,2\n1,B,2,2\n2,B,1,2\n2,B,2,2\n")
+    EXPECT_NE(message_of(head +
+                         "1,A,1,2\n1,A,2,2\n2,A,1,2\n2,A,2,2\n1,B,1,2\n1,B,2,2\n2,B,1,2\n2,B,2,2\n")
                   .find("all values are the same"),
               std::string::npos);
 }
@@ -173,7 +178,8 @@ TEST(Gauge, CoversTheTrueComponents) {
         unit += holds(found.unit, 2.0);
         between += holds(found.operators, 0.5);
     }
-    // 95 % of 600 with four binomial standard errors; pooling by a test costs repeatability a little
+    // 95 % of 600 with four binomial standard errors; pooling by a test costs repeatability a
+    // little
     for (const int covered : {repeatability, gauge, unit, between}) {
         EXPECT_GE(covered, 570 - 32);
         EXPECT_LE(covered, 598);
@@ -191,7 +197,8 @@ TEST(Gauge, PlansEveryReadingOnceInAnOrderThatTheSeedFixes) {
     const auto units = [](const std::vector<PlannedReading>& readings) {
         std::string text;
         for (const PlannedReading& reading : readings)
-            text += std::to_string(reading.unit) + '.' + std::to_string(reading.operator_number) + ' ';
+            text +=
+                std::to_string(reading.unit) + '.' + std::to_string(reading.operator_number) + ' ';
         return text;
     };
     EXPECT_EQ(units(*plan), units(*plan_gauge({5, 3, 2, 42})));

@@ -53,8 +53,8 @@ std::string virtual_log(double speed_mps, std::int64_t lead_us, std::uint64_t se
 
 // NIST StRD, certified values seen in public copies of the data file.
 TEST(LineFit, ReproducesNorris) {
-    const auto table = Table::read(text_of(DROPLEDGER_FIXTURES "/published/nist-norris.csv"), "norris",
-                                   {.needed = {"x", "y"}, .optional = {}});
+    const auto table = Table::read(text_of(DROPLEDGER_FIXTURES "/published/nist-norris.csv"),
+                                   "norris", {.needed = {"x", "y"}, .optional = {}});
     ASSERT_TRUE(table);
     std::vector<FitPoint> points;
     for (const Row& row : table->rows())
@@ -71,8 +71,10 @@ TEST(LineFit, ReproducesNorris) {
 
 // JCGM 100 H.3, data and results from memory, recomputed.
 TEST(LineFit, ReproducesTheCalibrationLineOfTheGuide) {
-    const double t[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511};
-    const double b[] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160};
+    const double t[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999,
+                        24.513, 25.002, 25.503, 26.010, 26.511};
+    const double b[] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165,
+                        -0.156, -0.157, -0.159, -0.161, -0.160};
     std::vector<FitPoint> points;
     for (std::size_t i = 0; i < std::size(t); ++i)
         points.push_back({t[i] - 20.0, b[i], {}, {}});
@@ -102,7 +104,8 @@ TEST(LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
 }
 
 TEST(LineFit, WidensWhatScattersBeyondItsUncertainty) {
-    const auto fit = fit_line({{0.0, 0.0, 0.1, {}}, {1.0, 2.0, 0.1, {}}, {2.0, 1.0, 0.1, {}}, {3.0, 4.0, 0.1, {}}});
+    const auto fit = fit_line(
+        {{0.0, 0.0, 0.1, {}}, {1.0, 2.0, 0.1, {}}, {2.0, 1.0, 0.1, {}}, {3.0, 4.0, 0.1, {}}});
     EXPECT_LT(*fit->lack_of_fit_p, 1e-6);
     EXPECT_NEAR(fit->widened, std::sqrt(*fit->chi_squared / 2.0), 1e-12);
     EXPECT_GT(fit->widened, 1.0);
@@ -132,10 +135,11 @@ TEST(Lead, RefersRunsWithDifferentLeadsToOne) {
     EXPECT_EQ(found->lead_to_set_us, 32'000);
 }
 
-// An offset of 5 mm in the fixed direction lies ahead on the way there and behind on the way back; a lag always behind.
+// An offset of 5 mm in the fixed direction lies ahead on the way there and behind on the way back;
+// a lag always behind.
 TEST(Lead, PartsAMountingOffsetFromALagByDrivingBothWays) {
-    const auto found = lead({run_at(1.0, 10.0 + 5.0), run_at(1.0, 10.0 - 5.0, 0.1, -1), run_at(2.0, 20.0 + 5.0),
-                             run_at(2.0, 20.0 - 5.0, 0.1, -1)},
+    const auto found = lead({run_at(1.0, 10.0 + 5.0), run_at(1.0, 10.0 - 5.0, 0.1, -1),
+                             run_at(2.0, 20.0 + 5.0), run_at(2.0, 20.0 - 5.0, 0.1, -1)},
                             {.confidence = Confidence{0.95}, .lead_us = {}, .at_mps = {3.0}});
     ASSERT_TRUE(found);
     EXPECT_NEAR(found->lag_us.value, 10'000.0, 1e-6);
@@ -155,7 +159,8 @@ TEST(Lead, RefusesFewerThanThreeSpeeds) {
 }
 
 TEST(Lead, ReadsATableAndNamesTheLineThatIsWrong) {
-    const auto runs = read_lead_runs("direction,error_mm,speed_mps\n-1,4.5,0.5\n1,5,1.0\n", "runs.csv");
+    const auto runs =
+        read_lead_runs("direction,error_mm,speed_mps\n-1,4.5,0.5\n1,5,1.0\n", "runs.csv");
     ASSERT_TRUE(runs);
     EXPECT_EQ(runs->front().direction, -1);
     EXPECT_FALSE(runs->front().u_mm);
@@ -181,8 +186,11 @@ TEST(Lead, CoversTheTruth) {
             runs.push_back(run_at(speed, 7.0 * speed - 2.0 + u * normal(random), u));
         }
         const auto found = lead(runs, {});
-        lag += found->lag_us.interval->low <= 7000.0 && 7000.0 <= found->lag_us.interval->high ? 1 : 0;
-        offset += found->offset_mm.interval->low <= -2.0 && -2.0 <= found->offset_mm.interval->high ? 1 : 0;
+        lag +=
+            found->lag_us.interval->low <= 7000.0 && 7000.0 <= found->lag_us.interval->high ? 1 : 0;
+        offset += found->offset_mm.interval->low <= -2.0 && -2.0 <= found->offset_mm.interval->high
+                      ? 1
+                      : 0;
     }
     // four binomial standard errors about 95 %; widening a few by the Birge ratio adds coverage
     for (const int covered : {lag, offset}) {

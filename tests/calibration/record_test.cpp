@@ -25,14 +25,16 @@ Record a_record() {
     record.id = "CAL-1";
     record.date = "2026-01-02";
     record.expires = "2026-12-31";
-    record.holds_for = {.bench = "bench-t", .unit = "T-1", .crop = "chicory", .gate = 1, .seed_mm = {}};
+    record.holds_for = {
+        .bench = "bench-t", .unit = "T-1", .crop = "chicory", .gate = 1, .seed_mm = {}};
     record.efficiency = statistics::share_estimate(1400, 2000, 1.0, usual);
     return record;
 }
 
 std::string simulate_half_blind() {
     using namespace bench_virtual;
-    const std::string healthy = with(with(single_toml, "fill = 0.9", "fill = 0.99"), "doubles = 0.05", "doubles = 0.0");
+    const std::string healthy =
+        with(with(single_toml, "fill = 0.9", "fill = 0.99"), "doubles = 0.05", "doubles = 0.0");
     Scenario scenario = scenario_of(with(healthy, "detection = 0.95", "detection = 0.7"));
     scenario.drops = 1500;
     std::string bytes;
@@ -51,10 +53,12 @@ const std::string& half_blind_log() {
 report::AuditOptions options_with(const Record* record, bool anyway = false) {
     report::AuditOptions options;
     options.file = "half-blind.droplog";
-    options.choose_profile = [](const droplog::Header&, ledger::Mode) -> Result<report::ProfileChoice> {
-        auto profile = verdict::parse_profile("name = \"t\"\nmode = \"single\"\nleast_drops = 250\n[limits]\n"
-                                              "miss_index = 0.05\nmultiples_index = 0.05\nquality_of_feed_index = 0.90\n",
-                                              "t.toml");
+    options.choose_profile = [](const droplog::Header&,
+                                ledger::Mode) -> Result<report::ProfileChoice> {
+        auto profile = verdict::parse_profile(
+            "name = \"t\"\nmode = \"single\"\nleast_drops = 250\n[limits]\n"
+            "miss_index = 0.05\nmultiples_index = 0.05\nquality_of_feed_index = 0.90\n",
+            "t.toml");
         if (!profile)
             return profile.error();
         return report::ProfileChoice{*profile, ""};
@@ -85,18 +89,22 @@ TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
 }
 
 TEST(CalibrationRecord, NamesTheLineThatIsWrong) {
-    const std::string good = "schema = \"dropledger/calibration/1\"\nid = \"x\"\ndate = \"2026-01-02\"\n"
-                             "expires = \"2026-12-31\"\n[holds_for]\ngate = 1\n";
+    const std::string good =
+        "schema = \"dropledger/calibration/1\"\nid = \"x\"\ndate = \"2026-01-02\"\n"
+        "expires = \"2026-12-31\"\n[holds_for]\ngate = 1\n";
     EXPECT_TRUE(parse_record(good, "r.toml"));
     const std::pair<std::string, std::string> wrong[] = {
         {good + "[efficiency]\nvalue = 2\n", "r.toml:8"},
         {good + "colour = 3\n", "r.toml:7"},
         {"id = [\n", "r.toml:"},
-        {good + "[efficiency]\nvalue = 0.5\nlow = 0.6\nhigh = 0.7\nconfidence = 0.95\nmethod = \"m\"\n", "r.toml:7"}};
+        {good + "[efficiency]\nvalue = 0.5\nlow = 0.6\nhigh = 0.7\nconfidence = 0.95\nmethod = "
+                "\"m\"\n",
+         "r.toml:7"}};
     for (const auto& [text, where] : wrong) {
         const auto refused = parse_record(text, "r.toml");
         ASSERT_FALSE(refused) << text;
-        EXPECT_EQ(refused.error().where.substr(0, where.size()), where) << refused.error().message();
+        EXPECT_EQ(refused.error().where.substr(0, where.size()), where)
+            << refused.error().message();
     }
 }
 
@@ -143,14 +151,15 @@ TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
     EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.name, "miss_index");
     for (const verdict::Criterion& criterion : found->channels.front().judgement.criteria)
         EXPECT_EQ(criterion.outcome, verdict::Outcome::within)
-            << criterion.limit.name << ' ' << criterion.estimate->value << ' ' << criterion.estimate->interval->low << ' '
-            << criterion.estimate->interval->high;
+            << criterion.limit.name << ' ' << criterion.estimate->value << ' '
+            << criterion.estimate->interval->low << ' ' << criterion.estimate->interval->high;
 }
 
 TEST(CalibratedAudit, RefusesAForeignCalibrationUnlessTold) {
     const OpenBytes log = open_string(half_blind_log());
-    for (const auto& change : {+[](Record& r) { r.holds_for.unit = "T-9"; }, +[](Record& r) { r.holds_for.gate = 0; },
-                               +[](Record& r) { r.holds_for.crop = "red beet"; }}) {
+    for (const auto& change :
+         {+[](Record& r) { r.holds_for.unit = "T-9"; }, +[](Record& r) { r.holds_for.gate = 0; },
+          +[](Record& r) { r.holds_for.crop = "red beet"; }}) {
         Record record = a_record();
         change(record);
         const auto refused = report::audit_log(log, options_with(&record));
@@ -167,9 +176,10 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     ASSERT_TRUE(found);
     EXPECT_EQ(found->outcome, verdict::Outcome::outside);
     EXPECT_TRUE(found->channels.front().sensor.correction("miss_index"));
-    const bool warned = std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
-        return note.find("expired") != std::string::npos;
-    });
+    const bool warned =
+        std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
+            return note.find("expired") != std::string::npos;
+        });
     EXPECT_TRUE(warned);
 }
 
@@ -189,8 +199,10 @@ TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {
     Record record = a_record();
     record.efficiency.reset();
     const OpenBytes log = open_string(half_blind_log());
-    const double before = report::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
-    const auto setup_us = report::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
+    const double before =
+        report::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
+    const auto setup_us =
+        report::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
     record.flight_us = ValueWithU{static_cast<double>(setup_us + 20'000), 100.0};
     const auto after = report::audit_log(log, options_with(&record));
     ASSERT_TRUE(after);

@@ -33,7 +33,8 @@ Record record_for(Interval mm) {
     return record;
 }
 
-Result<report::Calibrated> applied(const Record& record, const droplog::Header& header, bool anyway = false) {
+Result<report::Calibrated> applied(const Record& record, const droplog::Header& header,
+                                   bool anyway = false) {
     ledger::RunSetup setup;
     ledger::ChannelSetup channel;
     channel.gates.push_back({.number = 1, .seeds_in_pulse = {}});
@@ -53,14 +54,16 @@ TEST(SeedSize, GrowsWithTheCubeRootOfMass) {
     const LotSize heavy = lot_size(header_of("chicory", "12000"));
     EXPECT_NEAR(heavy.mm->low, 2.0 * lot.mm->low, 1e-9);
     // natural beet has no diameter: a ball of length times width times thickness
-    EXPECT_NEAR(lot_size(header_of("sugar beet", "13000")).mm->high, std::cbrt(5.3 * 4.36 * 2.38 * 13.0 / 13.41), 0.1);
+    EXPECT_NEAR(lot_size(header_of("sugar beet", "13000")).mm->high,
+                std::cbrt(5.3 * 4.36 * 2.38 * 13.0 / 13.41), 0.1);
 }
 
 TEST(SeedSize, SaysWhyItIsNotKnown) {
-    for (const auto& [crop, mass, why] : {std::tuple{"", "1500", "no crop"}, std::tuple{"chicory", "", "no thousand-seed mass"},
-                                          std::tuple{"chicory", "0", "no thousand-seed mass"},
-                                          std::tuple{"red beet", "15000", "no mass and size"},
-                                          std::tuple{"teasel", "3000", "no mass and size"}}) {
+    for (const auto& [crop, mass, why] :
+         {std::tuple{"", "1500", "no crop"}, std::tuple{"chicory", "", "no thousand-seed mass"},
+          std::tuple{"chicory", "0", "no thousand-seed mass"},
+          std::tuple{"red beet", "15000", "no mass and size"},
+          std::tuple{"teasel", "3000", "no mass and size"}}) {
         const LotSize lot = lot_size(header_of(crop, mass));
         EXPECT_FALSE(lot.mm);
         EXPECT_NE(lot.words.find(why), std::string::npos) << lot.words;
@@ -80,13 +83,18 @@ TEST(SeedSize, MakesACalibrationForAnotherSizeForeign) {
     const droplog::Header chicory = header_of("chicory", "1500");
     const auto refused = applied(record_for({3.0, 5.0}), chicory);
     ASSERT_FALSE(refused);
-    EXPECT_NE(refused.error().what.find("seed of 3 to 5 mm"), std::string::npos) << refused.error().what;
+    EXPECT_NE(refused.error().what.find("seed of 3 to 5 mm"), std::string::npos)
+        << refused.error().what;
     const auto told = applied(record_for({3.0, 5.0}), chicory, true);
     ASSERT_TRUE(told);
     EXPECT_NE(told->notes[1].find("foreign"), std::string::npos);
     EXPECT_EQ(applied(record_for({1.0, 2.0}), chicory)->notes.size(), 1U);
-    EXPECT_NE(applied(record_for({1.5, 2.0}), chicory)->notes.back().find("in part outside"), std::string::npos);
-    EXPECT_NE(applied(record_for({1.0, 2.0}), header_of("chicory", ""))->notes.back().find("can't be checked"), std::string::npos);
+    EXPECT_NE(applied(record_for({1.5, 2.0}), chicory)->notes.back().find("in part outside"),
+              std::string::npos);
+    EXPECT_NE(applied(record_for({1.0, 2.0}), header_of("chicory", ""))
+                  ->notes.back()
+                  .find("can't be checked"),
+              std::string::npos);
 }
 
 TEST(SeedSize, KeepsTheBookFromChoosingACalibrationForAnotherSize) {

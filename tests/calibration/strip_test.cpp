@@ -37,7 +37,8 @@ StripRun strip_run(double speed_mps, std::uint64_t seed, std::int64_t drops = 60
     sinks.line = [&](std::string_view line) { out.log.append(line); };
     sinks.truth = [&](const RunTruth& run) {
         for (const std::int64_t landing_um : run.truth.landings_um) {
-            const double reading = std::round((static_cast<double>(landing_um) / 1000.0 - zero_mm) * 2.0) / 2.0;
+            const double reading =
+                std::round((static_cast<double>(landing_um) / 1000.0 - zero_mm) * 2.0) / 2.0;
             if (run.truth.kind == TruthKind::drop)
                 out.numbered.push_back({run.truth.index, reading});
             out.by_place.push_back({std::nullopt, reading});
@@ -47,7 +48,8 @@ StripRun strip_run(double speed_mps, std::uint64_t seed, std::int64_t drops = 60
     return out;
 }
 
-Result<Strip> matched(const StripRun& run, const std::vector<RuleReading>& readings, std::optional<double> zero) {
+Result<Strip> matched(const StripRun& run, const std::vector<RuleReading>& readings,
+                      std::optional<double> zero) {
     StripWhere where{.file = "strip", .channel = {}, .gate = 1};
     where.zero_mm = zero;
     return match_strip(open_string(run.log), where, readings);
@@ -94,7 +96,8 @@ TEST(StripFlight, RefusesWhatCannotBeTold) {
     ASSERT_FALSE(unknown_zero);
     EXPECT_NE(unknown_zero.error().remedy.find("--rule-zero-mm"), std::string::npos);
     EXPECT_FALSE(flight({*one}, {std::nan(""), 0.0}, usual));
-    const auto too_long = flight({*one}, {zero_mm + 1000.0, 0.0}, usual); // a metre off at 0.3 m/s is over three seconds
+    const auto too_long = flight({*one}, {zero_mm + 1000.0, 0.0},
+                                 usual); // a metre off at 0.3 m/s is over three seconds
     ASSERT_FALSE(too_long);
     EXPECT_NE(too_long.error().what.find("no seed falls that long"), std::string::npos);
     const auto which_drop = matched(run, run.by_place, {});
@@ -108,7 +111,8 @@ TEST(StripFlight, RefusesWhatCannotBeTold) {
 TEST(StripPairs, LeavesOutDropsWithSeveralSeedsAndCountsThem) {
     const std::vector<StripPulse> pulses{{100.0, 1.0}, {200.0, 1.0}, {203.0, 1.0}, {300.0, 1.0}};
     const std::vector<StripDrop> drops{{0, 110'000}, {1, 210'000}, {2, 310'000}};
-    const auto pairs = pairs_by_number(pulses, drops, {{0, 110.0}, {1, 210.0}, {1, 213.0}, {2, 310.0}, {7, 800.0}}, 10'000.0);
+    const auto pairs = pairs_by_number(
+        pulses, drops, {{0, 110.0}, {1, 210.0}, {1, 213.0}, {2, 310.0}, {7, 800.0}}, 10'000.0);
     EXPECT_EQ(pairs.matched.size(), 2U);
     EXPECT_EQ(pairs.several, 2);
 }
@@ -133,7 +137,9 @@ TEST(FlightComparison, SaysInWordsWhetherLandingsAndGeometryAgree) {
     const auto result = [](double value_us, double u_us) {
         FlightResult out;
         out.u_us = u_us;
-        out.flight_us = {value_us, statistics::Interval{value_us - 2.0 * u_us, value_us + 2.0 * u_us}, usual, ""};
+        out.flight_us = {value_us,
+                         statistics::Interval{value_us - 2.0 * u_us, value_us + 2.0 * u_us}, usual,
+                         ""};
         return out;
     };
     const auto agree = compare(result(21'000, 300), result(20'500, 400), usual);
@@ -147,7 +153,8 @@ TEST(FlightComparison, SaysInWordsWhetherLandingsAndGeometryAgree) {
 
 TEST(RuleTable, NamesTheLineThatIsWrong) {
     EXPECT_TRUE(read_rule("drop,landing_mm\n0,12.5\n", "r.csv"));
-    for (const char* bad : {"drop,landing_mm\nx,1\n", "drop,landing_mm\n-1,1\n", "landing_mm\nwide\n"}) {
+    for (const char* bad :
+         {"drop,landing_mm\nx,1\n", "drop,landing_mm\n-1,1\n", "landing_mm\nwide\n"}) {
         const auto refused = read_rule(bad, "r.csv");
         ASSERT_FALSE(refused) << bad;
         EXPECT_EQ(refused.error().where, "r.csv:2");

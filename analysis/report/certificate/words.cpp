@@ -142,9 +142,10 @@ std::string risks(const CertifiedPlan& plan) {
 std::vector<std::string> expectations(const CertifiedStatistics& found) {
     std::vector<std::string> sentences;
     if (found.nonconforming_share)
-        sentences.push_back(fmt::format("Share of all units of such a batch that do not keep to the "
-                                        "profile, from the tested units alone: {}.",
-                                        share_words(*found.nonconforming_share)));
+        sentences.push_back(
+            fmt::format("Share of all units of such a batch that do not keep to the "
+                        "profile, from the tested units alone: {}.",
+                        share_words(*found.nonconforming_share)));
     if (found.share_outside && found.limit)
         sentences.push_back(fmt::format(
             "Share of all units of such a batch with more than {} misses, predicted from the "

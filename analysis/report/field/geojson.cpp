@@ -11,8 +11,8 @@ namespace {
 
 using namespace dropledger::field;
 
-// At most 7 decimals, without trailing zeros. Written by hand: the JSON library prints the shortest digits nearly always
-// only.
+// At most 7 decimals, without trailing zeros. Written by hand: the JSON library prints the shortest
+// digits nearly always only.
 std::string degrees(double value) {
     std::string text = fmt::format("{:.7f}", value);
     text.erase(text.find_last_not_of('0') + 1);
@@ -42,7 +42,8 @@ std::string cut_line(const Place& from, const Place& to) {
     const double span = 360.0 - std::abs(to.x - from.x);
     const double part = span > 0.0 ? (180.0 - std::abs(from.x)) / span : 0.0;
     const double lat = from.y + part * (to.y - from.y);
-    return shape("MultiLineString", fmt::format("[{},{}]", line_of({from, {east, lat}}), line_of({{-east, lat}, to})));
+    return shape("MultiLineString",
+                 fmt::format("[{},{}]", line_of({from, {east, lat}}), line_of({{-east, lat}, to})));
 }
 
 std::string geometry(const Place& from, const Place& to) {
@@ -60,7 +61,8 @@ std::string pass_geometry(const std::vector<Place>& outline) {
 }
 
 std::string feature(const std::string& where, const std::string& properties) {
-    return fmt::format(R"({{"type":"Feature","geometry":{},"properties":{{{}}}}})", where, properties);
+    return fmt::format(R"({{"type":"Feature","geometry":{},"properties":{{{}}}}})", where,
+                       properties);
 }
 
 std::string judgement(const Chance& chance) {
@@ -71,32 +73,37 @@ std::string judgement(const Chance& chance) {
 
 std::string of_line(const LineReport& line) {
     return feature(pass_geometry(line.outline),
-                   fmt::format(R"("kind":"pass","pass":{},"row":{},"drops":{},"silent":{})", line.key.pass, line.key.row,
-                               line.drops, line.silent));
+                   fmt::format(R"("kind":"pass","pass":{},"row":{},"drops":{},"silent":{})",
+                               line.key.pass, line.key.row, line.drops, line.silent));
 }
 
 std::string of_gap(const FieldAudit& audit, const Gap& gap) {
-    return feature(geometry(gap.from, gap.to),
-                   fmt::format(R"("kind":"gap","pass":{},"row":{},"first_drop":{},"last_drop":{},"length_m":{:.3f},{},"reseed":{})",
-                               gap.key.pass, gap.key.row, gap.first_drop, gap.last_drop, gap.length_m,
-                               judgement(gap.missing), audit.worth_reseeding(gap)));
+    return feature(
+        geometry(gap.from, gap.to),
+        fmt::format(
+            R"("kind":"gap","pass":{},"row":{},"first_drop":{},"last_drop":{},"length_m":{:.3f},{},"reseed":{})",
+            gap.key.pass, gap.key.row, gap.first_drop, gap.last_drop, gap.length_m,
+            judgement(gap.missing), audit.worth_reseeding(gap)));
 }
 
 std::string of_alert(const Alert& alert) {
     return feature(shape("Point", position(alert.at)),
-                   fmt::format(R"("kind":"alert","pass":{},"row":{},"drop":{},{})", alert.key.pass, alert.key.row, alert.drop,
-                               judgement(alert.missing)));
+                   fmt::format(R"("kind":"alert","pass":{},"row":{},"drop":{},{})", alert.key.pass,
+                               alert.key.row, alert.drop, judgement(alert.missing)));
 }
 
 } // namespace
 
 Result<std::string> to_geojson(const FieldAudit& audit) {
     if (!audit.field.geographic)
-        return Error{ErrorKind::usage, "option --geojson",
-                     "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
-                     "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
+        return Error{
+            ErrorKind::usage, "option --geojson",
+            "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
+            "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
     std::string features;
-    const auto add = [&](const std::string& one) { features.append(features.empty() ? "\n" : ",\n").append(one); };
+    const auto add = [&](const std::string& one) {
+        features.append(features.empty() ? "\n" : ",\n").append(one);
+    };
     for (const LineReport& line : audit.lines)
         add(of_line(line));
     for (const Gap& gap : audit.gaps)
@@ -111,22 +118,25 @@ std::string walking_list(const FieldAudit& audit) {
     for (const Gap& gap : audit.gaps)
         if (gap.length_m >= audit.options.reseed_min_m && judged(gap.missing) != Judgement::sensor)
             gaps.push_back(&gap);
-    // Passes are driven to and fro, and drops count in the direction of driving: so walked they follow on each other.
+    // Passes are driven to and fro, and drops count in the direction of driving: so walked they
+    // follow on each other.
     std::stable_sort(gaps.begin(), gaps.end(), [](const Gap* a, const Gap* b) {
         if (a->key.pass != b->key.pass)
             return a->key.pass < b->key.pass;
-        return a->first_drop != b->first_drop ? a->first_drop < b->first_drop : a->key.row < b->key.row;
+        return a->first_drop != b->first_drop ? a->first_drop < b->first_drop
+                                              : a->key.row < b->key.row;
     });
     const bool geographic = audit.field.geographic;
-    std::string text = fmt::format("stop,pass,row,first_drop,last_drop,from_{0},from_{1},to_{0},to_{1},length_m,seeds,judgement\n",
+    std::string text = fmt::format("stop,pass,row,first_drop,last_drop,from_{0},from_{1},to_{0},to_"
+                                   "{1},length_m,seeds,judgement\n",
                                    geographic ? "lat" : "north_m", geographic ? "lon" : "east_m");
     std::size_t stop = 0;
     for (const Gap* const gap : gaps) {
         const int digits = geographic ? 7 : 3;
-        text += fmt::format("{},{},{},{},{},{:.{}f},{:.{}f},{:.{}f},{:.{}f},{:.2f},{},{}\n", ++stop, gap->key.pass,
-                            gap->key.row, gap->first_drop, gap->last_drop, gap->from.y, digits, gap->from.x, digits,
-                            gap->to.y, digits, gap->to.x, digits, gap->length_m, gap->seeds,
-                            name_of(judged(gap->missing)));
+        text += fmt::format("{},{},{},{},{},{:.{}f},{:.{}f},{:.{}f},{:.{}f},{:.2f},{},{}\n", ++stop,
+                            gap->key.pass, gap->key.row, gap->first_drop, gap->last_drop,
+                            gap->from.y, digits, gap->from.x, digits, gap->to.y, digits, gap->to.x,
+                            digits, gap->length_m, gap->seeds, name_of(judged(gap->missing)));
     }
     return text;
 }

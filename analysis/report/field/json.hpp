@@ -1,6 +1,7 @@
 // The field audit as one JSON object, schema dropledger/field/1.
 //
-// Places are [longitude, latitude] in degrees, or [east, north] in metres where the table is in a plane system
+// Places are [longitude, latitude] in degrees, or [east, north] in metres where the table is in a
+// plane system
 // (`places` says which). `probability_missing` is null where only its bounds are known.
 #pragma once
 

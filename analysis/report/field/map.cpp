@@ -28,16 +28,20 @@ public:
             }
         if (!geographic_)
             return;
-        constexpr double metres_per_degree = 111'195.0; // of a sphere of 6371 km: a map needs no more
+        constexpr double metres_per_degree =
+            111'195.0; // of a sphere of 6371 km: a map needs no more
         y_scale_ = metres_per_degree;
-        x_scale_ = metres_per_degree * std::cos((low_.y + high_.y) / 2.0 * std::numbers::pi / 180.0);
+        x_scale_ =
+            metres_per_degree * std::cos((low_.y + high_.y) / 2.0 * std::numbers::pi / 180.0);
     }
 
     [[nodiscard]] double x(const Place& at) const { return (at.x - low_.x) * x_scale_; }
     [[nodiscard]] double y(const Place& at) const { return (high_.y - at.y) * y_scale_; }
     [[nodiscard]] double width() const { return (high_.x - low_.x) * x_scale_; }
     [[nodiscard]] double height() const { return (high_.y - low_.y) * y_scale_; }
-    [[nodiscard]] std::string point(const Place& at) const { return fmt::format("{:.2f} {:.2f}", x(at), y(at)); }
+    [[nodiscard]] std::string point(const Place& at) const {
+        return fmt::format("{:.2f} {:.2f}", x(at), y(at));
+    }
 
 private:
     bool geographic_;
@@ -54,10 +58,11 @@ std::string passes(const FieldAudit& audit, const Plane& plane) {
         for (const Place& at : line.outline)
             path += (path.empty() ? "M" : "L") + plane.point(at);
         const auto& drops = audit.field.lines.at(line.key);
-        text += fmt::format("<path class=\"pass\" d=\"{}\" data-p=\"{}\" data-r=\"{}\" data-a=\"{}\" data-z=\"{}\">"
-                            "<title>pass {}, row {}: {} of {} drops silent</title></path>\n",
-                            path, line.key.pass, line.key.row, drops.front().drop, drops.back().drop, line.key.pass,
-                            line.key.row, line.silent, line.drops);
+        text += fmt::format(
+            "<path class=\"pass\" d=\"{}\" data-p=\"{}\" data-r=\"{}\" data-a=\"{}\" data-z=\"{}\">"
+            "<title>pass {}, row {}: {} of {} drops silent</title></path>\n",
+            path, line.key.pass, line.key.row, drops.front().drop, drops.back().drop, line.key.pass,
+            line.key.row, line.silent, line.drops);
     }
     return text;
 }
@@ -79,15 +84,17 @@ std::string gaps(const FieldAudit& audit, const Plane& plane) {
     for (const Gap& gap : audit.gaps)
         if (gap.drops() >= least_drops)
             shown.push_back(&gap);
-    std::stable_sort(shown.begin(), shown.end(), [](const Gap* a, const Gap* b) { return a->length_m > b->length_m; });
+    std::stable_sort(shown.begin(), shown.end(),
+                     [](const Gap* a, const Gap* b) { return a->length_m > b->length_m; });
     shown.resize(std::min(shown.size(), most_gaps));
     std::string text;
     for (const Gap* const gap : shown)
-        text += fmt::format("<path class=\"gap {}\" d=\"M{}L{}\"><title>pass {}, row {}, drops {} to {}: {:.2f} m, {}</title>"
+        text += fmt::format("<path class=\"gap {}\" d=\"M{}L{}\"><title>pass {}, row {}, drops {} "
+                            "to {}: {:.2f} m, {}</title>"
                             "</path>\n",
-                            name_of(judged(gap->missing)), plane.point(gap->from), plane.point(gap->to),
-                            gap->key.pass, gap->key.row, gap->first_drop, gap->last_drop, gap->length_m,
-                            words_of(judged(gap->missing)));
+                            name_of(judged(gap->missing)), plane.point(gap->from),
+                            plane.point(gap->to), gap->key.pass, gap->key.row, gap->first_drop,
+                            gap->last_drop, gap->length_m, words_of(judged(gap->missing)));
     return text;
 }
 
@@ -96,10 +103,11 @@ std::string alerts(const FieldAudit& audit, const Plane& plane) {
     for (std::size_t i = 0; i < std::min(audit.alerts.size(), most_alerts); ++i) {
         const Alert& alert = audit.alerts[i];
         const auto name = name_of(judged(alert.missing));
-        text += fmt::format("<g class=\"mark\" style=\"transform:translate({:.2f}px,{:.2f}px) scale(var(--k))\">"
-                            "<use href=\"#alert-{}\"/><title>pass {}, row {}, drop {}: {}</title></g>\n",
-                            plane.x(alert.at), plane.y(alert.at), name, alert.key.pass, alert.key.row, alert.drop,
-                            words_of(judged(alert.missing)));
+        text += fmt::format(
+            "<g class=\"mark\" style=\"transform:translate({:.2f}px,{:.2f}px) scale(var(--k))\">"
+            "<use href=\"#alert-{}\"/><title>pass {}, row {}, drop {}: {}</title></g>\n",
+            plane.x(alert.at), plane.y(alert.at), name, alert.key.pass, alert.key.row, alert.drop,
+            words_of(judged(alert.missing)));
     }
     return text;
 }
@@ -116,7 +124,8 @@ constexpr std::string_view symbols =
 )svg";
 
 std::string key_entry(std::string_view mark, std::string_view words) {
-    return fmt::format("<span class=\"key\"><svg width=\"26\" height=\"16\" viewBox=\"-13 -8 26 16\" aria-hidden=\"true\">{}</svg>{}</span>\n",
+    return fmt::format("<span class=\"key\"><svg width=\"26\" height=\"16\" viewBox=\"-13 -8 26 "
+                       "16\" aria-hidden=\"true\">{}</svg>{}</span>\n",
                        mark, words);
 }
 
@@ -144,21 +153,27 @@ std::string map_markup(const FieldAudit& audit) {
     const double top = (plane.height() - height) / 2.0;
     const double bar = round_length(width / 4.0);
     std::string text = keys();
-    text += "<form class=\"find\" hidden=\"hidden\"><label>pass <input name=\"p\" inputmode=\"numeric\" /></label> "
+    text += "<form class=\"find\" hidden=\"hidden\"><label>pass <input name=\"p\" "
+            "inputmode=\"numeric\" /></label> "
             "<label>row <input name=\"r\" inputmode=\"numeric\" /></label> "
             "<label>drop <input name=\"d\" inputmode=\"numeric\" /></label> <button>find</button> "
             "<button type=\"button\" data-zoom=\"0.5\" aria-label=\"closer\">+</button> "
             "<button type=\"button\" data-zoom=\"2\" aria-label=\"further\">\xE2\x88\x92</button> "
             "<button type=\"button\" data-zoom=\"0\">all</button> <output></output></form>\n";
-    text += fmt::format("<div class=\"map\"><svg id=\"map\" role=\"img\" aria-label=\"Map of the passes, gaps and alerts; north is up\" "
-                        "viewBox=\"{:.2f} {:.2f} {:.2f} {:.2f}\" style=\"--k:{:.4f};aspect-ratio:{:.3f}\">\n",
-                        left, top, width, height, width / 700.0, width / height);
+    text += fmt::format(
+        "<div class=\"map\"><svg id=\"map\" role=\"img\" aria-label=\"Map of the passes, gaps and "
+        "alerts; north is up\" "
+        "viewBox=\"{:.2f} {:.2f} {:.2f} {:.2f}\" style=\"--k:{:.4f};aspect-ratio:{:.3f}\">\n",
+        left, top, width, height, width / 700.0, width / height);
     text += symbols;
     text += passes(audit, plane) + gaps(audit, plane) + alerts(audit, plane);
-    text += "<g id=\"found\" class=\"mark\" visibility=\"hidden\"><circle class=\"ring\" r=\"14\"/></g></svg>\n";
-    text += fmt::format("<div class=\"scale\" style=\"width:{:.2f}%\" data-m=\"{}\"><span>{} m</span></div></div>\n",
+    text += "<g id=\"found\" class=\"mark\" visibility=\"hidden\"><circle class=\"ring\" "
+            "r=\"14\"/></g></svg>\n";
+    text += fmt::format("<div class=\"scale\" style=\"width:{:.2f}%\" data-m=\"{}\"><span>{} "
+                        "m</span></div></div>\n",
                         100.0 * bar / width, bar, bar);
-    text += "<p class=\"cap\">North is up. Point at a mark, or tap it, to read its pass, row and drop. Gaps of a single drop are not "
+    text += "<p class=\"cap\">North is up. Point at a mark, or tap it, to read its pass, row and "
+            "drop. Gaps of a single drop are not "
             "drawn";
     if (audit.alerts.size() > most_alerts)
         text += fmt::format("; of {} alerts the first {} are", audit.alerts.size(), most_alerts);

@@ -1,6 +1,7 @@
 // The map: passes as lines, gaps as bars on them, alerts as marks by judgement, north up.
 //
-// Geographic places are laid flat about their middle (equirectangular), good to a few thousandths over a farm.
+// Geographic places are laid flat about their middle (equirectangular), good to a few thousandths
+// over a farm.
 #pragma once
 
 #include "analysis/field/audit.hpp"

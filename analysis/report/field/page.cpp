@@ -39,7 +39,8 @@ std::string row_of(const std::vector<std::string>& cells) {
 }
 
 std::string table(const std::vector<std::string>& titles, const std::string& rows) {
-    return element("div", "class=\"scroll\"", element("table", "", head(titles) + element("tbody", "", "\n" + rows))) +
+    return element("div", "class=\"scroll\"",
+                   element("table", "", head(titles) + element("tbody", "", "\n" + rows))) +
            "\n";
 }
 
@@ -54,12 +55,13 @@ std::string listed(const std::vector<std::string>& sentences) {
 std::string rows_table(const FieldAudit& audit) {
     std::string rows;
     for (const RowReport& row : audit.rows)
-        rows += row_of({fmt::format("{}", row.judge.row), grouped(row.drops), grouped(row.silent), grouped(row.gaps),
-                        fmt::format("{:.2f}", row.longest_gap_m), grouped(row.alerts),
-                        single_silent_words(row.judge),
-                        row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index) : std::string("not defined")});
-    return table({"row", "drops", "silent", "gaps", "longest, m", "alerts", "P(missing) of a single silent drop",
-                  "miss index as seen, %"},
+        rows += row_of({fmt::format("{}", row.judge.row), grouped(row.drops), grouped(row.silent),
+                        grouped(row.gaps), fmt::format("{:.2f}", row.longest_gap_m),
+                        grouped(row.alerts), single_silent_words(row.judge),
+                        row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index)
+                                       : std::string("not defined")});
+    return table({"row", "drops", "silent", "gaps", "longest, m", "alerts",
+                  "P(missing) of a single silent drop", "miss index as seen, %"},
                  rows);
 }
 
@@ -80,9 +82,13 @@ std::string parts_table(const FieldAudit& audit) {
         return {};
     std::string rows;
     for (const FieldPart& part : audit.parts)
-        rows += row_of({fmt::format("{}", part.number), fmt::format("{} to {}", part.first_pass, part.last_pass),
-                        grouped(part.drops), grouped(part.alerts), grouped(part.reseed_gaps), lost_words(audit, part)});
-    return table({"field", "passes", "drops", "alerts", "gaps worth re-seeding", "plants lost, expected"}, rows);
+        rows +=
+            row_of({fmt::format("{}", part.number),
+                    fmt::format("{} to {}", part.first_pass, part.last_pass), grouped(part.drops),
+                    grouped(part.alerts), grouped(part.reseed_gaps), lost_words(audit, part)});
+    return table(
+        {"field", "passes", "drops", "alerts", "gaps worth re-seeding", "plants lost, expected"},
+        rows);
 }
 
 std::string gaps_table(const FieldAudit& audit) {
@@ -93,17 +99,20 @@ std::string gaps_table(const FieldAudit& audit) {
             continue;
         if (++count <= most_listed)
             rows += row_of({fmt::format("{}", gap.key.pass), fmt::format("{}", gap.key.row),
-                            fmt::format("{} to {}", gap.first_drop, gap.last_drop), fmt::format("{:.2f}", gap.length_m),
-                            fmt::format("{}", gap.seeds), std::string(words_of(gap.missing)),
+                            fmt::format("{} to {}", gap.first_drop, gap.last_drop),
+                            fmt::format("{:.2f}", gap.length_m), fmt::format("{}", gap.seeds),
+                            std::string(words_of(gap.missing)),
                             fmt::format("{:.7f}, {:.7f}", gap.from.y, gap.from.x)});
     }
     if (rows.empty())
         return {};
-    std::string text = table({"pass", "row", "drops", "length, m", "seeds", "judgement",
-                              audit.field.geographic ? "begins at lat, lon" : "begins at north, east"},
-                             rows);
+    std::string text =
+        table({"pass", "row", "drops", "length, m", "seeds", "judgement",
+               audit.field.geographic ? "begins at lat, lon" : "begins at north, east"},
+              rows);
     if (count > most_listed)
-        text += paragraph(fmt::format("And {} more: --csv writes them all.", count - most_listed), "cap");
+        text += paragraph(fmt::format("And {} more: --csv writes them all.", count - most_listed),
+                          "cap");
     return text;
 }
 
@@ -120,15 +129,19 @@ std::string alerts_table(const FieldAudit& audit) {
         return {};
     std::string text = table({"pass", "row", "drop", "judgement", "P(missing)"}, rows);
     if (audit.alerts.size() > most_listed)
-        text += paragraph(fmt::format("And {} more: --json has them all.", audit.alerts.size() - most_listed), "cap");
-    return element("details", "", element("summary", "", "All alerts, one by one") + "\n" + text) + "\n";
+        text += paragraph(
+            fmt::format("And {} more: --json has them all.", audit.alerts.size() - most_listed),
+            "cap");
+    return element("details", "", element("summary", "", "All alerts, one by one") + "\n" + text) +
+           "\n";
 }
 
 std::string lengths_table(const FieldAudit& audit) {
     std::string rows;
     for (const GapLength& one : audit.gap_lengths)
-        rows += row_of({fmt::format("{}{}", one.drops, &one == &audit.gap_lengths.back() ? " and more" : ""),
-                        grouped(one.observed), fmt::format("{:.1f}", one.expected)});
+        rows += row_of(
+            {fmt::format("{}{}", one.drops, &one == &audit.gap_lengths.back() ? " and more" : ""),
+             grouped(one.observed), fmt::format("{:.1f}", one.expected)});
     return table({"drops in the gap", "gaps seen", "expected of isolated random misses"}, rows);
 }
 
@@ -140,28 +153,37 @@ std::string bad_rows(const Field& field) {
 }
 
 std::vector<std::string> cautions() {
-    return {"Treated seed and its dust are harmful: follow the seed label when you open a unit or fill in by hand.",
-            "Before you look into a unit stop the machine, take its power off and wait until meter and valve stand still.",
+    return {"Treated seed and its dust are harmful: follow the seed label when you open a unit or "
+            "fill in by hand.",
+            "Before you look into a unit stop the machine, take its power off and wait until meter "
+            "and valve stand still.",
             "A gate's beam may be infrared and invisible: don't look into it from near.",
             "Work on the machine's electrics is for those licensed to do it, by your local code."};
 }
 
 std::string body(const FieldAudit& audit) {
-    std::string text = paragraph("Field audit", "kind") + element("h1", "", escaped(audit.options.file)) + "\n" +
+    std::string text = paragraph("Field audit", "kind") +
+                       element("h1", "", escaped(audit.options.file)) + "\n" +
                        paragraph(headline(audit), "lead");
-    text += paragraph(fmt::format("{} drops in {} rows of passes; {} rows of the table kept out.", grouped(audit.field.drops),
-                                  audit.lines.size(), grouped(audit.field.rows_bad)));
+    text += paragraph(fmt::format("{} drops in {} rows of passes; {} rows of the table kept out.",
+                                  grouped(audit.field.drops), audit.lines.size(),
+                                  grouped(audit.field.rows_bad)));
     text += section("What to look at first", listed(cause_sentences(audit)));
     text += section("Decision", listed(decision_sentences(audit)));
     text += section("Fields: passes that lie together", parts_table(audit));
     text += section("Map", map_markup(audit));
-    text += section(fmt::format("Gaps of {} m and more, in walking order", audit.options.reseed_min_m), gaps_table(audit));
+    text +=
+        section(fmt::format("Gaps of {} m and more, in walking order", audit.options.reseed_min_m),
+                gaps_table(audit));
     text += section("Alerts", listed(alert_sentences(audit)) + alerts_table(audit));
     text += section("Rows", rows_table(audit));
-    text += section("Where gaps concentrate", listed(place_sentences(audit)) + lengths_table(audit));
+    text +=
+        section("Where gaps concentrate", listed(place_sentences(audit)) + lengths_table(audit));
     text += section("Rows of the table kept out", bad_rows(audit.field));
     text += section("Notes", listed(audit.notes));
-    return text + element("div", "class=\"box\"", html::heading("Before going to the machine", "") + bullet_list(cautions()));
+    return text +
+           element("div", "class=\"box\"",
+                   html::heading("Before going to the machine", "") + bullet_list(cautions()));
 }
 
 } // namespace

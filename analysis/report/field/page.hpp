@@ -1,7 +1,8 @@
-// The field audit as one HTML file with a map, that needs no network: what to do first, then the map, then why.
+// The field audit as one HTML file with a map, that needs no network: what to do first, then the
+// map, then why.
 //
-// Readable on a screen of 320 px, on paper in black and white, and without the script (which adds pan, zoom and
-// search to the map). Every kind of mark has its own shape; colour only helps.
+// Readable on a screen of 320 px, on paper in black and white, and without the script (which adds
+// pan, zoom and search to the map). Every kind of mark has its own shape; colour only helps.
 #pragma once
 
 #include "analysis/field/audit.hpp"

@@ -30,10 +30,11 @@ std::string section(const std::string& title, const std::vector<std::string>& se
 }
 
 std::string row_table(const FieldAudit& audit) {
-    std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  P(missing | single silent drop)\n";
+    std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  P(missing | "
+                       "single silent drop)\n";
     for (const RowReport& row : audit.rows)
-        text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops, row.silent, row.gaps,
-                            row.longest_gap_m, row.alerts,
+        text += fmt::format("{:6} {:9} {:8} {:7} {:10.2f} {:7}  {}\n", row.judge.row, row.drops,
+                            row.silent, row.gaps, row.longest_gap_m, row.alerts,
                             single_silent_words(row.judge));
     return text;
 }
@@ -41,11 +42,12 @@ std::string row_table(const FieldAudit& audit) {
 std::string part_table(const FieldAudit& audit) {
     if (audit.parts.size() < 2)
         return {};
-    std::string text = "\nFields: passes that lie together\n field     passes     drops  alerts  gaps to re-seed  plants lost, expected\n";
+    std::string text = "\nFields: passes that lie together\n field     passes     drops  alerts  "
+                       "gaps to re-seed  plants lost, expected\n";
     for (const FieldPart& part : audit.parts)
         text += fmt::format("{:6} {:>10} {:9} {:7} {:16}  {}\n", part.number,
-                            fmt::format("{}-{}", part.first_pass, part.last_pass), part.drops, part.alerts,
-                            part.reseed_gaps, lost_words(audit, part));
+                            fmt::format("{}-{}", part.first_pass, part.last_pass), part.drops,
+                            part.alerts, part.reseed_gaps, lost_words(audit, part));
     return text;
 }
 
@@ -56,21 +58,25 @@ std::string gap_table(const FieldAudit& audit) {
     for (const Gap& gap : audit.gaps) {
         if (!audit.worth_reseeding(gap) || ++count > listed)
             continue;
-        text += fmt::format("{:6} {:5} {:9} {:9} {:9.2f}  {:.7f} {:.7f}\n", gap.key.pass, gap.key.row, gap.first_drop,
-                            gap.last_drop, gap.length_m, gap.from.y, gap.from.x);
+        text +=
+            fmt::format("{:6} {:5} {:9} {:9} {:9.2f}  {:.7f} {:.7f}\n", gap.key.pass, gap.key.row,
+                        gap.first_drop, gap.last_drop, gap.length_m, gap.from.y, gap.from.x);
     }
     if (text.empty())
         return {};
     if (count > listed)
         text += fmt::format("  and {} more: --csv writes them all\n", count - listed);
-    return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, or north east)\n" + text;
+    return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, "
+           "or north east)\n" +
+           text;
 }
 
 // "Row 4", and the unit in it where the input says.
 std::string row_words(const FieldAudit& audit, std::int64_t row) {
     const auto unit = audit.field.units.find(row);
-    return unit == audit.field.units.end() || unit->second.empty() ? fmt::format("Row {}", row)
-                                                                   : fmt::format("Row {} (unit {})", row, unit->second);
+    return unit == audit.field.units.end() || unit->second.empty()
+               ? fmt::format("Row {}", row)
+               : fmt::format("Row {} (unit {})", row, unit->second);
 }
 
 bool gives_short(const RowReport& row) {
@@ -97,8 +103,9 @@ void add_sound_rows(const FieldAudit& audit, std::vector<std::string>& sentences
             ++count;
         }
     if (count > 0)
-        sentences.push_back(fmt::format("{} {} need{} nothing: no cause was found there, and no gap of {} m or more.",
-                                        count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "", audit.options.reseed_min_m));
+        sentences.push_back(fmt::format(
+            "{} {} need{} nothing: no cause was found there, and no gap of {} m or more.",
+            count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "", audit.options.reseed_min_m));
 }
 
 std::vector<std::string> bad_sentences(const Field& field) {
@@ -106,7 +113,8 @@ std::vector<std::string> bad_sentences(const Field& field) {
     for (const BadRow& row : field.bad_samples)
         sentences.push_back(fmt::format("line {}: {}", row.line, row.reason));
     if (field.rows_bad > static_cast<std::int64_t>(field.bad_samples.size()))
-        sentences.push_back(fmt::format("and {} more", field.rows_bad - static_cast<std::int64_t>(field.bad_samples.size())));
+        sentences.push_back(fmt::format(
+            "and {} more", field.rows_bad - static_cast<std::int64_t>(field.bad_samples.size())));
     return sentences;
 }
 
@@ -114,8 +122,9 @@ std::vector<std::string> bad_sentences(const Field& field) {
 
 std::string lost_words(const FieldAudit& audit, const FieldPart& part) {
     const double germination = audit.options.germination;
-    std::string text = fmt::format("{} of {}", between(part.seeds_lost_low * germination, part.seeds_lost_high * germination),
-                                   grouped(std::llround(part.seeds_commanded * germination)));
+    std::string text = fmt::format(
+        "{} of {}", between(part.seeds_lost_low * germination, part.seeds_lost_high * germination),
+        grouped(std::llround(part.seeds_commanded * germination)));
     std::string rows;
     for (const std::int64_t row : part.worst_rows)
         rows += fmt::format("{}{}", rows.empty() ? "" : ", ", row);
@@ -126,7 +135,8 @@ std::string single_silent_words(const RowJudge& row) {
     if (row.missing_when_silent)
         return fmt::format("{:.2f}", *row.missing_when_silent);
     if (row.when_silent.low > 0.0 || row.when_silent.high < 1.0)
-        return fmt::format("{:.2f} to {:.2f}, see the notes", row.when_silent.low, row.when_silent.high);
+        return fmt::format("{:.2f} to {:.2f}, see the notes", row.when_silent.low,
+                           row.when_silent.high);
     return "not known: no gate efficiency";
 }
 
@@ -141,11 +151,13 @@ std::string headline(const FieldAudit& audit) {
         parts.push_back(fmt::format("the sensor missed it at {}", sensor));
     if (unknown > 0)
         parts.push_back(fmt::format("it can't be told of {}", unknown));
-    const std::string text = audit.alerts.empty() ? std::string("No alerts. ")
-                                                  : fmt::format("Of {} {}. ", counted(audit.alerts.size(), "alert"),
-                                                                fmt::join(parts, ", "));
+    const std::string text = audit.alerts.empty()
+                                 ? std::string("No alerts. ")
+                                 : fmt::format("Of {} {}. ", counted(audit.alerts.size(), "alert"),
+                                               fmt::join(parts, ", "));
     return text + (audit.reseed.gaps == 0
-                       ? fmt::format("No gap of {} m or more is worth re-seeding.", audit.reseed.min_length_m)
+                       ? fmt::format("No gap of {} m or more is worth re-seeding.",
+                                     audit.reseed.min_length_m)
                        : fmt::format("{} of {} m or more worth re-seeding, {} seeds.",
                                      counted(static_cast<std::uint64_t>(audit.reseed.gaps), "gap"),
                                      audit.reseed.min_length_m, grouped(audit.reseed.seeds)));
@@ -157,50 +169,65 @@ std::vector<std::string> alert_sentences(const FieldAudit& audit) {
     for (const Alert& alert : audit.alerts)
         seen += alert.seen ? 1 : 0;
     if (seen > 0)
-        sentences.push_back(fmt::format("At {} of the alerts the sensor did see seed: nothing is missing there.", seen));
+        sentences.push_back(fmt::format(
+            "At {} of the alerts the sensor did see seed: nothing is missing there.", seen));
     if (audit.alert_after_drops)
-        sentences.push_back(fmt::format("Alerts seem to come from {} silent drops on; {} gaps so long raised none.",
-                                        *audit.alert_after_drops, audit.silent_alarms.size()));
+        sentences.push_back(
+            fmt::format("Alerts seem to come from {} silent drops on; {} gaps so long raised none.",
+                        *audit.alert_after_drops, audit.silent_alarms.size()));
     for (const RowReport& row : audit.rows) {
         std::int64_t open = 0;
         for (const Alert& alert : audit.alerts)
-            open += alert.key.row == row.judge.row && judged(alert.missing) == Judgement::unknown ? 1 : 0;
+            open += alert.key.row == row.judge.row && judged(alert.missing) == Judgement::unknown
+                        ? 1
+                        : 0;
         if (open > 0)
-            sentences.push_back(fmt::format("Row {}: {} alerts can't be told. A look at a length of the row, or the gate's "
-                                            "efficiency from a bench run, settles them.", row.judge.row, open));
+            sentences.push_back(fmt::format(
+                "Row {}: {} alerts can't be told. A look at a length of the row, or the gate's "
+                "efficiency from a bench run, settles them.",
+                row.judge.row, open));
     }
     return sentences;
 }
 
 std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     std::vector<std::string> sentences;
-    sentences.push_back(fmt::format("Plants lost: {} of {} expected (germination {}).",
-                                    between(audit.plants_lost_low(), audit.plants_lost_high()),
-                                    grouped(std::llround(audit.seeds_commanded * audit.options.germination)),
-                                    audit.options.germination));
+    sentences.push_back(
+        fmt::format("Plants lost: {} of {} expected (germination {}).",
+                    between(audit.plants_lost_low(), audit.plants_lost_high()),
+                    grouped(std::llround(audit.seeds_commanded * audit.options.germination)),
+                    audit.options.germination));
     const Reseed& reseed = audit.reseed;
     if (reseed.gaps > 0)
-        sentences.push_back(fmt::format("Re-seeding {} gaps, {:.1f} m in all, takes {} seeds and brings back {:.0f} plants.",
-                                        grouped(reseed.gaps), reseed.length_m, grouped(reseed.seeds), reseed.plants_lost));
+        sentences.push_back(fmt::format(
+            "Re-seeding {} gaps, {:.1f} m in all, takes {} seeds and brings back {:.0f} plants.",
+            grouped(reseed.gaps), reseed.length_m, grouped(reseed.seeds), reseed.plants_lost));
     else
         sentences.emplace_back("Re-seeding does not need doing.");
     if (reseed.undecided_gaps > 0)
-        sentences.push_back(fmt::format("{} gaps are as long, but whether seed is missing there can't be told.",
-                                        reseed.undecided_gaps));
+        sentences.push_back(
+            fmt::format("{} gaps are as long, but whether seed is missing there can't be told.",
+                        reseed.undecided_gaps));
     if (reseed.cost_of_nothing && reseed.cost_of_reseeding)
-        sentences.push_back(fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
-                                        *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
+        sentences.push_back(
+            fmt::format("With the costs given: doing nothing {:.2f}, re-seeding {:.2f}.",
+                        *reseed.cost_of_nothing, *reseed.cost_of_reseeding));
     for (const RowReport& row : audit.rows)
         if (gives_short(row))
-            sentences.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded in portions; short portions are "
-                                            "not in the plants lost. Does the meter give too few, or does the gate overlook some: count "
-                                            "a length of the row.", row.judge.row, 100.0 * *row.judge.reported_share));
+            sentences.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds "
+                                            "commanded in portions; short portions are "
+                                            "not in the plants lost. Does the meter give too few, "
+                                            "or does the gate overlook some: count "
+                                            "a length of the row.",
+                                            row.judge.row, 100.0 * *row.judge.reported_share));
     add_sound_rows(audit, sentences);
     for (const RowReport& row : audit.rows)
         if (row.within_guard)
-            sentences.push_back(fmt::format("Row {}: {:.2f} % of {} places are within {} mm, the guard of blind hoeing; "
-                                            "{:.2f} % are not.", row.judge.row, 100.0 * *row.within_guard,
-                                            grouped(row.offsets), *audit.options.guard_mm, 100.0 * (1.0 - *row.within_guard)));
+            sentences.push_back(fmt::format(
+                "Row {}: {:.2f} % of {} places are within {} mm, the guard of blind hoeing; "
+                "{:.2f} % are not.",
+                row.judge.row, 100.0 * *row.within_guard, grouped(row.offsets),
+                *audit.options.guard_mm, 100.0 * (1.0 - *row.within_guard)));
     return sentences;
 }
 
@@ -210,7 +237,8 @@ std::vector<std::string> cause_sentences(const FieldAudit& audit) {
         std::string kind = cause.kind;
         for (char& c : kind)
             c = c == '_' ? ' ' : c;
-        sentences.push_back(fmt::format("{}, {}: {} (p {}). Look at: {}.", row_words(audit, cause.row), kind, cause.evidence,
+        sentences.push_back(fmt::format("{}, {}: {} (p {}). Look at: {}.",
+                                        row_words(audit, cause.row), kind, cause.evidence,
                                         p_words(cause.p_value), cause.look_at));
     }
     return sentences;
@@ -221,23 +249,27 @@ std::vector<std::string> place_sentences(const FieldAudit& audit) {
     std::vector<std::string> sentences;
     for (const Concentration& one : audit.concentrations)
         if (sentences.size() < most)
-            sentences.push_back(fmt::format("{}: {} gaps where {:.1f} would be even (p {}).", one.where, one.gaps,
-                                            one.expected, p_words(one.p_value)));
+            sentences.push_back(fmt::format("{}: {} gaps where {:.1f} would be even (p {}).",
+                                            one.where, one.gaps, one.expected,
+                                            p_words(one.p_value)));
     return sentences;
 }
 
 std::string to_text(const FieldAudit& audit) {
-    std::string text = fmt::format("Field audit of {}: {} drops, {} rows of the table kept out\n\n{}\n",
-                                   audit.options.file, grouped(audit.field.drops), grouped(audit.field.rows_bad),
-                                   headline(audit));
-    text += section("Alerts", alert_sentences(audit)) + section("What to look at", cause_sentences(audit)) +
-            section("Decision", decision_sentences(audit)) + part_table(audit) + gap_table(audit) + row_table(audit) +
-            section("Where gaps concentrate", place_sentences(audit));
+    std::string text = fmt::format(
+        "Field audit of {}: {} drops, {} rows of the table kept out\n\n{}\n", audit.options.file,
+        grouped(audit.field.drops), grouped(audit.field.rows_bad), headline(audit));
+    text += section("Alerts", alert_sentences(audit)) +
+            section("What to look at", cause_sentences(audit)) +
+            section("Decision", decision_sentences(audit)) + part_table(audit) + gap_table(audit) +
+            row_table(audit) + section("Where gaps concentrate", place_sentences(audit));
     text += "\nGaps by length in drops: seen, and expected of isolated random misses\n";
     for (const GapLength& one : audit.gap_lengths)
-        text += fmt::format("  {:2}{} {:9} {:12.2f}\n", one.drops, &one == &audit.gap_lengths.back() ? "+" : " ",
-                            one.observed, one.expected);
-    return text + section("Rows of the table kept out", bad_sentences(audit.field)) + section("Notes", audit.notes);
+        text +=
+            fmt::format("  {:2}{} {:9} {:12.2f}\n", one.drops,
+                        &one == &audit.gap_lengths.back() ? "+" : " ", one.observed, one.expected);
+    return text + section("Rows of the table kept out", bad_sentences(audit.field)) +
+           section("Notes", audit.notes);
 }
 
 } // namespace dropledger::report::field

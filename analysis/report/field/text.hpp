@@ -13,7 +13,8 @@ namespace dropledger::report::field {
 // The sentences that text and page share.
 [[nodiscard]] std::string headline(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> alert_sentences(const dropledger::field::FieldAudit& audit);
-[[nodiscard]] std::vector<std::string> decision_sentences(const dropledger::field::FieldAudit& audit);
+[[nodiscard]] std::vector<std::string>
+decision_sentences(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> cause_sentences(const dropledger::field::FieldAudit& audit);
 // P(missing) of a silent drop that comes singly, or its bounds.
 [[nodiscard]] std::string single_silent_words(const dropledger::field::RowJudge& row);

@@ -18,16 +18,19 @@ class EachCause : public testing::TestWithParam<int> {};
 
 TEST_P(EachCause, IsFoundAtTheStrengthStated) {
     const auto fault = static_cast<Fault>(GetParam());
-    EXPECT_GE(confusion(fault, runs, 23)[kind_of(fault)], static_cast<int>(0.9 * runs)) << name_of(fault);
+    EXPECT_GE(confusion(fault, runs, 23)[kind_of(fault)], static_cast<int>(0.9 * runs))
+        << name_of(fault);
 }
 
 INSTANTIATE_TEST_SUITE_P(Simulated, EachCause, testing::Range(1, fault_count));
 
-// 2026-11-25: an audit ended with exit status 70 where the gates disagreed on how long a container had been empty.
+// 2026-11-25: an audit ended with exit status 70 where the gates disagreed on how long a container
+// had been empty.
 TEST(Causes, AreFoundWhereGatesDisagreeOnWhenTheContainerWasEmpty) {
     CauseWatch judging({.mode = ledger::Mode::single, .cells = {}});
     CauseWatch other({.mode = ledger::Mode::single, .cells = {}, .gate = 0});
-    for (std::uint32_t drop = 0; drop < 1000; ++drop) { // empty from 350 on; then dust, which one gate takes for seed
+    for (std::uint32_t drop = 0; drop < 1000;
+         ++drop) { // empty from 350 on; then dust, which one gate takes for seed
         ledger::Entry entry;
         entry.drop.index = drop;
         entry.seeds = drop < 350 && drop != 300 && drop != 310 ? 1 : 0;
@@ -62,7 +65,8 @@ TEST(PeriodScan, CountsDropsThatDoNotBeginAtZero) {
     const auto found = scan.strongest();
     ASSERT_TRUE(found);
     EXPECT_EQ(found->drops, 4);
-    // All four hits on the four drops of one of ten residues: 10 / C(40, 4) = 10 / 91390 (constructed).
+    // All four hits on the four drops of one of ten residues: 10 / C(40, 4) = 10 / 91390
+    // (constructed).
     EXPECT_NEAR(found->p_value, 10.0 / 91390.0, 1e-12);
 }
 

@@ -15,11 +15,13 @@ constexpr std::uint32_t cells = 30;
 
 class Run {
 public:
-    Run(Fault fault, std::uint32_t seed) : fault_(fault), random_(seed), burst_at_(100 + seed % 700) {}
+    Run(Fault fault, std::uint32_t seed)
+        : fault_(fault), random_(seed), burst_at_(100 + seed % 700) {}
 
     [[nodiscard]] std::uint32_t seeds(std::uint32_t drop) {
         const bool at_cell = drop % cells == 11;
-        if (at_cell && (fault_ == Fault::bad_cell || fault_ == Fault::bad_cell_unknown) && chance(0.5))
+        if (at_cell && (fault_ == Fault::bad_cell || fault_ == Fault::bad_cell_unknown) &&
+            chance(0.5))
             return 0;
         if (at_cell && fault_ == Fault::double_cell && chance(0.5))
             return 2;
@@ -46,19 +48,26 @@ public:
 
     // A gate's pulse: 450 thousandths, standard deviation 15 %.
     [[nodiscard]] std::uint32_t depth_milli(std::uint32_t drop, bool judging) {
-        const double fall = fault_ == Fault::dim_sensor && !judging ? 0.15 * static_cast<double>(drop) / drops : 0.0;
-        return static_cast<std::uint32_t>(450.0 * (1.0 - fall) *
-                                          std::max(0.2, std::normal_distribution<double>(1.0, 0.15)(random_)));
+        const double fall = fault_ == Fault::dim_sensor && !judging
+                                ? 0.15 * static_cast<double>(drop) / drops
+                                : 0.0;
+        return static_cast<std::uint32_t>(
+            450.0 * (1.0 - fall) *
+            std::max(0.2, std::normal_distribution<double>(1.0, 0.15)(random_)));
     }
 
     [[nodiscard]] std::int64_t error_um(std::uint32_t drop) {
-        const double drift = fault_ == Fault::drift ? 8000.0 * static_cast<double>(drop) / drops : 0.0;
+        const double drift =
+            fault_ == Fault::drift ? 8000.0 * static_cast<double>(drop) / drops : 0.0;
         const double lag = fault_ == Fault::lag ? 10'000.0 : 0.0;
-        return static_cast<std::int64_t>(std::normal_distribution<double>(drift + lag, 8000.0)(random_));
+        return static_cast<std::int64_t>(
+            std::normal_distribution<double>(drift + lag, 8000.0)(random_));
     }
 
 private:
-    [[nodiscard]] bool chance(double p) { return std::uniform_real_distribution<double>(0.0, 1.0)(random_) < p; }
+    [[nodiscard]] bool chance(double p) {
+        return std::uniform_real_distribution<double>(0.0, 1.0)(random_) < p;
+    }
 
     Fault fault_;
     std::mt19937 random_;
@@ -77,36 +86,53 @@ ledger::Entry entry_of(std::uint32_t drop, std::uint32_t seeds, std::int64_t err
 } // namespace
 
 std::string name_of(Fault fault) {
-    constexpr const char* names[fault_count] = {"healthy",  "bad cell, known",  "bad cell, unknown",
-                                                "double cell", "bridging", "empty container",
-                                                "start loss", "valve drift", "valve lag", "gate going blind",
-                                                "own sensor going blind", "double feeding"};
+    constexpr const char* names[fault_count] = {"healthy",
+                                                "bad cell, known",
+                                                "bad cell, unknown",
+                                                "double cell",
+                                                "bridging",
+                                                "empty container",
+                                                "start loss",
+                                                "valve drift",
+                                                "valve lag",
+                                                "gate going blind",
+                                                "own sensor going blind",
+                                                "double feeding"};
     return names[static_cast<int>(fault)];
 }
 
 std::string strength_of(Fault fault) {
     constexpr const char* strengths[fault_count] = {
-        "none", "1 of 30 cells misses half of its drops", "the same, number of cells not known",
-        "1 of 30 cells gives two seeds in half of its drops", "60 % missing for 20 drops, once",
-        "the last 40 drops", "the first 5 drops", "8 mm along the run", "10 mm off all along, a lead is set",
-        "efficiency falls by 0.2 along the run", "its pulses grow 15 % shallower, none is overlooked more",
+        "none",
+        "1 of 30 cells misses half of its drops",
+        "the same, number of cells not known",
+        "1 of 30 cells gives two seeds in half of its drops",
+        "60 % missing for 20 drops, once",
+        "the last 40 drops",
+        "the first 5 drops",
+        "8 mm along the run",
+        "10 mm off all along, a lead is set",
+        "efficiency falls by 0.2 along the run",
+        "its pulses grow 15 % shallower, none is overlooked more",
         "two seeds in 11 % of drops, evenly; 5 % may"};
     return strengths[static_cast<int>(fault)];
 }
 
 std::string kind_of(Fault fault) {
-    constexpr const char* kinds[fault_count] = {"", "bad_cell", "bad_cell", "bad_cell", "bridging",
-                                                "empty_container", "start_loss", "valve_drift", "valve_lag",
-                                                "gate_going_blind", "gate_going_blind", "double_feeding"};
+    constexpr const char* kinds[fault_count] = {
+        "",          "bad_cell",         "bad_cell",         "bad_cell",
+        "bridging",  "empty_container",  "start_loss",       "valve_drift",
+        "valve_lag", "gate_going_blind", "gate_going_blind", "double_feeding"};
     return kinds[static_cast<int>(fault)];
 }
 
 std::vector<std::string> named(Fault fault, std::uint32_t seed) {
     Run run(fault, seed);
-    const WatchSettings settings{.mode = ledger::Mode::single,
-                                 .cells = fault == Fault::bad_cell ? std::optional<std::int64_t>(cells) : std::nullopt,
-                                 .has_places = true,
-                                 .lead_is_set = true};
+    const WatchSettings settings{
+        .mode = ledger::Mode::single,
+        .cells = fault == Fault::bad_cell ? std::optional<std::int64_t>(cells) : std::nullopt,
+        .has_places = true,
+        .lead_is_set = true};
     WatchSettings own = settings;
     own.gate = 0;
     CauseWatch judging(settings);

@@ -1,7 +1,8 @@
 // Runs with one known fault, and which causes are named for them.
 //
-// Constructed: 1,000 drops 180 mm apart, misses 1 %, multiples 1 %, placement 8 mm standard deviation, two gates of
-// efficiency 0.995 on one channel, pulses of 15 % standard deviation in depth; strengths of the faults as in `strength_of`.
+// Constructed: 1,000 drops 180 mm apart, misses 1 %, multiples 1 %, placement 8 mm standard
+// deviation, two gates of efficiency 0.995 on one channel, pulses of 15 % standard deviation in
+// depth; strengths of the faults as in `strength_of`.
 #pragma once
 
 #include <cstdint>
@@ -11,7 +12,20 @@
 
 namespace dropledger::causes {
 
-enum class Fault { none, bad_cell, bad_cell_unknown, double_cell, bridging, empty, start, drift, lag, blind_gate, dim_sensor, double_feeding };
+enum class Fault {
+    none,
+    bad_cell,
+    bad_cell_unknown,
+    double_cell,
+    bridging,
+    empty,
+    start,
+    drift,
+    lag,
+    blind_gate,
+    dim_sensor,
+    double_feeding
+};
 inline constexpr int fault_count = 12;
 
 [[nodiscard]] std::string name_of(Fault fault);
@@ -22,6 +36,7 @@ inline constexpr int fault_count = 12;
 [[nodiscard]] std::vector<std::string> named(Fault fault, std::uint32_t seed);
 
 // How many of so many runs each kind was named in; "" counts the runs in which none was.
-[[nodiscard]] std::map<std::string, int> confusion(Fault fault, std::uint32_t runs, std::uint32_t seed);
+[[nodiscard]] std::map<std::string, int> confusion(Fault fault, std::uint32_t runs,
+                                                   std::uint32_t seed);
 
 } // namespace dropledger::causes

@@ -7,19 +7,22 @@
 namespace dropledger::causes {
 namespace {
 
-// Constructed: 1,000 drops at each speed; misses at 0.1 m/s and what each m/s adds; a lag in ms (mm per m/s).
+// Constructed: 1,000 drops at each speed; misses at 0.1 m/s and what each m/s adds; a lag in ms (mm
+// per m/s).
 struct Unit {
     double miss_share = 0.01;
     double more_per_mps = 0.0;
     double lag_ms = 0.0;
 };
 
-std::vector<SpeedRun> runs_of(const Unit& unit, const std::vector<double>& speeds, std::uint32_t seed) {
+std::vector<SpeedRun> runs_of(const Unit& unit, const std::vector<double>& speeds,
+                              std::uint32_t seed) {
     std::mt19937 random(seed);
     std::vector<SpeedRun> runs;
     for (const double speed : speeds) {
         constexpr int drops = 1000;
-        std::binomial_distribution<int> misses(drops, unit.miss_share + unit.more_per_mps * (speed - 0.1));
+        std::binomial_distribution<int> misses(drops,
+                                               unit.miss_share + unit.more_per_mps * (speed - 0.1));
         std::binomial_distribution<int> multiples(drops, 0.01);
         std::normal_distribution<double> offset(2.0 + unit.lag_ms * speed, 0.4);
         runs.push_back({.speed_mps = speed,

@@ -56,7 +56,8 @@ TEST(Judge, FollowsFromMissShareAndEfficiencyWhereDropsAreMany) {
     // q = 0.1, e = 0.9: s = 0.19, q/s = 0.526316 (constructed).
     EXPECT_NEAR(missing_when_silent({190'000.0, 1'000'000.0}, 0.1), 0.526316, 1e-4);
     EXPECT_EQ(missing_when_silent({5.0, 100.0}, 0.0), 1.0);
-    EXPECT_LT(missing_when_silent({100.0, 1000.0}, 0.1), 0.2); // no more silent than the gate alone makes
+    EXPECT_LT(missing_when_silent({100.0, 1000.0}, 0.1),
+              0.2); // no more silent than the gate alone makes
 }
 
 TEST(Judge, CannotTellRandomSilenceWithoutEfficiency) {
@@ -79,12 +80,16 @@ TEST(Judge, TellsThemApartWithEfficiency) {
     SimulatedRow missing;
     missing.miss = 0.33;
     const SimulatedField made = simulate_field({blind, missing, {}}, {}, 11);
-    const FieldAudit audit =
-        audit_field(made.field, {.file = {}, .gate_efficiencies = {{1, 0.67}, {2, 0.995}}, .reseed_min_m = 1.0,
-                                 .germination = 1.0, .guard_mm = {}, .costs = {}});
+    const FieldAudit audit = audit_field(made.field, {.file = {},
+                                                      .gate_efficiencies = {{1, 0.67}, {2, 0.995}},
+                                                      .reseed_min_m = 1.0,
+                                                      .germination = 1.0,
+                                                      .guard_mm = {},
+                                                      .costs = {}});
     for (const Alert& alert : audit.alerts) {
         if (alert.key.row < 3) {
-            EXPECT_EQ(judged(alert.missing), alert.key.row == 1 ? Judgement::sensor : Judgement::missing);
+            EXPECT_EQ(judged(alert.missing),
+                      alert.key.row == 1 ? Judgement::sensor : Judgement::missing);
         }
     }
     ASSERT_EQ(audit.causes.size(), 2U);
@@ -97,9 +102,9 @@ TEST(Judge, TakesALastingSilenceForMissingSeed) {
     empty.empty_from_pass = 5;
     const SimulatedField made = simulate_field({empty, {}}, {}, 3);
     const FieldAudit audit = audit_field(made.field, {});
-    const auto longest = std::max_element(audit.gaps.begin(), audit.gaps.end(), [](const Gap& a, const Gap& b) {
-        return a.drops() < b.drops();
-    });
+    const auto longest =
+        std::max_element(audit.gaps.begin(), audit.gaps.end(),
+                         [](const Gap& a, const Gap& b) { return a.drops() < b.drops(); });
     EXPECT_GE(longest->drops(), 240);
     EXPECT_EQ(judged(longest->missing), Judgement::missing);
     ASSERT_FALSE(audit.causes.empty());
@@ -127,7 +132,9 @@ TEST(Judge, TakesTheNeighboursForAnAnswerOnlyUnderAStatedAssumption) {
         return judge_drops(made.field, {}, assumption).rows.at(1);
     };
     const Neighbours neighbours = of_row_1(Assumption::none).neighbours.value();
-    const double least = neighbours.least_silent_most; // s = 0.2: (s - least)/(s·(1 - least)) and least/s (constructed)
+    const double least =
+        neighbours
+            .least_silent_most; // s = 0.2: (s - least)/(s·(1 - least)) and least/s (constructed)
     EXPECT_NEAR(neighbours.missing_if_gates_alike, (0.2 - least) / (0.2 * (1.0 - least)), 0.005);
     EXPECT_NEAR(neighbours.missing_if_meters_alike, least / 0.2, 0.005);
     EXPECT_EQ(judged(of_row_1(Assumption::none).when_silent), Judgement::unknown);
@@ -140,7 +147,8 @@ TEST(Judge, KnowsAnEmptyPortionFromOneOverlooked) {
     for (auto& [key, line] : made.field.lines)
         for (FieldDrop& drop : line) {
             drop.target = 5;
-            drop.seen *= 4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions as a whole (constructed)
+            drop.seen *= 4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions
+                            // as a whole (constructed)
         }
     EXPECT_EQ(judged(judge_drops(made.field, {}).rows.at(1).when_silent), Judgement::missing);
 }
@@ -170,7 +178,8 @@ TEST(FieldParts, TellFieldsApartByTheGroundBetweenThem) {
     EXPECT_EQ(audit.parts[0].last_pass, 3);
     EXPECT_EQ(audit.parts[1].first_pass, 4);
     EXPECT_EQ(audit.parts[0].drops + audit.parts[1].drops, made.field.drops);
-    EXPECT_NEAR(audit.parts[0].seeds_lost_high + audit.parts[1].seeds_lost_high, audit.seeds_lost_high, 1e-9);
+    EXPECT_NEAR(audit.parts[0].seeds_lost_high + audit.parts[1].seeds_lost_high,
+                audit.seeds_lost_high, 1e-9);
 }
 
 class Reliable : public testing::TestWithParam<int> {};
@@ -181,7 +190,8 @@ TEST_P(Reliable, StatesProbabilitiesThatComeTrue) {
         if (one.stated < 200)
             continue;
         const auto n = static_cast<double>(one.stated);
-        EXPECT_NEAR(static_cast<double>(one.missing) / n, one.sum / n, 0.06) << one.sum / n << " of " << n;
+        EXPECT_NEAR(static_cast<double>(one.missing) / n, one.sum / n, 0.06)
+            << one.sum / n << " of " << n;
     }
     EXPECT_GT(table[9].stated, 200);
     EXPECT_GT(table[4].stated, 200);
@@ -197,16 +207,20 @@ TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
     rows[5].late_drops = 6;
     rows[6].efficiency = 0.8;
     const SimulatedField made = simulate_field(rows, {}, 8);
-    const FieldAudit audit =
-        audit_field(made.field, {.file = {}, .gate_efficiencies = {{7, 0.8}}, .reseed_min_m = 1.0,
-                                 .germination = 1.0, .guard_mm = {}, .costs = {}});
+    const FieldAudit audit = audit_field(made.field, {.file = {},
+                                                      .gate_efficiencies = {{7, 0.8}},
+                                                      .reseed_min_m = 1.0,
+                                                      .germination = 1.0,
+                                                      .guard_mm = {},
+                                                      .costs = {}});
     std::vector<std::pair<std::int64_t, std::string>> found;
     for (const FieldCause& cause : audit.causes)
         found.emplace_back(cause.row, cause.kind);
     const std::vector<std::pair<std::int64_t, std::string>> wanted{
         {2, "bridging"}, {3, "bad_cell"}, {5, "empty_container"}, {6, "start_loss"}, {7, "sensor"}};
     for (const auto& one : wanted)
-        EXPECT_NE(std::find(found.begin(), found.end(), one), found.end()) << one.first << one.second;
+        EXPECT_NE(std::find(found.begin(), found.end(), one), found.end())
+            << one.first << one.second;
     for (const auto& [row, kind] : found)
         EXPECT_TRUE(row != 1 && row != 4 && row != 8) << row << kind;
 }
@@ -214,8 +228,13 @@ TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
 TEST(FieldDecision, CountsSeedsAndPlantsAndComparesTheCostsGiven) {
     const FieldAudit audit = audit_field(
         row_of(std::string(400, '.') + std::string(20, 'o') + std::string(400, '.')),
-        {.file = {}, .gate_efficiencies = {{1, 1.0}}, .reseed_min_m = 2.0, .germination = 0.9, .guard_mm = {},
-         .costs = Costs{.per_lost_plant = 0.1, .per_reseeded_metre = 0.2, .per_gap = 1.0, .per_seed = 0.01}});
+        {.file = {},
+         .gate_efficiencies = {{1, 1.0}},
+         .reseed_min_m = 2.0,
+         .germination = 0.9,
+         .guard_mm = {},
+         .costs = Costs{
+             .per_lost_plant = 0.1, .per_reseeded_metre = 0.2, .per_gap = 1.0, .per_seed = 0.01}});
     EXPECT_EQ(audit.reseed.gaps, 1);
     EXPECT_EQ(audit.reseed.seeds, 20);
     EXPECT_NEAR(audit.plants_lost_low(), 18.0, 1e-9);
@@ -227,7 +246,8 @@ TEST(FieldJson, HasTheKeysPromisedAndNoProbabilityThatIsNotKnown) {
     Field field = row_of("..o..ooo....");
     field.lines.at({1, 1})[2].alert = true;
     const auto json = nlohmann::json::parse(report::field::to_json(audit_field(field, {})));
-    for (const char* const key : {"schema", "drops", "rows_bad", "rows", "gaps", "alerts", "causes", "reseed"})
+    for (const char* const key :
+         {"schema", "drops", "rows_bad", "rows", "gaps", "alerts", "causes", "reseed"})
         EXPECT_TRUE(json.contains(key)) << key;
     EXPECT_EQ(json["alerts"][0]["judgement"], "unknown");
     EXPECT_TRUE(json["alerts"][0]["probability_missing"].is_null());
@@ -268,7 +288,8 @@ TEST(GeoJson, IsRefusedForAPlaneSystem) {
 TEST(SanityFacts, HoldAsCommonPracticeSaysThem) {
     EXPECT_NEAR(900.0 * 3.0 * 24.0 / 10'000.0, 6.5, 0.05); // 900 m/h over 3 m for 24 h, in ha
     EXPECT_DOUBLE_EQ(10'000.0 / (0.50 * 0.20), 100'000.0); // 50 cm x 20 cm, seeds per ha
-    EXPECT_NEAR(0.25 * free_fall_seconds(0.025, 0.0) * 1000.0, 18.0, 0.5); // mm on at 0.25 m/s, 25 mm fall
+    EXPECT_NEAR(0.25 * free_fall_seconds(0.025, 0.0) * 1000.0, 18.0,
+                0.5); // mm on at 0.25 m/s, 25 mm fall
 }
 
 } // namespace

@@ -13,7 +13,8 @@ Result<Field> read(const std::string& text, const Mapping& mapping = {}) {
 }
 
 TEST(FieldTable, ReadsColumnsInAnyOrderAndIgnoresOthers) {
-    const auto field = read("\xEF\xBB\xBF" "remark,seen,target,lon,lat,drop,row,pass,time,alert\r\n"
+    const auto field = read("\xEF\xBB\xBF"
+                            "remark,seen,target,lon,lat,drop,row,pass,time,alert\r\n"
                             "\"a, \"\"b\"\"\nc\",0,1,10.5,52.25,7,2,1,2026-04-01T22:00:00Z,1\r\n");
     ASSERT_TRUE(field);
     const FieldDrop& drop = field->lines.at({1, 2}).at(0);
@@ -56,10 +57,12 @@ offset_mm = "versatz"
 [units]
 east_m = "cm"
 offset_mm = "cm"
-)", "machine.toml");
+)",
+                                       "machine.toml");
     ASSERT_TRUE(mapping) << mapping.error().message();
     const auto field = read("time;Spur;row;drop;rechts;hoch;target;seen;alert;versatz\n"
-                            "2026-04-02T00:00:00;1;1;0;150,5;2,25;1;1;;-0,4\n", *mapping);
+                            "2026-04-02T00:00:00;1;1;0;150,5;2,25;1;1;;-0,4\n",
+                            *mapping);
     ASSERT_TRUE(field);
     EXPECT_FALSE(field->geographic);
     const FieldDrop& drop = field->lines.at({1, 1}).at(0);
@@ -72,9 +75,11 @@ offset_mm = "cm"
 TEST(FieldTable, TurnsUtmIntoLongitudeAndLatitude) {
     const auto mapping = parse_mapping("utm_zone = \"31N\"", "machine.toml");
     ASSERT_TRUE(mapping);
-    const auto field = read("pass,row,drop,east_m,north_m,target,seen\n1,1,0,500000,0,1,1\n", *mapping);
+    const auto field =
+        read("pass,row,drop,east_m,north_m,target,seen\n1,1,0,500000,0,1,1\n", *mapping);
     ASSERT_TRUE(field);
-    EXPECT_TRUE(field->geographic); // the zone's central meridian on the equator: 3 degrees east, by definition
+    EXPECT_TRUE(field->geographic); // the zone's central meridian on the equator: 3 degrees east,
+                                    // by definition
     EXPECT_NEAR(field->lines.at({1, 1}).at(0).at.x, 3.0, 1e-12);
     EXPECT_NEAR(field->lines.at({1, 1}).at(0).at.y, 0.0, 1e-12);
 }

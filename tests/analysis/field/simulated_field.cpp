@@ -45,8 +45,10 @@ void sow(Unit& unit, const LineKey& key, std::int64_t drops, SimulatedField& mad
     for (std::int64_t d = 0; d < drops; ++d) {
         FieldDrop drop;
         drop.drop = d;
-        drop.time_s = 1.78e9 + 600.0 * static_cast<double>(key.pass) + 0.36 * static_cast<double>(d);
-        drop.at = {0.5 * static_cast<double>(key.row) + 4.0 * static_cast<double>(key.pass), 0.2 * static_cast<double>(d)};
+        drop.time_s =
+            1.78e9 + 600.0 * static_cast<double>(key.pass) + 0.36 * static_cast<double>(d);
+        drop.at = {0.5 * static_cast<double>(key.row) + 4.0 * static_cast<double>(key.pass),
+                   0.2 * static_cast<double>(d)};
         const bool missing = unit.missing(key.pass, d);
         drop.seen = !missing && unit.seen() ? 1 : 0;
         silent = drop.seen == 0 ? silent + 1 : 0;
@@ -60,7 +62,8 @@ void sow(Unit& unit, const LineKey& key, std::int64_t drops, SimulatedField& mad
 
 } // namespace
 
-SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent, std::uint32_t seed) {
+SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent,
+                              std::uint32_t seed) {
     std::mt19937 random(seed);
     SimulatedField made;
     made.field.geographic = false;
@@ -97,7 +100,8 @@ GateEfficiency counted(double efficiency, int seeds, std::mt19937& random) {
     const double z = 1.959964;
     const double seen = std::binomial_distribution<int>(seeds, efficiency)(random) / n;
     const double middle = (seen + z * z / (2.0 * n)) / (1.0 + z * z / n);
-    const double half = z / (1.0 + z * z / n) * std::sqrt(seen * (1.0 - seen) / n + z * z / (4.0 * n * n));
+    const double half =
+        z / (1.0 + z * z / n) * std::sqrt(seen * (1.0 - seen) / n + z * z / (4.0 * n * n));
     GateEfficiency found(seen);
     found.low = middle - half;
     found.high = std::max(seen, middle + half);
@@ -118,7 +122,8 @@ ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_
         for (std::size_t r = 0; r < rows.size(); ++r) {
             rows[r].miss = between(0.0, 0.1);
             rows[r].efficiency = between(0.85, 0.999);
-            efficiencies[static_cast<std::int64_t>(r) + 1] = counted(rows[r].efficiency, hand_count, random);
+            efficiencies[static_cast<std::int64_t>(r) + 1] =
+                counted(rows[r].efficiency, hand_count, random);
         }
         rows[1].burst = 0.002;
         rows[2].bad_cell_of = 24;

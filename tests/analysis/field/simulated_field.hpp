@@ -13,13 +13,13 @@
 namespace dropledger::field {
 
 struct SimulatedRow {
-    double miss = 0.005;       // independent
-    double efficiency = 0.995; // of the gate
-    double burst = 0.0;        // an outage begins, per drop
-    double burst_drops = 12.0; // its mean length
-    int bad_cell_of = 0;       // cells; 0: none is bad
+    double miss = 0.005;               // independent
+    double efficiency = 0.995;         // of the gate
+    double burst = 0.0;                // an outage begins, per drop
+    double burst_drops = 12.0;         // its mean length
+    int bad_cell_of = 0;               // cells; 0: none is bad
     std::int64_t empty_from_pass = -1; // the container is empty from the middle of that pass on
-    int late_drops = 0;        // lost at the start of each pass
+    int late_drops = 0;                // lost at the start of each pass
 };
 
 struct SimulatedField {
@@ -33,7 +33,8 @@ struct Extent {
 };
 
 // An alert at the second silent drop of a run.
-[[nodiscard]] SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent, std::uint32_t seed);
+[[nodiscard]] SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent,
+                                            std::uint32_t seed);
 
 // Silent drops by tenth of their stated probability, and how many of them were missing indeed.
 struct Reliability {
@@ -43,8 +44,10 @@ struct Reliability {
 };
 using ReliabilityTable = std::vector<Reliability>; // 10 classes
 
-// Many fields of rows of every kind; every silent drop counts as an alert. The efficiencies are given as they are, or as a
-// hand count of so many seeds found them, with its 95 % interval (Wilson's).
-[[nodiscard]] ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_count = 0);
+// Many fields of rows of every kind; every silent drop counts as an alert. The efficiencies are
+// given as they are, or as a hand count of so many seeds found them, with its 95 % interval
+// (Wilson's).
+[[nodiscard]] ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed,
+                                           int hand_count = 0);
 
 } // namespace dropledger::field

@@ -103,8 +103,9 @@ TEST(CertificateWords, SayOutcomeAndNumbers) {
     certificate.decision.outcome = "not_accepted";
     EXPECT_EQ(title(certificate), "Batch SPRING-07: not accepted");
     const auto expected = expectations(certificate.statistics);
-    EXPECT_EQ(expected[0], "Share of all units of such a batch that do not keep to the profile, from "
-                           "the tested units alone: 2.0 % (95 % interval 0.1 to 10.0 %).");
+    EXPECT_EQ(expected[0],
+              "Share of all units of such a batch that do not keep to the profile, from "
+              "the tested units alone: 2.0 % (95 % interval 0.1 to 10.0 %).");
     EXPECT_EQ(expected[1].find("Share of all units of such a batch with more than 5 % misses"), 0U);
     EXPECT_EQ(time_words("2026-02-01T10:00:00Z"), "2026-02-01 10:00 UTC");
     EXPECT_EQ(time_words("soon"), "soon");

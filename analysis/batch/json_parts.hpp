@@ -6,11 +6,16 @@
 
 #include <nlohmann/json.hpp>
 
+#include <cstdint>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
 namespace dropledger::batch {
+
+// More than a bench can drop in months: beyond it somebody wants to exhaust the reader.
+inline constexpr std::int64_t most_drops = 10'000'000;
 
 template <class Json>
 [[nodiscard]] Json estimate_json(const std::optional<statistics::Estimate>& estimate) {
@@ -80,6 +85,8 @@ template <class Json> [[nodiscard]] TestedRun run_of(const Json& json) {
     run.corrected_miss = estimate_of(json.at("corrected_miss"));
     json.at("counted").get_to(run.counted);
     json.at("reason").get_to(run.reason);
+    if (run.misses < 0 || run.misses > run.drops || run.drops > most_drops)
+        throw std::out_of_range("run " + run.run + " states counts that cannot be");
     return run;
 }
 

@@ -37,7 +37,11 @@ bool same(const std::optional<double>& a, const std::optional<double>& b) {
 }
 
 Result<batch::BatchPlan> plan_again(const Certificate& certificate) {
+    constexpr std::int64_t most_units = 10'000'000;
     const batch::CertifiedPlan& plan = certificate.plan;
+    if (certificate.batch.size < 1 || certificate.batch.size > most_units)
+        return Error{ErrorKind::input, "plan",
+                     fmt::format("a batch of {} units cannot be", certificate.batch.size), ""};
     if (plan.kind != "table")
         return batch::own_plan(certificate.batch.size, plan.n, plan.accept);
     const auto severity = batch::parse_severity(plan.severity);

@@ -262,6 +262,19 @@ TEST(Verify, RefusesAPlanOrChoiceThatIsNot) {
     expect_only(verified(other, true_serials), "choice_differs", "the seed 12 chooses other units");
 }
 
+// Numbers that would break or exhaust a reader that believes them.
+TEST(Verify, BelievesNoImpossibleNumbers) {
+    Sample other = copy();
+    for (const std::int64_t misses : {std::int64_t{-1}, std::int64_t{1'000'000'000'000}}) {
+        other.certificate = forged(sample(), [&](Certificate& c) { c.runs[0].misses = misses; });
+        expect_only(verified(other), "not_a_certificate", "counts that cannot be");
+        other.certificate = forged(sample(), [&](Certificate& c) { c.batch.size = misses; });
+        expect_failure(verified(other), "plan_differs", "units cannot be");
+        other.certificate = forged(sample(), [&](Certificate& c) { c.plan.n = misses; });
+        expect_failure(verified(other), "plan_differs", "");
+    }
+}
+
 TEST(Verify, ReportsEveryFailure) {
     Sample other = copy();
     other.files->erase("run0.droplog");

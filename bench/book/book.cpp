@@ -337,4 +337,8 @@ Result<std::vector<Batch>> Book::batches() const {
     });
 }
 
+std::string path_in(const Book& book, const std::string& name) {
+    return (std::filesystem::absolute(book.file()).parent_path() / name).lexically_normal().string();
+}
+
 } // namespace dropledger::book

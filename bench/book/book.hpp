@@ -73,4 +73,7 @@ private:
     std::unique_ptr<SQLite::Database> database_;
 };
 
+// Where a file that the book names lies.
+[[nodiscard]] std::string path_in(const Book& book, const std::string& name);
+
 } // namespace dropledger::book

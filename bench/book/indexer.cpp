@@ -59,10 +59,6 @@ std::string name_in(const Book& book, const std::string& file) {
     return below.empty() || *below.begin() == ".." ? whole.string() : below.string();
 }
 
-std::string path_of(const Book& book, const std::string& name) {
-    return (fs::absolute(book.file()).parent_path() / name).lexically_normal().string();
-}
-
 class Indexing {
 public:
     Indexing(Book& book, const ProfileElse& otherwise) : book_(&book), otherwise_(&otherwise) {}
@@ -249,7 +245,7 @@ private:
         for (const auto& [id, old] : before) {
             if (std::find(entered_.begin(), entered_.end(), id) != entered_.end())
                 continue;
-            auto run = run_of(path_of(*book_, old.file), options);
+            auto run = run_of(path_in(*book_, old.file), options);
             if (!run) {
                 added.left_out.push_back(run.error().message() + " (its entry stands as it was)");
                 continue;

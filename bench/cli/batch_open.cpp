@@ -5,6 +5,7 @@
 #include "bench/cli/usage.hpp"
 
 #include "analysis/batch/history.hpp"
+#include "bench/book/book.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "bench/evidence/known_profile.hpp"
 
@@ -28,7 +29,8 @@ constexpr const char* manual = R"(DESCRIPTION
 
   The plan is one of three: from the ISO 2859-1 / MIL-STD-105E tables (--aql, --level, --severity), n and the
   acceptance number of one's own (--n, --accept), or the smallest sample that keeps two risks (--good, --bad,
-  --alpha, --beta). With --history the switching rules choose the severity from the batches before this one.
+  --alpha, --beta). With --history, or --book, the switching rules choose the severity from the batches before this
+  one: enter decided batches in the book with `dropledger book add`.
 
 INPUT
   FILE is the batch file to make, NAME.batch.json; a file that is there is not replaced. --serials-file has one
@@ -60,6 +62,7 @@ struct Options {
     std::string level = "II";
     std::optional<std::string> severity;
     std::vector<std::string> history;
+    std::optional<std::string> book;
     bool reduced_permitted = false;
     std::optional<std::int64_t> n;
     std::optional<std::int64_t> accept;
@@ -83,8 +86,9 @@ Status check_options(const Options& options) {
                      "give --aql (tables), or --n and --accept, or --good and --bad");
     if (options.n.has_value() != options.accept.has_value() || options.good.has_value() != options.bad.has_value())
         return usage(options.n || options.accept ? "--n" : "--good", "half a plan", "give both of the pair");
-    if (!options.history.empty() && options.severity)
-        return usage("--history", "given together with --severity", "one of them chooses the severity");
+    const int choosers = (options.severity ? 1 : 0) + (options.history.empty() ? 0 : 1) + (options.book ? 1 : 0);
+    if (choosers > 1)
+        return usage("--severity", "more than one of --severity, --history and --book", "one of them chooses the severity");
     if (options.serials.empty() != options.serials_file.has_value())
         return usage("--serials", "the serials of all units are needed, once",
                      "give --serials SU-0001..SU-0280 (several times for several ranges), or --serials-file");
@@ -127,15 +131,38 @@ Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
     return profile;
 }
 
-Result<batch::SeverityChoice> severity_of(const Options& options) {
-    if (options.history.empty()) {
+// The book's batches of the same profile, in the order in which they were opened.
+Result<std::vector<std::string>> earlier_files(const Options& options, const std::string& profile) {
+    if (!options.book)
+        return options.history;
+    const auto book = book::Book::open(*options.book, false);
+    if (!book)
+        return book.error();
+    const auto batches = book->batches();
+    if (!batches)
+        return batches.error();
+    std::vector<std::string> files;
+    for (const book::Batch& one : *batches)
+        if (one.profile == profile)
+            files.push_back(book::path_in(*book, one.file));
+    return files;
+}
+
+Result<batch::SeverityChoice> severity_of(const Options& options, const std::string& profile) {
+    const auto files = earlier_files(options, profile);
+    if (!files)
+        return files.error();
+    if (files->empty()) {
         const auto asked = batch::parse_severity(options.severity.value_or("normal"));
         if (!asked)
             return asked.error();
-        return batch::SeverityChoice{*asked, false, options.severity ? "as asked" : "no earlier batches were named"};
+        return batch::SeverityChoice{*asked, false,
+                                     options.severity ? "as asked"
+                                     : options.book   ? "the book has no earlier batch of this profile"
+                                                      : "no earlier batches were named"};
     }
     std::vector<batch::Batch> earlier;
-    for (const std::string& file : options.history) {
+    for (const std::string& file : *files) {
         auto one = load_batch(file);
         if (!one)
             return one.error();
@@ -143,17 +170,18 @@ Result<batch::SeverityChoice> severity_of(const Options& options) {
     }
     auto choice = batch::severity_after(earlier, options.reduced_permitted);
     if (choice && choice->stopped)
-        return usage("--history", "sampling is discontinued: five batches were not accepted under tightened inspection",
+        return usage(options.book ? "--book" : "--history",
+                     "sampling is discontinued: five batches were not accepted under tightened inspection",
                      "resume when the producer has put the cause right");
     return choice;
 }
 
-Result<batch::BatchPlan> plan_of_lot(const Options& options, std::int64_t lot) {
+Result<batch::BatchPlan> plan_of_lot(const Options& options, const std::string& profile, std::int64_t lot) {
     if (options.n)
         return batch::own_plan(lot, *options.n, *options.accept);
     if (options.good)
         return batch::two_point_plan(lot, {.good = *options.good, .bad = *options.bad, .alpha = options.alpha, .beta = options.beta});
-    const auto severity = severity_of(options);
+    const auto severity = severity_of(options, profile);
     if (!severity)
         return severity.error();
     return batch::table_plan({.lot = lot, .level = options.level, .aql = *options.aql, .severity = severity->severity},
@@ -175,7 +203,7 @@ Result<batch::OpenRequest> request_of(const Options& options) {
     if (!profile)
         return profile.error();
     request.profile = *std::move(profile);
-    auto plan = plan_of_lot(options, options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
+    auto plan = plan_of_lot(options, request.profile.name, options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
     if (!plan)
         return plan.error();
     request.plan = *std::move(plan);
@@ -208,6 +236,7 @@ void add_plan_options(Command& command, Options& options) {
     command.option("--aql", options.aql, "acceptance quality limit in percent: plan of the tables")
         .option("--level", options.level, "inspection level: I, II, III, S-1, S-2, S-3, S-4")
         .option("--severity", options.severity, "normal, tightened or reduced; normal where not said")
+        .option("--book", options.book, "bench book: its batches of the same profile are the history")
         .repeated("--history", options.history,
                   "an earlier batch file, in their order, each with --history: the switching rules choose the severity")
         .flag("--reduced-permitted", options.reduced_permitted,

@@ -141,6 +141,17 @@ class Book(unittest.TestCase):
         missing = command("run", *plan, "--calibration", "NONE", "--book", self.book, "--log", self.folder / "x.droplog", status=64)
         self.assertIn("no calibration 'NONE'", missing.stderr)
 
+    def test_the_next_batch_is_inspected_by_the_history_in_the_book(self):
+        def batch(name, *options, profile="single", status=0):
+            return command("batch", "open", self.folder / f"{name}.batch.json", "--serials", "B-001..B-100", "--profile", profile,
+                           "--aql", "4.0", "--seed", "5", *options, status=status)
+        batch("first")
+        command("book", "add", self.folder / "first.batch.json", "--book", self.book)
+        self.assertEqual([one["decision"] for one in result("book", "list", "--book", self.book)["batches"]], ["open"])
+        self.assertIn("left out, not decided or not by the tables: first", batch("second", "--book", self.book).stdout)
+        self.assertIn("no earlier batch of this profile", batch("fine", "--book", self.book, profile="single-fine").stdout)
+        self.assertIn("--severity", batch("third", "--book", self.book, "--severity", "tightened", status=64).stderr)
+
     def test_says_what_is_wrong(self):
         for words, status, part in (
                 (["list", "--book", self.book], 65, "no such book"),

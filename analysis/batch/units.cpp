@@ -8,8 +8,8 @@ namespace dropledger::batch {
 
 namespace {
 
-// Variance of the pooled share against independent entries: 1 + rho·(Σn²/Σn − 1), rho the intra-class
-// correlation of the fit.
+// Variance of the pooled share against independent entries: 1 + rho·(Σn²/Σn − 1), rho the
+// intra-class correlation of the fit.
 double inflation(std::span<const statistics::Group> units, double intra_class) {
     double entries = 0.0;
     double squares = 0.0;

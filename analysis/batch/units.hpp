@@ -1,8 +1,9 @@
-// What counts over several units say of all units of their kind: how much they differ among themselves, and
-// what share of them lies beyond a limit.
+// What counts over several units say of all units of their kind: how much they differ among
+// themselves, and what share of them lies beyond a limit.
 //
 // Assumes: one count x of n entries per unit, units alike in kind. Shares are fractions.
-// Undefined when: fewer than two units, or no hits, or only hits: the fit and what rests on it are empty.
+// Undefined when: fewer than two units, or no hits, or only hits: the fit and what rests on it are
+// empty.
 #pragma once
 
 #include "analysis/statistics/beta_binomial.hpp"
@@ -13,7 +14,8 @@
 namespace dropledger::batch {
 
 struct UnitsResult {
-    std::optional<statistics::Estimate> pooled; // hits over entries, widened by the variance between units
+    std::optional<statistics::Estimate>
+        pooled; // hits over entries, widened by the variance between units
     std::optional<statistics::Tarone> tarone;
     std::optional<statistics::BetaBinomialFit> fit;
     std::optional<statistics::Estimate> share_outside; // of all units: own share above the limit

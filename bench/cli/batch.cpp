@@ -112,21 +112,24 @@ void print_text(const batch::UnitsResult& result, const Options& options, std::s
     if (result.pooled)
         fmt::print("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
     if (result.tarone)
-        fmt::print("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n", result.tarone->z,
-                   result.tarone->p);
+        fmt::print("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
+                   result.tarone->z, result.tarone->p);
     if (result.fit && result.fit->alpha)
-        fmt::print("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean {:.4g}\n",
+        fmt::print("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
+                   "{:.4g}\n",
                    *result.fit->alpha, *result.fit->beta, result.fit->mu);
     else
-        fmt::print("  a unit's own share            no variance between units beyond chance is seen\n");
+        fmt::print(
+            "  a unit's own share            no variance between units beyond chance is seen\n");
     if (result.share_outside)
-        fmt::print("  units above {:.3g} %             {} of all such units\n", 100.0 * options.limit,
-                   calibrate::in_percent(*result.share_outside));
+        fmt::print("  units above {:.3g} %             {} of all such units\n",
+                   100.0 * options.limit, calibrate::in_percent(*result.share_outside));
 }
 
 Result<int> compare(const Options& options) {
     if (!(options.limit > 0.0 && options.limit < 1.0))
-        return usage("--limit", fmt::format("{} is no share", options.limit), "give a share, say 0.05");
+        return usage("--limit", fmt::format("{} is no share", options.limit),
+                     "give a share, say 0.05");
     if (!calibrate::is_confidence(options.confidence))
         return usage("--confidence", fmt::format("{} is no level", options.confidence), "say 0.95");
     const auto units = read_units(options.file);
@@ -145,7 +148,8 @@ Result<int> compare(const Options& options) {
 
 void add_batch(Program& program) {
     const auto options = std::make_shared<Options>();
-    Command batch = program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
+    Command batch =
+        program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
     batch.subcommand("units", "compare units, and predict the share of all units outside a limit")
         .option("FILE", options->file, "table of unit, n, misses (CSV)")
         .required("FILE")

@@ -1,4 +1,5 @@
-// `dropledger batch`: from the random choice of units to a signed certificate, and what their tests say of all.
+// `dropledger batch`: from the random choice of units to a signed certificate, and what their tests
+// say of all.
 #pragma once
 
 #include "bench/cli/command.hpp"

@@ -77,7 +77,8 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
         auto record = calibration::parse_record(text->text, file);
         if (!record)
             return record.error();
-        batch::UsedCalibration entry{record->id, fs::path(file).filename().string(), text->sha256, record->expires};
+        batch::UsedCalibration entry{record->id, fs::path(file).filename().string(), text->sha256,
+                                     record->expires};
         records.push_back({*std::move(record), std::move(entry)});
     }
     return records;
@@ -85,11 +86,14 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
 
 class Adding {
 public:
-    Adding(const AddOptions& options, batch::Batch batch, verdict::Profile profile, std::vector<KnownRecord> records)
-        : options_(options), batch_(std::move(batch)), profile_(std::move(profile)), records_(std::move(records)) {}
+    Adding(const AddOptions& options, batch::Batch batch, verdict::Profile profile,
+           std::vector<KnownRecord> records)
+        : options_(options), batch_(std::move(batch)), profile_(std::move(profile)),
+          records_(std::move(records)) {}
 
     [[nodiscard]] Status add(const std::string& log);
-    // Calibrations that were used go into the batch; one that was not is a mistake of whoever named it.
+    // Calibrations that were used go into the batch; one that was not is a mistake of whoever named
+    // it.
     [[nodiscard]] Status finish();
     [[nodiscard]] batch::Batch take_batch() { return std::move(batch_); }
     [[nodiscard]] std::vector<std::string> take_notes() { return std::move(notes_); }
@@ -137,19 +141,23 @@ Status Adding::check_calibrated(const evidence::AuditedRun& run) {
             continue;
         one.used = true;
         if (day > one.record.expires)
-            return usage("--calibration", fmt::format("{} had expired on {}, {} was recorded on {}", one.record.id,
-                                                      one.record.expires, run.run.file, day),
+            return usage("--calibration",
+                         fmt::format("{} had expired on {}, {} was recorded on {}", one.record.id,
+                                     one.record.expires, run.run.file, day),
                          "calibrate anew and run the unit again");
     }
     if (run.gate_is_calibrated)
         return Done{};
     if (!options_.uncalibrated)
         return usage("--calibration",
-                     fmt::format("none of a gate's counting speaks for unit {} in {} of {}", run.run.unit, run.run.file, day),
-                     "name the record that was in force (made by that day, for that unit, bench and crop), or add it "
+                     fmt::format("none of a gate's counting speaks for unit {} in {} of {}",
+                                 run.run.unit, run.run.file, day),
+                     "name the record that was in force (made by that day, for that unit, bench "
+                     "and crop), or add it "
                      "with --uncalibrated: then no certificate can be issued");
-    notes_.push_back(fmt::format("{}: unit {} is judged without a calibration; no certificate can rest on it",
-                                 run.run.file, run.run.unit));
+    notes_.push_back(
+        fmt::format("{}: unit {} is judged without a calibration; no certificate can rest on it",
+                    run.run.file, run.run.unit));
     return Done{};
 }
 
@@ -160,18 +168,22 @@ void Adding::note_document(const std::string& name, const droplog::Integrity& in
     if (!integrity.seals.intact || integrity.seals.count == 0)
         faults.emplace_back("its seals do not hold");
     if (!integrity.is_signed)
-        faults.emplace_back(integrity.bad_signature ? "its signature does not fit" : "it is not signed");
+        faults.emplace_back(integrity.bad_signature ? "its signature does not fit"
+                                                    : "it is not signed");
     if (!faults.empty())
-        notes_.push_back(fmt::format("{}: {}; no certificate can rest on it. Make it void and run the unit again "
-                                     "(dropledger run --key signs)",
-                                     name, fmt::join(faults, ", ")));
+        notes_.push_back(fmt::format(
+            "{}: {}; no certificate can rest on it. Make it void and run the unit again "
+            "(dropledger run --key signs)",
+            name, fmt::join(faults, ", ")));
 }
 
 Status Adding::finish() {
     for (const KnownRecord& one : records_) {
         if (!one.used)
-            return usage("--calibration", fmt::format("{} speaks for none of these runs", one.record.id),
-                         "it is for another unit, bench, crop or gate, was made after the runs, or another speaks "
+            return usage("--calibration",
+                         fmt::format("{} speaks for none of these runs", one.record.id),
+                         "it is for another unit, bench, crop or gate, was made after the runs, or "
+                         "another speaks "
                          "rather: leave it out");
         if (const Status added = batch::add_calibration(batch_, one.entry); !added)
             return added;
@@ -179,7 +191,8 @@ Status Adding::finish() {
     return Done{};
 }
 
-Result<int> saved_and_shown(const std::string& file, batch::Batch batch, std::vector<std::string> notes, bool json) {
+Result<int> saved_and_shown(const std::string& file, batch::Batch batch,
+                            std::vector<std::string> notes, bool json) {
     if (const Status saved = save_batch(file, batch); !saved)
         return saved.error();
     const auto state = state_of(std::move(batch), std::move(notes));
@@ -220,7 +233,8 @@ Result<int> make_void(const VoidOptions& options) {
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
-    if (const Status done = batch::make_void(*batch, {options.run, options.unit, options.reason}); !done)
+    if (const Status done = batch::make_void(*batch, {options.run, options.unit, options.reason});
+        !done)
         return done.error();
     return saved_and_shown(options.file, *std::move(batch), {}, options.json);
 }
@@ -252,7 +266,8 @@ void add_batch_add(Command& batch) {
         .repeated("--calibration", options->calibrations,
                   "calibration record (TOML); several may be named, each with --calibration")
         .option("--reason", options->reason, "why units are tested again")
-        .flag("--uncalibrated", options->uncalibrated, "take runs without a calibration; no certificate then")
+        .flag("--uncalibrated", options->uncalibrated,
+              "take runs without a calibration; no certificate then")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(add_manual)
         .runs([options] { return add(*options); });

@@ -68,9 +68,11 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
         return key.error();
     request.key = *key;
     request.issued = now_utc();
-    request.valid_until = options.valid_until.value_or(years_later(evidence::day_of(request.issued)));
+    request.valid_until =
+        options.valid_until.value_or(years_later(evidence::day_of(request.issued)));
     if (!calibration::is_date(request.valid_until))
-        return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until), "YYYY-MM-DD");
+        return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until),
+                     "YYYY-MM-DD");
     for (const std::string& text : options.bench_keys) {
         auto bench = public_key_text("--bench-key", text);
         if (!bench)
@@ -86,7 +88,8 @@ void print(const evidence::Issued& issued, const Options& options) {
     if (options.json) {
         Json failures = Json::array();
         for (const evidence::Failure& failure : issued.failures)
-            failures.push_back({{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
+            failures.push_back(
+                {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
         const Json json{{"schema", "dropledger/batch-certificate/1"},
                         {"issued", good},
                         {"certificate", issued.certificate.id},
@@ -99,8 +102,9 @@ void print(const evidence::Issued& issued, const Options& options) {
     for (const evidence::Failure& failure : issued.failures)
         fmt::print("{}  {}: {}\n", failure.code, failure.where, failure.what);
     if (good)
-        fmt::print("{}: certificate {}, valid until {}, signed by {}\n", options.out, issued.certificate.id,
-                   issued.certificate.valid_until, issued.certificate.public_key);
+        fmt::print("{}: certificate {}, valid until {}, signed by {}\n", options.out,
+                   issued.certificate.id, issued.certificate.valid_until,
+                   issued.certificate.public_key);
     else
         fmt::print("no certificate was issued: {} failures\n", issued.failures.size());
 }
@@ -144,9 +148,12 @@ void add_batch_certificate(Command& batch) {
         .option("--out", options->out, "certificate to write (JSON)")
         .required("--out")
         .option("--pdf", options->pdf, "also print it as pages for people, the signed JSON inside")
-        .option("--valid-until", options->valid_until, "its last day, YYYY-MM-DD; five years from today where not said")
-        .repeated("--bench-key", options->bench_keys, "public key of a bench whose signed logs are taken too")
-        .flag("--not-accepted", options->not_accepted, "sign the evidence of a batch that was not accepted")
+        .option("--valid-until", options->valid_until,
+                "its last day, YYYY-MM-DD; five years from today where not said")
+        .repeated("--bench-key", options->bench_keys,
+                  "public key of a bench whose signed logs are taken too")
+        .flag("--not-accepted", options->not_accepted,
+              "sign the evidence of a batch that was not accepted")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(manual)
         .runs([options] { return run(*options); });

@@ -53,13 +53,15 @@ Status save_batch(const std::string& file, const batch::Batch& batch) {
 Result<evidence::Folder> folder_on_disk(const std::string& path) {
     std::error_code problem;
     if (!fs::is_directory(path, problem))
-        return Error{ErrorKind::input, path, "it is not a folder", "name the folder with logs, calibrations and profile"};
+        return Error{ErrorKind::input, path, "it is not a folder",
+                     "name the folder with logs, calibrations and profile"};
     const fs::path folder = path;
-    return evidence::Folder{[folder](const std::string& name) {
-                                std::error_code ignored;
-                                return fs::is_regular_file(folder / name, ignored);
-                            },
-                            [folder](const std::string& name) { return files::open_file((folder / name).string()); }};
+    return evidence::Folder{
+        [folder](const std::string& name) {
+            std::error_code ignored;
+            return fs::is_regular_file(folder / name, ignored);
+        },
+        [folder](const std::string& name) { return files::open_file((folder / name).string()); }};
 }
 
 Result<evidence::TextEvidence> read_file(const std::string& file) {
@@ -77,7 +79,8 @@ Result<std::vector<std::string>> serials_in(const std::string& file) {
     std::vector<std::string> serials;
     const std::string_view head = std::string_view{*text}.substr(0, text->find('\n'));
     if (head.find(',') != std::string_view::npos || trim(head) == "unit") {
-        const auto table = calibration::Table::read(*text, file, {.needed = {"unit"}, .optional = {}});
+        const auto table =
+            calibration::Table::read(*text, file, {.needed = {"unit"}, .optional = {}});
         if (!table)
             return table.error();
         for (const calibration::Row& row : table->rows())
@@ -100,7 +103,8 @@ Result<std::vector<std::string>> serials_of_range(const std::string& range) {
     const Numbered to = numbered(range.substr(dots + 2));
     const auto first = parse_int(from.digits);
     const auto last = parse_int(to.digits);
-    if (!first || !last || from.before != to.before || *last < *first || *last - *first >= most_units)
+    if (!first || !last || from.before != to.before || *last < *first ||
+        *last - *first >= most_units)
         return wrong;
     std::vector<std::string> serials;
     for (std::int64_t number = *first; number <= *last; ++number)
@@ -111,12 +115,14 @@ Result<std::vector<std::string>> serials_of_range(const std::string& range) {
 Result<std::string> public_key_text(const std::string& option, const std::string& text) {
     const auto key = droplog::from_hex<32>(text);
     if (!key)
-        return usage(option, "this is no public key", "give the 64 hex digits that `batch key` printed");
+        return usage(option, "this is no public key",
+                     "give the 64 hex digits that `batch key` printed");
     return droplog::to_hex(*key);
 }
 
 std::string now_utc() {
-    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::chrono::system_clock::to_time_t(std::chrono::system_clock::now())));
+    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::chrono::system_clock::to_time_t(
+                                                    std::chrono::system_clock::now())));
 }
 
 std::string today_utc() {

@@ -1,4 +1,5 @@
-// What the batch subcommands share: batch files, folders of evidence, keys given as text, the clock.
+// What the batch subcommands share: batch files, folders of evidence, keys given as text, the
+// clock.
 #pragma once
 
 #include "analysis/batch/batch.hpp"
@@ -27,7 +28,8 @@ namespace dropledger::cli {
 [[nodiscard]] Result<std::vector<std::string>> serials_of_range(const std::string& range);
 
 // 64 hex digits, as `batch key` prints them; `option` is for messages.
-[[nodiscard]] Result<std::string> public_key_text(const std::string& option, const std::string& text);
+[[nodiscard]] Result<std::string> public_key_text(const std::string& option,
+                                                  const std::string& text);
 
 [[nodiscard]] std::string now_utc(); // RFC 3339
 [[nodiscard]] std::string today_utc();

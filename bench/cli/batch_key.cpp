@@ -50,10 +50,11 @@ Result<int> run(const Options& options) {
         return key.error();
     const std::string hex = droplog::to_hex(*key);
     if (options.json)
-        fmt::print("{}\n", nlohmann::ordered_json{{"schema", "dropledger/batch-key/1"},
-                                                  {"file", options.file},
-                                                  {"public_key", hex}}
-                               .dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
+        fmt::print("{}\n",
+                   nlohmann::ordered_json{{"schema", "dropledger/batch-key/1"},
+                                          {"file", options.file},
+                                          {"public_key", hex}}
+                       .dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
     else
         fmt::print("{}\n", hex);
     return 0;

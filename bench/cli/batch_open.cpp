@@ -5,8 +5,8 @@
 #include "bench/cli/usage.hpp"
 
 #include "analysis/batch/history.hpp"
-#include "bench/book/book.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "bench/book/book.hpp"
 #include "bench/evidence/known_profile.hpp"
 
 #include <fmt/format.h>
@@ -79,19 +79,26 @@ Status check_options(const Options& options) {
         return usage("FILE", fmt::format("'{}' does not end in {}", options.file, ending),
                      "batch files are found by that ending: name it NAME.batch.json");
     if (fs::exists(options.file))
-        return usage("FILE", fmt::format("{} is there already", options.file), "name another, a batch is opened once");
-    const int plans = (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) + (options.good || options.bad ? 1 : 0);
+        return usage("FILE", fmt::format("{} is there already", options.file),
+                     "name another, a batch is opened once");
+    const int plans = (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) +
+                      (options.good || options.bad ? 1 : 0);
     if (plans != 1)
         return usage("--aql", "one plan is needed",
                      "give --aql (tables), or --n and --accept, or --good and --bad");
-    if (options.n.has_value() != options.accept.has_value() || options.good.has_value() != options.bad.has_value())
-        return usage(options.n || options.accept ? "--n" : "--good", "half a plan", "give both of the pair");
-    const int choosers = (options.severity ? 1 : 0) + (options.history.empty() ? 0 : 1) + (options.book ? 1 : 0);
+    if (options.n.has_value() != options.accept.has_value() ||
+        options.good.has_value() != options.bad.has_value())
+        return usage(options.n || options.accept ? "--n" : "--good", "half a plan",
+                     "give both of the pair");
+    const int choosers =
+        (options.severity ? 1 : 0) + (options.history.empty() ? 0 : 1) + (options.book ? 1 : 0);
     if (choosers > 1)
-        return usage("--severity", "more than one of --severity, --history and --book", "one of them chooses the severity");
+        return usage("--severity", "more than one of --severity, --history and --book",
+                     "one of them chooses the severity");
     if (options.serials.empty() != options.serials_file.has_value())
         return usage("--serials", "the serials of all units are needed, once",
-                     "give --serials SU-0001..SU-0280 (several times for several ranges), or --serials-file");
+                     "give --serials SU-0001..SU-0280 (several times for several ranges), or "
+                     "--serials-file");
     if (options.seed && *options.seed < 0)
         return usage("--seed", "it is negative", "give a whole number, 0 or more");
     return Done{};
@@ -122,8 +129,9 @@ Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
         profile.name = fs::path(name_or_file).stem().string();
         profile.text = std::move(text->text);
     } else {
-        return usage("--profile", fmt::format("no profile is called '{}'", name_or_file),
-                     fmt::format("give a file NAME.toml or one of: {}", fmt::join(profile_names(), ", ")));
+        return usage(
+            "--profile", fmt::format("no profile is called '{}'", name_or_file),
+            fmt::format("give a file NAME.toml or one of: {}", fmt::join(profile_names(), ", ")));
     }
     profile.sha256 = droplog::to_hex(droplog::sha256(profile.text));
     if (const auto parsed = verdict::parse_profile(profile.text, name_or_file); !parsed)
@@ -158,8 +166,9 @@ Result<batch::SeverityChoice> severity_of(const Options& options, const std::str
             return asked.error();
         return batch::SeverityChoice{*asked, false,
                                      options.severity ? "as asked"
-                                     : options.book   ? "the book has no earlier batch of this profile"
-                                                      : "no earlier batches were named"};
+                                     : options.book
+                                         ? "the book has no earlier batch of this profile"
+                                         : "no earlier batches were named"};
     }
     std::vector<batch::Batch> earlier;
     for (const std::string& file : *files) {
@@ -170,22 +179,28 @@ Result<batch::SeverityChoice> severity_of(const Options& options, const std::str
     }
     auto choice = batch::severity_after(earlier, options.reduced_permitted);
     if (choice && choice->stopped)
-        return usage(options.book ? "--book" : "--history",
-                     "sampling is discontinued: five batches were not accepted under tightened inspection",
-                     "resume when the producer has put the cause right");
+        return usage(
+            options.book ? "--book" : "--history",
+            "sampling is discontinued: five batches were not accepted under tightened inspection",
+            "resume when the producer has put the cause right");
     return choice;
 }
 
-Result<batch::BatchPlan> plan_of_lot(const Options& options, const std::string& profile, std::int64_t lot) {
+Result<batch::BatchPlan> plan_of_lot(const Options& options, const std::string& profile,
+                                     std::int64_t lot) {
     if (options.n)
         return batch::own_plan(lot, *options.n, *options.accept);
     if (options.good)
-        return batch::two_point_plan(lot, {.good = *options.good, .bad = *options.bad, .alpha = options.alpha, .beta = options.beta});
+        return batch::two_point_plan(lot, {.good = *options.good,
+                                           .bad = *options.bad,
+                                           .alpha = options.alpha,
+                                           .beta = options.beta});
     const auto severity = severity_of(options, profile);
     if (!severity)
         return severity.error();
-    return batch::table_plan({.lot = lot, .level = options.level, .aql = *options.aql, .severity = severity->severity},
-                             severity->reason);
+    return batch::table_plan(
+        {.lot = lot, .level = options.level, .aql = *options.aql, .severity = severity->severity},
+        severity->reason);
 }
 
 std::uint64_t drawn_seed() {
@@ -203,7 +218,9 @@ Result<batch::OpenRequest> request_of(const Options& options) {
     if (!profile)
         return profile.error();
     request.profile = *std::move(profile);
-    auto plan = plan_of_lot(options, request.profile.name, options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
+    auto plan =
+        plan_of_lot(options, request.profile.name,
+                    options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
     if (!plan)
         return plan.error();
     request.plan = *std::move(plan);
@@ -235,14 +252,18 @@ Result<int> open(const Options& options) {
 void add_plan_options(Command& command, Options& options) {
     command.option("--aql", options.aql, "acceptance quality limit in percent: plan of the tables")
         .option("--level", options.level, "inspection level: I, II, III, S-1, S-2, S-3, S-4")
-        .option("--severity", options.severity, "normal, tightened or reduced; normal where not said")
-        .option("--book", options.book, "bench book: its batches of the same profile are the history")
+        .option("--severity", options.severity,
+                "normal, tightened or reduced; normal where not said")
+        .option("--book", options.book,
+                "bench book: its batches of the same profile are the history")
         .repeated("--history", options.history,
-                  "an earlier batch file, in their order, each with --history: the switching rules choose the severity")
+                  "an earlier batch file, in their order, each with --history: the switching rules "
+                  "choose the severity")
         .flag("--reduced-permitted", options.reduced_permitted,
               "the responsible authority consents to reduced inspection")
         .option("--n", options.n, "units to test, of a plan of your own")
-        .option("--accept", options.accept, "with --n: largest number of nonconforming units that accepts")
+        .option("--accept", options.accept,
+                "with --n: largest number of nonconforming units that accepts")
         .option("--good", options.good, "share of nonconforming units that should be accepted")
         .option("--bad", options.bad, "share that must be found out")
         .option("--alpha", options.alpha, "with --good: risk of not accepting it")
@@ -258,15 +279,17 @@ void add_batch_open(Command& batch) {
         .required("FILE")
         .option("--id", options->id, "name of the batch; NAME where not said")
         .option("--lot", options->lot, "number of units, to be held against the serials")
-        .repeated("--serials", options->serials, "range of serials, SU-0001..SU-0280; may be given several times")
-        .option("--serials-file", options->serials_file, "serials, one a line, or CSV with the column unit")
+        .repeated("--serials", options->serials,
+                  "range of serials, SU-0001..SU-0280; may be given several times")
+        .option("--serials-file", options->serials_file,
+                "serials, one a line, or CSV with the column unit")
         .option("--profile", options->profile, "tolerance profile: a name or a file NAME.toml")
         .required("--profile")
         .option("--seed", options->seed, "seed of the random choice; drawn where not given");
     add_plan_options(command, *options);
-    command.flag("--json", options->json, "the result as JSON on standard output").manual(manual).runs([options] {
-        return open(*options);
-    });
+    command.flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return open(*options); });
 }
 
 } // namespace dropledger::cli

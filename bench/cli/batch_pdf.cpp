@@ -74,8 +74,7 @@ Result<CertificateFile> certificate_file(std::string bytes, const std::string& w
                      "no certificate is attached to this PDF, or it was changed since it was made",
                      "ask its issuer for the signed JSON"};
     const auto certificate = batch::parse_certificate(*json, where);
-    const bool same =
-        certificate && report::certificate::to_pdf(*certificate, *json) == bytes;
+    const bool same = certificate && report::certificate::to_pdf(*certificate, *json) == bytes;
     return CertificateFile{std::move(*json), same};
 }
 

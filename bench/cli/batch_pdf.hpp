@@ -11,7 +11,7 @@ namespace dropledger::cli {
 void add_batch_print(Command& batch);
 
 struct CertificateFile {
-    std::string json;              // signed
+    std::string json;               // signed
     std::optional<bool> same_pages; // of a PDF: are its pages what this program prints of the JSON?
 };
 // A certificate as it was signed, or a PDF that `batch print` made of it. `where` is for messages.

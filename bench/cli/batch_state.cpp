@@ -23,8 +23,9 @@ std::string decision_words(const batch::Batch& batch, const batch::Standing& sta
         case LotOutcome::accepted:
             return fmt::format("ACCEPTED, {}", batch.decision->decided);
         case LotOutcome::accepted_ends_reduced:
-            return fmt::format("ACCEPTED, {}; between Ac and Re: the next batch is inspected normally",
-                               batch.decision->decided);
+            return fmt::format(
+                "ACCEPTED, {}; between Ac and Re: the next batch is inspected normally",
+                batch.decision->decided);
         case LotOutcome::not_accepted:
             return fmt::format("NOT ACCEPTED, {}", batch.decision->decided);
         }
@@ -34,33 +35,41 @@ std::string decision_words(const batch::Batch& batch, const batch::Standing& sta
 }
 
 std::string plan_words(const batch::BatchPlan& plan) {
-    std::string words = fmt::format("{} of {} units, accepted with at most {} nonconforming, not accepted from {} on",
-                                    plan.numbers.n, plan.request.lot, plan.numbers.accept, plan.numbers.reject);
+    std::string words = fmt::format(
+        "{} of {} units, accepted with at most {} nonconforming, not accepted from {} on",
+        plan.numbers.n, plan.request.lot, plan.numbers.accept, plan.numbers.reject);
     if (plan.kind == batch::PlanKind::table)
-        words += fmt::format("\n              level {}, AQL {} %, {} inspection, code letter {} ({})", plan.request.level,
-                             plan.request.aql, batch::word_of(plan.request.severity), plan.numbers.letter,
-                             plan.severity_reason);
+        words +=
+            fmt::format("\n              level {}, AQL {} %, {} inspection, code letter {} ({})",
+                        plan.request.level, plan.request.aql, batch::word_of(plan.request.severity),
+                        plan.numbers.letter, plan.severity_reason);
     if (plan.points)
-        words += fmt::format("\n              smallest sample for {} with risk {} and {} with risk {}", plan.points->good,
-                             plan.points->alpha, plan.points->bad, plan.points->beta);
+        words +=
+            fmt::format("\n              smallest sample for {} with risk {} and {} with risk {}",
+                        plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
     return words;
 }
 
 std::string statistics_words(const batch::CertifiedStatistics& statistics) {
     std::string words;
     if (statistics.pooled_miss)
-        words += fmt::format("misses        {} of all drops, as the gate saw them ({} of {}, {} units)\n",
-                             calibrate::in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
-                             statistics.units);
+        words += fmt::format(
+            "misses        {} of all drops, as the gate saw them ({} of {}, {} units)\n",
+            calibrate::in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
+            statistics.units);
     if (statistics.nonconforming_share)
-        words += fmt::format("nonconforming {} of all units of the batch, by the tested ones alone\n",
-                             calibrate::in_percent(*statistics.nonconforming_share));
+        words +=
+            fmt::format("nonconforming {} of all units of the batch, by the tested ones alone\n",
+                        calibrate::in_percent(*statistics.nonconforming_share));
     if (statistics.limit && statistics.share_outside)
-        words += fmt::format("predicted     {} of all units of the batch miss more than the limit of {:.3g} %, if units vary as "
+        words += fmt::format("predicted     {} of all units of the batch miss more than the limit "
+                             "of {:.3g} %, if units vary as "
                              "a beta-binomial says\n",
-                             calibrate::in_percent(*statistics.share_outside), 100.0 * *statistics.limit);
+                             calibrate::in_percent(*statistics.share_outside),
+                             100.0 * *statistics.limit);
     else if (statistics.limit)
-        words += "predicted     share of units above the limit: not defined (too few units, or no misses at all)\n";
+        words += "predicted     share of units above the limit: not defined (too few units, or no "
+                 "misses at all)\n";
     return words;
 }
 
@@ -69,9 +78,11 @@ std::string list_words(const char* head, const std::vector<std::string>& units) 
 }
 
 std::string run_words(const batch::TestedRun& run) {
-    const std::string misses = run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
-    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, run.outcome, misses, run.file, run.run,
-                       run.counted ? "" : "  does not count", run.reason.empty() ? "" : "  (" + run.reason + ")");
+    const std::string misses =
+        run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
+    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, run.outcome, misses,
+                       run.file, run.run, run.counted ? "" : "  does not count",
+                       run.reason.empty() ? "" : "  (" + run.reason + ")");
 }
 
 Json standing_json(const batch::Standing& standing) {
@@ -116,7 +127,8 @@ Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) 
         return profile.error();
     BatchState state;
     state.standing = batch::standing(batch.chosen, batch.runs);
-    state.statistics = batch::statistics_of(batch.runs, evidence::miss_limit(*profile), profile->confidence);
+    state.statistics =
+        batch::statistics_of(batch.runs, evidence::miss_limit(*profile), profile->confidence);
     state.batch = std::move(batch);
     state.notes = std::move(notes);
     return state;
@@ -124,13 +136,15 @@ Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) 
 
 std::string state_text(const BatchState& state, bool units) {
     const batch::Batch& batch = state.batch;
-    std::string text = fmt::format("batch         {}, {} units, opened {}\n", batch.id, batch.size(), batch.opened);
+    std::string text = fmt::format("batch         {}, {} units, opened {}\n", batch.id,
+                                   batch.size(), batch.opened);
     text += fmt::format("profile       {}\n", batch.profile.name);
     text += fmt::format("plan          {}\n", plan_words(batch.plan));
     text += fmt::format("choice        seed {}\n", batch.seed);
-    text += fmt::format("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
-                        state.standing.conforming.size(), state.standing.nonconforming.size(),
-                        state.standing.undecided.size(), state.standing.untested.size());
+    text +=
+        fmt::format("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
+                    state.standing.conforming.size(), state.standing.nonconforming.size(),
+                    state.standing.undecided.size(), state.standing.untested.size());
     text += list_words("do not        ", state.standing.nonconforming);
     text += list_words("undecided     ", state.standing.undecided);
     if (units || state.standing.untested.size() <= 10)
@@ -150,27 +164,30 @@ std::string state_json(const BatchState& state) {
     Json runs = Json::array();
     for (const batch::TestedRun& run : batch.runs)
         runs.push_back(run_json(run));
-    const Json json{{"schema", "dropledger/batch-state/1"},
-                    {"id", batch.id},
-                    {"opened", batch.opened},
-                    {"size", batch.size()},
-                    {"profile", {{"name", batch.profile.name}, {"sha256", batch.profile.sha256}}},
-                    {"plan", plan_json(batch.plan)},
-                    {"seed", fmt::format("{}", batch.seed)},
-                    {"chosen", batch.chosen},
-                    {"standing", standing_json(state.standing)},
-                    {"decision", batch.decision ? Json(batch::word_of(batch.decision->outcome)) : Json(nullptr)},
-                    {"statistics",
-                     {{"units", state.statistics.units},
-                      {"drops", state.statistics.drops},
-                      {"misses", state.statistics.misses},
-                      {"pooled_miss", report::estimate_json(state.statistics.pooled_miss)},
-                      {"nonconforming_share", report::estimate_json(state.statistics.nonconforming_share)},
-                      {"limit", state.statistics.limit ? Json(*state.statistics.limit) : Json(nullptr)},
-                      {"share_outside", report::estimate_json(state.statistics.share_outside)},
-                      {"tarone_p", state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},
-                    {"runs", std::move(runs)},
-                    {"notes", state.notes}};
+    const Json json{
+        {"schema", "dropledger/batch-state/1"},
+        {"id", batch.id},
+        {"opened", batch.opened},
+        {"size", batch.size()},
+        {"profile", {{"name", batch.profile.name}, {"sha256", batch.profile.sha256}}},
+        {"plan", plan_json(batch.plan)},
+        {"seed", fmt::format("{}", batch.seed)},
+        {"chosen", batch.chosen},
+        {"standing", standing_json(state.standing)},
+        {"decision",
+         batch.decision ? Json(batch::word_of(batch.decision->outcome)) : Json(nullptr)},
+        {"statistics",
+         {{"units", state.statistics.units},
+          {"drops", state.statistics.drops},
+          {"misses", state.statistics.misses},
+          {"pooled_miss", report::estimate_json(state.statistics.pooled_miss)},
+          {"nonconforming_share", report::estimate_json(state.statistics.nonconforming_share)},
+          {"limit", state.statistics.limit ? Json(*state.statistics.limit) : Json(nullptr)},
+          {"share_outside", report::estimate_json(state.statistics.share_outside)},
+          {"tarone_p",
+           state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},
+        {"runs", std::move(runs)},
+        {"notes", state.notes}};
     return json.dump(2, ' ', false, Json::error_handler_t::replace);
 }
 

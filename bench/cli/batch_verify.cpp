@@ -80,36 +80,47 @@ std::string text_of(const evidence::Verification& found, const Options& options)
     std::string text;
     if (found.certificate) {
         const batch::Certificate& certificate = *found.certificate;
-        text += fmt::format("certificate   {}, issued {}, valid until {}\n", certificate.id, certificate.issued,
-                            certificate.valid_until);
-        text += fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n", certificate.batch.id,
-                            certificate.batch.size, certificate.decision.tested, certificate.decision.nonconforming,
-                            certificate.decision.outcome);
-        text += fmt::format("signed by     {}{}\n", certificate.public_key,
-                            options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
+        text += fmt::format("certificate   {}, issued {}, valid until {}\n", certificate.id,
+                            certificate.issued, certificate.valid_until);
+        text +=
+            fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
+                        certificate.batch.id, certificate.batch.size, certificate.decision.tested,
+                        certificate.decision.nonconforming, certificate.decision.outcome);
+        text += fmt::format(
+            "signed by     {}{}\n", certificate.public_key,
+            options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
         text += fmt::format("logs          {}\n", found.logs);
     }
     for (const evidence::Failure& failure : found.failures)
         text += fmt::format("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    return text + (found.holds() ? "It holds.\n" : fmt::format("It does NOT hold: {} failures.\n", found.failures.size()));
+    return text + (found.holds()
+                       ? "It holds.\n"
+                       : fmt::format("It does NOT hold: {} failures.\n", found.failures.size()));
 }
 
 std::string pages_words(const CertificateFile& file) {
     if (!file.same_pages)
         return "";
-    return *file.same_pages ? "pages         as this program prints them of the signed JSON inside\n"
-                            : "pages         NOT as this program prints them (changed, or printed with another version or "
-                              "other fonts): what follows is of the signed JSON inside\n";
+    return *file.same_pages
+               ? "pages         as this program prints them of the signed JSON inside\n"
+               : "pages         NOT as this program prints them (changed, or printed with another "
+                 "version or "
+                 "other fonts): what follows is of the signed JSON inside\n";
 }
 
 Json json_of(const evidence::Verification& found, const CertificateFile& file) {
     Json failures = Json::array();
     for (const evidence::Failure& failure : found.failures)
-        failures.push_back({{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
-    Json json{{"schema", "dropledger/batch-verify/1"}, {"holds", found.holds()},
-              {"certificate", nullptr},                {"batch", nullptr},
-              {"decision", nullptr},                   {"public_key", nullptr},
-              {"logs", found.logs},                    {"failures", std::move(failures)}};
+        failures.push_back(
+            {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
+    Json json{{"schema", "dropledger/batch-verify/1"},
+              {"holds", found.holds()},
+              {"certificate", nullptr},
+              {"batch", nullptr},
+              {"decision", nullptr},
+              {"public_key", nullptr},
+              {"logs", found.logs},
+              {"failures", std::move(failures)}};
     json["same_pages"] = file.same_pages ? Json(*file.same_pages) : Json(nullptr);
     if (found.certificate) {
         json["certificate"] = found.certificate->id;
@@ -139,7 +150,8 @@ Result<int> run(const Options& options) {
         return file.error();
     const evidence::Verification found = evidence::verify(file->json, *folder, *how);
     if (options.json)
-        fmt::print("{}\n", json_of(found, *file).dump(2, ' ', false, Json::error_handler_t::replace));
+        fmt::print("{}\n",
+                   json_of(found, *file).dump(2, ' ', false, Json::error_handler_t::replace));
     else
         fmt::print("{}{}", pages_words(*file), text_of(found, options));
     return found.holds() ? 0 : 1;
@@ -156,7 +168,8 @@ void add_batch_verify(Command& batch) {
         .required("--logs")
         .option("--public-key", options->public_key, "the only key that is trusted, 64 hex digits")
         .option("--today", options->today, "day to check validity on, YYYY-MM-DD")
-        .option("--serials-file", options->serials_file, "serials of the batch: the random choice is redone")
+        .option("--serials-file", options->serials_file,
+                "serials of the batch: the random choice is redone")
         .flag("--json", options->json, "the result as JSON on standard output")
         .manual(manual)
         .runs([options] { return run(*options); });

@@ -1,5 +1,6 @@
-// Published counts: external checks 13d. Saxony families (Geissler; Sokal & Rohlf): counts seen in a public copy,
-// estimates seen there and recomputed. Weil 1970, control litters: data seen, values recomputed.
+// Published counts: external checks 13d. Saxony families (Geissler; Sokal & Rohlf): counts seen in
+// a public copy, estimates seen there and recomputed. Weil 1970, control litters: data seen, values
+// recomputed.
 #include "analysis/batch/units.hpp"
 
 #include <gtest/gtest.h>
@@ -34,7 +35,8 @@ TEST(Units, ReproduceTheSaxonyFamilies) {
 
 TEST(Units, WidenThePooledIntervalWhereUnitsDiffer) {
     const std::vector<Group> unlike{{2, 500}, {60, 500}, {5, 500}, {40, 500}, {1, 500}, {25, 500}};
-    const std::vector<Group> alike{{22, 500}, {23, 500}, {22, 500}, {22, 500}, {22, 500}, {22, 500}};
+    const std::vector<Group> alike{{22, 500}, {23, 500}, {22, 500},
+                                   {22, 500}, {22, 500}, {22, 500}};
     const auto wide = compare_units(unlike, Share{0.05}, Confidence{0.95});
     const auto narrow = compare_units(alike, Share{0.05}, Confidence{0.95});
     EXPECT_GT(wide.pooled->interval->high - wide.pooled->interval->low,

@@ -100,7 +100,9 @@ private:
         if (expired_)
             out.notes.push_back(fmt::format(
                 "Calibration {} had expired when the run was made: its efficiency is shown, "
-                "but the verdict does not rest on it. Calibrate anew.",
+                "but the verdict does not rest on it, and its flight time and pulse classes are "
+                "not "
+                "used. Calibrate anew.",
                 record_->id));
     }
 
@@ -128,6 +130,8 @@ private:
             gate.efficiency = record_->efficiency;
             gate.judges = !expired_;
         }
+        if (expired_)
+            return;
         for (ledger::Gate& one : channel.gates)
             if (one.number == record_->holds_for.gate && record_->classifier)
                 one.seeds_in_pulse = [classifier = *record_->classifier](ledger::PulseShape shape) {

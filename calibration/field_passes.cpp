@@ -111,13 +111,20 @@ std::optional<Pass> pass_of(const field::LineKey& key, const std::vector<FieldDr
     return pass;
 }
 
-// Sets each pass's direction against the longest; those that cross it are dropped.
+// Sets each pass's direction against the first one that is long enough to have a heading; those
+// that cross it are dropped.
 void keep_parallel(std::vector<Pass>& passes, std::vector<std::string>& notes) {
     constexpr double nearly = 0.94; // cosine of 20 degrees
-    const Heading along =
+    const double longest =
         std::max_element(passes.begin(), passes.end(), [](const Pass& a, const Pass& b) {
             return a.heading.length_m < b.heading.length_m;
-        })->heading;
+        })->heading.length_m;
+    const Pass& first = *std::find_if(passes.begin(), passes.end(), [&](const Pass& pass) {
+        return pass.heading.length_m >= 0.5 * longest;
+    });
+    const Heading along = first.heading;
+    notes.push_back(fmt::format("Errors and the offset are counted in the direction of pass {}.",
+                                first.number));
     const auto cosine = [&](const Pass& pass) {
         return pass.heading.east * along.east + pass.heading.north * along.north;
     };
@@ -125,7 +132,7 @@ void keep_parallel(std::vector<Pass>& passes, std::vector<std::string>& notes) {
     const auto crossing = std::count_if(passes.begin(), passes.end(), crosses);
     if (crossing > 0)
         notes.push_back(fmt::format(
-            "{} passes run neither along the longest one nor against it: left out.", crossing));
+            "{} passes run neither along that one nor against it: left out.", crossing));
     passes.erase(std::remove_if(passes.begin(), passes.end(), crosses), passes.end());
     for (Pass& pass : passes)
         pass.run.direction = cosine(pass) > 0.0 ? 1 : -1;

@@ -7,6 +7,7 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <sstream>
 
@@ -187,10 +188,14 @@ toml::array classes_toml(const Classifier& classifier) {
 bool is_date(std::string_view text) {
     if (text.size() != 10 || text[4] != '-' || text[7] != '-')
         return false;
+    const auto year = parse_uint(text.substr(0, 4));
     const auto month = parse_uint(text.substr(5, 2));
     const auto day = parse_uint(text.substr(8, 2));
-    return parse_uint(text.substr(0, 4)) && month && day && *month >= 1 && *month <= 12 &&
-           *day >= 1 && *day <= 31;
+    return year && month && day &&
+           std::chrono::year_month_day{std::chrono::year{static_cast<int>(*year)},
+                                       std::chrono::month{static_cast<unsigned>(*month)},
+                                       std::chrono::day{static_cast<unsigned>(*day)}}
+               .ok();
 }
 
 Result<Record> parse_record(std::string_view text, const std::string& where) {

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::calibration {
 
@@ -90,6 +91,12 @@ Result<double> Table::number(const Row& row, std::size_t column) const {
         return problem(
             row, fmt::format("{} is '{}', expected a number", names_[column], row.fields[column]),
             "digits with a decimal point");
+    constexpr double most =
+        1e12; // nothing that is measured here: sums of squares keep their digits
+    if (!(std::fabs(*value) <= most))
+        return problem(row,
+                       fmt::format("{} is {}, which cannot be", names_[column], row.fields[column]),
+                       "correct it");
     return *value;
 }
 

@@ -46,7 +46,7 @@ Outages outages_of(const FieldAudit& audit, const RowReport& row) {
     Outages found;
     for (const Gap& gap : audit.gaps) {
         if (gap.key.row != row.judge.row || gap.drops() < least_drops ||
-            (gap.begin == 0 && !gap.at_pass_end))
+            (gap.begin == 0 && !gap.at_pass_end) || judged(gap.missing) != Judgement::missing)
             continue;
         const double p = chance_of_length(row, gap);
         if (p > level)

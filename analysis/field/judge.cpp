@@ -248,6 +248,15 @@ public:
         for (const Line& line : lines)
             blocked_.push_back(field.gate_blocked.contains(line.first));
         judge_.blocked = std::find(blocked_.begin(), blocked_.end(), true) != blocked_.end();
+        slow_ = slow_silences();
+        if (std::any_of(slow_.begin(), slow_.end(), [](const Silence& pass) {
+                return std::find(pass.begin(), pass.end(), std::uint8_t{1}) != pass.end();
+            }))
+            judge_.notes.push_back(fmt::format("Row {}: silence grew before it lasted, as it does "
+                                               "when a gate goes blind by and by: whether "
+                                               "seed is missing there can't be told. Clean the "
+                                               "gate's windows and look at the row.",
+                                               judge_.row));
         judge_.passes_differ = differ(backgrounds_);
         if (judge_.efficiency)
             overlooked_ = overlooked_by(lines, *judge_.efficiency);
@@ -258,7 +267,7 @@ public:
         judge_.reported_share = reported_share(lines);
         note_row(judge_, background(), overlooked_);
         if (!judge_.efficiency && judge_.ever_seen)
-            judge_by_portions();
+            note_portions();
     }
 
     [[nodiscard]] const RowJudge& row() const { return judge_; }
@@ -272,8 +281,6 @@ public:
         neighbours.missing_if_gates_alike = missing_when_silent(here, neighbours.least_silent_most);
         neighbours.missing_if_meters_alike = most_if_fed_alike(here, neighbours.least_silent_most);
         judge_.neighbours = neighbours;
-        if (judge_.when_silent.low > 0.0) // portions tell more
-            return;
         if (assumption == Assumption::gates_alike)
             judge_.when_silent = {neighbours.missing_if_gates_alike, 1.0};
         if (assumption == Assumption::meters_alike)
@@ -291,17 +298,18 @@ public:
     }
 
 private:
-    void judge_by_portions() {
+    void note_portions() {
         const auto share = judge_.reported_share;
         if (!share || *share <= 0.0)
             return;
-        const double most = overlooked_share(*lines_, *share);
-        judge_.when_silent = {missing_when_silent(background(), most), 1.0};
-        judge_.notes.push_back(
-            fmt::format("Row {}: the gate reported {:.1f} % of the seeds commanded; unless the "
-                        "meter gives more "
-                        "than commanded, it overlooks a whole portion in {:.2g} % at most.",
-                        judge_.row, 100.0 * *share, 100.0 * most));
+        judge_.notes.push_back(fmt::format(
+            "Row {}: the gate reported {:.1f} % of the seeds commanded. If it overlooks seeds one "
+            "by "
+            "one it overlooks a whole portion in {:.2g} % of the drops at most, and silent drops "
+            "beyond that are missing seed; a gate that goes blind for moments overlooks whole "
+            "portions, "
+            "and the log does not tell the two apart.",
+            judge_.row, 100.0 * *share, 100.0 * overlooked_share(*lines_, *share)));
     }
 
     // No more than `most` of the drops are missing, and so much of the silent ones at most.
@@ -309,8 +317,59 @@ private:
         return here.silent > 0.0 ? std::min(1.0, most * here.drops / here.silent) : 1.0;
     }
 
+    [[nodiscard]] bool lasting(std::size_t p, std::size_t i) const {
+        return !fit_.out.empty() && fit_.out[p][i] > 0.5F;
+    }
+
+    // The silent share of the row's quietest pass.
+    [[nodiscard]] double quietest() const {
+        constexpr double enough = 50.0; // drops
+        double least = 1.0;
+        for (const Background& one : backgrounds_)
+            if (one.drops >= enough)
+                least = std::min(least, (one.silent + 1.0) / (one.drops + 2.0));
+        return least;
+    }
+
+    // Whether the drops before a lasting silence, other ones left out, were silent far more often
+    // than in the quietest pass: then the silence did not come of a sudden, and a gate that goes
+    // blind by and by makes it too.
+    [[nodiscard]] bool came_slowly(std::size_t pass, std::size_t first, double quiet) const {
+        constexpr std::int64_t looked_at = 60;
+        constexpr double beyond_chance = 1e-4;
+        std::int64_t drops = 0;
+        std::int64_t silent = 0;
+        for (std::size_t p = pass + 1; p-- > 0 && drops < looked_at;)
+            for (std::size_t i = p == pass ? first : passes_[p].size();
+                 i-- > 0 && drops < looked_at;) {
+                if (lasting(p, i) || (!cells_[p].empty() && cells_[p][i] != 0))
+                    continue;
+                ++drops;
+                silent += passes_[p][i];
+            }
+        return drops > 0 && silent > 0 &&
+               1.0 - statistics::binomial_cdf(silent - 1, {drops, quiet}) < beyond_chance;
+    }
+
+    // By pass: drops of lasting silences that did not come of a sudden.
+    [[nodiscard]] std::vector<Silence> slow_silences() const {
+        std::vector<Silence> slow(passes_.size());
+        const double quiet = quietest();
+        bool now = false;
+        for (std::size_t p = 0; p < passes_.size(); ++p) {
+            slow[p].resize(passes_[p].size());
+            for (std::size_t i = 0; i < passes_[p].size(); ++i) {
+                const bool goes_on = i > 0 && lasting(p, i - 1);
+                if (lasting(p, i) && !goes_on)
+                    now = came_slowly(p, i, quiet);
+                slow[p][i] = lasting(p, i) && now ? 1 : 0;
+            }
+        }
+        return slow;
+    }
+
     [[nodiscard]] Chance drop_chance(std::size_t p, std::size_t i, const Chance& steady) const {
-        if (blocked_[p] || (!judge_.efficiency && !judge_.ever_seen))
+        if (blocked_[p] || (!judge_.efficiency && !judge_.ever_seen) || slow_[p][i] != 0)
             return {0.0, 1.0};
         const double out = fit_.out.empty() ? 0.0 : static_cast<double>(fit_.out[p][i]);
         if (cells_[p].empty() || cells_[p][i] == 0)
@@ -336,6 +395,7 @@ private:
     std::vector<Silence> cells_;          // drops of a bad cell
     std::vector<Background> backgrounds_; // of all others, by pass
     Background at_cell_;
+    std::vector<Silence> slow_; // drops of lasting silences that did not come of a sudden
     std::vector<bool> blocked_; // passes in which the gate reported itself blocked
     std::optional<Overlooked> overlooked_;
     RowJudge judge_;

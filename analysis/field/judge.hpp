@@ -7,9 +7,9 @@
 // a gate fault is seed missing: a beam that is blocked is dark and reports itself. Where silence
 // gathers at one residue of the drop index (a bad cell) its drops are judged apart from the others.
 // An efficiency with an interval is averaged over, each value weighed by how well it fits the row's
-// own silence. Portions bound an unknown efficiency from below: unless the meter gives more than
-// commanded on average, a gate sees at least the share m of the commanded seeds that it reported,
-// and overlooks a whole portion in at most (1 - m)^target. Assumes: the efficiency is the same all
+// own silence. A lasting silence that did not come of a sudden (the drops before it are silent far
+// more often than in the row's quietest pass) is not judged: a gate that goes blind by and by makes
+// it too. Assumes: the efficiency is the same all
 // night; a gate that shows seeds now and then did not go blind for whole runs without reporting it;
 // where a gate did report itself blocked, nothing is judged in that pass and row. Undefined when:
 // no efficiency is known: of independent silent drops only bounds are known (0 … 1), for a meter

@@ -90,15 +90,18 @@ Corrected in_quadrature(const Ends& ends, Interval possible, Confidence confiden
     const auto above = [&](std::initializer_list<double> at) {
         return std::max(ends.value, std::max(at)) - ends.value;
     };
-    return {
-        .estimate = {.value = held(ends.value),
-                     .interval =
-                         Interval{
-                             held(ends.value - std::hypot(below(ends.counted), below(ends.gate))),
-                             held(ends.value + std::hypot(above(ends.counted), above(ends.gate)))},
-                     .confidence = confidence,
-                     .method = {}},
-        .endless = {held(ends.value - below(ends.gate)), held(ends.value + above(ends.gate))}};
+    const double down = std::hypot(below(ends.counted), below(ends.gate));
+    const double up = std::hypot(above(ends.counted), above(ends.gate));
+    constexpr double beyond_chance = 3.29; // 99.9 %, both sides
+    const double far = beyond_chance / statistics::normal_quantile(1.0 - confidence.each_tail());
+    const double value = held(ends.value);
+    return {.estimate = {.value = value,
+                         .interval = Interval{held(value - down), held(value + up)},
+                         .confidence = confidence,
+                         .method = {}},
+            .endless = {held(value - below(ends.gate)), held(value + above(ends.gate))},
+            .contradicted =
+                ends.value + far * up < possible.low || ends.value - far * down > possible.high};
 }
 
 std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed,

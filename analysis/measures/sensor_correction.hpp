@@ -22,6 +22,8 @@ struct Corrected {
     statistics::Estimate estimate;
     statistics::Interval endless; // what the efficiency's uncertainty alone leaves: a run without
                                   // end would not narrow it
+    bool contradicted = false;    // beyond what can be, by far more than chance (99.9 %): the
+                                  // efficiency is not this run's
 };
 
 // The efficiency's interval at the confidence asked for, inside what an efficiency can be. It must
@@ -35,7 +37,8 @@ struct Ends {
     std::initializer_list<double> counted;
     std::initializer_list<double> gate;
 };
-// Each side's farthest end of either, in quadrature; all inside `possible`.
+// Each side's farthest end of either, in quadrature. A value outside `possible` is moved to its
+// edge and keeps its distances, so that an interval never shrinks to nothing there.
 [[nodiscard]] Corrected in_quadrature(const Ends& ends, statistics::Interval possible,
                                       Confidence confidence);
 

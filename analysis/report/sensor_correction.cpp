@@ -1,7 +1,10 @@
 #include "analysis/report/sensor_correction.hpp"
 
 #include "analysis/report/stopped_run.hpp"
+#include "analysis/report/wording.hpp"
 #include "analysis/statistics/proportion.hpp"
+
+#include <fmt/format.h>
 
 #include <algorithm>
 
@@ -153,6 +156,18 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     sensor.calibration = calibration.id;
     sensor.efficiency = calibration.efficiency;
     sensor.corrections = corrections(report, channel);
+    if (std::any_of(sensor.corrections.begin(), sensor.corrections.end(),
+                    [](const SensorCorrection& one) { return one.corrected.contradicted; })) {
+        sensor.corrections.clear();
+        channel.notes.push_back(fmt::format(
+            "Calibration {} contradicts this run: a gate that counts {} of the seeds could not "
+            "have "
+            "seen what gate {} saw. Nothing is corrected by it, and the run is judged as the gate "
+            "saw "
+            "it. Was the gate cleaned or changed since? Calibrate anew.",
+            calibration.id, value_words(*calibration.efficiency, Unit::percent), channel.gate));
+        return;
+    }
     if (const SensorCorrection* const miss = sensor.correction("miss_index"))
         sensor.corrected_miss = miss->corrected.estimate;
     sensor.judges_corrected =

@@ -6,6 +6,7 @@
 #include "analysis/report/text.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/cli/calibrations.hpp"
+#include "bench/cli/outputs.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/files/file_source.hpp"
 #include "bench/files/write_aside.hpp"
@@ -181,6 +182,13 @@ void print(const Reports& reports, bool json) {
 }
 
 Result<int> audit(const Options& options) {
+    std::vector<std::string> inputs = options.logs;
+    inputs.insert(inputs.end(), options.calibrations.begin(), options.calibrations.end());
+    for (const auto* other : {&options.spacings, &options.book, &options.profile})
+        if (*other)
+            inputs.push_back(**other);
+    if (const Status apart = keep_apart(inputs, {{"--html", options.html}}); !apart)
+        return apart.error();
     const auto reports = audit_all(options);
     if (!reports)
         return reports.error();

@@ -1,5 +1,7 @@
 #include "bench/cli/book.hpp"
 
+#include "bench/cli/outputs.hpp"
+
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
@@ -175,6 +177,8 @@ std::string page(const std::string& unit, const Trends& trends) {
 }
 
 Result<int> show_trend(const BookOptions& options) {
+    if (const Status apart = keep_apart({options.book}, {{"--html", options.html}}); !apart)
+        return apart.error();
     const auto trends = trends_of(options);
     if (!trends)
         return trends.error();

@@ -91,6 +91,8 @@ Status add_logs(const Options& options, Findings& out) {
         };
     const auto channel =
         options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    if (const Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit.error();
     for (const std::string& file : options.logs) {
         const auto pulses = pulses_of(files::open_file(file), file, channel, classifiers);
         if (!pulses)
@@ -212,19 +214,19 @@ Status write(const Options& options, const Findings& found) {
         if (!pair.agree)
             return usage("--write", pair.words,
                          "find out which one is wrong, then calibrate by the right ones");
-    calibration::Record record;
-    record.holds_for.gate = options.seen_by == "first" ? 0 : 1;
-    if (found.hand_count)
-        record.efficiency = found.hand_count;
-    else if (found.weighing)
-        record.efficiency = found.weighing->efficiency;
-    else
-        record.efficiency = options.seen_by == "first" ? found.two_gates->first_efficiency
-                                                       : found.two_gates->second_efficiency;
-    if (!record.efficiency)
+    const bool first = options.seen_by == "first";
+    std::optional<statistics::Estimate> efficiency = found.hand_count;
+    if (!efficiency && found.weighing)
+        efficiency = found.weighing->efficiency;
+    if (!efficiency && found.two_gates)
+        efficiency = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    if (!efficiency)
         return usage("--write", "this gate's efficiency is not known",
                      "the other gate must have seen seeds");
-    record.efficiency->value = std::min(1.0, record.efficiency->value);
+    efficiency->value = std::min(1.0, efficiency->value);
+    calibration::Record record;
+    record.holds_for.gate = first ? 0 : 1;
+    record.efficiency = *std::move(efficiency);
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     return write_record(options.record, std::move(record), {options.logs, {}, channel});

@@ -150,6 +150,8 @@ Result<Strip> strip_of(const Options& options, const Findings& found, std::size_
 }
 
 Status add_strips(const Options& options, Findings& out) {
+    if (Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit;
     for (std::size_t i = 0; i < options.logs.size(); ++i) {
         auto strip = strip_of(options, out, i);
         if (!strip)

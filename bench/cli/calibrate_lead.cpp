@@ -136,6 +136,8 @@ Result<Runs> runs_of(const Options& options) {
         return runs_in_field(options);
     const auto channel =
         options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    if (const Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit.error();
     Runs out;
     for (const std::string& file : options.logs) {
         auto run = lead_run(files::open_file(file), file, channel);

@@ -1,6 +1,7 @@
 #include "bench/cli/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
+#include "bench/cli/integrity_page.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_hash.hpp"
 #include "bench/files/file_source.hpp"
@@ -12,6 +13,7 @@
 #include <array>
 #include <chrono>
 #include <filesystem>
+#include <map>
 #include <utility>
 
 namespace dropledger::cli {
@@ -44,6 +46,10 @@ Status check(const WriteOptions& options) {
          {std::pair{"--date", &options.date}, std::pair{"--expires", &options.expires}})
         if (*date && !calibration::is_date(**date))
             return usage(name, fmt::format("'{}' is no date", **date), "YYYY-MM-DD");
+    if (options.expires && *options.expires < options.date.value_or(text_of(this_day())))
+        return usage("--expires",
+                     fmt::format("{} lies before the calibration's day", *options.expires),
+                     "give its last day");
     if (options.seed_mm_low.has_value() != options.seed_mm_high.has_value())
         return usage("--seed-mm-low", "a size range has two ends",
                      "give --seed-mm-low and --seed-mm-high");
@@ -135,6 +141,32 @@ void add_write_options(Command& command, WriteOptions& options) {
         .option("--crop", options.crop, "crop that it holds for")
         .option("--seed-mm-low", options.seed_mm_low, "smallest seed that it holds for")
         .option("--seed-mm-high", options.seed_mm_high, "largest seed that it holds for");
+}
+
+Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& options) {
+    std::map<std::string, std::string> seen;
+    for (const std::string& file : logs) {
+        const auto source = files::open_file(file)();
+        if (!source)
+            return source.error();
+        const auto reading = droplog::check_log(**source, file);
+        if (!reading)
+            return reading.error();
+        const std::string& run = reading->header.run_id;
+        const auto [twin, is_new] = seen.emplace(run.empty() ? file : run, file);
+        if (!is_new)
+            return usage("LOG", fmt::format("{} and {} are the same run", twin->second, file),
+                         "give every run once");
+        if (reading->integrity.complete() && is_sound(reading->integrity))
+            continue;
+        if (options.write)
+            return usage("--write", fmt::format("{} is not whole", file),
+                         "see dropledger check; a record needs complete logs with unbroken seals");
+        fmt::print(stderr,
+                   "{} is not whole (dropledger check): no record could be written from it\n",
+                   file);
+    }
+    return Done{};
 }
 
 Status write_record(const WriteOptions& options, Record record, const WrittenFrom& from) {

@@ -34,6 +34,10 @@ struct WriteOptions {
 
 void add_write_options(Command& command, WriteOptions& options);
 
+// Refuses a run given twice, and where a record is to be written logs that are not whole; without
+// one they are told on standard error.
+[[nodiscard]] Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& options);
+
 // What the calibration came from: files to hash; of logs, the first says for what it holds where
 // the options do not.
 struct WrittenFrom {

@@ -7,6 +7,7 @@
 #include "analysis/report/field/text.hpp"
 #include "bench/cli/field_efficiency.hpp"
 #include "bench/cli/field_input.hpp"
+#include "bench/cli/outputs.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/write_aside.hpp"
 
@@ -109,6 +110,12 @@ Status check(const Options& options) {
     if (!(options.reseed_min_m >= 0.0))
         return usage("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m),
                      "give a length, say 2");
+    for (const auto& [name, cost] :
+         {std::pair{"--cost-lost-plant", options.cost_lost_plant},
+          std::pair{"--cost-reseed-metre", options.cost_reseed_metre},
+          std::pair{"--cost-gap", options.cost_gap}, std::pair{"--cost-seed", options.cost_seed}})
+        if (cost && !(*cost >= 0.0))
+            return usage(name, fmt::format("{} is no cost", *cost), "give 0 or more");
     if (options.guard_mm && !(*options.guard_mm >= 0.0))
         return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm),
                      "give a distance, say 40");
@@ -171,6 +178,14 @@ int status_of(const field::FieldAudit& audit) {
 }
 
 Result<int> run(const Options& options) {
+    std::vector<std::string> inputs = options.input.files;
+    if (options.input.mapping)
+        inputs.push_back(*options.input.mapping);
+    if (const Status apart = keep_apart(
+            inputs,
+            {{"--html", options.html}, {"--geojson", options.geojson}, {"--csv", options.csv}});
+        !apart)
+        return apart.error();
     const auto audit = audit_of(options);
     if (!audit)
         return audit.error();

@@ -94,7 +94,8 @@ TEST(FieldPasses, LeaveOutWhatCrossesAndWhatIsTooShort) {
         "field.csv", {});
     ASSERT_TRUE(passes);
     EXPECT_EQ(passes->runs.size(), 3U);
-    EXPECT_EQ(passes->notes.size(), 2U);
+    EXPECT_EQ(passes->notes.size(), 3U);
+    EXPECT_NE(passes->notes.front().find("direction of pass 1"), std::string::npos);
 }
 
 TEST(FieldPasses, AskWhichRowAndNeedOffsetsAndTime) {

@@ -155,6 +155,11 @@ std::string headline(const FieldAudit& audit) {
                                  ? std::string("No alerts. ")
                                  : fmt::format("Of {} {}. ", counted(audit.alerts.size(), "alert"),
                                                fmt::join(parts, ", "));
+    const auto open = static_cast<std::uint64_t>(audit.reseed.undecided_gaps);
+    if (audit.reseed.gaps == 0 && open > 0)
+        return text + fmt::format("Whether {} of {} m or more {} worth re-seeding can't be told.",
+                                  counted(open, "gap"), audit.reseed.min_length_m,
+                                  open == 1 ? "is" : "are");
     return text + (audit.reseed.gaps == 0
                        ? fmt::format("No gap of {} m or more is worth re-seeding.",
                                      audit.reseed.min_length_m)
@@ -203,7 +208,9 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
             "Re-seeding {} gaps, {:.1f} m in all, takes {} seeds and brings back {:.0f} plants.",
             grouped(reseed.gaps), reseed.length_m, grouped(reseed.seeds), reseed.plants_lost));
     else
-        sentences.emplace_back("Re-seeding does not need doing.");
+        sentences.emplace_back(reseed.undecided_gaps > 0
+                                   ? "Whether re-seeding is worth it can't be told yet."
+                                   : "Re-seeding does not need doing.");
     if (reseed.undecided_gaps > 0)
         sentences.push_back(
             fmt::format("{} gaps are as long, but whether seed is missing there can't be told.",

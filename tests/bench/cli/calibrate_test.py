@@ -209,6 +209,42 @@ class Calibrate(unittest.TestCase):
         self.assertIn("had expired", " ".join(audited["notes"]))
         self.assertFalse(audited["channels"][0]["sensor"]["judges_corrected"])
 
+    def test_a_calibration_that_the_run_contradicts_corrects_nothing(self):
+        # 5 % of the drops of the worn cell's unit are empty; a gate of 85 % would leave at least 15 % without a pulse.
+        log = self.log("worn.droplog", "worn_cell", 1000, 1)
+        plain = answer("audit", log, status=2)
+        record = self.path("wrong.toml")
+        record.write_text('schema = "dropledger/calibration/1"\nid = "WRONG"\ndate = "2026-01-02"\nexpires = "2027-01-02"\n'
+                          '[holds_for]\ngate = 1\n[efficiency]\nvalue = 0.85\nlow = 0.84\nhigh = 0.86\nconfidence = 0.95\n'
+                          'method = "constructed"\n')
+        judged = answer("audit", log, "--calibration", record, status=2)
+        self.assertEqual(judged["channels"][0]["verdict"], plain["channels"][0]["verdict"])
+        self.assertIsNone(judged["channels"][0]["sensor"]["corrected_miss"])
+        self.assertIn("contradicts this run", " ".join(judged["channels"][0]["notes"]))
+
+    def test_a_run_counts_once_and_a_record_needs_whole_logs(self):
+        log = self.log("a.droplog", "healthy", 300, 1)
+        twice = run("calibrate", "efficiency", log, log, status=64)
+        self.assertIn("the same run", twice.stderr)
+        cut = self.path("cut.droplog")
+        cut.write_bytes(log.read_bytes()[:-3000])
+        self.assertIn("is not whole", run("calibrate", "efficiency", cut).stderr)
+        refused = run("calibrate", "efficiency", cut, "--write", self.path("r.toml"), "--id", "R", status=64)
+        self.assertIn("is not whole", refused.stderr)
+        self.assertFalse(self.path("r.toml").exists())
+
+    def test_no_output_lies_over_an_input(self):
+        log = self.log("a.droplog", "healthy", 100, 1)
+        before = log.read_bytes()
+        link = self.path("link.html")
+        link.symlink_to(log)
+        for page in (log, link):
+            self.assertIn("would be written over", run("audit", log, "--html", page, status=64).stderr)
+        same = self.path("same")
+        self.assertIn("the same file as", run("field", log, "--html", same, "--csv", same, status=64).stderr)
+        self.assertEqual(log.read_bytes(), before)
+        self.assertFalse(same.exists())
+
     def test_a_bad_record_is_named_with_its_line(self):
         log = self.log("run.droplog", "healthy", 50, 9)
         record = self.path("record.toml")

@@ -95,7 +95,7 @@ TEST(FieldPasses, LeaveOutWhatCrossesAndWhatIsTooShort) {
     ASSERT_TRUE(passes);
     EXPECT_EQ(passes->runs.size(), 3U);
     EXPECT_EQ(passes->notes.size(), 3U);
-    EXPECT_NE(passes->notes.front().find("direction of pass 1"), std::string::npos);
+    EXPECT_NE(passes->notes.at(1).find("direction of pass 1"), std::string::npos);
 }
 
 TEST(FieldPasses, AskWhichRowAndNeedOffsetsAndTime) {

@@ -229,6 +229,10 @@ Status write(const Options& options, const Findings& found) {
     record.efficiency = *std::move(efficiency);
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
+    if (options.record.write)
+        fmt::print(stderr, "the record is for gate {} ({}); --seen-by {} writes the other's\n",
+                   first ? 0 : 1, first ? "the unit's own sensor" : "the bench's reference",
+                   first ? "second" : "first");
     return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
@@ -270,7 +274,7 @@ void add_calibrate_efficiency(Command& calibrate) {
         .option("--thousand-u-g", options->thousand_u_g, "its standard uncertainty")
         .option("--pulses", options->pulses, "weighing: pulses of the gate")
         .option("--seen-by", options->seen_by,
-                "the gate of hand count and weighing: first (gate 0) or second (gate 1)")
+                "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual(manual)

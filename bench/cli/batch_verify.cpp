@@ -3,6 +3,7 @@
 #include "bench/cli/batch_pdf.hpp"
 #include "bench/cli/usage.hpp"
 
+#include "analysis/report/wording.hpp"
 #include "bench/evidence/verify.hpp"
 #include "bench/files/file_source.hpp"
 #include "calibration/record.hpp"
@@ -95,7 +96,7 @@ std::string text_of(const evidence::Verification& found, const Options& options)
         text += fmt::format("{}  {}: {}\n", failure.code, failure.where, failure.what);
     return text + (found.holds()
                        ? "It holds.\n"
-                       : fmt::format("It does NOT hold: {} failures.\n", found.failures.size()));
+                       : fmt::format("It does NOT hold: {}.\n", report::counted(found.failures.size(), "failure")));
 }
 
 std::string pages_words(const CertificateFile& file) {

@@ -134,6 +134,21 @@ class WithABench(unittest.TestCase):
         self.assertNotIn("\x1b", done.stderr)
         Log(self.log).check_seals()
 
+    def test_signs_its_log_with_the_bench_key_and_tells_nobody_the_key(self):
+        key = self.log.with_name("bench.key")
+        made = subprocess.run([PROGRAM, "batch", "key", key], capture_output=True, text=True, timeout=60)
+        self.assertEqual(made.returncode, 0, made.stderr)
+        done = self.drive("--key", key)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        checked = json.loads(subprocess.run([PROGRAM, "check", self.log, "--json"], capture_output=True, text=True,
+                                            timeout=60).stdout)
+        self.assertTrue(checked["signed"])
+        self.assertEqual(checked["public_key"], made.stdout.strip().split()[-1])
+        os.chmod(key, 0o640)
+        refused = run("--port", "/dev/null", "--yes", *PLAN, "--key", key)
+        self.assertEqual(refused.returncode, 74)
+        self.assertIn("chmod 600", refused.stderr)
+
     def test_writes_nothing_but_json_to_standard_output(self):
         told = json.loads(self.drive("--json").stdout)
         self.assertEqual((told["schema"], told["end_reason"]), ("dropledger/run/1", "count"))

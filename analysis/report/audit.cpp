@@ -7,10 +7,12 @@
 #include "analysis/report/sensor_correction.hpp"
 #include "analysis/report/siblings.hpp"
 #include "analysis/report/stopped_run.hpp"
+#include "analysis/statistics/distributions.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 #include <memory>
 #include <utility>
@@ -228,6 +230,23 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
                              channel.spacing->notes.end());
 }
 
+// The flight time's uncertainty moves all places alike, by the way travelled meanwhile.
+void widen_for_flight(double flight_u_us, double speed_um_s, measures::PlacementResult& placement) {
+    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
+        if (!*estimate || !(*estimate)->interval)
+            continue;
+        const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
+                            flight_u_us * 1e-6 * speed_um_s / 1000.0;
+        statistics::Interval& interval = *(*estimate)->interval;
+        const double value = (*estimate)->value;
+        interval = {value - std::hypot(value - interval.low, half),
+                    value + std::hypot(interval.high - value, half)};
+        (*estimate)->method += ", flight time's uncertainty in quadrature";
+    }
+    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
+        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+}
+
 void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
     const auto handed_on = static_cast<std::int64_t>(judge.tally().seeds);
     if (channel.has_ledger && handed_on != channel.table.seeds)
@@ -270,6 +289,10 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
         calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
+    if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
+        widen_for_flight(*calibrated->flight_u_us,
+                         static_cast<double>(report.setup.speed_um_s.value_or(0)),
+                         *channel.placement);
     check_seeds(judge, channel);
     add_dependence_notes(channel);
     if (channel.has_ledger)

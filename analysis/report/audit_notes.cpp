@@ -15,7 +15,8 @@ void add_flight_note(const Gate& gate, const GateCalibration* calibration, Chann
     if (calibration != nullptr && calibration->flight_u_us)
         channel.notes.push_back(fmt::format(
             "Flight time from gate {} to the ground: {} us, standard uncertainty {:.0f} "
-            "us, by calibration {}; it shifts all places alike and is not in the intervals.",
+            "us, by calibration {}; it shifts all places alike and is in the intervals of offset, "
+            "bias and 95th percentile.",
             gate.number, gate.fall_us, *calibration->flight_u_us, calibration->id));
     else if (gate.fall_us > 0)
         channel.notes.push_back(

@@ -116,6 +116,10 @@ Status check(const Options& options) {
           std::pair{"--cost-gap", options.cost_gap}, std::pair{"--cost-seed", options.cost_seed}})
         if (cost && !(*cost >= 0.0))
             return usage(name, fmt::format("{} is no cost", *cost), "give 0 or more");
+    if (!options.cost_lost_plant &&
+        (options.cost_reseed_metre || options.cost_gap || options.cost_seed))
+        return usage("--cost-lost-plant", "missing: without it doing nothing costs nothing",
+                     "say what a lost plant costs, or leave the costs out");
     if (options.guard_mm && !(*options.guard_mm >= 0.0))
         return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm),
                      "give a distance, say 40");

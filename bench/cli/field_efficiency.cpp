@@ -97,6 +97,19 @@ std::vector<std::string> unlike(const Record& record, const Field& field, std::i
     return differences;
 }
 
+// What the record holds for and the field does not say.
+std::vector<std::string> unchecked(const Record& record, const Field& field, std::int64_t row,
+                                   const std::string& day) {
+    std::vector<std::string> open;
+    if (!record.holds_for.unit.empty() && unit_of(field, row).empty())
+        open.push_back(fmt::format("unit '{}'", record.holds_for.unit));
+    if (!record.holds_for.crop.empty() && field.crop.empty())
+        open.push_back(fmt::format("crop '{}'", record.holds_for.crop));
+    if (day.empty())
+        open.push_back(fmt::format("expiry on {}", record.expires));
+    return open;
+}
+
 class Adding {
 public:
     Adding(const EfficiencyOptions& options, Field& field)
@@ -139,6 +152,11 @@ private:
                                                 row, record.id, record.expires, day_));
             return Done{};
         }
+        if (const auto open = unchecked(record, *field_, row, day_); !open.empty())
+            field_->notes.push_back(
+                fmt::format("Row {}: calibration {} was taken as named; the input does not say "
+                            "enough to check its {}.",
+                            row, record.id, fmt::join(open, ", ")));
         field::GateEfficiency efficiency(record.efficiency->value);
         if (record.efficiency->interval) {
             efficiency.low = std::clamp(record.efficiency->interval->low, 0.0, efficiency.value);

@@ -28,7 +28,15 @@ INPUT
   FILE is a table (CSV), one row per commanded drop, any column order: time (RFC 3339 or seconds since 1970), pass, row,
   drop, lat and lon (or east_m and north_m), target, seen, alert; optional offset_mm. - reads standard input. A machine
   that writes otherwise is read through --mapping FILE.toml (columns, units, separator, decimal comma, UTM zone,
-  offset of local time). Rows that cannot be read are counted, shown and kept out.
+  offset of local time). Rows that cannot be read are counted, shown and kept out. A mapping file says, all optional:
+    separator = ";"             # one character, "\t" for a tabulator
+    decimal_comma = true
+    utm_zone = "33N"            # east_m and north_m are UTM
+    utc_offset_minutes = 120    # times without a zone are local
+    [columns]                   # our name = the machine's
+    pass = "Spur"
+    [units]                     # time: s ms us; offset_mm: mm cm m; east_m, north_m: m cm mm ft; lat, lon: deg 1e-7deg
+    offset_mm = "cm"
   Or FILE ... are droplogs made on the machine: each log is one pass of its channels, numbered by when they began. A log
   has no alerts, so only gaps are judged; its places are made up from travel: passes side by side, --row-spacing-mm
   apart (500 where not said), every second one back (--same-direction: none). Placement errors are known from its

@@ -76,7 +76,51 @@ void add_lost(const Judged& judged, const std::vector<FieldDrop>& drops, LineRep
     }
 }
 
+// Seeds in portions of which the gate saw some.
+struct Portions {
+    double commanded = 0.0;
+    double seen = 0.0;
+
+    [[nodiscard]] double lacking() const { return commanded - seen; }
+};
+
+Portions portions_of(const std::vector<FieldDrop>& drops) {
+    Portions sum;
+    for (const FieldDrop& drop : drops)
+        if (drop.target > 1 && !drop.silent()) {
+            sum.commanded += drop.target;
+            sum.seen += std::min(drop.seen, drop.target);
+        }
+    return sum;
+}
+
+// Of what a row's portions lack, how much was not given: between none and all of it, or what is
+// left when the seeds that the gate overlooked are put back.
+std::pair<double, double> share_not_given(const RowJudge& row, const Portions& all) {
+    if (row.blocked || !row.efficiency || all.lacking() <= 0.0)
+        return {0.0, 1.0};
+    const auto left = [&](double efficiency) {
+        return std::max(0.0, all.commanded - all.seen / std::max(1e-6, efficiency)) / all.lacking();
+    };
+    return {left(row.efficiency->low), left(row.efficiency->high)};
+}
+
+std::map<std::int64_t, std::pair<double, double>> shares_not_given(const Judged& judged,
+                                                                   const Field& field) {
+    std::map<std::int64_t, Portions> rows;
+    for (const auto& [key, drops] : field.lines) {
+        const Portions line = portions_of(drops);
+        rows[key.row].commanded += line.commanded;
+        rows[key.row].seen += line.seen;
+    }
+    std::map<std::int64_t, std::pair<double, double>> shares;
+    for (const auto& [row, all] : rows)
+        shares[row] = share_not_given(judged.rows.at(row), all);
+    return shares;
+}
+
 void add_lines(const Judged& judged, FieldAudit& audit) {
+    const auto not_given = shares_not_given(judged, audit.field);
     for (const auto& [key, drops] : audit.field.lines) {
         LineReport line;
         line.key = key;
@@ -87,6 +131,9 @@ void add_lines(const Judged& judged, FieldAudit& audit) {
         }
         line.outline = outline_of(drops);
         add_lost(judged, drops, line);
+        const auto [least, most] = not_given.at(key.row);
+        line.seeds_lost_low += least * portions_of(drops).lacking();
+        line.seeds_lost_high += most * portions_of(drops).lacking();
         audit.lines.push_back(line);
     }
     auto line = audit.lines.begin();

@@ -222,11 +222,14 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     for (const RowReport& row : audit.rows)
         if (gives_short(row))
             sentences.push_back(fmt::format("Row {}: the gate reported {:.1f} % of the seeds "
-                                            "commanded in portions; short portions are "
-                                            "not in the plants lost. Does the meter give too few, "
-                                            "or does the gate overlook some: count "
-                                            "a length of the row.",
-                                            row.judge.row, 100.0 * *row.judge.reported_share));
+                                            "commanded in portions. {}",
+                                            row.judge.row, 100.0 * *row.judge.reported_share,
+                                            row.judge.efficiency
+                                                ? "What short portions lack beyond what the gate "
+                                                  "overlooks is in the plants lost."
+                                                : "Does the meter give too few, or does the gate "
+                                                  "overlook some: count a length of the row. The "
+                                                  "plants lost allow for either."));
     add_sound_rows(audit, sentences);
     for (const RowReport& row : audit.rows)
         if (row.within_guard)

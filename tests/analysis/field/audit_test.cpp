@@ -156,6 +156,32 @@ TEST(Judge, SaysWhatPortionsTellAndDoesNotJudgeByThem) {
     EXPECT_NE(row.notes.front().find("one by one"), std::string::npos);
 }
 
+// constructed: 1,000 portions of 4, of which 815 seeds lack
+TEST(FieldAudit, CountsWhatShortPortionsLack) {
+    SimulatedField made =
+        simulate_field({{.miss = 0.0, .efficiency = 1.0}}, {.passes = 2, .drops = 500}, 3);
+    int taken = 0;
+    for (auto& [key, line] : made.field.lines)
+        for (FieldDrop& drop : line) {
+            drop.target = 4;
+            drop.seen = taken++ < 815 ? 3 : 4;
+        }
+    const auto with = [](double efficiency) {
+        FieldOptions options;
+        options.gate_efficiencies.emplace(1, efficiency);
+        return options;
+    };
+    const FieldAudit known = audit_field(made.field, with(1.0));
+    EXPECT_DOUBLE_EQ(known.seeds_lost_low, 815.0);
+    EXPECT_DOUBLE_EQ(known.seeds_lost_high, 815.0);
+    const FieldAudit unknown = audit_field(made.field, {});
+    EXPECT_DOUBLE_EQ(unknown.seeds_lost_low, 0.0);
+    EXPECT_DOUBLE_EQ(unknown.seeds_lost_high, 815.0);
+    const double seen_of_all = 3185.0 / 4000.0; // a gate that sees just so many: nothing is lost
+    const FieldAudit overlooked = audit_field(made.field, with(seen_of_all));
+    EXPECT_NEAR(overlooked.seeds_lost_high, 0.0, 1e-6);
+}
+
 // constructed: a healthy meter; the gate's efficiency falls from 1 to 0 over six passes
 TEST(Judge, DoesNotCallSilenceMissingSeedWhereItGrewByAndBy) {
     const SimulatedField made = simulate_field({{.miss = 0.01, .efficiency = 1.0}}, {}, 5);

@@ -1,6 +1,7 @@
 #include "analysis/field/judge.hpp"
 
 #include "analysis/causes/period_scan.hpp"
+#include "analysis/field/silent_chance.hpp"
 #include "analysis/statistics/distributions.hpp"
 
 #include <fmt/format.h>
@@ -114,10 +115,6 @@ double overlooked_share(const std::vector<Line>& lines, double efficiency) {
     return drops > 0.0 ? sum / drops : 0.0;
 }
 
-// Shares of drops that the gate may overlook as a whole, each as likely as the others: one, where
-// its efficiency is exact.
-using Overlooked = std::vector<double>;
-
 Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& efficiency) {
     constexpr int nodes = 9;
     if (efficiency.low == efficiency.value && efficiency.high == efficiency.value)
@@ -133,56 +130,6 @@ Overlooked overlooked_by(const std::vector<Line>& lines, const GateEfficiency& e
             overlooked_share(lines, std::clamp(efficiency.value + z * half, 1e-6, 1.0)));
     }
     return shares;
-}
-
-struct Posterior {
-    double log_evidence = 0.0; // of the counts, up to a constant of theirs
-    double missing = 0.0;      // q/s
-};
-
-// By quadrature over s >= overlooked, with a flat prior for q.
-Posterior posterior(const Background& background, double overlooked) {
-    constexpr int steps = 800;
-    const double n = std::max(background.drops, 1.0);
-    const double seen = std::max(background.drops - background.silent, 0.0);
-    const double mode = std::clamp(background.silent / n, overlooked, 1.0);
-    const double width = 8.0 * std::sqrt(mode * (1.0 - mode) / n) + 30.0 / n;
-    const double low = std::max(overlooked, mode - width);
-    const double step = (std::min(1.0, mode + width) - low) / steps;
-    const auto log_weight = [&](double s) {
-        return background.silent * std::log(s) + (seen > 0.0 ? seen * std::log1p(-s) : 0.0);
-    };
-    const double top = log_weight(std::clamp(mode, 1e-12, 1.0 - 1e-12));
-    double weights = 0.0;
-    double sum = 0.0;
-    for (int i = 0; i < steps; ++i) {
-        const double s = low + (i + 0.5) * step;
-        const double weight = std::exp(log_weight(s) - top);
-        weights += weight;
-        sum += weight * (s - overlooked) / (s * (1.0 - overlooked));
-    }
-    if (!(weights > 0.0))
-        return {-1e300, 0.0};
-    return {top + std::log(weights * step / (1.0 - overlooked)),
-            std::clamp(sum / weights, 0.0, 1.0)};
-}
-
-// The efficiencies that the row's own silence makes unlikely count for less.
-Chance chance_of(const Background& background, const Overlooked& overlooked) {
-    std::vector<Posterior> all;
-    double top = -1e300;
-    for (const double one : overlooked) {
-        all.push_back(posterior(background, one));
-        top = std::max(top, all.back().log_evidence);
-    }
-    double weights = 0.0;
-    double sum = 0.0;
-    for (const Posterior& one : all) {
-        const double weight = std::exp(one.log_evidence - top);
-        weights += weight;
-        sum += weight * one.missing;
-    }
-    return {all.front().missing, all.back().missing, sum / weights};
 }
 
 // The share of commanded seeds that the gate reported; only of portions, for in single drops it
@@ -422,10 +369,6 @@ std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
 }
 
 } // namespace
-
-double missing_when_silent(const Background& background, double overlooked) {
-    return overlooked <= 0.0 ? 1.0 : posterior(background, overlooked).missing;
-}
 
 Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies,
                    Assumption assumption) {

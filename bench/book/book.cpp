@@ -338,7 +338,9 @@ Result<std::vector<Batch>> Book::batches() const {
 }
 
 std::string path_in(const Book& book, const std::string& name) {
-    return (std::filesystem::absolute(book.file()).parent_path() / name).lexically_normal().string();
+    return (std::filesystem::absolute(book.file()).parent_path() / name)
+        .lexically_normal()
+        .string();
 }
 
 } // namespace dropledger::book

@@ -2,8 +2,8 @@
 #include "bench/cli/batch_files.hpp"
 #include "bench/cli/usage.hpp"
 
-#include "analysis/report/wording.hpp"
 #include "analysis/report/certificate/pages.hpp"
+#include "analysis/report/wording.hpp"
 #include "bench/evidence/issue.hpp"
 #include "bench/files/key_file.hpp"
 #include "bench/files/write_aside.hpp"
@@ -107,7 +107,8 @@ void print(const evidence::Issued& issued, const Options& options) {
                    issued.certificate.id, issued.certificate.valid_until,
                    issued.certificate.public_key);
     else
-        fmt::print("no certificate was issued: {}\n", report::counted(issued.failures.size(), "failure"));
+        fmt::print("no certificate was issued: {}\n",
+                   report::counted(issued.failures.size(), "failure"));
 }
 
 Result<int> run(const Options& options) {

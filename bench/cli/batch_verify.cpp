@@ -94,9 +94,9 @@ std::string text_of(const evidence::Verification& found, const Options& options)
     }
     for (const evidence::Failure& failure : found.failures)
         text += fmt::format("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    return text + (found.holds()
-                       ? "It holds.\n"
-                       : fmt::format("It does NOT hold: {}.\n", report::counted(found.failures.size(), "failure")));
+    return text + (found.holds() ? "It holds.\n"
+                                 : fmt::format("It does NOT hold: {}.\n",
+                                               report::counted(found.failures.size(), "failure")));
 }
 
 std::string pages_words(const CertificateFile& file) {

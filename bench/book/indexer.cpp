@@ -186,10 +186,7 @@ private:
 
     Status enter_batch(const std::string& file) {
         constexpr std::size_t longest = std::size_t{64} << 20U;
-        const auto source = files::open_file(file)();
-        if (!source)
-            return source.error();
-        const auto text = read_whole(**source, longest);
+        const auto text = files::whole_file(file, longest);
         if (!text)
             return text.error();
         const auto found = batch::parse_batch(*text, file);

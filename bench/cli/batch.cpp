@@ -62,10 +62,7 @@ Result<std::int64_t> count_in(const calibration::Table& table, const calibration
 Result<std::vector<statistics::Group>> read_units(const std::string& file) {
     constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
     constexpr std::int64_t most_entries = 1'000'000'000'000;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest_file);
+    const auto text = files::whole_file(file, longest_file);
     if (!text)
         return text.error();
     const auto table =

@@ -1,5 +1,6 @@
 #include "bench/cli/batch_commands.hpp"
 #include "bench/cli/batch_files.hpp"
+#include "bench/cli/dates.hpp"
 #include "bench/cli/usage.hpp"
 
 #include "analysis/report/certificate/pages.hpp"
@@ -55,13 +56,6 @@ struct Options {
     bool json = false;
 };
 
-// The day five years after `day`; 29 February becomes 28.
-std::string years_later(const std::string& day) {
-    constexpr int years = 5;
-    const std::string rest = day.substr(4) == "-02-29" ? "-02-28" : day.substr(4);
-    return fmt::format("{:04}{}", std::stoi(day.substr(0, 4)) + years, rest);
-}
-
 Result<evidence::IssueRequest> request_of(const Options& options) {
     evidence::IssueRequest request;
     const auto key = files::read_key_file(options.key);
@@ -70,7 +64,7 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
     request.key = *key;
     request.issued = now_utc();
     request.valid_until =
-        options.valid_until.value_or(years_later(evidence::day_of(request.issued)));
+        options.valid_until.value_or(years_later(evidence::day_of(request.issued), 5));
     if (!calibration::is_date(request.valid_until))
         return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until),
                      "YYYY-MM-DD");

@@ -7,11 +7,9 @@
 #include "bench/files/write_aside.hpp"
 #include "calibration/table.hpp"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <chrono>
 #include <filesystem>
 
 namespace dropledger::cli {
@@ -37,10 +35,7 @@ Numbered numbered(const std::string& serial) {
 
 Result<batch::Batch> load_batch(const std::string& file) {
     constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
+    const auto text = files::whole_file(file, longest);
     if (!text)
         return text.error();
     return batch::parse_batch(*text, file);
@@ -70,10 +65,7 @@ Result<evidence::TextEvidence> read_file(const std::string& file) {
 
 Result<std::vector<std::string>> serials_in(const std::string& file) {
     constexpr std::size_t longest = std::size_t{64} << 20U; // bytes
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
+    const auto text = files::whole_file(file, longest);
     if (!text)
         return text.error();
     std::vector<std::string> serials;
@@ -118,15 +110,6 @@ Result<std::string> public_key_text(const std::string& option, const std::string
         return usage(option, "this is no public key",
                      "give the 64 hex digits that `batch key` printed");
     return droplog::to_hex(*key);
-}
-
-std::string now_utc() {
-    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::chrono::system_clock::to_time_t(
-                                                    std::chrono::system_clock::now())));
-}
-
-std::string today_utc() {
-    return now_utc().substr(0, 10);
 }
 
 } // namespace dropledger::cli

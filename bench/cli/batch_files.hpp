@@ -1,5 +1,4 @@
-// What the batch subcommands share: batch files, folders of evidence, keys given as text, the
-// clock.
+// What the batch subcommands share: batch files, folders of evidence, keys given as text.
 #pragma once
 
 #include "analysis/batch/batch.hpp"
@@ -30,8 +29,5 @@ namespace dropledger::cli {
 // 64 hex digits, as `batch key` prints them; `option` is for messages.
 [[nodiscard]] Result<std::string> public_key_text(const std::string& option,
                                                   const std::string& text);
-
-[[nodiscard]] std::string now_utc(); // RFC 3339
-[[nodiscard]] std::string today_utc();
 
 } // namespace dropledger::cli

@@ -1,6 +1,7 @@
 #include "bench/cli/batch_commands.hpp"
 #include "bench/cli/batch_files.hpp"
 #include "bench/cli/batch_state.hpp"
+#include "bench/cli/dates.hpp"
 #include "bench/cli/profiles.hpp"
 #include "bench/cli/usage.hpp"
 

@@ -40,10 +40,7 @@ struct Options {
 
 Result<int> print(const Options& options) {
     constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
-    const auto source = files::open_file(options.file)();
-    if (!source)
-        return source.error();
-    auto bytes = read_whole(**source, longest);
+    auto bytes = files::whole_file(options.file, longest);
     if (!bytes)
         return bytes.error();
     const auto found = certificate_file(*std::move(bytes), options.file);

@@ -56,10 +56,7 @@ struct Measured {
 
 Result<Measured> read_values(const Options& options) {
     constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
-    const auto source = files::open_file(options.file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest_file);
+    const auto text = files::whole_file(options.file, longest_file);
     if (!text)
         return text.error();
     const auto table = calibration::Table::read(*text, options.file,

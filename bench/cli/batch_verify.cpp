@@ -1,6 +1,7 @@
 #include "bench/cli/batch_commands.hpp"
 #include "bench/cli/batch_files.hpp"
 #include "bench/cli/batch_pdf.hpp"
+#include "bench/cli/dates.hpp"
 #include "bench/cli/usage.hpp"
 
 #include "analysis/report/wording.hpp"
@@ -140,10 +141,7 @@ Result<int> run(const Options& options) {
     const auto folder = folder_on_disk(options.logs);
     if (!folder)
         return folder.error();
-    const auto source = files::open_file(options.file)();
-    if (!source)
-        return source.error();
-    auto text = read_whole(**source, longest);
+    auto text = files::whole_file(options.file, longest);
     if (!text)
         return text.error();
     const auto file = certificate_file(*std::move(text), options.file);

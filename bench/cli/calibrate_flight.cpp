@@ -79,10 +79,7 @@ struct Findings {
 
 Result<std::string> text_in(const std::string& file) {
     constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    return read_whole(**source, longest);
+    return files::whole_file(file, longest);
 }
 
 Status check(const Options& options) {

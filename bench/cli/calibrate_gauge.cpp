@@ -221,10 +221,7 @@ Result<int> run(const Options& options) {
                      "name the CSV of the study, or ask for a plan: calibrate gauge plan");
     if (!calibrate::is_confidence(options.confidence))
         return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
-    const auto source = files::open_file(options.file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
+    const auto text = files::whole_file(options.file, longest);
     if (!text)
         return text.error();
     const auto readings = read_gauge(*text, options.file);

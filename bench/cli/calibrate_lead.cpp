@@ -77,10 +77,7 @@ struct Runs {
 
 Result<std::string> text_in(const std::string& file) {
     constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    return read_whole(**source, longest);
+    return files::whole_file(file, longest);
 }
 
 bool is_field_table(const Options& options) {

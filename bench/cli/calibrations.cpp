@@ -1,6 +1,7 @@
 #include "bench/cli/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
+#include "bench/cli/dates.hpp"
 #include "bench/cli/integrity_page.hpp"
 #include "bench/cli/usage.hpp"
 #include "bench/files/file_hash.hpp"
@@ -11,7 +12,6 @@
 #include <fmt/format.h>
 
 #include <array>
-#include <chrono>
 #include <filesystem>
 #include <map>
 #include <utility>
@@ -22,22 +22,6 @@ using calibration::Record;
 
 namespace {
 
-std::string text_of(std::chrono::year_month_day day) {
-    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()),
-                       static_cast<unsigned>(day.month()), static_cast<unsigned>(day.day()));
-}
-
-std::chrono::year_month_day this_day() {
-    return std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
-}
-
-std::string in_a_year() {
-    std::chrono::year_month_day day = this_day() + std::chrono::years{1};
-    if (!day.ok()) // 29 February
-        day = day.year() / day.month() / std::chrono::last;
-    return text_of(day);
-}
-
 Status check(const WriteOptions& options) {
     if (!options.id || options.id->empty())
         return usage("--id", "a calibration needs a name of its own",
@@ -46,7 +30,7 @@ Status check(const WriteOptions& options) {
          {std::pair{"--date", &options.date}, std::pair{"--expires", &options.expires}})
         if (*date && !calibration::is_date(**date))
             return usage(name, fmt::format("'{}' is no date", **date), "YYYY-MM-DD");
-    if (options.expires && *options.expires < options.date.value_or(text_of(this_day())))
+    if (options.expires && *options.expires < options.date.value_or(today_utc()))
         return usage("--expires",
                      fmt::format("{} lies before the calibration's day", *options.expires),
                      "give its last day");
@@ -98,10 +82,7 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
 
 Result<Record> read_record(const std::string& file) {
     constexpr std::size_t longest = 1024 * 1024;
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, longest);
+    const auto text = files::whole_file(file, longest);
     if (!text)
         return text.error();
     return calibration::parse_record(*text, file);
@@ -113,8 +94,7 @@ Result<report::Calibrate> calibration_chooser(const std::vector<std::string>& fi
     auto records = read_records(files);
     if (!records)
         return records.error();
-    return calibration::applying(*std::move(records),
-                                 {.anyway = anyway, .today = text_of(this_day())});
+    return calibration::applying(*std::move(records), {.anyway = anyway, .today = today_utc()});
 }
 
 Result<std::vector<Record>> read_records(const std::vector<std::string>& files) {
@@ -175,8 +155,8 @@ Status write_record(const WriteOptions& options, Record record, const WrittenFro
     if (const Status status = check(options); !status)
         return status;
     record.id = *options.id;
-    record.date = options.date.value_or(text_of(this_day()));
-    record.expires = options.expires.value_or(in_a_year());
+    record.date = options.date.value_or(today_utc());
+    record.expires = options.expires.value_or(years_later(today_utc(), 1));
     if (const Status status = fill_from_log(from, record); !status)
         return status;
     const std::array<std::pair<const std::optional<std::string>*, std::string*>, 3> said{

@@ -15,10 +15,7 @@ Result<field::Mapping> mapping_of(const FieldInput& input) {
     constexpr std::size_t most_bytes = 1'000'000;
     if (!input.mapping)
         return field::Mapping{};
-    auto source = files::open_file(*input.mapping)();
-    if (!source)
-        return source.error();
-    const auto text = read_whole(**source, most_bytes);
+    const auto text = files::whole_file(*input.mapping, most_bytes);
     if (!text)
         return text.error();
     return field::parse_mapping(*text, *input.mapping);

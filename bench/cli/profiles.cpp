@@ -12,11 +12,6 @@ namespace dropledger::cli {
 
 namespace {
 
-bool is_file(const std::string& name) {
-    return name.find('/') != std::string::npos ||
-           (name.size() > 5 && name.compare(name.size() - 5, 5, ".toml") == 0);
-}
-
 const profiles::Text* embedded(std::string_view name) {
     const auto all = profiles::texts();
     const auto found =
@@ -56,6 +51,10 @@ Result<report::ProfileChoice> by_the_log(const std::string* stated, ledger::Mode
 
 } // namespace
 
+bool names_a_file(const std::string& name) {
+    return name.find('/') != std::string::npos || name.ends_with(".toml");
+}
+
 std::vector<std::string> profile_names() {
     std::vector<std::string> names;
     for (const profiles::Text& text : profiles::texts())
@@ -64,13 +63,10 @@ std::vector<std::string> profile_names() {
 }
 
 Result<verdict::Profile> find_profile(const std::string& name_or_file) {
-    if (!is_file(name_or_file))
+    if (!names_a_file(name_or_file))
         return from_name(name_or_file);
-    const auto source = files::open_file(name_or_file)();
-    if (!source)
-        return source.error();
     constexpr std::size_t longest_profile = 1U << 20U; // bytes
-    const auto text = read_whole(**source, longest_profile);
+    const auto text = files::whole_file(name_or_file, longest_profile);
     if (!text)
         return text.error();
     return verdict::parse_profile(*text, name_or_file);

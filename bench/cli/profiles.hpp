@@ -9,9 +9,11 @@
 
 namespace dropledger::cli {
 
+// Of a profile or record that may be named or given: it ends in .toml or holds a slash.
+[[nodiscard]] bool names_a_file(const std::string& name);
+
 [[nodiscard]] std::vector<std::string> profile_names();
 
-// `name_or_file`: a file where it ends in .toml or holds a slash.
 [[nodiscard]] Result<verdict::Profile> find_profile(const std::string& name_or_file);
 
 // The operator's profile; else the one the log names, where it is known; else the general one of

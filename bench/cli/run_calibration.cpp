@@ -2,6 +2,7 @@
 
 #include "bench/book/judging.hpp"
 #include "bench/cli/calibrations.hpp"
+#include "bench/cli/profiles.hpp"
 #include "bench/cli/usage.hpp"
 #include "calibration/applied.hpp"
 #include "calibration/choice.hpp"
@@ -18,10 +19,6 @@ namespace {
 using calibration::Record;
 using Records = std::vector<Record>;
 using Sentences = std::vector<std::string>;
-
-bool is_file(const std::string& name) {
-    return name.find('/') != std::string::npos || name.ends_with(".toml");
-}
 
 // The plan as the log's head will say it, so that a run is calibrated by the same rules as its
 // audit.
@@ -46,7 +43,7 @@ struct Named {
 Result<Named> named_ones(const std::string& names, const Records& in_book, bool has_book) {
     Named found;
     for (const std::string& name : calibration::ids_in(names)) {
-        if (is_file(name)) {
+        if (names_a_file(name)) {
             auto record = read_record(name);
             if (!record)
                 return record.error();

@@ -125,4 +125,11 @@ OpenBytes open_descriptor(int number, std::string name) {
     return kept_open(open, std::move(name));
 }
 
+Result<std::string> whole_file(const std::string& path, std::size_t most) {
+    const auto source = open_file(path)();
+    if (!source)
+        return source.error();
+    return read_whole(**source, most);
+}
+
 } // namespace dropledger::files

@@ -29,7 +29,10 @@ private:
 // first opening, to a temporary file that has no name and is gone with the last source.
 [[nodiscard]] OpenBytes open_file(const std::string& path);
 
-// The same for a descriptor that the caller keeps open; `name` is for messages.
+// A small file's bytes, `path` as above; refused where there are more than `most`.
+[[nodiscard]] Result<std::string> whole_file(const std::string& path, std::size_t most);
+
+// open_file for a descriptor that the caller keeps open; `name` is for messages.
 [[nodiscard]] OpenBytes open_descriptor(int number, std::string name);
 
 } // namespace dropledger::files

@@ -1,9 +1,9 @@
 #include "analysis/batch/batch.hpp"
 
-#include "analysis/batch/canonical_json.hpp"
+#include "analysis/base/canonical_json.hpp"
 #include "analysis/batch/choice.hpp"
-#include "analysis/batch/operating_characteristic.hpp"
 #include "analysis/batch/units.hpp"
+#include "analysis/sampling/operating_characteristic.hpp"
 #include "analysis/statistics/fixed_plan.hpp"
 #include "analysis/statistics/proportion.hpp"
 

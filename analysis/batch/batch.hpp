@@ -10,8 +10,8 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/batch/certificate.hpp"
-#include "analysis/batch/sampling_plan.hpp"
 #include "analysis/batch/tested_run.hpp"
+#include "analysis/sampling/sampling_plan.hpp"
 #include "analysis/statistics/two_point.hpp"
 
 #include <cstdint>

@@ -1,6 +1,6 @@
 #include "analysis/batch/certificate.hpp"
 
-#include "analysis/batch/canonical_json.hpp"
+#include "analysis/base/canonical_json.hpp"
 #include "analysis/batch/json_parts.hpp"
 
 #include <fmt/format.h>

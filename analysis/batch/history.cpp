@@ -1,6 +1,6 @@
 #include "analysis/batch/history.hpp"
 
-#include "analysis/batch/switching.hpp"
+#include "analysis/sampling/switching.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

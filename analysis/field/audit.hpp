@@ -3,9 +3,9 @@
 // Units: in the names; shares 0 … 1. Undefined when: said at each member.
 #pragma once
 
-#include "analysis/field/drops.hpp"
-#include "analysis/field/gaps.hpp"
-#include "analysis/field/judge.hpp"
+#include "analysis/field/input/drops.hpp"
+#include "analysis/field/judge/gaps.hpp"
+#include "analysis/field/judge/judge.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -2,7 +2,7 @@
 
 #include "analysis/causes/period_scan.hpp"
 #include "analysis/causes/speed_dependence.hpp"
-#include "analysis/field/ground.hpp"
+#include "analysis/field/input/ground.hpp"
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/multiplicity.hpp"

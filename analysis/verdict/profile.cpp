@@ -1,6 +1,6 @@
 #include "analysis/verdict/profile.hpp"
 
-#include "analysis/toml/toml_table.hpp"
+#include "analysis/base/toml_table.hpp"
 
 #include <fmt/format.h>
 

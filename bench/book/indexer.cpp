@@ -1,10 +1,11 @@
 #include "bench/book/indexer.hpp"
 
+#include "analysis/audit/audit.hpp"
 #include "analysis/batch/batch_file.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/book/run_entry.hpp"
-#include "bench/files/file_hash.hpp"
-#include "bench/files/file_source.hpp"
+#include "bench/io/file_hash.hpp"
+#include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
 
@@ -119,10 +120,10 @@ private:
         return by_id;
     }
 
-    Result<Run> run_of(const std::string& file, const report::AuditOptions& options) const {
-        report::AuditOptions how = options;
+    Result<Run> run_of(const std::string& file, const audit::AuditOptions& options) const {
+        audit::AuditOptions how = options;
         how.file = file;
-        const auto audit = report::audit_log(files::open_file(file), how);
+        const auto audit = audit::audit_log(files::open_file(file), how);
         if (!audit)
             return audit.error();
         if (audit->run_id.empty())
@@ -138,7 +139,7 @@ private:
         return run;
     }
 
-    Status enter_log(const std::string& file, const report::AuditOptions& options,
+    Status enter_log(const std::string& file, const audit::AuditOptions& options,
                      std::map<std::string, Run>& known) {
         auto run = run_of(file, options);
         if (!run)
@@ -237,7 +238,7 @@ private:
     }
 
     // Runs that were in the book before: another calibration or profile may speak for them now.
-    Status judge_again(const report::AuditOptions& options,
+    Status judge_again(const audit::AuditOptions& options,
                        const std::map<std::string, Run>& before) {
         for (const auto& [id, old] : before) {
             if (std::find(entered_.begin(), entered_.end(), id) != entered_.end())

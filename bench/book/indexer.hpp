@@ -6,7 +6,7 @@
 // calibration are judged again when it comes.
 #pragma once
 
-#include "analysis/report/audit.hpp"
+#include "analysis/audit/options.hpp"
 #include "bench/book/book.hpp"
 
 #include <functional>
@@ -16,7 +16,7 @@
 namespace dropledger::book {
 
 // The profile for a log where the book has none of that name.
-using ProfileElse = report::ChooseProfile;
+using ProfileElse = audit::ChooseProfile;
 
 struct Added {
     std::size_t runs = 0;

@@ -1,6 +1,6 @@
 #include "bench/book/judging.hpp"
 
-#include "calibration/choice.hpp"
+#include "calibration/record/choice.hpp"
 
 #include <algorithm>
 
@@ -39,22 +39,22 @@ Result<std::vector<calibration::Record>> calibration_records(const Book& book) {
     return records;
 }
 
-Result<report::AuditOptions> audit_options(const Book& book, report::ChooseProfile otherwise) {
+Result<audit::AuditOptions> audit_options(const Book& book, audit::ChooseProfile otherwise) {
     auto records = calibration_records(book);
     if (!records)
         return records.error();
     auto own = book.profiles();
     if (!own)
         return own.error();
-    report::AuditOptions options;
+    audit::AuditOptions options;
     options.calibrate = calibration::choosing_from(*std::move(records));
     options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](
                                  const droplog::Header& header,
-                                 ledger::Mode mode) -> Result<report::ProfileChoice> {
+                                 ledger::Mode mode) -> Result<audit::ProfileChoice> {
         auto profile = own_profile(own, header.find("tolerance"), mode);
         if (!profile)
             return profile.error();
-        return *profile ? report::ProfileChoice{**std::move(profile), ""} : otherwise(header, mode);
+        return *profile ? audit::ProfileChoice{**std::move(profile), ""} : otherwise(header, mode);
     };
     return options;
 }

@@ -5,9 +5,9 @@
 // (calibration/choice.hpp).
 #pragma once
 
-#include "analysis/report/audit.hpp"
+#include "analysis/audit/options.hpp"
 #include "bench/book/book.hpp"
-#include "calibration/record.hpp"
+#include "calibration/record/record.hpp"
 
 #include <vector>
 
@@ -15,7 +15,7 @@ namespace dropledger::book {
 
 [[nodiscard]] Result<std::vector<calibration::Record>> calibration_records(const Book& book);
 
-[[nodiscard]] Result<report::AuditOptions> audit_options(const Book& book,
-                                                         report::ChooseProfile otherwise);
+[[nodiscard]] Result<audit::AuditOptions> audit_options(const Book& book,
+                                                        audit::ChooseProfile otherwise);
 
 } // namespace dropledger::book

@@ -1,6 +1,6 @@
 #include "bench/book/run_entry.hpp"
 
-#include "analysis/report/quantities.hpp"
+#include "analysis/report/words/quantities.hpp"
 
 #include <algorithm>
 
@@ -8,12 +8,12 @@ namespace dropledger::book {
 
 namespace {
 
-std::string setting(const report::AuditReport& audit, std::string_view key) {
+std::string setting(const audit::AuditReport& audit, std::string_view key) {
     const std::string* const text = audit.header.find(key);
     return text == nullptr ? std::string{} : *text;
 }
 
-std::vector<Quantity> quantities_of(const report::ChannelReport& channel) {
+std::vector<Quantity> quantities_of(const audit::ChannelReport& channel) {
     std::vector<Quantity> all;
     for (const report::QuantityGroup& group : report::quantity_groups(channel))
         for (const report::ReportedQuantity& row : group.rows) {
@@ -38,7 +38,7 @@ std::string reason_of(const verdict::Judgement& judgement) {
     return reason;
 }
 
-Verdict verdict_of(const report::ChannelReport& channel) {
+Verdict verdict_of(const audit::ChannelReport& channel) {
     Verdict out;
     out.channel = channel.channel;
     out.unit = channel.unit;
@@ -53,7 +53,7 @@ Verdict verdict_of(const report::ChannelReport& channel) {
 
 } // namespace
 
-Run run_entry(const report::AuditReport& audit) {
+Run run_entry(const audit::AuditReport& audit) {
     Run run;
     run.run_id = audit.run_id;
     run.started = audit.started;
@@ -71,7 +71,7 @@ Run run_entry(const report::AuditReport& audit) {
     run.seals_intact = audit.integrity.seals.intact;
     run.is_signed = audit.integrity.is_signed;
     run.outcome = verdict::name_of(audit.outcome);
-    for (const report::ChannelReport& channel : audit.channels)
+    for (const audit::ChannelReport& channel : audit.channels)
         run.verdicts.push_back(verdict_of(channel));
     return run;
 }

@@ -1,7 +1,7 @@
 #include "bench/evidence/runs.hpp"
 
-#include "analysis/report/audit.hpp"
-#include "calibration/choice.hpp"
+#include "analysis/audit/audit.hpp"
+#include "calibration/record/choice.hpp"
 
 #include <fmt/format.h>
 
@@ -11,12 +11,12 @@ namespace dropledger::evidence {
 
 namespace {
 
-using report::AuditReport;
-using report::Calibrated;
-using report::ChannelReport;
+using audit::AuditReport;
+using audit::Calibrated;
+using audit::ChannelReport;
 
 // The same, and what it answered last is kept.
-report::Calibrate noted(report::Calibrate calibrate, std::shared_ptr<Calibrated> answer) {
+audit::Calibrate noted(audit::Calibrate calibrate, std::shared_ptr<Calibrated> answer) {
     return [calibrate = std::move(calibrate), answer = std::move(answer)](
                const droplog::Header& header, ledger::RunSetup& setup) -> Result<Calibrated> {
         auto result = calibrate(header, setup);
@@ -26,17 +26,17 @@ report::Calibrate noted(report::Calibrate calibrate, std::shared_ptr<Calibrated>
     };
 }
 
-report::ChooseProfile only(const verdict::Profile& profile, const std::string& file) {
-    return [profile, file](const droplog::Header&,
-                           ledger::Mode mode) -> Result<report::ProfileChoice> {
-        if (mode != profile.mode)
-            return Error{
-                ErrorKind::input, "",
-                fmt::format("the run is in {} mode, the batch's profile '{}' judges {} mode",
-                            ledger::name_of(mode), profile.name, ledger::name_of(profile.mode)),
-                "test the units as the batch's profile asks"};
-        return report::ProfileChoice{profile, ""};
-    };
+audit::ChooseProfile only(const verdict::Profile& profile, const std::string& file) {
+    return
+        [profile, file](const droplog::Header&, ledger::Mode mode) -> Result<audit::ProfileChoice> {
+            if (mode != profile.mode)
+                return Error{
+                    ErrorKind::input, "",
+                    fmt::format("the run is in {} mode, the batch's profile '{}' judges {} mode",
+                                ledger::name_of(mode), profile.name, ledger::name_of(profile.mode)),
+                    "test the units as the batch's profile asks"};
+            return audit::ProfileChoice{profile, ""};
+        };
 }
 
 AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
@@ -66,11 +66,11 @@ AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
 Result<std::vector<AuditedRun>> runs_of_log(const OpenBytes& open, const RunRequest& request,
                                             const LogEvidence& evidence) {
     const auto calibrated = std::make_shared<Calibrated>();
-    report::AuditOptions how;
+    audit::AuditOptions how;
     how.file = request.file;
     how.choose_profile = only(request.profile, request.file);
     how.calibrate = noted(calibration::choosing_from(request.records), calibrated);
-    const auto audit = report::audit_log(open, how);
+    const auto audit = audit::audit_log(open, how);
     if (!audit)
         return audit.error();
     std::vector<AuditedRun> runs;

@@ -8,7 +8,7 @@
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/verdict/profile.hpp"
 #include "bench/evidence/log_evidence.hpp"
-#include "calibration/record.hpp"
+#include "calibration/record/record.hpp"
 
 #include <string>
 #include <vector>

@@ -4,7 +4,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "bench/files/descriptor.hpp"
+#include "bench/io/descriptor.hpp"
 
 #include <chrono>
 #include <string>

@@ -1,6 +1,6 @@
 #include "bench/virtual/streamed_file.hpp"
 
-#include "bench/files/descriptor.hpp"
+#include "bench/io/descriptor.hpp"
 
 #include <cerrno>
 #include <cstdio>

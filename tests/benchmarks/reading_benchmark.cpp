@@ -1,8 +1,8 @@
 // How fast the pieces of an audit are, per line and per drop, on a log made in memory.
+#include "analysis/audit/audit.hpp"
 #include "analysis/droplog/crc.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/reader.hpp"
-#include "analysis/report/audit.hpp"
 #include "bench/virtual/run_log.hpp"
 
 #include <benchmark/benchmark.h>
@@ -51,10 +51,10 @@ void check_10000_drops(benchmark::State& state) {
 
 void audit_10000_drops(benchmark::State& state) {
     const OpenBytes open = open_string(log_of_10000_drops());
-    report::AuditOptions options;
+    audit::AuditOptions options;
     options.file = "benchmark";
     for (auto _ : state)
-        benchmark::DoNotOptimize(report::audit_log(open, options));
+        benchmark::DoNotOptimize(audit::audit_log(open, options));
     state.SetItemsProcessed(state.iterations() * 10'000);
 }
 

@@ -1,4 +1,4 @@
-#include "calibration/choice.hpp"
+#include "calibration/record/choice.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,6 +1,6 @@
-#include "calibration/classifier.hpp"
+#include "calibration/classifier/classifier.hpp"
 
-#include "calibration/counting_loss.hpp"
+#include "calibration/efficiency/counting_loss.hpp"
 
 #include "tests/bench/virtual/a_scenario.hpp"
 #include "tests/bench/virtual/a_simulation.hpp"

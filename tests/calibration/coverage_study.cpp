@@ -1,10 +1,10 @@
 // How often the intervals of lag, offset, efficiency and flight time hold the virtual bench's
 // truth. Too slow for a test.
 //   calibration_coverage_study [CALIBRATIONS [lead|efficiency|flight]]
-#include "calibration/efficiency.hpp"
-#include "calibration/gate_matching.hpp"
-#include "calibration/lead.hpp"
-#include "calibration/strip_flight.hpp"
+#include "calibration/efficiency/efficiency.hpp"
+#include "calibration/efficiency/gate_matching.hpp"
+#include "calibration/flight/strip_flight.hpp"
+#include "calibration/lead/lead.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"

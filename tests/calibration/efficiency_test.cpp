@@ -1,6 +1,6 @@
-#include "calibration/efficiency.hpp"
+#include "calibration/efficiency/efficiency.hpp"
 
-#include "calibration/gate_matching.hpp"
+#include "calibration/efficiency/gate_matching.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"

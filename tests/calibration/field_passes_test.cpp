@@ -1,4 +1,4 @@
-#include "calibration/field_passes.hpp"
+#include "calibration/lead/field_passes.hpp"
 
 #include <gtest/gtest.h>
 

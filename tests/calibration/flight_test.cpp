@@ -1,4 +1,4 @@
-#include "calibration/flight.hpp"
+#include "calibration/flight/flight.hpp"
 
 #include <gtest/gtest.h>
 

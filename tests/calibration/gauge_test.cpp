@@ -1,6 +1,6 @@
-#include "calibration/gauge.hpp"
+#include "calibration/gauge/gauge.hpp"
 
-#include "calibration/mean_squares.hpp"
+#include "calibration/gauge/mean_squares.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,6 +1,6 @@
-#include "calibration/lead.hpp"
+#include "calibration/lead/lead.hpp"
 
-#include "calibration/table.hpp"
+#include "analysis/base/csv_table.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
@@ -52,15 +52,15 @@ std::string virtual_log(double speed_mps, std::int64_t lead_us, std::uint64_t se
 } // namespace
 
 // NIST StRD, certified values seen in public copies of the data file.
-TEST(LineFit, ReproducesNorris) {
-    const auto table = Table::read(text_of(DROPLEDGER_FIXTURES "/published/nist-norris.csv"),
-                                   "norris", {.needed = {"x", "y"}, .optional = {}});
+TEST(statistics::LineFit, ReproducesNorris) {
+    const auto table = CsvTable::read(text_of(DROPLEDGER_FIXTURES "/published/nist-norris.csv"),
+                                      "norris", {.needed = {"x", "y"}, .optional = {}});
     ASSERT_TRUE(table);
-    std::vector<FitPoint> points;
+    std::vector<statistics::FitPoint> points;
     for (const Row& row : table->rows())
         points.push_back({*table->number(row, 0), *table->number(row, 1), {}, {}});
     ASSERT_EQ(points.size(), 36U);
-    const auto fit = fit_line(points);
+    const auto fit = statistics::fit_line(points);
     EXPECT_NEAR(fit->intercept, -0.262323073774029, 1e-12);
     EXPECT_NEAR(fit->slope, 1.00211681802045, 1e-14);
     EXPECT_NEAR(fit->u_intercept, 0.232818234301152, 1e-13);
@@ -70,15 +70,15 @@ TEST(LineFit, ReproducesNorris) {
 }
 
 // JCGM 100 H.3, data and results from memory, recomputed.
-TEST(LineFit, ReproducesTheCalibrationLineOfTheGuide) {
+TEST(statistics::LineFit, ReproducesTheCalibrationLineOfTheGuide) {
     const double t[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999,
                         24.513, 25.002, 25.503, 26.010, 26.511};
     const double b[] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165,
                         -0.156, -0.157, -0.159, -0.161, -0.160};
-    std::vector<FitPoint> points;
+    std::vector<statistics::FitPoint> points;
     for (std::size_t i = 0; i < std::size(t); ++i)
         points.push_back({t[i] - 20.0, b[i], {}, {}});
-    const auto fit = fit_line(points);
+    const auto fit = statistics::fit_line(points);
     EXPECT_NEAR(fit->intercept, -0.1712038, 0.5e-7);
     EXPECT_NEAR(fit->u_intercept, 0.0028776, 0.5e-7);
     EXPECT_NEAR(fit->slope, 0.00218270, 0.5e-8);
@@ -91,20 +91,22 @@ TEST(LineFit, ReproducesTheCalibrationLineOfTheGuide) {
 }
 
 // Constructed, by hand: weights 1/u², Σw = 3, x centre 1, Sxx = 2 with u = 1 each.
-TEST(LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
-    const auto fit = fit_line({{0.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {2.0, 5.0, 1.0, {}}});
+TEST(statistics::LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
+    const auto fit =
+        statistics::fit_line({{0.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {2.0, 5.0, 1.0, {}}});
     EXPECT_NEAR(fit->slope, 2.0, 1e-12);
     EXPECT_NEAR(fit->intercept, 1.0, 1e-12);
     EXPECT_NEAR(fit->u_slope, std::sqrt(1.0 / 2.0), 1e-12);
     EXPECT_NEAR(fit->u_intercept, std::sqrt(1.0 / 3.0 + 1.0 / 2.0), 1e-12);
     EXPECT_NEAR(fit->covariance, -0.5, 1e-12);
     EXPECT_NEAR(*fit->lack_of_fit_p, 1.0, 1e-9);
-    EXPECT_FALSE(fit_line({{0.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}}));
-    EXPECT_FALSE(fit_line({{1.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {1.0, 2.0, 1.0, {}}}));
+    EXPECT_FALSE(statistics::fit_line({{0.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}}));
+    EXPECT_FALSE(
+        statistics::fit_line({{1.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {1.0, 2.0, 1.0, {}}}));
 }
 
-TEST(LineFit, WidensWhatScattersBeyondItsUncertainty) {
-    const auto fit = fit_line(
+TEST(statistics::LineFit, WidensWhatScattersBeyondItsUncertainty) {
+    const auto fit = statistics::fit_line(
         {{0.0, 0.0, 0.1, {}}, {1.0, 2.0, 0.1, {}}, {2.0, 1.0, 0.1, {}}, {3.0, 4.0, 0.1, {}}});
     EXPECT_LT(*fit->lack_of_fit_p, 1e-6);
     EXPECT_NEAR(fit->widened, std::sqrt(*fit->chi_squared / 2.0), 1e-12);

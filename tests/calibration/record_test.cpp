@@ -1,8 +1,8 @@
-#include "calibration/record.hpp"
+#include "calibration/record/record.hpp"
 
-#include "calibration/applied.hpp"
+#include "calibration/record/applied.hpp"
 
-#include "analysis/report/sensor_correction.hpp"
+#include "analysis/audit/correct.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
@@ -50,18 +50,18 @@ const std::string& half_blind_log() {
     return bytes;
 }
 
-report::AuditOptions options_with(const Record* record, bool anyway = false) {
-    report::AuditOptions options;
+audit::AuditOptions options_with(const Record* record, bool anyway = false) {
+    audit::AuditOptions options;
     options.file = "half-blind.droplog";
     options.choose_profile = [](const droplog::Header&,
-                                ledger::Mode) -> Result<report::ProfileChoice> {
+                                ledger::Mode) -> Result<audit::ProfileChoice> {
         auto profile = verdict::parse_profile(
             "name = \"t\"\nmode = \"single\"\nleast_drops = 250\n[limits]\n"
             "miss_index = 0.05\nmultiples_index = 0.05\nquality_of_feed_index = 0.90\n",
             "t.toml");
         if (!profile)
             return profile.error();
-        return report::ProfileChoice{*profile, ""};
+        return audit::ProfileChoice{*profile, ""};
     };
     if (record != nullptr)
         options.calibrate = applying({*record}, {.anyway = anyway, .today = "2026-02-01"});
@@ -122,15 +122,15 @@ TEST(CalibrationRecord, JoinsWhatIsForTheSameAndRefusesTheRest) {
 // What calibration is for: without it a half-blind sensor condemns a healthy unit.
 TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const OpenBytes log = open_string(half_blind_log());
-    const auto without = report::audit_log(log, options_with(nullptr));
+    const auto without = audit::audit_log(log, options_with(nullptr));
     ASSERT_TRUE(without) << without.error().message();
     EXPECT_EQ(without->outcome, verdict::Outcome::outside);
     EXPECT_FALSE(without->channels.front().sensor.correction("miss_index"));
 
     const Record record = a_record();
-    const auto with_it = report::audit_log(log, options_with(&record));
+    const auto with_it = audit::audit_log(log, options_with(&record));
     ASSERT_TRUE(with_it) << with_it.error().message();
-    const report::ChannelReport& channel = with_it->channels.front();
+    const audit::ChannelReport& channel = with_it->channels.front();
     EXPECT_EQ(with_it->calibration, "CAL-1");
     EXPECT_TRUE(channel.sensor.judges_corrected);
     EXPECT_LE(channel.sensor.correction("miss_index")->corrected.estimate.interval->low, 0.01);
@@ -146,7 +146,7 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
 TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
     Record record = a_record();
     record.efficiency = statistics::share_estimate(35'000, 50'000, 1.0, usual);
-    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.name, "miss_index");
     for (const verdict::Criterion& criterion : found->channels.front().judgement.criteria)
@@ -162,17 +162,17 @@ TEST(CalibratedAudit, RefusesAForeignCalibrationUnlessTold) {
           +[](Record& r) { r.holds_for.crop = "red beet"; }}) {
         Record record = a_record();
         change(record);
-        const auto refused = report::audit_log(log, options_with(&record));
+        const auto refused = audit::audit_log(log, options_with(&record));
         ASSERT_FALSE(refused);
         EXPECT_NE(refused.error().message().find("CAL-1"), std::string::npos);
-        EXPECT_TRUE(report::audit_log(log, options_with(&record, true)));
+        EXPECT_TRUE(audit::audit_log(log, options_with(&record, true)));
     }
 }
 
 TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     Record record = a_record();
     record.expires = "2025-12-31";
-    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     EXPECT_EQ(found->outcome, verdict::Outcome::outside);
     EXPECT_TRUE(found->channels.front().sensor.correction("miss_index"));
@@ -188,9 +188,9 @@ TEST(CalibratedAudit, CountsSeedsInPulsesByTheClassifier) {
     record.efficiency.reset();
     // every pulse wider than 1 us is two seeds to this one
     record.classifier = Classifier{{{1, 0.5, 0.0, 0.1, -1.0, 2.0}, {2, 0.5, 7.0, 2.0, -1.0, 2.0}}};
-    const auto found = report::audit_log(open_string(half_blind_log()), options_with(&record));
+    const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
-    const report::ChannelReport& channel = found->channels.front();
+    const audit::ChannelReport& channel = found->channels.front();
     EXPECT_EQ(channel.table.seeds, 2 * channel.pulses);
     EXPECT_GT(channel.table.multiple, 0);
 }
@@ -200,11 +200,11 @@ TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {
     record.efficiency.reset();
     const OpenBytes log = open_string(half_blind_log());
     const double before =
-        report::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
+        audit::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
     const auto setup_us =
-        report::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
+        audit::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
     record.flight_us = ValueWithU{static_cast<double>(setup_us + 20'000), 100.0};
-    const auto after = report::audit_log(log, options_with(&record));
+    const auto after = audit::audit_log(log, options_with(&record));
     ASSERT_TRUE(after);
     // 20 ms at 0.25 m/s
     EXPECT_NEAR(after->channels.front().placement->offset_mm->value - before, 5.0, 0.1);

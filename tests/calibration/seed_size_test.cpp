@@ -1,7 +1,7 @@
-#include "calibration/seed_size.hpp"
+#include "calibration/record/seed_size.hpp"
 
-#include "calibration/applied.hpp"
-#include "calibration/choice.hpp"
+#include "calibration/record/applied.hpp"
+#include "calibration/record/choice.hpp"
 
 #include <gtest/gtest.h>
 
@@ -33,8 +33,8 @@ Record record_for(Interval mm) {
     return record;
 }
 
-Result<report::Calibrated> applied(const Record& record, const droplog::Header& header,
-                                   bool anyway = false) {
+Result<audit::Calibrated> applied(const Record& record, const droplog::Header& header,
+                                  bool anyway = false) {
     ledger::RunSetup setup;
     ledger::ChannelSetup channel;
     channel.gates.push_back({.number = 1, .seeds_in_pulse = {}});

@@ -1,5 +1,5 @@
-#include "calibration/strip_flight.hpp"
-#include "calibration/strip_match.hpp"
+#include "calibration/flight/strip_flight.hpp"
+#include "calibration/flight/strip_match.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"

@@ -1,5 +1,7 @@
 #include "analysis/report/html/channel_section.hpp"
 
+#include "analysis/audit/correct.hpp"
+#include "analysis/audit/stopped_run.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/count_chart.hpp"
 #include "analysis/report/pictures/criterion_picture.hpp"
@@ -10,11 +12,11 @@
 #include "analysis/report/pictures/sequential_chart.hpp"
 #include "analysis/report/pictures/spacing_histogram.hpp"
 #include "analysis/report/pictures/strip.hpp"
-#include "analysis/report/quantities.hpp"
-#include "analysis/report/sensor_correction.hpp"
-#include "analysis/report/sentences.hpp"
-#include "analysis/report/stopped_run.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/quantities.hpp"
+#include "analysis/report/words/sensor_sentences.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/stop_sentences.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 
@@ -31,7 +33,7 @@ namespace {
 constexpr std::size_t most_incidents_listed = 400;
 constexpr std::size_t incidents_shown_open = 40;
 
-std::string criterion_words(const AuditReport& report, const verdict::Criterion& criterion) {
+std::string criterion_words(const audit::AuditReport& report, const verdict::Criterion& criterion) {
     std::string text = element(
         "h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
     text += element("p", "", typeset(found_words(criterion)));
@@ -43,7 +45,7 @@ std::string criterion_words(const AuditReport& report, const verdict::Criterion&
     return element("div", "", text);
 }
 
-std::string criteria(const AuditReport& report, const ChannelReport& channel) {
+std::string criteria(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (channel.judgement.criteria.empty())
         return "";
     std::string text = heading("Why", "5");
@@ -58,7 +60,7 @@ std::string criteria(const AuditReport& report, const ChannelReport& channel) {
                      "cap");
 }
 
-std::string spacing_part(const ChannelReport& channel) {
+std::string spacing_part(const audit::ChannelReport& channel) {
     if (!channel.spacing)
         return "";
     const std::string gaps = long_gap_words(channel);
@@ -128,7 +130,7 @@ std::string rows_words(const pictures::StripStyle& style) {
                   "tenth.";
 }
 
-std::string run_part(const AuditReport& report, const ChannelReport& channel,
+std::string run_part(const audit::AuditReport& report, const audit::ChannelReport& channel,
                      const std::string& prefix) {
     const measures::Trace& trace = channel.trace;
     if (trace.points().empty())
@@ -151,7 +153,7 @@ std::string run_part(const AuditReport& report, const ChannelReport& channel,
     return element("div", "", text + incident_list(trace, style));
 }
 
-std::string placement_part(const AuditReport& report, const ChannelReport& channel) {
+std::string placement_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (!channel.placement)
         return "";
     const std::string chart =
@@ -159,7 +161,7 @@ std::string placement_part(const AuditReport& report, const ChannelReport& chann
     return chart.empty() ? "" : heading("Placement along the run", "2") + chart;
 }
 
-std::string length_part(const AuditReport& report, const ChannelReport& channel) {
+std::string length_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     const auto& limits = report.profile.limits;
     const auto limit = std::find_if(limits.begin(), limits.end(), [](const verdict::Limit& each) {
         return each.name == "spread_mm";
@@ -175,7 +177,7 @@ std::string length_part(const AuditReport& report, const ChannelReport& channel)
                      "cap");
 }
 
-std::string portion_part(const AuditReport& report, const ChannelReport& channel) {
+std::string portion_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (!channel.portion)
         return "";
     return heading("Seeds per portion", "2") +
@@ -190,7 +192,7 @@ std::string portion_part(const AuditReport& report, const ChannelReport& channel
            length_part(report, channel);
 }
 
-std::string line_part(const AuditReport& report, const ChannelReport& channel) {
+std::string line_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (!channel.line)
         return "";
     const measures::LineResult& line = *channel.line;
@@ -216,7 +218,7 @@ std::string line_part(const AuditReport& report, const ChannelReport& channel) {
            paragraph(dispersion_words(line));
 }
 
-std::string stop_part(const AuditReport& report, const ChannelReport& channel) {
+std::string stop_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     const auto sentences = stop_sentences(report, channel);
     if (sentences.empty())
         return "";
@@ -236,15 +238,15 @@ std::string stop_part(const AuditReport& report, const ChannelReport& channel) {
            bullet_list(sentences);
 }
 
-std::string causes_part(const ChannelReport& channel) {
+std::string causes_part(const audit::ChannelReport& channel) {
     std::vector<std::string> sentences;
-    for (const Cause& cause : channel.causes)
+    for (const causes::Cause& cause : channel.causes)
         sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", cause.kind,
                                         p_words(cause.p_value), cause.evidence, cause.look_at));
     return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
 }
 
-std::string quantities_part(const AuditReport& report, const ChannelReport& channel) {
+std::string quantities_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     std::string text;
     for (const QuantityGroup& group : quantity_groups(channel))
         text += quantity_table(group, report.profile.confidence);
@@ -253,7 +255,7 @@ std::string quantities_part(const AuditReport& report, const ChannelReport& chan
 
 } // namespace
 
-std::string channel_section(const AuditReport& report, const ChannelReport& channel,
+std::string channel_section(const audit::AuditReport& report, const audit::ChannelReport& channel,
                             const std::string& prefix) {
     std::string text = element("h2", "",
                                escaped(capitalised(channel_words(channel))) +

@@ -3,13 +3,14 @@
 // Assumes: `prefix` is unlike that of any other section on the page; ids are made from it.
 #pragma once
 
-#include "analysis/report/audit.hpp"
+#include "analysis/audit/model.hpp"
 
 #include <string>
 
 namespace dropledger::report::html {
 
-[[nodiscard]] std::string channel_section(const AuditReport& report, const ChannelReport& channel,
+[[nodiscard]] std::string channel_section(const audit::AuditReport& report,
+                                          const audit::ChannelReport& channel,
                                           const std::string& prefix);
 
 } // namespace dropledger::report::html

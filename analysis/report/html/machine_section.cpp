@@ -3,8 +3,8 @@
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/strip.hpp"
-#include "analysis/report/sentences.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 
@@ -26,7 +26,7 @@ struct KeyNumber {
     Unit unit = Unit::percent;
 };
 
-std::vector<KeyNumber> key_numbers(const ChannelReport& channel) {
+std::vector<KeyNumber> key_numbers(const audit::ChannelReport& channel) {
     std::vector<KeyNumber> numbers;
     if (channel.line) {
         numbers.push_back({"seeds per metre", channel.line->mean_per_m, Unit::per_metre});
@@ -54,12 +54,12 @@ std::string number_words(const KeyNumber& number) {
            (interval.empty() ? "" : " (" + interval + ")");
 }
 
-bool is_unlike(const AuditReport& report, int channel) {
+bool is_unlike(const audit::AuditReport& report, int channel) {
     const std::vector<int>& unlike = report.siblings.unlike;
     return std::find(unlike.begin(), unlike.end(), channel) != unlike.end();
 }
 
-std::string unit_row(const AuditReport& report, const ChannelReport& channel,
+std::string unit_row(const audit::AuditReport& report, const audit::ChannelReport& channel,
                      const std::string& prefix) {
     std::string name = element(
         "a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
@@ -82,12 +82,12 @@ std::string unit_row(const AuditReport& report, const ChannelReport& channel,
            "\n";
 }
 
-std::string transverse_part(const AuditReport& report, const std::string& prefix) {
+std::string transverse_part(const audit::AuditReport& report, const std::string& prefix) {
     if (!report.transverse)
         return "";
     std::string rows;
     for (std::size_t i = 0; i < report.channels.size(); ++i) {
-        const ChannelReport& channel = report.channels[i];
+        const audit::ChannelReport& channel = report.channels[i];
         const measures::ChannelDeviation& each = report.transverse->channels[i];
         rows += element("tr", "",
                         element("th", "scope=\"row\"",
@@ -109,11 +109,11 @@ std::string transverse_part(const AuditReport& report, const std::string& prefix
 
 } // namespace
 
-std::string machine_section(const AuditReport& report, const std::string& prefix) {
+std::string machine_section(const audit::AuditReport& report, const std::string& prefix) {
     if (report.channels.size() < 2)
         return "";
     std::string rows;
-    for (const ChannelReport& channel : report.channels)
+    for (const audit::ChannelReport& channel : report.channels)
         rows += unit_row(report, channel, prefix);
     std::string head;
     for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)"})

@@ -4,13 +4,14 @@
 // Undefined when: there is only one channel: an empty string.
 #pragma once
 
-#include "analysis/report/audit.hpp"
+#include "analysis/audit/model.hpp"
 
 #include <string>
 
 namespace dropledger::report::html {
 
 // `prefix` leads to the channels' sections: prefix + channel number.
-[[nodiscard]] std::string machine_section(const AuditReport& report, const std::string& prefix);
+[[nodiscard]] std::string machine_section(const audit::AuditReport& report,
+                                          const std::string& prefix);
 
 } // namespace dropledger::report::html

@@ -1,14 +1,15 @@
 #include "analysis/report/html/page.hpp"
 
+#include "analysis/audit/series.hpp"
 #include "analysis/report/html/channel_section.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/machine_section.hpp"
 #include "analysis/report/html/style.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "analysis/report/sentences.hpp"
-#include "analysis/report/series.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/series_sentences.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 
@@ -19,14 +20,14 @@ using pictures::escaped;
 
 namespace {
 
-std::string context_list(const AuditReport& report) {
+std::string context_list(const audit::AuditReport& report) {
     std::string rows;
     for (const ContextRow& row : context_rows(report))
         rows += element("dt", "", escaped(row.label)) + element("dd", "", escaped(row.text)) + "\n";
     return element("dl", "class=\"context\"", "\n" + rows) + "\n";
 }
 
-std::string opening(const AuditReport& report, bool alone) {
+std::string opening(const audit::AuditReport& report, bool alone) {
     const std::string outcome(outcome_words(report.outcome));
     const std::string title =
         alone ? paragraph("Seed-drop audit", "kind") + element("h1", "", escaped(outcome))
@@ -34,7 +35,7 @@ std::string opening(const AuditReport& report, bool alone) {
     return title + "\n" + paragraph(verdict_sentence(report), "lead") + context_list(report);
 }
 
-std::vector<std::string> tracing(const AuditReport& report) {
+std::vector<std::string> tracing(const audit::AuditReport& report) {
     std::vector<std::string> ways{"Every heading names the section of the measures that defines "
                                   "its numbers; the line under each "
                                   "quantity says what n counts and how the interval was made."};
@@ -51,7 +52,7 @@ std::vector<std::string> tracing(const AuditReport& report) {
     return ways;
 }
 
-std::string closing(const AuditReport& report) {
+std::string closing(const audit::AuditReport& report) {
     std::string text = element("h2", "", "The run as a whole") + "\n" +
                        heading("Integrity of the log", "") +
                        bullet_list(integrity_sentences(report));
@@ -66,9 +67,9 @@ std::string caution_box() {
            "\n";
 }
 
-std::string audit_part(const AuditReport& report, const std::string& prefix, bool alone) {
+std::string audit_part(const audit::AuditReport& report, const std::string& prefix, bool alone) {
     std::string text = opening(report, alone) + machine_section(report, prefix);
-    for (const ChannelReport& channel : report.channels)
+    for (const audit::ChannelReport& channel : report.channels)
         text += channel_section(report, channel, fmt::format("{}{}", prefix, channel.channel));
     return text + closing(report);
 }
@@ -81,9 +82,9 @@ std::string cell(std::string_view name, const std::string& text) {
     return element(name, "", escaped(text));
 }
 
-std::string series_part(const UnitSeries& series) {
+std::string series_part(const audit::UnitSeries& series) {
     std::string rows;
-    for (const SeriesRun& one : series.runs) {
+    for (const audit::SeriesRun& one : series.runs) {
         const causes::SpeedRun& run = one.run;
         rows += element("tr", "",
                         cell("td", fmt::format("{:.3f}", run.speed_mps)) +
@@ -107,13 +108,13 @@ std::string series_part(const UnitSeries& series) {
 
 } // namespace
 
-std::string to_html(const AuditReport& report) {
+std::string to_html(const audit::AuditReport& report) {
     return page(
         fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
         audit_part(report, "channel-", true) + caution_box());
 }
 
-std::string to_html(const std::vector<AuditReport>& reports) {
+std::string to_html(const std::vector<audit::AuditReport>& reports) {
     if (reports.size() == 1)
         return to_html(reports.front());
     std::string body =
@@ -130,7 +131,7 @@ std::string to_html(const std::vector<AuditReport>& reports) {
         body += element("article", fmt::format("id=\"log-{}\"", i),
                         "\n" + audit_part(reports[i], fmt::format("log-{}-channel-", i), false)) +
                 "\n";
-    for (const UnitSeries& series : unit_series(reports))
+    for (const audit::UnitSeries& series : unit_series(reports))
         body += series_part(series);
     return page("Seed-drop audits", body + caution_box());
 }

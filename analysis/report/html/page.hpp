@@ -5,15 +5,15 @@
 // script.
 #pragma once
 
-#include "analysis/report/audit.hpp"
+#include "analysis/audit/model.hpp"
 
 #include <string>
 #include <vector>
 
 namespace dropledger::report::html {
 
-[[nodiscard]] std::string to_html(const AuditReport& report);
+[[nodiscard]] std::string to_html(const audit::AuditReport& report);
 // Several logs on one page.
-[[nodiscard]] std::string to_html(const std::vector<AuditReport>& reports);
+[[nodiscard]] std::string to_html(const std::vector<audit::AuditReport>& reports);
 
 } // namespace dropledger::report::html

@@ -1,8 +1,8 @@
 #include "analysis/report/html/tables.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "analysis/report/sentences.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 
@@ -28,7 +28,7 @@ std::string count_list(const Cells& cells) {
     return element("dl", "class=\"ledger\"", pairs) + "\n";
 }
 
-Cells ledger_cells(const ChannelReport& channel) {
+Cells ledger_cells(const audit::ChannelReport& channel) {
     const measures::LedgerTable& t = channel.table;
     Cells cells{{"drops", t.drops}};
     const Cells kinds =
@@ -97,7 +97,7 @@ std::string outcome_tag(verdict::Outcome outcome) {
     return element("span", fmt::format("class=\"said {}\"", name), name);
 }
 
-std::string ledger_table(const ChannelReport& channel) {
+std::string ledger_table(const audit::ChannelReport& channel) {
     if (!channel.has_ledger)
         return "";
     std::string text = heading("Ledger", "2") + count_list(ledger_cells(channel));
@@ -153,7 +153,7 @@ std::string quantity_table(const QuantityGroup& group, Confidence confidence) {
            "\n";
 }
 
-std::string pulse_table(const ChannelReport& channel) {
+std::string pulse_table(const audit::ChannelReport& channel) {
     if (channel.sensor.pulses_by_gate.empty())
         return "";
     std::string rows;

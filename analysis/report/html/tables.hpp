@@ -4,17 +4,17 @@
 // Undefined when: the channel has no such part: empty strings.
 #pragma once
 
-#include "analysis/report/audit.hpp"
-#include "analysis/report/quantities.hpp"
+#include "analysis/audit/model.hpp"
+#include "analysis/report/words/quantities.hpp"
 
 #include <string>
 
 namespace dropledger::report::html {
 
-[[nodiscard]] std::string ledger_table(const ChannelReport& channel);
+[[nodiscard]] std::string ledger_table(const audit::ChannelReport& channel);
 [[nodiscard]] std::string class_table(const measures::SpacingResult& spacing);
 [[nodiscard]] std::string quantity_table(const QuantityGroup& group, Confidence confidence);
-[[nodiscard]] std::string pulse_table(const ChannelReport& channel);
+[[nodiscard]] std::string pulse_table(const audit::ChannelReport& channel);
 
 // <h3> with the section of the measures that defines what follows.
 [[nodiscard]] std::string heading(std::string_view text, std::string_view section);

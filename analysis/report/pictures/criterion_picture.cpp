@@ -1,7 +1,7 @@
 #include "analysis/report/pictures/criterion_picture.hpp"
 
 #include "analysis/report/pictures/plot.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 

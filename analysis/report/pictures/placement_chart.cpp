@@ -2,7 +2,7 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/plot.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 

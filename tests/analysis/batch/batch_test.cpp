@@ -2,8 +2,8 @@
 
 #include "analysis/batch/batch_file.hpp"
 #include "analysis/batch/choice.hpp"
-#include "analysis/batch/operating_characteristic.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "analysis/sampling/operating_characteristic.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,8 +1,8 @@
 #include "analysis/base/fall.hpp"
 #include "analysis/field/audit.hpp"
-#include "analysis/field/ground.hpp"
-#include "analysis/report/field/geojson.hpp"
-#include "analysis/report/field/json.hpp"
+#include "analysis/field/input/ground.hpp"
+#include "analysis/report/json/field_json.hpp"
+#include "analysis/report/json/geojson.hpp"
 #include "tests/analysis/field/simulated_field.hpp"
 
 #include <gtest/gtest.h>

@@ -1,4 +1,4 @@
-#include "analysis/field/drops.hpp"
+#include "analysis/field/input/drops.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,12 +1,12 @@
 #include "sample.hpp"
 
 #include "analysis/report/html/page.hpp"
-#include "analysis/report/json.hpp"
+#include "analysis/report/json/audit_json.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "analysis/report/quantities.hpp"
-#include "analysis/report/sentences.hpp"
-#include "analysis/report/text.hpp"
-#include "analysis/report/wording.hpp"
+#include "analysis/report/text/audit_text.hpp"
+#include "analysis/report/words/quantities.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
@@ -26,7 +26,7 @@ bool holds(const std::string& text, const std::string& part) {
 
 class EveryMode : public testing::TestWithParam<Mode> {
 protected:
-    AuditReport report = sample::report_of({.mode = GetParam(), .channels = 2});
+    audit::AuditReport report = sample::report_of({.mode = GetParam(), .channels = 2});
 };
 
 INSTANTIATE_TEST_SUITE_P(Reports, EveryMode,
@@ -99,7 +99,7 @@ TEST_P(EveryMode, SaysTheVerdictFirstAndInWords) {
 }
 
 TEST(Outputs, OfAListOfSpacingsHaveNoLedger) {
-    const AuditReport report = sample::report_of_spacings();
+    const audit::AuditReport report = sample::report_of_spacings();
     const Json json = Json::parse(to_json(report));
     EXPECT_TRUE(json["channels"][0]["ledger"].is_null());
     EXPECT_EQ(json["source"]["file"], "tape.csv");
@@ -108,8 +108,8 @@ TEST(Outputs, OfAListOfSpacingsHaveNoLedger) {
 }
 
 TEST(Outputs, OfSeveralLogsAreOneObjectWithTheWorstOutcome) {
-    const AuditReport one = sample::report_of({});
-    AuditReport other = one;
+    const audit::AuditReport one = sample::report_of({});
+    audit::AuditReport other = one;
     other.outcome = verdict::Outcome::within;
     const Json json = Json::parse(to_json(std::vector{other, one}));
     EXPECT_EQ(json["audits"].size(), 2U);
@@ -117,7 +117,7 @@ TEST(Outputs, OfSeveralLogsAreOneObjectWithTheWorstOutcome) {
 }
 
 TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
-    const AuditReport report =
+    const audit::AuditReport report =
         sample::report_of({.unit = "<script>alert(1)</script>&\"'", .crop = "\x1B[31mred\xFF"});
     const std::string page = html::to_html(report);
     EXPECT_FALSE(holds(page, "<script>alert"));
@@ -128,14 +128,14 @@ TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
 }
 
 TEST(Outputs, SayThatARunThatWasNotClosedCannotBeWithin) {
-    const AuditReport report = sample::report_of({.closed = false});
+    const audit::AuditReport report = sample::report_of({.closed = false});
     EXPECT_NE(report.outcome, verdict::Outcome::within);
     EXPECT_TRUE(holds(html::to_html(report), "not complete, so it can never be within"));
     EXPECT_FALSE(Json::parse(to_json(report))["source"]["complete"].get<bool>());
 }
 
 TEST(Outputs, MarkEveryMissAndMultipleOfTheStripWithItsIndex) {
-    const AuditReport report = sample::report_of({.drops = 120});
+    const audit::AuditReport report = sample::report_of({.drops = 120});
     const std::string page = html::to_html(report);
     for (const measures::Incident& incident : report.channels[0].trace.incidents())
         EXPECT_TRUE(holds(page, "<title>drop " + std::to_string(incident.index) + ": "))

@@ -1,4 +1,4 @@
-#include "analysis/report/wording.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <gtest/gtest.h>
 
@@ -38,7 +38,7 @@ TEST(Wording, SaysLimitsInTheUnitOfDisplay) {
 }
 
 TEST(Wording, CountsMoreDropsInMinutesAtTheSpeedOfTheRun) {
-    AuditReport report;
+    audit::AuditReport report;
     report.setup.spacing_um = 180'000;
     report.travelled = {90'000'000, 360'000'000}; // 0.25 m/s
     verdict::Criterion criterion;

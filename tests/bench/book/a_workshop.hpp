@@ -5,7 +5,7 @@
 #include "bench/book/indexer.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/virtual/run_log.hpp"
-#include "tests/bench/files/temporary_folder.hpp"
+#include "tests/bench/io/temporary_folder.hpp"
 
 #include <algorithm>
 #include <fstream>
@@ -28,12 +28,12 @@ offset_mm = 50.0
 p95_abs_mm = 90.0
 )";
 
-inline report::ChooseProfile judged_small() {
-    return [](const droplog::Header&, ledger::Mode) -> Result<report::ProfileChoice> {
+inline audit::ChooseProfile judged_small() {
+    return [](const droplog::Header&, ledger::Mode) -> Result<audit::ProfileChoice> {
         auto profile = verdict::parse_profile(small_profile, "small.toml");
         if (!profile)
             return profile.error();
-        return report::ProfileChoice{*std::move(profile), ""};
+        return audit::ProfileChoice{*std::move(profile), ""};
     };
 }
 

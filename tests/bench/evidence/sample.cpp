@@ -2,7 +2,7 @@
 
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/scenario.hpp"
-#include "calibration/record.hpp"
+#include "calibration/record/record.hpp"
 
 #include <fmt/format.h>
 

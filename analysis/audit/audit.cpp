@@ -1,0 +1,373 @@
+#include "analysis/audit/audit.hpp"
+
+#include "analysis/audit/correct.hpp"
+#include "analysis/audit/judge.hpp"
+#include "analysis/audit/notes.hpp"
+#include "analysis/audit/profile_choice.hpp"
+#include "analysis/audit/siblings.hpp"
+#include "analysis/audit/stopped_run.hpp"
+#include "analysis/causes/cause_watch.hpp"
+#include "analysis/statistics/distributions.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <memory>
+#include <utility>
+
+namespace dropledger::audit {
+
+using ledger::ChannelOutcome;
+using ledger::Gate;
+using ledger::GateLedger;
+using ledger::GatePlace;
+using ledger::Mode;
+using ledger::RunLedger;
+using measures::ChannelTally;
+
+namespace {
+
+using GateKey = std::pair<int, int>; // channel, gate
+
+// All that takes up one gate's ledger.
+class GateSink : public ledger::EntrySink {
+public:
+    explicit GateSink(const causes::WatchSettings& watch) : watch_(watch) {}
+
+    void entry(const ledger::Entry& entry) override { watch_.add(entry); }
+    void assigned(const ledger::Landing& landing, std::int64_t) override {
+        watch_.add_pulse(landing.depth_milli);
+    }
+    void stray(const ledger::Landing&) override {}
+    void landed(const ledger::Landing&) override {}
+    void segment_ended() override {}
+
+    [[nodiscard]] virtual const ChannelTally* tally() const {
+        return nullptr;
+    } // of a gate that may judge
+    [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
+
+private:
+    causes::CauseWatch watch_;
+};
+
+class JudgingSink final : public GateSink {
+public:
+    JudgingSink(const measures::TallySettings& tally, const causes::WatchSettings& watch)
+        : GateSink(watch), tally_(tally) {}
+
+    void entry(const ledger::Entry& entry) override {
+        tally_.entry(entry);
+        GateSink::entry(entry);
+    }
+    void assigned(const ledger::Landing& landing, std::int64_t error_um) override {
+        tally_.assigned(landing, error_um);
+        GateSink::assigned(landing, error_um);
+    }
+    void stray(const ledger::Landing& landing) override { tally_.stray(landing); }
+    void landed(const ledger::Landing& landing) override { tally_.landed(landing); }
+    void segment_ended() override { tally_.segment_ended(); }
+
+    [[nodiscard]] const ChannelTally* tally() const override { return &tally_; }
+
+private:
+    ChannelTally tally_;
+};
+
+using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
+
+struct Pass {
+    droplog::Reading reading;
+    ProfileChoice choice;
+    verdict::StatedRule stated;
+    Calibrated calibrated;
+    Tallies tallies;
+    std::unique_ptr<RunLedger> ledger;
+};
+
+Error no_spacing() {
+    return {ErrorKind::input, "setting spacing_um",
+            "the log does not say how far apart drops were commanded", "give it with --spacing-mm"};
+}
+
+Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
+                                  Pass& pass) {
+    auto setup = ledger::run_setup(header, options.overrides);
+    if (!setup)
+        return setup;
+    if (setup->mode != Mode::line && !setup->spacing_um)
+        return no_spacing();
+    auto chosen = choose_profile(options, header, setup->mode);
+    if (!chosen)
+        return chosen.error();
+    pass.choice = *std::move(chosen);
+    if (options.calibrate) {
+        auto calibrated = options.calibrate(header, *setup);
+        if (!calibrated)
+            return calibrated.error();
+        pass.calibrated = *std::move(calibrated);
+    }
+    return setup;
+}
+
+Error located(Error error, const std::string& file) {
+    error.where = error.where.empty() ? file : fmt::format("{}: {}", file, error.where);
+    return error;
+}
+
+measures::TallySettings tally_settings(const ledger::RunSetup& setup,
+                                       const verdict::Profile& profile,
+                                       const verdict::StoppingRule& rule) {
+    return {.mode = setup.mode,
+            .spacing_um = setup.spacing_um,
+            .segment_um = profile.segment_um,
+            .allowance_um = profile.allowance_um,
+            .miss_plan = rule.miss,
+            .multiples_plan = rule.multiples,
+            .most_drops = rule.most};
+}
+
+std::optional<double> limit_of(const verdict::Profile& profile, std::string_view name) {
+    for (const verdict::Limit& limit : profile.limits)
+        if (limit.name == name)
+            return limit.value;
+    return std::nullopt;
+}
+
+std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
+                                   const ledger::ChannelSetup& channel, const Gate& gate,
+                                   const Pass& pass) {
+    causes::WatchSettings watch{.mode = setup.mode,
+                                .cells = channel.cells,
+                                .has_places = gate.place == GatePlace::below,
+                                .lead_is_set = channel.lead_us.has_value(),
+                                .gate = gate.number,
+                                .most_multiples = limit_of(pass.choice.profile, "multiples_index")};
+    if (setup.mode == Mode::portion)
+        watch.most_lag_mm =
+            std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
+    if (!channel.may_judge(gate.number))
+        return std::make_unique<GateSink>(watch);
+    return std::make_unique<JudgingSink>(
+        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
+}
+
+Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
+                       RunLedger::Registrations registrations) {
+    auto source = open();
+    if (!source)
+        return source.error();
+    Pass pass;
+    pass.ledger = std::make_unique<RunLedger>(
+        [&](const droplog::Header& header) {
+            pass.stated = verdict::stated_rule(header.remarks);
+            return prepared(header, options, pass);
+        },
+        [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
+            const Gate& gate) -> ledger::EntrySink& {
+            auto& sink = pass.tallies[{channel.channel, gate.number}];
+            sink = sink_for(setup, channel, gate, pass);
+            return *sink;
+        },
+        std::move(registrations));
+    auto reading = droplog::read_log(**source, options.file, *pass.ledger);
+    if (!reading)
+        return reading.error();
+    pass.ledger->finish();
+    if (pass.ledger->failure())
+        return located(*pass.ledger->failure(), options.file);
+    pass.reading = *std::move(reading);
+    return pass;
+}
+
+// Registrations that a second pass should use: empty where the first pass already entered every
+// landing as the median over the whole run would. A difference under half a percent of the spacing
+// is below what a registration can mean.
+RunLedger::Registrations better_registrations(const Pass& pass) {
+    RunLedger::Registrations all;
+    bool matters = false;
+    for (const auto& [number, outcome] : pass.ledger->channels()) {
+        for (const GateLedger& gate : outcome.gates) {
+            const ChannelTally* const tally =
+                pass.tallies.at({number, gate.gate().number})->tally();
+            if (tally == nullptr)
+                continue;
+            const std::int64_t used = gate.registration_um();
+            const std::int64_t whole_run = tally->placement().median_landing_um().value_or(used);
+            const std::int64_t difference = std::abs(whole_run - used);
+            const std::int64_t spacing = pass.ledger->setup().spacing_um.value_or(0);
+            const bool large = 200 * difference > spacing;
+            matters |= large && tally->placement().near_border(used, spacing, difference) > 0;
+            all[{number, gate.gate().number}] = large ? whole_run : used;
+        }
+    }
+    return matters ? all : RunLedger::Registrations{};
+}
+
+void add_measures(const AuditReport& report, const ChannelTally& tally, int direction,
+                  ChannelReport& channel) {
+    const Confidence confidence = report.profile.confidence;
+    channel.table = tally.entries().table();
+    channel.misses_independence = tally.entries().misses_independence();
+    channel.multiples_independence = tally.entries().multiples_independence();
+    channel.portion = tally.entries().portion(confidence);
+    channel.trace = tally.trace();
+    if (const auto& path = tally.miss_path(); path && channel.has_ledger)
+        channel.miss_test = SequentialResult{*path, false, std::nullopt};
+    if (const auto& path = tally.multiples_path(); path && channel.has_ledger)
+        channel.multiples_test = SequentialResult{*path, false, std::nullopt};
+    if (tally.spacing() && !channel.gate_only_counts)
+        channel.spacing = tally.spacing()->result(confidence);
+    if (channel.has_ledger && !channel.gate_only_counts)
+        channel.placement =
+            tally.placement().result(report.profile.allowance_um, direction, confidence);
+    if (tally.line())
+        channel.line = tally.line()->result(report.setup.rate_per_m_milli, confidence);
+    if (channel.spacing)
+        channel.notes.insert(channel.notes.end(), channel.spacing->notes.begin(),
+                             channel.spacing->notes.end());
+}
+
+// The flight time's uncertainty moves all places alike, by the way travelled meanwhile.
+void widen_for_flight(double flight_u_us, double speed_um_s, measures::PlacementResult& placement) {
+    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
+        if (!*estimate || !(*estimate)->interval)
+            continue;
+        const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
+                            flight_u_us * 1e-6 * speed_um_s / 1000.0;
+        statistics::Interval& interval = *(*estimate)->interval;
+        const double value = (*estimate)->value;
+        interval = {value - std::hypot(value - interval.low, half),
+                    value + std::hypot(interval.high - value, half)};
+        (*estimate)->method += ", flight time's uncertainty in quadrature";
+    }
+    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
+        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+}
+
+void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
+    const auto handed_on = static_cast<std::int64_t>(judge.tally().seeds);
+    if (channel.has_ledger && handed_on != channel.table.seeds)
+        throw BrokenInvariant(
+            fmt::format("channel {}: {} seeds were handed to the ledger, {} are entered or stray",
+                        channel.channel, handed_on, channel.table.seeds));
+}
+
+std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome,
+                             const GateLedger& judge) {
+    const int number = outcome.setup.channel;
+    const causes::CauseWatch* other = nullptr;
+    for (const GateLedger& gate : outcome.gates)
+        if (gate.gate().number != judge.gate().number && gate.tally().pulses > 0)
+            other = &pass.tallies.at({number, gate.gate().number})->watch();
+    return pass.tallies.at({number, judge.gate().number})->watch().causes(other);
+}
+
+ChannelReport channel_report(const AuditReport& report, const Pass& pass,
+                             const ChannelOutcome& outcome) {
+    const GateLedger& judge = outcome.gates.at(outcome.judge);
+    const int number = outcome.setup.channel;
+    ChannelReport channel;
+    channel.channel = number;
+    channel.unit = outcome.setup.unit;
+    channel.row = outcome.setup.row;
+    channel.gate = judge.gate().number;
+    channel.gate_only_counts = judge.gate().place == GatePlace::above;
+    channel.mode = report.setup.mode;
+    channel.has_ledger = report.setup.mode != Mode::line;
+    channel.pulses = static_cast<std::int64_t>(judge.tally().pulses);
+    channel.rejected_pulses =
+        static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
+    channel.registration_um = judge.registration_um() * pass.ledger->direction();
+    channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
+    const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number})->tally();
+    tally.entries().check_identities(number);
+    const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
+    const GateCalibration* const calibrated =
+        calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
+    add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
+    add_measures(report, tally, pass.ledger->direction(), channel);
+    if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
+        widen_for_flight(*calibrated->flight_u_us,
+                         static_cast<double>(report.setup.speed_um_s.value_or(0)),
+                         *channel.placement);
+    check_seeds(judge, channel);
+    add_dependence_notes(channel);
+    if (channel.has_ledger)
+        channel.causes = causes_of(pass, outcome, judge);
+    return channel;
+}
+
+std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
+    std::vector<measures::ChannelTotal> totals;
+    for (const ChannelReport& channel : channels)
+        if (channel.line)
+            totals.push_back({channel.channel, channel.line->total_seeds});
+    return totals;
+}
+
+void correct_all(const Pass& pass, AuditReport& report) {
+    for (ChannelReport& channel : report.channels)
+        if (const auto known = pass.calibrated.gates.find({channel.channel, channel.gate});
+            known != pass.calibrated.gates.end())
+            correct_for_sensor(report, known->second, channel);
+}
+
+void judge_all(AuditReport& report) {
+    std::vector<verdict::Outcome> outcomes;
+    for (ChannelReport& channel : report.channels) {
+        judge_channel(report, channel);
+        outcomes.push_back(channel.judgement.outcome);
+    }
+    report.siblings = compare_siblings(report.channels);
+    report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
+}
+
+} // namespace
+
+Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options) {
+    auto pass = read_once(open, options, {});
+    if (!pass)
+        return pass.error();
+    if (auto registrations = better_registrations(*pass); !registrations.empty()) {
+        pass = read_once(open, options, std::move(registrations));
+        if (!pass)
+            return pass.error();
+    }
+    AuditReport report;
+    report.file = options.file;
+    report.integrity = pass->reading.integrity;
+    report.header = pass->reading.header;
+    report.run_id = report.header.run_id;
+    report.started = report.header.started;
+    report.setup = pass->ledger->setup();
+    report.profile = pass->choice.profile;
+    report.faults = pass->ledger->faults();
+    report.halted_reason = pass->ledger->halted_reason();
+    report.travelled = pass->ledger->travelled();
+    report.direction = pass->ledger->direction();
+    add_run_notes(report);
+    if (!pass->calibrated.id.empty())
+        report.calibration = pass->calibrated.id;
+    report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(),
+                        pass->calibrated.notes.end());
+    if (!pass->choice.note.empty())
+        report.notes.push_back(pass->choice.note);
+    for (const auto& [number, outcome] : pass->ledger->channels())
+        report.channels.push_back(channel_report(report, *pass, outcome));
+    report.stopping_rule = pass->stated.rule;
+    for (const std::string& remark : pass->stated.unreadable)
+        report.notes.push_back(fmt::format(
+            "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "
+            "stopped itself by it, the intervals do not allow for that.",
+            remark));
+    replay_stop(report);
+    correct_all(*pass, report);
+    report.transverse = measures::transverse(line_totals(report.channels));
+    judge_all(report);
+    return report;
+}
+
+} // namespace dropledger::audit

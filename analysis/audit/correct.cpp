@@ -1,0 +1,177 @@
+#include "analysis/audit/correct.hpp"
+
+#include "analysis/audit/stopped_run.hpp"
+#include "analysis/measures/number_words.hpp"
+#include "analysis/statistics/proportion.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::audit {
+
+using ledger::Mode;
+using measures::Corrected;
+using statistics::Estimate;
+using statistics::Interval;
+
+namespace {
+
+using Estimated = std::optional<Estimate>;
+
+// The wider interval of a test that ended the run; nothing where none did.
+std::optional<Interval> stopped(const std::optional<SequentialResult>& test) {
+    return test && test->ended_run && test->share ? test->share->interval : std::nullopt;
+}
+
+Estimated share_of(const ChannelReport& channel, std::int64_t x, double inflation,
+                   Confidence confidence) {
+    return statistics::share_estimate(x, channel.table.drops, inflation, confidence);
+}
+
+std::vector<SensorCorrection> single_corrections(const AuditReport& report,
+                                                 const ChannelReport& channel) {
+    const Confidence confidence = report.profile.confidence;
+    const measures::ObservedShares seen = observed_shares(channel);
+    const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
+    if (!found)
+        return {};
+    const double either = std::max(seen.miss_inflation, seen.multiple_inflation);
+    const auto observed = [&](std::int64_t x, double inflation) {
+        return share_of(channel, x, inflation, confidence);
+    };
+    return {{"miss_index", after_stop(observed(seen.miss, seen.miss_inflation), channel.miss_test),
+             found->miss},
+            {"multiples_index",
+             after_stop(observed(seen.multiple, seen.multiple_inflation), channel.multiples_test),
+             found->multiple},
+            {"quality_of_feed_index", observed(channel.table.single, either), found->single}};
+}
+
+std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
+                                                  const ChannelReport& channel) {
+    const Confidence confidence = report.profile.confidence;
+    const Estimate& efficiency = *channel.sensor.efficiency;
+    std::vector<SensorCorrection> out;
+    if (channel.portion && channel.portion->mean_count)
+        if (auto mean = measures::scaled_up(*channel.portion->mean_count, efficiency, confidence))
+            out.push_back({"mean_count", channel.portion->mean_count, *std::move(mean)});
+    const auto target = common_target(report, channel);
+    if (!channel.portion || !target)
+        return out;
+    const measures::ObservedPortions seen = observed_portions(channel, *target);
+    const auto found = measures::corrected_portions(seen, efficiency, confidence);
+    if (!found)
+        return out;
+    const auto& table = channel.table;
+    const auto observed = [&](std::int64_t x, double inflation) {
+        return share_of(channel, x, inflation, confidence);
+    };
+    out.push_back({"exact_share", channel.portion->exact_share, found->exact});
+    out.push_back({"empty_share",
+                   after_stop(observed(table.empty, seen.empty_inflation), channel.miss_test),
+                   found->empty});
+    out.push_back({"short_share", observed(table.shorted, seen.exact_inflation), found->shorted});
+    out.push_back({"over_share",
+                   after_stop(observed(table.over, seen.over_inflation), channel.multiples_test),
+                   found->over});
+    return out;
+}
+
+std::vector<SensorCorrection> line_corrections(const AuditReport& report,
+                                               const ChannelReport& channel) {
+    std::vector<SensorCorrection> out;
+    if (!channel.line)
+        return out;
+    const measures::LineResult& line = *channel.line;
+    auto found =
+        measures::corrected_line(line, *channel.sensor.efficiency, report.profile.confidence);
+    const auto add = [&](const char* name, const Estimated& observed,
+                         std::optional<Corrected>& corrected) {
+        if (corrected)
+            out.push_back({name, observed, *std::move(corrected)});
+    };
+    add("mean_per_m", line.mean_per_m, found.mean_per_m);
+    add("rate_error", line.rate_error, found.rate_error);
+    add("cv", line.cv, found.cv);
+    add("dispersion_index", line.dispersion_index, found.dispersion_index);
+    return out;
+}
+
+std::vector<SensorCorrection> corrections(const AuditReport& report, const ChannelReport& channel) {
+    switch (channel.mode) {
+    case Mode::single:
+        return single_corrections(report, channel);
+    case Mode::portion:
+        return portion_corrections(report, channel);
+    case Mode::line:
+        return line_corrections(report, channel);
+    }
+    throw BrokenInvariant("a channel without a mode");
+}
+
+} // namespace
+
+const SensorCorrection* Sensor::correction(std::string_view name) const {
+    const auto found = std::find_if(corrections.begin(), corrections.end(),
+                                    [&](const SensorCorrection& one) { return one.name == name; });
+    return found == corrections.end() ? nullptr : &*found;
+}
+
+std::optional<std::size_t> common_target(const AuditReport& report, const ChannelReport& channel) {
+    if (!channel.portion || !report.setup.count)
+        return std::nullopt;
+    const std::size_t target = *report.setup.count;
+    const auto& distribution = channel.portion->count_distribution;
+    const std::int64_t of_target = target < distribution.size() ? distribution[target] : 0;
+    return of_target == channel.table.exact ? std::optional{target} : std::nullopt;
+}
+
+measures::ObservedShares observed_shares(const ChannelReport& channel) {
+    const measures::LedgerTable& table = channel.table;
+    return {.drops = table.drops,
+            .miss = table.miss,
+            .multiple = table.multiple,
+            .miss_inflation = channel.misses_independence.inflation,
+            .multiple_inflation = channel.multiples_independence.inflation,
+            .miss_stopped = stopped(channel.miss_test),
+            .multiple_stopped = stopped(channel.multiples_test)};
+}
+
+measures::ObservedPortions observed_portions(const ChannelReport& channel, std::size_t target) {
+    return {.distribution = channel.portion->count_distribution,
+            .target = target,
+            .empty_inflation = channel.misses_independence.inflation,
+            .exact_inflation = channel.portion->exact_inflation,
+            .over_inflation = channel.multiples_independence.inflation,
+            .empty_stopped = stopped(channel.miss_test),
+            .over_stopped = stopped(channel.multiples_test)};
+}
+
+void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
+                        ChannelReport& channel) {
+    if (!calibration.efficiency)
+        return;
+    Sensor& sensor = channel.sensor;
+    sensor.calibration = calibration.id;
+    sensor.efficiency = calibration.efficiency;
+    sensor.corrections = corrections(report, channel);
+    if (std::any_of(sensor.corrections.begin(), sensor.corrections.end(),
+                    [](const SensorCorrection& one) { return one.corrected.contradicted; })) {
+        sensor.corrections.clear();
+        channel.notes.push_back(fmt::format(
+            "Calibration {} contradicts this run: a gate that counts {} of the seeds could not "
+            "have "
+            "seen what gate {} saw. Nothing is corrected by it, and the run is judged as the gate "
+            "saw "
+            "it. Was the gate cleaned or changed since? Calibrate anew.",
+            calibration.id, value_words(*calibration.efficiency, Unit::percent), channel.gate));
+        return;
+    }
+    if (const SensorCorrection* const miss = sensor.correction("miss_index"))
+        sensor.corrected_miss = miss->corrected.estimate;
+    sensor.judges_corrected =
+        calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
+}
+
+} // namespace dropledger::audit

@@ -1,0 +1,142 @@
+#include "analysis/audit/corrected_findings.hpp"
+
+#include "analysis/audit/correct.hpp"
+#include "analysis/audit/doubt.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::audit {
+
+using statistics::Interval;
+using verdict::Finding;
+using verdict::Limit;
+
+namespace {
+
+using AtBest = std::optional<Interval>;
+
+Confidence confidence_of(const AuditReport& report) {
+    return report.profile.confidence;
+}
+
+// Lines missing from the log could have been pulses of drops that count as misses.
+AtBest single_at_best(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+    const Doubt doubt = doubt_about(report, channel);
+    measures::ObservedShares seen = observed_shares(channel);
+    seen.miss = std::max<std::int64_t>(0, seen.miss - spared_misses(doubt, seen.miss));
+    seen.multiple = std::max<std::int64_t>(0, seen.multiple - doubt.missing_lines);
+    const auto best =
+        measures::corrected_shares(seen, *channel.sensor.efficiency, confidence_of(report));
+    if (!best)
+        return std::nullopt;
+    if (limit.name == "miss_index")
+        return best->miss.estimate.interval;
+    return limit.name == "multiples_index" ? best->multiple.estimate.interval
+                                           : best->single.estimate.interval;
+}
+
+// Or of portions that count as empty, or as short by one.
+AtBest portion_at_best(const Limit& limit, const AuditReport& report,
+                       const ChannelReport& channel) {
+    const auto target = common_target(report, channel);
+    const Doubt doubt = doubt_about(report, channel);
+    const bool empty = limit.name == "empty_share";
+    if (doubt.gate_blocked || !target)
+        return empty ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
+    measures::ObservedPortions seen = observed_portions(channel, *target);
+    seen.distribution.resize(std::max(seen.distribution.size(), *target + 1), 0);
+    const std::size_t from = empty ? 0 : *target - 1;
+    const std::int64_t spared = std::min(doubt.missing_lines, seen.distribution[from]);
+    seen.distribution[from] -= spared;
+    seen.distribution[from + 1] += spared;
+    const auto best =
+        measures::corrected_portions(seen, *channel.sensor.efficiency, confidence_of(report));
+    if (!best)
+        return std::nullopt;
+    return empty ? best->empty.estimate.interval : best->exact.estimate.interval;
+}
+
+AtBest line_corrected_at_best(const Limit& limit, const AuditReport& report,
+                              const ChannelReport& channel) {
+    measures::LineResult line = *channel.line;
+    for (auto* seen : {&line.cv, &line.dispersion_index, &line.rate_error})
+        if (*seen && (*seen)->interval)
+            if (const auto best =
+                    line_at_best(limit, line, *(*seen)->interval, doubt_about(report, channel)))
+                (*seen)->interval = best;
+    const auto found =
+        measures::corrected_line(line, *channel.sensor.efficiency, confidence_of(report));
+    const auto& corrected = limit.name == "cv"           ? found.cv
+                            : limit.name == "rate_error" ? found.rate_error
+                                                         : found.dispersion_index;
+    return corrected ? corrected->estimate.interval : std::nullopt;
+}
+
+AtBest at_best(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+    switch (channel.mode) {
+    case ledger::Mode::single:
+        return single_at_best(limit, report, channel);
+    case ledger::Mode::portion:
+        return portion_at_best(limit, report, channel);
+    case ledger::Mode::line:
+        return line_corrected_at_best(limit, report, channel);
+    }
+    throw BrokenInvariant("a channel without a mode");
+}
+
+// Not where the efficiency's own uncertainty straddles the limit: a run without end would leave
+// that.
+bool more_drops_help(const Limit& limit, const Interval& endless) {
+    const auto inside = [&](double at) { return endless.low <= at && at <= endless.high; };
+    return !inside(limit.value) &&
+           !(limit.sense == verdict::Sense::magnitude_at_most && inside(-limit.value));
+}
+
+// Half-widths shrink with the square root of the seeds. Nothing where it would be more than anyone
+// counts.
+std::string how_many_more(const Limit& limit, const measures::Corrected& corrected) {
+    constexpr double most = 50.0;
+    const double value = corrected.estimate.value;
+    const double limit_at = limit.sense == verdict::Sense::magnitude_at_most && value < 0.0
+                                ? -limit.value
+                                : limit.value;
+    const double reach =
+        limit_at > value ? corrected.endless.high - value : value - corrected.endless.low;
+    const double times = std::ceil(std::pow(reach / (limit_at - value), 2) + 1e-9);
+    return std::isfinite(times) && times <= most
+               ? fmt::format("at least {:.0f} times as many seeds", std::max(2.0, times))
+               : "many more seeds";
+}
+
+} // namespace
+
+std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& report,
+                                         const ChannelReport& channel) {
+    const SensorCorrection* const found = channel.sensor.correction(limit.name);
+    if (!channel.sensor.judges_corrected || found == nullptr)
+        return std::nullopt;
+    Finding finding;
+    finding.estimate = found->corrected.estimate;
+    const std::int64_t observations = channel.line ? channel.line->segments : channel.table.drops;
+    finding.observations = more_drops_help(limit, found->corrected.endless) ? observations : 0;
+    if (doubt_about(report, channel).any())
+        finding.at_best = at_best(limit, report, channel);
+    return finding;
+}
+
+void explain_undecided(const ChannelReport& channel, verdict::Criterion& criterion) {
+    const SensorCorrection* const found = channel.sensor.correction(criterion.limit.name);
+    if (!channel.sensor.judges_corrected || found == nullptr ||
+        criterion.outcome != verdict::Outcome::undecided ||
+        more_drops_help(criterion.limit, found->corrected.endless))
+        return;
+    criterion.reason += fmt::format(
+        "; more drops would not decide it, for how much gate {} overlooks is not known well "
+        "enough: calibrate it with {}",
+        channel.gate, how_many_more(criterion.limit, found->corrected));
+}
+
+} // namespace dropledger::audit

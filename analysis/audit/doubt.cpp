@@ -1,0 +1,57 @@
+#include "analysis/audit/doubt.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::audit {
+
+using statistics::Interval;
+using verdict::Limit;
+
+namespace {
+
+Interval shifted(const Interval& interval, double by) {
+    return {interval.low + by, interval.high + by};
+}
+
+} // namespace
+
+Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
+    Doubt doubt;
+    doubt.missing_lines =
+        static_cast<std::int64_t>(report.integrity.missing_lines + report.integrity.lost +
+                                  report.integrity.lines.out_of_order);
+    doubt.gate_blocked =
+        std::any_of(report.faults.begin(), report.faults.end(), [&](const ledger::Fault& fault) {
+            return fault.code == "gate_blocked" && fault.channel == channel.channel;
+        });
+    return doubt;
+}
+
+std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses) {
+    return doubt.gate_blocked ? misses : doubt.missing_lines;
+}
+
+// Seeds that may be missing from the log make the rate look lower, and leave holes that make the
+// line look uneven: each could have fallen where it takes most from the sum of squares, 2·mean at
+// the most.
+std::optional<Interval> line_at_best(const Limit& limit, const measures::LineResult& line,
+                                     const Interval& interval, const Doubt& doubt) {
+    if (doubt.gate_blocked)
+        return Interval{0.0, 0.0};
+    const auto missing = static_cast<double>(doubt.missing_lines);
+    if (limit.name == "rate_error") {
+        const double middle = (interval.low + interval.high) / 2.0;
+        const double seeds = std::max(1.0, static_cast<double>(line.seeds));
+        return shifted(interval, std::clamp(-middle, 0.0, (1.0 + middle) * missing / seeds));
+    }
+    if (!line.dispersion)
+        return std::nullopt;
+    const double squares = line.dispersion->variance * line.dispersion->degrees;
+    const double left = std::max(0.0, squares - 2.0 * missing * line.dispersion->mean);
+    const double share = squares > 0.0 ? left / squares : 1.0;
+    const double factor = limit.name == "cv" ? std::sqrt(share) : share;
+    return Interval{interval.low * factor, interval.high * factor};
+}
+
+} // namespace dropledger::audit

@@ -1,0 +1,112 @@
+// The result of an audit: what every output renders and nothing computes again.
+//
+// Undefined when: a part cannot be computed it is empty, and `notes` of its channel says why.
+#pragma once
+
+#include "analysis/causes/cause.hpp"
+#include "analysis/droplog/integrity.hpp"
+#include "analysis/ledger/run_ledger.hpp"
+#include "analysis/measures/channel_tally.hpp"
+#include "analysis/measures/line_correction.hpp"
+#include "analysis/measures/portion_correction.hpp"
+#include "analysis/measures/sensor_correction.hpp"
+#include "analysis/measures/transverse.hpp"
+#include "analysis/verdict/judgement.hpp"
+#include "analysis/verdict/profile.hpp"
+#include "analysis/verdict/stopping_rule.hpp"
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::audit {
+
+// One quantity as the gate saw it, and with the seeds put back that it overlooked.
+struct SensorCorrection {
+    std::string name; // of the limit that it answers; shares are per commanded drop
+    std::optional<statistics::Estimate> observed;
+    measures::Corrected corrected;
+};
+
+// Pulses of one gate: how many the audit read, and what it made of them.
+struct Sensor {
+    std::string calibration;                            // whose efficiency it is
+    std::optional<statistics::Estimate> efficiency;     // of the judging gate, from a calibration
+    std::vector<SensorCorrection> corrections;          // none without an efficiency
+    std::optional<statistics::Estimate> corrected_miss; // of them: misses per drop, single mode
+    bool judges_corrected = false; // the calibration is valid: the verdict rests on them
+    std::optional<verdict::Outcome> outcome_as_seen; // what the verdict would be without them
+    std::map<int, std::uint64_t> pulses_by_gate;
+
+    [[nodiscard]] const SensorCorrection*
+    correction(std::string_view name) const; // none where there is no such one
+};
+
+using causes::Cause;
+
+// A sequential test replayed on a channel's ledger.
+struct SequentialResult {
+    measures::SequentialPath path;
+    bool ended_run = false;                    // its own decision is the last of the run's
+    std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
+};
+
+struct ChannelReport {
+    int channel = 0;
+    std::string unit;
+    std::optional<int> row;
+    int gate = 0;                  // that judged
+    bool gate_only_counts = false; // it sits above the valve: no places
+    ledger::Mode mode = ledger::Mode::single;
+    bool has_ledger = true; // false for a plain list of spacings and for a line
+    measures::LedgerTable table;
+    std::int64_t pulses = 0;
+    std::int64_t rejected_pulses = 0;
+    std::int64_t registration_um = 0;
+    std::optional<measures::SpacingResult> spacing;
+    std::optional<measures::PlacementResult> placement;
+    std::optional<measures::PortionResult> portion;
+    std::optional<measures::LineResult> line;
+    Sensor sensor;
+    std::optional<SequentialResult> miss_test; // where the log states a rule
+    std::optional<SequentialResult> multiples_test;
+    measures::Independence misses_independence;
+    measures::Independence multiples_independence;
+    verdict::Judgement judgement;
+    std::vector<Cause> causes;
+    std::vector<std::string> notes; // assumptions and things left out, as sentences
+    measures::Trace trace;          // drop by drop, for the pictures
+};
+
+struct Siblings {
+    std::vector<int> unlike; // channels
+    std::string method;
+    std::vector<std::string> findings; // in words, one a channel
+};
+
+struct AuditReport {
+    std::string file;
+    std::string run_id;
+    std::string started;
+    bool from_spacings = false;
+    droplog::Integrity integrity; // nothing in it where from_spacings
+    droplog::Header header;
+    verdict::Profile profile;
+    verdict::StoppingRule stopping_rule; // that the log states; tests nothing where there is none
+    std::optional<std::string> calibration;
+    ledger::RunSetup setup;
+    std::vector<ChannelReport> channels;
+    std::vector<ledger::Fault> faults;
+    std::string halted_reason;
+    ledger::TravelExtent travelled;
+    int direction = 1; // of travel, −1 where positions count down
+    Siblings siblings;
+    std::optional<measures::Transverse> transverse; // line mode, two channels or more
+    std::vector<std::string> notes;                 // for the whole run
+    verdict::Outcome outcome = verdict::Outcome::undecided;
+};
+
+} // namespace dropledger::audit

@@ -1,0 +1,112 @@
+#include "analysis/audit/notes.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::audit {
+
+using ledger::ChannelOutcome;
+using ledger::Gate;
+using ledger::GateLedger;
+using ledger::Mode;
+
+namespace {
+
+void add_flight_note(const Gate& gate, const GateCalibration* calibration, ChannelReport& channel) {
+    if (calibration != nullptr && calibration->flight_u_us)
+        channel.notes.push_back(fmt::format(
+            "Flight time from gate {} to the ground: {} us, standard uncertainty {:.0f} "
+            "us, by calibration {}; it shifts all places alike and is in the intervals of offset, "
+            "bias and 95th percentile.",
+            gate.number, gate.fall_us, *calibration->flight_u_us, calibration->id));
+    else if (gate.fall_us > 0)
+        channel.notes.push_back(
+            fmt::format("Flight time from gate {} to the ground: {} us as the log states it; its "
+                        "uncertainty is not known, so it is not in the intervals.",
+                        gate.number, gate.fall_us));
+}
+
+} // namespace
+
+void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
+                       ChannelReport& channel) {
+    const ChannelOutcome& outcome = *judging.outcome;
+    const GateLedger& judge = *judging.judge;
+    channel.notes = outcome.setup.assumed;
+    const Gate& gate = judge.gate();
+    if (!gate.seeds_in_pulse)
+        channel.notes.emplace_back(
+            setup.mode == Mode::single
+                ? "No pulse classifier: one pulse is counted as one seed."
+                : "No pulse classifier: one pulse is counted as one seed, so "
+                  "seeds that overlap in the beam are counted short.");
+    if (channel.gate_only_counts)
+        channel.notes.push_back(fmt::format(
+            "Gate {} sits above the valve and only counts: drops are matched by the time "
+            "between valve openings, places and spacings are not known.",
+            gate.number));
+    else
+        add_flight_note(gate, judging.calibration, channel);
+    if (judging.calibration == nullptr || !judging.calibration->efficiency)
+        channel.notes.push_back(fmt::format(
+            "No counting efficiency of gate {} is known: a seed that the gate "
+            "overlooks {}.",
+            gate.number,
+            setup.mode == Mode::single ? "counts as a miss" : "is missing from the counts"));
+    if (judge.tally().unplaced > 0)
+        channel.notes.push_back(fmt::format(
+            "{} pulses could not be placed: the log holds no travel reference for them.",
+            judge.tally().unplaced));
+    if (judge.tally().turned_back > 0)
+        channel.notes.push_back(fmt::format(
+            "{} landings lie over a metre behind where travel had been: travel turned back. They "
+            "count as strays, and no spacing is taken to them.",
+            judge.tally().turned_back));
+    for (const auto& [number, pulses] : outcome.pulses_by_gate)
+        if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
+            channel.notes.push_back(fmt::format(
+                "Gate {} judges but saw nothing, while gate {} saw {} pulses: check gate {}.",
+                gate.number, number, pulses, gate.number));
+}
+
+void add_dependence_notes(ChannelReport& channel) {
+    const auto note = [&](const measures::Independence& found, const char* what) {
+        if (!found.holds)
+            channel.notes.push_back(
+                fmt::format("{} do not come independently (runs test p = {:.2g}, block counts p = "
+                            "{:.2g}): their "
+                            "intervals are widened by a variance inflation of {:.2f}.",
+                            what, found.runs_p, found.clustered_p, found.inflation));
+    };
+    const bool portion = channel.mode == Mode::portion;
+    note(channel.misses_independence, portion ? "Empty portions" : "Misses");
+    note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
+}
+
+void add_run_notes(AuditReport& report) {
+    report.notes = report.setup.assumed;
+    const droplog::Integrity& integrity = report.integrity;
+    if (!integrity.complete())
+        report.notes.emplace_back("The run is incomplete: it cannot pass.");
+    if (!integrity.seals.intact)
+        report.notes.push_back(fmt::format(
+            "The seal chain is broken at line {}: the log was changed after it was written, or "
+            "damaged. No certificate can be issued from it.",
+            integrity.seals.first_bad_line.value_or(0)));
+    if (integrity.bad_signature)
+        report.notes.emplace_back("The signature does not fit the log's last seal.");
+    if (integrity.lines.conflicting > 0)
+        report.notes.push_back(fmt::format(
+            "{} lines contradict an earlier line of the same SEQ; the earlier one counts.",
+            integrity.lines.conflicting));
+    if (integrity.boots > 1)
+        report.notes.push_back(fmt::format("The controller started anew {} times during the run; "
+                                           "spacings are not taken across.",
+                                           integrity.boots - 1));
+    for (const ledger::Fault& fault : report.faults)
+        report.notes.push_back(fmt::format(
+            "The controller reported {}{} (line {}).", fault.code,
+            fault.channel < 0 ? std::string{} : fmt::format(" on channel {}", fault.channel),
+            fault.line));
+}
+
+} // namespace dropledger::audit

@@ -1,0 +1,23 @@
+// What a report says beside its numbers: what was assumed, what was left out, what is doubtful.
+#pragma once
+
+#include "analysis/audit/model.hpp"
+#include "analysis/audit/options.hpp"
+
+namespace dropledger::audit {
+
+struct Judging {
+    const ledger::ChannelOutcome* outcome;
+    const ledger::GateLedger* judge;
+    const GateCalibration* calibration; // none where there is none for this gate
+};
+
+// Assumptions about the channel's gates, and pulses that could not be placed.
+void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
+                       ChannelReport& channel);
+// Where misses or multiples do not come independently.
+void add_dependence_notes(ChannelReport& channel);
+// Integrity, boots and faults of the run as a whole.
+void add_run_notes(AuditReport& report);
+
+} // namespace dropledger::audit

@@ -1,0 +1,85 @@
+#include "analysis/audit/series.hpp"
+
+#include "analysis/measures/number_words.hpp"
+#include "analysis/statistics/distributions.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::audit {
+
+namespace {
+
+// The half width of the interval, taken back to one standard uncertainty.
+std::optional<causes::Offset> offset_of(const ChannelReport& channel) {
+    if (!channel.placement || !channel.placement->offset_mm ||
+        !channel.placement->offset_mm->interval)
+        return std::nullopt;
+    const statistics::Estimate& offset = *channel.placement->offset_mm;
+    const double half = (offset.interval->high - offset.interval->low) / 2.0;
+    return causes::Offset{
+        offset.value, half / statistics::normal_quantile(0.5 + offset.confidence.level() / 2.0)};
+}
+
+causes::SpeedRun run_of(const AuditReport& report, const ChannelReport& channel) {
+    const bool single = channel.mode == ledger::Mode::single;
+    const auto duration_us = static_cast<double>(report.travelled.duration_us);
+    causes::SpeedRun run;
+    run.speed_mps =
+        duration_us > 0.0 ? static_cast<double>(report.travelled.distance_um) / duration_us : 0.0;
+    run.drops = channel.table.drops;
+    run.misses = single ? channel.table.miss : channel.table.empty;
+    if (single)
+        run.multiples = channel.table.multiple;
+    run.offset = offset_of(channel);
+    run.inflation =
+        std::max(channel.misses_independence.inflation, channel.multiples_independence.inflation);
+    return run;
+}
+
+UnitSeries& series_for(std::vector<UnitSeries>& all, const std::string& unit) {
+    const auto found = std::find_if(all.begin(), all.end(),
+                                    [&](const UnitSeries& one) { return one.unit == unit; });
+    if (found != all.end())
+        return *found;
+    UnitSeries& added = all.emplace_back();
+    added.unit = unit;
+    return added;
+}
+
+} // namespace
+
+std::vector<UnitSeries> unit_series(const std::vector<AuditReport>& reports) {
+    std::vector<UnitSeries> all;
+    for (const AuditReport& report : reports)
+        for (const ChannelReport& channel : report.channels)
+            if (!channel.unit.empty() && channel.has_ledger)
+                series_for(all, channel.unit)
+                    .runs.push_back({report.file, run_of(report, channel)});
+    std::vector<UnitSeries> wanted;
+    for (UnitSeries& series : all) {
+        std::vector<causes::SpeedRun> runs;
+        for (const SeriesRun& one : series.runs)
+            runs.push_back(one.run);
+        series.trends = causes::speed_trends(runs);
+        series.causes = causes::speed_causes(runs);
+        if (causes::distinct_speeds(runs) >= 3)
+            wanted.push_back(std::move(series));
+    }
+    return wanted;
+}
+
+std::string_view name_of(causes::SpeedTrend::What what) {
+    switch (what) {
+    case causes::SpeedTrend::What::misses:
+        return "misses";
+    case causes::SpeedTrend::What::multiples:
+        return "multiples";
+    case causes::SpeedTrend::What::offset:
+        return "offset_mm";
+    }
+    throw BrokenInvariant("a trend without a name");
+}
+
+} // namespace dropledger::audit

@@ -1,0 +1,247 @@
+#include "analysis/base/canonical_json.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <cstdint>
+#include <optional>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace dropledger {
+
+namespace {
+
+constexpr int deepest = 100;
+
+Error problem(std::string what) {
+    return {ErrorKind::input, "canonical JSON", std::move(what), ""};
+}
+
+std::size_t sequence_length(unsigned char lead) {
+    if (lead < 0x80U)
+        return 1;
+    if (lead >= 0xC2U && lead < 0xE0U)
+        return 2;
+    if (lead >= 0xE0U && lead < 0xF0U)
+        return 3;
+    return lead >= 0xF0U && lead < 0xF5U ? 4 : 0;
+}
+
+// The code point at the front of `text`, and how many bytes it takes.
+std::optional<std::pair<std::uint32_t, std::size_t>> code_point(std::string_view text) {
+    constexpr std::array<std::uint32_t, 5> lead_bits{0, 0x7FU, 0x1FU, 0x0FU, 0x07U};
+    constexpr std::array<std::uint32_t, 5> smallest{0, 0, 0x80U, 0x800U, 0x10000U};
+    const auto lead = static_cast<unsigned char>(text.front());
+    const std::size_t length = sequence_length(lead);
+    if (length == 0 || text.size() < length)
+        return std::nullopt;
+    std::uint32_t point = lead & lead_bits.at(length);
+    for (std::size_t i = 1; i < length; ++i) {
+        const auto byte = static_cast<unsigned char>(text[i]);
+        if ((byte & 0xC0U) != 0x80U)
+            return std::nullopt;
+        point = point << 6U | (byte & 0x3FU);
+    }
+    const bool surrogate = point >= 0xD800U && point < 0xE000U;
+    if (point < smallest.at(length) || point > 0x10FFFFU || surrogate)
+        return std::nullopt;
+    return std::pair{point, length};
+}
+
+std::optional<std::u16string> utf16(std::string_view text) {
+    std::u16string units;
+    while (!text.empty()) {
+        const auto found = code_point(text);
+        if (!found)
+            return std::nullopt;
+        const auto [point, length] = *found;
+        if (point >= 0x10000U) {
+            units += static_cast<char16_t>(0xD800U + ((point - 0x10000U) >> 10U));
+            units += static_cast<char16_t>(0xDC00U + ((point - 0x10000U) & 0x3FFU));
+        } else {
+            units += static_cast<char16_t>(point);
+        }
+        text.remove_prefix(length);
+    }
+    return units;
+}
+
+std::string escaped(char c) {
+    switch (c) {
+    case '"':
+        return "\\\"";
+    case '\\':
+        return "\\\\";
+    case '\b':
+        return "\\b";
+    case '\t':
+        return "\\t";
+    case '\n':
+        return "\\n";
+    case '\f':
+        return "\\f";
+    case '\r':
+        return "\\r";
+    default:
+        break;
+    }
+    const auto byte = static_cast<unsigned char>(c);
+    return byte < 0x20U ? fmt::format("\\u{:04x}", byte) : std::string(1, c);
+}
+
+class CanonicalWriter {
+public:
+    [[nodiscard]] Status write(const nlohmann::json& json, int depth);
+    [[nodiscard]] std::string take() { return std::move(out_); }
+
+private:
+    [[nodiscard]] Status write_text(const std::string& text);
+    [[nodiscard]] Status write_whole(const nlohmann::json& json);
+    [[nodiscard]] Status write_double(double value);
+    [[nodiscard]] Status write_array(const nlohmann::json& json, int depth);
+    [[nodiscard]] Status write_object(const nlohmann::json& json, int depth);
+
+    std::string out_;
+};
+
+Status CanonicalWriter::write(const nlohmann::json& json, int depth) {
+    using Type = nlohmann::json::value_t;
+    if (depth > deepest)
+        return problem("members are nested too deep");
+    switch (json.type()) {
+    case Type::null:
+        out_ += "null";
+        return Done{};
+    case Type::boolean:
+        out_ += json.get<bool>() ? "true" : "false";
+        return Done{};
+    case Type::string:
+        return write_text(json.get_ref<const std::string&>());
+    case Type::number_integer:
+    case Type::number_unsigned:
+        return write_whole(json);
+    case Type::number_float:
+        return write_double(json.get<double>());
+    case Type::array:
+        return write_array(json, depth);
+    case Type::object:
+        return write_object(json, depth);
+    case Type::binary:
+    case Type::discarded:
+        break;
+    }
+    return problem("a value that JSON does not have");
+}
+
+Status CanonicalWriter::write_text(const std::string& text) {
+    if (!is_utf8(text))
+        return problem("a text that is not UTF-8");
+    out_ += '"';
+    for (const char c : text)
+        out_ += escaped(c);
+    out_ += '"';
+    return Done{};
+}
+
+// Held exactly by a double, or refused: a reader elsewhere would see another number.
+Status CanonicalWriter::write_whole(const nlohmann::json& json) {
+    const std::string form = canonical_number(json.get<double>());
+    if (form != json.dump())
+        return problem(fmt::format("{} cannot be held exactly", json.dump()));
+    out_ += form;
+    return Done{};
+}
+
+Status CanonicalWriter::write_double(double value) {
+    if (!std::isfinite(value))
+        return problem("a number that is not finite");
+    out_ += canonical_number(value);
+    return Done{};
+}
+
+Status CanonicalWriter::write_array(const nlohmann::json& json, int depth) {
+    out_ += '[';
+    bool first = true;
+    for (const nlohmann::json& item : json) {
+        out_ += std::exchange(first, false) ? "" : ",";
+        if (const Status written = write(item, depth + 1); !written)
+            return written;
+    }
+    out_ += ']';
+    return Done{};
+}
+
+Status CanonicalWriter::write_object(const nlohmann::json& json, int depth) {
+    std::vector<std::pair<std::u16string, std::string>> names;
+    for (const auto& [name, value] : json.items()) {
+        auto units = utf16(name);
+        if (!units)
+            return problem("a member's name that is not UTF-8");
+        names.emplace_back(*std::move(units), name);
+    }
+    std::sort(names.begin(), names.end());
+    out_ += '{';
+    bool first = true;
+    for (const auto& [units, name] : names) {
+        out_ += std::exchange(first, false) ? "" : ",";
+        if (const Status written = write_text(name); !written)
+            return written;
+        out_ += ':';
+        if (const Status written = write(json.at(name), depth + 1); !written)
+            return written;
+    }
+    out_ += '}';
+    return Done{};
+}
+
+} // namespace
+
+std::string canonical_number(double value) {
+    if (value == 0.0)
+        return "0"; // −0 too
+    std::array<char, 40> room{};
+    const auto done = std::to_chars(room.data(), room.data() + room.size(), std::abs(value),
+                                    std::chars_format::scientific);
+    const std::string_view text{room.data(), static_cast<std::size_t>(done.ptr - room.data())};
+    const std::size_t e = text.find('e');
+    std::string digits{text.substr(0, e)};
+    digits.erase(std::remove(digits.begin(), digits.end(), '.'), digits.end());
+    int exponent = 0; // of d.ddd
+    const std::string_view after = text.substr(text[e + 1] == '+' ? e + 2 : e + 1);
+    std::from_chars(after.data(), after.data() + after.size(), exponent);
+    const int point = exponent + 1; // decimal point stands after so many digits
+    const int size = static_cast<int>(digits.size());
+    const std::string sign = value < 0.0 ? "-" : "";
+    if (point > 21 || point < -5) {
+        if (size > 1)
+            digits.insert(1, ".");
+        return fmt::format("{}{}e{}{}", sign, digits, exponent < 0 ? '-' : '+', std::abs(exponent));
+    }
+    if (point <= 0)
+        return fmt::format("{}0.{}{}", sign, std::string(static_cast<std::size_t>(-point), '0'),
+                           digits);
+    if (point >= size)
+        digits.append(static_cast<std::size_t>(point - size), '0');
+    else
+        digits.insert(static_cast<std::size_t>(point), ".");
+    return sign + digits;
+}
+
+bool is_utf8(std::string_view text) {
+    return utf16(text).has_value();
+}
+
+Result<std::string> canonical(const nlohmann::json& json) {
+    CanonicalWriter writer;
+    if (const Status written = writer.write(json, 0); !written)
+        return written.error();
+    return writer.take();
+}
+
+} // namespace dropledger

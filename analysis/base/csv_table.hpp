@@ -1,0 +1,53 @@
+// A CSV table whose columns are asked for by name: any order, further columns are let be.
+//
+// Assumes: comma between fields, a header line, LF or CRLF, optional byte order mark and double
+// quotes around a field (no comma inside). Empty lines and lines that begin with # are skipped.
+// Undefined when: a column is missing or twice, a line is too short, a number is none: refused with
+// file:line.
+#pragma once
+
+#include "analysis/base/result.hpp"
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger {
+
+struct CsvRow {
+    std::size_t line = 0;
+    std::vector<std::string>
+        fields; // in the order asked for; empty where an optional column is not there
+};
+
+struct CsvColumns {
+    std::vector<std::string> needed;
+    std::vector<std::string> optional;
+};
+
+class CsvTable {
+public:
+    // `file` is for messages.
+    [[nodiscard]] static Result<CsvTable> read(std::string_view text, const std::string& file,
+                                               const CsvColumns& columns);
+
+    [[nodiscard]] const std::vector<CsvRow>& rows() const { return rows_; }
+    [[nodiscard]] bool has(std::size_t column) const { return where_[column] >= 0; }
+    [[nodiscard]] Result<double> number(const CsvRow& row, std::size_t column) const;
+    [[nodiscard]] Error problem(const CsvRow& row, std::string what, std::string remedy) const;
+
+private:
+    [[nodiscard]] Status take_header(const std::vector<std::string>& names,
+                                     const CsvColumns& columns);
+    [[nodiscard]] Status take_row(const std::vector<std::string>& fields);
+    [[nodiscard]] Error at_line(std::string what, std::string remedy) const;
+
+    std::string file_;
+    std::size_t line_ = 0;
+    std::vector<std::string> names_;
+    std::vector<int> where_; // column of the file, -1: not there
+    std::vector<CsvRow> rows_;
+};
+
+} // namespace dropledger

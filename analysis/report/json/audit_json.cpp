@@ -1,0 +1,349 @@
+#include "analysis/report/json/audit_json.hpp"
+
+#include "analysis/audit/correct.hpp"
+#include "analysis/audit/series.hpp"
+#include "analysis/report/json/estimate_json.hpp"
+#include "analysis/report/json/integrity_json.hpp"
+#include "analysis/report/words/sensor_sentences.hpp"
+#include "analysis/report/words/wording.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace dropledger::report {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+using Estimated = std::optional<statistics::Estimate>;
+
+constexpr const char* schema = "dropledger/audit/1";
+
+template <class T> Json nullable(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+double mm(std::int64_t length_um) {
+    return to_mm(Micrometres{length_um});
+}
+
+Json ledger_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
+    if (report.from_spacings)
+        return nullptr;
+    const measures::LedgerTable& t = channel.table;
+    const auto in_mode = [&](ledger::Mode mode, std::int64_t count) {
+        return channel.mode == mode ? Json(count) : Json(nullptr);
+    };
+    return {{"drops", t.drops},
+            {"pulses", channel.pulses},
+            {"seeds", t.seeds},
+            {"single", in_mode(ledger::Mode::single, t.single)},
+            {"multiple", in_mode(ledger::Mode::single, t.multiple)},
+            {"miss", in_mode(ledger::Mode::single, t.miss)},
+            {"stray", t.strays},
+            {"rejected_pulses", channel.rejected_pulses},
+            {"empty", in_mode(ledger::Mode::portion, t.empty)},
+            {"short", in_mode(ledger::Mode::portion, t.shorted)},
+            {"exact", in_mode(ledger::Mode::portion, t.exact)},
+            {"over", in_mode(ledger::Mode::portion, t.over)},
+            {"balanced", t.balanced()}};
+}
+
+Json cp3_json(const measures::Cp3& cp3) {
+    return {{"estimate", estimate_json(cp3.share)},
+            {"centre_mm", cp3.centre_mm},
+            {"inside", cp3.inside}};
+}
+
+Json spacing_json(const std::optional<measures::SpacingResult>& spacing) {
+    if (!spacing)
+        return nullptr;
+    return {{"theoretical_mm", mm(spacing->reference_um)},
+            {"count", spacing->counts.spacings()},
+            {"classes", spacing->counts.classes},
+            {"multiples_index", estimate_json(spacing->iso.multiples)},
+            {"miss_index", estimate_json(spacing->iso.misses)},
+            {"quality_of_feed_index", estimate_json(spacing->iso.quality_of_feed)},
+            {"precision", estimate_json(spacing->precision)},
+            {"per_spacing",
+             {{"multiples", estimate_json(spacing->per_spacing.multiples)},
+              {"misses", estimate_json(spacing->per_spacing.misses)},
+              {"quality_of_feed", estimate_json(spacing->per_spacing.quality_of_feed)}}},
+            {"mean_mm", estimate_json(spacing->mean_mm)},
+            {"sd_mm", estimate_json(spacing->sd_mm)},
+            {"histogram", {{"class_width", 0.1}, {"counts", spacing->histogram}}},
+            {"beyond_histogram", spacing->beyond_histogram},
+            {"cp3_reference", cp3_json(spacing->cp3_about_reference)},
+            {"cp3_fullest_band", cp3_json(spacing->cp3_fullest_band)}};
+}
+
+Json placement_json(const std::optional<measures::PlacementResult>& placement) {
+    if (!placement)
+        return nullptr;
+    return {{"offset_mm", estimate_json(placement->offset_mm)},
+            {"bias_mm", estimate_json(placement->bias_mm)},
+            {"sd_mm", estimate_json(placement->sd_mm)},
+            {"p95_abs_mm", estimate_json(placement->p95_abs_mm)},
+            {"within_allowance", estimate_json(placement->within_allowance)}};
+}
+
+Json portion_json(const std::optional<measures::PortionResult>& portion) {
+    if (!portion)
+        return nullptr;
+    return {{"mean_count", estimate_json(portion->mean_count)},
+            {"exact_share", estimate_json(portion->exact_share)},
+            {"spread_mm", estimate_json(portion->spread_mm)},
+            {"count_distribution", portion->count_distribution},
+            {"length_histogram",
+             {{"class_width_mm", mm(measures::PortionResult::length_class_um)},
+              {"counts", portion->length_distribution}}}};
+}
+
+void add_dispersion_test(Json& json, const std::optional<statistics::Dispersion>& dispersion) {
+    json["chi_squared"] = dispersion ? Json(dispersion->chi_squared) : Json(nullptr);
+    json["degrees_of_freedom"] = dispersion ? Json(dispersion->degrees) : Json(nullptr);
+    json["p_clustered"] = dispersion ? Json(dispersion->p_clustered) : Json(nullptr);
+    json["p_even"] = dispersion ? Json(dispersion->p_even) : Json(nullptr);
+}
+
+Json line_json(const std::optional<measures::LineResult>& line) {
+    if (!line)
+        return nullptr;
+    Json json{{"segment_mm", mm(line->segment_um)},
+              {"segments", line->segments},
+              {"seeds", line->seeds},
+              {"mean_per_m", estimate_json(line->mean_per_m)},
+              {"cv", estimate_json(line->cv)},
+              {"dispersion_index", estimate_json(line->dispersion_index)},
+              {"rate_error", estimate_json(line->rate_error)},
+              {"longest_gap_mm", mm(line->longest_gap_um)}};
+    add_dispersion_test(json, line->dispersion);
+    json["count_distribution"] = line->count_distribution;
+    return json;
+}
+
+Json sensor_json(const audit::ChannelReport& channel) {
+    const audit::Sensor& sensor = channel.sensor;
+    Json pulses = Json::object();
+    for (const auto& [gate, count] : sensor.pulses_by_gate)
+        pulses[std::to_string(gate)] = count;
+    Json corrections = Json::array();
+    for (const audit::SensorCorrection& one : sensor.corrections)
+        corrections.push_back({{"name", one.name},
+                               {"observed", estimate_json(one.observed)},
+                               {"corrected", estimate_json(one.corrected.estimate)}});
+    return {{"efficiency", estimate_json(sensor.efficiency)},
+            {"corrected_miss", estimate_json(sensor.corrected_miss)},
+            {"corrections", std::move(corrections)},
+            {"judges_corrected", sensor.judges_corrected},
+            {"outcome_as_seen", sensor.outcome_as_seen
+                                    ? Json(verdict::name_of(*sensor.outcome_as_seen))
+                                    : Json(nullptr)},
+            {"explanation", sensor_sentences(channel)},
+            {"pulses_by_gate", pulses}};
+}
+
+const char* sense_name(verdict::Sense sense) {
+    switch (sense) {
+    case verdict::Sense::at_most:
+        return "at_most";
+    case verdict::Sense::at_least:
+        return "at_least";
+    case verdict::Sense::magnitude_at_most:
+        return "magnitude_at_most";
+    }
+    throw BrokenInvariant("a limit without a sense");
+}
+
+Json criterion_json(const audit::AuditReport& report, const verdict::Criterion& criterion) {
+    return {{"name", criterion.limit.name},
+            {"limit", criterion.limit.value},
+            {"sense", sense_name(criterion.limit.sense)},
+            {"outcome", verdict::name_of(criterion.outcome)},
+            {"more_drops", criterion.more_drops},
+            {"more_minutes", nullable(more_minutes(report, criterion))},
+            {"estimate", estimate_json(criterion.estimate)},
+            {"reason", criterion.reason}};
+}
+
+Json verdict_json(const audit::AuditReport& report, const verdict::Judgement& judgement) {
+    Json criteria = Json::array();
+    for (const verdict::Criterion& criterion : judgement.criteria)
+        criteria.push_back(criterion_json(report, criterion));
+    return {{"outcome", verdict::name_of(judgement.outcome)},
+            {"criteria", std::move(criteria)},
+            {"reason", judgement.reason}};
+}
+
+Json independence_json(const measures::Independence& independence) {
+    return {{"holds", independence.holds},
+            {"runs_p", independence.runs_p},
+            {"clustered_p", independence.clustered_p},
+            {"inflation", independence.inflation}};
+}
+
+Json test_json(const std::optional<audit::SequentialResult>& result) {
+    if (!result)
+        return nullptr;
+    return {{"decision", verdict::name_of(result->path.decision())},
+            {"drops", result->path.decided_after()},
+            {"hits", result->path.hits_then()},
+            {"ended_run", result->ended_run},
+            {"share", estimate_json(result->share)}};
+}
+
+Json sequential_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
+    if (!channel.miss_test && !channel.multiples_test)
+        return nullptr;
+    return {{"rule", verdict::remarks_of(report.stopping_rule)},
+            {"miss", test_json(channel.miss_test)},
+            {"multiples", test_json(channel.multiples_test)}};
+}
+
+Json causes_json(const std::vector<causes::Cause>& causes) {
+    Json json = Json::array();
+    for (const causes::Cause& cause : causes)
+        json.push_back({{"kind", cause.kind},
+                        {"p_value", cause.p_value},
+                        {"evidence", cause.evidence},
+                        {"look_at", cause.look_at},
+                        {"drops", cause.drops}});
+    return json;
+}
+
+Json channel_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
+    return {{"channel", channel.channel},
+            {"unit", channel.unit},
+            {"row", nullable(channel.row)},
+            {"gate", report.from_spacings ? Json(nullptr) : Json(channel.gate)},
+            {"mode", ledger::name_of(channel.mode)},
+            {"ledger", ledger_json(report, channel)},
+            {"spacing", spacing_json(channel.spacing)},
+            {"placement", placement_json(channel.placement)},
+            {"portion", portion_json(channel.portion)},
+            {"line", line_json(channel.line)},
+            {"sensor", sensor_json(channel)},
+            {"independence",
+             {{"misses", independence_json(channel.misses_independence)},
+              {"multiples", independence_json(channel.multiples_independence)}}},
+            {"verdict", verdict_json(report, channel.judgement)},
+            {"sequential", sequential_json(report, channel)},
+            {"causes", causes_json(channel.causes)},
+            {"notes", channel.notes}};
+}
+
+Json transverse_json(const std::optional<measures::Transverse>& transverse) {
+    if (!transverse)
+        return nullptr;
+    Json channels = Json::array();
+    for (const measures::ChannelDeviation& channel : transverse->channels)
+        channels.push_back({{"channel", channel.channel},
+                            {"seeds", channel.seeds},
+                            {"deviation", channel.deviation}});
+    return {{"mean_seeds", transverse->mean_seeds},
+            {"cv", transverse->cv},
+            {"channels", std::move(channels)}};
+}
+
+Json source_json(const audit::AuditReport& report) {
+    Json source{{"file", report.file}, {"run", nullptr}, {"started", nullptr}};
+    if (report.from_spacings) {
+        for (const char* const key :
+             {"lines", "lost", "sequence_gaps", "torn_tail", "seals", "signed", "complete"})
+            source[key] = nullptr;
+        return source;
+    }
+    source["run"] = report.run_id;
+    source["started"] = report.started;
+    source.update(integrity_json(report.integrity));
+    return source;
+}
+
+Json faults_json(const std::vector<ledger::Fault>& faults) {
+    Json json = Json::array();
+    for (const ledger::Fault& fault : faults)
+        json.push_back({{"channel", fault.channel},
+                        {"code", fault.code},
+                        {"time_us", fault.time_us},
+                        {"line", fault.line}});
+    return json;
+}
+
+Json report_json(const audit::AuditReport& report) {
+    Json channels = Json::array();
+    for (const audit::ChannelReport& channel : report.channels)
+        channels.push_back(channel_json(report, channel));
+    return {{"schema", schema},
+            {"source", source_json(report)},
+            {"settings", Json(report.header.run)},
+            {"profile", report.profile.name},
+            {"calibration", nullable(report.calibration)},
+            {"travelled",
+             {{"distance_mm", mm(report.travelled.distance_um)},
+              {"duration_us", report.travelled.duration_us}}},
+            {"faults", faults_json(report.faults)},
+            {"halted", report.halted_reason},
+            {"channels", std::move(channels)},
+            {"siblings",
+             {{"channels_unlike", report.siblings.unlike},
+              {"method", report.siblings.method},
+              {"findings", report.siblings.findings}}},
+            {"transverse", transverse_json(report.transverse)},
+            {"notes", report.notes},
+            {"outcome", verdict::name_of(report.outcome)}};
+}
+
+// A log's text may hold bytes that are no UTF-8; they come out as replacement characters.
+std::string text_of(const Json& json) {
+    return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+Json series_json(const audit::UnitSeries& series) {
+    Json runs = Json::array();
+    for (const audit::SeriesRun& one : series.runs)
+        runs.push_back({{"file", one.file},
+                        {"speed_mps", one.run.speed_mps},
+                        {"drops", one.run.drops},
+                        {"misses", one.run.misses},
+                        {"multiples", nullable(one.run.multiples)},
+                        {"offset_mm", one.run.offset ? Json(one.run.offset->mm) : Json(nullptr)}});
+    Json trends = Json::array();
+    for (const causes::SpeedTrend& trend : series.trends)
+        trends.push_back({{"what", audit::name_of(trend.what)},
+                          {"slowest", trend.slowest},
+                          {"fastest", trend.fastest},
+                          {"per_mps", trend.per_mps},
+                          {"p_value", trend.p_value}});
+    return {{"unit", series.unit},
+            {"runs", runs},
+            {"trends", trends},
+            {"causes", causes_json(series.causes)}};
+}
+
+verdict::Outcome worst_of(const std::vector<audit::AuditReport>& reports) {
+    std::vector<verdict::Outcome> outcomes;
+    outcomes.reserve(reports.size());
+    for (const audit::AuditReport& report : reports)
+        outcomes.push_back(report.outcome);
+    return verdict::worst(outcomes, verdict::Outcome::undecided);
+}
+
+} // namespace
+
+std::string to_json(const audit::AuditReport& report) {
+    return text_of(report_json(report));
+}
+
+std::string to_json(const std::vector<audit::AuditReport>& reports) {
+    Json audits = Json::array();
+    for (const audit::AuditReport& report : reports)
+        audits.push_back(report_json(report));
+    Json series = Json::array();
+    for (const audit::UnitSeries& unit : unit_series(reports))
+        series.push_back(series_json(unit));
+    return text_of({{"schema", schema},
+                    {"audits", std::move(audits)},
+                    {"series", std::move(series)},
+                    {"outcome", verdict::name_of(worst_of(reports))}});
+}
+
+} // namespace dropledger::report

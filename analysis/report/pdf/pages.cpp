@@ -1,0 +1,181 @@
+#include "analysis/report/pdf/pages.hpp"
+
+#include "analysis/report/pdf/attachment.hpp"
+#include "analysis/report/pdf/curve.hpp"
+#include "analysis/report/pdf/paper.hpp"
+#include "analysis/report/pdf/table.hpp"
+#include "analysis/report/pdf/words.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::report::certificate {
+
+using batch::Certificate;
+
+namespace {
+
+constexpr double full = Paper::right - Paper::left;
+constexpr double label_width = 84.0;
+constexpr CurvePlace curve_size{{Paper::right - 186.0, 0.0}, 186.0, 132.0};
+
+void heading(Paper& paper, std::string_view text) {
+    paper.gap(9.0);
+    paper.keep_together(44.0);
+    paper.flow(text, {.x = Paper::left, .width = full, .type = Type::heading});
+    paper.gap(2.0);
+}
+
+void bullets(Paper& paper, const std::vector<std::string>& sentences) {
+    for (const std::string& sentence : sentences) {
+        paper.keep_together(12.0);
+        paper.put("\xE2\x80\xA2", {.x = Paper::left, .width = 10.0}, paper.y());
+        paper.flow(sentence, {.x = Paper::left + 10.0, .width = full - 10.0});
+        paper.gap(1.5);
+    }
+}
+
+void opening(Paper& paper, const Certificate& certificate) {
+    paper.flow("Certificate of a batch of seeding units",
+               {.x = Paper::left, .width = full, .type = Type::body});
+    paper.gap(2.0);
+    paper.flow(title(certificate), {.x = Paper::left, .width = full, .type = Type::title});
+    paper.gap(5.0);
+    paper.flow(lead(certificate), {.x = Paper::left, .width = full, .type = Type::lead});
+    paper.gap(9.0);
+}
+
+void fact_rows(Paper& paper, const Certificate& certificate, double width) {
+    for (const Fact& fact : facts(certificate)) {
+        const TextBox box{.x = Paper::left + label_width, .width = width - label_width};
+        paper.keep_together(12.0);
+        paper.put(fact.label, {.x = Paper::left, .width = label_width, .type = Type::bold},
+                  paper.y());
+        paper.flow(fact.text, box);
+        paper.gap(2.5);
+    }
+}
+
+// The facts beside the plan's curve.
+void facts_and_curve(Paper& paper, const Certificate& certificate) {
+    paper.keep_together(curve_size.height);
+    const double begin = paper.y();
+    const int page = paper.page();
+    CurvePlace place = curve_size;
+    place.corner.y = begin;
+    const bool drawn = draw_curve(paper, certificate, place);
+    fact_rows(paper, certificate, drawn ? full - curve_size.width - 14.0 : full);
+    if (drawn && paper.page() == page)
+        paper.move_to(std::max(paper.y(), begin + curve_size.height));
+    paper.gap(3.0);
+    paper.flow(risks(certificate.plan), {.x = Paper::left, .width = full, .type = Type::small});
+}
+
+std::string note_of(const batch::CertifiedRun& run) {
+    if (run.counted)
+        return run.reason.empty() ? "" : "re-test: " + run.reason;
+    return "not counted: " + run.reason;
+}
+
+std::string true_share(const batch::CertifiedRun& run) {
+    if (!run.corrected_miss)
+        return "\xE2\x80\x93";
+    const auto& share = *run.corrected_miss;
+    return value_words(share, Unit::percent) +
+           (share.interval ? fmt::format(" ({})", interval_words(share, Unit::percent)) : "");
+}
+
+void unit_table(Paper& paper, const Certificate& certificate) {
+    heading(paper, "Units tested");
+    std::vector<TableRow> rows;
+    for (const auto& run : certificate.runs)
+        rows.push_back({{run.unit, run.file, run.started.substr(0, 10), grouped(run.drops),
+                         grouped(run.misses), true_share(run), run.outcome, note_of(run)},
+                        run.outcome == "outside" && run.counted});
+    table(paper,
+          {{"unit", 74.0},
+           {"log", 92.0},
+           {"date", 54.0},
+           {"drops", 38.0, Align::right},
+           {"misses", 42.0, Align::right},
+           {"misses, corrected", 96.0},
+           {"outcome", 46.0},
+           {"note", full - 442.0 + 8.0}},
+          rows);
+    paper.gap(3.0);
+    paper.flow("One line a run, as recorded in its sealed log; bold: outside. Misses as the gate "
+               "saw them; corrected: its own misses taken out, by calibration.",
+               {.x = Paper::left, .width = full, .type = Type::small});
+}
+
+void calibration_table(Paper& paper, const Certificate& certificate) {
+    heading(paper, "Calibrations");
+    if (certificate.calibrations.empty()) {
+        paper.flow("None was used.", {.x = Paper::left, .width = full});
+        return;
+    }
+    std::vector<TableRow> rows;
+    for (const auto& calibration : certificate.calibrations)
+        rows.push_back(
+            {{calibration.id, calibration.file, calibration.expires, calibration.sha256}, false});
+    table(paper,
+          {{"calibration", 110.0}, {"file", 110.0}, {"expires", 60.0}, {"SHA-256", 219.0 + 8.0}},
+          rows);
+}
+
+void signing(Paper& paper, const Certificate& certificate) {
+    heading(paper, "How to check it");
+    for (const Check& check : checking(certificate, attachment_name(certificate))) {
+        bullets(paper, {check.sentence});
+        paper.flow(check.exact,
+                   {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::mono});
+        paper.gap(2.5);
+    }
+}
+
+// `pages`: how many there will be; 0 while that is not known.
+struct Printed {
+    std::string bytes;
+    int pages = 0;
+};
+Printed print(const Certificate& certificate, int pages) {
+    Paper paper({.title = title(certificate),
+                 .author = certificate.program,
+                 .created = certificate.issued,
+                 .footer = fmt::format("Certificate {}, {}", certificate.id, certificate.program),
+                 .pages = pages});
+    opening(paper, certificate);
+    facts_and_curve(paper, certificate);
+    heading(paper, "What to expect of all units");
+    bullets(paper, expectations(certificate.statistics));
+    heading(paper, "What this certificate does not say");
+    bullets(paper, certificate.not_said);
+    heading(paper, "Before anyone works on a unit");
+    bullets(paper, certificate.cautions.empty() ? cautions() : certificate.cautions);
+    signing(paper, certificate);
+    unit_table(paper, certificate);
+    calibration_table(paper, certificate);
+    const int printed = paper.page();
+    return {paper.finish(), printed};
+}
+
+} // namespace
+
+std::string to_pdf(const Certificate& certificate, std::string_view signed_json) {
+    const int pages = print(certificate, 0).pages;
+    const auto attached = with_attachment(print(certificate, pages).bytes,
+                                          {attachment_name(certificate), std::string(signed_json)});
+    if (!attached)
+        throw BrokenInvariant("certificate pages: cairo wrote a PDF that takes no attachment");
+    return *attached;
+}
+
+std::optional<std::string> attached_json(std::string_view pdf) {
+    auto found = attachment_of(pdf);
+    return found ? std::optional(std::move(found->bytes)) : std::nullopt;
+}
+
+} // namespace dropledger::report::certificate

@@ -1,0 +1,209 @@
+#include "analysis/report/pdf/words.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/report/words/quantities.hpp"
+#include "analysis/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace dropledger::report::certificate {
+
+using batch::Certificate;
+using batch::CertifiedPlan;
+using batch::CertifiedStatistics;
+
+namespace {
+
+std::string outcome_of(const std::string& outcome) {
+    if (outcome == "not_accepted")
+        return "not accepted";
+    return outcome == "accepted_ends_reduced" ? "accepted; reduced inspection ends" : outcome;
+}
+
+std::string units(std::int64_t count) {
+    return fmt::format("{} {}", grouped(count), count == 1 ? "unit" : "units");
+}
+
+std::string numbers_of(const CertifiedPlan& plan) {
+    return fmt::format("{} tested; accepted with at most {} nonconforming, not accepted from {}",
+                       units(plan.n), grouped(plan.accept), grouped(plan.reject));
+}
+
+std::string plan_words(const CertifiedPlan& plan) {
+    std::string kind = "single sample by attributes, its numbers chosen by hand";
+    if (plan.kind == "table")
+        kind = fmt::format("single sampling by attributes from the tables of ISO 2859-1 and "
+                           "MIL-STD-105E: level {}, AQL {:g} %, {} inspection, code letter {}",
+                           plan.level, plan.aql_percent.value_or(0.0), plan.severity, plan.letter);
+    if (plan.kind == "two_point")
+        kind = "smallest single sample that keeps a producer's and a consumer's risk";
+    const std::string why =
+        plan.severity_reason.empty() ? "" : fmt::format(" ({})", plan.severity_reason);
+    return kind + why + ": " + numbers_of(plan) + ".";
+}
+
+std::string joined(const std::vector<std::string>& parts, const char* between) {
+    std::string text;
+    for (const std::string& part : parts)
+        text += (text.empty() ? "" : between) + part;
+    return text;
+}
+
+// "miss_index at most 0.05" as "miss index at most 5 %"; any other text as it is.
+std::string limit_of(const std::string& text) {
+    const std::size_t key_end = text.find(' ');
+    const std::size_t number_begin = text.rfind(' ');
+    if (key_end == std::string::npos || number_begin == key_end)
+        return text;
+    const auto value = parse_double(std::string_view(text).substr(number_begin + 1));
+    if (!value)
+        return text;
+    const QuantityWords words = words_of(text.substr(0, key_end));
+    const std::string_view symbol = symbol_of(words.unit);
+    return fmt::format("{}{} {:.6g}{}{}", words.name, text.substr(key_end, number_begin - key_end),
+                       displayed(*value, words.unit), symbol.empty() ? "" : " ", symbol);
+}
+
+std::string limits_of(const std::vector<std::string>& limits) {
+    std::vector<std::string> words;
+    words.reserve(limits.size());
+    for (const std::string& limit : limits)
+        words.push_back(limit_of(limit));
+    return joined(words, "; ");
+}
+
+std::string misses_words(const CertifiedStatistics& found) {
+    if (!found.pooled_miss)
+        return fmt::format("{} misses in {} drops of {}.", grouped(found.misses),
+                           grouped(found.drops), units(found.units));
+    return fmt::format("Misses over all counted runs: {}; {} of {} drops of {}, as the gate saw "
+                       "them.",
+                       share_words(*found.pooled_miss), grouped(found.misses), grouped(found.drops),
+                       units(found.units));
+}
+
+std::string tarone_words(double p) {
+    const std::string words = p_words(p);
+    return words.starts_with("below") ? "p " + words : "p = " + words;
+}
+
+} // namespace
+
+std::string title(const Certificate& certificate) {
+    return fmt::format("Batch {}: {}", certificate.batch.id,
+                       outcome_of(certificate.decision.outcome));
+}
+
+std::string lead(const Certificate& certificate) {
+    const auto& decision = certificate.decision;
+    return fmt::format(
+        "Of {} in the batch, {} were chosen at random and {} tested to a decision; {} of them {} "
+        "not keep to the profile {}. The plan accepts with at most {}: the batch is {}.",
+        units(certificate.batch.size),
+        grouped(static_cast<std::int64_t>(certificate.batch.chosen.size())),
+        grouped(decision.tested), grouped(decision.nonconforming),
+        decision.nonconforming == 1 ? "does" : "do", certificate.profile.name,
+        grouped(certificate.plan.accept), outcome_of(decision.outcome));
+}
+
+std::vector<Fact> facts(const Certificate& certificate) {
+    std::vector<Fact> rows{
+        {"Certificate", certificate.id},
+        {"Issued", fmt::format("{}, valid until {}", time_words(certificate.issued),
+                               certificate.valid_until)},
+        {"Batch", fmt::format("{}, {}, opened {}", certificate.batch.id,
+                              units(certificate.batch.size), time_words(certificate.batch.opened))},
+        {"Against", fmt::format("profile {}, mode {}: {}", certificate.profile.name,
+                                certificate.profile.mode, limits_of(certificate.profile.limits))},
+        {"", fmt::format("profile's SHA-256 {}", certificate.profile.sha256)},
+        {"Plan", plan_words(certificate.plan)},
+        {"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
+                                outcome_of(certificate.decision.outcome))}};
+    if (!certificate.decision.nonconforming_units.empty())
+        rows.push_back({"Nonconforming", joined(certificate.decision.nonconforming_units, ", ")});
+    return rows;
+}
+
+std::string risks(const CertifiedPlan& plan) {
+    std::vector<std::string> points;
+    for (const auto& point : plan.risks)
+        if (point.share > 0.0 && point.accept_probability > 0.001)
+            points.push_back(fmt::format("{:.3g} %: {:.1f} %", 100.0 * point.share,
+                                         100.0 * point.accept_probability));
+    if (points.empty())
+        return "";
+    return "Chance that this plan accepts a batch, by its share of nonconforming units (rings in "
+           "the drawing): " +
+           joined(points, "; ") + ".";
+}
+
+std::vector<std::string> expectations(const CertifiedStatistics& found) {
+    std::vector<std::string> sentences;
+    if (found.nonconforming_share)
+        sentences.push_back(
+            fmt::format("Share of all units of such a batch that do not keep to the "
+                        "profile, from the tested units alone: {}.",
+                        share_words(*found.nonconforming_share)));
+    if (found.share_outside && found.limit)
+        sentences.push_back(fmt::format(
+            "Share of all units of such a batch with more than {} misses, predicted from the "
+            "units tested, if units vary as a beta-binomial distribution says: {}.",
+            percent_words(*found.limit), share_words(*found.share_outside)));
+    else if (found.limit)
+        sentences.emplace_back("What share of all units lies beyond the limit can't be predicted "
+                               "from these runs.");
+    sentences.push_back(misses_words(found));
+    if (found.tarone_p)
+        sentences.push_back(
+            *found.tarone_p < 0.05
+                ? fmt::format("The units differ among themselves more than chance makes them "
+                              "(Tarone's test, {}).",
+                              tarone_words(*found.tarone_p))
+                : fmt::format("No difference between the units beyond chance is seen (Tarone's "
+                              "test, {}).",
+                              tarone_words(*found.tarone_p)));
+    return sentences;
+}
+
+std::vector<Check> checking(const Certificate& certificate, const std::string& attachment) {
+    const auto or_none = [](const std::string& hex) { return hex.empty() ? "NOT SIGNED" : hex; };
+    return {{fmt::format("These pages are a reading copy. What is signed is the file {} inside "
+                         "this PDF (Ed25519 over its canonical JSON, RFC 8785); any PDF reader "
+                         "can detach it. With the logs, calibrations and profile in one folder:",
+                         attachment),
+             fmt::format("dropledger batch verify {} --logs FOLDER --public-key KEY", attachment)},
+            {"Public key of the issuer, to be compared with the one that the issuer gave you by "
+             "another way:",
+             or_none(certificate.public_key)},
+            {"Signature:", or_none(certificate.signature)}};
+}
+
+std::string time_words(const std::string& time) {
+    const bool utc = time.size() >= 20 && time[10] == 'T' && time.back() == 'Z';
+    return utc ? fmt::format("{} {} UTC", time.substr(0, 10), time.substr(11, 5)) : time;
+}
+
+std::string share_words(const statistics::Estimate& share) {
+    if (!share.interval)
+        return value_words(share, Unit::percent);
+    return fmt::format("{} ({} interval {})", value_words(share, Unit::percent),
+                       percent_words(share.confidence.level()),
+                       interval_words(share, Unit::percent));
+}
+
+std::string attachment_name(const Certificate& certificate) {
+    std::string name = certificate.batch.id.substr(0, 80);
+    std::replace_if(
+        name.begin(), name.end(),
+        [](char c) {
+            const bool kept = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') ||
+                              (c >= 'a' && c <= 'z') || c == '.' || c == '-' || c == '_';
+            return !kept;
+        },
+        '_');
+    return name + ".certificate.json";
+}
+
+} // namespace dropledger::report::certificate

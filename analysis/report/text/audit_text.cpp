@@ -1,0 +1,255 @@
+#include "analysis/report/text/audit_text.hpp"
+
+#include "analysis/audit/correct.hpp"
+#include "analysis/audit/series.hpp"
+#include "analysis/audit/stopped_run.hpp"
+#include "analysis/report/words/quantities.hpp"
+#include "analysis/report/words/sensor_sentences.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "analysis/report/words/series_sentences.hpp"
+#include "analysis/report/words/stop_sentences.hpp"
+#include "analysis/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string_view>
+
+namespace dropledger::report {
+
+namespace {
+
+constexpr std::size_t columns = 80;
+
+// A log's text must not steer the terminal.
+std::string printable(std::string_view text) {
+    std::string safe(text);
+    std::replace_if(
+        safe.begin(), safe.end(),
+        [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; }, '?');
+    return safe;
+}
+
+class Page {
+public:
+    void heading(std::string_view text) { page_ += fmt::format("\n{}\n", printable(text)); }
+    void line(std::string_view text) { page_ += fmt::format("  {}\n", printable(text)); }
+
+    // Words flow from `first` on; later lines stand under `indent`.
+    void flow(std::string_view first, std::string_view words, std::size_t indent) {
+        std::string current(first);
+        current.resize(std::max(current.size(), indent), ' ');
+        bool empty = true;
+        for (std::size_t at = 0; at < words.size();) {
+            const std::size_t end = std::min(words.find(' ', at), words.size());
+            const std::string_view word = words.substr(at, end - at);
+            if (!empty && current.size() + 1 + word.size() > columns) {
+                page_ += printable(current) + "\n";
+                current.assign(indent, ' ');
+                empty = true;
+            }
+            current += (empty ? "" : " ") + std::string(word);
+            empty = false;
+            at = end + 1;
+        }
+        page_ += printable(current) + "\n";
+    }
+    void item(std::string_view words) { flow("  - ", words, 4); }
+
+    [[nodiscard]] std::string text() && { return std::move(page_); }
+
+private:
+    std::string page_;
+};
+
+void add_context(Page& page, const audit::AuditReport& report) {
+    page.line("");
+    for (const ContextRow& row : context_rows(report))
+        page.flow("  " + row.label, row.text, 22);
+}
+
+void add_ledger(Page& page, const audit::ChannelReport& channel) {
+    const measures::LedgerTable& t = channel.table;
+    page.heading("Ledger");
+    if (channel.mode == ledger::Mode::portion) {
+        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", "drops", "empty",
+                              "short", "exact", "over", "strays", "pulses"));
+        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", t.drops, t.empty,
+                              t.shorted, t.exact, t.over, t.strays, channel.pulses));
+    } else {
+        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", "drops", "single",
+                              "multiple", "miss", "seeds", "strays", "pulses"));
+        page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", t.drops, t.single,
+                              t.multiple, t.miss, t.seeds, t.strays, channel.pulses));
+    }
+    for (const std::string& identity : identities(channel))
+        page.line(identity);
+    if (channel.rejected_pulses > 0)
+        page.line("not seeds or without a place: " +
+                  counted(static_cast<std::uint64_t>(channel.rejected_pulses), "pulse"));
+}
+
+void add_quantity(Page& page, const ReportedQuantity& quantity) {
+    if (!quantity.estimate) {
+        page.line(fmt::format("{:<35} {:>11}", quantity.name, "not defined"));
+        return;
+    }
+    page.line(fmt::format("{:<35} {:>11}  {:<18} {:>7}", quantity.name,
+                          value_words(*quantity.estimate, quantity.unit),
+                          interval_words(*quantity.estimate, quantity.unit), quantity.n));
+}
+
+void add_quantities(Page& page, const audit::AuditReport& report,
+                    const audit::ChannelReport& channel) {
+    const std::string interval = percent_words(report.profile.confidence.level()) + " interval";
+    for (const QuantityGroup& group : quantity_groups(channel)) {
+        page.heading(fmt::format("{} - measures, section {}", group.title, group.section));
+        page.line(fmt::format("{:<35} {:>11}  {:<18} {:>7}", "", "value", interval, "n"));
+        for (const ReportedQuantity& quantity : group.rows)
+            add_quantity(page, quantity);
+    }
+    if (const std::string gaps = long_gap_words(channel); !gaps.empty())
+        page.flow("  ", gaps, 2);
+    if (channel.line) {
+        page.line(longest_gap_words(*channel.line));
+        page.flow("  ", dispersion_words(*channel.line), 2);
+    }
+}
+
+void add_criteria(Page& page, const audit::AuditReport& report,
+                  const audit::ChannelReport& channel) {
+    if (channel.judgement.criteria.empty())
+        return;
+    page.heading("Why");
+    for (const verdict::Criterion& criterion : channel.judgement.criteria) {
+        page.flow(fmt::format("  {:<10}", verdict::name_of(criterion.outcome)),
+                  fmt::format("{}: {}; limit {}", words_of(criterion.limit.name).name,
+                              found_words(criterion), limit_words(criterion.limit)),
+                  12);
+        if (!criterion.reason.empty())
+            page.flow("", criterion.reason, 12);
+        if (const std::string more = more_drops_words(report, criterion); !more.empty())
+            page.flow("", more + " would decide it, at the present estimate", 12);
+    }
+}
+
+void add_causes(Page& page, const audit::ChannelReport& channel) {
+    if (channel.causes.empty())
+        return;
+    page.heading("Likely causes");
+    for (const causes::Cause& cause : channel.causes)
+        page.item(fmt::format("{} (p {}): {} Look at: {}", cause.kind, p_words(cause.p_value),
+                              cause.evidence, cause.look_at));
+}
+
+void add_incidents(Page& page, const audit::ChannelReport& channel) {
+    constexpr std::size_t shown = 10;
+    const auto& incidents = channel.trace.incidents();
+    if (incidents.empty())
+        return;
+    page.heading(fmt::format("First of {} incidents", channel.trace.incident_count()));
+    for (std::size_t i = 0; i < std::min(shown, incidents.size()); ++i)
+        page.line(fmt::format("drop {:>8}  {:<9} {:>2} seeds   log line {}", incidents[i].index,
+                              kind_words(incidents[i].kind), incidents[i].seeds,
+                              incidents[i].line));
+}
+
+void add_sentences(Page& page, std::string_view heading,
+                   const std::vector<std::string>& sentences) {
+    if (sentences.empty())
+        return;
+    page.heading(heading);
+    for (const std::string& sentence : sentences)
+        page.item(sentence);
+}
+
+void add_channel(Page& page, const audit::AuditReport& report,
+                 const audit::ChannelReport& channel) {
+    page.heading(fmt::format("=== {} ===", channel_words(channel)));
+    if (!report.from_spacings)
+        page.line("judged by " + gate_words(report, channel));
+    if (report.channels.size() > 1)
+        page.flow("  ", verdict_sentence(report, channel), 2);
+    for (const std::string& sentence : sensor_sentences(channel))
+        page.flow("  ", sentence, 2);
+    add_criteria(page, report, channel);
+    if (channel.has_ledger)
+        add_ledger(page, channel);
+    add_quantities(page, report, channel);
+    add_sentences(page, "The run stopped itself - measures, section 5",
+                  stop_sentences(report, channel));
+    add_causes(page, channel);
+    add_incidents(page, channel);
+    add_sentences(page, "Assumed and left out", channel.notes);
+}
+
+void add_transverse(Page& page, const audit::AuditReport& report) {
+    page.heading("Evenness across the units - measures, section 4");
+    page.flow("  ", transverse_words(*report.transverse), 2);
+    for (std::size_t i = 0; i < report.channels.size(); ++i) {
+        const measures::ChannelDeviation& each = report.transverse->channels[i];
+        page.line(fmt::format("{:<40} seeds {:>8}  {:>9}", channel_words(report.channels[i]),
+                              each.seeds, deviation_words(each)));
+    }
+}
+
+void add_machine(Page& page, const audit::AuditReport& report) {
+    if (report.channels.size() < 2)
+        return;
+    page.heading("Units");
+    for (const audit::ChannelReport& channel : report.channels)
+        page.line(fmt::format("{:<10} {:<40} {} {:>8}", verdict::name_of(channel.judgement.outcome),
+                              channel_words(channel), channel.line ? "segments" : "drops",
+                              channel.line ? channel.line->segments : channel.table.drops));
+    if (report.transverse)
+        add_transverse(page, report);
+    for (const std::string& finding : report.siblings.findings)
+        page.item(finding);
+    if (!report.siblings.method.empty())
+        page.flow("  ", "Compared by: " + report.siblings.method, 2);
+}
+
+void add_series(Page& page, const audit::UnitSeries& series) {
+    page.heading(fmt::format("Unit {} at several speeds - measures, section 9", series.unit));
+    page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses",
+                          "multiples", "offset mm", "log"));
+    for (const audit::SeriesRun& one : series.runs)
+        page.line(fmt::format(
+            "{:>9.3f} {:>8} {:>8} {:>9} {:>10}  {}", one.run.speed_mps, one.run.drops,
+            one.run.misses,
+            one.run.multiples ? fmt::format("{}", *one.run.multiples) : std::string("-"),
+            one.run.offset ? fmt::format("{:.2f}", one.run.offset->mm) : std::string("-"),
+            one.file));
+    for (const std::string& sentence : series_sentences(series))
+        page.item(sentence);
+}
+
+} // namespace
+
+std::string to_text(const audit::AuditReport& report) {
+    Page page;
+    page.heading("Seed-drop audit");
+    add_context(page, report);
+    page.heading(outcome_words(report.outcome));
+    page.flow("  ", verdict_sentence(report), 2);
+    add_machine(page, report);
+    for (const audit::ChannelReport& channel : report.channels)
+        add_channel(page, report, channel);
+    add_sentences(page, "Integrity of the log", integrity_sentences(report));
+    add_sentences(page, "Notes on the run", report.notes);
+    return std::move(page).text();
+}
+
+std::string to_text(const std::vector<audit::AuditReport>& reports) {
+    std::string text;
+    for (const audit::AuditReport& report : reports)
+        text += to_text(report) + "\n";
+    for (const audit::UnitSeries& series : unit_series(reports)) {
+        Page page;
+        add_series(page, series);
+        text += std::move(page).text() + "\n";
+    }
+    return text;
+}
+
+} // namespace dropledger::report

@@ -1,0 +1,47 @@
+// The quantities of one channel in the order in which a report prints them, each with its name in
+// words, its unit, what its n counts, and the section of the measures that defines it.
+//
+// Every output takes its estimates from here or from the same fields of the model, so that they
+// cannot differ. Undefined when: an estimate is empty; the channel's notes say why.
+#pragma once
+
+#include "analysis/audit/model.hpp"
+#include "analysis/measures/number_words.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace dropledger::report {
+
+using measures::Unit;
+
+struct ReportedQuantity {
+    std::string key; // as in the JSON
+    std::string name;
+    Unit unit = Unit::ratio;
+    std::optional<statistics::Estimate> estimate;
+    std::int64_t n = 0;
+    std::string n_of; // what n counts
+};
+
+struct QuantityGroup {
+    std::string key; // as in the JSON
+    std::string title;
+    std::string section; // of the measures
+    std::vector<ReportedQuantity> rows;
+};
+
+[[nodiscard]] std::vector<QuantityGroup> quantity_groups(const audit::ChannelReport& channel);
+
+// Name, unit and section of a quantity that a limit names, whether or not the channel has it.
+struct QuantityWords {
+    std::string name;
+    Unit unit = Unit::ratio;
+    std::string section;
+};
+[[nodiscard]] QuantityWords words_of(std::string_view key);
+
+} // namespace dropledger::report

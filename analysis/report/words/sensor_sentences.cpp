@@ -1,0 +1,141 @@
+#include "analysis/report/words/sensor_sentences.hpp"
+
+#include "analysis/audit/correct.hpp"
+#include "analysis/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace dropledger::report {
+
+using ledger::Mode;
+using statistics::Estimate;
+
+namespace {
+
+std::string percents(const Estimate& estimate) {
+    if (!estimate.interval)
+        return fmt::format("{:.1f} %", 100.0 * estimate.value);
+    return fmt::format("{:.1f} % ({:.1f} to {:.1f} %)", 100.0 * estimate.value,
+                       100.0 * estimate.interval->low, 100.0 * estimate.interval->high);
+}
+
+std::string percents(const std::optional<Estimate>& estimate) {
+    return estimate ? percents(*estimate) : "not defined";
+}
+
+// "3 of 10 seeds", in numbers that one can picture.
+std::string overlooked_words(double efficiency) {
+    constexpr double near_enough = 0.1;
+    const double overlooked = std::max(0.0, 1.0 - efficiency);
+    for (const int of : {10, 20, 50, 100, 200, 500, 1000})
+        if (const auto seeds = std::llround(overlooked * of);
+            seeds > 0 && std::fabs(static_cast<double>(seeds) - overlooked * of) <=
+                             near_enough * overlooked * of)
+            return fmt::format("about {} of {} seeds", seeds, of);
+    return "hardly a seed";
+}
+
+std::string as_seen_and_corrected(const audit::SensorCorrection& one, const std::string& what) {
+    return fmt::format("{}: {} as seen, {} with the overlooked seeds put back.", what,
+                       percents(one.observed), percents(one.corrected.estimate));
+}
+
+std::string for_single(const audit::ChannelReport& channel) {
+    const audit::SensorCorrection* const miss = channel.sensor.correction("miss_index");
+    if (miss == nullptr)
+        return "No drops: there is nothing to correct.";
+    const measures::LedgerTable& table = channel.table;
+    const statistics::Interval& left = *miss->corrected.estimate.interval;
+    const auto drops = [&](double share) {
+        return grouped(std::llround(share * static_cast<double>(table.drops)));
+    };
+    return fmt::format("So a drop without a pulse need not be a miss of the unit: {} of {} drops "
+                       "showed no pulse, and {} to {} "
+                       "of them really had no seed. ",
+                       grouped(table.miss), grouped(table.drops), drops(left.low),
+                       drops(left.high)) +
+           as_seen_and_corrected(*miss, "Misses per drop");
+}
+
+std::string for_portion(const audit::ChannelReport& channel) {
+    const audit::SensorCorrection* const exact = channel.sensor.correction("exact_share");
+    if (exact == nullptr)
+        return "So a portion that looks short may be a full one. Shares of portions are not "
+               "corrected here: targets differ "
+               "from drop to drop, or the gate overlooks too much for portions of so many seeds.";
+    return "So a portion that looks short may be a full one. " +
+           as_seen_and_corrected(*exact, "Exact portions") +
+           " Seeds that hide behind each other in the beam are another matter: the pulse "
+           "classifier counts those.";
+}
+
+std::string for_line(const audit::ChannelReport& channel) {
+    std::string words =
+        "So the line looks thinner than it is, and its seeds strewn more by chance.";
+    if (const audit::SensorCorrection* const rate = channel.sensor.correction("rate_error"))
+        words += " " + as_seen_and_corrected(*rate, "Rate error");
+    if (const audit::SensorCorrection* const cv = channel.sensor.correction("cv"))
+        words += " " + as_seen_and_corrected(*cv, "Variation along the line");
+    return words +
+           " The longest gap stays as seen: where in it a seed was overlooked is not known.";
+}
+
+std::string by_mode(const audit::ChannelReport& channel) {
+    switch (channel.mode) {
+    case Mode::single:
+        return for_single(channel);
+    case Mode::portion:
+        return for_portion(channel);
+    case Mode::line:
+        return for_line(channel);
+    }
+    throw BrokenInvariant("a channel without a mode");
+}
+
+std::string what_is_judged(Mode mode) {
+    if (mode == Mode::single)
+        return "Misses, multiples and singles, per commanded drop,";
+    return mode == Mode::portion ? "Empty and exact portions" : "Rate and evenness";
+}
+
+std::string verdict_words(const audit::ChannelReport& channel) {
+    const audit::Sensor& sensor = channel.sensor;
+    if (!sensor.judges_corrected)
+        return "The verdict goes by what was seen.";
+    std::string words = fmt::format("{} are judged with the overlooked seeds put back.",
+                                    what_is_judged(channel.mode));
+    const verdict::Outcome outcome = channel.judgement.outcome;
+    if (!sensor.outcome_as_seen || *sensor.outcome_as_seen == outcome)
+        return words;
+    words += fmt::format(" By what the gate saw alone the unit would be {}",
+                         verdict::name_of(*sensor.outcome_as_seen));
+    if (outcome == verdict::Outcome::within)
+        words += ": that would blame the unit for what the gate overlooks";
+    if (outcome == verdict::Outcome::outside)
+        words += ": what the gate overlooks would hide what the unit does";
+    return words + ".";
+}
+
+} // namespace
+
+std::vector<std::string> sensor_sentences(const audit::ChannelReport& channel) {
+    const audit::Sensor& sensor = channel.sensor;
+    if (!sensor.efficiency)
+        return {};
+    std::vector<std::string> out{
+        fmt::format("Gate {} counts {} of the seeds (calibration {}): it overlooks {}. {}",
+                    channel.gate, percents(*sensor.efficiency), sensor.calibration,
+                    overlooked_words(sensor.efficiency->value), by_mode(channel))};
+    out.push_back(verdict_words(channel));
+    constexpr double poor = 0.9;
+    if (sensor.efficiency->value < poor)
+        out.push_back(fmt::format(
+            "Gate {} itself needs care: clean its beam, look at its alignment and threshold, then "
+            "calibrate anew. Seed dust may be treated: follow the seed label.",
+            channel.gate));
+    return out;
+}
+
+} // namespace dropledger::report

@@ -1,0 +1,83 @@
+#include "analysis/report/words/stop_sentences.hpp"
+
+#include "analysis/measures/number_words.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::report {
+
+using statistics::Decision;
+
+namespace {
+
+bool is_dependent(const audit::ChannelReport& channel) {
+    return !channel.misses_independence.holds || !channel.multiples_independence.holds;
+}
+
+std::string ending_words(const audit::AuditReport& report, const audit::SequentialResult& result) {
+    const measures::SequentialPath& path = result.path;
+    if (path.decision() == Decision::go_on)
+        return "the run ended before, so the interval is the plain one, and what ended the run is "
+               "not allowed for in it";
+    const std::int64_t later = path.entries() - path.decided_after();
+    if (!result.ended_run)
+        return fmt::format("the run went on for {} more drops, for other tests were open or the "
+                           "least number of drops was not reached, so the interval is the plain "
+                           "one of all drops",
+                           later);
+    std::string words = "this ended the run, and the interval allows for that";
+    if (later > 0)
+        words += fmt::format("; {} drops that fell until the halt are in the ledger and not in "
+                             "this interval",
+                             later);
+    return report.integrity.complete() ? words : words + "; lines are missing from the log";
+}
+
+void add_sentence(std::vector<std::string>& sentences, const audit::AuditReport& report,
+                  const std::optional<audit::SequentialResult>& result, std::string_view what) {
+    if (result)
+        sentences.push_back(
+            fmt::format("{}: {}.", decision_words(*result, what), ending_words(report, *result)));
+}
+
+} // namespace
+
+std::string decision_words(const audit::SequentialResult& result, std::string_view what) {
+    const measures::SequentialPath& path = result.path;
+    const std::string seen =
+        fmt::format("{} in {} drops", grouped(path.hits_then()), grouped(path.decided_after()));
+    switch (path.decision()) {
+    case Decision::accept:
+    case Decision::reject:
+        return fmt::format("{} decided as {} ({})", what, verdict::name_of(path.decision()), seen);
+    case Decision::undecided:
+        return fmt::format("{} not decided at the maximum ({})", what, seen);
+    case Decision::go_on:
+        return fmt::format("{} not decided ({})", what, seen);
+    }
+    throw BrokenInvariant("a decision without words");
+}
+
+std::vector<std::string> stop_sentences(const audit::AuditReport& report,
+                                        const audit::ChannelReport& channel) {
+    std::vector<std::string> sentences;
+    if (!channel.miss_test && !channel.multiples_test)
+        return sentences;
+    sentences.push_back("The run could stop itself by Wald's sequential test of each commanded "
+                        "drop, tested here again on the ledger. Rule: " +
+                        verdict::rule_in_words(report.stopping_rule) + ".");
+    const bool portion = channel.mode == ledger::Mode::portion;
+    add_sentence(sentences, report, channel.miss_test, portion ? "Empty portions" : "Misses");
+    add_sentence(sentences, report, channel.multiples_test,
+                 portion ? "Portions over their count" : "Multiples");
+    if (is_dependent(channel))
+        sentences.emplace_back("Misses or multiples do not come independently, so the test's risks "
+                               "are larger than stated.");
+    sentences.emplace_back(
+        "Good and bad are levels of the test, not the limits of the profile: the "
+        "verdict goes by the interval and by the profile's least number of "
+        "drops.");
+    return sentences;
+}
+
+} // namespace dropledger::report

@@ -1,0 +1,109 @@
+#include "analysis/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::report {
+
+namespace {
+
+// The digits that keep an end of the interval from looking like the limit it misses.
+int decimals_against(const statistics::Estimate& estimate, double limit, Unit unit) {
+    int decimals = decimals_of(estimate, unit);
+    if (!estimate.interval)
+        return decimals;
+    const auto looks_equal = [&](double end) {
+        return end != limit && number(end, unit, decimals) == number(limit, unit, decimals);
+    };
+    while (decimals < most_number_decimals &&
+           (looks_equal(estimate.interval->low) || looks_equal(estimate.interval->high)))
+        ++decimals;
+    return decimals;
+}
+
+// Metres of travel for so many more drops (line mode: segments).
+std::optional<double> metres_of(const audit::AuditReport& report, std::int64_t more) {
+    const bool line = report.setup.mode == ledger::Mode::line;
+    const std::optional<std::int64_t> step_um =
+        line ? std::optional(report.profile.segment_um) : report.setup.spacing_um;
+    if (!step_um)
+        return std::nullopt;
+    return static_cast<double>(more) * static_cast<double>(*step_um) / 1e6;
+}
+
+std::optional<double> speed_mps(const audit::AuditReport& report) {
+    const ledger::TravelExtent& travelled = report.travelled;
+    if (travelled.duration_us > 0 && travelled.distance_um > 0)
+        return static_cast<double>(travelled.distance_um) /
+               static_cast<double>(travelled.duration_us);
+    if (report.setup.speed_um_s)
+        return static_cast<double>(*report.setup.speed_um_s) / 1e6;
+    return std::nullopt;
+}
+
+std::string duration_words(double seconds) {
+    if (seconds < 90.0)
+        return fmt::format("{:.0f} s", std::ceil(seconds));
+    const double minutes = seconds / 60.0;
+    if (minutes < 120.0)
+        return fmt::format("{:.0f} minutes", std::ceil(minutes));
+    return fmt::format("{:.1f} hours", minutes / 60.0);
+}
+
+} // namespace
+
+std::string limit_words(const verdict::Limit& limit) {
+    const Unit unit = words_of(limit.name).unit;
+    const std::string_view symbol = symbol_of(unit);
+    const std::string value = trimmed_number(displayed(limit.value, unit)) +
+                              (symbol.empty() ? "" : " ") + std::string(symbol);
+    switch (limit.sense) {
+    case verdict::Sense::at_most:
+        return "at most " + value;
+    case verdict::Sense::at_least:
+        return "at least " + value;
+    case verdict::Sense::magnitude_at_most:
+        return "between -" + value + " and +" + value;
+    }
+    throw BrokenInvariant("a limit without a sense");
+}
+
+std::string found_words(const verdict::Criterion& criterion) {
+    if (!criterion.estimate)
+        return "not defined";
+    const Unit unit = words_of(criterion.limit.name).unit;
+    const int decimals = decimals_against(*criterion.estimate, criterion.limit.value, unit);
+    const std::string value = with_unit(criterion.estimate->value, unit, decimals);
+    if (!criterion.estimate->interval)
+        return value + ", no interval";
+    return fmt::format("{}, {} interval {}", value,
+                       percent_words(criterion.estimate->confidence.level()),
+                       interval_words(*criterion.estimate, unit, decimals));
+}
+
+std::optional<double> more_minutes(const audit::AuditReport& report,
+                                   const verdict::Criterion& criterion) {
+    const auto metres = metres_of(report, criterion.more_drops);
+    const auto speed = speed_mps(report);
+    if (criterion.more_drops <= 0 || !metres || !speed || report.from_spacings)
+        return std::nullopt;
+    return *metres / *speed / 60.0;
+}
+
+std::string more_drops_words(const audit::AuditReport& report,
+                             const verdict::Criterion& criterion) {
+    if (criterion.more_drops <= 0)
+        return "";
+    const char* const unit = report.from_spacings                      ? "spacing"
+                             : report.setup.mode == ledger::Mode::line ? "segment"
+                                                                       : "drop";
+    const std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
+                             (criterion.more_drops == 1 ? "" : "s");
+    const auto minutes = more_minutes(report, criterion);
+    return minutes ? fmt::format("{} ({} at this speed)", what, duration_words(60.0 * *minutes))
+                   : what;
+}
+
+} // namespace dropledger::report

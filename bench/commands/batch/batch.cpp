@@ -1,0 +1,169 @@
+#include "bench/commands/batch/batch.hpp"
+
+#include "analysis/base/csv_table.hpp"
+#include "analysis/batch/units.hpp"
+#include "analysis/report/json/estimate_json.hpp"
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_pdf.hpp"
+#include "bench/commands/batch/batch_trend.hpp"
+#include "bench/commands/batch/batch_variables.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <cmath>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* units_manual = R"(DESCRIPTION
+  Compares the miss counts of several units: are they more different than chance makes them (Tarone's test), how
+  does the unit's own share vary (beta-binomial, maximum likelihood), and what share of all such units lies above
+  a limit. That last number, with its interval, is what a batch is released on, not the mean.
+
+INPUT
+  FILE.csv has the columns unit, n, misses in any order; others are let be. One line a unit.
+
+OUTPUT
+  --json: pooled, tarone_z, tarone_p, alpha, beta, mean, log_likelihood, share_outside, limit. alpha and beta are null
+  where the units do not differ beyond chance; log_likelihood holds the binomial coefficients.
+
+EXIT STATUS
+  0 done, 64 wrong usage, 65 the file cannot be read, 74 file trouble.
+
+EXAMPLES
+  dropledger batch units spring.csv --limit 0.05)";
+
+struct Options {
+    std::string file;
+    double limit = 0.05;
+    double confidence = 0.95;
+    bool json = false;
+};
+
+Result<std::int64_t> count_in(const CsvTable& table, const CsvRow& row, std::size_t column,
+                              std::int64_t most) {
+    const auto value = table.number(row, column);
+    if (!value)
+        return value.error();
+    if (*value < 0 || *value != std::floor(*value) || *value > static_cast<double>(most))
+        return table.problem(row, fmt::format("{} is no count from 0 to {}", *value, most),
+                             "give whole numbers, misses at most n");
+    return static_cast<std::int64_t>(*value);
+}
+
+Result<std::vector<statistics::Group>> read_units(const std::string& file) {
+    constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
+    constexpr std::int64_t most_entries = 1'000'000'000'000;
+    const auto text = files::whole_file(file, longest_file);
+    if (!text)
+        return text.error();
+    const auto table =
+        CsvTable::read(*text, file, {.needed = {"unit", "n", "misses"}, .optional = {}});
+    if (!table)
+        return table.error();
+    std::vector<statistics::Group> units;
+    for (const CsvRow& row : table->rows()) {
+        const auto n = count_in(*table, row, 1, most_entries);
+        if (!n)
+            return n.error();
+        const auto misses = count_in(*table, row, 2, *n);
+        if (!misses)
+            return misses.error();
+        units.push_back({*misses, *n});
+    }
+    if (units.size() < 2)
+        return Error{ErrorKind::input, file, fmt::format("{} unit in it", units.size()),
+                     "a comparison needs at least two"};
+    return units;
+}
+
+Json optional_number(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json json_of(const batch::UnitsResult& result, const Options& options) {
+    Json json;
+    json["schema"] = "dropledger/batch/1";
+    json["pooled"] = report::estimate_json(result.pooled);
+    json["tarone_z"] = result.tarone ? Json(result.tarone->z) : Json(nullptr);
+    json["tarone_p"] = result.tarone ? Json(result.tarone->p) : Json(nullptr);
+    json["alpha"] = result.fit ? optional_number(result.fit->alpha) : Json(nullptr);
+    json["beta"] = result.fit ? optional_number(result.fit->beta) : Json(nullptr);
+    json["mean"] = result.fit ? Json(result.fit->mu) : Json(nullptr);
+    json["log_likelihood"] = result.fit ? Json(result.fit->log_likelihood) : Json(nullptr);
+    json["share_outside"] = report::estimate_json(result.share_outside);
+    json["limit"] = options.limit;
+    return json;
+}
+
+void print_text(const batch::UnitsResult& result, const Options& options, std::size_t units) {
+    fmt::print("{} units\n", units);
+    if (result.pooled)
+        fmt::print("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
+    if (result.tarone)
+        fmt::print("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
+                   result.tarone->z, result.tarone->p);
+    if (result.fit && result.fit->alpha)
+        fmt::print("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
+                   "{:.4g}\n",
+                   *result.fit->alpha, *result.fit->beta, result.fit->mu);
+    else
+        fmt::print(
+            "  a unit's own share            no variance between units beyond chance is seen\n");
+    if (result.share_outside)
+        fmt::print("  units above {:.3g} %             {} of all such units\n",
+                   100.0 * options.limit, calibrate::in_percent(*result.share_outside));
+}
+
+Result<int> compare(const Options& options) {
+    if (!(options.limit > 0.0 && options.limit < 1.0))
+        return usage("--limit", fmt::format("{} is no share", options.limit),
+                     "give a share, say 0.05");
+    if (!calibrate::is_confidence(options.confidence))
+        return usage("--confidence", fmt::format("{} is no level", options.confidence), "say 0.95");
+    const auto units = read_units(options.file);
+    if (!units)
+        return units.error();
+    const batch::UnitsResult result =
+        batch::compare_units(*units, Share{options.limit}, Confidence{options.confidence});
+    if (options.json)
+        calibrate::print_json(json_of(result, options));
+    else
+        print_text(result, options, units->size());
+    return 0;
+}
+
+} // namespace
+
+void add_batch(Program& program) {
+    const auto options = std::make_shared<Options>();
+    Command batch =
+        program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
+    batch.subcommand("units", "compare units, and predict the share of all units outside a limit")
+        .option("FILE", options->file, "table of unit, n, misses (CSV)")
+        .required("FILE")
+        .option("--limit", options->limit, "largest miss share of a good unit")
+        .option("--confidence", options->confidence, "of the intervals")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(units_manual)
+        .runs([options] { return compare(*options); });
+    add_batch_open(batch);
+    add_batch_add(batch);
+    add_batch_decide(batch);
+    add_batch_key(batch);
+    add_batch_certificate(batch);
+    add_batch_verify(batch);
+    add_batch_print(batch);
+    add_batch_variables(batch);
+    add_batch_trend(batch);
+}
+
+} // namespace dropledger::cli

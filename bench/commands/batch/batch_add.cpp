@@ -1,0 +1,277 @@
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/shell/usage.hpp"
+
+#include "bench/evidence/runs.hpp"
+#include "bench/io/file_source.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr const char* add_manual = R"(DESCRIPTION
+  Audits each log by the batch's own profile with the calibration that speaks for its unit, and takes the run into
+  the batch. All logs are added, or none.
+
+  Only chosen units are taken, and each log once. Every run counts: a unit is nonconforming where any run of it is
+  outside, conforming where one is within and none outside; undecided and incomplete runs decide nothing, the unit
+  needs another. A unit that has a run within or outside is run again only with --reason, and both count. A run that
+  was the bench's fault is taken out with `batch void`.
+
+INPUT
+  FILE.batch.json from `batch open`; LOG one droplog or several; --calibration a record (TOML) for each gate that
+  judges, made by the day of the run and not expired on it. Names of logs and records must differ from each other: the
+  certificate finds them by name in one folder.
+
+OUTPUT
+  How the batch stands; notes say which runs no certificate can rest on, and why. --json: dropledger/batch-state/1.
+
+EXIT STATUS
+  0 added, 64 a rule forbids it, 65 a file cannot be read, 74 file trouble.
+
+EXAMPLES
+  dropledger batch add spring.batch.json SU-0017.droplog --calibration CAL-B1.toml
+  dropledger batch add spring.batch.json SU-0017-b.droplog --calibration CAL-B1.toml --reason "new disc fitted")";
+
+constexpr const char* void_manual = R"(DESCRIPTION
+  Takes a run out of the count because the bench, not the unit, was at fault. It stays in the batch and in the
+  certificate, with its reason. The unit then needs another run if it has none.
+
+EXIT STATUS
+  0 done, 64 no such run, no reason, or the batch is decided, 65 or 74 file trouble.
+
+EXAMPLES
+  dropledger batch void spring.batch.json SU-0017.droplog --reason "hopper lid open")";
+
+struct AddOptions {
+    std::string file;
+    std::vector<std::string> logs;
+    std::vector<std::string> calibrations;
+    std::string reason;
+    bool uncalibrated = false;
+    bool json = false;
+};
+
+struct KnownRecord {
+    calibration::Record record;
+    batch::UsedCalibration entry;
+    bool used = false;
+};
+
+Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& files) {
+    std::vector<KnownRecord> records;
+    for (const std::string& file : files) {
+        const auto text = read_file(file);
+        if (!text)
+            return text.error();
+        auto record = calibration::parse_record(text->text, file);
+        if (!record)
+            return record.error();
+        batch::UsedCalibration entry{record->id, fs::path(file).filename().string(), text->sha256,
+                                     record->expires};
+        records.push_back({*std::move(record), std::move(entry)});
+    }
+    return records;
+}
+
+class Adding {
+public:
+    Adding(const AddOptions& options, batch::Batch batch, verdict::Profile profile,
+           std::vector<KnownRecord> records)
+        : options_(options), batch_(std::move(batch)), profile_(std::move(profile)),
+          records_(std::move(records)) {}
+
+    [[nodiscard]] Status add(const std::string& log);
+    // Calibrations that were used go into the batch; one that was not is a mistake of whoever named
+    // it.
+    [[nodiscard]] Status finish();
+    [[nodiscard]] batch::Batch take_batch() { return std::move(batch_); }
+    [[nodiscard]] std::vector<std::string> take_notes() { return std::move(notes_); }
+
+private:
+    [[nodiscard]] Status check_calibrated(const evidence::AuditedRun& run);
+    void note_document(const std::string& name, const droplog::Integrity& integrity);
+
+    const AddOptions& options_;
+    batch::Batch batch_;
+    verdict::Profile profile_;
+    std::vector<KnownRecord> records_;
+    std::vector<std::string> notes_;
+};
+
+Status Adding::add(const std::string& log) {
+    const OpenBytes open = files::open_file(log);
+    const std::string name = fs::path(log).filename().string();
+    const auto found = evidence::read_evidence(open, log);
+    if (!found)
+        return found.error();
+    if (!found->reading)
+        return Error{ErrorKind::input, log, found->unreadable, "name a droplog"};
+    evidence::RunRequest request{name, profile_, {}};
+    for (const KnownRecord& one : records_)
+        request.records.push_back(one.record);
+    const auto audited = evidence::runs_of_log(open, request, *found);
+    if (!audited)
+        return audited.error();
+    std::vector<batch::TestedRun> runs;
+    for (const evidence::AuditedRun& one : *audited) {
+        if (const Status calibrated = check_calibrated(one); !calibrated)
+            return calibrated;
+        runs.push_back(one.run);
+    }
+    note_document(name, found->reading->integrity);
+    return batch::add_runs(batch_, std::move(runs), options_.reason);
+}
+
+Status Adding::check_calibrated(const evidence::AuditedRun& run) {
+    const std::string day = evidence::day_of(run.run.started);
+    for (KnownRecord& one : records_) {
+        const auto& ids = run.run.calibrations;
+        if (std::find(ids.begin(), ids.end(), one.record.id) == ids.end())
+            continue;
+        one.used = true;
+        if (day > one.record.expires)
+            return usage("--calibration",
+                         fmt::format("{} had expired on {}, {} was recorded on {}", one.record.id,
+                                     one.record.expires, run.run.file, day),
+                         "calibrate anew and run the unit again");
+    }
+    if (run.gate_is_calibrated)
+        return Done{};
+    if (!options_.uncalibrated)
+        return usage("--calibration",
+                     fmt::format("none of a gate's counting speaks for unit {} in {} of {}",
+                                 run.run.unit, run.run.file, day),
+                     "name the record that was in force (made by that day, for that unit, bench "
+                     "and crop), or add it "
+                     "with --uncalibrated: then no certificate can be issued");
+    notes_.push_back(
+        fmt::format("{}: unit {} is judged without a calibration; no certificate can rest on it",
+                    run.run.file, run.run.unit));
+    return Done{};
+}
+
+void Adding::note_document(const std::string& name, const droplog::Integrity& integrity) {
+    std::vector<std::string> faults;
+    if (!integrity.complete())
+        faults.emplace_back("it is incomplete");
+    if (!integrity.seals.intact || integrity.seals.count == 0)
+        faults.emplace_back("its seals do not hold");
+    if (!integrity.is_signed)
+        faults.emplace_back(integrity.bad_signature ? "its signature does not fit"
+                                                    : "it is not signed");
+    if (!faults.empty())
+        notes_.push_back(fmt::format(
+            "{}: {}; no certificate can rest on it. Make it void and run the unit again "
+            "(dropledger run --key signs)",
+            name, fmt::join(faults, ", ")));
+}
+
+Status Adding::finish() {
+    for (const KnownRecord& one : records_) {
+        if (!one.used)
+            return usage("--calibration",
+                         fmt::format("{} speaks for none of these runs", one.record.id),
+                         "it is for another unit, bench, crop or gate, was made after the runs, or "
+                         "another speaks "
+                         "rather: leave it out");
+        if (const Status added = batch::add_calibration(batch_, one.entry); !added)
+            return added;
+    }
+    return Done{};
+}
+
+Result<int> saved_and_shown(const std::string& file, batch::Batch batch,
+                            std::vector<std::string> notes, bool json) {
+    if (const Status saved = save_batch(file, batch); !saved)
+        return saved.error();
+    const auto state = state_of(std::move(batch), std::move(notes));
+    if (!state)
+        return state.error();
+    fmt::print("{}\n", json ? state_json(*state) : state_text(*state, false));
+    return 0;
+}
+
+Result<int> add(const AddOptions& options) {
+    auto batch = load_batch(options.file);
+    if (!batch)
+        return batch.error();
+    auto profile = verdict::parse_profile(batch->profile.text, batch->profile.name);
+    if (!profile)
+        return profile.error();
+    auto records = read_records(options.calibrations);
+    if (!records)
+        return records.error();
+    Adding adding(options, *std::move(batch), *std::move(profile), *std::move(records));
+    for (const std::string& log : options.logs)
+        if (const Status added = adding.add(log); !added)
+            return added.error();
+    if (const Status finished = adding.finish(); !finished)
+        return finished.error();
+    return saved_and_shown(options.file, adding.take_batch(), adding.take_notes(), options.json);
+}
+
+struct VoidOptions {
+    std::string file;
+    std::string run;
+    std::optional<std::string> unit;
+    std::string reason;
+    bool json = false;
+};
+
+Result<int> make_void(const VoidOptions& options) {
+    auto batch = load_batch(options.file);
+    if (!batch)
+        return batch.error();
+    if (const Status done = batch::make_void(*batch, {options.run, options.unit, options.reason});
+        !done)
+        return done.error();
+    return saved_and_shown(options.file, *std::move(batch), {}, options.json);
+}
+
+void add_void(Command& batch) {
+    const auto options = std::make_shared<VoidOptions>();
+    batch.subcommand("void", "take a run that was the bench's fault out of the count")
+        .option("FILE", options->file, "batch file")
+        .required("FILE")
+        .option("RUN", options->run, "id of the run, or name of its log")
+        .required("RUN")
+        .option("--unit", options->unit, "only this unit's part of the run")
+        .option("--reason", options->reason, "what the bench did wrong")
+        .required("--reason")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(void_manual)
+        .runs([options] { return make_void(*options); });
+}
+
+} // namespace
+
+void add_batch_add(Command& batch) {
+    const auto options = std::make_shared<AddOptions>();
+    batch.subcommand("add", "audit logs by the batch's profile and take their runs in")
+        .option("FILE", options->file, "batch file")
+        .required("FILE")
+        .option("LOG", options->logs, "droplogs of chosen units")
+        .required("LOG")
+        .repeated("--calibration", options->calibrations,
+                  "calibration record (TOML); several may be named, each with --calibration")
+        .option("--reason", options->reason, "why units are tested again")
+        .flag("--uncalibrated", options->uncalibrated,
+              "take runs without a calibration; no certificate then")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(add_manual)
+        .runs([options] { return add(*options); });
+    add_void(batch);
+}
+
+} // namespace dropledger::cli

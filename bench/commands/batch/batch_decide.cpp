@@ -1,0 +1,96 @@
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/shell/dates.hpp"
+
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr const char* decide_manual = R"(DESCRIPTION
+  Takes the decision by the plan and writes it into the batch file; from then on no run is added. As soon as there are
+  as many nonconforming units as the plan rejects with the batch is not accepted, even if units are still to be
+  tested; it is accepted only when every chosen unit has a run that decides. Where the decision cannot be taken yet,
+  the units that are missing are named and nothing is written.
+
+OUTPUT
+  The decision, and the share of units of the whole batch that is predicted to miss more than the profile's limit,
+  with its interval (beta-binomial over the tested units). --json: schema dropledger/batch-state/1.
+
+EXIT STATUS
+  0 accepted, 1 not accepted, 2 not decided yet, 65 or 74 file trouble.
+
+EXAMPLES
+  dropledger batch decide spring.batch.json)";
+
+constexpr const char* show_manual = R"(DESCRIPTION
+  Shows how a batch stands: plan, units still to be tested, every run with its outcome, the prediction for all units.
+  Changes nothing.
+
+EXIT STATUS
+  0 shown (whatever the decision), 65 or 74 file trouble.
+
+EXAMPLES
+  dropledger batch show spring.batch.json
+  dropledger batch show spring.batch.json --json)";
+
+struct Options {
+    std::string file;
+    bool json = false;
+};
+
+Result<int> shown(batch::Batch batch, const Options& options) {
+    const auto state = state_of(std::move(batch), {});
+    if (!state)
+        return state.error();
+    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
+    return 0;
+}
+
+Result<int> show(const Options& options) {
+    auto batch = load_batch(options.file);
+    return batch ? shown(*std::move(batch), options) : batch.error();
+}
+
+Result<int> decide(const Options& options) {
+    auto batch = load_batch(options.file);
+    if (!batch)
+        return batch.error();
+    if (!batch->decision) {
+        const batch::Standing standing = batch::standing(batch->chosen, batch->runs);
+        if (const auto outcome = batch::decision_of(batch->plan.numbers, standing)) {
+            batch->decision = batch::BatchDecision{
+                *outcome, static_cast<std::int64_t>(standing.nonconforming.size()), now_utc()};
+            if (const Status saved = save_batch(options.file, *batch); !saved)
+                return saved.error();
+        }
+    }
+    const int status = decision_status(*batch);
+    const auto printed = shown(*std::move(batch), options);
+    return printed ? Result<int>{status} : printed;
+}
+
+} // namespace
+
+void add_batch_decide(Command& batch) {
+    const auto shown_options = std::make_shared<Options>();
+    batch.subcommand("show", "how a batch stands")
+        .option("FILE", shown_options->file, "batch file")
+        .required("FILE")
+        .flag("--json", shown_options->json, "the result as JSON on standard output")
+        .manual(show_manual)
+        .runs([shown_options] { return show(*shown_options); });
+    const auto options = std::make_shared<Options>();
+    batch.subcommand("decide", "accept the batch or not, by its plan")
+        .option("FILE", options->file, "batch file")
+        .required("FILE")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(decide_manual)
+        .runs([options] { return decide(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,114 @@
+#include "bench/commands/batch/batch_files.hpp"
+
+#include "analysis/base/csv_table.hpp"
+#include "analysis/base/text.hpp"
+#include "analysis/batch/batch_file.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+#include "bench/io/write_aside.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+namespace dropledger::cli {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr std::int64_t most_units = 1'000'000;
+
+struct Numbered {
+    std::string before;
+    std::string digits;
+};
+
+Numbered numbered(const std::string& serial) {
+    const std::size_t last = serial.find_last_not_of("0123456789");
+    const std::size_t at = last == std::string::npos ? 0 : last + 1;
+    return {serial.substr(0, at), serial.substr(at)};
+}
+
+} // namespace
+
+Result<batch::Batch> load_batch(const std::string& file) {
+    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
+    const auto text = files::whole_file(file, longest);
+    if (!text)
+        return text.error();
+    return batch::parse_batch(*text, file);
+}
+
+Status save_batch(const std::string& file, const batch::Batch& batch) {
+    return files::write_file_aside(file, batch::to_text(batch));
+}
+
+Result<evidence::Folder> folder_on_disk(const std::string& path) {
+    std::error_code problem;
+    if (!fs::is_directory(path, problem))
+        return Error{ErrorKind::input, path, "it is not a folder",
+                     "name the folder with logs, calibrations and profile"};
+    const fs::path folder = path;
+    return evidence::Folder{
+        [folder](const std::string& name) {
+            std::error_code ignored;
+            return fs::is_regular_file(folder / name, ignored);
+        },
+        [folder](const std::string& name) { return files::open_file((folder / name).string()); }};
+}
+
+Result<evidence::TextEvidence> read_file(const std::string& file) {
+    return evidence::read_text(files::open_file(file));
+}
+
+Result<std::vector<std::string>> serials_in(const std::string& file) {
+    constexpr std::size_t longest = std::size_t{64} << 20U; // bytes
+    const auto text = files::whole_file(file, longest);
+    if (!text)
+        return text.error();
+    std::vector<std::string> serials;
+    const std::string_view head = std::string_view{*text}.substr(0, text->find('\n'));
+    if (head.find(',') != std::string_view::npos || trim(head) == "unit") {
+        const auto table = CsvTable::read(*text, file, {.needed = {"unit"}, .optional = {}});
+        if (!table)
+            return table.error();
+        for (const CsvRow& row : table->rows())
+            serials.push_back(row.fields.at(0));
+        return serials;
+    }
+    for (const std::string_view line : split(*text, '\n'))
+        if (const std::string_view serial = trim(line); !serial.empty())
+            serials.emplace_back(serial);
+    return serials;
+}
+
+Result<std::vector<std::string>> serials_of_range(const std::string& range) {
+    const Error wrong = usage("--serials", fmt::format("'{}' is no range of serials", range),
+                              "write it as SU-0001..SU-0280");
+    const std::size_t dots = range.find("..");
+    if (dots == std::string::npos)
+        return wrong;
+    const Numbered from = numbered(range.substr(0, dots));
+    const Numbered to = numbered(range.substr(dots + 2));
+    const auto first = parse_int(from.digits);
+    const auto last = parse_int(to.digits);
+    if (!first || !last || from.before != to.before || *last < *first ||
+        *last - *first >= most_units)
+        return wrong;
+    std::vector<std::string> serials;
+    for (std::int64_t number = *first; number <= *last; ++number)
+        serials.push_back(fmt::format("{}{:0{}}", from.before, number, from.digits.size()));
+    return serials;
+}
+
+Result<std::string> public_key_text(const std::string& option, const std::string& text) {
+    const auto key = droplog::from_hex<32>(text);
+    if (!key)
+        return usage(option, "this is no public key",
+                     "give the 64 hex digits that `batch key` printed");
+    return droplog::to_hex(*key);
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,296 @@
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/shell/dates.hpp"
+#include "bench/commands/shell/usage.hpp"
+
+#include "analysis/batch/history.hpp"
+#include "analysis/droplog/seal.hpp"
+#include "bench/book/book.hpp"
+#include "bench/evidence/known_profile.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <filesystem>
+#include <memory>
+#include <random>
+
+namespace dropledger::cli {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr const char* manual = R"(DESCRIPTION
+  Opens a batch: takes down the serials of all its units, the tolerance profile that will judge each run and the
+  sampling plan, and chooses at random which units are tested. The seed of the choice is recorded, so that anyone
+  can redo it; where --seed is not given it is drawn from the system.
+
+  The plan is one of three: from the ISO 2859-1 / MIL-STD-105E tables (--aql, --level, --severity), n and the
+  acceptance number of one's own (--n, --accept), or the smallest sample that keeps two risks (--good, --bad,
+  --alpha, --beta). With --history, or --book, the switching rules choose the severity from the batches before this
+  one: enter decided batches in the book with `dropledger book add`.
+
+INPUT
+  FILE is the batch file to make, NAME.batch.json; a file that is there is not replaced. --serials-file has one
+  serial a line, or is a CSV table with the column unit. Serials stand in the file's order; keep the list, the
+  choice is redone from it. --profile is a name that comes with the program or a file NAME.toml, whose whole text
+  goes into the batch file: later changes of the file change nothing for this batch.
+
+OUTPUT
+  The plan and the units to be tested, in the order of their choice. --json: schema dropledger/batch-state/1.
+
+EXIT STATUS
+  0 opened, 64 wrong usage or a plan that cannot be, 65 a file cannot be read, 74 file trouble.
+
+EXAMPLES
+  dropledger batch open spring.batch.json --serials SU-0001..SU-0280 --profile single-fine --aql 1.0 --level II
+  dropledger batch open spring.batch.json --serials-file serials.csv --profile single --good 0.01 --bad 0.10
+  dropledger batch open may.batch.json --serials-file may.txt --profile single --aql 2.5 --history spring.batch.json)";
+
+constexpr std::string_view ending = ".batch.json";
+
+struct Options {
+    std::string file;
+    std::optional<std::string> id;
+    std::optional<std::int64_t> lot;
+    std::vector<std::string> serials;
+    std::optional<std::string> serials_file;
+    std::string profile;
+    std::optional<double> aql;
+    std::string level = "II";
+    std::optional<std::string> severity;
+    std::vector<std::string> history;
+    std::optional<std::string> book;
+    bool reduced_permitted = false;
+    std::optional<std::int64_t> n;
+    std::optional<std::int64_t> accept;
+    std::optional<double> good;
+    std::optional<double> bad;
+    double alpha = 0.05;
+    double beta = 0.10;
+    std::optional<std::int64_t> seed;
+    bool json = false;
+};
+
+Status check_options(const Options& options) {
+    if (!options.file.ends_with(ending) || fs::path(options.file).filename() == ending)
+        return usage("FILE", fmt::format("'{}' does not end in {}", options.file, ending),
+                     "batch files are found by that ending: name it NAME.batch.json");
+    if (fs::exists(options.file))
+        return usage("FILE", fmt::format("{} is there already", options.file),
+                     "name another, a batch is opened once");
+    const int plans = (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) +
+                      (options.good || options.bad ? 1 : 0);
+    if (plans != 1)
+        return usage("--aql", "one plan is needed",
+                     "give --aql (tables), or --n and --accept, or --good and --bad");
+    if (options.n.has_value() != options.accept.has_value() ||
+        options.good.has_value() != options.bad.has_value())
+        return usage(options.n || options.accept ? "--n" : "--good", "half a plan",
+                     "give both of the pair");
+    const int choosers =
+        (options.severity ? 1 : 0) + (options.history.empty() ? 0 : 1) + (options.book ? 1 : 0);
+    if (choosers > 1)
+        return usage("--severity", "more than one of --severity, --history and --book",
+                     "one of them chooses the severity");
+    if (options.serials.empty() != options.serials_file.has_value())
+        return usage("--serials", "the serials of all units are needed, once",
+                     "give --serials SU-0001..SU-0280 (several times for several ranges), or "
+                     "--serials-file");
+    if (options.seed && *options.seed < 0)
+        return usage("--seed", "it is negative", "give a whole number, 0 or more");
+    return Done{};
+}
+
+Result<std::vector<std::string>> serials_of(const Options& options) {
+    if (options.serials_file)
+        return serials_in(*options.serials_file);
+    std::vector<std::string> all;
+    for (const std::string& range : options.serials) {
+        const auto some = serials_of_range(range);
+        if (!some)
+            return some.error();
+        all.insert(all.end(), some->begin(), some->end());
+    }
+    return all;
+}
+
+Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
+    batch::BatchProfile profile;
+    if (const auto known = evidence::known_profile(name_or_file)) {
+        profile.name = name_or_file;
+        profile.text = *known;
+    } else if (name_or_file.ends_with(".toml")) {
+        auto text = read_file(name_or_file);
+        if (!text)
+            return text.error();
+        profile.name = fs::path(name_or_file).stem().string();
+        profile.text = std::move(text->text);
+    } else {
+        return usage(
+            "--profile", fmt::format("no profile is called '{}'", name_or_file),
+            fmt::format("give a file NAME.toml or one of: {}", fmt::join(profile_names(), ", ")));
+    }
+    profile.sha256 = droplog::to_hex(droplog::sha256(profile.text));
+    if (const auto parsed = verdict::parse_profile(profile.text, name_or_file); !parsed)
+        return parsed.error();
+    return profile;
+}
+
+// The book's batches of the same profile, in the order in which they were opened.
+Result<std::vector<std::string>> earlier_files(const Options& options, const std::string& profile) {
+    if (!options.book)
+        return options.history;
+    const auto book = book::Book::open(*options.book, false);
+    if (!book)
+        return book.error();
+    const auto batches = book->batches();
+    if (!batches)
+        return batches.error();
+    std::vector<std::string> files;
+    for (const book::Batch& one : *batches)
+        if (one.profile == profile)
+            files.push_back(book::path_in(*book, one.file));
+    return files;
+}
+
+Result<batch::SeverityChoice> severity_of(const Options& options, const std::string& profile) {
+    const auto files = earlier_files(options, profile);
+    if (!files)
+        return files.error();
+    if (files->empty()) {
+        const auto asked = batch::parse_severity(options.severity.value_or("normal"));
+        if (!asked)
+            return asked.error();
+        return batch::SeverityChoice{*asked, false,
+                                     options.severity ? "as asked"
+                                     : options.book
+                                         ? "the book has no earlier batch of this profile"
+                                         : "no earlier batches were named"};
+    }
+    std::vector<batch::Batch> earlier;
+    for (const std::string& file : *files) {
+        auto one = load_batch(file);
+        if (!one)
+            return one.error();
+        earlier.push_back(*std::move(one));
+    }
+    auto choice = batch::severity_after(earlier, options.reduced_permitted);
+    if (choice && choice->stopped)
+        return usage(
+            options.book ? "--book" : "--history",
+            "sampling is discontinued: five batches were not accepted under tightened inspection",
+            "resume when the producer has put the cause right");
+    return choice;
+}
+
+Result<batch::BatchPlan> plan_of_lot(const Options& options, const std::string& profile,
+                                     std::int64_t lot) {
+    if (options.n)
+        return batch::own_plan(lot, *options.n, *options.accept);
+    if (options.good)
+        return batch::two_point_plan(lot, {.good = *options.good,
+                                           .bad = *options.bad,
+                                           .alpha = options.alpha,
+                                           .beta = options.beta});
+    const auto severity = severity_of(options, profile);
+    if (!severity)
+        return severity.error();
+    return batch::table_plan(
+        {.lot = lot, .level = options.level, .aql = *options.aql, .severity = severity->severity},
+        severity->reason);
+}
+
+std::uint64_t drawn_seed() {
+    std::random_device source;
+    return (std::uint64_t{source()} << 32U | source()) >> 1U; // can be given back with --seed
+}
+
+Result<batch::OpenRequest> request_of(const Options& options) {
+    batch::OpenRequest request;
+    auto serials = serials_of(options);
+    if (!serials)
+        return serials.error();
+    request.serials = *std::move(serials);
+    auto profile = profile_of(options.profile);
+    if (!profile)
+        return profile.error();
+    request.profile = *std::move(profile);
+    auto plan =
+        plan_of_lot(options, request.profile.name,
+                    options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
+    if (!plan)
+        return plan.error();
+    request.plan = *std::move(plan);
+    const std::string name = fs::path(options.file).filename().string();
+    request.id = options.id.value_or(name.substr(0, name.size() - ending.size()));
+    request.opened = now_utc();
+    request.seed = options.seed ? static_cast<std::uint64_t>(*options.seed) : drawn_seed();
+    return request;
+}
+
+Result<int> open(const Options& options) {
+    if (const Status checked = check_options(options); !checked)
+        return checked.error();
+    auto request = request_of(options);
+    if (!request)
+        return request.error();
+    auto opened = batch::open_batch(*std::move(request));
+    if (!opened)
+        return opened.error();
+    if (const Status saved = save_batch(options.file, *opened); !saved)
+        return saved.error();
+    const auto state = state_of(*std::move(opened), {});
+    if (!state)
+        return state.error();
+    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
+    return 0;
+}
+
+void add_plan_options(Command& command, Options& options) {
+    command.option("--aql", options.aql, "acceptance quality limit in percent: plan of the tables")
+        .option("--level", options.level, "inspection level: I, II, III, S-1, S-2, S-3, S-4")
+        .option("--severity", options.severity,
+                "normal, tightened or reduced; normal where not said")
+        .option("--book", options.book,
+                "bench book: its batches of the same profile are the history")
+        .repeated("--history", options.history,
+                  "an earlier batch file, in their order, each with --history: the switching rules "
+                  "choose the severity")
+        .flag("--reduced-permitted", options.reduced_permitted,
+              "the responsible authority consents to reduced inspection")
+        .option("--n", options.n, "units to test, of a plan of your own")
+        .option("--accept", options.accept,
+                "with --n: largest number of nonconforming units that accepts")
+        .option("--good", options.good, "share of nonconforming units that should be accepted")
+        .option("--bad", options.bad, "share that must be found out")
+        .option("--alpha", options.alpha, "with --good: risk of not accepting it")
+        .option("--beta", options.beta, "with --bad: risk of accepting it");
+}
+
+} // namespace
+
+void add_batch_open(Command& batch) {
+    const auto options = std::make_shared<Options>();
+    Command command = batch.subcommand("open", "open a batch and choose the units to test");
+    command.option("FILE", options->file, "batch file to make: NAME.batch.json")
+        .required("FILE")
+        .option("--id", options->id, "name of the batch; NAME where not said")
+        .option("--lot", options->lot, "number of units, to be held against the serials")
+        .repeated("--serials", options->serials,
+                  "range of serials, SU-0001..SU-0280; may be given several times")
+        .option("--serials-file", options->serials_file,
+                "serials, one a line, or CSV with the column unit")
+        .option("--profile", options->profile, "tolerance profile: a name or a file NAME.toml")
+        .required("--profile")
+        .option("--seed", options->seed, "seed of the random choice; drawn where not given");
+    add_plan_options(command, *options);
+    command.flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return open(*options); });
+}
+
+} // namespace dropledger::cli

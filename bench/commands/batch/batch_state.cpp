@@ -1,0 +1,200 @@
+#include "bench/commands/batch/batch_state.hpp"
+
+#include "analysis/report/json/estimate_json.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/evidence/known_profile.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+
+namespace dropledger::cli {
+
+using Json = nlohmann::ordered_json;
+using batch::LotOutcome;
+
+namespace {
+
+std::string decision_words(const batch::Batch& batch, const batch::Standing& standing) {
+    if (batch.decision) {
+        switch (batch.decision->outcome) {
+        case LotOutcome::accepted:
+            return fmt::format("ACCEPTED, {}", batch.decision->decided);
+        case LotOutcome::accepted_ends_reduced:
+            return fmt::format(
+                "ACCEPTED, {}; between Ac and Re: the next batch is inspected normally",
+                batch.decision->decided);
+        case LotOutcome::not_accepted:
+            return fmt::format("NOT ACCEPTED, {}", batch.decision->decided);
+        }
+    }
+    const bool can_be = batch::decision_of(batch.plan.numbers, standing).has_value();
+    return can_be ? "not taken yet: dropledger batch decide" : "open: units are missing";
+}
+
+std::string plan_words(const batch::BatchPlan& plan) {
+    std::string words = fmt::format(
+        "{} of {} units, accepted with at most {} nonconforming, not accepted from {} on",
+        plan.numbers.n, plan.request.lot, plan.numbers.accept, plan.numbers.reject);
+    if (plan.kind == batch::PlanKind::table)
+        words +=
+            fmt::format("\n              level {}, AQL {} %, {} inspection, code letter {} ({})",
+                        plan.request.level, plan.request.aql, batch::word_of(plan.request.severity),
+                        plan.numbers.letter, plan.severity_reason);
+    if (plan.points)
+        words +=
+            fmt::format("\n              smallest sample for {} with risk {} and {} with risk {}",
+                        plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
+    return words;
+}
+
+std::string statistics_words(const batch::CertifiedStatistics& statistics) {
+    std::string words;
+    if (statistics.pooled_miss)
+        words += fmt::format(
+            "misses        {} of all drops, as the gate saw them ({} of {}, {} units)\n",
+            calibrate::in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
+            statistics.units);
+    if (statistics.nonconforming_share)
+        words +=
+            fmt::format("nonconforming {} of all units of the batch, by the tested ones alone\n",
+                        calibrate::in_percent(*statistics.nonconforming_share));
+    if (statistics.limit && statistics.share_outside)
+        words += fmt::format("predicted     {} of all units of the batch miss more than the limit "
+                             "of {:.3g} %, if units vary as "
+                             "a beta-binomial says\n",
+                             calibrate::in_percent(*statistics.share_outside),
+                             100.0 * *statistics.limit);
+    else if (statistics.limit)
+        words += "predicted     share of units above the limit: not defined (too few units, or no "
+                 "misses at all)\n";
+    return words;
+}
+
+std::string list_words(const char* head, const std::vector<std::string>& units) {
+    return units.empty() ? std::string{} : fmt::format("{}{}\n", head, fmt::join(units, " "));
+}
+
+std::string run_words(const batch::TestedRun& run) {
+    const std::string misses =
+        run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
+    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, run.outcome, misses,
+                       run.file, run.run, run.counted ? "" : "  does not count",
+                       run.reason.empty() ? "" : "  (" + run.reason + ")");
+}
+
+Json standing_json(const batch::Standing& standing) {
+    return {{"conforming", standing.conforming},
+            {"nonconforming", standing.nonconforming},
+            {"undecided", standing.undecided},
+            {"untested", standing.untested}};
+}
+
+Json plan_json(const batch::BatchPlan& plan) {
+    const bool table = plan.kind == batch::PlanKind::table;
+    return {{"kind", batch::word_of(plan.kind)},
+            {"letter", table ? Json(std::string(1, plan.numbers.letter)) : Json(nullptr)},
+            {"level", table ? Json(plan.request.level) : Json(nullptr)},
+            {"aql_percent", table ? Json(plan.request.aql) : Json(nullptr)},
+            {"severity", table ? Json(batch::word_of(plan.request.severity)) : Json(nullptr)},
+            {"severity_reason", plan.severity_reason},
+            {"n", plan.numbers.n},
+            {"accept", plan.numbers.accept},
+            {"reject", plan.numbers.reject}};
+}
+
+Json run_json(const batch::TestedRun& run) {
+    return {{"unit", run.unit},
+            {"channel", run.channel},
+            {"run", run.run},
+            {"file", run.file},
+            {"outcome", run.outcome},
+            {"drops", run.drops},
+            {"misses", run.misses},
+            {"corrected_miss", report::estimate_json(run.corrected_miss)},
+            {"calibrations", run.calibrations},
+            {"counted", run.counted},
+            {"reason", run.reason}};
+}
+
+} // namespace
+
+Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) {
+    const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
+    if (!profile)
+        return profile.error();
+    BatchState state;
+    state.standing = batch::standing(batch.chosen, batch.runs);
+    state.statistics =
+        batch::statistics_of(batch.runs, evidence::miss_limit(*profile), profile->confidence);
+    state.batch = std::move(batch);
+    state.notes = std::move(notes);
+    return state;
+}
+
+std::string state_text(const BatchState& state, bool units) {
+    const batch::Batch& batch = state.batch;
+    std::string text = fmt::format("batch         {}, {} units, opened {}\n", batch.id,
+                                   batch.size(), batch.opened);
+    text += fmt::format("profile       {}\n", batch.profile.name);
+    text += fmt::format("plan          {}\n", plan_words(batch.plan));
+    text += fmt::format("choice        seed {}\n", batch.seed);
+    text +=
+        fmt::format("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
+                    state.standing.conforming.size(), state.standing.nonconforming.size(),
+                    state.standing.undecided.size(), state.standing.untested.size());
+    text += list_words("do not        ", state.standing.nonconforming);
+    text += list_words("undecided     ", state.standing.undecided);
+    if (units || state.standing.untested.size() <= 10)
+        text += list_words("to be tested  ", state.standing.untested);
+    text += statistics_words(state.statistics);
+    text += fmt::format("decision      {}\n", decision_words(batch, state.standing));
+    if (units)
+        for (const batch::TestedRun& run : batch.runs)
+            text += run_words(run);
+    for (const std::string& note : state.notes)
+        text += fmt::format("note: {}\n", note);
+    return text;
+}
+
+std::string state_json(const BatchState& state) {
+    const batch::Batch& batch = state.batch;
+    Json runs = Json::array();
+    for (const batch::TestedRun& run : batch.runs)
+        runs.push_back(run_json(run));
+    const Json json{
+        {"schema", "dropledger/batch-state/1"},
+        {"id", batch.id},
+        {"opened", batch.opened},
+        {"size", batch.size()},
+        {"profile", {{"name", batch.profile.name}, {"sha256", batch.profile.sha256}}},
+        {"plan", plan_json(batch.plan)},
+        {"seed", fmt::format("{}", batch.seed)},
+        {"chosen", batch.chosen},
+        {"standing", standing_json(state.standing)},
+        {"decision",
+         batch.decision ? Json(batch::word_of(batch.decision->outcome)) : Json(nullptr)},
+        {"statistics",
+         {{"units", state.statistics.units},
+          {"drops", state.statistics.drops},
+          {"misses", state.statistics.misses},
+          {"pooled_miss", report::estimate_json(state.statistics.pooled_miss)},
+          {"nonconforming_share", report::estimate_json(state.statistics.nonconforming_share)},
+          {"limit", state.statistics.limit ? Json(*state.statistics.limit) : Json(nullptr)},
+          {"share_outside", report::estimate_json(state.statistics.share_outside)},
+          {"tarone_p",
+           state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},
+        {"runs", std::move(runs)},
+        {"notes", state.notes}};
+    return json.dump(2, ' ', false, Json::error_handler_t::replace);
+}
+
+int decision_status(const batch::Batch& batch) {
+    if (!batch.decision)
+        return 2;
+    return batch.decision->outcome == LotOutcome::not_accepted ? 1 : 0;
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,216 @@
+#include "bench/commands/batch/batch_variables.hpp"
+
+#include "analysis/base/csv_table.hpp"
+#include "analysis/report/json/estimate_json.hpp"
+#include "analysis/sampling/variables.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  One measured value a unit (a rate, a bias, a C) against a lower limit, an upper limit or both. Values are tested for
+  normality first (Anderson-Darling, 5 %). Where they pass: the tolerance interval by the noncentral t, and capability
+  Cp and Cpk with intervals. Where they fail: the interval from one ordered value to another, which assumes no
+  distribution and takes more units; no capability. Within: the interval lies inside the limits. Outside: so many
+  values lie beyond that --content of all units can't be inside. Otherwise undecided.
+
+INPUT
+  FILE.csv with a column `value` (or the one named by --column), one line a unit; `unit`, where it is there, names
+  the units. Units drawn at random from the batch.
+
+OUTPUT
+  --json: n, mean, sd, least, most, beyond, beyond_units, share_beyond, normality {a_squared, p, shape}, interval
+  {lower, upper, factor, method} or null, cp, cpk, needed_without_distribution, outcome, reason.
+
+EXIT STATUS
+  0 within, 1 outside, 2 undecided, 64 wrong usage, 65 the file cannot be read.
+
+EXAMPLES
+  dropledger batch variables bias.csv --column bias_mm --lower -10 --upper 10)";
+
+struct Options {
+    std::string file;
+    std::string column = "value";
+    std::optional<double> lower;
+    std::optional<double> upper;
+    double content = 0.95;
+    double confidence = 0.95;
+    bool json = false;
+};
+
+struct Measured {
+    std::vector<double> values;
+    std::vector<std::string> units; // empty names where the file has none
+};
+
+Result<Measured> read_values(const Options& options) {
+    constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
+    const auto text = files::whole_file(options.file, longest_file);
+    if (!text)
+        return text.error();
+    const auto table =
+        CsvTable::read(*text, options.file, {.needed = {options.column}, .optional = {"unit"}});
+    if (!table)
+        return table.error();
+    Measured measured;
+    for (const CsvRow& row : table->rows()) {
+        const auto value = table->number(row, 0);
+        if (!value)
+            return value.error();
+        measured.values.push_back(*value);
+        measured.units.push_back(row.fields[1]);
+    }
+    return measured;
+}
+
+std::vector<std::string> beyond_units(const Measured& measured, const Options& options) {
+    std::vector<std::string> names;
+    for (std::size_t i = 0; i < measured.values.size(); ++i) {
+        const double value = measured.values[i];
+        if ((options.lower && value < *options.lower) || (options.upper && value > *options.upper))
+            names.push_back(measured.units[i].empty() ? fmt::format("no. {}", i + 1)
+                                                      : measured.units[i]);
+    }
+    return names;
+}
+
+Json or_null(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json json_of(const batch::VariablesResult& result, const Options& options,
+             const std::vector<std::string>& beyond) {
+    Json json{{"schema", "dropledger/batch-variables/1"},
+              {"lower_limit", or_null(options.lower)},
+              {"upper_limit", or_null(options.upper)},
+              {"content", options.content},
+              {"confidence", options.confidence},
+              {"n", result.n},
+              {"mean", result.mean},
+              {"sd", or_null(result.sd)},
+              {"least", result.least},
+              {"most", result.most},
+              {"beyond", result.beyond},
+              {"beyond_units", beyond}};
+    json["share_beyond"] = report::estimate_json(result.share_beyond);
+    json["normality"] = {
+        {"a_squared", result.normality ? Json(result.normality->a_squared) : Json(nullptr)},
+        {"p", result.normality ? Json(result.normality->p) : Json(nullptr)},
+        {"shape", word_of(result.shape)}};
+    json["interval"] = nullptr;
+    if (result.interval)
+        json["interval"] = {{"lower", or_null(result.interval->lower)},
+                            {"upper", or_null(result.interval->upper)},
+                            {"factor", or_null(result.interval->factor)},
+                            {"method", result.interval->method}};
+    json["cp"] = report::estimate_json(result.capability ? result.capability->cp : std::nullopt);
+    json["cpk"] = report::estimate_json(result.capability ? std::optional(result.capability->cpk)
+                                                          : std::nullopt);
+    json["needed_without_distribution"] = result.needed_without_distribution;
+    json["outcome"] = word_of(result.outcome);
+    json["reason"] = result.reason;
+    return json;
+}
+
+void print_interval(const batch::ToleranceInterval& interval, const Options& options) {
+    std::string range;
+    if (interval.lower && interval.upper)
+        range = fmt::format("{:.5g} to {:.5g}", *interval.lower, *interval.upper);
+    else
+        range = interval.lower ? fmt::format("from {:.5g} up", *interval.lower)
+                               : fmt::format("up to {:.5g}", *interval.upper);
+    fmt::print("  holds {:g} % of all units       {} (confidence {:g} %; {}{})\n",
+               100.0 * options.content, range, 100.0 * options.confidence, interval.method,
+               interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
+}
+
+void print_text(const batch::VariablesResult& result, const Options& options,
+                const std::vector<std::string>& beyond) {
+    fmt::print("{}: {}\n\n", word_of(result.outcome), result.reason);
+    fmt::print("  units                          {}\n", result.n);
+    fmt::print("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
+    fmt::print("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
+    fmt::print("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
+               result.n, calibrate::in_percent(result.share_beyond));
+    for (const std::string& unit : beyond)
+        fmt::print("                                 {}\n", unit);
+    if (result.normality)
+        fmt::print(
+            "  normality                      {} (Anderson-Darling A2 = {:.3f}, p = {:.3g})\n",
+            word_of(result.shape), result.normality->a_squared, result.normality->p);
+    else
+        fmt::print("  normality                      {}\n", word_of(result.shape));
+    if (result.interval)
+        print_interval(*result.interval, options);
+    if (result.capability && result.capability->cp)
+        fmt::print("  Cp                             {}\n",
+                   calibrate::in_words(*result.capability->cp, 3));
+    if (result.capability)
+        fmt::print("  Cpk                            {}\n",
+                   calibrate::in_words(result.capability->cpk, 3));
+}
+
+int exit_of(batch::VariablesOutcome outcome) {
+    switch (outcome) {
+    case batch::VariablesOutcome::within:
+        return 0;
+    case batch::VariablesOutcome::outside:
+        return 1;
+    case batch::VariablesOutcome::undecided:
+        return 2;
+    }
+    return 2;
+}
+
+Result<int> judge(const Options& options) {
+    if (!calibrate::is_confidence(options.confidence) || options.content < 0.0 ||
+        options.content > 1.0)
+        return usage("--confidence, --content",
+                     fmt::format("{}, {}", options.confidence, options.content),
+                     "both lie between 0 and 1: 0.95");
+    const auto measured = read_values(options);
+    if (!measured)
+        return measured.error();
+    const auto result =
+        batch::judge_variables(measured->values, {.limits = {options.lower, options.upper},
+                                                  .content = Share{options.content},
+                                                  .confidence = Confidence{options.confidence}});
+    if (!result)
+        return result.error();
+    const auto beyond = beyond_units(*measured, options);
+    if (options.json)
+        calibrate::print_json(json_of(*result, options, beyond));
+    else
+        print_text(*result, options, beyond);
+    return exit_of(result->outcome);
+}
+
+} // namespace
+
+void add_batch_variables(Command& batch) {
+    const auto options = std::make_shared<Options>();
+    batch.subcommand("variables", "measured values against limits: tolerance interval, capability")
+        .option("FILE", options->file, "CSV with one measured value a unit")
+        .required("FILE")
+        .option("--column", options->column, "the column that holds the values")
+        .option("--lower", options->lower, "lower limit")
+        .option("--upper", options->upper, "upper limit")
+        .option("--content", options->content, "share of all units that must lie inside")
+        .option("--confidence", options->confidence, "confidence of the interval")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return judge(*options); });
+}
+
+} // namespace dropledger::cli

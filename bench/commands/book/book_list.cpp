@@ -1,0 +1,176 @@
+#include "bench/commands/book/book.hpp"
+
+#include "bench/book/judging.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  What the book holds: units with their latest verdict, runs, seed lots, calibrations and until when they are valid,
+  profiles and batches. Everything can be had again from the files with `book rebuild`.
+
+OUTPUT
+  --json: units, runs, seed_lots, calibrations, profiles, batches.
+
+EXIT STATUS
+  0 done, 65 there is no such book or it is none, 74 file trouble.
+
+EXAMPLES
+  dropledger book list --book spring/bench.book)";
+
+struct Contents {
+    std::vector<book::Unit> units;
+    std::vector<book::Run> runs;
+    std::vector<book::SeedLot> seed_lots;
+    std::vector<calibration::Record> calibrations;
+    std::vector<book::TextEntry> profiles;
+    std::vector<book::Batch> batches;
+};
+
+template <class T> Status take(Result<T> found, T& into) {
+    if (!found)
+        return found.error();
+    into = *std::move(found);
+    return Done{};
+}
+
+Result<Contents> contents_of(const std::string& file) {
+    const auto book = book::Book::open(file, false);
+    if (!book)
+        return book.error();
+    Contents all;
+    for (const Status& status :
+         {take(book->units(), all.units), take(book->runs(), all.runs),
+          take(book->seed_lots(), all.seed_lots),
+          take(book::calibration_records(*book), all.calibrations),
+          take(book->profiles(), all.profiles), take(book->batches(), all.batches)})
+        if (!status)
+            return status.error();
+    return all;
+}
+
+Json or_null(const std::string& text) {
+    return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json json_of(const Contents& all) {
+    Json json{{"schema", "dropledger/book/1"}};
+    for (const char* key : {"units", "runs", "seed_lots", "calibrations", "profiles", "batches"})
+        json[key] = Json::array();
+    for (const book::Unit& one : all.units)
+        json["units"].push_back({{"unit", one.unit},
+                                 {"runs", one.runs},
+                                 {"first", one.first},
+                                 {"last", one.last},
+                                 {"last_outcome", one.last_outcome}});
+    for (const book::Run& one : all.runs)
+        json["runs"].push_back({{"run", one.run_id},
+                                {"file", one.file},
+                                {"started", one.started},
+                                {"mode", one.mode},
+                                {"profile", one.profile},
+                                {"calibration", or_null(one.calibration)},
+                                {"complete", one.complete},
+                                {"seals_intact", one.seals_intact},
+                                {"outcome", one.outcome}});
+    for (const book::SeedLot& one : all.seed_lots)
+        json["seed_lots"].push_back(
+            {{"lot", one.lot},
+             {"crop", one.crop},
+             {"thousand_seed_mass_mg",
+              one.thousand_seed_mass_mg ? Json(*one.thousand_seed_mass_mg) : Json()},
+             {"runs", one.runs}});
+    for (const calibration::Record& one : all.calibrations)
+        json["calibrations"].push_back({{"id", one.id},
+                                        {"date", one.date},
+                                        {"expires", one.expires},
+                                        {"unit", or_null(one.holds_for.unit)},
+                                        {"bench", or_null(one.holds_for.bench)},
+                                        {"crop", or_null(one.holds_for.crop)},
+                                        {"gate", one.holds_for.gate}});
+    for (const book::TextEntry& one : all.profiles)
+        json["profiles"].push_back({{"name", one.id}, {"file", one.file}, {"sha256", one.sha256}});
+    for (const book::Batch& one : all.batches)
+        json["batches"].push_back({{"batch", one.id},
+                                   {"file", one.file},
+                                   {"opened", one.opened},
+                                   {"size", one.lot},
+                                   {"profile", one.profile},
+                                   {"decision", one.decision}});
+    return json;
+}
+
+std::string any(const std::string& text) {
+    return text.empty() ? "any" : text;
+}
+
+std::string holds_for(const calibration::HoldsFor& holds) {
+    return fmt::format("unit {}, gate {}, bench {}, crop {}", any(holds.unit), holds.gate,
+                       any(holds.bench), any(holds.crop));
+}
+
+void print_runs(const std::vector<book::Run>& runs) {
+    fmt::print("\nRuns\n");
+    for (const book::Run& one : runs) {
+        const char* const note = !one.seals_intact ? ", seals broken"
+                                 : one.complete    ? ""
+                                                   : ", incomplete";
+        fmt::print("  {:<20}  {:<10} {:<8} {}{}\n", one.started, one.outcome, one.mode, one.file,
+                   note);
+    }
+}
+
+void print_text(const Contents& all) {
+    fmt::print("Units\n");
+    for (const book::Unit& one : all.units)
+        fmt::print("  {:<14} {:>4} runs, last {} {}\n", one.unit, one.runs, one.last,
+                   one.last_outcome);
+    print_runs(all.runs);
+    fmt::print("\nSeed lots\n");
+    for (const book::SeedLot& one : all.seed_lots)
+        fmt::print("  {:<14} {:<14} {:>4} runs{}\n", one.lot, one.crop, one.runs,
+                   one.thousand_seed_mass_mg
+                       ? fmt::format(", 1000 seeds {} mg", *one.thousand_seed_mass_mg)
+                       : "");
+    fmt::print("\nCalibrations\n");
+    for (const calibration::Record& one : all.calibrations)
+        fmt::print("  {:<20} {} to {}  {}\n", one.id, one.date, one.expires,
+                   holds_for(one.holds_for));
+    if (!all.profiles.empty())
+        fmt::print("\nProfiles of this book\n");
+    for (const book::TextEntry& one : all.profiles)
+        fmt::print("  {:<20} {}\n", one.id, one.file);
+    if (!all.batches.empty())
+        fmt::print("\nBatches\n");
+    for (const book::Batch& one : all.batches)
+        fmt::print("  {:<20} {}  {:>5} units  {}\n", one.id, one.opened, one.lot, one.decision);
+}
+
+Result<int> list(const BookOptions& options) {
+    const auto all = contents_of(options.book);
+    if (!all)
+        return all.error();
+    if (options.json)
+        fmt::print("{}\n", json_of(*all).dump(2, ' ', false, Json::error_handler_t::replace));
+    else
+        print_text(*all);
+    return 0;
+}
+
+} // namespace
+
+void add_book_list(Command& book, const std::shared_ptr<BookOptions>& options) {
+    book.subcommand("list", "what the book holds")
+        .option("--book", options->book, "the book")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return list(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,196 @@
+#include "bench/commands/book/book.hpp"
+
+#include "analysis/report/words/wording.hpp"
+#include "bench/book/judging.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <array>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  The history of one unit: every run with its verdict, what it was judged by and with which calibration, its main numbers
+  with their intervals, and the calibrations that hold for the unit.
+
+OUTPUT
+  --json: unit, runs (each with its quantities by part and name), calibrations.
+
+EXIT STATUS
+  0 done, 64 the book has no such unit, 65 there is no such book or it is none, 74 file trouble.
+
+EXAMPLES
+  dropledger book show SU-0042)";
+
+constexpr std::array<const char*, 8> main_quantities{
+    "miss_index", "corrected_miss", "multiples_index", "exact_share", "rate_error",
+    "cv",         "precision",      "offset_mm"};
+
+const book::Quantity* find(const book::Verdict& verdict, std::string_view key) {
+    const auto at = std::find_if(
+        verdict.quantities.begin(), verdict.quantities.end(),
+        [&](const book::Quantity& one) { return one.key == key && one.group != "per_spacing"; });
+    return at == verdict.quantities.end() ? nullptr : &*at;
+}
+
+statistics::Estimate estimate_of(const book::Quantity& quantity) {
+    statistics::Estimate out;
+    out.value = quantity.value;
+    if (quantity.low && quantity.high)
+        out.interval = statistics::Interval{*quantity.low, *quantity.high};
+    return out;
+}
+
+void print_quantity(const book::Quantity& quantity) {
+    const report::QuantityWords words = report::words_of(quantity.key);
+    const statistics::Estimate estimate = estimate_of(quantity);
+    const std::string interval = interval_words(estimate, words.unit);
+    fmt::print("      {:<40} {}{}\n", words.name, value_words(estimate, words.unit),
+               interval.empty() ? "" : " (" + interval + ")");
+}
+
+void print_verdict(const book::Run& run, const book::Verdict& verdict) {
+    const auto or_word = [](const std::string& text, const char* word) {
+        return text.empty() ? word : text.c_str();
+    };
+    const char* const state = !run.seals_intact ? ", seals broken"
+                              : run.complete    ? ""
+                                                : ", incomplete";
+    fmt::print("\n  {}  {}{}\n", run.started, verdict.outcome, state);
+    if (!verdict.reason.empty())
+        fmt::print("      {}\n", verdict.reason);
+    fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode,
+               verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
+    fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
+               or_word(run.seed_lot, "not said"));
+    for (const char* key : main_quantities)
+        if (const book::Quantity* const quantity = find(verdict, key))
+            print_quantity(*quantity);
+    fmt::print("      {}, channel {}\n", run.file, verdict.channel);
+}
+
+using Records = std::vector<calibration::Record>;
+
+Result<Records> records_for(const book::Book& book, const std::string& unit) {
+    auto all = book::calibration_records(book);
+    if (all)
+        std::erase_if(*all, [&](const calibration::Record& one) {
+            return !one.holds_for.unit.empty() && one.holds_for.unit != unit;
+        });
+    return all;
+}
+
+std::string values_in(const calibration::Record& record) {
+    std::string words;
+    const auto add = [&](const std::string& what) { words += (words.empty() ? "" : "; ") + what; };
+    if (record.efficiency)
+        add("efficiency " + value_words(*record.efficiency, report::Unit::percent));
+    if (record.flight_us)
+        add(fmt::format("flight {:.0f} us", record.flight_us->value));
+    if (record.lead && record.lead->lead_to_set_us)
+        add(fmt::format("lead to set {} us", *record.lead->lead_to_set_us));
+    if (record.classifier)
+        add(fmt::format("{} pulse classes", record.classifier->classes.size()));
+    return words;
+}
+
+void print_text(const std::string& unit, const std::vector<book::Run>& runs,
+                const Records& records) {
+    fmt::print("Unit {}: {}\n", unit, counted(runs.size(), "run"));
+    for (const book::Run& run : runs)
+        for (const book::Verdict& verdict : run.verdicts)
+            print_verdict(run, verdict);
+    fmt::print("\nCalibrations that hold for it\n");
+    if (records.empty())
+        fmt::print("  none: its sensor is taken to see every seed. dropledger calibrate efficiency "
+                   "--help\n");
+    for (const calibration::Record& one : records)
+        fmt::print("  {}, gate {}, {} to {}: {}\n", one.id, one.holds_for.gate, one.date,
+                   one.expires, values_in(one));
+}
+
+Json optional_number(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json run_json(const book::Run& run, const book::Verdict& verdict) {
+    Json quantities = Json::object();
+    for (const book::Quantity& one : verdict.quantities)
+        quantities[one.group][one.key] = {{"value", one.value},
+                                          {"low", optional_number(one.low)},
+                                          {"high", optional_number(one.high)}};
+    return {{"run", run.run_id},
+            {"file", run.file},
+            {"sha256", run.sha256},
+            {"started", run.started},
+            {"channel", verdict.channel},
+            {"row", verdict.row ? Json(*verdict.row) : Json(nullptr)},
+            {"gate", verdict.gate},
+            {"mode", run.mode},
+            {"crop", run.crop},
+            {"seed_lot", run.seed_lot},
+            {"profile", run.profile},
+            {"calibration", run.calibration.empty() ? Json(nullptr) : Json(run.calibration)},
+            {"complete", run.complete},
+            {"seals_intact", run.seals_intact},
+            {"signed", run.is_signed},
+            {"outcome", verdict.outcome},
+            {"reason", verdict.reason},
+            {"drops", verdict.drops},
+            {"quantities", quantities}};
+}
+
+Json json_of(const std::string& unit, const std::vector<book::Run>& runs, const Records& records) {
+    Json json{{"schema", "dropledger/book/1"},
+              {"unit", unit},
+              {"runs", Json::array()},
+              {"calibrations", Json::array()}};
+    for (const book::Run& run : runs)
+        for (const book::Verdict& verdict : run.verdicts)
+            json["runs"].push_back(run_json(run, verdict));
+    for (const calibration::Record& one : records)
+        json["calibrations"].push_back({{"id", one.id},
+                                        {"gate", one.holds_for.gate},
+                                        {"date", one.date},
+                                        {"expires", one.expires},
+                                        {"holds", values_in(one)}});
+    return json;
+}
+
+Result<int> show(const BookOptions& options) {
+    const auto book = book::Book::open(options.book, false);
+    if (!book)
+        return book.error();
+    const auto runs = runs_of_unit(*book, options.unit);
+    if (!runs)
+        return runs.error();
+    const auto records = records_for(*book, options.unit);
+    if (!records)
+        return records.error();
+    if (options.json)
+        fmt::print("{}\n", json_of(options.unit, *runs, *records)
+                               .dump(2, ' ', false, Json::error_handler_t::replace));
+    else
+        print_text(options.unit, *runs, *records);
+    return 0;
+}
+
+} // namespace
+
+void add_book_show(Command& book, const std::shared_ptr<BookOptions>& options) {
+    book.subcommand("show", "the history of a unit")
+        .option("UNIT", options->unit, "serial number of the unit")
+        .required("UNIT")
+        .option("--book", options->book, "the book")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return show(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,219 @@
+#include "bench/commands/book/book.hpp"
+
+#include "bench/commands/shell/outputs.hpp"
+
+#include "analysis/report/html/document.hpp"
+#include "analysis/report/html/tables.hpp"
+#include "analysis/report/pictures/control_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/report/words/wording.hpp"
+#include "bench/io/write_aside.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+namespace html = report::html;
+namespace pictures = report::pictures;
+using pictures::element;
+using pictures::escaped;
+
+constexpr const char* manual = R"(DESCRIPTION
+  Has the unit changed over its runs, or is this its usual spread? An individuals chart of each quantity: the centre is
+  the mean, the limits lie three standard deviations off, taken from the differences of neighbouring runs; and the usual
+  out-of-control rules (one beyond 3, two of three beyond 2, four of five beyond 1, eight on one side, six in a trend,
+  fourteen alternating). A signal is a reason to look, no proof: in a unit that has not changed all rules together
+  call about once in 92 runs. Incomplete runs and runs with broken seals are left out and named.
+
+INPUT
+  UNIT as the logs name it. --quantity NAME as in the audit's JSON (miss_index, offset_mm, precision, ...), several may be
+  named; without it those usual for the unit's mode.
+
+OUTPUT
+  --html FILE: the charts. --json: unit, trends: quantity, centre, sigma, lower, upper, provisional, points, signals, left_out.
+
+EXIT STATUS
+  0 no signal, 1 at least one signal, 2 fewer than two runs for every quantity, 64 the book has no such unit,
+  65 there is no such book or it is none, 74 file trouble.
+
+EXAMPLES
+  dropledger book trend SU-0042
+  dropledger book trend SU-0042 --quantity precision --json)";
+
+using Trends = std::vector<book::Trend>;
+
+Json optional_number(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json points_json(const book::Trend& trend) {
+    Json points = Json::array();
+    for (const book::TrendPoint& one : trend.points)
+        points.push_back(
+            {{"run", one.run_id},
+             {"file", one.file},
+             {"started", one.started},
+             {"calibration", one.calibration.empty() ? Json(nullptr) : Json(one.calibration)},
+             {"value", one.quantity.value},
+             {"low", optional_number(one.quantity.low)},
+             {"high", optional_number(one.quantity.high)}});
+    return points;
+}
+
+Json trend_json(const book::Trend& trend) {
+    Json json{{"quantity", trend.key}};
+    const auto& chart = trend.chart;
+    const bool limits = chart && !chart->points.empty();
+    json["centre"] = chart ? Json(chart->centre) : Json(nullptr);
+    json["sigma"] = chart ? Json(chart->sigma) : Json(nullptr);
+    json["lower"] = limits ? optional_number(chart->points.front().lower) : Json(nullptr);
+    json["upper"] = limits ? optional_number(chart->points.front().upper) : Json(nullptr);
+    json["provisional"] = chart ? Json(chart->provisional()) : Json(nullptr);
+    json["points"] = points_json(trend);
+    json["signals"] = Json::array();
+    if (chart)
+        for (const statistics::ControlSignal& one : chart->signals)
+            json["signals"].push_back({{"rule", statistics::rule_name(one.rule)},
+                                       {"first_run", trend.points.at(one.first).run_id},
+                                       {"last_run", trend.points.at(one.last).run_id},
+                                       {"sentence", one.sentence}});
+    json["left_out"] = trend.left_out;
+    return json;
+}
+
+void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words,
+                 std::size_t runs) {
+    constexpr int decimals = 2;
+    const auto in_unit = [&](const std::optional<double>& value) {
+        return value ? with_unit(*value, words.unit, decimals) : std::string("none");
+    };
+    const statistics::ChartPoint& first =
+        chart.points.front(); // of single values: all have the same limits
+    const std::string provisional =
+        chart.provisional() ? fmt::format(" (provisional: {})", counted(runs, "run")) : "";
+    if (first.lower && first.upper)
+        fmt::print("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
+                   in_unit(first.upper), provisional);
+    else
+        fmt::print("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
+                   in_unit(first.upper), provisional);
+    for (const statistics::ControlSignal& one : chart.signals)
+        fmt::print("  signal: {}\n", one.sentence);
+    if (chart.signals.empty())
+        fmt::print("  no signal: the runs differ as neighbouring runs do\n");
+}
+
+void print_trend(const book::Trend& trend) {
+    const report::QuantityWords words = report::words_of(trend.key);
+    constexpr int decimals = 2;
+    fmt::print("\n{}\n", words.name);
+    for (std::size_t i = 0; i < trend.points.size(); ++i)
+        fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
+                   with_unit(trend.points[i].quantity.value, words.unit, decimals),
+                   trend.points[i].file);
+    for (const std::string& sentence : trend.left_out)
+        fmt::print("  left out: {}\n", sentence);
+    if (trend.chart)
+        print_chart(*trend.chart, words, trend.points.size());
+    else
+        fmt::print("  no chart: it takes two runs at least\n");
+}
+
+int status_of(const Trends& trends) {
+    bool any = false;
+    for (const book::Trend& trend : trends) {
+        if (trend.chart && !trend.chart->signals.empty())
+            return 1;
+        any = any || trend.chart;
+    }
+    return any ? 0 : 2;
+}
+
+Result<Trends> trends_of(const BookOptions& options) {
+    const auto book = book::Book::open(options.book, false);
+    if (!book)
+        return book.error();
+    const auto runs = runs_of_unit(*book, options.unit);
+    if (!runs)
+        return runs.error();
+    Trends trends;
+    for (const std::string& key :
+         options.quantities.empty() ? book::usual_quantities(*runs) : options.quantities)
+        trends.push_back(book::trend(*runs, key));
+    return trends;
+}
+
+std::string part(const book::Trend& trend) {
+    const report::QuantityWords words = report::words_of(trend.key);
+    std::string text = element("h2", "", escaped(words.name)) + "\n";
+    if (!trend.chart)
+        return text + html::paragraph("No chart: it takes two runs at least.");
+    std::vector<std::string> names;
+    for (const book::TrendPoint& one : trend.points)
+        names.push_back(one.started.substr(0, 10) + " " + one.file);
+    const std::string symbol(symbol_of(words.unit));
+    text += pictures::control_chart(*trend.chart,
+                                    {.what = words.name + (symbol.empty() ? "" : ", " + symbol),
+                                     .of_time = "runs in order of their start",
+                                     .factor = displayed(1.0, words.unit),
+                                     .names = names});
+    return text + (trend.left_out.empty() ? "" : html::bullet_list(trend.left_out));
+}
+
+std::string page(const std::string& unit, const Trends& trends) {
+    std::string body =
+        html::paragraph("Bench book", "kind") + element("h1", "", escaped("Unit " + unit)) + "\n" +
+        html::paragraph(
+            "Has the unit changed over its runs, or is this its usual spread? A signal is a "
+            "reason to look, no proof.",
+            "lead");
+    for (const book::Trend& one : trends)
+        body += part(one);
+    return html::document({.title = "Unit " + unit + " over its runs", .body = body});
+}
+
+Result<int> show_trend(const BookOptions& options) {
+    if (const Status apart = keep_apart({options.book}, {{"--html", options.html}}); !apart)
+        return apart.error();
+    const auto trends = trends_of(options);
+    if (!trends)
+        return trends.error();
+    if (options.html)
+        if (const Status written =
+                files::write_file_aside(*options.html, page(options.unit, *trends));
+            !written)
+            return written.error();
+    if (options.json) {
+        Json json{
+            {"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
+        for (const book::Trend& one : *trends)
+            json["trends"].push_back(trend_json(one));
+        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
+    } else {
+        fmt::print("Unit {}\n", options.unit);
+        for (const book::Trend& one : *trends)
+            print_trend(one);
+    }
+    return status_of(*trends);
+}
+
+} // namespace
+
+void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) {
+    book.subcommand("trend", "has the unit changed? control charts over its runs")
+        .option("UNIT", options->unit, "serial number of the unit")
+        .required("UNIT")
+        .option("--book", options->book, "the book")
+        .repeated("--quantity", options->quantities,
+                  "its trend, by the name in the audit's JSON; several may be named")
+        .option("--html", options->html, "also write a page with the charts to this file")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return show_trend(*options); });
+}
+
+} // namespace dropledger::cli

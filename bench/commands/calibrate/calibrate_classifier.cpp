@@ -1,0 +1,187 @@
+#include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/inputs/calibrations.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+#include "calibration/classifier/classifier.hpp"
+#include "calibration/efficiency/counting_loss.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <cmath>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using namespace dropledger::calibration;
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  Tells from a pulse's width and depth whether it is dust, one seed, or two or three that overlap in the beam: a
+  mixture fitted by expectation-maximisation from several seeded starts, its classes chosen by BIC. k seeds lose k
+  times the light of one (in the logarithm), which ties the classes together. Also: the share of overlaps that the
+  arrival rate predicts for random arrivals (a metered flow has fewer), the dead-time correction, and the depth
+  threshold that parts dust from single seeds with the fewest wrong decisions.
+
+INPUT
+  A LOG of one seed lot, some thousand pulses, most of them single seeds.
+
+OUTPUT
+  --json: classes, counts, tried (BIC), overlap, dead_time, threshold. --write keeps the classes in a calibration
+  record; an audit with it counts seeds in pulses and leaves dust out.
+
+EXIT STATUS
+  0 done, 64 wrong usage, 65 too few pulses or nothing to read, 74 file trouble.
+
+EXAMPLES
+  dropledger calibrate classifier run.droplog --gate 1 --json)";
+
+struct Options {
+    std::string log;
+    std::int64_t gate = 1;
+    std::optional<std::int64_t> channel;
+    std::int64_t seed = 1;
+    bool json = false;
+    WriteOptions record;
+};
+
+struct Findings {
+    GatePulses pulses;
+    ClassifierFit fit;
+    double counted_per_s = 0.0;
+    double pulse_s = 0.0;        // typical of a single seed
+    double found_overlaps = 0.0; // share of seed pulses that hold several
+    Overlap expected;
+    std::optional<double> not_extending;
+    std::optional<double> extending;
+};
+
+Result<Findings> find(const Options& options) {
+    if (options.gate != 0 && options.gate != 1)
+        return usage("--gate", "no such gate", "0 or 1");
+    if (options.seed < 0)
+        return usage("--seed", "a seed below 0", "any whole number from 0");
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    auto pulses = gate_pulses(files::open_file(options.log), options.log,
+                              static_cast<int>(options.gate), channel);
+    if (!pulses)
+        return pulses.error();
+    auto fit = fit_classifier(pulses->shapes, static_cast<std::uint64_t>(options.seed));
+    if (!fit)
+        return fit.error();
+    Findings out;
+    out.pulses = *std::move(pulses);
+    out.fit = *std::move(fit);
+    const auto& counts = out.fit.counts;
+    const auto seed_pulses = static_cast<double>(counts[1] + counts[2] + counts[3]);
+    const double seeds = static_cast<double>(counts[1] + 2 * counts[2] + 3 * counts[3]);
+    out.pulse_s = std::exp(out.fit.classifier.of(1)->width_mean) / 1e6;
+    if (seed_pulses > 0.0)
+        out.found_overlaps = static_cast<double>(counts[2] + counts[3]) / seed_pulses;
+    if (out.pulses.seconds > 0.0) {
+        out.counted_per_s = static_cast<double>(out.fit.pulses) / out.pulses.seconds;
+        out.expected = overlap(seeds / out.pulses.seconds, out.pulse_s);
+        const double dead_s = static_cast<double>(out.pulses.dead_us.value_or(0)) / 1e6;
+        out.not_extending = rate_not_extending(out.counted_per_s, dead_s);
+        out.extending = rate_extending(out.counted_per_s, dead_s);
+    }
+    return out;
+}
+
+Json nullable(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+void print_as_json(const Findings& found) {
+    Json json = calibrate::begin_json();
+    json["channel"] = found.pulses.channel;
+    json["pulses"] = found.fit.pulses;
+    json["classes"] = Json::array();
+    for (const PulseClass& one : found.fit.classifier.classes)
+        json["classes"].push_back({{"seeds", one.seeds},
+                                   {"weight", one.weight},
+                                   {"log_width_mean", one.width_mean},
+                                   {"log_width_sd", one.width_sd},
+                                   {"log_attenuation_mean", one.depth_mean},
+                                   {"log_attenuation_sd", one.depth_sd}});
+    json["counts"] = found.fit.counts;
+    json["tried"] = Json::array();
+    for (const auto& [name, bic] : found.fit.tried)
+        json["tried"].push_back({{"classes", name}, {"bic", bic}});
+    json["overlap"] = {{"found", found.found_overlaps},
+                       {"expected_at_random", found.expected.share_followed}};
+    json["dead_time"] = {
+        {"counted_per_s", found.counted_per_s},
+        {"dead_us", found.pulses.dead_us ? Json(*found.pulses.dead_us) : Json(nullptr)},
+        {"not_extending_per_s", nullable(found.not_extending)},
+        {"extending_per_s", nullable(found.extending)}};
+    json["threshold"] = {{"depth_milli", found.fit.threshold_milli},
+                         {"dust_passed", found.fit.dust_passed},
+                         {"seeds_lost", found.fit.seeds_lost}};
+    calibrate::print_json(json);
+}
+
+void print_as_text(const Findings& found) {
+    fmt::print("{} pulses; of the mixtures tried the lowest BIC has {}\n", found.fit.pulses,
+               found.fit.tried.front().first);
+    fmt::print("{:>8} {:>8} {:>12} {:>8} {:>10}\n", "seeds", "share", "width us", "depth",
+               "counted");
+    for (const PulseClass& one : found.fit.classifier.classes)
+        fmt::print("{:>8} {:>7.2f}% {:>12.0f} {:>8.3f} {:>10}\n",
+                   one.seeds == 0 ? "dust" : fmt::format("{}", one.seeds), 100.0 * one.weight,
+                   std::exp(one.width_mean), -std::expm1(-std::exp(one.depth_mean)),
+                   found.fit.counts.at(one.seeds));
+    fmt::print("Pulses with several seeds: {:.2f} % found; {:.2f} % expected of random arrivals at "
+               "this rate (a metered "
+               "flow has fewer)\n",
+               100.0 * found.found_overlaps, 100.0 * found.expected.share_followed);
+    if (found.pulses.dead_us && found.not_extending)
+        fmt::print("Rate {:.4f} /s counted, {:.4f} /s with the dead time of {} us corrected\n",
+                   found.counted_per_s, *found.not_extending, *found.pulses.dead_us);
+    fmt::print("Gate threshold: depth {} thousandths; {:.2f} % of dust is deeper, {:.2f} % of "
+               "single seeds shallower\n",
+               found.fit.threshold_milli, 100.0 * found.fit.dust_passed,
+               100.0 * found.fit.seeds_lost);
+    constexpr double much = 0.1;
+    if (found.fit.dust_passed > much)
+        fmt::print("Depth alone does not part this dust from seeds: leave the threshold and use "
+                   "the classifier.\n");
+}
+
+Result<int> run(const Options& options) {
+    const auto found = find(options);
+    if (!found)
+        return found.error();
+    calibration::Record record;
+    record.holds_for.gate = static_cast<int>(options.gate);
+    record.classifier = found->fit.classifier;
+    if (const Status status = write_record(options.record, std::move(record),
+                                           {{options.log}, {}, found->pulses.channel});
+        !status)
+        return status.error();
+    options.json ? print_as_json(*found) : print_as_text(*found);
+    return 0;
+}
+
+} // namespace
+
+void add_calibrate_classifier(Command& calibrate) {
+    const auto options = std::make_shared<Options>();
+    Command command = calibrate.subcommand(
+        "classifier", "how many seeds a pulse holds, from its width and depth");
+    add_write_options(command, options->record);
+    command.option("LOG", options->log, "droplog of one seed lot")
+        .required("LOG")
+        .option("--gate", options->gate, "which gate")
+        .option("--channel", options->channel, "which channel, where several have that gate")
+        .option("--seed", options->seed, "of the starts; the same seed gives the same classes")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,284 @@
+#include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
+#include "bench/commands/inputs/calibrations.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+#include "calibration/record/applied.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using namespace efficiency;
+
+constexpr const char* manual = R"(DESCRIPTION
+  How many of the seeds that fall a gate counts, in three ways that need not be right together:
+  two gates as two observers (from LOGs whose channel has gates 0 and 1, or from counts), a hand-counted drop,
+  and weighing. Several ways at once are compared with each other.
+
+  Two gates: a pulse of the first and one of the second are the same seed where their difference in time is the
+  one that nearly all pairs share. Seeds that fell in all: Chapman's estimate, limits by Sadinle; a gate's
+  efficiency is the share that it saw of what the other saw (Clopper-Pearson). This takes the gates to overlook
+  seeds independently. If a small seed escapes both, the efficiencies are too good; "dependence" shows how much,
+  for odds ratios of being overlooked by one gate given the other; beside a hand count or a weighing, what that says
+  of it. Without a pulse classifier a pulse counts as a seed: dust in one gate, or two seeds in one pulse, make the
+  other gate, or this one, look less efficient than it is. --calibration RECORD with pulse classes leaves dust out and
+  counts the seeds in a pulse. Seeds that fall while a gate is blind after a pulse (gateG_dead_us in the log) are a
+  part of what it overlooks; how many, at this rate, is said.
+
+  Weighing: seeds = mass / (thousand-seed mass / 1000), uncertainties by JCGM 100.
+
+  Treated seed: follow the label of the seed; its dust harms. Weigh and count with gloves where it says so.
+
+OUTPUT
+  --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
+  implied_dependence, without_dead_time, matching, hand_count, weighing, comparison.
+
+EXIT STATUS
+  0 done, 2 done but the ways do not agree, 64 counts that cannot be or a foreign record,
+  65 a log that does not hold two gates, 74 file trouble.
+
+EXAMPLES
+  dropledger calibrate efficiency --both 990 --first 1000 --second 995
+  dropledger calibrate efficiency run.droplog --dropped 1000 --seen 987 --seen-by second
+  dropledger calibrate efficiency --mass-g 15.02 --mass-u-g 0.01 --thousand-g 15.1 --thousand-u-g 0.08 --pulses 985)";
+
+struct Options {
+    std::vector<std::string> logs;
+    std::vector<std::string> records;
+    bool anyway = false;
+    std::optional<std::int64_t> channel;
+    std::optional<std::int64_t> both;
+    std::optional<std::int64_t> first;
+    std::optional<std::int64_t> second;
+    std::optional<std::int64_t> dropped;
+    std::optional<std::int64_t> seen;
+    std::optional<double> mass_g;
+    std::optional<double> mass_u_g;
+    std::optional<double> thousand_g;
+    std::optional<double> thousand_u_g;
+    std::optional<std::int64_t> pulses;
+    std::string seen_by = "first";
+    double confidence = 0.95;
+    bool json = false;
+    WriteOptions record;
+};
+
+// All of them or none.
+template <class... Values> Result<bool> given(const std::string& names, const Values&... values) {
+    const int count = (0 + ... + (values.has_value() ? 1 : 0));
+    if (count != 0 && count != static_cast<int>(sizeof...(Values)))
+        return usage(names, "these belong together, and some are missing", "give all of them");
+    return count != 0;
+}
+
+Status add_logs(const Options& options, Findings& out) {
+    statistics::TwoObservers total;
+    const auto records = read_records(options.records);
+    if (!records)
+        return records.error();
+    ClassifiersFor classifiers;
+    if (!records->empty())
+        classifiers = [&](const droplog::Header& header, int number) {
+            return classifiers_for(*records, header, number,
+                                   {.anyway = options.anyway, .today = {}});
+        };
+    const auto channel =
+        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    if (const Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit.error();
+    for (const std::string& file : options.logs) {
+        const auto pulses = pulses_of(files::open_file(file), file, channel, classifiers);
+        if (!pulses)
+            return pulses.error();
+        auto matching = match(*pulses);
+        if (!matching)
+            return matching.error();
+        total.both += matching->seen.both;
+        total.first += matching->seen.first;
+        total.second += matching->seen.second;
+        out.logs.push_back({file,
+                            pulses->channel,
+                            *std::move(matching),
+                            pulses->gates,
+                            {pulses->lost_to_dead_time(0), pulses->lost_to_dead_time(1)}});
+    }
+    out.seen = total;
+    return Done{};
+}
+
+Status add_two_gates(const Options& options, Findings& out) {
+    const auto counts =
+        given("--both, --first, --second", options.both, options.first, options.second);
+    if (!counts)
+        return counts.error();
+    if (*counts && !options.logs.empty())
+        return usage("--both", "counts and logs at once", "give one or the other");
+    if (*counts)
+        out.seen = statistics::TwoObservers{*options.both, *options.first, *options.second};
+    if (!options.logs.empty())
+        if (const Status status = add_logs(options, out); !status)
+            return status;
+    if (!out.seen)
+        return Done{};
+    auto result = two_gates(*out.seen, Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.two_gates = *std::move(result);
+    out.dependence = dependence(*out.seen, {1.0, 2.0, 5.0, 10.0});
+    return Done{};
+}
+
+Status add_hand_count(const Options& options, Findings& out) {
+    const auto asked = given("--dropped, --seen", options.dropped, options.seen);
+    if (!asked)
+        return asked.error();
+    if (!*asked)
+        return Done{};
+    auto result =
+        efficiency_of(HandCount{*options.dropped, *options.seen}, Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.hand_count = *std::move(result);
+    return Done{};
+}
+
+Status add_weighing(const Options& options, Findings& out) {
+    const auto asked =
+        given("--mass-g, --mass-u-g, --thousand-g, --thousand-u-g, --pulses", options.mass_g,
+              options.mass_u_g, options.thousand_g, options.thousand_u_g, options.pulses);
+    if (!asked)
+        return asked.error();
+    if (!*asked)
+        return Done{};
+    auto result = efficiency_of(Weighing{*options.mass_g, *options.mass_u_g, *options.thousand_g,
+                                         *options.thousand_u_g, *options.pulses},
+                                Confidence{options.confidence});
+    if (!result)
+        return result.error();
+    out.weighing = *std::move(result);
+    return Done{};
+}
+
+constexpr const char* two_gates_name = "Two gates";
+
+std::vector<Way> ways_of(const Findings& found, bool first) {
+    std::vector<Way> ways;
+    if (found.two_gates)
+        if (const auto& two =
+                first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency)
+            ways.push_back({two_gates_name, *two});
+    if (found.hand_count)
+        ways.push_back({"Hand count", *found.hand_count});
+    if (found.weighing)
+        ways.push_back({"Weighing", found.weighing->efficiency});
+    return ways;
+}
+
+Result<Findings> find(const Options& options) {
+    if (!calibrate::is_confidence(options.confidence))
+        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
+    if (options.seen_by != "first" && options.seen_by != "second")
+        return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by),
+                     "first (gate 0) or second (gate 1)");
+    Findings out;
+    for (const auto add : {add_two_gates, add_hand_count, add_weighing})
+        if (const Status status = add(options, out); !status)
+            return status.error();
+    if (!out.two_gates && !out.hand_count && !out.weighing)
+        return usage("LOG", "nothing to go by",
+                     "logs, or counts of two gates, a hand count or a weighing");
+    const bool first = options.seen_by == "first";
+    const std::vector<Way> ways = ways_of(out, first);
+    out.comparison = compare(ways);
+    if (out.two_gates)
+        for (const Way& way : ways)
+            if (way.name != two_gates_name)
+                if (auto implied = implied_dependence(*out.seen, first, way.efficiency))
+                    out.implied.emplace_back(way.name, *std::move(implied));
+    return out;
+}
+
+// Of several ways the most direct: a count by hand, then a weighing, then what two gates say of
+// each other.
+Status write(const Options& options, const Findings& found) {
+    if (!options.record.write)
+        return Done{};
+    for (const Comparison& pair : found.comparison)
+        if (!pair.agree)
+            return usage("--write", pair.words,
+                         "find out which one is wrong, then calibrate by the right ones");
+    const bool first = options.seen_by == "first";
+    std::optional<statistics::Estimate> efficiency = found.hand_count;
+    if (!efficiency && found.weighing)
+        efficiency = found.weighing->efficiency;
+    if (!efficiency && found.two_gates)
+        efficiency = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    if (!efficiency)
+        return usage("--write", "this gate's efficiency is not known",
+                     "the other gate must have seen seeds");
+    efficiency->value = std::min(1.0, efficiency->value);
+    calibration::Record record;
+    record.holds_for.gate = first ? 0 : 1;
+    record.efficiency = *std::move(efficiency);
+    const auto channel =
+        found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
+    if (options.record.write)
+        fmt::print(stderr, "the record is for gate {} ({}); --seen-by {} writes the other's\n",
+                   first ? 0 : 1, first ? "the unit's own sensor" : "the bench's reference",
+                   first ? "second" : "first");
+    return write_record(options.record, std::move(record), {options.logs, {}, channel});
+}
+
+Result<int> run(const Options& options) {
+    const auto found = find(options);
+    if (!found)
+        return found.error();
+    if (const Status status = write(options, *found); !status)
+        return status.error();
+    options.json ? print_as_json(*found) : print_as_text(*found);
+    constexpr int disagree = 2;
+    for (const Comparison& pair : found->comparison)
+        if (!pair.agree)
+            return disagree;
+    return 0;
+}
+
+} // namespace
+
+void add_calibrate_efficiency(Command& calibrate) {
+    const auto options = std::make_shared<Options>();
+    Command command =
+        calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
+    add_write_options(command, options->record);
+    command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
+        .option("--channel", options->channel, "which channel, where several have two gates")
+        .repeated("--calibration", options->records,
+                  "record whose pulse classes tell seeds from dust in the logs")
+        .flag("--calibration-anyway", options->anyway,
+              "take a record that is for another unit, bench or crop")
+        .option("--both", options->both, "seeds that both gates saw")
+        .option("--first", options->first, "seeds that the first gate saw, matched or not")
+        .option("--second", options->second, "seeds that the second gate saw, matched or not")
+        .option("--dropped", options->dropped, "hand count: seeds dropped through the gate")
+        .option("--seen", options->seen, "hand count: pulses of the gate")
+        .option("--mass-g", options->mass_g, "weighing: caught mass")
+        .option("--mass-u-g", options->mass_u_g, "its standard uncertainty")
+        .option("--thousand-g", options->thousand_g, "weighing: thousand-seed mass")
+        .option("--thousand-u-g", options->thousand_u_g, "its standard uncertainty")
+        .option("--pulses", options->pulses, "weighing: pulses of the gate")
+        .option("--seen-by", options->seen_by,
+                "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
+        .option("--confidence", options->confidence, "two-sided confidence level")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,201 @@
+#include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
+
+#include "analysis/report/json/estimate_json.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+
+namespace dropledger::cli::efficiency {
+
+namespace {
+
+using calibrate::in_percent;
+using calibrate::in_words;
+using report::estimate_json;
+using Json = nlohmann::ordered_json;
+
+Json nullable(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json gate_json(const MatchedLog& log, std::size_t gate) {
+    const PulseKinds& kinds = log.gates.at(gate);
+    const auto& lost = log.lost_to_dead_time.at(gate);
+    return {{"gate", gate},
+            {"pulses", kinds.pulses},
+            {"classified", kinds.classified},
+            {"dust", kinds.dust},
+            {"several", kinds.several},
+            {"dead_us", kinds.dead_us ? Json(*kinds.dead_us) : Json(nullptr)},
+            {"lost_to_dead_time", nullable(lost)}};
+}
+
+Json matching_json(const MatchedLog& log) {
+    const Matching& m = log.matching;
+    return {{"file", log.file},
+            {"channel", log.channel},
+            {"both", m.seen.both},
+            {"first", m.seen.first},
+            {"second", m.seen.second},
+            {"flight_us", m.flight_us},
+            {"flight_u_us", m.flight_u_us},
+            {"scatter_us", m.scatter_us},
+            {"window_us", m.window_us},
+            {"by_chance", m.by_chance},
+            {"gates", {gate_json(log, 0), gate_json(log, 1)}}};
+}
+
+Json dependence_json(const Dependence& row) {
+    return {{"odds", row.odds},
+            {"seeds", row.seeds},
+            {"first_efficiency", row.first_efficiency},
+            {"second_efficiency", row.second_efficiency}};
+}
+
+Json implied_json(const std::pair<std::string, ImpliedDependence>& row) {
+    return {{"way", row.first},
+            {"missed_by_both", estimate_json(row.second.missed_by_both)},
+            {"expected_if_independent", row.second.expected},
+            {"odds", row.second.odds ? estimate_json(*row.second.odds) : Json(nullptr)},
+            {"words", row.second.words}};
+}
+
+Json comparison_json(const Comparison& pair) {
+    return {
+        {"first", pair.first},      {"second", pair.second},      {"difference", pair.difference},
+        {"low", pair.interval.low}, {"high", pair.interval.high}, {"agree", pair.agree},
+        {"words", pair.words}};
+}
+
+template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJson to_json) {
+    Json out = Json::array();
+    for (const Row& row : rows)
+        out.push_back(to_json(row));
+    return out;
+}
+
+void print_gate(const MatchedLog& log, std::size_t gate) {
+    const PulseKinds& kinds = log.gates.at(gate);
+    if (kinds.classified)
+        fmt::print("  gate {}: {} pulses, of which by the pulse classifier {} are dust and {} hold "
+                   "several seeds\n",
+                   gate, kinds.pulses, kinds.dust, kinds.several);
+    const auto& lost = log.lost_to_dead_time.at(gate);
+    if (!lost)
+        return;
+    fmt::print("  gate {} is blind for {} us after a pulse: at this rate at most {:.3f} % of the "
+               "seeds fall then, which its "
+               "efficiency holds\n",
+               gate, *kinds.dead_us, 100.0 * *lost);
+    constexpr double much = 0.005;
+    if (*lost > much)
+        fmt::print("  That is much: run slower, or the efficiency holds for this rate only.\n");
+}
+
+void print_matching(const MatchedLog& log) {
+    const Matching& m = log.matching;
+    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart "
+               "(scatter {:.2f} ms, within "
+               "{:.1f} ms); {:.1f} pairs expected by chance\n",
+               log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
+               static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
+               static_cast<double>(m.window_us) / 1000.0, m.by_chance);
+    print_gate(log, 0);
+    print_gate(log, 1);
+}
+
+// What the gate would count if no seed fell while it is blind: at most this, for the loss is a
+// bound.
+std::optional<double> without_dead_time(const Findings& found, std::size_t gate) {
+    const auto& efficiency =
+        gate == 0 ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    double lost = 0.0;
+    for (const MatchedLog& log : found.logs)
+        lost = std::max(lost, log.lost_to_dead_time.at(gate).value_or(0.0));
+    if (!efficiency || !(lost > 0.0) || lost >= 1.0)
+        return std::nullopt;
+    return std::min(1.0, efficiency->value / (1.0 - lost));
+}
+
+void print_two_gates(const Findings& found) {
+    const statistics::Recapture& two = *found.two_gates;
+    fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
+               found.seen->first, found.seen->second);
+    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1),
+               two.standard_error, two.seeds.method);
+    for (const auto& [name, estimate] : {std::pair{"first gate ", &two.first_efficiency},
+                                         std::pair{"second gate", &two.second_efficiency}})
+        if (*estimate)
+            fmt::print("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
+        else
+            fmt::print("  {} unknown: the other gate saw nothing\n", name);
+    for (const std::size_t gate : {0U, 1U})
+        if (const auto most = without_dead_time(found, gate))
+            fmt::print("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n",
+                       gate, 100.0 * *most);
+    constexpr std::int64_t enough =
+        7; // Robson & Regier 1964: below, Chapman's estimate is biased low
+    if (found.seen->both < enough)
+        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n",
+                   enough);
+    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other "
+               "(odds ratio):\n");
+    for (const Dependence& row : found.dependence)
+        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n",
+                   row.odds, row.seeds, 100.0 * row.first_efficiency,
+                   100.0 * row.second_efficiency);
+    if (found.implied.empty())
+        fmt::print(
+            "  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
+    for (const auto& [way, implied] : found.implied)
+        fmt::print("  {}: {}\n", way, implied.words);
+}
+
+} // namespace
+
+void print_as_json(const Findings& found) {
+    Json json = calibrate::begin_json();
+    const auto& two = found.two_gates;
+    json["seeds"] = two ? estimate_json(two->seeds) : Json(nullptr);
+    json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
+    json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
+    json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
+    if (two)
+        json["without_dead_time"] = {{"first", nullable(without_dead_time(found, 0))},
+                                     {"second", nullable(without_dead_time(found, 1))}};
+    if (two)
+        json["dependence"] = list(found.dependence, dependence_json);
+    if (!found.implied.empty())
+        json["implied_dependence"] = list(found.implied, implied_json);
+    if (!found.logs.empty())
+        json["matching"] = list(found.logs, matching_json);
+    if (found.hand_count)
+        json["hand_count"] = {{"efficiency", estimate_json(*found.hand_count)}};
+    if (found.weighing)
+        json["weighing"] = {{"seeds", estimate_json(found.weighing->seeds)},
+                            {"seeds_u", found.weighing->seeds_u},
+                            {"efficiency", estimate_json(found.weighing->efficiency)},
+                            {"efficiency_u", found.weighing->efficiency_u}};
+    if (!found.comparison.empty())
+        json["comparison"] = list(found.comparison, comparison_json);
+    calibrate::print_json(json);
+}
+
+void print_as_text(const Findings& found) {
+    for (const MatchedLog& log : found.logs)
+        print_matching(log);
+    if (found.two_gates)
+        print_two_gates(found);
+    if (found.hand_count)
+        fmt::print("Hand count: the gate counts {}\n", in_percent(*found.hand_count));
+    if (found.weighing)
+        fmt::print("Weighing: {} seeds, the gate counts {}\n", in_words(found.weighing->seeds, 1),
+                   in_percent(found.weighing->efficiency));
+    for (const Comparison& pair : found.comparison)
+        fmt::print("{}\n", pair.words);
+}
+
+} // namespace dropledger::cli::efficiency

@@ -1,0 +1,40 @@
+// What `calibrate efficiency` found, and how it is put out.
+#pragma once
+
+#include "calibration/efficiency/efficiency.hpp"
+#include "calibration/efficiency/gate_matching.hpp"
+
+#include <array>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace dropledger::cli::efficiency {
+
+using namespace dropledger::calibration;
+
+struct MatchedLog {
+    std::string file;
+    int channel = 0;
+    Matching matching;
+    std::array<PulseKinds, 2> gates;
+    std::array<std::optional<double>, 2> lost_to_dead_time;
+};
+
+struct Findings {
+    std::vector<MatchedLog> logs;
+    std::optional<statistics::TwoObservers> seen;
+    std::optional<statistics::Recapture> two_gates;
+    std::vector<Dependence> dependence;
+    std::optional<statistics::Estimate> hand_count;
+    std::optional<WeighingResult> weighing;
+    std::vector<Comparison> comparison;
+    std::vector<std::pair<std::string, ImpliedDependence>>
+        implied; // by a way that does not need the other gate
+};
+
+void print_as_json(const Findings& found);
+void print_as_text(const Findings& found);
+
+} // namespace dropledger::cli::efficiency

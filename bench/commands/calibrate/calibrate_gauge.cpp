@@ -1,0 +1,279 @@
+#include "analysis/report/json/estimate_json.hpp"
+#include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
+#include "calibration/gauge/gauge.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <cmath>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using namespace dropledger::calibration;
+using statistics::Estimate;
+using Json = nlohmann::ordered_json;
+
+constexpr const char* manual = R"(DESCRIPTION
+  How well the bench repeats itself: several units, each measured several times by several operators. A
+  random-effects analysis of variance parts the scatter into repeatability (the bench), reproducibility (who
+  operates it) and the units themselves.
+
+INPUT
+  FILE.csv has the columns unit, operator, trial, value in any order; others are let be. Every operator measures
+  every unit equally often, at least twice. `calibrate gauge plan` prints such a sheet, in random order.
+
+METHOD
+  The interaction unit x operator is pooled into repeatability where its p-value is above 0.25, and its p-value
+  is printed. f and p of the table are against repeatability before pooling; f_model and p_model are what the
+  random-effects model asks for: against the pooled error, or against the interaction where it is kept.
+  Intervals: chi-squared for repeatability, modified large sample (Graybill-Wang, Ting) for the others.
+  Distinct categories: 1.41 units over gauge, truncated.
+
+OUTPUT
+  --json: anova [{source, ss, df, ms, f, p, f_model, p_model}], interaction_p, interaction_pooled, repeatability_sd,
+  reproducibility_sd, gauge_sd, unit_sd, total_sd, percent_of_total, percent_contribution, percent_of_tolerance,
+  distinct_categories, intervals.
+
+EXIT STATUS
+  0 done, 64 wrong usage, 65 the file cannot be read or is not balanced, 74 file trouble.
+
+EXAMPLES
+  dropledger calibrate gauge plan --units 10 --operators 3 --repeats 3 --seed 1 > study.csv
+  dropledger calibrate gauge study.csv --tolerance 4)";
+
+struct Options {
+    std::string file;
+    std::optional<double> tolerance;
+    double confidence = 0.95;
+    bool json = false;
+};
+
+struct PlanOptions {
+    std::int64_t units = 10;
+    std::int64_t operators = 3;
+    std::int64_t repeats = 3;
+    std::int64_t seed = 1;
+};
+
+Json nullable(const std::optional<double>& value) {
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json anova_json(const GaugeStudy& study) {
+    Json out = Json::array();
+    for (const AnovaRow& row : study.anova)
+        out.push_back({{"source", row.source},
+                       {"ss", row.sum_of_squares},
+                       {"df", row.degrees},
+                       {"ms", nullable(row.mean_square)},
+                       {"f", nullable(row.f)},
+                       {"p", nullable(row.p)},
+                       {"f_model", nullable(row.f_model)},
+                       {"p_model", nullable(row.p_model)}});
+    return out;
+}
+
+Json by_source_json(const BySource& value) {
+    return {{"repeatability", value.repeatability},
+            {"reproducibility", value.reproducibility},
+            {"gauge", value.gauge},
+            {"unit", value.unit},
+            {"total", value.total}};
+}
+
+Json intervals_json(const GaugeIntervals& intervals) {
+    return {{"repeatability_sd", report::estimate_json(intervals.repeatability)},
+            {"reproducibility_sd", report::estimate_json(intervals.reproducibility)},
+            {"operator_sd", report::estimate_json(intervals.operators)},
+            {"interaction_sd", report::estimate_json(intervals.interaction)},
+            {"gauge_sd", report::estimate_json(intervals.gauge)},
+            {"unit_sd", report::estimate_json(intervals.unit)},
+            {"total_sd", report::estimate_json(intervals.total)}};
+}
+
+// 6 standard deviations over the tolerance, with the standard deviation's interval.
+std::optional<Estimate> gauge_of_tolerance(const GaugeStudy& study) {
+    if (!study.percent_of_tolerance || !study.intervals.gauge.interval || !(study.sd.gauge > 0.0))
+        return std::nullopt;
+    Estimate percent = study.intervals.gauge;
+    const double scale = study.percent_of_tolerance->gauge / study.sd.gauge;
+    percent.value *= scale;
+    percent.interval->low *= scale;
+    percent.interval->high *= scale;
+    return percent;
+}
+
+std::string fitness_words(const Estimate& percent) {
+    constexpr double good = 10.0;
+    constexpr double bad = 30.0;
+    const char* const words =
+        percent.interval->high < good ? "it can tell good units from bad ones"
+        : percent.interval->low > bad
+            ? "it can't tell good units from bad ones: mend the bench first"
+        : percent.value < good ? "it looks good, but the study is too small to be sure"
+        : percent.value > bad  ? "it looks unfit, but the study is too small to be sure"
+        : percent.interval->high > bad
+            ? "it may serve where the limit is not close, but the study is too "
+              "small to be sure"
+            : "it serves where the limit is not close";
+    return fmt::format("The bench itself takes {:.0f} % of the tolerance ({:.0f} to {:.0f} %): {}. "
+                       "(Below 10 % good, above 30 % "
+                       "unfit: common practice, no source seen.)",
+                       percent.value, percent.interval->low, percent.interval->high, words);
+}
+
+void print_as_json(const GaugeStudy& study) {
+    Json json = calibrate::begin_json();
+    json["units"] = study.units;
+    json["operators"] = study.operators;
+    json["repeats"] = study.repeats;
+    json["anova"] = anova_json(study);
+    json["interaction_p"] = study.interaction_p;
+    json["interaction_pooled"] = study.interaction_pooled;
+    json["model_error"] = {{"against", study.model_error},
+                           {"ms", study.model_error_mean_square},
+                           {"df", study.model_error_degrees}};
+    json["repeatability_sd"] = study.sd.repeatability;
+    json["reproducibility_sd"] = study.sd.reproducibility;
+    json["gauge_sd"] = study.sd.gauge;
+    json["unit_sd"] = study.sd.unit;
+    json["total_sd"] = study.sd.total;
+    json["percent_of_total"] = by_source_json(study.percent_of_total);
+    json["percent_contribution"] = by_source_json(study.percent_contribution);
+    json["percent_of_tolerance"] =
+        study.percent_of_tolerance ? by_source_json(*study.percent_of_tolerance) : Json(nullptr);
+    const auto of_tolerance = gauge_of_tolerance(study);
+    json["gauge_percent_of_tolerance"] =
+        of_tolerance ? report::estimate_json(*of_tolerance) : Json(nullptr);
+    json["distinct_categories"] =
+        study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories)))
+                         : Json(nullptr);
+    json["distinct_categories_exact"] = nullable(study.categories);
+    json["intervals"] = intervals_json(study.intervals);
+    calibrate::print_json(json);
+}
+
+std::string cell(const std::optional<double>& value, int decimals) {
+    return value ? fmt::format("{:.{}f}", *value, decimals) : std::string{};
+}
+
+void print_anova(const GaugeStudy& study) {
+    fmt::print("{} units, {} operators, {} repeats\n\n", study.units, study.operators,
+               study.repeats);
+    fmt::print("{:<14} {:>12} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", "source", "SS", "df", "MS",
+               "F", "p", "F (model)", "p (model)");
+    for (const AnovaRow& row : study.anova)
+        fmt::print("{:<14} {:>12.7f} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", row.source,
+                   row.sum_of_squares, row.degrees, cell(row.mean_square, 7), cell(row.f, 4),
+                   cell(row.p, 4), cell(row.f_model, 4), cell(row.p_model, 4));
+    fmt::print("\nF is against repeatability; F (model) against {} (MS {:.7f}, {} df).\n",
+               study.model_error, study.model_error_mean_square, study.model_error_degrees);
+    fmt::print("The interaction has p = {:.4f}: {}.\n\n", study.interaction_p,
+               study.interaction_pooled ? "above 0.25, pooled into repeatability"
+                                        : "not above 0.25, kept apart");
+}
+
+void print_as_text(const GaugeStudy& study) {
+    print_anova(study);
+    const auto row = [&](const char* name, const Estimate& sd, double BySource::*member) {
+        fmt::print(
+            "{:<16} sd {:.6g} ({:.4g} to {:.4g})  {:6.2f} % of total, {:6.2f} % of variance{}\n",
+            name, sd.value, sd.interval->low, sd.interval->high, study.percent_of_total.*member,
+            study.percent_contribution.*member,
+            study.percent_of_tolerance
+                ? fmt::format(", {:.2f} % of tolerance", (*study.percent_of_tolerance).*member)
+                : std::string{});
+    };
+    row("repeatability", study.intervals.repeatability, &BySource::repeatability);
+    row("reproducibility", study.intervals.reproducibility, &BySource::reproducibility);
+    const auto part = [](const char* name, const Estimate& sd) {
+        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low,
+                   sd.interval->high);
+    };
+    part("operators", study.intervals.operators);
+    if (study.intervals.interaction)
+        part("interaction", *study.intervals.interaction);
+    row("gauge", study.intervals.gauge, &BySource::gauge);
+    row("unit", study.intervals.unit, &BySource::unit);
+    row("total", study.intervals.total, &BySource::total);
+    if (study.categories)
+        fmt::print("\nThe bench tells {} classes of units apart ({:.3f}, truncated).\n",
+                   static_cast<std::int64_t>(std::floor(*study.categories)), *study.categories);
+    if (const auto percent = gauge_of_tolerance(study))
+        fmt::print("{}\n", fitness_words(*percent));
+    constexpr std::int64_t few_operators = 5;
+    if (study.operators < few_operators)
+        fmt::print("With {} operators the part that is theirs is known loosely: see its interval; "
+                   "more operators narrow it.\n",
+                   study.operators);
+}
+
+Result<int> run(const Options& options) {
+    constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
+    if (options.file.empty())
+        return usage("FILE", "no file",
+                     "name the CSV of the study, or ask for a plan: calibrate gauge plan");
+    if (!calibrate::is_confidence(options.confidence))
+        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
+    const auto text = files::whole_file(options.file, longest);
+    if (!text)
+        return text.error();
+    const auto readings = read_gauge(*text, options.file);
+    if (!readings)
+        return readings.error();
+    const auto study = gauge_study(*readings, options.tolerance, Confidence{options.confidence});
+    if (!study)
+        return study.error();
+    options.json ? print_as_json(*study) : print_as_text(*study);
+    return 0;
+}
+
+Result<int> plan(const PlanOptions& options) {
+    if (options.seed < 0)
+        return usage("--seed", "a seed below 0", "any whole number from 0");
+    const auto order = plan_gauge({options.units, options.operators, options.repeats,
+                                   static_cast<std::uint64_t>(options.seed)});
+    if (!order)
+        return order.error();
+    fmt::print(
+        "# order drawn at random with seed {}; fill in the values\nrun,unit,operator,trial,value\n",
+        options.seed);
+    std::size_t number = 0;
+    for (const PlannedReading& reading : *order)
+        fmt::print("{},{},{},{},\n", ++number, reading.unit, reading.operator_number,
+                   reading.trial);
+    return 0;
+}
+
+} // namespace
+
+void add_calibrate_gauge(Command& calibrate) {
+    const auto options = std::make_shared<Options>();
+    Command gauge = calibrate.subcommand("gauge", "how well the bench repeats itself");
+    const auto planned = std::make_shared<PlanOptions>();
+    gauge.optional_subcommand("plan", "print the order of a study, drawn at random")
+        .option("--units", planned->units, "units to measure")
+        .option("--operators", planned->operators, "people who measure")
+        .option("--repeats", planned->repeats, "times each measures each")
+        .option("--seed", planned->seed, "the same seed gives the same order")
+        .manual("Prints run,unit,operator,trial,value with the values to fill in, for `calibrate "
+                "gauge`.\n"
+                "Cautions: units under test move; keep hands out while a motor or valve is armed.\n"
+                "Exit status: 0, or 64 for numbers that make no study.")
+        .runs([planned] { return plan(*planned); });
+    gauge.option("FILE", options->file, "CSV with unit, operator, trial, value")
+        .option("--tolerance", options->tolerance,
+                "whole width between the limits, in the value's unit")
+        .option("--confidence", options->confidence, "two-sided confidence level of the intervals")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

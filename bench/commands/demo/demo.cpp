@@ -1,0 +1,166 @@
+#include "bench/commands/demo/demo.hpp"
+
+#include "bench/commands/shell/child.hpp"
+#include "bench/commands/simulate/settings_file.hpp"
+#include "bench/io/write_aside.hpp"
+#include "fixture_scenarios.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr const char* manual = R"(DESCRIPTION
+  Starts a virtual bench on a pseudo-terminal, records a run over it with the same driver that a real bench gets,
+  audits the log and writes log, truth, settings and report into a folder. Everything is invented: a small
+  workshop, its units and its seed. No hardware moves.
+
+OUTPUT
+  In the folder: demo.droplog (the log), demo.html (the report), demo.json, truth.csv (what really fell),
+  scenario.toml and settings.toml (to try `simulate` and `run` by hand). A folder of an earlier demo is written
+  anew.
+
+EXIT STATUS
+  That of the audit: 0 within, 1 outside, 2 undecided; 64, 65, 70, 74 as everywhere.
+
+EXAMPLES
+  dropledger demo --out demo
+  dropledger demo --scenario worn_cell --drops 1000 --out worn)";
+
+struct Options {
+    std::string scenario = "healthy";
+    std::string out = "demo";
+    std::int64_t drops = 500;
+    double pace = 20.0;
+};
+
+struct Paths {
+    explicit Paths(const fs::path& folder)
+        : scenario(folder / "scenario.toml"), settings(folder / "settings.toml"),
+          port(folder / "bench"), log(folder / "demo.droplog"), truth(folder / "truth.csv"),
+          page(folder / "demo.html"), json(folder / "demo.json") {}
+    std::string scenario;
+    std::string settings;
+    std::string port;
+    std::string log;
+    std::string truth;
+    std::string page;
+    std::string json;
+};
+
+Result<std::string_view> scenario_text(const std::string& name) {
+    const auto all = scenarios::texts();
+    const auto found =
+        std::find_if(all.begin(), all.end(), [&](const auto& text) { return text.name == name; });
+    if (found != all.end())
+        return found->content;
+    std::vector<std::string_view> names;
+    names.reserve(all.size());
+    for (const auto& text : all)
+        names.push_back(text.name);
+    return Error{ErrorKind::usage, "option --scenario",
+                 fmt::format("no scenario is called '{}'", name),
+                 fmt::format("one of: {}", fmt::join(names, ", "))};
+}
+
+Status prepare_folder(const Options& options, const Paths& paths) {
+    std::error_code problem;
+    fs::create_directories(options.out, problem);
+    if (problem)
+        return Error{ErrorKind::device, options.out, problem.message(),
+                     "name a folder that can be written with --out"};
+    for (const std::string& old : {paths.log, paths.truth, paths.page, paths.json, paths.port})
+        fs::remove(old, problem);
+    const auto text = scenario_text(options.scenario);
+    if (!text)
+        return text.error();
+    const auto scenario = bench_virtual::parse_scenario(*text, options.scenario);
+    if (!scenario)
+        return scenario.error();
+    if (Status status = files::write_file_aside(paths.scenario, *text); !status)
+        return status;
+    return files::write_file_aside(paths.settings, settings_file(*scenario));
+}
+
+void step(int number, std::string_view what) {
+    fmt::print("[{}/3] {}\n", number, what);
+    std::fflush(stdout);
+}
+
+Result<int> record(const Options& options, const Paths& paths) {
+    step(1, fmt::format(
+                "A virtual bench ({}, invented) on a pseudo-terminal, {} times as fast as real",
+                options.scenario, options.pace));
+    auto bench =
+        Child::start({"simulate", "--scenario", paths.scenario, "--link", paths.port, "--pace",
+                      fmt::to_string(options.pace), "--truth", paths.truth, "--once"},
+                     true);
+    if (!bench)
+        return bench.error();
+    if (bench->line().empty())
+        return Error{ErrorKind::device, "virtual bench", "it did not start",
+                     "see its message above"};
+    step(2, fmt::format("The driver records {} commanded drops a channel", options.drops));
+    auto driver =
+        Child::start({"run", "--port", paths.port, "--settings", paths.settings, "--drops",
+                      fmt::to_string(options.drops), "--log", paths.log, "--yes"},
+                     true);
+    if (!driver)
+        return driver.error();
+    const int recorded = driver->wait();
+    return recorded != 0 ? recorded : bench->wait();
+}
+
+Result<int> audit(const Paths& paths) {
+    step(3, "The audit");
+    auto machine = Child::start({"audit", paths.log, "--json"}, true);
+    if (!machine)
+        return machine.error();
+    std::string json;
+    for (std::string line = machine->line(); !line.empty(); line = machine->line())
+        json += line + "\n";
+    static_cast<void>(machine->wait());
+    if (Status status = files::write_file_aside(paths.json, json); !status)
+        return status.error();
+    auto person = Child::start({"audit", paths.log, "--html", paths.page}, false);
+    if (!person)
+        return person.error();
+    return person->wait();
+}
+
+Result<int> demo(const Options& options) {
+    const Paths paths{options.out};
+    if (const Status status = prepare_folder(options, paths); !status)
+        return status.error();
+    const auto recorded = record(options, paths);
+    if (!recorded || *recorded != 0)
+        return recorded;
+    const auto verdict = audit(paths);
+    if (verdict)
+        fmt::print("Log:    {}\nTruth:  {}\nReport: {}\n", paths.log, paths.truth, paths.page);
+    return verdict;
+}
+
+} // namespace
+
+void add_demo(Program& program) {
+    const auto options = std::make_shared<Options>();
+    program.subcommand("demo", "virtual bench, run, audit and report in one go, into a folder")
+        .option("--out", options->out, "folder for log and report")
+        .option("--scenario", options->scenario, "one of the scenarios that come with the program")
+        .option("--drops", options->drops, "commanded drops per channel (line mode: seeds)")
+        .option("--pace", options->pace, "times real time")
+        .manual(manual)
+        .runs([options] { return demo(*options); });
+}
+
+} // namespace dropledger::cli

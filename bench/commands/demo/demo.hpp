@@ -1,0 +1,10 @@
+// `dropledger demo`: the whole way from a bench to a verdict, without hardware.
+#pragma once
+
+#include "bench/commands/shell/command.hpp"
+
+namespace dropledger::cli {
+
+void add_demo(Program& program);
+
+} // namespace dropledger::cli

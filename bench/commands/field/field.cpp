@@ -1,0 +1,252 @@
+#include "bench/commands/field/field.hpp"
+
+#include "analysis/field/audit.hpp"
+#include "analysis/report/html/field_page.hpp"
+#include "analysis/report/json/field_json.hpp"
+#include "analysis/report/json/geojson.hpp"
+#include "analysis/report/text/field_text.hpp"
+#include "bench/commands/field/field_efficiency.hpp"
+#include "bench/commands/field/field_input.hpp"
+#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/write_aside.hpp"
+
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr const char* manual = R"(DESCRIPTION
+  Reads the drops of a field and says where seed is missing, where only the sensor missed it, and where that can't be
+  told; which unit is concerned; and what re-seeding would take. A log alone cannot separate a meter that misses one
+  in three at random from a sensor blind to one in three: give the gate's efficiency from its bench calibration.
+
+INPUT
+  FILE is a table (CSV), one row per commanded drop, any column order: time (RFC 3339 or seconds since 1970), pass, row,
+  drop, lat and lon (or east_m and north_m), target, seen, alert; optional offset_mm. - reads standard input. A machine
+  that writes otherwise is read through --mapping FILE.toml (columns, units, separator, decimal comma, UTM zone,
+  offset of local time). Rows that cannot be read are counted, shown and kept out. A mapping file says, all optional:
+    separator = ";"             # one character, "\t" for a tabulator
+    decimal_comma = true
+    utm_zone = "33N"            # east_m and north_m are UTM
+    utc_offset_minutes = 120    # times without a zone are local
+    [columns]                   # our name = the machine's
+    pass = "Spur"
+    [units]                     # time: s ms us; offset_mm: mm cm m; east_m, north_m: m cm mm ft; lat, lon: deg 1e-7deg
+    offset_mm = "cm"
+  Or FILE ... are droplogs made on the machine: each log is one pass of its channels, numbered by when they began. A log
+  has no alerts, so only gaps are judged; its places are made up from travel: passes side by side, --row-spacing-mm
+  apart (500 where not said), every second one back (--same-direction: none). Placement errors are known from its
+  landings, where its gate sits below the valve.
+
+EFFICIENCY
+  --calibration ROW=RECORD.toml takes a row's gate efficiency, with its interval, from a record that
+  `dropledger calibrate efficiency ... --write` made; with droplogs plain RECORD.toml finds the rows of its unit. A record
+  for another unit, crop or gate is refused unless --calibration-anyway; one that had expired is named and not used.
+  --gate-efficiency ROW=SHARE states one without interval. Without either, the other rows only say something under an
+  assumption: --assume gates-alike (no gate overlooks more than the least silent row is silent) or meters-alike (no
+  meter misses more than that). The report shows both and, unless told, judges by neither.
+
+OUTPUT
+  A report on standard output, or with --json one JSON object (schema dropledger/field/1). A gap is a run of
+  consecutive drops for which nothing was seen, one drop and more; its length is the bare ground from the last drop
+  before it to the first behind it; from and to are its own first and last drop. --geojson writes passes, gaps and
+  alerts (RFC 7946), --csv the gaps in walking order, --html a page with a map. Files are written aside and renamed:
+  never half of one.
+
+ACCURACY
+  Lengths are geodesic (WGS 84). missing means a probability of at least 0.9, sensor of at most 0.1; an efficiency's
+  interval is averaged over. The calibration of these probabilities on simulated fields is in analysis/field/README.md.
+
+EXIT STATUS
+  0 no gap worth re-seeding and no alert open, 1 at least one gap worth re-seeding, 2 none, but alerts or gaps as long
+  that can't be told, or rows of the table kept out, 64 wrong usage, 65 nothing readable, 70 a bug of ours,
+  74 file trouble.
+
+EXAMPLES
+  dropledger field night.csv --gate-efficiency 3=0.97 --reseed-min-m 2 --html night.html
+  dropledger field night.csv --calibration 6=gate-of-row-6.toml --csv walk.csv --geojson night.geojson
+  dropledger field pass-*.droplog --row-spacing-mm 450 --guard-mm 40
+  dropledger simulate --field night.csv --truth truth.csv
+                      (a night of three fields with known faults, to try all this on))";
+
+struct Options {
+    FieldInput input;
+    EfficiencyOptions efficiency;
+    std::optional<std::string> assume;
+    double reseed_min_m = 1.0;
+    double germination = 1.0;
+    std::optional<double> guard_mm;
+    std::optional<double> cost_lost_plant;
+    std::optional<double> cost_reseed_metre;
+    std::optional<double> cost_gap;
+    std::optional<double> cost_seed;
+    std::optional<std::string> html;
+    std::optional<std::string> geojson;
+    std::optional<std::string> csv;
+    bool json = false;
+};
+
+std::optional<field::Costs> costs_of(const Options& options) {
+    if (!options.cost_lost_plant && !options.cost_reseed_metre && !options.cost_gap &&
+        !options.cost_seed)
+        return std::nullopt;
+    return field::Costs{.per_lost_plant = options.cost_lost_plant.value_or(0.0),
+                        .per_reseeded_metre = options.cost_reseed_metre.value_or(0.0),
+                        .per_gap = options.cost_gap.value_or(0.0),
+                        .per_seed = options.cost_seed.value_or(0.0)};
+}
+
+Result<field::Assumption> assumption_of(const Options& options) {
+    if (!options.assume)
+        return field::Assumption::none;
+    if (*options.assume == "gates-alike")
+        return field::Assumption::gates_alike;
+    if (*options.assume == "meters-alike")
+        return field::Assumption::meters_alike;
+    return usage("--assume", fmt::format("'{}' is no assumption", *options.assume),
+                 "gates-alike or meters-alike");
+}
+
+Status check(const Options& options) {
+    if (!(options.germination >= 0.0 && options.germination <= 1.0))
+        return usage("--germination", fmt::format("{} is no share", options.germination),
+                     "give 0 to 1, say 0.9");
+    if (!(options.reseed_min_m >= 0.0))
+        return usage("--reseed-min-m", fmt::format("{} m cannot be", options.reseed_min_m),
+                     "give a length, say 2");
+    for (const auto& [name, cost] :
+         {std::pair{"--cost-lost-plant", options.cost_lost_plant},
+          std::pair{"--cost-reseed-metre", options.cost_reseed_metre},
+          std::pair{"--cost-gap", options.cost_gap}, std::pair{"--cost-seed", options.cost_seed}})
+        if (cost && !(*cost >= 0.0))
+            return usage(name, fmt::format("{} is no cost", *cost), "give 0 or more");
+    if (!options.cost_lost_plant &&
+        (options.cost_reseed_metre || options.cost_gap || options.cost_seed))
+        return usage("--cost-lost-plant", "missing: without it doing nothing costs nothing",
+                     "say what a lost plant costs, or leave the costs out");
+    if (options.guard_mm && !(*options.guard_mm >= 0.0))
+        return usage("--guard-mm", fmt::format("{} mm cannot be", *options.guard_mm),
+                     "give a distance, say 40");
+    return Done{};
+}
+
+std::string names_of(const std::vector<std::string>& files) {
+    return files.size() == 1 ? files.front()
+                             : fmt::format("{} and {} more logs", files.front(), files.size() - 1);
+}
+
+Result<field::FieldAudit> audit_of(const Options& options) {
+    if (const Status checked = check(options); !checked)
+        return checked.error();
+    const auto assumption = assumption_of(options);
+    if (!assumption)
+        return assumption.error();
+    auto read = read_input(options.input);
+    if (!read)
+        return read.error();
+    auto efficiencies = gate_efficiencies(options.efficiency, *read);
+    if (!efficiencies)
+        return efficiencies.error();
+    return field::audit_field(*std::move(read), {.file = names_of(options.input.files),
+                                                 .gate_efficiencies = *std::move(efficiencies),
+                                                 .assumption = *assumption,
+                                                 .reseed_min_m = options.reseed_min_m,
+                                                 .germination = options.germination,
+                                                 .guard_mm = options.guard_mm,
+                                                 .costs = costs_of(options)});
+}
+
+Status write_files(const Options& options, const field::FieldAudit& audit) {
+    if (options.geojson) {
+        const auto text = report::field::to_geojson(audit);
+        if (!text)
+            return text.error();
+        if (const Status written = files::write_file_aside(*options.geojson, *text); !written)
+            return written.error();
+    }
+    if (options.html)
+        if (const Status written =
+                files::write_file_aside(*options.html, report::field::to_html(audit));
+            !written)
+            return written.error();
+    if (options.csv)
+        if (const Status written =
+                files::write_file_aside(*options.csv, report::field::walking_list(audit));
+            !written)
+            return written.error();
+    return Done{};
+}
+
+int status_of(const field::FieldAudit& audit) {
+    if (audit.reseed.gaps > 0)
+        return 1;
+    const bool open =
+        audit.alerts_judged(field::Judgement::unknown) > 0 || audit.reseed.undecided_gaps > 0;
+    return open || audit.field.rows_bad > 0 ? 2 : 0;
+}
+
+Result<int> run(const Options& options) {
+    std::vector<std::string> inputs = options.input.files;
+    if (options.input.mapping)
+        inputs.push_back(*options.input.mapping);
+    if (const Status apart = keep_apart(
+            inputs,
+            {{"--html", options.html}, {"--geojson", options.geojson}, {"--csv", options.csv}});
+        !apart)
+        return apart.error();
+    const auto audit = audit_of(options);
+    if (!audit)
+        return audit.error();
+    if (const Status written = write_files(options, *audit); !written)
+        return written.error();
+    fmt::print("{}\n",
+               options.json ? report::field::to_json(*audit) : report::field::to_text(*audit));
+    return status_of(*audit);
+}
+
+} // namespace
+
+void add_field(Program& program) {
+    const auto options = std::make_shared<Options>();
+    program.subcommand("field", "after the missing-seed alerts: gaps, alerts judged, re-seeding")
+        .option("FILE", options->input.files,
+                "table of commanded drops (CSV), - for standard input; or droplogs, a pass each")
+        .required("FILE")
+        .option("--gate-efficiency", options->efficiency.shares,
+                "ROW=SHARE ...: share of seeds the row's gate sees; once per row")
+        .repeated("--calibration", options->efficiency.calibrations,
+                  "ROW=RECORD.toml: the same from a bench calibration; RECORD.toml with droplogs, "
+                  "which name their units")
+        .flag("--calibration-anyway", options->efficiency.anyway,
+              "use records for another unit, gate or crop too")
+        .option("--assume", options->assume,
+                "where no efficiency is known: gates-alike or meters-alike")
+        .option("--reseed-min-m", options->reseed_min_m,
+                "gaps at least so long are worth re-seeding")
+        .option("--germination", options->germination, "share of seeds that become plants")
+        .option("--guard-mm", options->guard_mm,
+                "distance a blind hoe spares around each commanded place")
+        .option("--cost-lost-plant", options->cost_lost_plant,
+                "what a lost plant costs, in your currency")
+        .option("--cost-reseed-metre", options->cost_reseed_metre, "what re-seeding a metre costs")
+        .option("--cost-gap", options->cost_gap, "what reaching one gap costs")
+        .option("--cost-seed", options->cost_seed, "what a seed costs")
+        .option("--mapping", options->input.mapping,
+                "how the machine names and writes things (TOML)")
+        .option("--row-spacing-mm", options->input.row_spacing_mm,
+                "distance of two rows, with droplogs; 500 where not said")
+        .flag("--same-direction", options->input.same_direction,
+              "all passes run the same way, with droplogs")
+        .option("--html", options->html, "write a page with a map to this file")
+        .option("--geojson", options->geojson, "write passes, gaps and alerts to this file")
+        .option("--csv", options->csv, "write the gaps in walking order to this file")
+        .flag("--json", options->json, "the result as JSON on standard output")
+        .manual(manual)
+        .runs([options] { return run(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,27 @@
+// Gate efficiencies for a field audit from the command line: shares, and bench calibration records.
+//
+// A record is foreign where its unit is not the row's, its gate not the one that saw the field's
+// drops or its crop another; expired where the field's last drop is behind its last day. Foreign
+// ones are refused unless told; an expired one is named and not used.
+#pragma once
+
+#include "analysis/field/input/drops.hpp"
+#include "analysis/field/judge/judge.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+struct EfficiencyOptions {
+    std::vector<std::string> shares; // ROW=SHARE
+    std::vector<std::string>
+        calibrations; // ROW=RECORD.toml, or RECORD.toml where the field knows its units
+    bool anyway = false;
+};
+
+// Sentences on foreign and expired records go into the field's notes.
+[[nodiscard]] Result<field::GateEfficiencies> gate_efficiencies(const EfficiencyOptions& options,
+                                                                field::Field& field);
+
+} // namespace dropledger::cli

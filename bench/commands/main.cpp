@@ -1,0 +1,27 @@
+#include "bench/commands/audit/audit.hpp"
+#include "bench/commands/batch/batch.hpp"
+#include "bench/commands/book/book.hpp"
+#include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/check/check.hpp"
+#include "bench/commands/demo/demo.hpp"
+#include "bench/commands/field/field.hpp"
+#include "bench/commands/plan/plan.hpp"
+#include "bench/commands/run/run.hpp"
+#include "bench/commands/shell/command.hpp"
+#include "bench/commands/simulate/simulate.hpp"
+
+int main(int argc, char** argv) {
+    using namespace dropledger::cli;
+    Program program;
+    add_demo(program);
+    add_run(program);
+    add_audit(program);
+    add_check(program);
+    add_field(program);
+    add_plan(program);
+    add_calibrate(program);
+    add_batch(program);
+    add_book(program);
+    add_simulate(program);
+    return program.run(argc, argv);
+}

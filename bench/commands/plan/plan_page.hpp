@@ -1,0 +1,16 @@
+// The `plan` reports as one self-contained page with pictures: nothing is loaded from anywhere.
+#pragma once
+
+#include "bench/commands/plan/plan_reports.hpp"
+
+#include <string>
+
+namespace dropledger::cli::plan {
+
+[[nodiscard]] std::string page(const SequentialReport& report);
+[[nodiscard]] std::string page(const FixedReport& report);
+[[nodiscard]] std::string page(const IntervalReport& report);
+[[nodiscard]] std::string page(const AcceptanceReport& report);
+[[nodiscard]] std::string page(const DoubleReport& report);
+
+} // namespace dropledger::cli::plan

@@ -1,0 +1,230 @@
+#include "bench/commands/plan/plan_variables.hpp"
+
+#include "analysis/report/html/document.hpp"
+#include "analysis/report/pictures/function_chart.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "analysis/sampling/variables_plan.hpp"
+#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/usage.hpp"
+#include "bench/io/write_aside.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+namespace pictures = report::pictures;
+
+constexpr const char* manual = R"(DESCRIPTION
+  For one measured value a unit (a rate, a bias, a C). With --n: the factors k of mean - k s and mean + k s that hold
+  --content of all units with --confidence, and what the same n gives without assuming normal values. With --good and
+  --bad: the smallest n and its k that keep both risks against one limit: accept the batch where the limit is at least
+  k standard deviations from the mean. Exact by the noncentral t; approximations are printed to compare, and named.
+
+OUTPUT
+  --json: factors {n, content, confidence, two_sided, two_sided_howe, one_sided, one_sided_nist, ranks [low, high] or
+  null, rank_one_sided or null, needed_two_sided, needed_one_sided}; two_point {good, bad, alpha, beta, n, k,
+  accept_at_good, accept_at_bad, curve [{p, accept_probability}]}; whichever was not asked for is null.
+
+EXIT STATUS
+  0 done, 64 wrong usage.
+
+EXAMPLES
+  dropledger plan variables --n 43 --content 0.90 --confidence 0.99
+  dropledger plan variables --good 0.01 --bad 0.06)";
+
+struct Options {
+    std::optional<std::int64_t> n;
+    double content = 0.95;
+    double confidence = 0.95;
+    std::optional<double> good;
+    std::optional<double> bad;
+    double alpha = 0.05;
+    double beta = 0.10;
+    std::optional<std::string> html;
+    bool json = false;
+};
+
+struct Report {
+    std::optional<batch::ToleranceFactors> factors;
+    std::optional<statistics::TwoPoint> points;
+    std::optional<batch::VariablesPlan> plan;
+};
+
+Result<Report> report_of(const Options& options) {
+    if (!options.n && !(options.good && options.bad))
+        return usage("plan variables", "neither a number of units nor two levels",
+                     "give --n, or --good and --bad");
+    if (!calibrate::is_confidence(options.confidence) || options.content < 0.0 ||
+        options.content > 1.0)
+        return usage("--confidence, --content",
+                     fmt::format("{}, {}", options.confidence, options.content),
+                     "both lie between 0 and 1: 0.95");
+    Report report;
+    if (options.n) {
+        const auto factors = batch::tolerance_factors(
+            {*options.n, Share{options.content}, Confidence{options.confidence}});
+        if (!factors)
+            return factors.error();
+        report.factors = *factors;
+    }
+    if (options.good && options.bad) {
+        report.points = {*options.good, *options.bad, options.alpha, options.beta};
+        const auto plan = batch::variables_plan(*report.points);
+        if (!plan)
+            return plan.error();
+        report.plan = *plan;
+    }
+    return report;
+}
+
+Json json_of(const batch::ToleranceFactors& factors) {
+    Json ranks = nullptr;
+    if (factors.ranks)
+        ranks = {factors.ranks->low, factors.ranks->high};
+    return {
+        {"n", factors.request.n},
+        {"content", factors.request.content.value()},
+        {"confidence", factors.request.confidence.level()},
+        {"two_sided", factors.two_sided},
+        {"two_sided_howe", factors.two_sided_howe},
+        {"one_sided", factors.one_sided},
+        {"one_sided_nist", factors.one_sided_nist},
+        {"ranks", ranks},
+        {"rank_one_sided", factors.rank_one_sided ? Json(*factors.rank_one_sided) : Json(nullptr)},
+        {"needed_two_sided", factors.needed.two_sided},
+        {"needed_one_sided", factors.needed.one_sided}};
+}
+
+// Shares at and between the two levels and somewhat beyond them.
+std::vector<double> curve_shares(const statistics::TwoPoint& points) {
+    std::vector<double> shares;
+    for (int i = 1; i <= 40; ++i)
+        shares.push_back(std::min(0.999, 1.5 * points.bad) * i / 40.0);
+    return shares;
+}
+
+Json json_of(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
+    Json curve = Json::array();
+    for (const double share : curve_shares(points))
+        curve.push_back(
+            {{"p", share}, {"accept_probability", batch::accept_probability(plan, share)}});
+    return {{"good", points.good},
+            {"bad", points.bad},
+            {"alpha", points.alpha},
+            {"beta", points.beta},
+            {"n", plan.n},
+            {"k", plan.k},
+            {"accept_at_good", batch::accept_probability(plan, points.good)},
+            {"accept_at_bad", batch::accept_probability(plan, points.bad)},
+            {"curve", curve}};
+}
+
+std::string text_of(const batch::ToleranceFactors& factors) {
+    std::string text =
+        fmt::format("Tolerance factors for {} units, {:g} % of all units, confidence {:g} %\n",
+                    factors.request.n, 100.0 * factors.request.content.value(),
+                    100.0 * factors.request.confidence.level());
+    text += fmt::format(
+        "  normal values, two-sided         {:.4f}   (exact; Howe's approximation {:.4f})\n",
+        factors.two_sided, factors.two_sided_howe);
+    text += fmt::format(
+        "  normal values, one-sided         {:.4f}   (exact; handbook's approximation {:.4f})\n",
+        factors.one_sided, factors.one_sided_nist);
+    text += "  any distribution, two-sided      ";
+    text += factors.ranks ? fmt::format("values no. {} to {} in order of size\n",
+                                        factors.ranks->low, factors.ranks->high)
+                          : fmt::format("too few: it takes {} units\n", factors.needed.two_sided);
+    text += "  any distribution, one-sided      ";
+    return text + (factors.rank_one_sided
+                       ? fmt::format("value no. {} from that end\n", *factors.rank_one_sided)
+                       : fmt::format("too few: it takes {} units\n", factors.needed.one_sided));
+}
+
+std::string text_of(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
+    std::string text = fmt::format(
+        "Measure {} units, accept where the limit lies at least\n"
+        "{:.3f} standard deviations from the mean.\n"
+        "Smallest with these risks, for normal values with unknown spread and one limit:\n",
+        plan.n, plan.k);
+    for (const double share : {points.good, points.bad})
+        text += fmt::format("  {:g} % of units beyond the limit: accepted with {:.2f} %\n",
+                            100.0 * share, 100.0 * batch::accept_probability(plan, share));
+    return text;
+}
+
+std::string text_of(const Report& report) {
+    return (report.factors ? text_of(*report.factors) : "") +
+           (report.plan ? text_of(*report.plan, *report.points) : "");
+}
+
+std::string picture(const batch::VariablesPlan& plan, const statistics::TwoPoint& points) {
+    pictures::Curve curve{.name = fmt::format("{} units, k = {:.3f}", plan.n, plan.k),
+                          .stroke = pictures::Stroke::solid,
+                          .points = {{0.0, 1.0}}};
+    for (const double share : curve_shares(points))
+        curve.points.push_back({share, batch::accept_probability(plan, share)});
+    return pictures::function_chart(
+        {.title = "Operating characteristic",
+         .description = "Chance that the plan accepts against the true share beyond the limit.",
+         .x = {.name = "true share beyond the limit", .percent = true},
+         .y = {.name = "chance of acceptance", .percent = true},
+         .curves = {curve},
+         .marks = {{points.good, batch::accept_probability(plan, points.good)},
+                   {points.bad, batch::accept_probability(plan, points.bad)}},
+         .marks_name = "good and bad level"});
+}
+
+std::string page_of(const Report& report) {
+    using pictures::element;
+    const std::string body = element("h1", "", "Plan by variables") + "\n" +
+                             (report.plan ? picture(*report.plan, *report.points) : "") +
+                             element("h2", "", "In numbers") + "\n" +
+                             element("pre", "", pictures::escaped(text_of(report))) + "\n";
+    return report::html::document({.title = "Plan by variables", .body = body});
+}
+
+Result<int> answer(const Options& options) {
+    const auto report = report_of(options);
+    if (!report)
+        return report.error();
+    if (options.html)
+        if (const Status written = files::write_file_aside(*options.html, page_of(*report));
+            !written)
+            return written.error();
+    if (options.json) {
+        Json json{{"schema", "dropledger/plan/1"}, {"plan", "variables"}};
+        json["factors"] = report->factors ? json_of(*report->factors) : Json(nullptr);
+        json["two_point"] = report->plan ? json_of(*report->plan, *report->points) : Json(nullptr);
+        calibrate::print_json(json);
+    } else {
+        fmt::print("{}", text_of(*report));
+    }
+    return 0;
+}
+
+} // namespace
+
+void add_plan_variables(Command& plan) {
+    const auto options = std::make_shared<Options>();
+    Command command = plan.subcommand("variables", "how many measured units: tolerance factors, "
+                                                   "and the smallest plan for two levels");
+    command.option("--n", options->n, "units measured: print their tolerance factors")
+        .option("--content", options->content, "share of all units that the range shall hold")
+        .option("--confidence", options->confidence, "with so much confidence")
+        .option("--good", options->good, "share beyond the limit that should pass: 0.01")
+        .option("--bad", options->bad, "share beyond the limit that must be found out: 0.06")
+        .option("--alpha", options->alpha, "risk of rejecting at the good level")
+        .option("--beta", options->beta, "risk of accepting at the bad level")
+        .option("--html", options->html, "also write a page with the curve to this file")
+        .flag("--json", options->json, "print one JSON object and nothing else")
+        .manual(manual)
+        .runs([options] { return answer(*options); });
+}
+
+} // namespace dropledger::cli

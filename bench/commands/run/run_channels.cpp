@@ -1,0 +1,227 @@
+#include "bench/commands/run/run_channels.hpp"
+
+#include "analysis/base/text.hpp"
+#include "bench/commands/shell/usage.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr int most_channels = 16;
+
+class ChannelMaker {
+public:
+    explicit ChannelMaker(const RunOptions& options) : options_(options) {}
+    [[nodiscard]] Result<ChannelPlan> make();
+
+private:
+    [[nodiscard]] Status take_channels();
+    [[nodiscard]] Status take_channel_list();
+    void count_channels();
+    [[nodiscard]] Status take_common_settings();
+    [[nodiscard]] Status take_file_settings();
+    [[nodiscard]] Status take_units();
+    [[nodiscard]] Status take_own_settings();
+    [[nodiscard]] Status take(const std::string& where, const recorder::ChannelSetting& setting);
+    [[nodiscard]] Status check(const std::string& where,
+                               const recorder::ChannelSetting& setting) const;
+
+    const RunOptions& options_;
+    ChannelPlan plan_;
+    std::vector<int> channels_;
+};
+
+// What a channel setting's value must be.
+enum class Kind : std::uint8_t { text, place, whole, from_one, none };
+
+Kind kind_of(std::string_view key) {
+    if (key == "unit")
+        return Kind::text;
+    if (key == "gate0_place" || key == "gate1_place")
+        return Kind::place;
+    if (key == "row" || key == "cells")
+        return Kind::from_one;
+    constexpr std::array<std::string_view, 5> times{"lead_us", "gate0_fall_us", "gate0_dead_us",
+                                                    "gate1_fall_us", "gate1_dead_us"};
+    return std::find(times.begin(), times.end(), key) == times.end() ? Kind::none : Kind::whole;
+}
+
+Status ChannelMaker::take_channel_list() {
+    if (options_.channels && options_.channel_mask)
+        return usage("--channel-mask", "given together with --channels", "give one of them");
+    if (const auto mask = options_.channel_mask) {
+        if (*mask < 1 || *mask >= (1 << most_channels))
+            return usage("--channel-mask", fmt::format("{} is out of range", *mask),
+                         "give 1 to 65535");
+        for (int channel = 0; channel < most_channels; ++channel)
+            if (((*mask >> channel) & 1) != 0)
+                channels_.push_back(channel);
+        return Done{};
+    }
+    const std::string list = options_.channels.value_or("");
+    for (const std::string_view part : split(list, ',')) {
+        const auto channel = parse_int(trim(part));
+        if (!channel || *channel < 0 || *channel >= most_channels)
+            return usage("--channels", fmt::format("`{}` is not a channel", part),
+                         "give numbers from 0 to 15 with commas between: 0,1,2");
+        channels_.push_back(static_cast<int>(*channel));
+    }
+    return Done{};
+}
+
+void ChannelMaker::count_channels() {
+    std::size_t wanted = std::max<std::size_t>(options_.unit.size(), 1);
+    for (const auto& setting : options_.channel_settings)
+        wanted = std::max(wanted, static_cast<std::size_t>(std::max(setting.channel, 0)) + 1);
+    for (std::size_t channel = 0; channel < wanted; ++channel)
+        channels_.push_back(static_cast<int>(channel));
+}
+
+Status ChannelMaker::take_channels() {
+    if (options_.channels || options_.channel_mask) {
+        if (const Status taken = take_channel_list(); !taken)
+            return taken.error();
+    } else {
+        count_channels();
+    }
+    if (channels_.size() > most_channels)
+        return usage("--unit",
+                     fmt::format("{} channels are more than {}", channels_.size(), most_channels));
+    std::sort(channels_.begin(), channels_.end());
+    if (std::adjacent_find(channels_.begin(), channels_.end()) != channels_.end())
+        return usage("--channels", "names a channel twice");
+    for (const int channel : channels_)
+        plan_.mask |= 1U << static_cast<unsigned>(channel);
+    return Done{};
+}
+
+Status ChannelMaker::take(const std::string& where, const recorder::ChannelSetting& setting) {
+    if (const Status fits = check(where, setting); !fits)
+        return fits.error();
+    const auto same =
+        std::find_if(plan_.settings.begin(), plan_.settings.end(), [&](const auto& other) {
+            return other.channel == setting.channel && other.key == setting.key;
+        });
+    if (same == plan_.settings.end())
+        plan_.settings.push_back(setting);
+    else
+        same->value = setting.value;
+    return Done{};
+}
+
+Status ChannelMaker::take_file_settings() {
+    for (const recorder::ChannelSetting& setting : options_.channel_settings)
+        if (const Status taken = take("--settings, [[channel]]", setting); !taken)
+            return taken.error();
+    return Done{};
+}
+
+Status ChannelMaker::take_common_settings() {
+    const auto number = [](const std::optional<std::int64_t>& value) {
+        return value ? std::optional<std::string>{std::to_string(*value)} : std::nullopt;
+    };
+    struct Common {
+        const char* option;
+        const char* key;
+        std::optional<std::string> value;
+    };
+    const std::array<Common, 5> commons{
+        {{"--cells", "cells", number(options_.cells)},
+         {"--lead-us", "lead_us", number(options_.lead_us)},
+         {"--gate-place", "gate0_place", options_.gate_place},
+         {"--gate-fall-us", "gate0_fall_us", number(options_.gate_fall_us)},
+         {"--gate-dead-us", "gate0_dead_us", number(options_.gate_dead_us)}}};
+    for (const Common& common : commons)
+        for (const int channel : common.value ? channels_ : std::vector<int>{})
+            if (const Status taken = take(common.option, {channel, common.key, *common.value});
+                !taken)
+                return taken.error();
+    return Done{};
+}
+
+Status ChannelMaker::take_units() {
+    std::size_t in_order = 0;
+    for (const std::string& text : options_.unit) {
+        const std::size_t equals = text.find('=');
+        const auto named =
+            equals == std::string::npos ? std::nullopt : parse_int(text.substr(0, equals));
+        if (!named && in_order >= channels_.size())
+            return usage("--unit",
+                         fmt::format("more units than the {} channels", channels_.size()));
+        const int channel = named ? static_cast<int>(*named) : channels_[in_order++];
+        if (const Status taken =
+                take("--unit", {channel, "unit", named ? text.substr(equals + 1) : text});
+            !taken)
+            return taken.error();
+    }
+    return Done{};
+}
+
+Status ChannelMaker::take_own_settings() {
+    for (const std::string& text : options_.channel_set) {
+        const std::size_t colon = std::min(text.find(':'), text.size());
+        const std::size_t equals = text.find('=');
+        const auto channel = parse_int(text.substr(0, colon));
+        if (!channel || equals == std::string::npos || equals < colon)
+            return usage("--channel-set", fmt::format("`{}` is not CH:KEY=VALUE", text),
+                         "like 0:lead_us=8000");
+        const recorder::ChannelSetting setting{static_cast<int>(*channel),
+                                               text.substr(colon + 1, equals - colon - 1),
+                                               text.substr(equals + 1)};
+        if (const Status taken = take("--channel-set", setting); !taken)
+            return taken.error();
+    }
+    return Done{};
+}
+
+Result<ChannelPlan> ChannelMaker::make() {
+    using Step = Status (ChannelMaker::*)();
+    constexpr std::array<Step, 5> steps{
+        &ChannelMaker::take_channels, &ChannelMaker::take_file_settings,
+        &ChannelMaker::take_common_settings, &ChannelMaker::take_units,
+        &ChannelMaker::take_own_settings};
+    for (const Step step : steps)
+        if (const Status taken = (this->*step)(); !taken)
+            return taken.error();
+    return std::move(plan_);
+}
+
+Status ChannelMaker::check(const std::string& where,
+                           const recorder::ChannelSetting& setting) const {
+    const auto& [channel, key, value] = setting;
+    if (!std::binary_search(channels_.begin(), channels_.end(), channel))
+        return usage(where, fmt::format("channel {} is not part of this run", channel),
+                     "see --channels");
+    const Kind kind = kind_of(key);
+    if (kind == Kind::none)
+        return usage(where, fmt::format("channels have no setting `{}`", key),
+                     "give unit, row, cells, lead_us, gate0_place, gate0_fall_us, gate0_dead_us "
+                     "(gate1_… likewise)");
+    if (kind == Kind::text)
+        return check_text(where, value);
+    if (kind == Kind::place) {
+        if (value != "above" && value != "below")
+            return usage(where, fmt::format("`{}` is not a place", value),
+                         "give above or below (the valve)");
+        return Done{};
+    }
+    const auto number = parse_int(value);
+    if (!number || *number < (kind == Kind::from_one ? 1 : 0))
+        return usage(where, fmt::format("`{}` is no value for {}", value, key),
+                     kind == Kind::from_one ? "give a whole number from 1"
+                                            : "give whole microseconds");
+    return Done{};
+}
+
+} // namespace
+
+Result<ChannelPlan> channels_of(const RunOptions& options) {
+    return ChannelMaker{options}.make();
+}
+
+} // namespace dropledger::cli

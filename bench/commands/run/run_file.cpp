@@ -1,0 +1,144 @@
+#include "bench/commands/run/run_options.hpp"
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include <functional>
+#include <map>
+
+namespace dropledger::cli {
+
+namespace {
+
+Error wrong(const std::string& file, const toml::node& node, std::string what, std::string remedy) {
+    return {ErrorKind::input, fmt::format("{}:{}", file, node.source().begin.line), std::move(what),
+            std::move(remedy)};
+}
+
+using Taker = std::function<bool(const toml::node&)>;
+
+template <class Kept, class Value> Taker into(std::optional<Kept>& target) {
+    return [&target](const toml::node& node) {
+        const auto value = node.value_exact<Value>();
+        if (value && !target)
+            target = static_cast<Kept>(*value);
+        return value.has_value();
+    };
+}
+Taker text(std::optional<std::string>& target) {
+    return into<std::string, std::string>(target);
+}
+Taker whole(std::optional<std::int64_t>& target) {
+    return into<std::int64_t, std::int64_t>(target);
+}
+Taker decimal(std::optional<double>& target) {
+    return [&target](const toml::node& node) {
+        const auto value = node.value<double>(); // a whole number too
+        if (value && !target)
+            target = value;
+        return node.is_number() && value.has_value();
+    };
+}
+
+std::map<std::string, Taker> run_keys(RunOptions& options) {
+    return {{"port", text(options.port)},
+            {"baud", whole(options.baud)},
+            {"mode", text(options.mode)},
+            {"spacing_mm", decimal(options.spacing_mm)},
+            {"count", whole(options.count)},
+            {"rate_per_m", decimal(options.rate_per_m)},
+            {"speed_mps", decimal(options.speed_mps)},
+            {"drops", whole(options.drops)},
+            {"profile", text(options.profile)},
+            {"calibration", text(options.calibration)},
+            {"book", text(options.book)},
+            {"bench", text(options.bench)},
+            {"operator", text(options.person)},
+            {"crop", text(options.crop)},
+            {"seed_lot", text(options.seed_lot)},
+            {"thousand_seed_mass_mg", whole(options.thousand_seed_mass_mg)},
+            {"channels", text(options.channels)}};
+}
+
+std::optional<std::string> plain_text(const toml::node& node) {
+    if (auto text = node.value_exact<std::string>())
+        return text;
+    if (const auto number = node.value_exact<std::int64_t>())
+        return std::to_string(*number);
+    return std::nullopt;
+}
+
+Status take_run(const std::string& file, const toml::table& table, RunOptions& options) {
+    const auto keys = run_keys(options);
+    for (const auto& [key, node] : table) {
+        const auto taker = keys.find(std::string{key.str()});
+        if (taker == keys.end())
+            return wrong(file, node, fmt::format("[run] knows no key `{}`", key.str()),
+                         "see dropledger run --help");
+        if (!taker->second(node))
+            return wrong(file, node, fmt::format("`{}` has a value of the wrong kind", key.str()),
+                         "names are \"quoted\", numbers are not");
+    }
+    return Done{};
+}
+
+Status take_channel(const std::string& file, const toml::table& table, int in_order,
+                    RunOptions& options) {
+    const int channel = static_cast<int>(table["channel"].value_or<std::int64_t>(in_order));
+    for (const auto& [key, node] : table) {
+        const auto value = plain_text(node);
+        if (!value)
+            return wrong(file, node,
+                         fmt::format("`{}` is neither a name nor a whole number", key.str()), "");
+        if (key.str() != "channel")
+            options.channel_settings.push_back({channel, std::string{key.str()}, *value});
+    }
+    return Done{};
+}
+
+Status take_channels(const std::string& file, const toml::node& node, RunOptions& options) {
+    const toml::array* const tables = node.as_array();
+    if (tables == nullptr)
+        return wrong(file, node, "`channel` is not a list of tables",
+                     "write [[channel]] above each channel");
+    int in_order = 0;
+    for (const toml::node& entry : *tables) {
+        const toml::table* const table = entry.as_table();
+        if (table == nullptr)
+            return wrong(file, entry, "not a table", "write [[channel]] above each channel");
+        if (const Status taken = take_channel(file, *table, in_order++, options); !taken)
+            return taken.error();
+    }
+    return Done{};
+}
+
+Status take_file(const std::string& file, const toml::table& table, RunOptions& options) {
+    for (const auto& [key, node] : table) {
+        Status taken = Done{};
+        if (key.str() == "run" && node.is_table())
+            taken = take_run(file, *node.as_table(), options);
+        else if (key.str() == "channel")
+            taken = take_channels(file, node, options);
+        else
+            taken = wrong(file, node, fmt::format("unknown part `{}`", key.str()),
+                          "a settings file has [run] and [[channel]]");
+        if (!taken)
+            return taken.error();
+    }
+    return Done{};
+}
+
+} // namespace
+
+Status add_settings_file(const std::string& path, RunOptions& options) {
+    toml::table table;
+    try {
+        table = toml::parse_file(path);
+    } catch (const toml::parse_error& problem) {
+        return Error{ErrorKind::input, fmt::format("{}:{}", path, problem.source().begin.line),
+                     std::string{problem.description()}, "correct the file; it is TOML"};
+    }
+    return take_file(path, table, options);
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,151 @@
+#include "bench/commands/run/run_screen.hpp"
+
+#include "bench/recorder/words.hpp"
+
+#include <fmt/format.h>
+#include <spdlog/sinks/stdout_sinks.h>
+#include <spdlog/spdlog.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <iostream>
+#include <string_view>
+
+#include <unistd.h>
+
+namespace dropledger::cli {
+
+namespace {
+
+constexpr Microseconds repaint{200'000};
+constexpr Microseconds plain_line_every{5'000'000};
+
+bool is_terminal() {
+    const char* const kind = std::getenv("TERM");
+    return ::isatty(STDERR_FILENO) == 1 && kind != nullptr && std::string_view{kind} != "dumb";
+}
+
+std::shared_ptr<spdlog::logger> diagnostics() {
+    auto logger = spdlog::get("run");
+    if (!logger) {
+        logger = spdlog::stderr_logger_st("run");
+        logger->set_pattern("%H:%M:%S %v");
+    }
+    return logger;
+}
+
+std::string bar(double share) {
+    constexpr int width = 30;
+    const int full = static_cast<int>(share * width);
+    return fmt::format("[{}{}]", std::string(static_cast<std::size_t>(full), '#'),
+                       std::string(static_cast<std::size_t>(width - full), '.'));
+}
+
+std::string counts_of(const recorder::ChannelTally& tally, const std::string& mode) {
+    if (mode == "line")
+        return fmt::format("seeds {:6}", tally.pulses);
+    if (mode == "portion")
+        return fmt::format("drops {:6}  empty {:4}  short {:4}  exact {:6}  over {:4}", tally.drops,
+                           tally.miss, tally.short_of, tally.exact, tally.over);
+    return fmt::format("drops {:6}  single {:6}  miss {:4}  multiple {:4}", tally.drops,
+                       tally.exact, tally.miss, tally.over);
+}
+
+std::string channel_line(int channel, const recorder::ChannelTally& tally,
+                         const std::string& mode) {
+    std::string text = fmt::format("ch {:2}  {}", channel, counts_of(tally, mode));
+    if (!tally.last_fault.empty())
+        text += "  last fault: " + recorder::fault_in_words(tally.last_fault);
+    return text;
+}
+
+} // namespace
+
+void print_cautions() {
+    fmt::print(
+        stderr,
+        "Before the motors start:\n"
+        "  Seed may be treated. Its dust harms: wear the mask and gloves that the seed label asks "
+        "for.\n"
+        "  Discs, belts and valves move without warning. Keep hands, hair and sleeves out; guard "
+        "closed.\n"
+        "  The gates' beams are infrared and invisible. Do not look into an emitter at close "
+        "range.\n"
+        "  Motors and valves carry current. Switch off and unplug before you open or reach in.\n"
+        "The seed label, local codes and licensed practice rule; this list does not replace "
+        "them.\n");
+}
+
+Status confirm_start() {
+    if (::isatty(STDIN_FILENO) != 1)
+        return Error{ErrorKind::usage, "run",
+                     "nobody can be asked here whether the motors may start",
+                     "read the cautions above, then give --yes"};
+    fmt::print(stderr, "Start the motors? Type yes: ");
+    std::string answer;
+    std::getline(std::cin, answer);
+    if (answer != "yes")
+        return Error{ErrorKind::usage, "run", "not confirmed; nothing was started", ""};
+    return Done{};
+}
+
+RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode)
+    : clock_(clock), wanted_(static_cast<std::uint64_t>(wanted)), mode_(std::move(mode)),
+      terminal_(is_terminal()) {
+}
+
+std::string RunScreen::progress(const recorder::LiveTally& tally) const {
+    const bool line_mode = mode_ == "line";
+    const std::uint64_t done = line_mode ? tally.pulses() : tally.fewest_drops();
+    const char* const what = line_mode ? "seeds" : "drops";
+    if (wanted_ == 0)
+        return fmt::format("{} {}", done, what);
+    const double share = std::min(1.0, static_cast<double>(done) / static_cast<double>(wanted_));
+    return fmt::format("{} {} of {} {}", bar(share), done, wanted_, what);
+}
+
+void RunScreen::wipe() {
+    if (painted_lines_ > 0)
+        fmt::print(stderr, "\x1b[{}F\x1b[J", painted_lines_);
+    painted_lines_ = 0;
+}
+
+void RunScreen::paint(const recorder::LiveTally& tally) {
+    wipe();
+    const auto channels = tally.channels();
+    for (const auto& [channel, counts] : channels)
+        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
+    fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
+    painted_lines_ = static_cast<int>(channels.size()) + 1;
+}
+
+void RunScreen::show(const recorder::LiveTally& tally) {
+    const Microseconds now = clock_.steady();
+    if (now - shown_at_ < (terminal_ ? repaint : plain_line_every))
+        return;
+    shown_at_ = now;
+    if (terminal_)
+        return paint(tally);
+    std::uint64_t miss = 0;
+    std::uint64_t over = 0;
+    for (const auto& [channel, counts] : tally.channels()) {
+        miss += counts.miss;
+        over += counts.over;
+    }
+    fmt::print(stderr, "{}, {} with no seed, {} with too many so far\n", progress(tally), miss,
+               over);
+}
+
+void RunScreen::say(const std::string& text) {
+    wipe();
+    diagnostics()->info(text);
+}
+
+void RunScreen::finish(const recorder::LiveTally& tally) {
+    wipe();
+    for (const auto& [channel, counts] : tally.channels())
+        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
+    fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,36 @@
+#include "bench/commands/shell/calibrate_output.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace dropledger::cli::calibrate {
+
+using Json = nlohmann::ordered_json;
+
+Json begin_json() {
+    return {{"schema", "dropledger/calibrate/1"}};
+}
+
+void print_json(const Json& json) {
+    fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
+}
+
+std::string in_percent(const statistics::Estimate& estimate) {
+    if (!estimate.interval)
+        return fmt::format("{:.2f} %", 100.0 * estimate.value);
+    return fmt::format("{:.2f} % ({:.2f} to {:.2f} %)", 100.0 * estimate.value,
+                       100.0 * estimate.interval->low, 100.0 * estimate.interval->high);
+}
+
+std::string in_words(const statistics::Estimate& estimate, int decimals) {
+    if (!estimate.interval)
+        return fmt::format("{:.{}f}", estimate.value, decimals);
+    return fmt::format("{:.{}f} ({:.{}f} to {:.{}f})", estimate.value, decimals,
+                       estimate.interval->low, decimals, estimate.interval->high, decimals);
+}
+
+bool is_confidence(double level) {
+    return level > 0.0 && level < 1.0;
+}
+
+} // namespace dropledger::cli::calibrate

@@ -1,0 +1,319 @@
+#include "bench/commands/simulate/simulate.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/field/input/drops.hpp"
+#include "bench/commands/simulate/simulate_field.hpp"
+#include "bench/io/key_file.hpp"
+#include "bench/virtual/pty_bench.hpp"
+#include "bench/virtual/run_log.hpp"
+#include "bench/virtual/streamed_file.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <csignal>
+#include <cstdio>
+#include <memory>
+
+namespace dropledger::cli {
+
+namespace {
+
+using namespace bench_virtual;
+
+constexpr const char* manual = R"(DESCRIPTION
+  Plays a bench controller with seeding units whose faults are known: for trying everything without
+  hardware, for tests, and for studies where the truth must be known. The scenario file says what the units
+  are like; all of it is invented.
+
+  Without --log the bench speaks the wire protocol on a pseudo-terminal. The first line on standard output is
+  the port to give to `dropledger run --port`; --link makes a link to it that keeps its name when the cable is
+  pulled. What goes on is told on standard error. It serves until it is ended with Ctrl-C (or --once).
+
+  With --log it writes a whole sealed log at full speed, with no wire and no waiting.
+
+  With --field it writes the drops of a night on three fields, as `dropledger field` reads them: eight rows, one of
+  them bridging, one with a bad cell, one whose container is empty for a while, one that loses the first drops of a
+  pass, one whose gate is dirty and sees 85 % of the seeds; the other three are healthy. --seed draws which row is
+  which; --truth lists every silent drop with the reason: pass, row, drop, seeds, seen, why.
+
+  Instants (--stall-at-s, --reset-at-s, --pull-at-s, --estop-at-s) are seconds on the bench's clock after the
+  first start; several may be given. --flip-rate and --drop-rate are shares of all bytes, both ways.
+
+OUTPUT
+  --truth FILE        what really happened, one row a drop: channel, index, position_um, seeds, landings_um,
+                      seen_gate0, seen_gate1, kind, run (see bench/virtual/README.md)
+  --truth-pulses FILE how many seeds each pulse line stands for: boot, seq, channel, gate, seeds
+  Both appear under their names when they are whole.
+
+EXIT STATUS
+  0 done, 64 wrong usage, 65 the scenario is not usable, 74 a file or the pseudo-terminal cannot be made.
+
+EXAMPLES
+  dropledger simulate --scenario fixtures/scenarios/healthy.toml --link bench.port --pace 20
+  dropledger simulate --scenario fixtures/scenarios/worn_cell.toml --log worn.droplog --drops 2000
+                      --truth worn.csv
+  dropledger simulate --field night.csv --truth truth.csv --seed 4)";
+
+struct Options {
+    std::string scenario;
+    std::optional<std::string> field;
+    std::optional<std::string> log;
+    std::optional<std::int64_t> drops;
+    std::optional<double> speed_mps;
+    std::optional<std::int64_t> seed;
+    std::optional<std::string> started;
+    std::optional<std::string> key;
+    std::optional<std::string> truth;
+    std::optional<std::string> truth_pulses;
+    BenchOptions bench;
+    std::vector<std::string> stall_at_s;
+    std::vector<std::string> reset_at_s;
+    std::vector<std::string> pull_at_s;
+    std::vector<std::string> estop_at_s;
+    std::int64_t noise_seed = 1;
+};
+
+volatile std::sig_atomic_t stop_signal = 0; // the one thing a signal handler may touch
+
+extern "C" void note_signal(int signal) {
+    stop_signal = signal;
+}
+
+void catch_signals() {
+    struct sigaction action {};
+    action.sa_handler = note_signal;
+    ::sigaction(SIGINT, &action, nullptr);
+    ::sigaction(SIGTERM, &action, nullptr);
+}
+
+Error wrong(const std::string& option, const std::string& what, const std::string& remedy) {
+    return {.kind = ErrorKind::usage, .where = "option " + option, .what = what, .remedy = remedy};
+}
+
+Result<std::vector<double>> instants(const std::string& option,
+                                     const std::vector<std::string>& texts) {
+    std::vector<double> seconds;
+    for (const std::string& text : texts) {
+        const auto value = parse_double(text);
+        if (!value || *value < 0.0)
+            return wrong(option, "\"" + text + "\" is no time", "give seconds, 0 or more");
+        seconds.push_back(*value);
+    }
+    return seconds;
+}
+
+// Truths on their way into the files that were asked for.
+class TruthFiles {
+public:
+    Status open(const Options& options) {
+        if (Status rows = open_one(options.truth, rows_, truth_header()); !rows)
+            return rows;
+        return open_one(options.truth_pulses, pulses_, "boot,seq,channel,gate,seeds");
+    }
+    void add(const RunTruth& truth) {
+        if (rows_)
+            rows_->write(truth_row(truth.truth, truth.run) + "\n");
+    }
+    void add(const PulseTruth& pulse) {
+        if (pulses_)
+            pulses_->write(fmt::format("{},{},{},{},{}\n", pulse.boot, pulse.seq, pulse.channel,
+                                       pulse.gate, pulse.seeds));
+    }
+    Status finish() {
+        for (auto* file : {&rows_, &pulses_})
+            if (*file)
+                if (Status done = (*file)->finish(); !done)
+                    return done;
+        return Done{};
+    }
+
+private:
+    static Status open_one(const std::optional<std::string>& path,
+                           std::optional<StreamedFile>& file, const std::string& header) {
+        if (!path)
+            return Done{};
+        auto created = StreamedFile::create(*path);
+        if (!created)
+            return created.error();
+        file = std::move(*created);
+        file->write(header + "\n");
+        return Done{};
+    }
+
+    std::optional<StreamedFile> rows_;
+    std::optional<StreamedFile> pulses_;
+};
+
+Result<Scenario> chosen_scenario(const Options& options) {
+    auto scenario = read_scenario(options.scenario);
+    if (!scenario)
+        return scenario;
+    if (options.drops && (*options.drops < 1 || *options.drops > 1000000000))
+        return wrong("--drops", fmt::format("{} drops", *options.drops), "give 1 to 1000000000");
+    if (options.speed_mps && !(*options.speed_mps >= 0.01 && *options.speed_mps <= 5.0))
+        return wrong("--speed-mps", fmt::format("{} m/s", *options.speed_mps), "give 0.01 to 5");
+    if (options.seed && *options.seed < 0)
+        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+    scenario->drops = options.drops.value_or(scenario->drops);
+    if (options.speed_mps)
+        scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
+    if (options.seed)
+        scenario->seed = static_cast<std::uint64_t>(*options.seed);
+    return scenario;
+}
+
+Result<std::int64_t> start_of(const Options& options) {
+    if (!options.started)
+        return usual_start_s;
+    const auto seconds = field::parse_time(*options.started, 0);
+    if (!seconds || *seconds < 0.0 || *seconds > 4e9)
+        return wrong("--started", "\"" + *options.started + "\" is no time",
+                     "write 2026-03-20T08:00:00Z");
+    return std::llround(*seconds);
+}
+
+Result<int> write_log(const Scenario& scenario, const Options& options, TruthFiles& truths) {
+    const auto started_s = start_of(options);
+    if (!started_s)
+        return started_s.error();
+    LogSinks sinks;
+    if (options.key) {
+        const auto key = files::read_key_file(*options.key);
+        if (!key)
+            return key.error();
+        sinks.key = *key;
+    }
+    auto log = StreamedFile::create(*options.log);
+    if (!log)
+        return log.error();
+    sinks.line = [&log](std::string_view line) { log->write(line); };
+    if (options.truth)
+        sinks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
+    if (options.truth_pulses)
+        sinks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
+    simulate_log(scenario, sinks, *started_s);
+    if (const Status done = log->finish(); !done)
+        return done.error();
+    if (const Status done = truths.finish(); !done)
+        return done.error();
+    fmt::print(stderr, "simulated {} drops a channel, scenario \"{}\", seed {}: {}\n",
+               scenario.drops, scenario.name, scenario.seed, *options.log);
+    return 0;
+}
+
+Result<BenchOptions> bench_options(const Options& options) {
+    BenchOptions bench = options.bench;
+    LineFaults& faults = bench.faults;
+    for (const double rate : {faults.noise.flip, faults.noise.drop})
+        if (!(rate >= 0.0 && rate <= 1.0))
+            return wrong("--flip-rate or --drop-rate", "no share", "give 0 to 1");
+    if (!(bench.pace >= 0.0 && bench.pace <= 1e6))
+        return wrong("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
+    auto stalls = instants("--stall-at-s", options.stall_at_s);
+    auto resets = instants("--reset-at-s", options.reset_at_s);
+    auto pulls = instants("--pull-at-s", options.pull_at_s);
+    auto estops = instants("--estop-at-s", options.estop_at_s);
+    for (const auto* list : {&stalls, &resets, &pulls, &estops})
+        if (!*list)
+            return list->error();
+    faults.stall_at_s = *stalls;
+    faults.reset_at_s = *resets;
+    faults.pull_at_s = *pulls;
+    faults.estop_at_s = *estops;
+    faults.seed = static_cast<std::uint64_t>(options.noise_seed);
+    bench.pulse_truths = options.truth_pulses.has_value();
+    return bench;
+}
+
+Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthFiles& truths) {
+    const auto bench = bench_options(options);
+    if (!bench)
+        return bench.error();
+    catch_signals();
+    BenchHooks hooks;
+    hooks.ready = [](const std::string& path) {
+        fmt::print("{}\n", path);
+        std::fflush(stdout);
+    };
+    hooks.say = [](const std::string& text) { fmt::print(stderr, "virtual bench: {}\n", text); };
+    hooks.stop_asked = [] { return stop_signal != 0; };
+    hooks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
+    hooks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
+    fmt::print(stderr,
+               "virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
+               scenario.name, scenario.seed, scenario.channels.size());
+    if (const Status served = serve(scenario, *bench, hooks); !served)
+        return served.error();
+    if (const Status done = truths.finish(); !done)
+        return done.error();
+    return 0;
+}
+
+Result<int> simulate(const Options& options) {
+    if (options.field && (!options.scenario.empty() || options.log))
+        return wrong("--field", "a night needs no scenario and no log",
+                     "leave --scenario and --log out");
+    if (options.field && options.seed.value_or(1) < 0)
+        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+    if (options.field)
+        return write_night(
+            {*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
+    if (options.scenario.empty())
+        return wrong("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
+    const auto scenario = chosen_scenario(options);
+    if (!scenario)
+        return scenario.error();
+    TruthFiles truths;
+    if (const Status opened = truths.open(options); !opened)
+        return opened.error();
+    return options.log ? write_log(*scenario, options, truths)
+                       : serve_bench(*scenario, options, truths);
+}
+
+void add_line_faults(Command& command, Options& options) {
+    LineFaults& faults = options.bench.faults;
+    command.option("--flip-rate", faults.noise.flip, "share of bytes with a flipped bit, both ways")
+        .option("--drop-rate", faults.noise.drop, "share of bytes lost, both ways")
+        .option("--stall-at-s", options.stall_at_s, "nothing passes for a while from here on")
+        .option("--stall-ms", faults.stall_ms, "length of a stall")
+        .option("--reset-at-s", options.reset_at_s, "the controller boots anew")
+        .option("--pull-at-s", options.pull_at_s, "the cable is pulled for a while")
+        .option("--pull-ms", faults.pull_ms, "how long the cable is out")
+        .option("--estop-at-s", options.estop_at_s, "the emergency stop is pressed")
+        .option("--noise-seed", options.noise_seed, "seed of the line's random faults");
+}
+
+} // namespace
+
+void add_simulate(Program& program) {
+    const auto options = std::make_shared<Options>();
+    Command command =
+        program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
+    command.option("--scenario", options->scenario, "scenario file (TOML)")
+        .option("--field", options->field,
+                "write a night of three fields with known faults here (CSV) instead")
+        .option("--log", options->log, "write a whole log here instead of serving a port")
+        .option("--drops", options->drops,
+                "commanded drops per channel (line mode: seeds aimed at), with --log")
+        .option("--speed-mps", options->speed_mps,
+                "travel speed instead of the scenario's, with --log")
+        .option("--seed", options->seed, "seed instead of the scenario's")
+        .option("--started", options->started,
+                "with --log: when the run is said to have begun (RFC 3339)")
+        .option("--key", options->key, "with --log: key file that signs the log")
+        .option("--truth", options->truth, "file for what really happened (CSV)")
+        .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
+        .option("--link", options->bench.link, "make a link to the port under this name")
+        .option("--pace", options->bench.pace,
+                "times real time; 0: as fast as the host acknowledges")
+        .flag("--lossy", options->bench.lossy,
+              "let lines be LOST when the host lags behind a fast pace")
+        .flag("--once", options->bench.once, "leave after one run, or when the host stays away")
+        .option("--away-s", options->bench.away_s,
+                "with --once: leave when the host stays away this long");
+    add_line_faults(command, *options);
+    command.manual(manual).runs([options] { return simulate(*options); });
+}
+
+} // namespace dropledger::cli

@@ -1,0 +1,10 @@
+// `dropledger simulate`: a virtual bench on a pseudo-terminal, or a whole log straight into a file.
+#pragma once
+
+#include "bench/commands/shell/command.hpp"
+
+namespace dropledger::cli {
+
+void add_simulate(Program& program);
+
+} // namespace dropledger::cli

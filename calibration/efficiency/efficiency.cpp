@@ -1,0 +1,203 @@
+#include "calibration/efficiency/efficiency.hpp"
+
+#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/proportion.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::calibration {
+
+using statistics::Estimate;
+using statistics::Interval;
+
+namespace {
+
+Error impossible(std::string where, std::string what, std::string remedy) {
+    return {ErrorKind::usage, std::move(where), std::move(what), std::move(remedy)};
+}
+
+Status check(const statistics::TwoObservers& seen) {
+    const auto counts =
+        fmt::format("both {}, first {}, second {}", seen.both, seen.first, seen.second);
+    if (seen.both < 0 || seen.first < 0 || seen.second < 0)
+        return impossible("counts of two gates", fmt::format("a count below 0 ({})", counts),
+                          "counts are 0 or more");
+    if (seen.both > seen.first || seen.both > seen.second)
+        return impossible(
+            "counts of two gates",
+            fmt::format("more seeds seen by both gates than by one of them ({})", counts),
+            "--first and --second count everything that gate saw, matched or not");
+    if (seen.first + seen.second == 0)
+        return impossible("counts of two gates", "neither gate saw a seed",
+                          "drop seeds through both gates");
+    constexpr std::int64_t greatest = 1'000'000'000'000;
+    if (std::max(seen.first, seen.second) > greatest)
+        return impossible("counts of two gates", fmt::format("more than {} seeds", greatest),
+                          "check the counts");
+    return Done{};
+}
+
+Status check(const Weighing& weighing) {
+    const auto bad = [](double mass) { return !std::isfinite(mass) || mass <= 0.0; };
+    const auto bad_u = [](double u) { return !std::isfinite(u) || u < 0.0; };
+    if (bad(weighing.mass_g) || bad(weighing.thousand_g))
+        return impossible("weighing", "a mass that is not above 0", "give grams");
+    if (bad_u(weighing.mass_u_g) || bad_u(weighing.thousand_u_g))
+        return impossible("weighing", "a standard uncertainty below 0", "give grams, 0 or more");
+    if (weighing.pulses < 0)
+        return impossible("weighing", "fewer than 0 pulses", "give the pulses of the gate");
+    return Done{};
+}
+
+Interval clipped(double value, double half_width) {
+    return {std::clamp(value - half_width, 0.0, 1.0), std::clamp(value + half_width, 0.0, 1.0)};
+}
+
+Comparison compared(const Way& a, const Way& b) {
+    const Interval& ia = *a.efficiency.interval;
+    const Interval& ib = *b.efficiency.interval;
+    const double va = a.efficiency.value;
+    const double vb = b.efficiency.value;
+    Comparison out{
+        .first = a.name, .second = b.name, .difference = va - vb, .interval = {}, .words = {}};
+    out.interval = {out.difference - std::hypot(va - ia.low, ib.high - vb),
+                    out.difference + std::hypot(ia.high - va, vb - ib.low)};
+    out.agree = out.interval.low <= 0.0 && out.interval.high >= 0.0;
+    const auto sizes =
+        fmt::format("{:.2f} % and {:.2f} %, difference {:.2f} to {:.2f} points", 100.0 * va,
+                    100.0 * vb, 100.0 * out.interval.low, 100.0 * out.interval.high);
+    if (out.agree)
+        out.words =
+            fmt::format("{} and {} agree within their uncertainties ({}).", a.name, b.name, sizes);
+    else
+        out.words = fmt::format(
+            "{} and {} do not agree: {} gives more than their uncertainties allow ({}). One of "
+            "them is wrong; do not use their mean.",
+            a.name, b.name, out.difference > 0.0 ? a.name : b.name, sizes);
+    return out;
+}
+
+} // namespace
+
+Result<statistics::Recapture> two_gates(statistics::TwoObservers seen, Confidence confidence) {
+    if (const Status status = check(seen); !status)
+        return status.error();
+    auto result = statistics::recapture(seen, confidence);
+    if (!result)
+        throw BrokenInvariant("two gates: counts were checked, yet there is no estimate");
+    return *std::move(result);
+}
+
+std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vector<double>& odds) {
+    const auto both = static_cast<double>(seen.both);
+    const auto first = static_cast<double>(seen.first);
+    const auto second = static_cast<double>(seen.second);
+    // Chapman's seeds seen by neither, at odds 1
+    const double neither = (first - both) * (second - both) / (both + 1.0);
+    std::vector<Dependence> out;
+    for (const double ratio : odds) {
+        const double seeds = first + second - both + ratio * neither;
+        if (seeds > 0.0)
+            out.push_back({ratio, seeds, first / seeds, second / seeds});
+    }
+    return out;
+}
+
+std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first,
+                                                    const Estimate& efficiency) {
+    if (!efficiency.interval || !(efficiency.interval->low > 0.0) || seen.both <= 0)
+        return std::nullopt;
+    const auto both = static_cast<double>(seen.both);
+    const double only_first = static_cast<double>(seen.first) - both;
+    const double only_second = static_cast<double>(seen.second) - both;
+    const double counted =
+        first ? static_cast<double>(seen.first) : static_cast<double>(seen.second);
+    // seeds that fell, less those that a gate saw
+    const auto missed = [&](double share) {
+        return std::max(0.0, counted / share - (both + only_first + only_second));
+    };
+    ImpliedDependence out;
+    out.expected = only_first * only_second / both;
+    out.missed_by_both = {
+        .value = missed(efficiency.value),
+        .interval = Interval{missed(efficiency.interval->high), missed(efficiency.interval->low)},
+        .confidence = efficiency.confidence,
+        .method = "counted over the efficiency, less what either gate saw"};
+    out.words = fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they "
+                            "overlook seeds independently",
+                            out.missed_by_both.value, out.missed_by_both.interval->low,
+                            out.missed_by_both.interval->high, out.expected);
+    if (!(out.expected > 0.0)) {
+        out.words += ".";
+        return out;
+    }
+    const auto odds = [&](double seeds) { return seeds / out.expected; };
+    out.odds = out.missed_by_both;
+    out.odds->value = odds(out.missed_by_both.value);
+    out.odds->interval =
+        Interval{odds(out.missed_by_both.interval->low), odds(out.missed_by_both.interval->high)};
+    const bool independent = out.odds->interval->low <= 1.0 && out.odds->interval->high >= 1.0;
+    out.words += fmt::format(
+        ": odds ratio {:.1f} ({:.1f} to {:.1f}), {}.", out.odds->value, out.odds->interval->low,
+        out.odds->interval->high,
+        independent ? "nothing speaks against independent gates"
+        : out.odds->value > 1.0
+            ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
+            : "so one gate tends to see what the other overlooks, or dust was counted");
+    return out;
+}
+
+Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
+    if (count.dropped <= 0 || count.seen < 0)
+        return impossible("hand count",
+                          fmt::format("{} seen of {} dropped", count.seen, count.dropped),
+                          "--dropped is above 0, --seen 0 or more");
+    if (count.seen > count.dropped)
+        return impossible(
+            "hand count",
+            fmt::format("{} pulses from {} seeds: more than were dropped", count.seen,
+                        count.dropped),
+            "dust or a split pulse was counted as a seed; clean the seeds, or use a classifier");
+    return *statistics::share_estimate(count.seen, count.dropped, 1.0, confidence);
+}
+
+Result<WeighingResult> efficiency_of(const Weighing& weighing, Confidence confidence) {
+    if (const Status status = check(weighing); !status)
+        return status.error();
+    const double z = statistics::normal_quantile(1.0 - confidence.each_tail());
+    const double seeds = weighing.mass_g / (weighing.thousand_g / 1000.0);
+    const double relative_u = std::hypot(weighing.mass_u_g / weighing.mass_g,
+                                         weighing.thousand_u_g / weighing.thousand_g);
+    WeighingResult out;
+    out.seeds_u = seeds * relative_u;
+    out.seeds = {.value = seeds,
+                 .interval = Interval{seeds - z * out.seeds_u, seeds + z * out.seeds_u},
+                 .confidence = confidence,
+                 .method = "mass / thousand-seed mass, JCGM 100, normal limits"};
+    const double share = static_cast<double>(weighing.pulses) / seeds;
+    // counting: binomial, at least as if one seed had been overlooked and one seen
+    const double counted =
+        std::clamp(share, std::min(0.5, 1.0 / seeds), std::max(0.5, 1.0 - 1.0 / seeds));
+    out.efficiency_u = std::hypot(std::sqrt(counted * (1.0 - counted) / seeds), share * relative_u);
+    out.efficiency = {
+        .value = share,
+        .interval = clipped(share, z * out.efficiency_u),
+        .confidence = confidence,
+        .method =
+            "pulses / weighed seeds, JCGM 100 with binomial counting, normal limits cut to 0 … 1"};
+    return out;
+}
+
+std::vector<Comparison> compare(const std::vector<Way>& ways) {
+    std::vector<Comparison> out;
+    for (std::size_t i = 0; i < ways.size(); ++i)
+        for (std::size_t j = i + 1; j < ways.size(); ++j)
+            if (ways[i].efficiency.interval && ways[j].efficiency.interval)
+                out.push_back(compared(ways[i], ways[j]));
+    return out;
+}
+
+} // namespace dropledger::calibration

@@ -1,0 +1,147 @@
+#include "calibration/lead/lead.hpp"
+
+#include "analysis/audit/audit.hpp"
+#include "analysis/base/csv_table.hpp"
+#include "analysis/base/text.hpp"
+#include "analysis/statistics/distributions.hpp"
+#include "calibration/lead/travel_step.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::calibration {
+
+namespace {
+
+using audit::AuditReport;
+using audit::ChannelReport;
+
+Error unusable(const std::string& file, std::string what, std::string remedy) {
+    return {ErrorKind::input, file, std::move(what), std::move(remedy)};
+}
+
+Result<const ChannelReport*> channel_of(const AuditReport& report, const std::string& file,
+                                        std::optional<int> channel) {
+    if (!channel && report.channels.size() > 1)
+        return Error{
+            ErrorKind::usage, file,
+            fmt::format("{} channels, and each valve has its own lag", report.channels.size()),
+            "say which with --channel"};
+    for (const ChannelReport& one : report.channels)
+        if (!channel || one.channel == *channel)
+            return &one;
+    return unusable(file, "no such channel",
+                    "see which channels the log has with `dropledger audit`");
+}
+
+// Of single seeds, those that fell alone: a double's second seed leaves the valve later and would
+// look like a lag.
+const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
+    const measures::PlacementResult& placement = *channel.placement;
+    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm
+                                                                          : *placement.bias_mm;
+}
+
+Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row) {
+    LeadRun run;
+    run.name = table.problem(row, {}, {}).where;
+    const auto speed = table.number(row, 0);
+    const auto error = table.number(row, 1);
+    if (!speed || !error)
+        return speed ? error.error() : speed.error();
+    run.speed_mps = *speed;
+    run.error_mm = *error;
+    if (!(run.speed_mps > 0.0))
+        return table.problem(row, fmt::format("speed_mps is {}, expected above 0", row.fields[0]),
+                             "give the way of travel in the column direction, 1 or -1");
+    if (table.has(2)) {
+        const auto u = table.number(row, 2);
+        if (!u || !(*u > 0.0))
+            return table.problem(row, fmt::format("u_mm is '{}', expected above 0", row.fields[2]),
+                                 "the standard uncertainty of the mean error");
+        run.u_mm = *u;
+    }
+    if (table.has(3)) {
+        const auto direction = table.number(row, 3);
+        if (!direction || (*direction != 1.0 && *direction != -1.0))
+            return table.problem(row, fmt::format("direction is '{}'", row.fields[3]),
+                                 "1 there, -1 back");
+        run.direction = *direction > 0.0 ? 1 : -1;
+    }
+    if (table.has(4)) {
+        const auto lead_us = parse_int(row.fields[4]);
+        if (!lead_us)
+            return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]),
+                                 "whole microseconds");
+        run.lead_us = *lead_us;
+    }
+    return run;
+}
+
+} // namespace
+
+std::optional<double> standard_uncertainty(const statistics::Estimate& mean) {
+    if (!mean.interval)
+        return std::nullopt;
+    const double z = statistics::normal_quantile(1.0 - mean.confidence.each_tail());
+    return (mean.interval->high - mean.interval->low) / 2.0 / z;
+}
+
+Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
+                         std::optional<int> channel) {
+    audit::AuditOptions how;
+    how.file = file;
+    const auto report = audit::audit_log(open, how);
+    if (!report)
+        return report.error();
+    const auto found = channel_of(*report, file, channel);
+    if (!found)
+        return found.error();
+    const ChannelReport& one = **found;
+    if (!one.placement || !one.placement->bias_mm)
+        return unusable(file,
+                        "no placement errors: nothing landed, or the gate sits above the valve",
+                        "a lag needs a gate below the valve, in single or portion mode");
+    if (report->travelled.duration_us <= 0 || report->travelled.distance_um <= 0)
+        return unusable(file, "no travel, so no speed", "the log needs travel lines");
+    LeadRun run;
+    run.name = file;
+    run.speed_mps = static_cast<double>(report->travelled.distance_um) /
+                    static_cast<double>(report->travelled.duration_us);
+    run.direction = report->direction;
+    const statistics::Estimate& mean = mean_error_mm(one);
+    run.error_mm = mean.value * run.direction; // the audit counts as the log does
+    run.u_mm = standard_uncertainty(mean);
+    constexpr double whole_um_mm = 0.001 / 3.4641016; // places are whole micrometres
+    if (run.u_mm)
+        run.u_mm = std::max(*run.u_mm, whole_um_mm);
+    if (!run.u_mm)
+        return unusable(file, "too few drops for an uncertainty of the mean error",
+                        "make the run longer");
+    run.drops = one.table.drops;
+    run.step_mm = travel_step_mm(report->travelled.step_um);
+    if (const auto setup = report->setup.channels.find(one.channel);
+        setup != report->setup.channels.end())
+        run.lead_us = setup->second.lead_us;
+    return run;
+}
+
+Result<std::vector<LeadRun>> read_lead_runs(std::string_view text, const std::string& file) {
+    const auto table = CsvTable::read(
+        text, file,
+        {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}});
+    if (!table)
+        return table.error();
+    std::vector<LeadRun> runs;
+    for (const CsvRow& row : table->rows()) {
+        auto run = from_row(*table, row);
+        if (!run)
+            return run.error();
+        runs.push_back(*std::move(run));
+    }
+    return runs;
+}
+
+} // namespace dropledger::calibration

@@ -1,0 +1,112 @@
+// Constructed: what a verdict may and may not say of incomplete runs and of what the indices do not
+// show.
+#include "analysis/audit/judge.hpp"
+
+#include "analysis/measures/spacing.hpp"
+
+#include <gtest/gtest.h>
+
+using namespace dropledger;
+using namespace dropledger::report;
+using verdict::Outcome;
+using verdict::Sense;
+
+namespace {
+
+audit::AuditReport complete_report(verdict::Limit limit) {
+    audit::AuditReport report;
+    report.integrity.close_reason = "count";
+    report.profile.least_drops = 100;
+    report.profile.limits = {std::move(limit)};
+    return report;
+}
+
+// `landed` drops in place out of `drops`, the misses all at the end.
+audit::ChannelReport emptied_after(std::int64_t landed, std::int64_t drops) {
+    audit::ChannelReport channel;
+    measures::SpacingTally tally{180'000};
+    for (std::int64_t i = 1; i < landed; ++i)
+        tally.add(180'000);
+    channel.spacing = tally.result(Confidence{0.95});
+    channel.pulses = landed;
+    channel.table.drops = drops;
+    channel.table.single = landed;
+    channel.table.miss = drops - landed;
+    return channel;
+}
+
+audit::ChannelReport line_channel(double seeds_a_segment, std::int64_t rate_per_m_milli) {
+    audit::ChannelReport channel;
+    channel.mode = ledger::Mode::line;
+    channel.has_ledger = false;
+    channel.pulses = 1;
+    measures::LineTally line{100'000};
+    const auto seeds = static_cast<std::int64_t>(400 * seeds_a_segment);
+    for (std::int64_t i = 0; i < seeds; ++i)
+        line.add(i * 40'000'000 / seeds, 1);
+    channel.line = line.result(rate_per_m_milli, Confidence{0.95});
+    return channel;
+}
+
+Outcome judged(const audit::AuditReport& report, audit::ChannelReport channel) {
+    judge_channel(report, channel);
+    return channel.judgement.outcome;
+}
+
+} // namespace
+
+TEST(Findings, DoNotPassAHopperThatRanEmpty) {
+    const audit::AuditReport report = complete_report({"miss_index", Sense::at_most, 0.05});
+    audit::ChannelReport channel = emptied_after(300, 600);
+    EXPECT_EQ(channel.spacing->iso.misses->value,
+              0.0); // the index sees no miss after the last landing
+    judge_channel(report, channel);
+    EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
+    EXPECT_NE(channel.judgement.criteria[0].reason.find("300 of 600"), std::string::npos);
+    EXPECT_EQ(judged(report, emptied_after(600, 600)), Outcome::within);
+}
+
+TEST(Findings, CannotTellAnEmptyUnitFromADeadGate) {
+    EXPECT_EQ(judged(complete_report({"miss_index", Sense::at_most, 0.05}), emptied_after(0, 600)),
+              Outcome::undecided);
+}
+
+TEST(Findings, AllowForLinesMissingFromTheLog) {
+    audit::AuditReport report = complete_report({"miss_index", Sense::at_most, 0.05});
+    report.integrity.sequence_gaps = 1;
+    report.integrity.missing_lines = 300;
+    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
+    report.integrity.missing_lines = 3;
+    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::outside);
+    EXPECT_EQ(judged(report, emptied_after(600, 600)),
+              Outcome::undecided); // incomplete: never within
+}
+
+TEST(Findings, AllowForABlockedGate) {
+    audit::AuditReport report = complete_report({"miss_index", Sense::at_most, 0.05});
+    report.faults.push_back({.channel = 0, .code = "gate_blocked"});
+    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
+    report.faults.front().channel = 1;
+    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::outside);
+}
+
+TEST(Findings, AllowForSeedsMissingFromALine) {
+    audit::AuditReport report = complete_report({"rate_error", Sense::magnitude_at_most, 0.05});
+    EXPECT_EQ(judged(report, line_channel(5.0, 50'000)), Outcome::within);
+    EXPECT_EQ(judged(report, line_channel(4.5, 50'000)), Outcome::outside);
+    EXPECT_EQ(judged(report, line_channel(5.5, 50'000)), Outcome::outside);
+    report.integrity.lost = 200; // a tenth of the seeds
+    EXPECT_EQ(judged(report, line_channel(4.5, 50'000)), Outcome::undecided);
+    EXPECT_EQ(judged(report, line_channel(5.5, 50'000)),
+              Outcome::outside); // more seeds do not mend too many
+}
+
+TEST(Findings, JudgeNoPlaceByAListOfSpacings) {
+    audit::AuditReport report = complete_report({"offset_mm", Sense::magnitude_at_most, 10.0});
+    report.from_spacings = true;
+    audit::ChannelReport channel = emptied_after(300, 0);
+    channel.has_ledger = false;
+    judge_channel(report, channel);
+    EXPECT_TRUE(channel.judgement.criteria.empty());
+    EXPECT_FALSE(channel.notes.empty());
+}

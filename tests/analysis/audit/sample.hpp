@@ -1,0 +1,28 @@
+// Small logs of our own making, one for each mode, for tests of what a report says.
+#pragma once
+
+#include "analysis/audit/model.hpp"
+#include "analysis/ledger/setup.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::report::sample {
+
+struct Run {
+    ledger::Mode mode = ledger::Mode::single;
+    int channels = 1;
+    int drops = 400;
+    std::string unit = "U-1"; // the channel's number follows
+    std::string crop = "chicory";
+    bool closed = true;
+    std::vector<std::string> remarks{}; // at the head of the log
+};
+
+[[nodiscard]] std::string log_of(const Run& run);
+// Audited by a profile whose limits are near what the run does.
+[[nodiscard]] audit::AuditReport report_of(const Run& run);
+// Five spacings from a list.
+[[nodiscard]] audit::AuditReport report_of_spacings();
+
+} // namespace dropledger::report::sample

@@ -1,0 +1,116 @@
+#include "analysis/report/pdf/pages.hpp"
+
+#include "analysis/report/pdf/attachment.hpp"
+#include "analysis/report/pdf/words.hpp"
+#include "sample.hpp"
+
+#include <gtest/gtest.h>
+
+namespace dropledger::report::certificate {
+
+namespace {
+
+struct Made {
+    std::string json;
+    std::string pdf;
+};
+
+Made made(const batch::Certificate& certificate) {
+    const auto whole = signed_sample(certificate);
+    Made out{*batch::to_text(whole), ""};
+    out.pdf = to_pdf(whole, out.json);
+    return out;
+}
+
+int pages_of(const std::string& pdf) {
+    const std::size_t at = pdf.find("/Count ");
+    return at == std::string::npos ? 0 : std::stoi(pdf.substr(at + 7));
+}
+
+} // namespace
+
+TEST(CertificatePages, AreTheSameBytesEveryTime) {
+    const auto certificate = sample_certificate(50);
+    EXPECT_EQ(made(certificate).pdf, made(certificate).pdf);
+}
+
+TEST(CertificatePages, AreTwoForAUsualSampleAndFlowOnForALongOne) {
+    EXPECT_EQ(pages_of(made(sample_certificate(50)).pdf), 2);
+    EXPECT_GT(pages_of(made(sample_certificate(200)).pdf), 3);
+}
+
+TEST(CertificatePages, GiveBackTheSignedJsonByteForByte) {
+    const Made both = made(sample_certificate(13));
+    EXPECT_EQ(attached_json(both.pdf), both.json);
+    EXPECT_FALSE(attached_json(both.json));
+    EXPECT_FALSE(attached_json(""));
+}
+
+// A PDF that was added to, cut, or changed in its attachment's wrapping is not read.
+TEST(CertificatePages, GiveNothingBackAfterAChange) {
+    const Made both = made(sample_certificate(5));
+    EXPECT_FALSE(attached_json(both.pdf + "\n"));
+    EXPECT_FALSE(attached_json(both.pdf.substr(0, both.pdf.size() - 1)));
+    for (std::size_t at = both.pdf.find("%%EOF\n") + 6; at < both.pdf.size(); at += 17) {
+        std::string changed = both.pdf;
+        changed[at] = static_cast<char>(changed[at] ^ 0x01);
+        const auto json = attached_json(changed);
+        // Inside the JSON a change comes out, for its signature to fail; elsewhere nothing does.
+        EXPECT_TRUE(!json || !batch::is_canonical(*json) || !batch::signature_holds(*json)) << at;
+    }
+}
+
+TEST(CertificatePages, SurviveHostileTexts) {
+    auto certificate = sample_certificate(6);
+    certificate.issued = "no date)";
+    certificate.batch.id = "\nendobj\ntrailer\n<< /Size 3 >>\n%%EOF\n" + std::string(3000, 'B');
+    certificate.batch.size = -5;
+    certificate.runs[1].unit = std::string(5000, 'W');
+    certificate.runs[2].unit = "\xFF\xFE broken \n lines";
+    certificate.not_said.push_back(std::string(20000, 'y'));
+    certificate.plan.n = 0;
+    const std::string pdf = to_pdf(certificate, "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n");
+    EXPECT_EQ(attached_json(pdf), "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n");
+    EXPECT_EQ(pdf, to_pdf(certificate, "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n"));
+    EXPECT_GE(pages_of(pdf), 4);
+}
+
+TEST(Attachment, RefusesWhatIsNoPlainPdf) {
+    const Made both = made(sample_certificate(5));
+    EXPECT_FALSE(with_attachment(both.pdf, {"again.json", "{}"})); // one is there already
+    EXPECT_FALSE(with_attachment("%PDF-1.5\n", {"a.json", "{}"}));
+    const std::size_t end = both.pdf.find("%%EOF\n") + 6;
+    const std::string pages = both.pdf.substr(0, end);
+    EXPECT_TRUE(with_attachment(pages, {"a.json", ""}));
+    EXPECT_FALSE(with_attachment(pages, {"a).json", "{}"}));
+    EXPECT_FALSE(with_attachment(pages, {"", "{}"}));
+    const auto empty = attachment_of(*with_attachment(pages, {"a.json", ""}));
+    ASSERT_TRUE(empty);
+    EXPECT_EQ(empty->bytes, "");
+    EXPECT_EQ(empty->name, "a.json");
+}
+
+TEST(CertificateWords, SayOutcomeAndNumbers) {
+    auto certificate = sample_certificate(50);
+    EXPECT_EQ(title(certificate), "Batch SPRING-07: accepted");
+    EXPECT_EQ(lead(certificate),
+              "Of 280 units in the batch, 50 were chosen at random and 50 tested to a decision; 1 "
+              "of them does not keep to the profile single-fine. The plan accepts with at most 1: "
+              "the batch is accepted.");
+    const auto against = facts(certificate)[3].text;
+    EXPECT_EQ(against, "profile single-fine, mode single: miss index M at most 5 %; offset (median "
+                       "over landings) in magnitude at most 10 mm");
+    certificate.decision.outcome = "not_accepted";
+    EXPECT_EQ(title(certificate), "Batch SPRING-07: not accepted");
+    const auto expected = expectations(certificate.statistics);
+    EXPECT_EQ(expected[0],
+              "Share of all units of such a batch that do not keep to the profile, from "
+              "the tested units alone: 2.0 % (95 % interval 0.1 to 10.0 %).");
+    EXPECT_EQ(expected[1].find("Share of all units of such a batch with more than 5 % misses"), 0U);
+    EXPECT_EQ(time_words("2026-02-01T10:00:00Z"), "2026-02-01 10:00 UTC");
+    EXPECT_EQ(time_words("soon"), "soon");
+    certificate.batch.id = "a/b (c)";
+    EXPECT_EQ(attachment_name(certificate), "a_b__c_.certificate.json");
+}
+
+} // namespace dropledger::report::certificate

@@ -7,7 +7,7 @@
 #include <gtest/gtest.h>
 
 using namespace dropledger;
-using namespace dropledger::report;
+using namespace dropledger::audit;
 using verdict::Outcome;
 using verdict::Sense;
 

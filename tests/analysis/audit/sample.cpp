@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-namespace dropledger::report::sample {
+namespace dropledger::audit::sample {
 
 namespace {
 
@@ -136,4 +136,4 @@ audit::AuditReport report_of_spacings() {
     return audit_spacings(open_string("spacing_mm\n180\n179\n360\n20\n181\n"), options).value();
 }
 
-} // namespace dropledger::report::sample
+} // namespace dropledger::audit::sample

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-namespace dropledger::report::sample {
+namespace dropledger::audit::sample {
 
 struct Run {
     ledger::Mode mode = ledger::Mode::single;
@@ -25,4 +25,4 @@ struct Run {
 // Five spacings from a list.
 [[nodiscard]] audit::AuditReport report_of_spacings();
 
-} // namespace dropledger::report::sample
+} // namespace dropledger::audit::sample

@@ -8,7 +8,7 @@
 #include <random>
 
 using namespace dropledger;
-using namespace dropledger::report;
+using namespace dropledger::audit;
 
 namespace {
 
@@ -51,7 +51,7 @@ std::vector<audit::ChannelReport> machine(const std::vector<Unit>& units, std::u
 
 } // namespace
 
-TEST(audit::Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
+TEST(Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
     for (const Unit& bad :
          std::vector<Unit>{{.miss = 0.15}, {.multiple = 0.15}, {.offset_mm = 9.0}}) {
         int right = 0;
@@ -64,7 +64,7 @@ TEST(audit::Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
     }
 }
 
-TEST(audit::Siblings, NameTwoBadUnits) {
+TEST(Siblings, NameTwoBadUnits) {
     std::vector<Unit> units(6);
     units[1].miss = 0.2;
     units[4].offset_mm = -20.0;
@@ -72,7 +72,7 @@ TEST(audit::Siblings, NameTwoBadUnits) {
 }
 
 // Prints the table of analysis/report/README.md.
-TEST(audit::Siblings, RaiseFewFalseAlarmsOverHealthyMachines) {
+TEST(Siblings, RaiseFewFalseAlarmsOverHealthyMachines) {
     constexpr int machines = 1000;
     const double error = std::sqrt(family_error * (1.0 - family_error) / machines);
     for (const Unit& unit : std::vector<Unit>{{}, {.miss = 0.005, .multiple = 0.005}}) {
@@ -86,11 +86,11 @@ TEST(audit::Siblings, RaiseFewFalseAlarmsOverHealthyMachines) {
     }
 }
 
-TEST(audit::Siblings, CannotTellWhichOfTwoIsTheOddOne) {
+TEST(Siblings, CannotTellWhichOfTwoIsTheOddOne) {
     EXPECT_EQ(compare_siblings(machine({{}, {.miss = 0.2}}, 5)).unlike, (std::vector<int>{0, 1}));
 }
 
-TEST(audit::Siblings, SayNothingOfOneChannel) {
+TEST(Siblings, SayNothingOfOneChannel) {
     const audit::Siblings alone = compare_siblings(machine({{}}, 1));
     EXPECT_TRUE(alone.unlike.empty());
     EXPECT_FALSE(alone.method.empty());

@@ -6,31 +6,31 @@
 #include <vector>
 
 using namespace dropledger;
-using namespace dropledger::report;
+using namespace dropledger::audit;
 
 namespace {
 
-Result<audit::AuditReport> audit(const std::string& text,
-                                 std::optional<std::int64_t> spacing_um = 180'000,
-                                 const audit::ChooseProfile& choose = {}) {
-    audit::AuditOptions options;
+Result<AuditReport> audited(const std::string& text,
+                            std::optional<std::int64_t> spacing_um = 180'000,
+                            const ChooseProfile& choose = {}) {
+    AuditOptions options;
     options.file = "tape.csv";
     options.choose_profile = choose;
     options.overrides.spacing_um = spacing_um;
     return audit_spacings(open_string(text), options);
 }
 
-audit::ChooseProfile profile_for(ledger::Mode mode) {
-    return [mode](const droplog::Header&, ledger::Mode) -> Result<audit::ProfileChoice> {
-        return audit::ProfileChoice{verdict::no_profile(mode), ""};
+ChooseProfile profile_for(ledger::Mode mode) {
+    return [mode](const droplog::Header&, ledger::Mode) -> Result<ProfileChoice> {
+        return ProfileChoice{verdict::no_profile(mode), ""};
     };
 }
 
 } // namespace
 
 TEST(AuditSpacings, ReadsSpacingsAndPositionsAlike) {
-    const auto spacings = audit("# by tape\nspacing_mm\n180\n90.0\n\n270.001\r\n");
-    const auto positions = audit("\xEF\xBB\xBFposition_mm\n1000\n1180\n1270\n1540.001\n");
+    const auto spacings = audited("# by tape\nspacing_mm\n180\n90.0\n\n270.001\r\n");
+    const auto positions = audited("\xEF\xBB\xBFposition_mm\n1000\n1180\n1270\n1540.001\n");
     ASSERT_TRUE(spacings);
     ASSERT_TRUE(positions);
     EXPECT_EQ(spacings->channels[0].spacing->counts.classes,
@@ -51,19 +51,19 @@ TEST(AuditSpacings, RefusesWhatIsNoListByFileLineAndField) {
                                                           {"position_mm\n5\n4\n", "tape.csv:3"},
                                                           {"position_mm\n5\n", "tape.csv"},
                                                           {"", "tape.csv"}}) {
-        const auto report = audit(text);
+        const auto report = audited(text);
         ASSERT_FALSE(report) << text;
         EXPECT_EQ(report.error().where.rfind(where, 0), 0U) << text << report.error().where;
     }
 }
 
 TEST(AuditSpacings, NeedsATheoreticalSpacing) {
-    EXPECT_FALSE(audit("spacing_mm\n180\n", std::nullopt));
-    EXPECT_FALSE(audit("spacing_mm\n180\n", 0));
-    EXPECT_FALSE(audit("spacing_mm\n180\n", -5));
+    EXPECT_FALSE(audited("spacing_mm\n180\n", std::nullopt));
+    EXPECT_FALSE(audited("spacing_mm\n180\n", 0));
+    EXPECT_FALSE(audited("spacing_mm\n180\n", -5));
 }
 
 TEST(AuditSpacings, RefusesAProfileForAnotherMode) {
-    EXPECT_TRUE(audit("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::single)));
-    EXPECT_FALSE(audit("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::portion)));
+    EXPECT_TRUE(audited("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::single)));
+    EXPECT_FALSE(audited("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::portion)));
 }

@@ -8,7 +8,7 @@
 #include <cstdint>
 #include <limits>
 
-using namespace dropledger::batch;
+using namespace dropledger;
 using Json = nlohmann::json;
 
 TEST(CanonicalJson, WritesTheRfcsExample) {

@@ -9,8 +9,8 @@ namespace dropledger::recorder {
 
 namespace {
 
-constexpr std::uint64_t most_at_once = 1000;
-constexpr Microseconds one_more_every{20'000}; // 50 a second
+constexpr std::uint64_t most_at_once = 2000;
+constexpr Microseconds one_more_every{5'000}; // 200 a second
 
 } // namespace
 

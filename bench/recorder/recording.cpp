@@ -81,6 +81,7 @@ Result<RunSummary> Recording::run() {
 Result<RunSummary> Recording::record_and_finish() {
     sealed_at_ = opened_at_ = bench_.clock.steady();
     lifeline_.progress();
+    lifeline_.speak();
     alive_ = bench_.clock.every(plan_.timings.alive, [this] { lifeline_.speak(); });
     protocol_.link_up(opened_at_);
     while (protocol_.phase() != Phase::over && !leave_)

@@ -62,7 +62,7 @@ void Protocol::hear_gone(std::string_view line, const droplog::Record& record, M
         gone_ = 0;
     if (++gone_ < refusals_in_earnest)
         return;
-    if (reset_)
+    if (reset_ || ended_) // what comes after a run's end is no part of it
         return end(end_reason_, std::nullopt);
     act(ActionKind::note,
         fmt::format("the controller no longer has the lines from SEQ {} on: they were acknowledged "

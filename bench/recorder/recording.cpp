@@ -79,11 +79,11 @@ Result<RunSummary> Recording::run() {
 }
 
 Result<RunSummary> Recording::record_and_finish() {
-    sealed_at_ = opened_at_ = bench_.clock.steady();
+    sealed_at_ = turned_at_ = listening_since_ = bench_.clock.steady();
     lifeline_.progress();
     lifeline_.speak();
     alive_ = bench_.clock.every(plan_.timings.alive, [this] { lifeline_.speak(); });
-    protocol_.link_up(opened_at_);
+    protocol_.link_up(turned_at_);
     while (protocol_.phase() != Phase::over && !leave_)
         if (const Status stepped = step(); !stepped)
             return broken_off(stepped.error());
@@ -103,6 +103,13 @@ Status Recording::step() {
     if (const Status done = commit_when_due(); !done)
         return done.error();
     return watch_link();
+}
+
+// While nobody listened, silence says nothing of the line.
+void Recording::mind_time_lost() {
+    const Microseconds now = bench_.clock.steady();
+    if (now - std::exchange(turned_at_, now) >= plan_.timings.slow_disk)
+        listening_since_ = now;
 }
 
 void Recording::heed_lifeline() {
@@ -296,8 +303,9 @@ void Recording::acknowledge() {
 }
 
 Status Recording::watch_link() {
+    mind_time_lost();
     const Microseconds now = bench_.clock.steady();
-    const Microseconds silent_since = std::max(protocol_.last_heard(), opened_at_);
+    const Microseconds silent_since = std::max(protocol_.last_heard(), listening_since_);
     if (wire_.up() && now - silent_since >= plan_.timings.reopen)
         drop_link();
     if (wire_.up() || protocol_.phase() == Phase::over)
@@ -310,17 +318,18 @@ Status Recording::reconnect() {
     writer_.seal();
     if (const Status done = commit(); !done)
         return done.error();
-    const Microseconds until = protocol_.last_heard() + plan_.timings.reconnect_limit;
+    const Microseconds until =
+        std::max(protocol_.last_heard(), listening_since_) + plan_.timings.reconnect_limit;
     while (bench_.clock.steady() < until && hooks_.interrupts() == interrupts_) {
         bench_.clock.wait(reopen_pause);
         auto opened = bench_.open();
         if (!opened)
             continue;
         wire_.connect(std::move(*opened));
-        opened_at_ = bench_.clock.steady();
+        turned_at_ = listening_since_ = bench_.clock.steady();
         acknowledged_.reset();
         lifeline_.progress();
-        protocol_.link_up(opened_at_);
+        protocol_.link_up(turned_at_);
         hooks_.say("the line is back");
         return Done{};
     }

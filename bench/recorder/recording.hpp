@@ -37,6 +37,7 @@ public:
 private:
     [[nodiscard]] Result<RunSummary> record_and_finish();
     [[nodiscard]] Status step();
+    void mind_time_lost();
     void heed_lifeline();
     void heed_interrupts();
     void read_link();
@@ -83,7 +84,8 @@ private:
     std::string boot_;
     std::optional<Microseconds> dirty_since_;
     Microseconds sealed_at_{0};
-    Microseconds opened_at_{0};
+    Microseconds turned_at_{0};
+    Microseconds listening_since_{0};
     Microseconds slowest_sync_{0};
     std::optional<Microseconds> told_slow_at_;
     std::optional<std::uint32_t> acknowledged_;

@@ -238,7 +238,7 @@ void FakeBench::arm(const std::vector<std::string>& fields) {
     if (armed_)
         return say("refused", ",state");
     armed_ = true;
-    wanted_ = static_cast<std::uint32_t>(*parse_int(fields[6]));
+    wanted_ = halts_after.value_or(static_cast<std::uint32_t>(*parse_int(fields[6])));
     alive_us_ = now_us_;
     watch_alive(alive_us_);
     say("armed", "");

@@ -14,6 +14,7 @@
 #include <deque>
 #include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -54,6 +55,7 @@ public:
     };
     std::function<bool(std::uint32_t seq)> loses = [](std::uint32_t) { return false; };
     bool forgets = true; // what was acknowledged
+    std::optional<std::uint32_t> halts_after; // drops, whatever was ordered
     void at(std::int64_t us, std::function<void()> action) {
         events_.emplace(us, std::move(action));
     }

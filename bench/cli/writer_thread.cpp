@@ -1,17 +1,20 @@
 #include "bench/cli/writer_thread.hpp"
 
+#include "bench/files/write_fully.hpp"
+
+#include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <spdlog/sinks/stdout_sinks.h>
-#include <spdlog/spdlog.h>
 
 #include <chrono>
 #include <condition_variable>
+#include <ctime>
 #include <deque>
-#include <exception>
 #include <mutex>
 #include <optional>
 #include <thread>
 #include <utility>
+
+#include <unistd.h>
 
 namespace dropledger::cli {
 
@@ -19,53 +22,44 @@ namespace {
 
 constexpr std::size_t most_texts = 1000;
 
-std::shared_ptr<spdlog::logger> diagnostics() {
-    auto logger = spdlog::get("run");
-    if (!logger) {
-        logger = spdlog::stderr_logger_st("run");
-        logger->set_pattern("%H:%M:%S %v");
-    }
-    return logger;
-}
-
 struct Job {
-    std::deque<std::string> texts;
-    std::size_t swallowed = 0; // texts that found no room
+    std::deque<std::string> texts; // with their time
+    std::size_t swallowed = 0;     // texts that found no room
     std::optional<std::vector<std::string>> picture;
     bool stays = false; // the picture
 
     [[nodiscard]] bool empty() const { return texts.empty() && !picture; }
 };
 
-// What stands on the terminal; the thread's alone.
+// What stands on the terminal; the thread's alone. Written past the standard library, whose lock
+// nobody is to hold while a terminal is held.
 class Paper {
 public:
     void write(const Job& job) {
-        if (!job.texts.empty())
-            wipe();
+        std::string bytes = wiped();
         for (const std::string& text : job.texts)
-            diagnostics()->info(text);
+            bytes += text + '\n';
         if (job.swallowed > 0)
-            diagnostics()->info("{} more messages were not shown", job.swallowed);
+            bytes += fmt::format("{} more messages were not shown\n", job.swallowed);
         if (job.picture)
-            paint(*job.picture, job.stays);
+            for (const std::string& line : *job.picture)
+                bytes += line + '\n';
+        painted_ = job.picture && !job.stays ? job.picture->size() : 0;
+        // A standard error that is gone has nobody who could be told.
+        static_cast<void>(files::write_fully(STDERR_FILENO, bytes));
     }
 
 private:
-    void wipe() {
-        if (painted_ > 0)
-            fmt::print(stderr, "\x1b[{}F\x1b[J", painted_);
-        painted_ = 0;
-    }
-    void paint(const std::vector<std::string>& lines, bool stays) {
-        wipe();
-        for (const std::string& line : lines)
-            fmt::print(stderr, "{}\n", line);
-        painted_ = stays ? 0 : lines.size();
+    [[nodiscard]] std::string wiped() const {
+        return painted_ > 0 ? fmt::format("\x1b[{}F\x1b[J", painted_) : std::string{};
     }
 
     std::size_t painted_ = 0; // lines
 };
+
+std::string with_time(const std::string& text) {
+    return fmt::format("{:%H:%M:%S} {}", fmt::localtime(std::time(nullptr)), text);
+}
 
 } // namespace
 
@@ -80,20 +74,12 @@ struct WriterThread::Desk {
             const Job now = std::exchange(job, {});
             busy = true;
             lock.unlock();
-            write(paper, now);
+            paper.write(now);
             lock.lock();
             busy = false;
             changed.notify_all();
         }
     }
-    static void write(Paper& paper, const Job& job) {
-        try {
-            paper.write(job);
-        } catch (const std::exception&) {
-            return; // standard error is gone: there is nobody to tell
-        }
-    }
-
     std::mutex mutex;
     std::condition_variable changed;
     Job job;
@@ -118,10 +104,10 @@ void WriterThread::wait_at_most_2_s() {
                             [this] { return desk_->job.empty() && !desk_->busy; });
 }
 
-void WriterThread::text(std::string text) {
+void WriterThread::text(const std::string& text) {
     const std::lock_guard lock(desk_->mutex);
     if (desk_->job.texts.size() < most_texts)
-        desk_->job.texts.push_back(std::move(text));
+        desk_->job.texts.push_back(with_time(text));
     else
         ++desk_->job.swallowed;
     desk_->changed.notify_all();

@@ -18,7 +18,7 @@ public:
     WriterThread& operator=(const WriterThread&) = delete;
     ~WriterThread(); // a thread that is held up is left behind
 
-    void text(std::string text);                       // a line with the time, above the picture
+    void text(const std::string& text);                // a line with the time, above the picture
     void picture(std::vector<std::string> lines);      // in the place of the one before
     void last_picture(std::vector<std::string> lines); // stays
     void wait_at_most_2_s();                           // until all is written

@@ -16,6 +16,15 @@ Lifeline::Lifeline(Wire& wire, Clock& clock, const Timings& timings)
     : wire_(wire), clock_(clock), dead_man_(timings.dead_man), progress_at_(clock.steady()) {
 }
 
+void Lifeline::begin() {
+    {
+        const std::lock_guard lock(rule_);
+        if (std::exchange(begun_, true))
+            return;
+    }
+    speak();
+}
+
 void Lifeline::progress() {
     const Microseconds now = clock_.steady();
     const std::lock_guard lock(rule_);
@@ -32,6 +41,8 @@ bool Lifeline::tripped() {
 std::string Lifeline::next_word() {
     const Microseconds now = clock_.steady();
     const std::lock_guard lock(rule_);
+    if (!begun_)
+        return "";
     if (now - progress_at_ < dead_man_)
         return "alive";
     tripped_ = true;

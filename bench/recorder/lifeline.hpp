@@ -20,8 +20,9 @@ class Lifeline {
 public:
     Lifeline(Wire& wire, Clock& clock, const Timings& timings);
 
-    void progress();              // the recorder has made a turn
-    void speak();                 // every Timings::alive
+    void begin();    // from `arm` on; before that `alive` would keep another's run going
+    void progress(); // the recorder has made a turn
+    void speak();    // every Timings::alive
     [[nodiscard]] bool tripped(); // since it was last asked: `halt` was sent for want of progress
 
 private:
@@ -31,6 +32,7 @@ private:
     Clock& clock_;
     const Microseconds dead_man_;
     std::mutex rule_;
+    bool begun_ = false;
     Microseconds progress_at_;
     int halts_ = 0; // sent since the last progress
     bool tripped_ = false;

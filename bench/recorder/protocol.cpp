@@ -123,7 +123,7 @@ void Protocol::wind_up(std::string reason, Error trouble, Microseconds now) {
 }
 
 bool Protocol::needs_halt() const {
-    const bool never_moved = !ordered_ && state_ == ControllerState::idle;
+    const bool never_moved = !ordered_ && state_ == ControllerState::idle && !survey_.busy();
     const bool ended = state_ == ControllerState::halted || reset_ || ended_ || idle_;
     return !never_moved && !ended && !unheeded_;
 }

@@ -134,9 +134,12 @@ void Protocol::take(std::string_view line, const droplog::Record& record, Micros
         marked_at_ = now;
         actions_.push_back({ActionKind::mark_time, {}, record, 0});
     }
-    if (surveys())
+    if (surveys()) {
         survey_.seen(record);
-    act_on(line, record, now);
+        look_at_held(now);
+    }
+    if (phase_ != Phase::over)
+        act_on(line, record, now);
 }
 
 void Protocol::act_on(std::string_view line, const droplog::Record& record, Microseconds now) {
@@ -222,6 +225,11 @@ void Protocol::take_beat(const droplog::Record& beat, Microseconds now) {
 
 // The first `ack` gives up all that is older than this run.
 void Protocol::look_at_held(Microseconds now) {
+    if (survey_.busy())
+        return end("busy", controller_trouble("was still making an earlier run",
+                                              "go on with it first: dropledger run --port PORT "
+                                              "--resume ITS-LOG; or, once it has halted, give "
+                                              "--discard-held to give its lines up"));
     if (!survey_.done() && !(leave_.discard_held && survey_.told()))
         return;
     if (survey_.holds_run() && !leave_.discard_held)

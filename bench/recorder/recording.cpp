@@ -81,7 +81,8 @@ Result<RunSummary> Recording::run() {
 Result<RunSummary> Recording::record_and_finish() {
     sealed_at_ = turned_at_ = listening_since_ = bench_.clock.steady();
     lifeline_.progress();
-    lifeline_.speak();
+    if (protocol_.ordered())
+        lifeline_.begin();
     alive_ = bench_.clock.every(plan_.timings.alive, [this] { lifeline_.speak(); });
     protocol_.link_up(turned_at_);
     while (protocol_.phase() != Phase::over && !leave_)
@@ -232,10 +233,12 @@ void Recording::send_synced(const Action& action) {
     if (!wire_.up())
         return;
     writer_.sent(action.text);
-    if (const Status done = commit(); !done)
+    if (const Status done = commit(); !done) {
         failure_ = done.error();
-    else
-        send(action.text);
+        return;
+    }
+    send(action.text);
+    lifeline_.begin();
 }
 
 void Recording::send(const std::string& line) {

@@ -31,6 +31,8 @@ void Survey::beat(const droplog::Record& beat) {
 
 void Survey::seen(const droplog::Record& line) {
     holds_run_ = holds_run_ || is_of_a_run(line.name);
+    busy_ =
+        busy_ || (is_of_a_run(line.name) && static_cast<std::int32_t>(line.seq - own_first_) >= 0);
     if (told_ && line.seq == next_ && next_ != own_first_)
         ++next_;
 }

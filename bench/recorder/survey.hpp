@@ -21,6 +21,7 @@ public:
 
     [[nodiscard]] bool done() const;                  // all older lines were seen, or one of a run
     [[nodiscard]] bool told() const { return told_; } // a beat has said how many are held
+    [[nodiscard]] bool busy() const { return busy_; } // a run is on right now, or was a moment ago
     [[nodiscard]] bool holds_run() const { return holds_run_; }
     [[nodiscard]] std::uint32_t held() const { return held_; }   // older lines, as the beat says
     [[nodiscard]] std::optional<std::uint32_t> ask_from() const; // the first older one not seen
@@ -31,6 +32,7 @@ private:
     std::uint32_t held_ = 0;
     bool told_ = false;
     bool holds_run_ = false;
+    bool busy_ = false;
 };
 
 } // namespace dropledger::recorder

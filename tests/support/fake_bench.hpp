@@ -54,7 +54,7 @@ public:
         return "";
     };
     std::function<bool(std::uint32_t seq)> loses = [](std::uint32_t) { return false; };
-    bool forgets = true; // what was acknowledged
+    bool forgets = true;                      // what was acknowledged
     std::optional<std::uint32_t> halts_after; // drops, whatever was ordered
     void at(std::int64_t us, std::function<void()> action) {
         events_.emplace(us, std::move(action));

@@ -30,8 +30,7 @@ protected:
     void expect_nothing_acknowledged_that_the_log_lacks() const {
         const auto kept = controller_lines(log());
         ASSERT_FALSE(kept.empty());
-        EXPECT_LE(fake.acknowledged(),
-                  static_cast<std::int64_t>(droplog::decode(kept.back()).seq));
+        EXPECT_LE(fake.acknowledged(), static_cast<std::int64_t>(droplog::decode(kept.back()).seq));
     }
     void in_mid_run(const std::function<void()>& mischief) { fake.at(2'000'000, mischief); }
 };

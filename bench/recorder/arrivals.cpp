@@ -127,7 +127,10 @@ void Arrivals::ask_anyway() {
 }
 
 void Arrivals::hold(std::uint32_t seq, std::string_view line) {
-    if (held_.size() < most_held)
+    const auto same = held_.find(seq);
+    if (same != held_.end() && same->second != line)
+        held_.erase(same);
+    else if (held_.size() < most_held)
         held_.emplace(seq, line);
 }
 

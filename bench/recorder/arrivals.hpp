@@ -37,7 +37,8 @@ public:
 
     // A line came off the wire: where the SEQ falls back, the controller has begun to send again.
     void came(std::uint32_t seq);
-    // Keeps an early line until its turn comes; take_held gives it back then.
+    // Keeps an early line until its turn comes; take_held gives it back then. Where two lines of
+    // one SEQ differ neither is kept: it is asked for again.
     void hold(std::uint32_t seq, std::string_view line);
     [[nodiscard]] std::optional<std::string> take_held();
 
@@ -54,6 +55,10 @@ public:
     } // whether it is still the same boot
     [[nodiscard]] bool asked_lately(Microseconds now) const;
     [[nodiscard]] std::optional<std::uint32_t> last_taken() const;
+    [[nodiscard]] std::uint32_t next() const { return next_; }
+    [[nodiscard]] bool awaits_answer(Microseconds now) const { // to a `resend` of what is missing
+        return asked_lately(now) && asked_seq_ == next_;
+    }
     [[nodiscard]] const std::string& boot() const { return boot_; }
     [[nodiscard]] std::uint32_t conceded() const { return conceded_; } // lines given up as LOST
 

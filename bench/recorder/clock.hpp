@@ -7,9 +7,20 @@
 #include "analysis/base/quantity.hpp"
 
 #include <cstdint>
+#include <functional>
+#include <memory>
 #include <string>
 
 namespace dropledger::recorder {
+
+// Calls again and again until it is destroyed, which waits for a call that is under way.
+class Ticker {
+public:
+    Ticker() = default;
+    Ticker(const Ticker&) = delete;
+    Ticker& operator=(const Ticker&) = delete;
+    virtual ~Ticker() = default;
+};
 
 class Clock {
 public:
@@ -21,6 +32,9 @@ public:
     [[nodiscard]] virtual Microseconds steady() = 0;
     [[nodiscard]] virtual std::int64_t unix_us() = 0;
     virtual void wait(Microseconds time) = 0;
+    // On a thread of its own; the first call comes after one period.
+    [[nodiscard]] virtual std::unique_ptr<Ticker> every(Microseconds period,
+                                                        std::function<void()> call) = 0;
 };
 
 class SystemClock final : public Clock {
@@ -28,6 +42,8 @@ public:
     [[nodiscard]] Microseconds steady() override;
     [[nodiscard]] std::int64_t unix_us() override;
     void wait(Microseconds time) override;
+    [[nodiscard]] std::unique_ptr<Ticker> every(Microseconds period,
+                                                std::function<void()> call) override;
 };
 
 [[nodiscard]] std::string rfc3339(std::int64_t unix_us); // UTC, whole seconds

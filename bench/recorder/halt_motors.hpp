@@ -4,13 +4,14 @@
 // unacknowledged.
 #pragma once
 
-#include "bench/link/transport.hpp"
 #include "bench/recorder/clock.hpp"
 #include "bench/recorder/plan.hpp"
+#include "bench/recorder/wire.hpp"
 
 namespace dropledger::recorder {
 
-// Whether the controller has confirmed the halt within the timings' limit.
-[[nodiscard]] bool halt_motors(link::Transport& link, Clock& clock, const Timings& timings);
+// Whether the controller has confirmed within the timings' limit that nothing moves: by `halted`,
+// or by refusing several halts because it is idle.
+[[nodiscard]] bool halt_motors(Wire& wire, Clock& clock, const Timings& timings);
 
 } // namespace dropledger::recorder

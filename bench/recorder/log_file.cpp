@@ -5,9 +5,11 @@
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
+#include <utility>
 
 #include <fcntl.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 namespace dropledger::recorder {
@@ -51,12 +53,12 @@ Status lock(int handle, const std::string& path) {
 } // namespace
 
 LogFile::LogFile(int handle, std::string path, std::uint64_t size)
-    : handle_(handle), path_(std::move(path)), size_(size) {
+    : handle_(handle), path_(std::move(path)), size_(size), synced_(size) {
 }
 
 LogFile::LogFile(LogFile&& other) noexcept
     : handle_(std::exchange(other.handle_, -1)), path_(std::move(other.path_)), size_(other.size_),
-      waiting_(std::move(other.waiting_)), failed_(other.failed_) {
+      synced_(other.synced_), waiting_(std::move(other.waiting_)), failed_(other.failed_) {
 }
 
 LogFile::~LogFile() {
@@ -93,7 +95,7 @@ Result<LogFile> LogFile::open_existing(const std::string& path) {
 Status LogFile::cut_to(std::uint64_t size) {
     if (::ftruncate(handle_, static_cast<off_t>(size)) != 0)
         return trouble(path_, "the torn last line cannot be cut off", errno, "");
-    size_ = size;
+    size_ = synced_ = size;
     return Done{};
 }
 
@@ -117,31 +119,79 @@ Status LogFile::write() {
     return Done{};
 }
 
+// Bytes that are not ours are never cut off.
+bool LogFile::cut_back(std::uint64_t size) {
+    struct stat file {};
+    if (::fstat(handle_, &file) != 0 || static_cast<std::uint64_t>(file.st_size) < size)
+        return false;
+    const bool cut = ::ftruncate(handle_, static_cast<off_t>(size)) == 0;
+    ::fdatasync(handle_);
+    return cut;
+}
+
 Error LogFile::give_up(int problem) {
     failed_ = true;
     waiting_.clear();
-    const bool cut = ::ftruncate(handle_, static_cast<off_t>(size_)) == 0;
-    ::fdatasync(handle_);
     Error error =
         trouble(path_, "the log cannot be written", problem,
                 "make room on the disk, then go on with: dropledger run --resume " + path_);
-    if (!cut)
+    if (!cut_back(size_))
         error.what += "; its last line is torn";
     return error;
 }
 
+// Until a sync succeeds the bytes since the last one may be anywhere: they are cut off, never to be
+// acknowledged, and the controller still has them.
 Status LogFile::sync() {
-    if (::fdatasync(handle_) == 0)
+    if (::fdatasync(handle_) == 0) {
+        synced_ = size_;
         return Done{};
+    }
     const int problem = errno;
     failed_ = true;
-    return trouble(path_, "the log cannot be synced", problem,
-                   "check the disk, then go on with: dropledger run --resume " + path_);
+    waiting_.clear();
+    Error error = trouble(path_, "the log cannot be synced", problem,
+                          "check the disk, then go on with: dropledger run --resume " + path_);
+    if (how_touched().empty() && cut_back(synced_))
+        size_ = synced_;
+    else
+        error.what += fmt::format("; its last {} bytes were never acknowledged", size_ - synced_);
+    return error;
+}
+
+std::string LogFile::how_touched() const {
+    struct stat ours {};
+    struct stat there {};
+    if (::fstat(handle_, &ours) != 0)
+        return fmt::format("the log cannot be looked at ({})", std::strerror(errno));
+    if (::stat(path_.c_str(), &there) != 0)
+        return "the log was moved or deleted while it was written";
+    if (there.st_ino != ours.st_ino || there.st_dev != ours.st_dev)
+        return "another file stands in the log's place";
+    const auto size = static_cast<std::uint64_t>(ours.st_size);
+    if (size != size_)
+        return fmt::format("another program has {} the log while it was written",
+                           size < size_ ? "cut" : "added to");
+    return {};
+}
+
+Status LogFile::untouched() {
+    std::string how = how_touched();
+    if (how.empty())
+        return Done{};
+    failed_ = true;
+    waiting_.clear();
+    return Error{ErrorKind::device, path_, std::move(how),
+                 "leave a log alone while its run is on; put the file back as it was, then go on "
+                 "with: dropledger run --resume " +
+                     path_};
 }
 
 Status LogFile::remove() {
     failed_ = true;
     waiting_.clear();
+    if (const std::string how = how_touched(); !how.empty())
+        return Error{ErrorKind::device, path_, how, "it was left as it is"};
     if (::unlink(path_.c_str()) != 0)
         return trouble(path_, "the empty log cannot be removed", errno, "");
     return Done{};

@@ -1,7 +1,9 @@
-// The file under a run: made anew and never over an old one, appended to, synced, cut back to its
-// last whole line when the disk refuses.
+// The file under a run: made anew and never over an old one, appended to, synced, cut back when the
+// disk refuses: to its last whole line when it takes no more, to its last synced byte when a sync
+// fails, because nobody knows what became of the bytes after it.
 //
-// Assumes: lines are added whole, with their LF. After a failure nothing more is written.
+// Assumes: lines are added whole, with their LF. After a failure nothing more is written. Nobody
+// else writes the file; untouched() finds whoever does.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -27,7 +29,10 @@ public:
     void add(std::string_view line_with_lf);         // into memory
     [[nodiscard]] Status write();  // memory to the file; whole lines or none of the rest
     [[nodiscard]] Status sync();   // what is written to stable storage
-    [[nodiscard]] Status remove(); // a log in which nothing happened
+    [[nodiscard]] Status remove(); // a log in which nothing happened; only where it is still ours
+    // Fails where the file was moved, deleted or replaced, or where its size is not what was
+    // written.
+    [[nodiscard]] Status untouched();
 
     [[nodiscard]] const std::string& path() const { return path_; }
     [[nodiscard]] std::uint64_t size() const { return size_; }
@@ -35,10 +40,13 @@ public:
 private:
     LogFile(int handle, std::string path, std::uint64_t size);
     [[nodiscard]] Error give_up(int problem);
+    [[nodiscard]] bool cut_back(std::uint64_t size);
+    [[nodiscard]] std::string how_touched() const; // empty where it is as it should be
 
     int handle_;
     std::string path_;
-    std::uint64_t size_; // whole lines in the file
+    std::uint64_t size_;   // whole lines in the file
+    std::uint64_t synced_; // of these, on stable storage
     std::string waiting_;
     bool failed_ = false;
 };

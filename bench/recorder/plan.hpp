@@ -3,10 +3,14 @@
 // Units: in the names; times are µs.
 #pragma once
 
+#include "bench/recorder/start.hpp"
+#include "bench/recorder/tally.hpp"
+
 #include "analysis/base/quantity.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -25,6 +29,11 @@ struct ArmOrder {
 
 [[nodiscard]] std::string arm_line(const ArmOrder& order); // with its CRC
 
+// Drops per channel that were ordered and not commanded yet; channels with none left are not in it.
+// One `arm` gives all its channels the same number: where remainders differ, going on takes one
+// start for each of them. Undefined when: line mode, or an order without an end: empty.
+[[nodiscard]] std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& tally);
+
 struct Setting {
     std::string key;
     std::string value;
@@ -37,12 +46,15 @@ struct ChannelSetting {
 };
 
 struct Timings {
-    Microseconds alive{250'000};  // the controller halts after 2 s without one
-    Microseconds retry{400'000};  // hello, arm, go, halt without an answer are sent again
-    Microseconds resend{100'000}; // one gap is not asked for more often
-    Microseconds at{500'000};     // wall-clock marks
-    Microseconds commit{50'000};  // from the first unsynced line to the sync and its ack
-    Microseconds seal{8'000'000}; // the format wants 10 s at most
+    Microseconds alive{250'000};         // the controller halts after 2 s without one
+    Microseconds dead_man{10'000'000};   // without a turn of the recorder, then `halt` for `alive`
+    Microseconds slow_disk{1'000'000};   // a sync that takes longer is told
+    Microseconds standstill{10'000'000}; // started, yet nothing moves: then halt
+    Microseconds retry{400'000};         // hello, arm, go, halt without an answer are sent again
+    Microseconds resend{100'000};        // one gap is not asked for more often
+    Microseconds at{500'000};            // wall-clock marks
+    Microseconds commit{50'000};         // from the first unsynced line to the sync and its ack
+    Microseconds seal{8'000'000};        // the format wants 10 s at most
     Microseconds settle{500'000}; // what is still falling, or still on the wire, after `halted`
     Microseconds settle_limit{4'000'000};  // with a gap still open
     Microseconds answer_limit{10'000'000}; // until a controller has answered hello, arm or go
@@ -59,6 +71,8 @@ struct RunPlan {
     std::vector<std::string> remarks; // for the head of the log
     ArmOrder order;
     Timings timings;
+    std::optional<StartConfirmed> start; // without it nothing is armed or started
+    bool discard_held = false; // lines of an earlier run that the controller holds may be given up
     std::optional<droplog::PrivateKey> key; // signs the last seal where the bench has one
 };
 

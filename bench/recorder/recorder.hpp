@@ -1,6 +1,9 @@
 // Records one run: wire to log, synced before it is acknowledged, through lost links and restarts.
 //
-// Assumes: one thread; the hooks are called on it and return soon.
+// Assumes: one thread but for `alive` (lifeline.hpp); the hooks are called on it and return soon: a
+// hook that waits is a recorder that stands still. A `go` is sent only with the plan's leave to
+// start, once, and when log head, order and confirmation are synced. Whatever ends the recording,
+// the controller is told to halt before it is left, unless it is known that nothing moves.
 // Undefined when: never half a line: whatever happens, the log ends with a whole line or with one
 // torn by a kill, which --resume cuts off.
 #pragma once
@@ -12,6 +15,7 @@
 #include "bench/recorder/tally.hpp"
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -44,19 +48,23 @@ struct Bench {
 
 struct RunSummary {
     std::string log;
-    std::string end_reason;  // as in @close: count, host, estop, interrupted, …
-    bool as_planned = false; // the wanted drops are done, or the stop rule has decided
+    std::string end_reason; // as in @close: count, host, estop, interrupted, …
+    // The wanted drops are done, or the stop rule has decided; and no line is lost or contradicted.
+    bool as_planned = false;
+    std::map<int, std::int64_t> remainder; // drops not commanded, per channel
     LiveTally tally;
     Counts counts;
     std::uint32_t conceded = 0;
 };
 
 // A new run into a new log at `path`.
-[[nodiscard]] Result<RunSummary> record(const RunPlan& plan, const std::string& path,
-                                        const Bench& bench, const Hooks& hooks);
+[[nodiscard]] Result<RunSummary> record(RunPlan plan, const std::string& path, const Bench& bench,
+                                        const Hooks& hooks);
 
-// Goes on with the run of the log at `path`; the plan's timings and key count, its settings do not.
-[[nodiscard]] Result<RunSummary> resume(const RunPlan& plan, const std::string& path,
-                                        const Bench& bench, const Hooks& hooks);
+// Goes on with the run of the log at `path`; the plan's timings, leave and key count, its settings
+// do not. A run that has ended is closed, one that was started is listened to, and only one that
+// never was is started.
+[[nodiscard]] Result<RunSummary> resume(RunPlan plan, const std::string& path, const Bench& bench,
+                                        const Hooks& hooks);
 
 } // namespace dropledger::recorder

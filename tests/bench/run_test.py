@@ -12,6 +12,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import termios
 import time
 import unittest
 
@@ -59,6 +60,9 @@ class WithoutABench(unittest.TestCase):
             ("is not a place", [*port, *PLAN, "--gate-place", "beside"]),
             ("own option", [*port, *PLAN, "--set", "spacing_um=5"]),
             ("KEY=VALUE", [*port, *PLAN, "--set", "Colour=5"]),
+            ("is not a channel", [*port, *PLAN, "--unit", "4294967296=A"]),
+            ("is not a channel", [*port, *PLAN, "--channel-set", "4294967296:lead_us=5"]),
+            ("is not a channel", [*port, *PLAN, "--channel-set", "-1:lead_us=5"]),
             ("too long", [*port, *PLAN, "--operator", "x" * 200]),
         ]
         for part, options in cases:
@@ -97,6 +101,7 @@ class WithoutABench(unittest.TestCase):
             file = pathlib.Path(folder) / "s.toml"
             for text, part in (("[run]\nspacing = 3\n", ":2: [run] knows no key `spacing`"),
                                ("[run]\nspacing_mm = \"wide\"\n", ":2: `spacing_mm`"),
+                               ("[[channel]]\nchannel = 4294967296\nunit = \"A\"\n", "is not a channel"),
                                ("[runs]\n", "unknown part `runs`"), ("[run\n", ":1: "), ("channel = 3\n", "[[channel]]")):
                 file.write_text(text)
                 with self.subTest(text=text):
@@ -214,6 +219,104 @@ class WithABench(unittest.TestCase):
         self.assertEqual(read.close_reason, "host")
         read.check_order()
         read.check_seals()
+
+    def killed_in_mid_run(self):
+        driver = self.started()
+        driver.kill()
+        driver.communicate(timeout=60)
+        time.sleep(2.6)  # the controller halts by itself
+        return Log(self.log).controller[-1][1]
+
+    def test_destroys_nothing_that_the_controller_holds_of_a_killed_run(self):
+        last = self.killed_in_mid_run()
+        other = self.folder / "other.droplog"
+        drive = ["--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", other]
+        refused = run(*drive)
+        self.assertEqual(refused.returncode, 74)
+        self.assertIn("--resume", refused.stderr)
+        self.assertIn("--discard-held", refused.stderr)
+        self.assertFalse(other.exists())
+        rest = run("--port", self.bench.wire.host_port, "--resume", self.log)  # asks nothing: it can start nothing
+        self.assertEqual(rest.returncode, 2, rest.stderr)
+        read = Log(self.log)
+        self.assertGreater(read.controller[-1][1], last)
+        read.check_order()
+        read.check_seals()
+        done = run(*drive)
+        self.assertEqual(done.returncode, 0, done.stderr)
+
+    def test_does_not_take_over_a_run_that_is_still_on_and_halts_it(self):
+        driver = self.started()
+        driver.kill()
+        driver.communicate(timeout=60)
+        other = self.folder / "other.droplog"
+        refused = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", other, "--discard-held")
+        self.assertEqual(refused.returncode, 74)
+        self.assertFalse(other.exists())
+        rest = run("--port", self.bench.wire.host_port, "--resume", self.log)
+        self.assertEqual(rest.returncode, 2, rest.stderr)
+        Log(self.log).check_order()
+
+    def test_gives_held_lines_up_where_told_and_then_tells_the_old_log_so(self):
+        self.killed_in_mid_run()
+        other = self.folder / "other.droplog"
+        done = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", other, "--discard-held")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        before = Log(self.log).controller
+        rest = run("--port", self.bench.wire.host_port, "--yes", "--resume", self.log)
+        self.assertEqual(rest.returncode, 74)
+        self.assertIn("another run has acknowledged", rest.stderr)
+        self.assertEqual(Log(self.log).controller, before)
+        self.assertIsNone(Log(self.log).close_reason)
+
+    def test_asks_again_before_it_starts_what_was_never_started(self):
+        done = self.drive()
+        whole = self.log.read_bytes()
+        self.log.write_bytes(whole[:whole.index(b"armed,")])  # killed before `go`
+        asked = run("--port", self.bench.wire.host_port, "--resume", self.log)
+        self.assertEqual(asked.returncode, 64, done.stderr)
+        self.assertIn("--yes", asked.stderr)
+
+    def test_halts_when_its_log_is_taken_away_and_leaves_what_stands_in_its_place(self):
+        driver = self.started()
+        moved = self.folder / "moved.droplog"
+        self.log.rename(moved)
+        self.log.write_text("precious\n")
+        _, told = driver.communicate(timeout=60)
+        self.assertEqual(driver.returncode, 74, told)
+        self.assertIn(b"another file stands in the log's place", told)
+        self.assertIn(b"the motors are halted", told)
+        self.assertEqual(self.log.read_text(), "precious\n")
+        self.assertGreaterEqual(Log(moved).controller[-1][1], self.bench.wire.acknowledged)
+
+    def test_runs_on_while_its_terminal_is_held(self):
+        ours, theirs = pty.openpty()
+        environment = {**os.environ, "TERM": "vt100"}
+        driver = subprocess.Popen(
+            [PROGRAM, "run", "--port", self.bench.wire.host_port, "--yes", "--log", self.log, *PLAN[:4], "--drops", "400"],
+            stdout=subprocess.DEVNULL, stderr=theirs, env=environment)
+        while not (self.log.exists() and Log(self.log).host("@confirmed")):
+            self.assertIsNone(driver.poll(), "the driver ended early")
+            time.sleep(0.02)
+        termios.tcflow(theirs, termios.TCOOFF)  # Ctrl-S
+        driver.wait(120)
+        self.assertEqual(driver.returncode, 0)
+        self.assertEqual(Log(self.log).close_reason, "count")
+        os.close(ours)
+        os.close(theirs)
+
+    def test_runs_on_when_nobody_reads_what_it_says(self):
+        reader, writer = os.pipe()
+        driver = subprocess.Popen(
+            [PROGRAM, "run", "--port", self.bench.wire.host_port, "--yes", "--log", self.log, *PLAN],
+            stdout=subprocess.DEVNULL, stderr=writer)
+        os.close(writer)
+        while not (self.log.exists() and Log(self.log).host("@confirmed")):
+            time.sleep(0.02)
+        os.close(reader)
+        driver.wait(120)
+        self.assertEqual(driver.returncode, 0)
+        self.assertEqual(Log(self.log).close_reason, "count")
 
     def test_finds_the_bench_by_asking(self):
         listed = json.loads(run("--list-ports", "--probe", "--port", self.bench.wire.host_port, "--json").stdout)

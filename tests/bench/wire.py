@@ -106,6 +106,8 @@ class Wire(threading.Thread):
         self.spoilt = 0
         self.to_host = bytearray()  # all bytes ever delivered towards the driver
         self.ended = False
+        self.watch = lambda from_host, body: None  # told of every whole line, before it is passed on
+        self.heard_bench = b""
 
     def spoil(self, data):
         if not self.rate:
@@ -126,6 +128,14 @@ class Wire(threading.Thread):
             body = body_of(line)
             if body and body.startswith(b"ack,"):
                 self.acknowledged = max(self.acknowledged, int(body[4:]))
+            if body:
+                self.watch(True, body)
+
+    def listen_to_bench(self, data):
+        *lines, self.heard_bench = (self.heard_bench + data).split(b"\n")
+        for line in lines:
+            if body_of(line):
+                self.watch(False, body_of(line))
 
     def run(self):
         while not self.ended:
@@ -145,6 +155,7 @@ class Wire(threading.Thread):
                 tty.setraw(self.bench)
             os.write(self.bench, self.spoil(data))
             return
+        self.listen_to_bench(data)
         data = self.spoil(data)
         self.to_host += data
         while data and not self.ended:  # nobody may be reading just now
@@ -166,12 +177,12 @@ class Wire(threading.Thread):
 class Bench:
     """A virtual bench and a wire to it, in `folder`."""
 
-    def __init__(self, program, scenario, folder, pace=20, seed=1, rate=0.0):
+    def __init__(self, program, scenario, folder, pace=20, seed=1, rate=0.0, options=()):
         self.folder = pathlib.Path(folder)
         self.program = program
         self.process = subprocess.Popen(
             [program, "simulate", "--scenario", scenario, "--pace", str(pace), "--seed", str(seed), "--once",
-             "--truth", self.folder / "drops.csv", "--truth-pulses", self.folder / "pulses.csv"],
+             "--truth", self.folder / "drops.csv", "--truth-pulses", self.folder / "pulses.csv", *options],
             stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
         port = self.process.stdout.readline().decode().split()[-1]
         self.wire = Wire(port, rate, seed)

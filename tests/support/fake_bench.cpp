@@ -14,6 +14,7 @@ namespace {
 constexpr std::int64_t start_unix_us = 1'700'000'000'000'000;
 constexpr std::int64_t beat_every_us = 1'000'000;
 constexpr std::int64_t fall_us = 20'000;
+constexpr std::int64_t patience_us = 2'000'000; // without `alive` while armed
 
 } // namespace
 
@@ -64,6 +65,38 @@ std::int64_t FakeClock::unix_us() {
 }
 void FakeClock::wait(Microseconds time) {
     bench_.pass_until(bench_.now_us_ + time.count(), false);
+}
+
+namespace {
+
+class FakeTicker final : public Ticker {
+public:
+    FakeTicker(FakeBench& bench, Microseconds period, std::function<void()> call)
+        : bench_(bench), period_(period), call_(std::move(call)) {
+        again();
+    }
+    ~FakeTicker() override { *lives_ = false; }
+
+private:
+    void again() {
+        bench_.at(bench_.now_us() + period_.count(), [this, lives = lives_] {
+            if (!*lives)
+                return;
+            call_();
+            again();
+        });
+    }
+
+    FakeBench& bench_;
+    const Microseconds period_;
+    const std::function<void()> call_;
+    const std::shared_ptr<bool> lives_ = std::make_shared<bool>(true);
+};
+
+} // namespace
+
+std::unique_ptr<Ticker> FakeClock::every(Microseconds period, std::function<void()> call) {
+    return std::make_unique<FakeTicker>(bench_, period, std::move(call));
 }
 
 Result<std::unique_ptr<link::Transport>> FakeBench::open() {
@@ -168,35 +201,63 @@ void FakeBench::hear(const std::string& line) {
         return say("refused", "," + code);
     if (name == "hello")
         return say("hello", fmt::format(",1,BOOT-{},{},fake", boots_, channels));
-    if (name == "arm")
-        return arm(fields);
-    if (name == "go" && armed_ && !moving_) {
-        moving_ = true;
-        say("started", "");
-        at(now_us_ + drop_every_us, [this, boot = boots_] { drop(boot, 0); });
-    } else if (name == "halt" && armed_) {
+    if (name == "alive")
+        alive_us_ = now_us_;
+    else if (name == "arm")
+        arm(fields);
+    else if (name == "go")
+        go();
+    else if (name == "halt" && armed_)
         halt("host");
-    } else if (name == "ack") {
-        if (*parse_int(fields[1]) >= next_seq_)
-            return say("refused", ",seq");
-        acknowledged_ = *parse_int(fields[1]);
-        if (forgets)
-            kept_.erase(kept_.begin(),
-                        kept_.upper_bound(static_cast<std::uint32_t>(acknowledged_)));
-    } else if (name == "resend") {
+    else if (name == "halt")
+        say("refused", ",state");
+    else if (name == "ack")
+        acknowledge(*parse_int(fields[1]));
+    else if (name == "resend")
         resend(static_cast<std::uint32_t>(*parse_int(fields[1])));
-    }
+}
+
+void FakeBench::go() {
+    if (!armed_ || moving_)
+        return say("refused", ",state");
+    moving_ = true;
+    ++starts_;
+    say("started", "");
+    at(now_us_ + drop_every_us, [this, boot = boots_] { drop(boot, 0); });
+}
+
+void FakeBench::acknowledge(std::int64_t seq) {
+    if (seq >= next_seq_)
+        return say("refused", ",seq");
+    acknowledged_ = std::max(acknowledged_, seq);
+    if (forgets)
+        kept_.erase(kept_.begin(), kept_.upper_bound(static_cast<std::uint32_t>(acknowledged_)));
 }
 
 void FakeBench::arm(const std::vector<std::string>& fields) {
     if (armed_)
         return say("refused", ",state");
     armed_ = true;
-    wanted_ = static_cast<std::uint32_t>(*parse_int(fields[6]));
+    wanted_ = halts_after.value_or(static_cast<std::uint32_t>(*parse_int(fields[6])));
+    alive_us_ = now_us_;
+    watch_alive(alive_us_);
     say("armed", "");
 }
 
+// The dead man's rule: looks again 2 s after each `alive` that it has seen.
+void FakeBench::watch_alive(std::int64_t heard_us) {
+    at(heard_us + patience_us + 1, [this, heard_us, boot = boots_] {
+        if (boot != boots_ || !armed_)
+            return;
+        if (alive_us_ > heard_us)
+            return watch_alive(alive_us_);
+        fault("host_silent");
+    });
+}
+
 void FakeBench::resend(std::uint32_t seq) {
+    if (forgets && static_cast<std::int64_t>(seq) <= acknowledged_)
+        return say("refused", ",gone");
     for (auto line = kept_.lower_bound(seq); line != kept_.end(); ++line)
         output_ += wire(line->second + '\n');
 }

@@ -2,17 +2,19 @@
 // for it.
 //
 // Assumes: one thread. It keeps lines until acknowledged, goes back on `resend`, beats every
-// second, drops at a steady pace after `go` and halts by itself after the ordered number. Units: µs
-// since it was made.
+// second, drops at a steady pace after `go` and halts by itself after the ordered number, or 2 s
+// after the last `alive`. Units: µs since it was made.
 #pragma once
 
 #include "bench/link/transport.hpp"
 #include "bench/recorder/clock.hpp"
+#include "bench/recorder/start.hpp"
 
 #include <cstdint>
 #include <deque>
 #include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +28,9 @@ public:
     [[nodiscard]] Microseconds steady() override;
     [[nodiscard]] std::int64_t unix_us() override;
     void wait(Microseconds time) override;
+    // Calls within wait and read, when its time has come.
+    [[nodiscard]] std::unique_ptr<Ticker> every(Microseconds period,
+                                                std::function<void()> call) override;
 
 private:
     FakeBench& bench_;
@@ -49,7 +54,8 @@ public:
         return "";
     };
     std::function<bool(std::uint32_t seq)> loses = [](std::uint32_t) { return false; };
-    bool forgets = true; // what was acknowledged
+    bool forgets = true;                      // what was acknowledged
+    std::optional<std::uint32_t> halts_after; // drops, whatever was ordered
     void at(std::int64_t us, std::function<void()> action) {
         events_.emplace(us, std::move(action));
     }
@@ -57,6 +63,9 @@ public:
     void unplug(std::int64_t for_us);    // hangs up; the port cannot be opened meanwhile
     void fault(const std::string& code); // says so and halts
     void mute() { mute_ = true; }        // neither hears nor speaks from now on
+    void say(const std::string& name, const std::string& fields); // a line of its own
+    void put(const std::string& bytes) { output_ += bytes; }      // onto the wire, kept by nobody
+    [[nodiscard]] StartConfirmed leave() { return StartPrompt{clock}.told_beforehand(); }
 
     // What it did.
     [[nodiscard]] std::int64_t now_us() const { return now_us_; }
@@ -65,6 +74,7 @@ public:
     } // every line, in order
     [[nodiscard]] const std::vector<std::string>& heard() const { return heard_; }
     [[nodiscard]] bool moving() const { return moving_; }
+    [[nodiscard]] int starts() const { return starts_; } // how often motors were set in motion
     [[nodiscard]] std::int64_t acknowledged() const { return acknowledged_; }
     [[nodiscard]] std::size_t backlog() const { return kept_.size(); }
 
@@ -77,10 +87,12 @@ private:
     void pass_until(std::int64_t us, bool stop_at_output);
     void beat(int boot);
     void drop(int boot, std::uint32_t index);
-    void say(const std::string& name, const std::string& fields);
     void halt(const std::string& reason);
     void hear(const std::string& line);
     void arm(const std::vector<std::string>& fields);
+    void go();
+    void acknowledge(std::int64_t seq);
+    void watch_alive(std::int64_t heard_us);
     void resend(std::uint32_t seq);
     [[nodiscard]] std::string take_output(std::size_t most);
 
@@ -98,6 +110,8 @@ private:
     bool armed_ = false;
     bool moving_ = false;
     std::uint32_t wanted_ = 0;
+    std::int64_t alive_us_ = 0;
+    int starts_ = 0;
     int plug_ = 0; // counts unpluggings: a link of an earlier plug is gone
     std::int64_t back_at_us_ = 0;
     bool mute_ = false;

@@ -18,6 +18,7 @@
 #include <nlohmann/json.hpp>
 
 #include <array>
+#include <atomic>
 #include <csignal>
 #include <ctime>
 #include <filesystem>
@@ -31,17 +32,19 @@ namespace {
 constexpr int exit_done = 0;
 constexpr int exit_incomplete = 2;
 
-// The one thing that a signal handler may touch.
-volatile std::sig_atomic_t interrupts = 0; // NOLINT: no other way out of a handler
+// The one thing that a signal handler may touch, on whichever thread it is called.
+std::atomic<int> interrupts = 0; // NOLINT: no other way out of a handler
+static_assert(std::atomic<int>::is_always_lock_free);
 
 extern "C" void count_interrupt(int) {
-    interrupts = interrupts + 1;
+    ++interrupts;
 }
 
 void heed_signals() {
-    for (const int signal : {SIGINT, SIGTERM, SIGHUP})
+    for (const int signal : {SIGINT, SIGTERM, SIGHUP, SIGQUIT})
         std::signal(signal, count_interrupt);
     std::signal(SIGXFSZ, SIG_IGN); // a file too large is told by write()
+    std::signal(SIGPIPE, SIG_IGN); // nobody looks any more; the run goes on
 }
 
 std::string random_uuid() {
@@ -108,6 +111,8 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                            {{"taken", summary.counts.taken},
                             {"damaged", summary.counts.damaged},
                             {"repeated", summary.counts.repeated},
+                            {"conflicting", summary.counts.conflicting},
+                            {"lost", summary.counts.lost},
                             {"resends", summary.counts.resends},
                             {"given_up", summary.conceded}}}};
     if (calibration)
@@ -119,7 +124,13 @@ void print_text(const recorder::RunSummary& summary, const std::vector<Decided>&
     for (const Decided& each : decisions)
         fmt::print("{}\n", in_words(each));
     if (!summary.as_planned)
-        fmt::print("The run ended early: {}\n", summary.end_reason);
+        fmt::print("The run did not go as planned; it ended: {}\n", summary.end_reason);
+    for (const auto& [channel, drops] : summary.remainder)
+        fmt::print("channel {}: {} drops were not made\n", channel, drops);
+    if (summary.counts.conflicting > 0)
+        fmt::print("{} lines came again as other lines: what the controller says contradicts "
+                   "itself, this run cannot pass\n",
+                   summary.counts.conflicting);
     if (summary.counts.damaged > 0)
         fmt::print(
             "{} damaged lines came over the wire and were asked for again; check the cable\n",
@@ -140,15 +151,18 @@ void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
 
 recorder::Hooks hooks_for(RunScreen& screen) {
     recorder::Hooks hooks;
-    hooks.interrupts = [] { return static_cast<int>(interrupts); };
+    hooks.interrupts = [] { return interrupts.load(); };
     hooks.progress = [&screen](const recorder::LiveTally& tally) { screen.show(tally); };
     hooks.say = [&screen](const std::string& text) { screen.say(text); };
     return hooks;
 }
 
-Status ask_to_start(const RunOptions& options) {
+Result<recorder::StartConfirmed> ask_to_start(const RunOptions& options, recorder::Clock& clock) {
     print_cautions();
-    return options.yes ? Status{Done{}} : confirm_start();
+    const recorder::StartPrompt prompt(clock);
+    if (options.yes)
+        return prompt.told_beforehand();
+    return prompt.ask(answer_at_terminal);
 }
 
 // A new run, or one gone on with: what both need to know.
@@ -156,6 +170,7 @@ struct Job {
     recorder::RunPlan plan;
     std::string log;
     bool goes_on = false;
+    bool may_start = true; // motors; else what is on is listened to, or what has ended is closed
     std::optional<verdict::StoppingRule> rule; // by which the run may stop itself
     std::vector<std::string> says;             // of its calibration, before the motors start
 };
@@ -183,8 +198,8 @@ Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock&
     auto says = calibrate_plan(options, book, day_of(clock), *plan);
     if (!says)
         return says.error();
-    return Job{std::move(*plan), log_name(options, clock), false, std::move(rule),
-               *std::move(says)};
+    return Job{std::move(*plan), log_name(options, clock), false, true,
+               std::move(rule),  *std::move(says)};
 }
 
 // What a resumed run takes from its log, so that it cannot be given again.
@@ -216,11 +231,12 @@ Result<Job> old_job(const RunOptions& options) {
     return Job{std::move(plan),
                log,
                true,
+               !found->started && !found->ended(),
                tested ? std::optional{std::move(stated.rule)} : std::nullopt,
                {}};
 }
 
-Result<int> carry_out(const Job& job, const std::string& port, const RunOptions& options,
+Result<int> carry_out(Job& job, const std::string& port, const RunOptions& options,
                       recorder::Clock& clock) {
     const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
     const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
@@ -231,15 +247,15 @@ Result<int> carry_out(const Job& job, const std::string& port, const RunOptions&
     recorder::Hooks hooks = hooks_for(screen);
     obey(rule, hooks);
     heed_signals();
-    const auto summary = job.goes_on ? recorder::resume(job.plan, job.log, bench, hooks)
-                                     : recorder::record(job.plan, job.log, bench, hooks);
+    const auto calibration = calibration_of(job.plan);
+    const auto work = job.goes_on ? recorder::resume : recorder::record;
+    const auto summary = work(std::move(job.plan), job.log, bench, hooks);
     if (!summary)
         return summary.error();
     screen.finish(summary->tally);
     const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
     if (options.json)
-        print_json(*summary, decisions,
-                   job.goes_on ? std::nullopt : std::optional{calibration_of(job.plan)});
+        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration});
     else
         print_text(*summary, decisions);
     return summary->as_planned ? exit_done : exit_incomplete;
@@ -289,8 +305,13 @@ Result<int> run(RunOptions options) {
             return key.error();
         job->plan.key = *key;
     }
-    if (const Status confirmed = ask_to_start(options); !confirmed)
-        return confirmed.error();
+    job->plan.discard_held = options.discard_held;
+    if (job->may_start) {
+        auto confirmed = ask_to_start(options, clock);
+        if (!confirmed)
+            return confirmed.error();
+        job->plan.start = std::move(*confirmed);
+    }
     const auto status = carry_out(*job, *port, options, clock);
     if (*book && std::filesystem::exists(job->log))
         enter(**book, job->log);
@@ -356,7 +377,12 @@ because only the audit judges; at the end the log's name, or with --json one obj
 
 Before the first motor start the cautions are shown and `yes` must be typed; scripts give --yes. Ctrl-C
 halts the motors, waits for the halt, seals and closes the log; once more leaves at once. After a lost line
-or a kill go on with: dropledger run --port PORT --resume LOG
+or a kill go on with: dropledger run --port PORT --resume LOG. It fetches what the controller still holds. A run
+that has ended meanwhile is closed; motors are started only in a run that never was, and only after `yes`.
+
+What the controller holds of an earlier run would be lost by a new one: the new run is refused until the earlier log
+was gone on with, or --discard-held is given. A disk or screen that is slow does not end a run; over 10 s without a
+line stored the motors are halted.
 
 --channel-set keys: unit, row, cells, lead_us, gate0_place, gate0_fall_us, gate0_dead_us (the unit's own
 sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate). The keys of [run] in a
@@ -373,7 +399,8 @@ expired one told; its flight times stand in the log where no option states them,
 force. With --book and no --calibration the book's record that speaks for each unit today is taken, and the run is
 entered in the book when it has ended.
 
-Exit status: 0 the wanted drops are done or all is decided, 2 the run ended early (its log can be audited), 64 wrong usage,
+Exit status: 0 the wanted drops are done or all is decided, 2 the run ended early, or lines are lost or contradict
+each other (its log can be audited), 64 wrong usage,
 65 a file cannot be used, 74 device, line or disk trouble.
 
 Examples:
@@ -395,6 +422,8 @@ void add_run(Program& program) {
             "--until-decided", options->until_decided,
             "stop as soon as misses and multiples are decided by the profile's [sequential] levels")
         .flag("--yes", options->yes, "the cautions are heeded: start without asking")
+        .flag("--discard-held", options->discard_held,
+              "give up what the controller still holds of an earlier run")
         .flag("--list-ports", options->list_ports, "show the serial ports and end")
         .flag("--probe", options->probe, "with --list-ports: ask each port whether a bench answers")
         .flag("--json", options->json, "machine-readable result on standard output")

@@ -12,7 +12,16 @@ namespace dropledger::cli {
 
 namespace {
 
-constexpr int most_channels = 16;
+constexpr int most_channels = highest_channel + 1;
+
+bool is_channel(std::int64_t number) {
+    return number >= 0 && number <= highest_channel;
+}
+
+Error no_channel(const std::string& where, std::string_view text) {
+    return usage(where, fmt::format("`{}` is not a channel", text),
+                 fmt::format("give a number from 0 to {}", highest_channel));
+}
 
 class ChannelMaker {
 public:
@@ -150,6 +159,8 @@ Status ChannelMaker::take_units() {
         const std::size_t equals = text.find('=');
         const auto named =
             equals == std::string::npos ? std::nullopt : parse_int(text.substr(0, equals));
+        if (named && !is_channel(*named))
+            return no_channel("--unit", text.substr(0, equals));
         if (!named && in_order >= channels_.size())
             return usage("--unit",
                          fmt::format("more units than the {} channels", channels_.size()));
@@ -170,6 +181,8 @@ Status ChannelMaker::take_own_settings() {
         if (!channel || equals == std::string::npos || equals < colon)
             return usage("--channel-set", fmt::format("`{}` is not CH:KEY=VALUE", text),
                          "like 0:lead_us=8000");
+        if (!is_channel(*channel))
+            return no_channel("--channel-set", text.substr(0, colon));
         const recorder::ChannelSetting setting{static_cast<int>(*channel),
                                                text.substr(colon + 1, equals - colon - 1),
                                                text.substr(equals + 1)};

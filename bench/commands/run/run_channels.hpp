@@ -8,6 +8,8 @@
 
 namespace dropledger::cli {
 
+constexpr std::int64_t highest_channel = 15; // that a run can order
+
 struct ChannelPlan {
     std::uint32_t mask = 0;
     std::vector<recorder::ChannelSetting> settings;

@@ -1,3 +1,4 @@
+#include "bench/commands/run/run_channels.hpp"
 #include "bench/commands/run/run_options.hpp"
 
 #include <fmt/format.h>
@@ -84,7 +85,11 @@ Status take_run(const std::string& file, const toml::table& table, RunOptions& o
 
 Status take_channel(const std::string& file, const toml::table& table, int in_order,
                     RunOptions& options) {
-    const int channel = static_cast<int>(table["channel"].value_or<std::int64_t>(in_order));
+    const auto channel_number = table["channel"].value_or<std::int64_t>(in_order);
+    if (channel_number < 0 || channel_number > highest_channel)
+        return wrong(file, table, fmt::format("`channel` {} is not a channel", channel_number),
+                     fmt::format("give a number from 0 to {}", highest_channel));
+    const int channel = static_cast<int>(channel_number);
     for (const auto& [key, node] : table) {
         const auto value = plain_text(node);
         if (!value)

@@ -48,6 +48,7 @@ struct RunOptions {
     std::optional<std::string> resume;
     bool until_decided = false;
     bool yes = false;
+    bool discard_held = false;
     bool list_ports = false;
     bool probe = false;
     bool json = false;

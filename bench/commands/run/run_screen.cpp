@@ -3,8 +3,6 @@
 #include "bench/recorder/words.hpp"
 
 #include <fmt/format.h>
-#include <spdlog/sinks/stdout_sinks.h>
-#include <spdlog/spdlog.h>
 
 #include <algorithm>
 #include <cstdlib>
@@ -23,15 +21,6 @@ constexpr Microseconds plain_line_every{5'000'000};
 bool is_terminal() {
     const char* const kind = std::getenv("TERM");
     return ::isatty(STDERR_FILENO) == 1 && kind != nullptr && std::string_view{kind} != "dumb";
-}
-
-std::shared_ptr<spdlog::logger> diagnostics() {
-    auto logger = spdlog::get("run");
-    if (!logger) {
-        logger = spdlog::stderr_logger_st("run");
-        logger->set_pattern("%H:%M:%S %v");
-    }
-    return logger;
 }
 
 std::string bar(double share) {
@@ -76,17 +65,13 @@ void print_cautions() {
         "them.\n");
 }
 
-Status confirm_start() {
+std::optional<std::string> answer_at_terminal() {
     if (::isatty(STDIN_FILENO) != 1)
-        return Error{ErrorKind::usage, "run",
-                     "nobody can be asked here whether the motors may start",
-                     "read the cautions above, then give --yes"};
+        return std::nullopt;
     fmt::print(stderr, "Start the motors? Type yes: ");
     std::string answer;
     std::getline(std::cin, answer);
-    if (answer != "yes")
-        return Error{ErrorKind::usage, "run", "not confirmed; nothing was started", ""};
-    return Done{};
+    return answer;
 }
 
 RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode)
@@ -104,19 +89,12 @@ std::string RunScreen::progress(const recorder::LiveTally& tally) const {
     return fmt::format("{} {} of {} {}", bar(share), done, wanted_, what);
 }
 
-void RunScreen::wipe() {
-    if (painted_lines_ > 0)
-        fmt::print(stderr, "\x1b[{}F\x1b[J", painted_lines_);
-    painted_lines_ = 0;
-}
-
-void RunScreen::paint(const recorder::LiveTally& tally) {
-    wipe();
-    const auto channels = tally.channels();
-    for (const auto& [channel, counts] : channels)
-        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
-    fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
-    painted_lines_ = static_cast<int>(channels.size()) + 1;
+std::vector<std::string> RunScreen::lines_of(const recorder::LiveTally& tally) const {
+    std::vector<std::string> lines;
+    for (const auto& [channel, counts] : tally.channels())
+        lines.push_back(channel_line(channel, counts, mode_));
+    lines.push_back(progress(tally) + "  (provisional; the audit decides)");
+    return lines;
 }
 
 void RunScreen::show(const recorder::LiveTally& tally) {
@@ -125,27 +103,24 @@ void RunScreen::show(const recorder::LiveTally& tally) {
         return;
     shown_at_ = now;
     if (terminal_)
-        return paint(tally);
+        return writer_.picture(lines_of(tally));
     std::uint64_t miss = 0;
     std::uint64_t over = 0;
     for (const auto& [channel, counts] : tally.channels()) {
         miss += counts.miss;
         over += counts.over;
     }
-    fmt::print(stderr, "{}, {} with no seed, {} with too many so far\n", progress(tally), miss,
-               over);
+    writer_.last_picture(
+        {fmt::format("{}, {} with no seed, {} with too many so far", progress(tally), miss, over)});
 }
 
 void RunScreen::say(const std::string& text) {
-    wipe();
-    diagnostics()->info(text);
+    writer_.text(text);
 }
 
 void RunScreen::finish(const recorder::LiveTally& tally) {
-    wipe();
-    for (const auto& [channel, counts] : tally.channels())
-        fmt::print(stderr, "{}\n", channel_line(channel, counts, mode_));
-    fmt::print(stderr, "{}  (provisional; the audit decides)\n", progress(tally));
+    writer_.last_picture(lines_of(tally));
+    writer_.wait_at_most_2_s();
 }
 
 } // namespace dropledger::cli

@@ -1,21 +1,24 @@
 // What a person sees of a run: the cautions, the question, the live tally. All on standard error.
 //
-// Assumes: one run per screen.
+// Assumes: one run per screen. What is shown during a run is written by a thread of its own
+// (writer_thread.hpp): a terminal that is held, or a pipe nobody reads, keeps nobody waiting.
 #pragma once
 
-#include "analysis/base/result.hpp"
+#include "bench/commands/run/writer_thread.hpp"
 #include "bench/recorder/clock.hpp"
 #include "bench/recorder/tally.hpp"
 
 #include <cstdint>
+#include <optional>
 #include <string>
+#include <vector>
 
 namespace dropledger::cli {
 
 void print_cautions();
 
-// `yes` typed at a terminal; without a terminal it is refused, and --yes must be given.
-[[nodiscard]] Status confirm_start();
+// What was typed at the question whether the motors may start; nothing without a terminal.
+[[nodiscard]] std::optional<std::string> answer_at_terminal();
 
 class RunScreen {
 public:
@@ -28,16 +31,15 @@ public:
     void finish(const recorder::LiveTally& tally);
 
 private:
-    void paint(const recorder::LiveTally& tally);
-    void wipe();
+    [[nodiscard]] std::vector<std::string> lines_of(const recorder::LiveTally& tally) const;
     [[nodiscard]] std::string progress(const recorder::LiveTally& tally) const;
 
     recorder::Clock& clock_;
     std::uint64_t wanted_;
     std::string mode_;
     bool terminal_;
-    int painted_lines_ = 0;
     Microseconds shown_at_{0};
+    WriterThread writer_;
 };
 
 } // namespace dropledger::cli

@@ -47,7 +47,8 @@ protected:
                       .speed_um_s = 500'000,
                       .channel_mask = 1,
                       .drops = 30};
-        EXPECT_TRUE(record(plan, path, bench(), {}));
+        plan.start = fake.leave();
+        EXPECT_TRUE(record(std::move(plan), path, bench(), {}));
         whole = content_of(path);
     }
     [[nodiscard]] Bench bench() {

@@ -58,11 +58,30 @@ TEST(HaltMotors, TriesUntilTheHaltIsConfirmed) {
     fake.arrives = [&](const std::string& line) {
         return !line.starts_with("halt") || ++tries > 2;
     };
-    ASSERT_TRUE((*link)->write(arm_line({.drops = 500}) + '\n'));
-    ASSERT_TRUE((*link)->write(droplog::encode("go") + '\n'));
-    EXPECT_TRUE(halt_motors(**link, fake.clock, {}));
+    Wire wire(std::move(*link));
+    ASSERT_TRUE(wire.write(arm_line({.drops = 500})));
+    ASSERT_TRUE(wire.write(GoOrder(fake.leave()).line()));
+    EXPECT_TRUE(halt_motors(wire, fake.clock, {}));
     EXPECT_EQ(tries, 3);
     EXPECT_FALSE(fake.moving());
+}
+
+TEST(HaltMotors, TakesAnIdleControllersRefusalsForAConfirmation) {
+    FakeBench fake;
+    auto link = fake.open();
+    ASSERT_TRUE(link);
+    Wire wire(std::move(*link));
+    EXPECT_TRUE(halt_motors(wire, fake.clock, {}));
+    EXPECT_LT(fake.now_us(), 2'000'000);
+}
+
+TEST(HaltMotors, GivesUpOnAControllerThatDoesNotAnswer) {
+    FakeBench fake;
+    auto link = fake.open();
+    ASSERT_TRUE(link);
+    fake.arrives = [](const std::string&) { return false; };
+    Wire wire(std::move(*link));
+    EXPECT_FALSE(halt_motors(wire, fake.clock, {}));
 }
 
 } // namespace

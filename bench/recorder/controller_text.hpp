@@ -1,0 +1,25 @@
+// What the recorder reads of a controller line's text fields, and how it tells the controller's
+// trouble.
+#pragma once
+
+#include "analysis/base/result.hpp"
+
+#include <string>
+#include <string_view>
+
+namespace dropledger::recorder {
+
+constexpr std::size_t boot_field = 4;
+constexpr std::size_t firmware_field = 6;
+constexpr std::size_t detail_field = 3; // halted, refused
+constexpr std::size_t code_field = 4;   // fault
+
+// One refusal may be the answer to a line that was damaged on the way.
+constexpr int refusals_in_earnest = 3;
+
+// The text of a field of a line that has passed its check; empty where it is not there.
+[[nodiscard]] std::string field(std::string_view line, std::size_t index);
+
+[[nodiscard]] Error controller_trouble(std::string what, std::string remedy);
+
+} // namespace dropledger::recorder

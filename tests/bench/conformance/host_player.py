@@ -214,6 +214,7 @@ def options():
     parser.add_argument("--patience-s", type=float, default=10.0, help="for an answer")
     parser.add_argument("--run-limit-s", type=float, default=60.0, help="for a whole run")
     parser.add_argument("--deviations", help="file of known deviations, SECTION: TITLE a line")
+    parser.add_argument("--only", help="file of the cases to play, SECTION: TITLE a line")
     parser.add_argument("--json", help="write the report here too")
     parser.add_argument("--list", action="store_true", help="list the cases and play none")
     return parser.parse_args()
@@ -226,10 +227,12 @@ def main():
     if plan.list:
         print("\n".join(f"{one.section:5} {one.title}" for one in CASES))
         return 0
+    only = report.names_in(plan.only)
+    cases = [one for one in CASES if not only or f"{one.section}: {one.title}" in only]
     wire = Wire(plan.port, plan.command, plan.baud)
     try:
         player = Player(wire, plan)
-        outcomes = report.play(CASES, the_only_player(player), report.deviations(plan.deviations))
+        outcomes = report.play(cases, the_only_player(player), report.names_in(plan.deviations))
     finally:
         wire.close()
     return report.finish(outcomes, plan.port or plan.command, plan.json)

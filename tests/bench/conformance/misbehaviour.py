@@ -22,6 +22,10 @@ backlog:K        K lines of an earlier run were sent and never acknowledged
 crlf             lines end in CR LF
 extra            lines have a field more than this version knows
 tick:T           TICK is T at boot
+late:US          every third line is US behind
+zeros            every number has a leading zero
+restless         `arm` alone sets the motors in motion
+patient          it never minds that `alive` is missing
 """
 
 import random
@@ -66,10 +70,27 @@ class Misbehaviour:
                 controller.tick_start = int(plan.value)
             elif plan.name == "extra":
                 controller.more = ("later",)
+            elif plan.name in ("late", "zeros"):
+                controller.say = self._said_wrong(controller.say, plan)
+            elif plan.name == "patient":
+                controller.patience_us = 10**12
         if self.of("protocol") or self.of("tick"):
             controller.history.clear()
             controller.start_up(controller.booted_us)
         self._past(controller)
+
+    @staticmethod
+    def _said_wrong(say, plan):
+        count = [0]
+
+        def said(name, at_us, *fields, must=False):
+            count[0] += 1
+            if plan.name == "late" and count[0] % 3 == 0 and at_us > plan.number:
+                at_us -= int(plan.number)
+            if plan.name == "zeros":
+                fields = [f"0{one}" if isinstance(one, int) and one >= 0 else one for one in fields]
+            say(name, at_us, *fields, must=must)
+        return said
 
     def _past(self, controller):
         lost, backlog = self.of("lost"), self.of("backlog")
@@ -95,6 +116,8 @@ class Misbehaviour:
         if spurious and not spurious.done and controller.state == "armed":
             spurious.done = True
             controller.refuse(spurious.value, now_us)
+        if self.of("restless") and controller.state == "armed":
+            controller.do_go(None, now_us, 0)
 
     def happen(self, controller, now_us, wall_s):
         """Once in each turn of the server: what was planned for as many drops."""

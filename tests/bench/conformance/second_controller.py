@@ -72,7 +72,7 @@ class Controller:
         self.channels, self.tick_start, self.room = channels, 0, room
         self.boots, self.serial_name = 0, f"{secrets.randbits(32):08X}"
         self.estop = self.guard = False
-        self.protocol, self.more = 1, ()  # `more`: fields of a later version
+        self.protocol, self.more, self.patience_us = 1, (), PATIENCE_US  # `more`: fields of a later version
         self.history = []  # (boot, SEQ, line): every line ever numbered
         self.start_up(now_us)
 
@@ -206,7 +206,7 @@ class Controller:
         self.last_us = now_us
         while self.due_us() <= now_us:
             self.go_on(self.due_us())
-        if self.state in ("armed", "running") and wall_us - self.alive_at > PATIENCE_US:
+        if self.state in ("armed", "running") and wall_us - self.alive_at > self.patience_us:
             self.fault("host_silent", now_us)
 
     def due_us(self):

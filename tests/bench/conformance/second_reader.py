@@ -129,7 +129,7 @@ class Drops:
         self.next[channel] = index + 1
 
     def _fault(self, text):
-        if len(self.faults) < PLACES:
+        if len(self.faults) < PLACES and text not in self.faults:
             self.faults.append(text)
 
     def against_order(self):
@@ -254,7 +254,7 @@ class Reader:
                       "first_bad_line": self.seals.first_bad, "first_bad_block_start": self.seals.first_bad_from,
                       "unsealed_lines": unsealed},
             "signed": is_signed, "bad_signature": bad,
-            "public_key": self.closing[2] if self.closing and any(self.closing[2:4]) else None,
+            "public_key": (self.closing or ["", "", ""])[2] or None,
             "reason_covered": self.ending is not None, "starts": self.drops.starts,
             "complete": not incomplete, "sound": not incomplete and not unsound and not bad,
             "faults": incomplete + unsound + (["the signature does not fit"] if bad else []),

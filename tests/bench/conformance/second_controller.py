@@ -33,15 +33,15 @@ class Buffer:
         self.kept, self.sent = [], 0  # (SEQ, line); how many of them were sent
 
     def keep(self, line_of, must=False):
-        """Numbers the line that `line_of(SEQ)` makes, and keeps it where there is room."""
-        line = line_of(self.next)
+        """Numbers the line that `line_of(SEQ)` makes, and keeps it where there is room; the line, and whether it is kept."""
+        line, lost_before = line_of(self.next), self.lost
         full = len(self.kept) >= self.room + (SET_ASIDE if must else 0)
         if full or (self.lose_next and not must):
             self.lost, self.lose_next = self.lost + 1, self.lose_next - (0 if full else 1)
         else:
             self.kept.append((self.next, line))
         self.next += 1
-        return line
+        return line, self.lost == lost_before
 
     def acknowledge(self, seq):
         if seq >= self.next:
@@ -74,6 +74,7 @@ class Controller:
         self.estop = self.guard = False
         self.protocol, self.more, self.patience_us = 1, (), PATIENCE_US  # `more`: fields of a later version
         self.history = []  # (boot, SEQ, line): every line ever numbered
+        self.holes = set()  # (boot, SEQ) of those that found no room
         self.start_up(now_us)
 
     def start_up(self, now_us):
@@ -89,7 +90,9 @@ class Controller:
 
     def say(self, name, at_us, *fields, must=False):
         tick = (self.tick_start + at_us - self.booted_us) % U32
-        line = self.buffer.keep(lambda seq: encode(",".join(map(str, (name, seq, tick, *fields)))), must)
+        line, kept = self.buffer.keep(lambda seq: encode(",".join(map(str, (name, seq, tick, *fields)))), must)
+        if not kept:
+            self.holes.add((self.boot, self.buffer.next - 1))
         self.history.append((self.boot, self.buffer.next - 1, line))
 
     def say_hello(self, at_us):

@@ -1,6 +1,7 @@
 #include "analysis/field/mapping.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/toml/nesting.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
@@ -123,6 +124,8 @@ Mapping::Mapping() : names{}, factors{} {
 }
 
 Result<Mapping> parse_mapping(std::string_view text, const std::string& file) {
+    if (const Status shallow = toml_is_shallow(text, file); !shallow)
+        return shallow.error();
     toml::table table;
     try {
         table = toml::parse(text, file);

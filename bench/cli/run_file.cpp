@@ -1,5 +1,8 @@
 #include "bench/cli/run_options.hpp"
 
+#include "analysis/toml/nesting.hpp"
+#include "bench/files/file_source.hpp"
+
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
@@ -131,9 +134,14 @@ Status take_file(const std::string& file, const toml::table& table, RunOptions& 
 } // namespace
 
 Status add_settings_file(const std::string& path, RunOptions& options) {
+    const auto text = files::whole_file(path, most_toml_bytes);
+    if (!text)
+        return text.error();
+    if (const Status shallow = toml_is_shallow(*text, path); !shallow)
+        return shallow.error();
     toml::table table;
     try {
-        table = toml::parse_file(path);
+        table = toml::parse(*text, path);
     } catch (const toml::parse_error& problem) {
         return Error{ErrorKind::input, fmt::format("{}:{}", path, problem.source().begin.line),
                      std::string{problem.description()}, "correct the file; it is TOML"};

@@ -39,8 +39,9 @@ class Rig:
 
     def _hear(self, line):
         body = body_of(line)
-        if body and body.startswith("ack,"):
-            self.acks.append((self.server.controller.boot, int(body[4:])))
+        controller = self.server.controller
+        if body and body.startswith("ack,") and int(body[4:]) < controller.buffer.next:  # else it is refused
+            self.acks.append((controller.boot, int(body[4:])))
 
     def note(self, text):
         self.did.append(text)

@@ -349,6 +349,21 @@ def _(player):
     must(not player.read()["complete"] or player.read()["close_reason"] != "count", "no log that passes", player.read())
 
 
+@of("4.6", "killed, the controller reset and long since on, gone on: no `ack` before `hello` has named the BOOT")
+def _(player):
+    server = player.controller()
+    player.start()
+    player.until_drops(8)
+    player.kill()
+    controller = server.controller
+    controller.start_up(server.now_us())
+    for _ in range(200):
+        controller.say("travel", controller.booted_us, 0)
+    player.start(player.plan.resume)
+    player.end()
+    must(not player.unkept, "no acknowledgement of lines of another boot", player.unkept)
+
+
 @of("5.3", "reset in mid-run, the host killed before it closed, gone on: the motors stay still")
 def _(player):
     player.controller("reset@5")

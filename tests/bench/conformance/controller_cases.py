@@ -241,14 +241,15 @@ def _(player):
     must(b"moonlight" in player.told, "the code in what it says", player.told[-200:])
 
 
-@of("5.1", "lines of an earlier run: the log begins with the answer to `hello`, and the host tells of them")
+@of("5.1", "lines of an earlier run: given up only after a word about them; a log begins with the answer to `hello`")
 def _(player):
     player.controller("backlog:40")
     player.start()
     player.end()
-    first = next(line for line in player.logged() if line.kind == "controller")
-    must(first.name == "hello" and first.seq > 40, "a hello beyond them", first.body)
-    must(b"40" in player.told or b"41" in player.told or b"earlier" in player.told, "a word about them", player.told[-300:])
+    first = next((line for line in player.logged() if line.kind == "controller"), None)
+    must(first is None or (first.name == "hello" and first.seq > 40), "a hello beyond them, or no log", first and first.body)
+    words = (b"earlier", b"another run", b"holds", b"still has")
+    must(any(word in player.told for word in words), "a word about them", player.told[-300:])
 
 
 # runs that end badly

@@ -94,9 +94,11 @@ class Misbehaviour:
 
     def _past(self, controller):
         lost, backlog = self.of("lost"), self.of("backlog")
-        for _ in range(int(backlog.value) if backlog else 0):
-            controller.say("travel", controller.booted_us, 0)
         if backlog:
+            controller.say("started", controller.booted_us)
+            for index in range(int(backlog.value)):
+                controller.say("drop", controller.booted_us, 0, index, 0, 1)
+            controller.say("halted", controller.booted_us, "host_silent")
             controller.buffer.take_unsent()
         if lost:
             controller.buffer.lost = int(lost.value)

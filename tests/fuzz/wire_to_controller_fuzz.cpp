@@ -15,8 +15,10 @@ using namespace dropledger::bench_virtual;
 
 namespace {
 
-constexpr std::int64_t tenth_us = 100'000;
+constexpr std::int64_t step_us = 10'000;
+constexpr std::int64_t steps_of_a_tenth = 10;
 constexpr std::int64_t most_tenths = 600;
+constexpr std::size_t most_lines = 20'000; // an order for thousands of seeds a second makes many
 
 Scenario small_bench() {
     Scenario scenario;
@@ -39,6 +41,7 @@ public:
                 fuzz::require(gone_, "`started` without `go`");
         }
     }
+    [[nodiscard]] bool is_full() const { return seen_.size() > most_lines; }
     void heard(std::string_view line) { gone_ = gone_ || line.starts_with("go*"); }
 
 private:
@@ -57,16 +60,18 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     std::int64_t tenths_left = most_tenths;
     for (const std::string_view line : split(wire, '\n')) {
         const auto tenths = std::min<std::int64_t>(parse_int(line).value_or(0), tenths_left);
-        if (tenths > 0) {
-            tenths_left -= tenths;
-            now.bench_us += tenths * tenth_us;
-            now.host_us += tenths * tenth_us;
-            controller.advance(now);
-        } else {
+        if (tenths <= 0) {
             outcome.heard(line);
             controller.receive(line, now);
+            outcome.take(controller.take_lines());
         }
-        outcome.take(controller.take_lines());
+        tenths_left -= std::max<std::int64_t>(tenths, 0);
+        for (auto step = tenths * steps_of_a_tenth; step > 0 && !outcome.is_full(); --step) {
+            now.bench_us += step_us;
+            now.host_us += step_us;
+            controller.advance(now);
+            outcome.take(controller.take_lines());
+        }
     }
     return 0;
 }

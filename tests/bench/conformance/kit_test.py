@@ -16,7 +16,7 @@ def sealed(*bodies, close="@close,count,,"):
     return b"".join(lines) + encode(f"@seal,{len(lines)},{digest}") + b"\n" + encode(close) + b"\n"
 
 
-RUN = ["@droplog,1,r,t", "hello,7,0,1,b1,1,f", "@sent," + quote("arm,single,100000,1,250000,1,2*F3A5"), "armed,8,1", "@confirmed,1",
+RUN = ["@droplog,1,r,t", "hello,7,0,1,b1,1,f", "@sent," + quote(encode("arm,single,100000,1,250000,1,2")), "armed,8,1", "@confirmed,1",
        "@sent," + quote("go*12FB"), "started,9,2", "drop,10,3,0,0,5,1", "drop,11,4,0,1,6,1", "halted,12,5,count", "@ending,count"]
 
 
@@ -74,8 +74,11 @@ class Logs(unittest.TestCase):
         self.assertEqual((found["complete"], found["sound"], found["reason_covered"], found["faults"]), (True, True, True, []))
 
     def test_each_thing_that_makes_a_log_incomplete_is_named(self):
-        cases = {"no hello": RUN[:1] + RUN[2:], "never started": RUN[:6] + RUN[7:], "1 lines are missing": RUN[:8] + RUN[9:],
-                 "INDEX 3": RUN[:8] + ["drop,11,4,0,3,6,1"] + RUN[9:], "closed by count with {0: 1}": RUN[:8] + RUN[9:],
+        cases = {"no `hello`": RUN[:1] + RUN[2:], "no `started`": RUN[:6] + RUN[7:], "1 lines are missing": RUN[:8] + RUN[9:],
+                 "drops of channel 0 are missing": RUN[:8] + ["drop,11,4,0,3,6,1"] + RUN[9:],
+                 "a drop of channel 0 twice": RUN[:8] + ["drop,11,4,0,0,6,1"] + RUN[9:],
+                 "reset in mid-run": RUN[:9] + ["hello,0,0,1,b2,1,f", "halted,1,5,count"],
+                 "without `halted`": RUN[:9], "no `arm`": RUN[:2] + RUN[3:], "closed by count with {0: 1}": RUN[:8] + RUN[9:],
                  "2 lines lost": RUN[:9] + ["halted,12,5,count", "beat,13,5,0,2"], "out of order": RUN + ["beat,0,0,0,0"]}
         for part, bodies in cases.items():
             with self.subTest(part):
@@ -86,7 +89,7 @@ class Logs(unittest.TestCase):
 
     def test_a_second_start_needs_its_own_confirmation(self):
         again = ["started,13,6", "drop,14,7,0,0,5,1", "drop,15,8,0,1,6,1", "halted,16,9,count", "@ending,count"]
-        self.assertIn("unconfirmed", self.faults(*RUN[:-1], *again))
+        self.assertIn("without a confirmation", self.faults(*RUN[:-1], *again))
         self.assertEqual("", self.faults(*RUN[:-1], "@confirmed,2", *again))
 
     def test_conflicts_repeats_and_damage_are_told_apart(self):

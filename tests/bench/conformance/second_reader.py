@@ -12,7 +12,7 @@ import pathlib
 import sys
 
 import ed25519
-from line import LONGEST, decode, unquote
+from line import LONGEST, body_of, decode, unquote
 
 LATE_US = 50_000
 OUT_OF_ORDER_US = 1_000_000
@@ -102,45 +102,93 @@ class Seals:
             self.first_bad, self.first_bad_from = place, self.start
 
 
-class Drops:
-    """7.4, 4 and 5: INDEX of each start and channel, and the order that it belongs to."""
+class Run:
+    """7.4: is it a whole run? Greeted, started, every drop there, the order carried out."""
+
+    WINDOW = 1024  # drops by which lines may be out of INDEX order
 
     def __init__(self):
-        self.starts, self.order, self.order_of_start, self.next, self.faults = 0, None, None, {}, []
-        self.confirmed, self.unconfirmed = 0, 0  # confirmations since the last start; later starts without one
-
-    def sent(self, command):
-        fields = command.split(",")
-        if fields[0] == "arm" and len(fields) == 7:
-            self.order = fields
-
-    def take(self, line):
-        if line.name == "started":
-            self.unconfirmed += 1 if self.starts and not self.confirmed else 0
-            self.starts, self.confirmed, self.next, self.order_of_start = self.starts + 1, 0, {}, self.order
-        elif line.name == "drop":
-            self._drop(int(line.fields[3]), int(line.fields[4]))
-
-    def _drop(self, channel, index):
-        if not self.starts:
-            self._fault("a drop before the first start")
-        elif index != self.next.get(channel, 0):
-            self._fault(f"INDEX {index} of channel {channel} where {self.next.get(channel, 0)} was due")
-        self.next[channel] = index + 1
+        self.starts, self.sent_order, self.order, self.faults = 0, None, None, []
+        self.greeted = self.started = self.running = self.halted = self.confirmed = False
+        self.indices, self.repeated, self.drops = {}, set(), {}  # by channel, of the start that is on
+        self.highest = {}
 
     def _fault(self, text):
-        if len(self.faults) < PLACES and text not in self.faults:
+        if text not in self.faults:
             self.faults.append(text)
 
-    def against_order(self):
-        """Faults of a log that was closed by `count`."""
-        if not self.order_of_start:
-            return ["closed by count, but no `arm` before the start"]
-        _, mode, _, _, _, mask, drops = self.order_of_start
-        if mode == "line" or not mask.isdigit() or not drops.isdigit():
-            return []
-        wanted = {channel: int(drops) for channel in range(32) if int(mask) >> channel & 1}
-        return [] if wanted == self.next else [f"closed by count with {self.next} of {wanted} drops"]
+    def sent(self, line):
+        fields = (body_of(line) or "").split(",")
+        if fields[0] == "arm" and len(fields) >= 7 and fields[5].isdigit() and fields[6].isdigit():
+            self.sent_order = fields
+
+    def boot(self, in_mid_run):
+        if in_mid_run and self.running:
+            self._fault("reset in mid-run")
+        self._end_start()
+        self.greeted = self.started = self.running = False
+
+    def take(self, line):
+        if line.name == "hello":
+            self.greeted = True
+        elif line.name == "started":
+            self._start()
+        elif line.name == "halted":
+            self.halted, self.running = True, False
+        elif line.name == "drop":
+            self._drop(int(line.fields[3]), int(line.fields[4]))
+        elif line.name == "pulse" and not self.starts:
+            self._fault("no `started`")
+
+    def _start(self):
+        if not self.greeted:
+            self._fault("no `hello`")
+        self._end_start()
+        self.drops, self.starts = {}, self.starts + 1
+        if self.starts > 1 and not self.confirmed:
+            self._fault("started once more without a confirmation")
+        self.confirmed = self.halted = False
+        self.started = self.running = True
+        self.order = self.sent_order
+
+    def _drop(self, channel, index):
+        if not self.started:
+            self._fault("no `started`")
+        seen = self.indices.setdefault(channel, set())
+        if seen and index + self.WINDOW - 1 < self.highest[channel] or index in seen:
+            self.repeated.add(channel)
+        seen.add(index)
+        self.highest[channel] = max(self.highest.get(channel, 0), index)
+
+    def _end_start(self):
+        for channel, seen in self.indices.items():
+            self.drops[channel] = self.highest[channel] + 1
+            if len(seen) < self.highest[channel] + 1:
+                self._fault(f"drops of channel {channel} are missing")
+            if channel in self.repeated:
+                self._fault(f"a drop of channel {channel} twice")
+        self.indices, self.repeated, self.highest = {}, set(), {}
+
+    def finish(self, reason):
+        self._end_start()
+        if not self.starts:
+            self._fault("no `started`")
+            if not self.greeted:
+                self._fault("no `hello`")
+        elif reason == "count":
+            self._against_order()
+        return self.faults
+
+    def _against_order(self):
+        if not self.halted:
+            self._fault("closed by count without `halted`")
+        if not self.order:
+            return self._fault("no `arm` before the start")
+        mask, drops = int(self.order[5]), int(self.order[6])
+        wanted = {channel: drops for channel in range(64) if mask >> channel & 1 and drops}
+        if self.order[1] != "line" and wanted != self.drops:
+            self._fault(f"closed by count with {self.drops} of {wanted} drops")
+        return None
 
 
 class Reader:
@@ -148,10 +196,10 @@ class Reader:
 
     def __init__(self):
         self.lines = dict.fromkeys(CLASSES, 0)
-        self.sequence, self.seals, self.drops = Sequence(), Seals(), Drops()
+        self.sequence, self.seals, self.run_of = Sequence(), Seals(), Run()
         self.place = self.boots = self.gaps = self.missing = self.late = self.extra = self.late_settings = 0
         self.resumed = self.lost = self.lost_now = 0
-        self.begun = self.header = self.hello = self.torn = False
+        self.begun = self.header = self.torn = False
         self.run, self.ending, self.closing = None, None, None
         self.damaged_at, self.conflicting_at = [], []
         self.time = self.newest = self.tick = None
@@ -188,9 +236,9 @@ class Reader:
         elif name in ("@set", "@channel"):
             self.late_settings += self.begun
         elif name == "@sent":
-            self.drops.sent(unquote(fields[1]).rpartition(b"*")[0].decode("ascii", "replace"))
+            self.run_of.sent(unquote(fields[1]))
         elif name == "@confirmed":
-            self.drops.confirmed += 1
+            self.run_of.confirmed = True
         elif name == "@resumed":
             self.resumed += 1
         elif name == "@ending":
@@ -205,6 +253,7 @@ class Reader:
         if kind:
             return self._count(kind, self.conflicting_at if kind == "conflicting" else None)
         if new_boot:
+            self.run_of.boot(self.boots > 0)
             self.boots += 1
             self.lost, self.lost_now = self.lost + self.lost_now, 0
             self.time = None
@@ -218,11 +267,10 @@ class Reader:
             return self._count("unknown")
         self._count("used")
         self.extra += line.extra
-        self.hello = self.hello or line.name == "hello"
         if line.name == "beat":
             self.lost_now = max(self.lost_now, int(line.fields[4]))
         self.begun = self.begun or line.name not in ("hello", "beat")
-        self.drops.take(line)
+        self.run_of.take(line)
 
     def _time(self, tick):
         """7.3: how far the line is behind the newest."""
@@ -255,7 +303,7 @@ class Reader:
                       "unsealed_lines": unsealed},
             "signed": is_signed, "bad_signature": bad,
             "public_key": (self.closing or ["", "", ""])[2] or None,
-            "reason_covered": self.ending is not None, "starts": self.drops.starts,
+            "reason_covered": self.ending is not None, "starts": self.run_of.starts,
             "complete": not incomplete, "sound": not incomplete and not unsound and not bad,
             "faults": incomplete + unsound + (["the signature does not fit"] if bad else []),
         }
@@ -264,13 +312,10 @@ class Reader:
         """7.4"""
         faults = [] if self.closing else ["it does not end with @close"]
         faults += ["its last line is torn off"] if self.torn else []
-        faults += [] if self.hello else ["no hello"]
-        faults += [] if self.drops.starts else ["it never started"]
         faults += [f"{self.lost} lines lost by the controller"] if self.lost else []
         faults += [f"{self.missing} lines are missing"] if self.gaps else []
         faults += [f"{self.lines['out_of_order']} lines out of order"] if self.lines["out_of_order"] else []
-        faults += self.drops.faults
-        return faults + (self.drops.against_order() if reason == "count" and self.drops.starts else [])
+        return faults + self.run_of.finish(reason)
 
     def _unsound(self):
         """7.5, but for completeness and signature."""
@@ -281,8 +326,6 @@ class Reader:
             faults.append("no seals")
         if self.closing and self.ending and self.ending != (self.seals.count - 1, self.closing[1]):
             faults.append("@ending and @close do not agree")
-        if self.drops.unconfirmed:
-            faults.append(f"{self.drops.unconfirmed} more starts, unconfirmed")
         return faults
 
     def _signature(self):

@@ -233,6 +233,23 @@ std::string canonical_number(double value) {
     return sign + digits;
 }
 
+bool nests_too_deep(std::string_view text) {
+    int depth = 0;
+    bool quoted = false;
+    for (std::size_t at = 0; at < text.size(); ++at) {
+        const char c = text[at];
+        if (quoted && c == '\\')
+            ++at;
+        else if (c == '"')
+            quoted = !quoted;
+        else if (!quoted && (c == '[' || c == '{') && ++depth > deepest)
+            return true;
+        else if (!quoted && (c == ']' || c == '}'))
+            --depth;
+    }
+    return false;
+}
+
 bool is_utf8(std::string_view text) {
     return utf16(text).has_value();
 }

@@ -1,5 +1,7 @@
 #include "analysis/base/toml_table.hpp"
 
+#include "analysis/base/nesting.hpp"
+
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
@@ -122,6 +124,8 @@ void TomlTable::fail(std::string_view key, std::string what, std::string remedy)
 Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string where) {
     auto document = std::make_shared<TomlTable::Document>();
     document->where = std::move(where);
+    if (const Status shallow = toml_is_shallow(text, document->where); !shallow)
+        return shallow.error();
     try {
         document->root = toml::parse(text, document->where);
     } catch (const toml::parse_error& problem) {

@@ -202,6 +202,8 @@ Result<Certificate> parse_certificate(std::string_view text, const std::string& 
         return Error{ErrorKind::input, where, std::move(what),
                      "name a certificate that `dropledger batch certificate` wrote"};
     };
+    if (nests_too_deep(text))
+        return refused("its members are nested too deep");
     const Json json = Json::parse(text, nullptr, false);
     if (json.is_discarded())
         return refused("it is not JSON");
@@ -215,6 +217,8 @@ Result<Certificate> parse_certificate(std::string_view text, const std::string& 
 }
 
 bool is_canonical(std::string_view text) {
+    if (nests_too_deep(text))
+        return false;
     const Json json = Json::parse(text, nullptr, false);
     if (json.is_discarded())
         return false;
@@ -223,6 +227,8 @@ bool is_canonical(std::string_view text) {
 }
 
 bool signature_holds(std::string_view text) {
+    if (nests_too_deep(text))
+        return false;
     const Json json = Json::parse(text, nullptr, false);
     if (!json.is_object() || !json.contains("public_key") || !json.contains("signature") ||
         !json["public_key"].is_string() || !json["signature"].is_string())

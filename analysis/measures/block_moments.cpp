@@ -64,8 +64,9 @@ std::optional<double> BlockMoments::sample_sd() const {
 
 long double BlockMoments::variance_of_sums(Gradient gradient) const {
     const auto influence = [&](const Block& block) {
-        return gradient.by_mean * static_cast<long double>(block.sum) +
-               gradient.by_square * static_cast<long double>(block.squares);
+        return static_cast<long double>(gradient.by_mean) * static_cast<long double>(block.sum) +
+               static_cast<long double>(gradient.by_square) *
+                   static_cast<long double>(block.squares);
     };
     const auto blocks = static_cast<long double>(blocks_.size());
     long double centre = 0.0L;

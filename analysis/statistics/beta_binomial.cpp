@@ -14,17 +14,30 @@ namespace dropledger::statistics {
 
 namespace {
 
-// More than so many of a kind, counted over units: out[j] for j = 0, 1, …
-std::vector<double> exceeding(std::span<const Group> units, std::int64_t (*count)(Group)) {
-    std::vector<double> out;
-    for (const Group unit : units) {
-        const auto size = static_cast<std::size_t>(count(unit));
-        if (out.size() < size)
-            out.resize(size, 0.0);
-        for (std::size_t j = 0; j < size; ++j)
-            out[j] += 1.0;
+// More than j of a kind, counted over units, for j = 0, 1, …: it falls at each unit's own count.
+std::vector<UnitsBeyond> exceeding(std::span<const Group> units, std::int64_t (*count)(Group)) {
+    std::vector<std::int64_t> sizes;
+    sizes.reserve(units.size());
+    for (const Group unit : units)
+        sizes.push_back(count(unit));
+    std::sort(sizes.begin(), sizes.end());
+    std::vector<UnitsBeyond> out;
+    std::int64_t from = 0;
+    for (std::size_t i = 0; i < sizes.size(); ++i) {
+        if (sizes[i] > from)
+            out.push_back({{from, sizes[i]}, static_cast<double>(sizes.size() - i)});
+        from = sizes[i];
     }
     return out;
+}
+
+using Sum = double (*)(Progression, Stretch);
+
+double weighed(Sum sum, Progression u, const std::vector<UnitsBeyond>& all) {
+    double total = 0.0;
+    for (const UnitsBeyond& part : all)
+        total += part.units * sum(u, part.over);
+    return total;
 }
 
 // Where the decreasing `falling` crosses 0 between the two.
@@ -105,34 +118,20 @@ BetaBinomialLikelihood::BetaBinomialLikelihood(std::span<const Group> units)
 }
 
 double BetaBinomialLikelihood::value(double mu, double theta) const {
-    double sum = constant_;
-    for (std::size_t j = 0; j < hits_.size(); ++j)
-        sum += hits_[j] * std::log(mu + static_cast<double>(j) * theta);
-    for (std::size_t j = 0; j < others_.size(); ++j)
-        sum += others_[j] * std::log(1.0 - mu + static_cast<double>(j) * theta);
-    for (std::size_t j = 0; j < entries_.size(); ++j)
-        sum -= entries_[j] * std::log1p(static_cast<double>(j) * theta);
-    return sum;
+    return constant_ + weighed(sum_of_logs, {mu, theta}, hits_) +
+           weighed(sum_of_logs, {1.0 - mu, theta}, others_) -
+           weighed(sum_of_logs, {1.0, theta}, entries_);
 }
 
 double BetaBinomialLikelihood::slope_in_mu(double mu, double theta) const {
-    double sum = 0.0;
-    for (std::size_t j = 0; j < hits_.size(); ++j)
-        sum += hits_[j] / (mu + static_cast<double>(j) * theta);
-    for (std::size_t j = 0; j < others_.size(); ++j)
-        sum -= others_[j] / (1.0 - mu + static_cast<double>(j) * theta);
-    return sum;
+    return weighed(sum_of_inverses, {mu, theta}, hits_) -
+           weighed(sum_of_inverses, {1.0 - mu, theta}, others_);
 }
 
 double BetaBinomialLikelihood::slope_in_theta(double mu, double theta) const {
-    double sum = 0.0;
-    for (std::size_t j = 1; j < hits_.size(); ++j)
-        sum += hits_[j] * static_cast<double>(j) / (mu + static_cast<double>(j) * theta);
-    for (std::size_t j = 1; j < others_.size(); ++j)
-        sum += others_[j] * static_cast<double>(j) / (1.0 - mu + static_cast<double>(j) * theta);
-    for (std::size_t j = 1; j < entries_.size(); ++j)
-        sum -= entries_[j] * static_cast<double>(j) / (1.0 + static_cast<double>(j) * theta);
-    return sum;
+    return weighed(sum_of_ratios, {mu, theta}, hits_) +
+           weighed(sum_of_ratios, {1.0 - mu, theta}, others_) -
+           weighed(sum_of_ratios, {1.0, theta}, entries_);
 }
 
 double BetaBinomialLikelihood::best_mu(double theta) const {

@@ -11,6 +11,7 @@
 #include "analysis/base/quantity.hpp"
 #include "analysis/statistics/comparison.hpp"
 #include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/long_sums.hpp"
 
 #include <optional>
 #include <span>
@@ -23,6 +24,12 @@ struct Tarone {
     double p = 1.0; // one-sided: overdispersed
 };
 [[nodiscard]] std::optional<Tarone> tarone_test(std::span<const Group> units);
+
+// So many units have more than j of a kind, for each j of the stretch.
+struct UnitsBeyond {
+    Stretch over;
+    double units = 0.0;
+};
 
 // log-likelihood of the counts; theta = 0 is the binomial.
 class BetaBinomialLikelihood {
@@ -37,10 +44,10 @@ public:
 private:
     [[nodiscard]] double slope_in_mu(double mu, double theta) const;
 
-    double constant_ = 0.0;       // ln of the binomial coefficients
-    std::vector<double> hits_;    // how many units have more than j hits
-    std::vector<double> others_;  // … more than j others
-    std::vector<double> entries_; // … more than j entries
+    double constant_ = 0.0;            // ln of the binomial coefficients
+    std::vector<UnitsBeyond> hits_;    // how many units have more than j hits
+    std::vector<UnitsBeyond> others_;  // … more than j others
+    std::vector<UnitsBeyond> entries_; // … more than j entries
 };
 
 struct BetaBinomialFit {

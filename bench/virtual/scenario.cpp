@@ -1,5 +1,6 @@
 #include "bench/virtual/scenario.hpp"
 
+#include "analysis/base/nesting.hpp"
 #include "bench/virtual/toml_fields.hpp"
 
 #include <algorithm>
@@ -288,6 +289,8 @@ std::optional<Mode> mode_of(const std::string& name) {
 }
 
 Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) {
+    if (const Status shallow = toml_is_shallow(toml, name); !shallow)
+        return shallow.error();
     try {
         return ScenarioParser(name).parse(toml::parse(toml, name));
     } catch (const toml::parse_error& problem) {

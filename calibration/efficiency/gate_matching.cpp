@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 
 namespace dropledger::calibration {
 
@@ -185,18 +186,18 @@ std::int64_t crowd(const std::vector<std::int64_t>& sorted) {
         spans.emplace_back(high - low, sorted[low + (high - low) / 2]);
         fullest = std::max(fullest, high - low);
     }
-    std::int64_t best = farthest_us;
+    std::optional<std::int64_t> best;
     std::size_t best_count = 0;
     for (const auto& [count, centre] : spans) {
-        const bool full =
-            static_cast<double>(count) >= about_as_full * static_cast<double>(fullest);
-        const bool same_crowd = std::llabs(centre - best) <= span_us;
-        if (full && (same_crowd ? count > best_count : std::llabs(centre) < std::llabs(best))) {
+        if (static_cast<double>(count) < about_as_full * static_cast<double>(fullest))
+            continue;
+        const bool same_crowd = best && std::llabs(centre - *best) <= span_us;
+        if (!best || (same_crowd ? count > best_count : std::llabs(centre) < std::llabs(*best))) {
             best = centre;
             best_count = count;
         }
     }
-    return best;
+    return *best; // there is a fullest one
 }
 
 std::vector<std::int64_t> near(const std::vector<std::int64_t>& sorted, std::int64_t centre,

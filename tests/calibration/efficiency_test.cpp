@@ -138,6 +138,21 @@ TEST(Efficiency, FindsTheFlightBetweenTheGatesUnaided) {
     EXPECT_EQ(matching->seen.both, 340);
 }
 
+// 2026-11-25: eight lines whose pulses all lie over a second apart, and settings that say so, ended
+// `calibrate efficiency` with a signal.
+TEST(Efficiency, FindsAFlightOfMoreThanASecond) {
+    ChannelPulses pulses;
+    pulses.expected_us = 1'500'000;
+    GateTimes boot;
+    boot.first_us = {0, 10'000'000, 20'000'000};
+    boot.second_us = {1'500'100, 11'500'000, 21'499'900};
+    pulses.boots = {boot};
+    const auto matching = match(pulses);
+    ASSERT_TRUE(matching);
+    EXPECT_EQ(matching->seen.both, 3);
+    EXPECT_EQ(matching->flight_us, 1'500'000);
+}
+
 TEST(Efficiency, RefusesALogWithOneGate) {
     using namespace bench_virtual;
     Scenario scenario = single_scenario();

@@ -1,6 +1,7 @@
 #include "analysis/field/input/mapping.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/base/nesting.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
@@ -57,15 +58,16 @@ Status read_columns(const toml::table& table, const std::string& file, Mapping& 
 
 Status read_units(const toml::table& table, const std::string& file, Mapping& mapping) {
     for (const auto& [key, node] : table) {
-        const auto column = column_of(key.str());
+        const std::string_view name = key.str();
+        const auto column = column_of(name);
         if (!column)
-            return no_column(file, key.str());
+            return no_column(file, name);
         const std::string unit = node.value_or(std::string{});
         const auto found = std::find_if(units.begin(), units.end(), [&](const Unit& known) {
-            return known.name == unit && known.of == key.str();
+            return known.name == unit && known.of == name;
         });
         if (found == units.end())
-            return wrong(file, fmt::format("'{}' is no unit known for {}", unit, key.str()),
+            return wrong(file, fmt::format("'{}' is no unit known for {}", unit, name),
                          "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
                          "deg, 1e-7deg");
         mapping.factors.at(*column) = found->factor;
@@ -123,6 +125,8 @@ Mapping::Mapping() : names{}, factors{} {
 }
 
 Result<Mapping> parse_mapping(std::string_view text, const std::string& file) {
+    if (const Status shallow = toml_is_shallow(text, file); !shallow)
+        return shallow.error();
     toml::table table;
     try {
         table = toml::parse(text, file);

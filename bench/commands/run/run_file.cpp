@@ -1,6 +1,9 @@
 #include "bench/commands/run/run_channels.hpp"
 #include "bench/commands/run/run_options.hpp"
 
+#include "analysis/base/nesting.hpp"
+#include "bench/io/file_source.hpp"
+
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
@@ -136,9 +139,14 @@ Status take_file(const std::string& file, const toml::table& table, RunOptions& 
 } // namespace
 
 Status add_settings_file(const std::string& path, RunOptions& options) {
+    const auto text = files::whole_file(path, most_toml_bytes);
+    if (!text)
+        return text.error();
+    if (const Status shallow = toml_is_shallow(*text, path); !shallow)
+        return shallow.error();
     toml::table table;
     try {
-        table = toml::parse_file(path);
+        table = toml::parse(*text, path);
     } catch (const toml::parse_error& problem) {
         return Error{ErrorKind::input, fmt::format("{}:{}", path, problem.source().begin.line),
                      std::string{problem.description()}, "correct the file; it is TOML"};

@@ -1,0 +1,107 @@
+"""What must hold after every round, found out by the second reader, the controller's memory and the trace of the disk."""
+
+from rig import DOCUMENTED, decode, second_reader
+
+
+def judge(rig):
+    """Every rule that this round broke, in words."""
+    faults = []
+    for rule in (acknowledged_lines_are_there, nothing_was_invented, sync_precedes_ack, no_start_without_confirmation,
+                 statuses_are_documented, a_good_word_means_a_good_log, motors_stand_still):
+        faults += [f"{rule.__name__.replace('_', ' ')}: {fault}" for fault in rule(rig)]
+    return faults
+
+
+def _stored(rig):
+    """(boot, SEQ) of the controller lines in the log, in order, and the boot that each hello names."""
+    boot, stored = None, []
+    for line in rig.logged():
+        if line.kind != "controller":
+            continue
+        boot = line.fields[4] if line.name == "hello" else boot
+        stored.append((boot, line.seq, line.body))
+    return stored
+
+
+def acknowledged_lines_are_there(rig):
+    """4.6: each line of the log's boots, from its first to the highest acknowledged, once. Lines of a log that was given up
+    before anything was in it are nobody's."""
+    stored = _stored(rig)
+    numbers = [(boot, seq) for boot, seq, _ in stored]
+    faults = [f"{number} twice" for number in sorted({n for n in numbers if numbers.count(n) > 1})][:3] if len(
+        set(numbers)) < len(numbers) else []
+    for boot in dict.fromkeys(boot for boot, _ in numbers):
+        here = [seq for one, seq in numbers if one == boot]
+        highest = max((seq for one, seq in rig.acks if one == boot), default=-1)
+        known = set(here) | {seq for one, seq in rig.server.controller.holes if one == boot}
+        missing = [seq for seq in range(min(here), highest + 1) if seq not in known]
+        if missing:
+            faults.append(f"SEQ {missing[0]} to {missing[-1]} of {boot} acknowledged and not in the log")
+    return faults
+
+
+def nothing_was_invented(rig):
+    made = {(boot, decode(line).body) for boot, _, line in rig.server.controller.history}
+    odd = [body for boot, _, body in _stored(rig) if (boot, body) not in made]
+    forged = {body for body in odd if any(plan.name == "conflict" for plan in rig.server.wrong.plans)}
+    return [f"{body} was never sent" for body in odd if body not in forged][:3]
+
+
+def sync_precedes_ack(rig):
+    """In each process: when `ack,SEQ` goes out, a sync that succeeded covered the bytes up to that line."""
+    if not rig.trace.exists() or not rig.log.exists():
+        return []
+    place, at = {}, 0
+    for line in rig.log.read_bytes().split(b"\n")[:-1]:
+        at += len(line) + 1
+        found = decode(line)
+        if found.kind == "controller":
+            place.setdefault(found.seq, []).append(at)
+    faults, synced = [], 0
+    for row in rig.trace.read_text().split("\n")[:-1]:
+        event, first, second = row.split()
+        if event == "sync" and first == "0":
+            synced = max(synced, int(second))
+        elif event == "cut":
+            synced = min(synced, int(first))
+        elif event == "ack" and int(first) in place and min(place[int(first)]) > synced:
+            faults.append(f"ack,{first} with {synced} bytes synced; the line ends at {min(place[int(first)])}")
+    return faults[:3]
+
+
+def no_start_without_confirmation(rig):
+    """4.7, 5.4: one start in all, and none by a process that goes on with a log that has a `started`."""
+    faults = []
+    for number, driver in enumerate(rig.drivers):
+        if driver.resumes and driver.had_started and ("go" in driver.commands or "arm" in driver.commands):
+            faults.append(f"process {number} went on with a started log and sent {driver.commands}")
+    starts = sum(decode(line).name == "started" for _, _, line in rig.server.controller.history)
+    confirmed = sum(not driver.resumes or not driver.had_started for driver in rig.drivers)
+    if starts > confirmed:
+        faults.append(f"{starts} starts, {confirmed} confirmed")
+    logged = [line.name for line in rig.logged() if line.name in ("started", "@confirmed")]
+    if logged.count("started") > 1 and logged.count("@confirmed") < logged.count("started"):
+        faults.append(f"the log has {logged}")
+    return faults
+
+
+def statuses_are_documented(rig):
+    return [f"process {number} ended with {driver.status}: {driver.said[-300:]!r}" for number, driver in enumerate(rig.drivers)
+            if driver.status not in DOCUMENTED | {-9}]
+
+
+def a_good_word_means_a_good_log(rig):
+    if not any(driver.status == 0 for driver in rig.drivers):
+        return []
+    try:
+        found = second_reader.read(rig.log.read_bytes())
+    except second_reader.Refused as refusal:
+        return [str(refusal)]
+    return [] if found["sound"] else [f"exit status 0, and {found['faults']}"]
+
+
+def motors_stand_still(rig):
+    """5.5: a driver that ended by itself leaves nothing turning."""
+    last = rig.drivers[-1]
+    return [f"the last driver ended with {last.status}, the controller is {last.state}"] if (
+        last.status not in (-9, None) and last.state in ("armed", "running")) else []

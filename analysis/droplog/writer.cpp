@@ -72,6 +72,9 @@ void Writer::controller(std::string_view line) {
 void Writer::sent(std::string_view line) {
     host("@sent", {line});
 }
+void Writer::confirmed(std::int64_t unix_us) {
+    host("@confirmed", {fmt::to_string(unix_us)});
+}
 void Writer::at(std::uint32_t seq, std::int64_t unix_us) {
     host("@at", {fmt::to_string(seq), fmt::to_string(unix_us)});
 }

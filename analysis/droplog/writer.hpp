@@ -33,8 +33,9 @@ public:
     void set(std::string_view key, std::string_view value);
     void channel_set(int channel, std::string_view key, std::string_view value);
     void
-    controller(std::string_view line); // with its CRC, without LF; throws where it is not legal
-    void sent(std::string_view line);  // a line to the controller, with its CRC
+    controller(std::string_view line);    // with its CRC, without LF; throws where it is not legal
+    void sent(std::string_view line);     // a line to the controller, with its CRC
+    void confirmed(std::int64_t unix_us); // a person confirmed the start that follows
     void at(std::uint32_t seq, std::int64_t unix_us);
     void note(std::string_view text);
     void damaged(std::string_view bytes); // as many of the bytes as a line holds

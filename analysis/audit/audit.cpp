@@ -154,8 +154,7 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
         tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
 }
 
-Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
-                       RunLedger::Registrations registrations) {
+Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledger::KnownRun known) {
     auto source = open();
     if (!source)
         return source.error();
@@ -171,7 +170,7 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
             sink = sink_for(setup, channel, gate, pass);
             return *sink;
         },
-        std::move(registrations));
+        std::move(known));
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
@@ -182,11 +181,13 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options,
     return pass;
 }
 
-// Registrations that a second pass should use: empty where the first pass already entered every
-// landing as the median over the whole run would. A difference under half a percent of the spacing
-// is below what a registration can mean.
-RunLedger::Registrations better_registrations(const Pass& pass) {
-    RunLedger::Registrations all;
+// What a further pass should know beforehand: nothing where this one already entered every landing
+// as the median over the whole run would. A difference under half a percent of the spacing is below
+// what a registration can mean.
+std::optional<ledger::KnownRun> better_known(const Pass& pass) {
+    ledger::KnownRun all{.registrations = {}, .directions = pass.ledger->directions()};
+    if (pass.ledger->misdirected())
+        return all;
     bool matters = false;
     for (const auto& [number, outcome] : pass.ledger->channels()) {
         for (const GateLedger& gate : outcome.gates) {
@@ -200,10 +201,28 @@ RunLedger::Registrations better_registrations(const Pass& pass) {
             const std::int64_t spacing = pass.ledger->setup().spacing_um.value_or(0);
             const bool large = 200 * difference > spacing;
             matters |= large && tally->placement().near_border(used, spacing, difference) > 0;
-            all[{number, gate.gate().number}] = large ? whole_run : used;
+            ledger::Registration& known = all.registrations[{number, gate.gate().number}];
+            known = gate.registration();
+            known.offset_um = large ? whole_run : used;
         }
     }
-    return matters ? all : RunLedger::Registrations{};
+    return matters ? std::optional{std::move(all)} : std::nullopt;
+}
+
+constexpr int most_passes = 3; // one for the direction, one for the registrations
+
+Result<Pass> read_as_needed(const OpenBytes& open, const AuditOptions& options) {
+    auto pass = read_once(open, options, {});
+    for (int passes = 1; pass && passes < most_passes; ++passes) {
+        auto known = better_known(*pass);
+        if (!known)
+            break;
+        const bool last = !known->registrations.empty();
+        pass = read_once(open, options, *std::move(known));
+        if (last)
+            break;
+    }
+    return pass;
 }
 
 void add_measures(const AuditReport& report, const ChannelTally& tally, int direction,
@@ -328,14 +347,9 @@ void judge_all(AuditReport& report) {
 } // namespace
 
 Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options) {
-    auto pass = read_once(open, options, {});
+    auto pass = read_as_needed(open, options);
     if (!pass)
         return pass.error();
-    if (auto registrations = better_registrations(*pass); !registrations.empty()) {
-        pass = read_once(open, options, std::move(registrations));
-        if (!pass)
-            return pass.error();
-    }
     AuditReport report;
     report.file = options.file;
     report.integrity = pass->reading.integrity;

@@ -185,16 +185,10 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
 }
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
-    if (integrity.lost > 0)
-        return fmt::format("the controller threw {} away (LOST)", counted(integrity.lost, "line"));
-    if (integrity.sequence_gaps > 0)
-        return fmt::format("{} missing in {}", counted(integrity.missing_lines, "line"),
-                           counted(integrity.sequence_gaps, "place"));
-    if (integrity.lines.out_of_order > 0)
-        return fmt::format("{} came out of order", counted(integrity.lines.out_of_order, "line"));
-    if (integrity.torn_tail)
-        return "the log ends in the middle of a line";
-    return "the log does not end with @close";
+    for (const droplog::FoundFlaw& flaw : integrity.flaws())
+        if (droplog::row_of(flaw.flaw).incomplete)
+            return droplog::in_words(flaw);
+    throw BrokenInvariant("a log is incomplete and nothing is missing");
 }
 
 } // namespace

@@ -53,10 +53,10 @@ void CauseWatch::add(const ledger::Entry& entry) {
     const auto index = static_cast<std::int64_t>(entry.drop.index);
     const bool miss = entry.seeds == 0 && entry.drop.target > 0;
     add_miss(index, miss);
-    misses_by_cell_.add(index, miss);
+    misses_by_cell_.add(index, miss, entry.drop.start);
     const bool multiple = settings_.mode == ledger::Mode::single && entry.seeds > 1;
     multiples_ += multiple ? 1 : 0;
-    multiples_by_cell_.add(index, multiple);
+    multiples_by_cell_.add(index, multiple, entry.drop.start);
     multiples_along_.add(multiple ? 1.0 : 0.0);
     misses_along_.add(miss ? 1.0 : 0.0);
     if (entry.seeds > 0 && settings_.has_places)

@@ -16,9 +16,10 @@ PeriodScan::PeriodScan(std::optional<std::int64_t> cells) {
     }
 }
 
-void PeriodScan::add(std::int64_t index, bool hit) {
-    if (first_ < 0)
-        first_ = index;
+void PeriodScan::add(std::int64_t index, bool hit, std::int64_t start) {
+    if (start != start_)
+        begin_start(start);
+    first_ = drops_ == 0 ? index : std::min(first_, index);
     last_ = std::max(last_, index);
     ++drops_;
     if (!hit)
@@ -44,6 +45,7 @@ Periodic PeriodScan::at(std::int64_t period, std::int64_t residue, std::int64_t 
                    .drops = std::max(hits, drops_at(period, residue)),
                    .all_hits = all_hits_,
                    .all_drops = std::max(drops_, last_ - first_ + 1),
+                   .start = start_,
                    .p_value = 1.0};
     const double share = static_cast<double>(all_hits_) / static_cast<double>(found.all_drops);
     // A residue that holds hardly more than its share is not worth the exact law.
@@ -56,7 +58,7 @@ Periodic PeriodScan::at(std::int64_t period, std::int64_t residue, std::int64_t 
     return found;
 }
 
-std::optional<Periodic> PeriodScan::strongest() const {
+std::optional<Periodic> PeriodScan::strongest_of_start() const {
     if (all_hits_ < 3 || drops_ < 3 * first_period_)
         return std::nullopt;
     std::optional<Periodic> best;
@@ -71,6 +73,33 @@ std::optional<Periodic> PeriodScan::strongest() const {
         }
         ++period;
     }
+    return best;
+}
+
+void PeriodScan::begin_start(std::int64_t start) {
+    if (const auto found = strongest_of_start()) {
+        ++starts_tested_;
+        if (!best_ || found->p_value < best_->p_value)
+            best_ = found;
+    }
+    start_ = start;
+    if (all_hits_ > 0)
+        for (std::vector<std::int64_t>& residues : hits_)
+            std::fill(residues.begin(), residues.end(), 0);
+    first_ = last_ = -1;
+    drops_ = all_hits_ = 0;
+}
+
+std::optional<Periodic> PeriodScan::strongest() const {
+    std::optional<Periodic> best = best_;
+    std::int64_t looks = starts_tested_;
+    if (const auto found = strongest_of_start()) {
+        ++looks;
+        if (!best || found->p_value < best->p_value)
+            best = found;
+    }
+    if (best)
+        best->p_value = std::min(1.0, best->p_value * static_cast<double>(looks));
     return best;
 }
 

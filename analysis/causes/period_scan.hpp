@@ -1,11 +1,13 @@
 // Do hits (misses, multiples) gather at one residue of the drop index modulo the number of cells?
 //
-// Assumes: drop indices run on without holes; under the null every hit falls on any drop alike.
-// With the number of cells known each residue is tested; else every residue of every period from 2
-// to `longest_period`, all of them counted in the adjustment. Exact (hypergeometric) test,
-// Bonferroni over what was looked at, the most unlikely residue is given. Memory: one counter per
-// residue, whatever the length of the run. Undefined when: fewer than 3 hits or fewer than 3 turns
-// of the cells: std::nullopt.
+// Assumes: within a start drop indices run on without holes; under the null every hit falls on any
+// drop alike. Where the index begins anew a cell has another residue, so every start is looked at
+// by itself and the strongest of them is given. With the number of cells known each residue is
+// tested; else every residue of every period from 2 to `longest_period`, all of them, in every
+// start that is long enough, counted in the adjustment. Exact (hypergeometric) test, Bonferroni
+// over what was looked at, the most unlikely residue is given. Memory: one counter per residue,
+// whatever the length of the run. Undefined when: in no start 3 hits and 3 turns of the cells:
+// std::nullopt.
 #pragma once
 
 #include <cstdint>
@@ -16,11 +18,12 @@ namespace dropledger::causes {
 
 struct Periodic {
     std::int64_t cells = 0;
-    std::int64_t residue = 0; // of the drop index
-    std::int64_t hits = 0;    // at that residue
-    std::int64_t drops = 0;   // at that residue
-    std::int64_t all_hits = 0;
+    std::int64_t residue = 0;  // of the drop index
+    std::int64_t hits = 0;     // at that residue
+    std::int64_t drops = 0;    // at that residue
+    std::int64_t all_hits = 0; // of the start
     std::int64_t all_drops = 0;
+    std::int64_t start = 0;
     double p_value = 1.0; // adjusted
 };
 
@@ -30,10 +33,13 @@ public:
 
     explicit PeriodScan(std::optional<std::int64_t> cells);
 
-    void add(std::int64_t index, bool hit);
+    // `start` grows; drops of one start come in order of their index, nearly.
+    void add(std::int64_t index, bool hit, std::int64_t start = 0);
     [[nodiscard]] std::optional<Periodic> strongest() const;
 
 private:
+    void begin_start(std::int64_t start);
+    [[nodiscard]] std::optional<Periodic> strongest_of_start() const;
     [[nodiscard]] std::int64_t drops_at(std::int64_t period, std::int64_t residue) const;
     [[nodiscard]] Periodic at(std::int64_t period, std::int64_t residue, std::int64_t hits) const;
 
@@ -43,7 +49,10 @@ private:
     std::int64_t last_ = -1;
     std::int64_t drops_ = 0;
     std::int64_t all_hits_ = 0;
-    double tests_ = 0.0;
+    double tests_ = 0.0; // in one start
+    std::int64_t start_ = 0;
+    std::int64_t starts_tested_ = 0; // of those that have ended
+    std::optional<Periodic> best_;   // of those, not adjusted for their number
 };
 
 } // namespace dropledger::causes

@@ -2,6 +2,8 @@
 // completeness.
 #pragma once
 
+#include "analysis/droplog/flaw.hpp"
+
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -33,6 +35,11 @@ struct SealTally {
     std::uint64_t unsealed_lines = 0;            // after the last seal, @close not counted
 };
 
+struct MissingLines {
+    std::uint64_t at_least = 0;
+    bool may_be_more = false;
+};
+
 struct Integrity {
     LineTally lines;
     std::uint64_t extra_fields = 0;  // used lines with more fields than this version knows
@@ -53,11 +60,20 @@ struct Integrity {
     std::string last_seal;                  // hex, where there is a seal
     std::vector<std::uint64_t> damaged_at;  // the first few line numbers
     std::vector<std::uint64_t> conflict_at; // the first few line numbers
+    std::uint64_t first_gap_line = 0;       // behind the first jump of SEQ; 0: none
+    std::uint64_t first_lost_line = 0;      // beat that first told of lost lines
+    std::uint64_t first_out_of_order_line = 0;
+    std::uint64_t starts = 0;         // of the motors
+    std::vector<FoundFlaw> run_flaws; // what is missing of a whole run
 
-    [[nodiscard]] bool complete() const {
-        return close_reason.has_value() && lost == 0 && sequence_gaps == 0 &&
-               lines.out_of_order == 0 && !torn_tail;
-    }
+    // Everything that is wrong, each kind once, in the order of the kinds.
+    [[nodiscard]] std::vector<FoundFlaw> flaws() const;
+    // Of these, the ones by which the log does not agree with itself: no verdict may rest on it.
+    [[nodiscard]] std::vector<FoundFlaw> contradictions() const;
+    // Greeted, started, every line and every drop there, the order carried out, closed.
+    [[nodiscard]] bool complete() const;
+    // How many lines are missing at the least, and whether that may be all.
+    [[nodiscard]] MissingLines missing() const;
 };
 
 using Settings = std::map<std::string, std::string, std::less<>>;

@@ -71,7 +71,7 @@ struct Named {
     LineName name;
 };
 
-constexpr std::array<Named, 20> names{{{"hello", LineName::hello},
+constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
                                        {"travel", LineName::travel},
                                        {"drop", LineName::drop},
                                        {"pulse", LineName::pulse},
@@ -89,6 +89,7 @@ constexpr std::array<Named, 20> names{{{"hello", LineName::hello},
                                        {"@note", LineName::host_note},
                                        {"@damaged", LineName::host_damaged},
                                        {"@resumed", LineName::host_resumed},
+                                       {"@confirmed", LineName::host_confirmed},
                                        {"@seal", LineName::host_seal},
                                        {"@close", LineName::host_close}}};
 
@@ -174,7 +175,7 @@ struct HostShape {
 };
 
 // How many fields a host line has, the name not counted.
-constexpr std::array<HostShape, 10> host_shapes{{{LineName::host_droplog, 3, 3},
+constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_set, 2, 2},
                                                  {LineName::host_channel, 3, 3},
                                                  {LineName::host_sent, 1, 1},
@@ -182,6 +183,7 @@ constexpr std::array<HostShape, 10> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_note, 1, 1},
                                                  {LineName::host_damaged, 1, 1},
                                                  {LineName::host_resumed, 1, 1},
+                                                 {LineName::host_confirmed, 1, 1},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 
@@ -200,7 +202,7 @@ bool numbers_parse(LineName name, std::string_view text) {
     if (name == LineName::host_at) {
         static_cast<void>(fields.field<std::uint32_t>());
         static_cast<void>(fields.signed_number(greatest_time_us));
-    } else if (name == LineName::host_resumed) {
+    } else if (name == LineName::host_resumed || name == LineName::host_confirmed) {
         static_cast<void>(fields.signed_number(greatest_time_us));
     } else if (name == LineName::host_channel) {
         static_cast<void>(fields.number(greatest_channel));

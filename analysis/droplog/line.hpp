@@ -40,6 +40,7 @@ enum class LineName : std::uint8_t {
     host_note,
     host_damaged,
     host_resumed,
+    host_confirmed,
     host_seal,
     host_close,
     unknown, // name not in the format and no SEQ and TICK, or an unknown host line

@@ -3,6 +3,7 @@
 #include "analysis/base/bounded_queue.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/chunks.hpp"
+#include "analysis/droplog/run_check.hpp"
 #include "analysis/droplog/seal_check.hpp"
 #include "analysis/droplog/sequence.hpp"
 
@@ -48,6 +49,8 @@ private:
     void take_controller(const Record& record, std::string_view body);
     void pass_on(const Record& record, std::string_view body, std::int64_t time_us);
     [[nodiscard]] bool is_placed(const Record& record, std::string_view body);
+    void out_of_order();
+    void take_lost(std::uint64_t lost);
     void count_gap();
     void start_boot();
     void begin_once();
@@ -60,6 +63,7 @@ private:
     Reading reading_;
     Integrity& integrity_ = reading_.integrity;
     Sequence sequence_;
+    RunCheck run_check_;
     Clock64 clock_;
     std::int64_t newest_us_ = 0;
     std::uint64_t line_ = 0;
@@ -111,6 +115,10 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
         take_setting(fields_of(body));
     else if (name == LineName::host_resumed)
         ++integrity_.resumed;
+    else if (name == LineName::host_confirmed)
+        run_check_.confirmed();
+    else if (name == LineName::host_sent)
+        run_check_.sent(decoded(fields_of(body)[1]));
     else if (name == LineName::host_close)
         take_close(fields_of(body));
     else if (name == LineName::host_note)
@@ -163,10 +171,8 @@ void Sorter::take_controller(const Record& record, std::string_view body) {
     if (!is_placed(record, body))
         return;
     const std::int64_t time_us = clock_.time_us(record.tick_us);
-    if (time_us < newest_us_ - out_of_order_us) {
-        ++integrity_.lines.out_of_order;
-        return;
-    }
+    if (time_us < newest_us_ - out_of_order_us)
+        return out_of_order();
     integrity_.late += time_us < newest_us_ - late_us ? 1 : 0;
     newest_us_ = std::max(newest_us_, time_us);
     if (record.name == LineName::unknown_controller) {
@@ -179,14 +185,26 @@ void Sorter::take_controller(const Record& record, std::string_view body) {
 }
 
 void Sorter::pass_on(const Record& record, std::string_view body, std::int64_t time_us) {
+    run_check_.take(record, line_);
     if (record.name == LineName::beat)
-        lost_this_boot_ = std::max<std::uint64_t>(lost_this_boot_, record.count);
+        take_lost(record.count);
     // Settings come before the first line of the run itself; a greeting may precede them.
     const bool greeting = record.name == LineName::hello || record.name == LineName::beat;
     if (!begun_ && greeting)
         return;
     begin_once();
     consumer_->take(Event{record, time_us, line_, body});
+}
+
+void Sorter::take_lost(std::uint64_t lost) {
+    if (lost > 0 && integrity_.first_lost_line == 0)
+        integrity_.first_lost_line = line_;
+    lost_this_boot_ = std::max(lost_this_boot_, lost);
+}
+
+void Sorter::out_of_order() {
+    if (integrity_.lines.out_of_order++ == 0)
+        integrity_.first_out_of_order_line = line_;
 }
 
 bool Sorter::is_placed(const Record& record, std::string_view body) {
@@ -209,14 +227,15 @@ bool Sorter::is_placed(const Record& record, std::string_view body) {
         note_place(integrity_.conflict_at, line_);
         return false;
     case Place::out_of_order:
-        ++integrity_.lines.out_of_order;
+        out_of_order();
         return false;
     }
     throw BrokenInvariant("a line has no place");
 }
 
 void Sorter::count_gap() {
-    ++integrity_.sequence_gaps;
+    if (integrity_.sequence_gaps++ == 0)
+        integrity_.first_gap_line = line_;
     integrity_.missing_lines += sequence_.skipped();
 }
 
@@ -225,6 +244,7 @@ void Sorter::start_boot() {
     lost_this_boot_ = 0;
     clock_.restart();
     newest_us_ = 0;
+    run_check_.boot(line_, integrity_.boots > 0);
     ++integrity_.boots;
     if (sequence_.skipped() > 0)
         count_gap();
@@ -257,6 +277,9 @@ Result<Reading> Sorter::finish(const SealCheck& seals) {
                      "give a file that a bench run wrote (NAME.droplog)"};
     begin_once();
     integrity_.lost += lost_this_boot_;
+    run_check_.finish(integrity_.close_reason == "count");
+    integrity_.run_flaws = run_check_.flaws();
+    integrity_.starts = run_check_.starts();
     integrity_.seals = seals.tally();
     if (integrity_.seals.count > 0)
         integrity_.last_seal = to_hex(seals.last_stated());

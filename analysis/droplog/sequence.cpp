@@ -4,7 +4,7 @@ namespace dropledger::droplog {
 
 namespace {
 
-// Two lines of one SEQ with the same fingerprint are taken for the same bytes; never 0.
+// Two lines of one SEQ with the same fingerprint are taken for the same bytes.
 std::uint64_t fingerprint(const Record& record) {
     constexpr std::uint64_t mixer = 0x9E3779B97F4A7C15ULL;
     std::uint64_t mix = record.check | (std::uint64_t{record.tick_us} << 32U);
@@ -15,7 +15,7 @@ std::uint64_t fingerprint(const Record& record) {
           mixer;
     mix ^= static_cast<std::uint64_t>(record.name) ^
            (static_cast<std::uint64_t>(static_cast<std::uint16_t>(record.channel)) << 8U);
-    return mix | 1U;
+    return mix;
 }
 
 } // namespace
@@ -32,10 +32,10 @@ Place Sequence::place(const Record& record, std::string_view boot) {
         skip_to(record.seq);
         return remember(record, Place::after_gap);
     }
-    const std::uint64_t seen = seen_[record.seq % memory];
-    if (next_ - record.seq > memory || seen == 0)
+    const Seen& seen = seen_[record.seq % memory];
+    if (next_ - record.seq > memory || seen.seq != record.seq || seen.boot != boots_)
         return Place::out_of_order;
-    return seen == fingerprint(record) ? Place::repeated : Place::conflicting;
+    return seen.fingerprint == fingerprint(record) ? Place::repeated : Place::conflicting;
 }
 
 // Lines before the first hello of a log belong to the boot that the hello then names.
@@ -47,7 +47,7 @@ Place Sequence::begin_boot(const Record& record, std::string_view boot) {
     const bool in_mid_run = begun_;
     begun_ = true;
     boot_ = boot;
-    seen_.assign(memory, 0);
+    ++boots_;
     next_ = in_mid_run ? 0 : record.seq;
     skip_to(record.seq);
     return remember(record, Place::new_boot);
@@ -55,18 +55,13 @@ Place Sequence::begin_boot(const Record& record, std::string_view boot) {
 
 void Sequence::skip_to(std::uint32_t seq) {
     skipped_ = seq - next_;
-    if (skipped_ >= memory)
-        seen_.assign(memory, 0);
-    else
-        for (std::uint32_t hole = next_; hole != seq; ++hole)
-            seen_[hole % memory] = 0;
     next_ = seq;
 }
 
 Place Sequence::remember(const Record& record, Place place) {
     if (place == Place::next)
         skipped_ = 0;
-    seen_[record.seq % memory] = fingerprint(record);
+    seen_[record.seq % memory] = {fingerprint(record), record.seq, boots_};
     next_ = record.seq + 1;
     return place;
 }

@@ -22,7 +22,7 @@ class Sequence {
 public:
     static constexpr std::uint32_t memory = 1U << 16U; // lines that a repeat is compared with
 
-    Sequence() : seen_(memory, 0) {}
+    Sequence() : seen_(memory) {}
 
     // `boot` is the BOOT of a hello line, empty for every other line.
     Place place(const Record& record, std::string_view boot);
@@ -39,11 +39,19 @@ private:
     Place remember(const Record& record, Place place);
     void skip_to(std::uint32_t seq);
 
+    // A line that was seen; it counts only for its own SEQ and boot.
+    struct Seen {
+        std::uint64_t fingerprint = 0;
+        std::uint32_t seq = 0;
+        std::uint32_t boot = 0; // 0: none
+    };
+
     bool begun_ = false;
     std::string boot_;
+    std::uint32_t boots_ = 0;
     std::uint32_t next_ = 0;
     std::uint32_t skipped_ = 0;
-    std::vector<std::uint64_t> seen_; // by SEQ modulo `memory`: a fingerprint, 0 where skipped
+    std::vector<Seen> seen_; // by SEQ modulo `memory`
 };
 
 // Unwraps ticks: the tick of each line, compared with the line before.

@@ -1,12 +1,13 @@
 #include "analysis/ledger/assignment.hpp"
 
 #include <algorithm>
-#include <limits>
+#include <cstdlib>
 
 namespace dropledger::ledger {
 
-void OpenDrops::give(const Landing& landing, std::int64_t error_um) {
-    Entry& entry = open_.front();
+namespace {
+
+void add_to(Entry& entry, const Landing& landing, std::int64_t error_um) {
     if (entry.seeds == 0) {
         entry.first_um = entry.last_um = error_um;
         entry.first_time_us = landing.time_us;
@@ -16,22 +17,56 @@ void OpenDrops::give(const Landing& landing, std::int64_t error_um) {
     entry.first_time_us = std::min(entry.first_time_us, landing.time_us);
     entry.seeds += landing.seeds;
     entry.sum_um += error_um * landing.seeds;
-    sink_->assigned(landing, error_um);
 }
 
-void OpenDrops::close_first() {
-    sink_->entry(open_.front());
-    open_.pop_front();
-}
+} // namespace
 
 void AssignmentByPlace::drop(const Commanded& drop) {
-    drops_.add(
-        drop, [](const Commanded& a, const Commanded& b) { return a.position_um < b.position_um; });
+    furthest_um_ = std::max(furthest_um_, drop.position_um);
+    if (first_ && drop.position_um < first_->drop.position_um && first_->seeds == 0)
+        put_back_first();
+    beyond_.push(drop);
+    if (!first_)
+        take_first();
+}
+
+// A drop short of the first one was told of late.
+void AssignmentByPlace::put_back_first() {
+    gather_twins();
+    beyond_.push(first_->drop);
+    for (const Commanded& twin : twins_)
+        beyond_.push(twin);
+    twins_.clear();
+    first_.reset();
+}
+
+void AssignmentByPlace::take_first() {
+    if (beyond_.empty())
+        return;
+    first_ = Entry{.drop = beyond_.front()};
+    beyond_.pop();
+}
+
+void AssignmentByPlace::gather_twins() {
+    while (!beyond_.empty() && beyond_.front().position_um <= first_->drop.position_um) {
+        twins_.push_back(beyond_.front());
+        beyond_.pop();
+    }
+}
+
+void AssignmentByPlace::close_first() {
+    gather_twins();
+    sink_->entry(*first_);
+    for (const Commanded& twin : twins_)
+        sink_->entry(Entry{.drop = twin});
+    twins_.clear();
+    first_.reset();
+    take_first();
 }
 
 // A later drop might be nearer until one is known beyond the landing.
 bool AssignmentByPlace::is_decidable(const Landing& landing) const {
-    return !drops_.empty() && drops_.last().position_um + registration_um_ >= landing.position_um;
+    return first_ && furthest_um_ + registration_um_ >= landing.position_um;
 }
 
 void AssignmentByPlace::settled(std::int64_t settled_um) {
@@ -47,59 +82,51 @@ void AssignmentByPlace::settled(std::int64_t settled_um) {
 // Closes the drops that a landing at this place, or beyond, can no longer belong to.
 void AssignmentByPlace::close_up_to(std::int64_t place_um) {
     // short of the first drop none is nearer: the usual case, and no need to look further
-    while (!drops_.empty() && place_um > drops_[0].position_um) {
-        const std::size_t next = next_place();
-        if (next == drops_.size() ||
-            2 * place_um <= drops_[0].position_um + drops_[next].position_um)
+    while (first_ && place_um > first_->drop.position_um) {
+        gather_twins();
+        if (beyond_.empty() ||
+            2 * place_um <= first_->drop.position_um + beyond_.front().position_um)
             return;
-        drops_.close_first();
+        close_first();
         first_is_open_ = false;
     }
-}
-
-// The first drop that is commanded further on than the first open one: of several drops commanded
-// for one place the earliest has all landings, as in every tie.
-std::size_t AssignmentByPlace::next_place() const {
-    std::size_t next = drops_.empty() ? 0 : 1;
-    while (next < drops_.size() && drops_[next].position_um == drops_[0].position_um)
-        ++next;
-    return next;
 }
 
 void AssignmentByPlace::give(const Landing& landing, bool at_end) {
     const std::int64_t place_um = landing.position_um - registration_um_;
     close_up_to(place_um);
-    const std::int64_t error_um = place_um - drops_[0].position_um;
+    gather_twins();
+    const std::int64_t error_um = place_um - first_->drop.position_um;
     const bool before_first = first_is_open_ && 2 * error_um < -spacing_um_;
-    const bool after_last = at_end && next_place() == drops_.size() && 2 * error_um > spacing_um_;
-    if (before_first || after_last)
-        sink_->stray(landing);
-    else
-        drops_.give(landing, error_um + registration_um_);
+    const bool after_last = at_end && beyond_.empty() && 2 * error_um > spacing_um_;
+    if (before_first || after_last || std::abs(error_um) > farthest_um)
+        return sink_->stray(landing);
+    add_to(*first_, landing, error_um + registration_um_);
+    sink_->assigned(landing, error_um + registration_um_);
 }
 
 void AssignmentByPlace::end_segment() {
     for (; !waiting_.empty(); waiting_.pop_front()) {
-        if (drops_.empty())
-            sink_->stray(waiting_.front());
-        else
+        if (first_)
             give(waiting_.front(), true);
+        else
+            sink_->stray(waiting_.front());
     }
-    while (!drops_.empty())
-        drops_.close_first();
+    while (first_)
+        close_first();
+    furthest_um_ = nowhere_um;
     first_is_open_ = true;
 }
 
-void AssignmentByTime::drop(const Commanded& drop) {
-    drops_.add(drop, [](const Commanded& a, const Commanded& b) { return a.time_us < b.time_us; });
-}
-
 void AssignmentByTime::settled(std::int64_t settled_us) {
-    while (!drops_.empty() && drops_[0].time_us < settled_us) {
-        for (; !waiting_.empty() && waiting_.front().time_us < drops_[0].time_us;
-             waiting_.pop_front())
-            drops_.give(waiting_.front(), 0);
-        drops_.close_first();
+    for (; !open_.empty() && open_.front().drop.time_us < settled_us; open_.pop_front()) {
+        Entry& entry = open_.front();
+        for (; !waiting_.empty() && waiting_.front().time_us < entry.drop.time_us;
+             waiting_.pop_front()) {
+            add_to(entry, waiting_.front(), 0);
+            sink_->assigned(waiting_.front(), 0);
+        }
+        sink_->entry(entry);
     }
 }
 

@@ -14,6 +14,7 @@ struct Commanded {
     std::int64_t position_um = 0;
     std::int64_t time_us = 0; // the valve opened
     std::uint64_t line = 0;   // of the log
+    std::uint32_t start = 0;  // 0, 1, …: INDEX begins anew with each, and with each boot
 };
 
 // Seeds that came down together: one pulse.
@@ -55,7 +56,8 @@ public:
     virtual void stray(const Landing& landing) = 0;
     // Every placed landing, strays included; none from a gate that only counts.
     virtual void landed(const Landing& landing) = 0;
-    // The next drops and landings have no neighbours among the ones so far (a boot in mid-run).
+    // The next drops and landings have no neighbours among the ones so far: a boot or another
+    // start in mid-run, or a travel position that was set anew.
     virtual void segment_ended() = 0;
 };
 

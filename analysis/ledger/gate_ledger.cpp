@@ -1,7 +1,5 @@
 #include "analysis/ledger/gate_ledger.hpp"
 
-#include "analysis/ledger/registration.hpp"
-
 #include <algorithm>
 #include <limits>
 #include <utility>
@@ -31,9 +29,9 @@ GateLedger::GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink&
         by_time_.emplace(sink);
 }
 
-void GateLedger::use_registration(std::int64_t registration_um) {
-    registration_um_ = registration_um;
-    by_place_.emplace(*sink_, spacing_um_, registration_um);
+void GateLedger::use_registration(const Registration& registration) {
+    registration_ = registration;
+    by_place_.emplace(*sink_, spacing_um_, registration.offset_um);
 }
 
 void GateLedger::drop(const Commanded& drop) {
@@ -48,8 +46,7 @@ void GateLedger::drop(const Commanded& drop) {
 
 void GateLedger::pulse(const Pulse& pulse) {
     ++tally_.pulses;
-    pulses_.insert_sorted(pulse,
-                          [](const Pulse& a, const Pulse& b) { return a.time_us < b.time_us; });
+    pulses_.push(pulse);
 }
 
 void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
@@ -61,7 +58,7 @@ void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
 }
 
 void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
-    for (; !pulses_.empty() && pulses_.front().time_us < settled_us; pulses_.pop_front()) {
+    for (; !pulses_.empty() && pulses_.front().time_us < settled_us; pulses_.pop()) {
         const Pulse& pulse = pulses_.front();
         const std::uint32_t seeds = gate_.seeds_in_pulse ? gate_.seeds_in_pulse(pulse.shape) : 1;
         if (seeds == 0) {
@@ -75,20 +72,18 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
             continue;
         }
         tally_.seeds += seeds;
-        landings_.insert_sorted(
-            {.position_um = *place,
-             .seeds = seeds,
-             .depth_milli = pulse.shape.depth_milli,
-             .time_us = pulse.time_us,
-             .line = pulse.line},
-            [](const Landing& a, const Landing& b) { return a.position_um < b.position_um; });
+        landings_.push({.position_um = *place,
+                        .seeds = seeds,
+                        .depth_milli = pulse.shape.depth_milli,
+                        .time_us = pulse.time_us,
+                        .line = pulse.line});
     }
 }
 
 // A seed seen later, below the valve, lands at or beyond the place that travel has reached by then,
 // or short of it by what travel turns back.
 void GateLedger::release_landings(std::int64_t settled_um) {
-    for (; !landings_.empty() && landings_.front().position_um <= settled_um; landings_.pop_front())
+    for (; !landings_.empty() && landings_.front().position_um <= settled_um; landings_.pop())
         take_place(landings_.front());
     settle(settled_um);
 }
@@ -107,7 +102,7 @@ void GateLedger::take_place(const Landing& landing) {
 }
 
 void GateLedger::release_counts(std::int64_t settled_us) {
-    for (; !landings_.empty(); landings_.pop_front())
+    for (; !landings_.empty(); landings_.pop())
         enter(landings_.front());
     if (mode_ != Mode::line)
         by_time_->settled(settled_us);
@@ -131,8 +126,8 @@ void GateLedger::settle(std::int64_t settled_um) {
         by_place_->settled(settled_um);
 }
 
-void GateLedger::end_segment(const Travel& travel) {
-    land_pulses(travel, end_of_time);
+void GateLedger::end_segment(const Travel& travel, std::int64_t end_us) {
+    land_pulses(travel, end_us);
     if (by_time_) {
         release_counts(end_of_time);
         by_time_->end_segment();
@@ -161,7 +156,7 @@ void GateLedger::learn() {
         const auto some = residuals_um(landings, drops, spacing_um_);
         residuals.insert(residuals.end(), some.begin(), some.end());
     }
-    use_registration(dropledger::ledger::registration_um(std::move(residuals), spacing_um_));
+    use_registration(dropledger::ledger::registration(std::move(residuals), spacing_um_));
     const auto segments = std::exchange(learnt_from_, {});
     for (std::size_t i = 0; i < segments.size(); ++i) {
         replay(segments[i]);

@@ -1,13 +1,15 @@
 // One channel's ledger as one gate saw it: pulses become landings, landings are entered.
 //
-// Assumes: drops and pulses come at most `travel` settling late; the registration is learnt from
-// the first landings (all of them in a run of usual length) unless it is given. Travel may jitter
-// or turn back by up to `turning_back_um` at any time; in a run of usual length by any distance,
-// for its landings are sorted at the end. Units: places in µm in the direction of travel.
+// Assumes: drops come in time order, pulses nearly; the registration is learnt from the first
+// landings (all of them in a run of usual length) unless it is given. Travel may jitter or turn
+// back by up to `turning_back_um` at any time; in a run of usual length by any distance, for its
+// landings are sorted at the end. Units: places in µm in the direction of travel.
 #pragma once
 
 #include "analysis/base/ring.hpp"
 #include "analysis/ledger/assignment.hpp"
+#include "analysis/ledger/ordered_queue.hpp"
+#include "analysis/ledger/registration.hpp"
 #include "analysis/ledger/setup.hpp"
 #include "analysis/ledger/travel.hpp"
 
@@ -18,7 +20,7 @@
 namespace dropledger::ledger {
 
 constexpr std::size_t learning_landings = 8192; // landings, or twice as many drops
-constexpr std::int64_t turning_back_um = 1'000'000;
+constexpr std::int64_t turning_back_um = 2'000'000;
 
 struct Pulse {
     std::int64_t time_us = 0;
@@ -39,23 +41,34 @@ public:
     GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink& sink);
 
     // Skips learning: the registration of an earlier pass.
-    void use_registration(std::int64_t registration_um);
+    void use_registration(const Registration& registration);
 
     void drop(const Commanded& drop);
     void pulse(const Pulse& pulse);
-    // Enters what was seen up to this time; nothing older comes later.
+    // Enters what was seen before this time; nothing older comes later.
     void advance(const Travel& travel, std::int64_t settled_us);
-    void end_segment(const Travel& travel);
+    // Pulses from this time on belong to the next segment.
+    void end_segment(const Travel& travel, std::int64_t end_us);
     void finish();
 
     [[nodiscard]] const Gate& gate() const { return gate_; }
     [[nodiscard]] const PulseTally& tally() const { return tally_; }
-    [[nodiscard]] std::int64_t registration_um() const { return registration_um_.value_or(0); }
+    [[nodiscard]] const Registration& registration() const { return registration_; }
+    [[nodiscard]] std::int64_t registration_um() const { return registration_.offset_um; }
+    [[nodiscard]] std::size_t waiting() const { return pulses_.size(); } // pulses without a place
 
 private:
     struct Segment {
         std::vector<Commanded> drops;
         std::vector<Landing> landings;
+    };
+    struct ByTime {
+        bool operator()(const Pulse& a, const Pulse& b) const { return a.time_us < b.time_us; }
+    };
+    struct ByPlace {
+        bool operator()(const Landing& a, const Landing& b) const {
+            return a.position_um < b.position_um;
+        }
     };
 
     void land_pulses(const Travel& travel, std::int64_t settled_us);
@@ -75,9 +88,9 @@ private:
     std::int64_t spacing_um_;
     EntrySink* sink_;
     PulseTally tally_;
-    Ring<Pulse> pulses_;
-    Ring<Landing> landings_;
-    std::optional<std::int64_t> registration_um_;
+    OrderedQueue<Pulse, ByTime> pulses_;
+    OrderedQueue<Landing, ByPlace> landings_;
+    Registration registration_;
     std::vector<Segment> learnt_from_{1};
     std::size_t learnt_landings_ = 0;
     std::size_t learnt_drops_ = 0;

@@ -2,7 +2,8 @@
 
 #include "analysis/base/text.hpp"
 
-#include <cstdlib>
+#include <algorithm>
+#include <limits>
 #include <numeric>
 #include <utility>
 
@@ -13,11 +14,12 @@ namespace {
 using droplog::Event;
 using droplog::LineName;
 
-constexpr std::int64_t settling_us =
-    1'000'000; // what comes later than this the reader does not let through
+constexpr std::int64_t latest_us = 1'000'000; // the reader lets nothing through that is later
+constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::size_t faults_kept = 1000;
-constexpr std::int64_t setting_out_um =
-    10'000; // travel that tells the direction; less may be the encoder's jitter
+constexpr std::size_t jumps_named = 20;
+constexpr std::size_t most_undirected = 65'536; // lines that wait for travel to set out
+constexpr std::size_t most_waiting = 262'144;   // pulses that wait for a travel line behind them
 
 std::string detail_of(std::string_view body, std::size_t field) {
     const auto fields = droplog::fields_of(body);
@@ -28,9 +30,8 @@ std::string detail_of(std::string_view body, std::size_t field) {
 
 } // namespace
 
-RunLedger::RunLedger(Prepare prepare, SinkFor sink_for, Registrations registrations)
-    : prepare_(std::move(prepare)), sink_for_(std::move(sink_for)),
-      registrations_(std::move(registrations)) {
+RunLedger::RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known)
+    : prepare_(std::move(prepare)), sink_for_(std::move(sink_for)), known_(std::move(known)) {
 }
 
 void RunLedger::begin(const droplog::Header& header) {
@@ -41,6 +42,7 @@ void RunLedger::begin(const droplog::Header& header) {
     }
     setup_ = *std::move(setup);
     travel_ = Travel{setup_.speed_um_s};
+    begin_segment();
     for (const auto& [number, settings] : setup_.channels)
         static_cast<void>(channel(number));
 }
@@ -52,8 +54,8 @@ ChannelOutcome& RunLedger::new_channel(int number) {
         GateLedger& ledger =
             outcome.gates.emplace_back(gate, setup_.mode, setup_.spacing_um.value_or(0),
                                        sink_for_(setup_, outcome.setup, gate));
-        const auto known = registrations_.find({number, gate.number});
-        if (known != registrations_.end() && gate.place == GatePlace::below)
+        const auto known = known_.registrations.find({number, gate.number});
+        if (known != known_.registrations.end() && gate.place == GatePlace::below)
             ledger.use_registration(known->second);
     }
     by_number_[static_cast<std::size_t>(number)] = &outcome;
@@ -65,64 +67,12 @@ void RunLedger::take(const Event& event) {
         return;
     const LineName name = event.record.name;
     if (name == LineName::pulse)
-        return take_pulse(event);
-    if (name != LineName::travel && name != LineName::drop)
+        return take_pulse(event); // it waits for travel, and its gate puts it in order
+    if (name != LineName::travel && name != LineName::drop && name != LineName::started)
         return take_report(event);
-    if (direction_ == 0) {
-        undirected_.push_back(event);
-        if (name == LineName::travel)
-            take_travel(event.time_us, event.record.position_um);
-        return;
-    }
-    if (name == LineName::drop)
-        take_drop(event);
-    else
-        take_travel(event.time_us, event.record.position_um);
-}
-
-void RunLedger::take_travel(std::int64_t time_us, std::int64_t position_um) {
-    if (!first_knot_)
-        first_knot_ = Knot{time_us, position_um};
-    else
-        travelled_.step_um = std::gcd(travelled_.step_um, position_um - last_knot_.position_um);
-    last_knot_ = {time_us, position_um};
-    if (direction_ != 0) {
-        travel_.add(time_us, position_um * direction_);
-        advance();
-    } else if (std::abs(position_um - first_knot_->position_um) >= setting_out_um) {
-        set_out(position_um > first_knot_->position_um ? 1 : -1);
-    }
-}
-
-void RunLedger::set_out(int direction) {
-    direction_ = direction;
-    for (const Event& event : std::exchange(undirected_, {})) {
-        if (event.record.name == LineName::drop)
-            take_drop(event);
-        else
-            travel_.add(event.time_us, event.record.position_um * direction_);
-    }
-}
-
-void RunLedger::take_drop(const Event& event) {
-    const Commanded drop{.index = event.record.index,
-                         .target = event.record.count,
-                         .position_um = event.record.position_um * direction_,
-                         .time_us = event.time_us,
-                         .line = event.line};
-    if (setup_.mode == Mode::line)
-        return;
-    for (GateLedger& gate : channel(event.record.channel).gates)
-        gate.drop(drop);
-}
-
-void RunLedger::take_pulse(const Event& event) {
-    ChannelOutcome& outcome = channel(event.record.channel);
-    ++outcome.pulses_by_gate[event.record.gate];
-    for (GateLedger& gate : outcome.gates)
-        if (gate.gate().number == event.record.gate)
-            gate.pulse(
-                {event.time_us, {event.record.width_us, event.record.depth_milli}, event.line});
+    waiting_.push({event.record, event.time_us, event.line});
+    newest_us_ = std::max(newest_us_, event.time_us);
+    interpret_before(newest_us_ - latest_us);
 }
 
 void RunLedger::take_report(const Event& event) {
@@ -133,54 +83,165 @@ void RunLedger::take_report(const Event& event) {
             {event.record.channel, detail_of(event.body, 4), event.time_us, event.line});
 }
 
-void RunLedger::advance() {
-    const std::int64_t settled_us = travel_.newest_us().value_or(0) - settling_us;
+void RunLedger::interpret_before(std::int64_t time_us) {
+    for (; !waiting_.empty() && waiting_.front().time_us < time_us; waiting_.pop())
+        interpret(waiting_.front());
+}
+
+void RunLedger::interpret(const Waiting& line) {
+    if (line.record.name == LineName::drop)
+        take_drop(line);
+    else if (line.record.name == LineName::travel)
+        take_travel(line);
+    else
+        take_start(line.time_us);
+}
+
+// Drops and travel are counted anew.
+void RunLedger::take_start(std::int64_t time_us) {
+    if (std::exchange(has_started_, true))
+        begin_again(time_us);
+}
+
+void RunLedger::take_pulse(const Event& event) {
+    ChannelOutcome& outcome = channel(event.record.channel);
+    ++outcome.pulses_by_gate[event.record.gate];
+    for (GateLedger& gate : outcome.gates) {
+        if (gate.gate().number != event.record.gate)
+            continue;
+        gate.pulse({event.time_us, {event.record.width_us, event.record.depth_milli}, event.line});
+        if (gate.waiting() >= most_waiting)
+            gate.advance(travel_, event.time_us - latest_us);
+    }
+}
+
+void RunLedger::take_drop(const Waiting& line) {
+    course_.drop(line.record.position_um);
+    if (direction_ != 0)
+        return place_drop(line);
+    undirected_.push_back(line);
+    set_out_where_possible();
+}
+
+void RunLedger::take_travel(const Waiting& line) {
+    const Knot knot{line.time_us, line.record.position_um};
+    switch (course_.step(knot)) {
+    case Step::driven:
+        return take_knot(knot);
+    case Step::jump:
+        ++travelled_.jumps;
+        if (travelled_.jumps_at.size() < jumps_named)
+            travelled_.jumps_at.push_back(line.line);
+        return;
+    case Step::set_anew:
+        --travelled_.jumps; // the line before counts after all
+        ++travelled_.set_anew;
+        end_segment(line.time_us);
+        const Knot first = course_.begin_anew();
+        begin_segment();
+        take_knot(first);
+        return take_travel(line);
+    }
+    throw BrokenInvariant("a travel line is neither driven nor a jump");
+}
+
+void RunLedger::take_knot(Knot knot) {
+    if (last_um_)
+        travelled_.step_um = std::gcd(travelled_.step_um, knot.position_um - *last_um_);
+    last_um_ = knot.position_um;
+    if (direction_ != 0)
+        return place_knot(knot);
+    undirected_.push_back(
+        {{.name = LineName::travel, .position_um = knot.position_um}, knot.time_us, 0});
+    set_out_where_possible();
+}
+
+void RunLedger::set_out_where_possible() {
+    if (course_.has_set_out() || undirected_.size() >= most_undirected)
+        set_out();
+}
+
+void RunLedger::set_out() {
+    direction_ = course_.direction() < 0 ? -1 : 1;
+    for (const Waiting& line : std::exchange(undirected_, {})) {
+        if (line.record.name == LineName::drop)
+            place_drop(line);
+        else
+            place_knot({line.time_us, line.record.position_um});
+    }
+}
+
+void RunLedger::place_drop(const Waiting& line) {
+    const Commanded drop{.index = line.record.index,
+                         .target = line.record.count,
+                         .position_um = line.record.position_um * direction_,
+                         .time_us = line.time_us,
+                         .line = line.line,
+                         .start = start_};
+    if (setup_.mode == Mode::line)
+        return;
+    for (GateLedger& gate : channel(line.record.channel).gates)
+        gate.drop(drop);
+}
+
+// The newest line may still be replaced by another one for its instant: what came before it is
+// settled once the next one is here.
+void RunLedger::place_knot(Knot knot) {
+    if (travel_.has_piece())
+        advance(*travel_.newest_us());
+    travel_.add(knot.time_us, knot.position_um * direction_);
+}
+
+void RunLedger::advance(std::int64_t settled_us) {
     for (auto& [number, outcome] : channels_)
         for (GateLedger& gate : outcome.gates)
             gate.advance(travel_, settled_us);
     travel_.forget_before(settled_us);
 }
 
-int RunLedger::best_direction() const {
-    if (first_knot_ && last_knot_.position_um != first_knot_->position_um)
-        return last_knot_.position_um > first_knot_->position_um ? 1 : -1;
-    const Event* first = nullptr;
-    for (const Event& event : undirected_) {
-        if (event.record.name != LineName::drop)
-            continue;
-        if (first == nullptr)
-            first = &event;
-        else if (event.record.position_um != first->record.position_um)
-            return event.record.position_um > first->record.position_um ? 1 : -1;
-    }
-    return 1;
+void RunLedger::begin_segment() {
+    const std::size_t number = directions_.size();
+    direction_ = number < known_.directions.size() ? known_.directions[number] : 0;
+    travel_.restart();
+    last_um_.reset();
 }
 
-void RunLedger::end_segment() {
+void RunLedger::end_segment(std::int64_t end_us) {
     if (direction_ == 0)
-        set_out(best_direction());
+        set_out();
+    const int found = course_.direction();
+    directions_.push_back(found == 0 ? direction_ : found);
+    misdirected_ |= directions_.back() != direction_;
+    if (found != 0)
+        direction_of_all_ = direction_of_all_.value_or(found) == found ? found : 1;
     for (auto& [number, outcome] : channels_)
         for (GateLedger& gate : outcome.gates)
-            gate.end_segment(travel_);
-    if (first_knot_) {
-        travelled_.distance_um += (last_knot_.position_um - first_knot_->position_um) * direction_;
-        travelled_.duration_us += last_knot_.time_us - first_knot_->time_us;
-    }
+            gate.end_segment(travel_, end_us);
+    travelled_.distance_um += course_.distance_um() * direction_;
+    travelled_.duration_us += course_.duration_us();
+}
+
+void RunLedger::begin_again(std::int64_t end_us) {
+    end_segment(end_us);
+    ++start_;
+    course_.begin();
+    begin_segment();
 }
 
 void RunLedger::reboot() {
     if (failure_)
         return;
-    end_segment();
-    travel_.restart();
-    first_knot_.reset();
-    direction_ = 0;
+    interpret_before(end_of_time);
+    newest_us_ = std::numeric_limits<std::int64_t>::min();
+    has_started_ = false;
+    begin_again(end_of_time);
 }
 
 void RunLedger::finish() {
     if (failure_)
         return;
-    end_segment();
+    interpret_before(end_of_time);
+    end_segment(end_of_time);
     for (auto& [number, outcome] : channels_) {
         for (GateLedger& gate : outcome.gates)
             gate.finish();

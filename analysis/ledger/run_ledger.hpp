@@ -1,17 +1,22 @@
 // The whole run: routes drops, pulses and travel of a log to one ledger per channel, and keeps what
 // the controller reported besides.
 //
-// Assumes: it is fed by droplog::read_log. Travel may run either way: places are counted in the
-// direction of travel, so that errors are positive where seeds land late; `direction` says which
-// way that was. Undefined when: `failure` is set (a setting that cannot be); then nothing else
-// means anything.
+// Assumes: it is fed by droplog::read_log, which lets no line through that is over a second late:
+// lines are put in tick order before anything is read from them. Travel may run either way: places
+// are counted in the direction of travel, one for each segment (a boot, a start), so that errors
+// are positive where seeds land late; `direction` says which way that was. Where a segment turned
+// out to have gone the other way than its beginning, `misdirected` is set and the log must be read
+// again with `known()`. Undefined when: `failure` is set (a setting that cannot be); then nothing
+// else means anything.
 #pragma once
 
 #include "analysis/droplog/reader.hpp"
+#include "analysis/ledger/course.hpp"
 #include "analysis/ledger/gate_ledger.hpp"
 
 #include <array>
 #include <functional>
+#include <limits>
 #include <map>
 #include <memory>
 #include <optional>
@@ -32,6 +37,16 @@ struct TravelExtent {
     std::int64_t duration_us = 0;
     std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an
                               // encoder's count; 0: no steps
+    std::uint64_t jumps = 0;  // travel lines that no machine can have driven to: left out
+    std::uint64_t set_anew =
+        0; // times that the position went on from another place, without a boot
+    std::vector<std::uint64_t> jumps_at{}; // the first few lines
+};
+
+// What an earlier pass over the same log found out.
+struct KnownRun {
+    std::map<std::pair<int, int>, Registration> registrations; // of a channel's gate
+    std::vector<int> directions;                               // of each segment
 };
 
 // What one channel's ledgers came to.
@@ -46,10 +61,8 @@ class RunLedger final : public droplog::Consumer {
 public:
     using Prepare = std::function<Result<RunSetup>(const droplog::Header&)>;
     using SinkFor = std::function<EntrySink&(const RunSetup&, const ChannelSetup&, const Gate&)>;
-    // Registration to use for a channel's gate, where an earlier pass found it.
-    using Registrations = std::map<std::pair<int, int>, std::int64_t>;
 
-    RunLedger(Prepare prepare, SinkFor sink_for, Registrations registrations = {});
+    RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known = {});
 
     void begin(const droplog::Header& header) override;
     void reboot() override;
@@ -63,12 +76,19 @@ public:
     [[nodiscard]] const std::vector<Fault>& faults() const { return faults_; }
     [[nodiscard]] const std::string& halted_reason() const { return halted_reason_; }
     [[nodiscard]] const TravelExtent& travelled() const { return travelled_; }
-    [[nodiscard]] int direction() const { return direction_ == 0 ? 1 : direction_; }
+    // Of all segments; 1 where they went different ways.
+    [[nodiscard]] int direction() const { return direction_of_all_.value_or(1); }
+    [[nodiscard]] const std::vector<int>& directions() const { return directions_; }
+    [[nodiscard]] bool misdirected() const { return misdirected_; }
 
 private:
-    struct Knot {
+    struct Waiting {
+        droplog::Record record;
         std::int64_t time_us = 0;
-        std::int64_t position_um = 0;
+        std::uint64_t line = 0;
+    };
+    struct ByTime {
+        bool operator()(const Waiting& a, const Waiting& b) const { return a.time_us < b.time_us; }
     };
 
     ChannelOutcome& channel(int number) {
@@ -76,18 +96,26 @@ private:
         return known != nullptr ? *known : new_channel(number);
     }
     ChannelOutcome& new_channel(int number);
-    void take_travel(std::int64_t time_us, std::int64_t position_um);
-    void take_drop(const droplog::Event& event);
     void take_pulse(const droplog::Event& event);
     void take_report(const droplog::Event& event);
-    void set_out(int direction);
-    void advance();
-    void end_segment();
-    [[nodiscard]] int best_direction() const; // of a segment too short to set out
+    void interpret_before(std::int64_t time_us);
+    void interpret(const Waiting& line);
+    void take_drop(const Waiting& line);
+    void take_travel(const Waiting& line);
+    void take_start(std::int64_t time_us);
+    void take_knot(Knot knot);
+    void set_out_where_possible();
+    void set_out();
+    void place_drop(const Waiting& line);
+    void place_knot(Knot knot);
+    void advance(std::int64_t settled_us);
+    void begin_again(std::int64_t end_us);
+    void begin_segment();
+    void end_segment(std::int64_t end_us);
 
     Prepare prepare_;
     SinkFor sink_for_;
-    Registrations registrations_;
+    KnownRun known_;
     RunSetup setup_;
     std::optional<Error> failure_;
     std::map<int, ChannelOutcome> channels_;
@@ -96,10 +124,17 @@ private:
     std::string halted_reason_;
     Travel travel_{std::nullopt};
     TravelExtent travelled_;
-    std::optional<Knot> first_knot_;
-    Knot last_knot_;
-    int direction_ = 0;                      // 0: not known yet in this segment
-    std::vector<droplog::Event> undirected_; // drops and travel until then
+    OrderedQueue<Waiting, ByTime> waiting_; // for lines that are late
+    std::int64_t newest_us_ = std::numeric_limits<std::int64_t>::min();
+    std::uint32_t start_ = 0;
+    bool has_started_ = false; // in this boot
+    Course course_;
+    std::optional<std::int64_t> last_um_; // of travel, in the segment
+    int direction_ = 0;                   // 0: not known yet in this segment
+    std::vector<Waiting> undirected_;     // drops and travel until then
+    std::vector<int> directions_;         // of the segments that have ended
+    std::optional<int> direction_of_all_;
+    bool misdirected_ = false;
 };
 
 } // namespace dropledger::ledger

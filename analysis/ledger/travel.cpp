@@ -28,14 +28,10 @@ std::int64_t multiply_divide(std::int64_t a, std::int64_t b, std::int64_t c) {
 }
 
 void Travel::add(std::int64_t time_us, std::int64_t position_um) {
-    for (std::size_t i = knots_.size(); i > 0 && knots_[i - 1].time_us >= time_us; --i)
-        if (knots_[i - 1].time_us == time_us) {
-            knots_[i - 1].position_um =
-                position_um; // two references for one instant: the later holds
-            return;
-        }
-    knots_.insert_sorted({time_us, position_um},
-                         [](const Knot& a, const Knot& b) { return a.time_us < b.time_us; });
+    if (!knots_.empty() && knots_.back().time_us == time_us)
+        knots_.back().position_um = position_um; // two references for one instant: the later holds
+    else
+        knots_.push_back({time_us, position_um});
 }
 
 std::optional<std::int64_t> Travel::newest_us() const {

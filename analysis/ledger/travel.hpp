@@ -2,8 +2,8 @@
 // ends by the piece that is nearest. At a line's own instant the piece that begins there holds; the
 // landing place is rounded to the micrometre once, at the end.
 //
-// Assumes: knots come nearly in time order. Places are counted in the direction of travel (see
-// Direction). Units: µm and µs. Undefined when: there is no knot at all (no place), or only one and
+// Assumes: knots come in time order. Places are counted in the direction of travel (see Course).
+// Units: µm and µs. Undefined when: there is no knot at all (no place), or only one and
 // no nominal speed.
 #pragma once
 
@@ -14,6 +14,11 @@
 
 namespace dropledger::ledger {
 
+struct Knot {
+    std::int64_t time_us = 0;
+    std::int64_t position_um = 0;
+};
+
 class Travel {
 public:
     explicit Travel(std::optional<std::int64_t> nominal_speed_um_s)
@@ -21,6 +26,7 @@ public:
 
     void add(std::int64_t time_us, std::int64_t position_um);
     void restart() { knots_.clear(); }
+    [[nodiscard]] bool has_piece() const { return knots_.size() > 1; }
 
     // X(t) + v(t)·fall, rounded to the nearest µm.
     [[nodiscard]] std::optional<std::int64_t> landing_um(std::int64_t time_us,
@@ -31,10 +37,6 @@ public:
     void forget_before(std::int64_t time_us);
 
 private:
-    struct Knot {
-        std::int64_t time_us = 0;
-        std::int64_t position_um = 0;
-    };
     [[nodiscard]] std::size_t piece_holding(std::int64_t time_us) const;
 
     std::optional<std::int64_t> nominal_speed_um_s_;

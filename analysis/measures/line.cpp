@@ -13,6 +13,7 @@ namespace {
 
 constexpr std::size_t greatest_count_shown = 255;
 constexpr std::size_t picture_points = 2048;
+constexpr std::int64_t longest_walk_um = 1'000'000'000;
 
 Estimate mapped(Estimate estimate, double factor, double shift) {
     estimate.value = estimate.value * factor + shift;
@@ -35,8 +36,13 @@ void LineTally::add(std::int64_t position_um, std::uint32_t seeds) {
         segment_start_um_ = last_um_ = position_um;
         in_segment_ = 0;
     }
-    longest_gap_um_ = std::max(longest_gap_um_, position_um - last_um_);
+    const std::int64_t gap_um = position_um - last_um_;
+    longest_gap_um_ = std::max(longest_gap_um_, gap_um);
     last_um_ = std::max(last_um_, position_um);
+    if (gap_um > longest_walk_um) { // the line goes on here: no line is a kilometre of nothing
+        segment_start_um_ = position_um;
+        in_segment_ = 0;
+    }
     while (position_um - *segment_start_um_ >= segment_um_) {
         close_segment();
         *segment_start_um_ += segment_um_;

@@ -1,10 +1,11 @@
 // Evenness along a line of seed: counts per segment of fixed length, their variation, the longest
 // gap.
 //
-// Assumes: landings come in travel order. Segments start at the first landing (of each boot); only
-// whole segments count. Units: µm in, mm and seeds per metre out. Undefined when: fewer than two
-// whole segments. Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of
-// dispersion is the usual one for a random line (counts per segment are Poisson).
+// Assumes: landings come in travel order. Segments start at the first landing (of each boot, and
+// behind a gap of over a kilometre, whose segments do not count); only whole segments count. Units:
+// µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments. Source: ISO
+// 7256-2:1984 (segment counts); the chi-square test of the index of dispersion is the usual one for
+// a random line (counts per segment are Poisson).
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"

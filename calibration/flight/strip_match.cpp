@@ -32,8 +32,9 @@ std::int64_t offset_um(const std::vector<StripPulse>& pulses, const std::vector<
     for (const StripDrop& drop : sorted)
         places.push_back(drop.position_um);
     std::sort(landings.begin(), landings.end());
-    return ledger::registration_um(ledger::residuals_um(landings, places, spacing_um(sorted)),
-                                   spacing_um(sorted));
+    return ledger::registration(ledger::residuals_um(landings, places, spacing_um(sorted)),
+                                spacing_um(sorted))
+        .offset_um;
 }
 
 // Pulses by the commanded drop that they land at.

@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <map>
+#include <set>
 
 namespace reference {
 
@@ -17,6 +18,7 @@ namespace {
 
 using dropledger::parse_int;
 using dropledger::parse_uint;
+using dropledger::droplog::Flaw;
 using dropledger::droplog::Integrity;
 using Fields = std::vector<std::string>;
 
@@ -48,9 +50,9 @@ const std::map<std::string, std::string> controller_shapes{
 
 // The same for host lines: a is anything, n a time.
 const std::map<std::string, std::string> host_shapes{
-    {"@droplog", "aaa"}, {"@set", "aa"},   {"@channel", "baa"}, {"@sent", "a"},
-    {"@at", "wn"},       {"@note", "a"},   {"@damaged", "a"},   {"@resumed", "n"},
-    {"@seal", "aa"},     {"@close", "aaa"}};
+    {"@droplog", "aaa"}, {"@set", "aa"},    {"@channel", "baa"}, {"@sent", "a"},
+    {"@at", "wn"},       {"@note", "a"},    {"@damaged", "a"},   {"@resumed", "n"},
+    {"@seal", "aa"},     {"@close", "aaa"}, {"@confirmed", "n"}};
 
 bool fits(const std::string& field, char shape) {
     switch (shape) {
@@ -165,6 +167,7 @@ public:
         found_.lost += lost_;
         if (!closing_.empty())
             close();
+        finish_run();
         found_.seals.unsealed_lines = in_block_ - (closing_.empty() ? 0 : 1);
         return found_;
     }
@@ -194,6 +197,9 @@ private:
         if (line_.name == "@set" || line_.name == "@channel")
             found_.late_settings += begun_ ? 1U : 0U;
         found_.resumed += line_.name == "@resumed" ? 1U : 0U;
+        confirmed_ |= line_.name == "@confirmed";
+        if (line_.name == "@sent")
+            take_sent();
         if (line_.name == "@close")
             closing_ = line_.fields;
         return true;
@@ -220,6 +226,9 @@ private:
     }
 
     void begin_boot(const std::string& boot) {
+        flaw(Flaw::reset_in_run, found_.boots > 0 && running_ ? 1 : 0);
+        end_part();
+        greeted_ = started_ = running_ = false;
         ++found_.boots;
         boot_ = boot;
         seen_.clear();
@@ -274,6 +283,97 @@ private:
         if (line_.name == "beat")
             lost_ = std::max(lost_, *parse_uint(line_.fields[4]));
         begun_ |= line_.name != "hello" && line_.name != "beat";
+        take_run();
+    }
+
+    // The part of a run between a start, or a boot, and the next.
+    struct Part {
+        std::map<std::uint64_t, std::set<std::uint64_t>> drops; // by channel
+        std::map<std::uint64_t, std::uint64_t> repeated;
+    };
+
+    void flaw(Flaw kind, std::uint64_t count) {
+        if (count > 0)
+            flaws_[kind] += count;
+    }
+    void flaw_once(Flaw kind) { flaws_[kind] = 1; }
+
+    void take_run() {
+        if (line_.name == "hello")
+            greeted_ = true;
+        if (line_.name == "started") {
+            if (!greeted_)
+                flaw_once(Flaw::no_hello);
+            end_part();
+            last_drops_.clear();
+            flaw(Flaw::several_starts, ++found_.starts > 1 && !confirmed_ ? 1 : 0);
+            started_ = running_ = true;
+            confirmed_ = halted_ = false;
+            order_ = sent_;
+        }
+        if (line_.name == "halted") {
+            halted_ = true;
+            running_ = false;
+        }
+        if ((line_.name == "drop" && !started_) || (line_.name == "pulse" && found_.starts == 0))
+            flaw_once(Flaw::no_started);
+        if (line_.name == "drop")
+            take_drop(*parse_uint(line_.fields[3]), *parse_uint(line_.fields[4]));
+    }
+
+    // Further than 1023 behind the highest, a drop can't be told from one that is there twice.
+    void take_drop(std::uint64_t channel, std::uint64_t index) {
+        auto& drops = part_.drops[channel];
+        const bool too_late = !drops.empty() && index + 1023 < *drops.rbegin();
+        if (too_late || !drops.insert(index).second)
+            ++part_.repeated[channel];
+    }
+
+    void end_part() {
+        for (const auto& [channel, drops] : part_.drops) {
+            last_drops_[channel] = *drops.rbegin() + 1;
+            flaw(Flaw::index_gap, *drops.rbegin() + 1 - drops.size());
+            flaw(Flaw::index_repeated, part_.repeated[channel]);
+        }
+        part_ = {};
+    }
+
+    void take_sent() {
+        const Line sent =
+            line(dropledger::percent_decode(line_.fields[1]).value_or(line_.fields[1]));
+        if (sent.fields.size() < 7 || sent.name != "arm")
+            return;
+        if (parse_uint(sent.fields[5]) && parse_uint(sent.fields[6]))
+            sent_ = sent.fields;
+    }
+
+    void finish_run() {
+        end_part();
+        if (found_.starts == 0) {
+            flaw_once(Flaw::no_started);
+            if (!greeted_)
+                flaw_once(Flaw::no_hello);
+        }
+        if (found_.starts > 0 && found_.close_reason == "count")
+            check_order();
+        for (const auto& [kind, count] : flaws_)
+            found_.run_flaws.push_back({kind, count, 0});
+    }
+
+    void check_order() {
+        if (!halted_)
+            flaw_once(Flaw::no_halted);
+        if (order_.empty())
+            return flaw_once(Flaw::no_order);
+        if (order_[1] == "line")
+            return;
+        const std::uint64_t mask = *parse_uint(order_[5]);
+        for (std::uint64_t channel = 0; channel < 256; ++channel) {
+            const bool ordered = channel < 64 && (mask >> channel) % 2 == 1;
+            const std::uint64_t asked = ordered ? *parse_uint(order_[6]) : 0;
+            const std::uint64_t there = last_drops_.count(channel) > 0 ? last_drops_[channel] : 0;
+            flaw(Flaw::count_not_agreed, std::max(asked, there) - std::min(asked, there));
+        }
     }
 
     void take_seal(std::string_view with_lf) {
@@ -317,6 +417,16 @@ private:
 
     Integrity found_;
     Line line_;
+    bool greeted_ = false;
+    bool started_ = false;
+    bool running_ = false;
+    bool halted_ = false;
+    bool confirmed_ = false;
+    Fields sent_;
+    Fields order_;
+    Part part_;
+    std::map<std::uint64_t, std::uint64_t> last_drops_;
+    std::map<Flaw, std::uint64_t> flaws_;
     std::uint64_t number_ = 0;
     bool begun_ = false;
     Fields closing_; // of the last line, where it is @close
@@ -382,18 +492,30 @@ std::optional<Integrity> integrity(std::string_view log) {
     return whole.finish(false);
 }
 
+namespace {
+
+std::string flaws_of(const Integrity& integrity) {
+    std::string text;
+    for (const dropledger::droplog::FoundFlaw& one : integrity.flaws())
+        text += fmt::format("{} {}, ", dropledger::droplog::row_of(one.flaw).key, one.count);
+    return text;
+}
+
+} // namespace
+
 std::string described(const Integrity& i) {
     return fmt::format(
         "used {} unknown {} damaged {} repeated {} conflicting {} out of order {}; extra {} late "
         "settings {} late {} lost {} gaps {} missing {} boots {} resumed {} torn {} header {} "
         "close {}; seals {} intact {} bad {} from {} unsealed {}; signed {} bad {} key {} last {}; "
-        "complete {}",
+        "complete {}; starts {}, flaws {}",
         i.lines.used, i.lines.unknown, i.lines.damaged, i.lines.repeated, i.lines.conflicting,
         i.lines.out_of_order, i.extra_fields, i.late_settings, i.late, i.lost, i.sequence_gaps,
         i.missing_lines, i.boots, i.resumed, i.torn_tail, i.has_header,
         i.close_reason.value_or("(none)"), i.seals.count, i.seals.intact,
         i.seals.first_bad_line.value_or(0), i.seals.first_bad_block_start, i.seals.unsealed_lines,
-        i.is_signed, i.bad_signature, i.public_key, i.last_seal, i.complete());
+        i.is_signed, i.bad_signature, i.public_key, i.last_seal, i.complete(), i.starts,
+        flaws_of(i));
 }
 
 } // namespace reference

@@ -8,6 +8,7 @@
 #include <array>
 #include <limits>
 #include <memory>
+#include <utility>
 
 namespace dropledger::field {
 
@@ -139,7 +140,8 @@ Pass pass_of(const std::string& file, const droplog::Reading& reading,
     return pass;
 }
 
-Result<Pass> read_pass(const NamedLog& log) {
+Result<Pass> read_pass(const NamedLog& log, ledger::KnownRun known = {}) {
+    const bool first_time = known.directions.empty();
     auto source = log.open();
     if (!source)
         return source.error();
@@ -151,7 +153,8 @@ Result<Pass> read_pass(const NamedLog& log) {
             auto& sink = sinks[{channel.channel, gate.number}];
             sink = std::make_unique<RowSink>(gate.place == ledger::GatePlace::below);
             return *sink;
-        });
+        },
+        std::move(known));
     auto reading = droplog::read_log(**source, log.file, ledger);
     if (!reading)
         return reading.error();
@@ -162,6 +165,8 @@ Result<Pass> read_pass(const NamedLog& log) {
             error.where = fmt::format("{}: {}", log.file, error.where);
         return error;
     }
+    if (ledger.misdirected() && first_time)
+        return read_pass(log, {.registrations = {}, .directions = ledger.directions()});
     return pass_of(log.file, *reading, ledger, sinks);
 }
 

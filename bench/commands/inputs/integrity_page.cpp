@@ -25,25 +25,8 @@ std::string places(const std::vector<std::uint64_t>& lines, std::uint64_t all) {
 
 std::vector<std::string> faults(const Integrity& found) {
     std::vector<std::string> all;
-    if (!found.close_reason)
-        all.emplace_back("it does not end with @close");
-    if (found.torn_tail)
-        all.emplace_back("its last line is torn off");
-    if (found.sequence_gaps > 0)
-        all.push_back(counted(found.missing_lines, "line is missing", "lines are missing"));
-    if (found.lost > 0)
-        all.push_back("the controller threw " + counted(found.lost, "line", "lines") + " away");
-    if (found.lines.out_of_order > 0)
-        all.push_back(counted(found.lines.out_of_order, "line is", "lines are") + " out of order");
-    if (found.lines.conflicting > 0)
-        all.push_back(counted(found.lines.conflicting, "line contradicts", "lines contradict") +
-                      " an earlier one");
-    if (!found.seals.intact)
-        all.emplace_back("the seal chain is broken");
-    else if (found.seals.count == 0)
-        all.emplace_back("it has no seals");
-    if (found.bad_signature)
-        all.emplace_back("its signature does not fit");
+    for (const droplog::FoundFlaw& flaw : found.flaws())
+        all.push_back(droplog::in_words(flaw));
     return all;
 }
 
@@ -97,6 +80,16 @@ std::string end_text(const Integrity& found) {
     const std::string closed = found.close_reason ? fmt::format("closed: {}", *found.close_reason)
                                                   : std::string{"not closed"};
     return closed + (found.torn_tail ? "; the last line has no end and was left out" : "");
+}
+
+nlohmann::ordered_json flaws_json(const Integrity& found) {
+    auto all = nlohmann::ordered_json::array();
+    for (const droplog::FoundFlaw& flaw : found.flaws())
+        all.push_back({{"flaw", droplog::row_of(flaw.flaw).key},
+                       {"count", flaw.count},
+                       {"line", flaw.line == 0 ? nlohmann::ordered_json(nullptr)
+                                               : nlohmann::ordered_json(flaw.line)}});
+    return all;
 }
 
 class Page {
@@ -156,6 +149,7 @@ nlohmann::ordered_json integrity_page_json(const std::string& file,
     json["seals"]["unsealed_lines"] = found.seals.unsealed_lines;
     json["sound"] = is_sound(found);
     json["faults"] = faults(found);
+    json["flaws"] = flaws_json(found);
     json["missing_lines"] = found.missing_lines;
     json["boots"] = found.boots;
     json["resumed"] = found.resumed;

@@ -5,6 +5,7 @@
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/writer.hpp"
 
+#include <algorithm>
 #include <cstddef>
 #include <functional>
 #include <optional>
@@ -30,18 +31,26 @@ inline void begin_run(Writer& writer) {
     writer.channel_set(0, "unit", "U-1");
 }
 
-// A whole, healthy run: hello, then `drops` drops with a pulse each, from SEQ `seq` on.
+// The host's order of a run on channel 0.
+inline void order(Writer& writer, std::uint32_t drops) {
+    writer.sent(encode("arm,single,180000,1,250000,1," + std::to_string(drops)));
+}
+
+// A whole, healthy run: the order, hello, started, `drops` drops with a pulse each, halted.
 inline std::string healthy_log(std::uint32_t drops, const std::optional<PrivateKey>& key = {}) {
     return written([&](Writer& writer) {
         begin_run(writer);
+        order(writer, drops);
         std::uint32_t seq = 0;
         writer.controller(hello_line({seq++, 0}, {1, "A1", 1, "fw-1"}));
+        writer.controller(state_line({seq++, 500}, "started", ""));
         writer.controller(travel_line({seq++, 1'000}, 0));
         for (std::uint32_t i = 0; i < drops; ++i) {
             const std::uint32_t tick_us = 10'000 + i * 100'000;
             writer.controller(drop_line({seq++, tick_us}, {0, i, 180'000 * std::int64_t{i}, 1}));
             writer.controller(pulse_line({seq++, tick_us + 30'000}, {0, 1, 1'500, 400}));
         }
+        writer.controller(state_line({seq++, 100'000 + drops * 100'000}, "halted", "count"));
         writer.close("count", key);
     });
 }
@@ -106,10 +115,20 @@ inline Result<Reading> check(const std::string& log) {
     return check_log(source, "test.droplog");
 }
 
+// Whether or not they make up a whole run.
+inline bool every_line_is_there(const Integrity& found) {
+    const auto flaws = found.flaws();
+    return std::none_of(flaws.begin(), flaws.end(), [](const FoundFlaw& one) {
+        return one.flaw == Flaw::sequence_gap || one.flaw == Flaw::lines_lost ||
+               one.flaw == Flaw::out_of_order || one.flaw == Flaw::not_closed ||
+               one.flaw == Flaw::torn_tail;
+    });
+}
+
 inline bool is_clean(const Reading& reading) {
     const Integrity& found = reading.integrity;
-    return found.complete() && found.lines.used == found.lines.total() && found.seals.count > 0 &&
-           found.seals.intact && !found.bad_signature;
+    return every_line_is_there(found) && found.lines.used == found.lines.total() &&
+           found.seals.count > 0 && found.seals.intact && !found.bad_signature;
 }
 
 } // namespace dropledger::droplog

@@ -139,7 +139,7 @@ TEST(SealCheck, NamesTheFirstBadLineAndTheBlockItCovers) {
 }
 
 TEST(SealCheck, DoesNotCondemnTheBlocksAfterABadOne) {
-    auto lines = lines_of(healthy_log(1500)); // seals on lines 1001, 2002, 3003 and 3010
+    auto lines = lines_of(healthy_log(1500)); // seals on lines 1001, 2002, 3003 and 3013
     lines[10] = encode("@note,in place of a line") + "\n";
     lines.erase(lines.begin() + 1001, lines.end());
     const SealTally first = seals_of(joined(lines));

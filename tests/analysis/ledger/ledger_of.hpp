@@ -88,7 +88,7 @@ public:
 
     std::vector<droplog::Event>& events() { return events_; }
 
-    [[nodiscard]] Fed feed() const {
+    [[nodiscard]] Fed feed(KnownRun known = {}) const {
         Fed fed;
         const auto kept = std::make_shared<Store>();
         fed.ledger = std::make_unique<RunLedger>(
@@ -97,7 +97,8 @@ public:
                 auto& sink = (*kept)[{channel.channel, gate.number}];
                 sink = std::make_unique<Kept>();
                 return *sink;
-            });
+            },
+            std::move(known));
         fed.ledger->begin(header_);
         for (std::size_t i = 0; i < events_.size(); ++i) {
             if (std::find(boots_.begin(), boots_.end(), i) != boots_.end())

@@ -12,6 +12,10 @@ namespace {
 
 constexpr std::int64_t spacing = 180'000;
 
+std::int64_t offset_um(std::vector<std::int64_t> residuals, std::int64_t of_spacing_um) {
+    return registration(std::move(residuals), of_spacing_um).offset_um;
+}
+
 std::int64_t around_circle(std::int64_t value) {
     value %= spacing;
     if (value < 0)
@@ -35,23 +39,22 @@ std::vector<std::int64_t> sample(std::int64_t offset, double scatter, std::size_
 } // namespace
 
 TEST(Registration, IsZeroForNothing) {
-    EXPECT_EQ(registration_um({}, spacing), 0);
+    EXPECT_EQ(offset_um({}, spacing), 0);
 }
 
 TEST(Registration, IsTheMedian) {
-    EXPECT_EQ(registration_um({1'000, 3'000, 8'000}, spacing), 3'000);
-    EXPECT_EQ(registration_um({1'000, 3'000}, spacing), 2'000);
-    EXPECT_EQ(registration_um({-1'000}, spacing), -1'000);
+    EXPECT_EQ(offset_um({1'000, 3'000, 8'000}, spacing), 3'000);
+    EXPECT_EQ(offset_um({1'000, 3'000}, spacing), 2'000);
+    EXPECT_EQ(offset_um({-1'000}, spacing), -1'000);
 }
 
 TEST(Registration, GoesAroundTheCircleOfOneSpacing) {
     // Landings near half a spacing late lie on both sides of the border between two drops.
-    const std::int64_t found =
-        registration_um({88'000, 89'000, -90'000 + 500, -89'000, 87'000}, spacing);
+    const std::int64_t found = offset_um({88'000, 89'000, -90'000 + 500, -89'000, 87'000}, spacing);
     EXPECT_EQ(found, 89'000);
     for (const std::int64_t offset : {-89'000, -60'000, -45'001, 0, 45'001, 60'000, 89'000})
         EXPECT_NEAR(static_cast<double>(around_circle(
-                        registration_um(sample(offset, 6'000, 400, 0, 3), spacing) - offset)),
+                        offset_um(sample(offset, 6'000, 400, 0, 3), spacing) - offset)),
                     0.0, 1'500.0)
             << offset;
 }
@@ -59,22 +62,21 @@ TEST(Registration, GoesAroundTheCircleOfOneSpacing) {
 TEST(Registration, StandsFortyPerCentJunk) {
     for (std::uint32_t seed = 1; seed <= 40; ++seed)
         for (const std::int64_t offset : {-80'000, 0, 50'000})
-            EXPECT_NEAR(
-                static_cast<double>(around_circle(
-                    registration_um(sample(offset, 5'000, 300, 200, seed), spacing) - offset)),
-                0.0, 4'000.0)
+            EXPECT_NEAR(static_cast<double>(around_circle(
+                            offset_um(sample(offset, 5'000, 300, 200, seed), spacing) - offset)),
+                        0.0, 4'000.0)
                 << seed << ' ' << offset;
 }
 
 TEST(Registration, MovesWithItsResiduals) {
     auto residuals = sample(0, 5'000, 101, 0, 9);
-    const std::int64_t before = registration_um(residuals, spacing);
+    const std::int64_t before = offset_um(residuals, spacing);
     for (std::int64_t& residual : residuals)
         residual = around_circle(residual + 70'000);
-    EXPECT_EQ(registration_um(residuals, spacing), before + 70'000);
+    EXPECT_EQ(offset_um(residuals, spacing), before + 70'000);
     for (std::int64_t& residual : residuals)
         residual = around_circle(-residual);
-    EXPECT_EQ(registration_um(residuals, spacing), -(before + 70'000));
+    EXPECT_EQ(offset_um(residuals, spacing), -(before + 70'000));
 }
 
 TEST(Registration, TakesResidualsToTheNearestDropAndNoneBeyondTheEnds) {

@@ -85,6 +85,19 @@ TEST(Line, CountsEmptySegmentsInAGap) {
     EXPECT_EQ(found.longest_gap_um, 450'000);
 }
 
+// Segments of nothing were walked one by one, so that a place in error took for ever.
+TEST(Line, BeginsAnewBehindAKilometreOfNothing) {
+    LineTally line{100'000};
+    line.add(0, 1);
+    line.add(150'000, 1);
+    line.add(900'000'000'000'000'000, 1);
+    line.add(900'000'000'000'250'000, 1);
+    const LineResult found = line.result(std::nullopt, ninety_five);
+    EXPECT_EQ(found.segments, 3);
+    EXPECT_EQ(found.total_seeds, 4);
+    EXPECT_EQ(found.longest_gap_um, 899'999'999'999'850'000);
+}
+
 TEST(Line, TakesNoGapAcrossABoot) {
     LineTally line{100'000};
     line.add(0, 1);

@@ -3,11 +3,13 @@
 //
 // Assumes: landings come in travel order. Segments start at the first landing (of each boot); only
 // whole segments count. Units: µm in, mm and seeds per metre out. Undefined when: fewer than two
-// whole segments. Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of
+// whole segments. Intervals: statistics' dependent_intervals.hpp and dispersion.hpp; the mean is
+// never known better than to one seed over the whole length, which may or may not lie inside its
+// ends. Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of
 // dispersion is the usual one for a random line (counts per segment are Poisson).
 #pragma once
 
-#include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 #include "analysis/statistics/dispersion.hpp"
 
 #include <cstdint>
@@ -46,6 +48,8 @@ public:
 private:
     void close_segment();
     void add_to_picture();
+    [[nodiscard]] std::optional<statistics::Estimate> mean_estimate(Confidence confidence) const;
+    void add_dispersion(LineResult& result, Confidence confidence) const;
 
     std::int64_t segment_um_;
     std::optional<std::int64_t> segment_start_um_;
@@ -54,7 +58,7 @@ private:
     std::int64_t longest_gap_um_ = 0;
     std::int64_t seeds_ = 0;
     statistics::CountSums sums_;
-    BlockMoments counts_;
+    DependentSeries counts_;
     std::vector<std::int64_t> distribution_;
     std::vector<std::int64_t> picture_; // seeds per `segments_per_point_` segments
     std::int64_t segments_per_point_ = 1;

@@ -123,7 +123,6 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
     return {.mode = setup.mode,
             .spacing_um = setup.spacing_um,
             .segment_um = profile.segment_um,
-            .allowance_um = profile.allowance_um,
             .miss_plan = rule.miss,
             .multiples_plan = rule.multiples,
             .most_drops = rule.most};

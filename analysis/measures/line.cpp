@@ -139,6 +139,8 @@ LineResult LineTally::result(std::optional<std::int64_t> rate_per_m_milli,
     result.count_distribution = distribution_;
     const double segment_m = static_cast<double>(segment_um_) / 1e6;
     if (const auto mean = mean_estimate(confidence)) {
+        if (const auto dependence = counts_.dependence(); dependence && mean->interval)
+            result.mean_law.emplace(*dependence);
         result.mean_per_m = mapped(*mean, 1.0 / segment_m, 0.0);
         if (rate_per_m_milli) {
             const double target = static_cast<double>(*rate_per_m_milli) / 1000.0;

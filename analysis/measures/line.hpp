@@ -24,6 +24,7 @@ struct LineResult {
     std::int64_t seeds = 0;       // in whole segments
     std::int64_t total_seeds = 0; // all that landed
     std::optional<statistics::Estimate> mean_per_m;
+    std::optional<statistics::MeanLaw> mean_law; // of seeds a segment; none without interval
     std::optional<statistics::Estimate> cv;
     std::optional<statistics::Estimate> dispersion_index;
     std::optional<statistics::Dispersion> dispersion; // with its test

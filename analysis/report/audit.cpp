@@ -320,7 +320,7 @@ void judge_all(AuditReport& report) {
         judge_channel(report, channel);
         outcomes.push_back(channel.judgement.outcome);
     }
-    report.siblings = compare_siblings(report.channels);
+    report.siblings = compare_siblings(report.channels, report.profile.least_difference);
     report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
 }
 

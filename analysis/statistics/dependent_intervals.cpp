@@ -13,7 +13,7 @@ namespace dropledger::statistics {
 namespace {
 
 constexpr double alike = 1.03; // values nearer than this are one: saves time, moves no limit
-constexpr int halvings = 50;
+constexpr int halvings = 40;
 
 // Where a rising function reaches 0 between two places.
 template <class Function> double root(double low, double high, const Function& rising) {

@@ -123,7 +123,6 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
     return {.mode = setup.mode,
             .spacing_um = setup.spacing_um,
             .segment_um = profile.segment_um,
-            .allowance_um = profile.allowance_um,
             .miss_plan = rule.miss,
             .multiples_plan = rule.multiples,
             .most_drops = rule.most};
@@ -340,7 +339,7 @@ void judge_all(AuditReport& report) {
         judge_channel(report, channel);
         outcomes.push_back(channel.judgement.outcome);
     }
-    report.siblings = compare_siblings(report.channels);
+    report.siblings = compare_siblings(report.channels, report.profile.least_difference);
     report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
 }
 

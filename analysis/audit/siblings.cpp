@@ -9,11 +9,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 namespace dropledger::audit {
 
 using statistics::Group;
-using statistics::Moments;
+using statistics::MeanLaw;
 
 namespace {
 
@@ -23,8 +25,15 @@ struct Comparison {
     std::size_t channel = 0; // place in the list
     std::string what;
     double p_value = 1.0;
-    double apart = 0.0; // of its value from the median of all: breaks ties
+    double apart = 0.0; // from the others: breaks ties
+    bool worth_naming = false;
     double adjusted_p = 1.0;
+};
+
+// One kind of quantity over all channels.
+struct Kind {
+    std::string what;
+    double least = 0.0; // difference worth naming
 };
 
 Group misses_of(const ChannelReport& channel) {
@@ -35,63 +44,90 @@ Group multiples_of(const ChannelReport& channel) {
     return {channel.table.multiple + channel.table.over, channel.table.drops};
 }
 
-Moments places_of(const ChannelReport& channel) {
-    const auto landed = channel.table.drops - misses_of(channel).x;
-    if (!channel.placement || !channel.placement->bias_mm || !channel.placement->sd_mm)
-        return {};
-    return Moments::of_summary(landed, channel.placement->bias_mm->value,
-                               channel.placement->sd_mm->value);
+double misses_inflation(const ChannelReport& channel) {
+    return channel.misses_independence.inflation;
 }
 
-Moments counts_of(const ChannelReport& channel) {
-    if (!channel.line || !channel.line->dispersion)
-        return {};
-    return Moments::of_summary(channel.line->segments, channel.line->dispersion->mean,
-                               std::sqrt(channel.line->dispersion->variance));
+double multiples_inflation(const ChannelReport& channel) {
+    return channel.multiples_independence.inflation;
 }
 
-double greatest_inflation(const Channels& channels) {
+double share_of(const Group& group) {
+    return static_cast<double>(group.x) / static_cast<double>(group.n);
+}
+
+template <class Of, class Inflation>
+void compare_shares(std::vector<Comparison>& all, const Channels& channels, const Kind& kind, Of of,
+                    Inflation inflation_of) {
+    Group together;
     double inflation = 1.0;
-    for (const ChannelReport* const channel : channels)
-        inflation = std::max({inflation, channel->misses_independence.inflation,
-                              channel->multiples_independence.inflation});
-    return inflation;
+    for (const ChannelReport* const channel : channels) {
+        const Group group = of(*channel);
+        together = {.x = together.x + group.x, .n = together.n + group.n};
+        inflation = std::max(inflation, inflation_of(*channel));
+    }
+    for (std::size_t i = 0; i < channels.size(); ++i) {
+        const Group group = of(*channels[i]);
+        const Group rest{.x = together.x - group.x, .n = together.n - group.n};
+        const auto p = statistics::fisher_exact_p(group, rest, inflation);
+        if (!p)
+            continue;
+        const double apart = std::fabs(share_of(group) - share_of(rest));
+        all.push_back({.channel = i,
+                       .what = kind.what,
+                       .p_value = *p,
+                       .apart = apart,
+                       .worth_naming = apart >= kind.least});
+    }
 }
 
-template <class Value, class Of> std::vector<Value> each(const Channels& channels, Of of) {
-    std::vector<Value> values;
-    values.reserve(channels.size());
-    for (const ChannelReport* const channel : channels)
-        values.push_back(of(*channel));
-    return values;
+// A mean and what is known of it.
+struct KnownMean {
+    double value = 0.0;
+    const MeanLaw* law = nullptr;
+};
+
+std::optional<KnownMean> place_of(const ChannelReport& channel) {
+    if (!channel.placement || !channel.placement->bias_law_um)
+        return std::nullopt;
+    return KnownMean{channel.placement->bias_mm->value * 1000.0, &*channel.placement->bias_law_um};
 }
 
-double value_of(const Group& group) {
-    return group.n > 0 ? static_cast<double>(group.x) / static_cast<double>(group.n) : 0.0;
-}
-double value_of(const Moments& moments) {
-    return moments.mean().value_or(0.0);
-}
-
-template <class Value> double median_of(const std::vector<Value>& all) {
-    std::vector<double> values;
-    values.reserve(all.size());
-    for (const Value& one : all)
-        values.push_back(value_of(one));
-    std::sort(values.begin(), values.end());
-    return values[values.size() / 2];
+std::optional<KnownMean> count_of(const ChannelReport& channel) {
+    if (!channel.line || !channel.line->mean_law)
+        return std::nullopt;
+    return KnownMean{channel.line->dispersion ? channel.line->dispersion->mean : 0.0,
+                     &*channel.line->mean_law};
 }
 
-template <class Value>
-void add(std::vector<Comparison>& all, const std::string& what, const std::vector<Value>& values,
-         const std::vector<std::optional<double>>& p_values) {
-    const double middle = median_of(values);
-    for (std::size_t i = 0; i < p_values.size(); ++i)
-        if (p_values[i])
-            all.push_back({.channel = i,
-                           .what = what,
-                           .p_value = *p_values[i],
-                           .apart = std::fabs(value_of(values[i]) - middle)});
+// `relative`: the least difference is a share of the others' mean.
+template <class Of>
+void compare_means(std::vector<Comparison>& all, const Channels& channels, const Kind& kind,
+                   bool relative, Of of) {
+    std::vector<std::pair<std::size_t, KnownMean>> known;
+    double sum = 0.0;
+    double squares = 0.0; // of standard errors
+    for (std::size_t i = 0; i < channels.size(); ++i)
+        if (const auto mean = of(*channels[i])) {
+            known.emplace_back(i, *mean);
+            sum += mean->value;
+            squares += mean->law->standard_error() * mean->law->standard_error();
+        }
+    if (known.size() < 2)
+        return;
+    const auto others = static_cast<double>(known.size() - 1);
+    for (const auto& [i, mean] : known) {
+        const double rest = (sum - mean.value) / others;
+        const double own = mean.law->standard_error();
+        const double u_rest = std::sqrt(std::max(0.0, squares - own * own)) / others;
+        const double apart = std::fabs(mean.value - rest);
+        const double least = relative ? kind.least * std::fabs(rest) : kind.least;
+        all.push_back({.channel = i,
+                       .what = kind.what,
+                       .p_value = mean.law->beyond(apart, u_rest),
+                       .apart = apart,
+                       .worth_naming = apart >= least});
+    }
 }
 
 void adjust(std::vector<Comparison>& all) {
@@ -104,17 +140,14 @@ void adjust(std::vector<Comparison>& all) {
         all[i].adjusted_p = adjusted[i];
 }
 
-std::vector<Comparison> comparisons(const Channels& channels) {
-    const double inflation = greatest_inflation(channels);
+std::vector<Comparison> comparisons(const Channels& channels,
+                                    const verdict::SiblingDifference& least) {
     std::vector<Comparison> all;
-    const auto misses = each<Group>(channels, misses_of);
-    const auto multiples = each<Group>(channels, multiples_of);
-    const auto places = each<Moments>(channels, places_of);
-    const auto counts = each<Moments>(channels, counts_of);
-    add(all, "share of misses", misses, statistics::each_against_rest(misses, inflation));
-    add(all, "share of multiples", multiples, statistics::each_against_rest(multiples, inflation));
-    add(all, "mean placement error", places, statistics::each_against_rest(places));
-    add(all, "mean of seeds per segment", counts, statistics::each_against_rest(counts));
+    compare_shares(all, channels, {"share of misses", least.share}, misses_of, misses_inflation);
+    compare_shares(all, channels, {"share of multiples", least.share}, multiples_of,
+                   multiples_inflation);
+    compare_means(all, channels, {"mean placement error", least.mm * 1000.0}, false, place_of);
+    compare_means(all, channels, {"mean of seeds per segment", least.share}, true, count_of);
     adjust(all);
     return all;
 }
@@ -129,38 +162,47 @@ void name(Siblings& siblings, const ChannelReport& channel, const Comparison& co
                     comparison.what, p_words(comparison.adjusted_p)));
 }
 
+bool stands_out(const Comparison& comparison) {
+    return comparison.worth_naming && comparison.adjusted_p <= family_error;
+}
+
 // Names the channel that stands out most and returns it; nothing where none does.
-const ChannelReport* take_most_unlike(Siblings& siblings, const Channels& channels) {
-    const std::vector<Comparison> all = comparisons(channels);
+const ChannelReport* take_most_unlike(Siblings& siblings, const Channels& channels,
+                                      const verdict::SiblingDifference& least) {
+    const std::vector<Comparison> all = comparisons(channels, least);
     const auto most = std::min_element(all.begin(), all.end(), [](const auto& a, const auto& b) {
+        if (stands_out(a) != stands_out(b))
+            return stands_out(a);
         return a.p_value != b.p_value ? a.p_value < b.p_value : a.apart > b.apart;
     });
-    if (most == all.end() || most->adjusted_p > family_error)
+    if (most == all.end() || !stands_out(*most))
         return nullptr;
     for (const Comparison& comparison : all)
-        if (comparison.adjusted_p <= family_error &&
-            (comparison.channel == most->channel || channels.size() == 2))
+        if (stands_out(comparison) && (comparison.channel == most->channel || channels.size() == 2))
             name(siblings, *channels[comparison.channel], comparison);
     return channels[most->channel];
 }
 
 } // namespace
 
-Siblings compare_siblings(const std::vector<ChannelReport>& channels) {
+Siblings compare_siblings(const std::vector<ChannelReport>& channels,
+                          const verdict::SiblingDifference& least) {
     Siblings siblings;
     if (channels.size() < 2) {
         siblings.method = "one channel: nothing to compare";
         return siblings;
     }
-    siblings.method =
-        fmt::format("each channel against all others: Fisher's exact test for shares, Welch's "
-                    "for means, Holm over all, family-wise error {}; a channel found unlike "
-                    "is taken out before the others are compared",
-                    family_error);
+    siblings.method = fmt::format(
+        "each channel against all others: Fisher's exact test for shares, Student's t for means, "
+        "both with the measured dependence of neighbours; Holm over all, family-wise error {}; "
+        "named from a difference of {} of the {}{} on; a channel found unlike is taken out before "
+        "the others are compared",
+        family_error, least.share, channels.front().mode == ledger::Mode::line ? "rate" : "drops",
+        channels.front().mode == ledger::Mode::line ? "" : fmt::format(" or {} mm", least.mm));
     Channels left;
     for (const ChannelReport& channel : channels)
         left.push_back(&channel);
-    while (const ChannelReport* const unlike = take_most_unlike(siblings, left)) {
+    while (const ChannelReport* const unlike = take_most_unlike(siblings, left, least)) {
         if (left.size() == 2)
             break;
         left.erase(std::find(left.begin(), left.end(), unlike));

@@ -1,9 +1,8 @@
 #include "analysis/causes/block_series.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/trend.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 namespace dropledger::causes {
 
@@ -42,7 +41,6 @@ struct BlockSeries::Sums {
     double y_mean = 0.0;
     double sxx = 0.0;
     double sxy = 0.0;
-    double syy = 0.0;
 };
 
 BlockSeries::Sums BlockSeries::sums() const {
@@ -65,7 +63,6 @@ BlockSeries::Sums BlockSeries::sums() const {
         const double dy = blocks_[i].sum / w - sums.y_mean;
         sums.sxx += w * dx * dx;
         sums.sxy += w * dx * dy;
-        sums.syy += w * dy * dy;
     }
     return sums;
 }
@@ -75,19 +72,24 @@ std::optional<Trend> BlockSeries::trend() const {
     if (all.held < least_blocks)
         return std::nullopt;
     const double slope = all.sxy / all.sxx;
-    const double left = std::max(0.0, all.syy - slope * all.sxy);
-    const auto degrees = static_cast<double>(all.held - 2);
-    const double slope_error = std::sqrt(left / degrees / all.sxx);
     const auto length = static_cast<double>(used_ - 1);
     Trend found{.from = all.y_mean - slope * all.x_mean,
                 .change = slope * length,
-                .error = slope_error * length,
-                .p_value = 1.0};
-    if (left <= 0.0) // all on one line: a slope is beyond doubt, none is none
-        found.p_value = slope == 0.0 ? 1.0 : 0.0;
-    else
-        found.p_value = 2.0 * statistics::student_t_sf(std::abs(slope) / slope_error, degrees);
+                .error = 0.0,
+                .p_value = slope == 0.0 ? 1.0 : 0.0};
+    if (const auto law = statistics::SlopeLaw::of(means())) { // else all lie on one line
+        found.error = law->standard_error() * length;
+        found.p_value = law->p_value();
+    }
     return found;
+}
+
+std::vector<double> BlockSeries::means() const {
+    std::vector<double> held;
+    for (std::size_t i = 0; i < used_; ++i)
+        if (blocks_[i].count > 0)
+            held.push_back(blocks_[i].sum / static_cast<double>(blocks_[i].count));
+    return held;
 }
 
 Parts BlockSeries::parts() const {

@@ -7,6 +7,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 namespace dropledger::causes {
 
@@ -15,7 +16,7 @@ struct Trend {
     double change = 0.0; // fitted, from there to the middle of the last
     double error = 0.0;  // standard, of the change
     double p_value =
-        1.0; // of the slope, two-sided, by the scatter of the block means about the line
+        1.0; // of the slope, two-sided; block means may hang together (statistics' trend.hpp)
 };
 
 struct Parts {
@@ -46,6 +47,7 @@ private:
     struct Sums;
     Block& current();
     [[nodiscard]] Sums sums() const;
+    [[nodiscard]] std::vector<double> means() const; // of the blocks that hold a value
 
     std::array<Block, blocks> blocks_{};
     std::size_t used_ = 0;

@@ -60,14 +60,14 @@ void CauseWatch::add(const ledger::Entry& entry) {
     multiples_along_.add(multiple ? 1.0 : 0.0);
     misses_along_.add(miss ? 1.0 : 0.0);
     if (entry.seeds > 0 && settings_.has_places)
-        add_error(static_cast<double>(entry.error_um()) / 1000.0);
+        add_error(entry.error_um());
     else
         errors_mm_.skip();
 }
 
-void CauseWatch::add_error(double error_mm) {
-    errors_mm_.add(error_mm);
-    errors_.add(error_mm);
+void CauseWatch::add_error(std::int64_t error_um) {
+    errors_mm_.add(static_cast<double>(error_um) / 1000.0);
+    errors_um_.add(error_um);
 }
 
 void CauseWatch::add_miss(std::int64_t index, bool miss) {
@@ -198,15 +198,15 @@ void CauseWatch::find_drift(std::vector<Cause>& found) const {
 }
 
 void CauseWatch::find_lag(std::vector<Cause>& found) const {
-    if (!settings_.lead_is_set || errors_.count() < least_drops)
+    const auto dependence = errors_um_.dependence();
+    if (!settings_.lead_is_set || errors_um_.count() < least_drops || !dependence)
         return;
-    const double mean = errors_.mean().value_or(0.0);
-    const double error =
-        errors_.sample_sd().value_or(0.0) / std::sqrt(static_cast<double>(errors_.count()));
-    if (std::abs(mean) < settings_.most_lag_mm || error <= 0.0)
+    const double mean = errors_um_.mean().value_or(0.0) / 1000.0;
+    if (std::abs(mean) < settings_.most_lag_mm)
         return;
     // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
-    const double p = 2.0 * statistics::normal_sf((std::abs(mean) - settings_.most_lag_mm) / error);
+    const double p =
+        statistics::MeanLaw{*dependence}.beyond(1000.0 * (std::abs(mean) - settings_.most_lag_mm));
     if (p > level)
         return;
     found.push_back(

@@ -7,9 +7,9 @@
 //   exact) bridging          misses crowd in a window of 20 drops (scan statistic), neither at the
 //   start nor to the end empty_container   at least 10 misses in a row to the end of the run
 //   start_loss        more misses among the first 10 drops than among the others (exact)
-//   valve_drift       landings move along the run: slope of block means, and by at least 3 mm
-//   valve_lag         landings are off their places by more than 5 mm on average although a lead is
-//   set (a portion, whose
+//   valve_drift       landings move along the run: slope of block means that may hang together, and
+//   by at least 3 mm valve_lag         landings are off their places by more than 5 mm on average
+//   although a lead is set (a portion, whose
 //                     seeds follow each other: by more than the profile lets pass)
 //   double_feeding    more multiples than the profile lets pass (5 % where it sets no limit), those
 //   of a bad cell
@@ -27,7 +27,7 @@
 #include "analysis/causes/period_scan.hpp"
 #include "analysis/ledger/entry.hpp"
 #include "analysis/ledger/setup.hpp"
-#include "analysis/statistics/moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 
 #include <array>
 #include <cstdint>
@@ -74,7 +74,7 @@ private:
         std::int64_t first_drop = 0; // of the window
     };
 
-    void add_error(double error_mm);
+    void add_error(std::int64_t error_um);
     void add_miss(std::int64_t index, bool miss);
     [[nodiscard]] std::int64_t settled_misses() const; // without a run to the end and the start
     void find_bad_cells(std::vector<Cause>& found) const;
@@ -94,7 +94,7 @@ private:
     PeriodScan misses_by_cell_;
     PeriodScan multiples_by_cell_;
     BlockSeries errors_mm_;
-    statistics::Moments errors_; // mm
+    measures::DependentSeries errors_um_;
     BlockSeries misses_along_;
     BlockSeries multiples_along_;
     BlockSeries depths_milli_;

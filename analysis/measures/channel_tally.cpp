@@ -5,7 +5,7 @@ namespace dropledger::measures {
 using ledger::Mode;
 
 ChannelTally::ChannelTally(const TallySettings& settings)
-    : settings_(settings), entries_(settings.mode), placement_(settings.allowance_um) {
+    : settings_(settings), entries_(settings.mode) {
     if (settings.mode == Mode::line)
         line_.emplace(settings.segment_um);
     else if (settings.mode == Mode::single && settings.spacing_um)

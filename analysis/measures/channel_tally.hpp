@@ -19,7 +19,6 @@ struct TallySettings {
     ledger::Mode mode = ledger::Mode::single;
     std::optional<std::int64_t> spacing_um; // none: no spacing indices
     std::int64_t segment_um = 100'000;
-    std::optional<std::int64_t> allowance_um{}; // of |e|, as the profile states it
     // Where the run could stop itself: the tests to replay.
     std::optional<statistics::SequentialPlan> miss_plan{};
     std::optional<statistics::SequentialPlan> multiples_plan{};

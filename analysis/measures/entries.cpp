@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::measures {
 
@@ -66,7 +67,8 @@ EntryKind EntryTally::add(const ledger::Entry& entry) {
     if (mode_ != ledger::Mode::portion)
         return kind;
     inexact_.add(kind == EntryKind::exact);
-    counts_.add(entry.seeds);
+    if (entry.seeds > 0)
+        filled_counts_.add(entry.seeds);
     if (entry.seeds >= 2)
         add_length(entry.last_um - entry.first_um);
     const std::size_t shown = std::min<std::size_t>(entry.seeds, greatest_count_shown);
@@ -86,19 +88,45 @@ void EntryTally::add_length(std::int64_t length_um) {
     ++lengths_[shown];
 }
 
+// Share of portions that are not empty times their mean count: empties come in rows and are rare,
+// which a share's interval allows for and a mean's does not.
+std::optional<statistics::Estimate> EntryTally::mean_count(Confidence confidence) const {
+    const auto filled = mean_of(filled_counts_, "mean of portions not empty", confidence);
+    const auto share = statistics::share_estimate(filled_counts_.count(), table_.drops,
+                                                  misses_.independence().inflation, confidence);
+    if (!filled) // all are empty
+        return statistics::Estimate{0.0, std::nullopt, confidence, "mean; no portion holds a seed"};
+    const double m = filled->value;
+    const double q = share->value;
+    statistics::Estimate out{.value = q * m,
+                             .interval = std::nullopt,
+                             .confidence = confidence,
+                             .method = fmt::format("{}; times the share that is not empty ({})",
+                                                   filled->method, share->method),
+                             .no_interval = filled->no_interval};
+    if (filled->interval && share->interval)
+        out.interval = statistics::Interval{
+            std::max(0.0, out.value - std::hypot(m * (q - share->interval->low),
+                                                 q * (m - filled->interval->low))),
+            out.value +
+                std::hypot(m * (share->interval->high - q), q * (filled->interval->high - m))};
+    return out;
+}
+
 std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
     if (mode_ != ledger::Mode::portion || table_.drops == 0)
         return std::nullopt;
     PortionResult result;
-    result.mean_count = counts_.mean_estimate(confidence);
+    result.mean_count = mean_count(confidence);
     result.exact_inflation = inexact_.independence().inflation;
     result.exact_share =
         statistics::share_estimate(table_.exact, table_.drops, result.exact_inflation, confidence);
-    result.spread_mm = spreads_um_.mean_estimate(confidence);
+    result.spread_mm = mean_of(spreads_um_, "mean", confidence);
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;
         if (auto& interval = result.spread_mm->interval)
-            interval = statistics::Interval{interval->low / 1000.0, interval->high / 1000.0};
+            interval = statistics::Interval{std::max(0.0, interval->low / 1000.0),
+                                            interval->high / 1000.0};
     }
     result.count_distribution = distribution_;
     result.length_distribution = lengths_;

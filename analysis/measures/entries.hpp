@@ -7,7 +7,7 @@
 
 #include "analysis/ledger/entry.hpp"
 #include "analysis/ledger/setup.hpp"
-#include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 #include "analysis/measures/kind_sequence.hpp"
 
 #include <cstdint>
@@ -68,14 +68,15 @@ public:
 
 private:
     void add_length(std::int64_t length_um);
+    [[nodiscard]] std::optional<statistics::Estimate> mean_count(Confidence confidence) const;
 
     ledger::Mode mode_;
     LedgerTable table_;
     KindSequence misses_;    // miss or empty
     KindSequence multiples_; // multiple or over
     KindSequence inexact_;
-    BlockMoments counts_;
-    BlockMoments spreads_um_;
+    DependentSeries filled_counts_; // of portions that are not empty
+    DependentSeries spreads_um_;
     std::vector<std::int64_t> distribution_;
     std::vector<std::int64_t> lengths_;
 };

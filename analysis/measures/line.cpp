@@ -3,6 +3,8 @@
 #include "analysis/base/result.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <utility>
 
 namespace dropledger::measures {
 
@@ -82,6 +84,56 @@ void LineTally::end_segment() {
     in_segment_ = 0;
 }
 
+std::optional<Estimate> LineTally::mean_estimate(Confidence confidence) const {
+    if (sums_.n < 2)
+        return std::nullopt;
+    auto estimate = mean_of(counts_, "mean of segments", confidence);
+    if (auto& interval = estimate->interval) {
+        const double at_an_end = 1.0 / static_cast<double>(sums_.n);
+        interval->low = std::max(0.0, std::min(interval->low, estimate->value - at_an_end));
+        interval->high = std::max(interval->high, estimate->value + at_an_end);
+    }
+    return estimate;
+}
+
+void LineTally::add_dispersion(LineResult& result, Confidence confidence) const {
+    result.dispersion = statistics::index_of_dispersion(sums_);
+    if (!result.dispersion)
+        return;
+    const double mean = result.dispersion->mean;
+    const double sd = std::sqrt(result.dispersion->variance);
+    double third = 0.0;
+    double fourth = 0.0;
+    for (std::size_t seeds = 0; seeds < distribution_.size(); ++seeds) {
+        const double apart = static_cast<double>(seeds) - mean;
+        const auto times = static_cast<double>(distribution_[seeds]);
+        third += apart * apart * apart * times;
+        fourth += apart * apart * apart * apart * times;
+    }
+    const auto n = static_cast<double>(sums_.n);
+    const auto dependence = counts_.dependence();
+    // What the mean in the denominator adds: cv² and the skewness, once for variance/mean, and as
+    // for variance/mean² twice and four times for the coefficient of variation.
+    const auto factors = [&](double squares, double skewness) -> statistics::VarianceFactors {
+        if (!dependence)
+            return {.interval = std::nullopt,
+                    .no_interval = sums_.n < statistics::fewest_for_sd
+                                       ? std::optional{statistics::NoInterval::few_values}
+                                       : std::nullopt};
+        const double cv = sd / mean;
+        return statistics::variance_factors(
+            *dependence,
+            {.kurtosis = fourth / (n * sd * sd * sd * sd),
+             .by_mean = squares * cv * cv - skewness * cv * third / (n * sd * sd * sd)},
+            confidence);
+    };
+    if (auto both = statistics::dispersion_estimates(sums_, factors(1.0, 2.0), factors(4.0, 4.0),
+                                                     confidence)) {
+        result.dispersion_index = std::move(both->index);
+        result.cv = std::move(both->cv);
+    }
+}
+
 LineResult LineTally::result(std::optional<std::int64_t> rate_per_m_milli,
                              Confidence confidence) const {
     LineResult result;
@@ -92,16 +144,16 @@ LineResult LineTally::result(std::optional<std::int64_t> rate_per_m_milli,
     result.longest_gap_um = longest_gap_um_;
     result.count_distribution = distribution_;
     const double segment_m = static_cast<double>(segment_um_) / 1e6;
-    if (const auto mean = counts_.mean_estimate(confidence)) {
+    if (const auto mean = mean_estimate(confidence)) {
+        if (const auto dependence = counts_.dependence(); dependence && mean->interval)
+            result.mean_law.emplace(*dependence);
         result.mean_per_m = mapped(*mean, 1.0 / segment_m, 0.0);
         if (rate_per_m_milli) {
             const double target = static_cast<double>(*rate_per_m_milli) / 1000.0;
             result.rate_error = mapped(*result.mean_per_m, 1.0 / target, -1.0);
         }
     }
-    result.cv = counts_.cv_estimate(confidence);
-    result.dispersion = statistics::index_of_dispersion(sums_);
-    result.dispersion_index = statistics::dispersion_estimate(sums_, confidence);
+    add_dispersion(result, confidence);
     result.metres_per_point = segment_m * static_cast<double>(segments_per_point_);
     for (const std::int64_t seeds : picture_)
         result.per_m_along.push_back(static_cast<double>(seeds) / result.metres_per_point);

@@ -3,12 +3,14 @@
 //
 // Assumes: landings come in travel order. Segments start at the first landing (of each boot, and
 // behind a gap of over a kilometre, whose segments do not count); only whole segments count. Units:
-// µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments. Source: ISO
-// 7256-2:1984 (segment counts); the chi-square test of the index of dispersion is the usual one for
-// a random line (counts per segment are Poisson).
+// µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments. Intervals:
+// statistics' dependent_intervals.hpp and dispersion.hpp; the mean is never known better than to one
+// seed over the whole length, which may or may not lie inside its ends. Source: ISO 7256-2:1984
+// (segment counts); the chi-square test of the index of dispersion is the usual one for a random
+// line (counts per segment are Poisson).
 #pragma once
 
-#include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 #include "analysis/statistics/dispersion.hpp"
 
 #include <cstdint>
@@ -23,6 +25,7 @@ struct LineResult {
     std::int64_t seeds = 0;       // in whole segments
     std::int64_t total_seeds = 0; // all that landed
     std::optional<statistics::Estimate> mean_per_m;
+    std::optional<statistics::MeanLaw> mean_law; // of seeds a segment; none without interval
     std::optional<statistics::Estimate> cv;
     std::optional<statistics::Estimate> dispersion_index;
     std::optional<statistics::Dispersion> dispersion; // with its test
@@ -47,6 +50,8 @@ public:
 private:
     void close_segment();
     void add_to_picture();
+    [[nodiscard]] std::optional<statistics::Estimate> mean_estimate(Confidence confidence) const;
+    void add_dispersion(LineResult& result, Confidence confidence) const;
 
     std::int64_t segment_um_;
     std::optional<std::int64_t> segment_start_um_;
@@ -55,7 +60,7 @@ private:
     std::int64_t longest_gap_um_ = 0;
     std::int64_t seeds_ = 0;
     statistics::CountSums sums_;
-    BlockMoments counts_;
+    DependentSeries counts_;
     std::vector<std::int64_t> distribution_;
     std::vector<std::int64_t> picture_; // seeds per `segments_per_point_` segments
     std::int64_t segments_per_point_ = 1;

@@ -1,5 +1,6 @@
 #include "analysis/measures/placement.hpp"
 
+#include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
 
@@ -8,10 +9,11 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
-#include <string>
+#include <string_view>
 
 namespace dropledger::measures {
 
+using statistics::Dependence;
 using statistics::Estimate;
 using statistics::Interval;
 
@@ -19,36 +21,79 @@ namespace {
 
 constexpr double um_per_mm = 1000.0;
 
+// Too few values for a model of their dependence, or all alike: these leave no doubt.
+std::optional<Estimate> without_model(Estimate estimate, const FineHistogram& values,
+                                      double share) {
+    const bool doubtful = values.count() < statistics::fewest_values ||
+                          values.at_rank(1) != values.at_rank(values.count());
+    if (doubtful) {
+        estimate.no_interval = statistics::NoInterval::few_values;
+        estimate.method += fmt::format("; {}", words(*estimate.no_interval));
+    } else if (statistics::quantile_ranks(values.count(), Share{share}, estimate.confidence)) {
+        estimate.interval = Interval{estimate.value, estimate.value};
+        estimate.method += ", all values alike";
+    }
+    return estimate;
+}
+
 struct QuantileAsked {
     double share = 0.5;
-    double inflation = 1.0;
-    std::string method;
+    double design = 1.0; // variance inflation by clusters
+    std::string_view what;
 };
 
-statistics::Ranks set_apart(statistics::Ranks ranks, double centre, double times, std::int64_t n) {
-    const auto low = centre - (centre - static_cast<double>(ranks.low)) * times;
-    const auto high = centre + (static_cast<double>(ranks.high) - centre) * times;
-    return {.low = std::max<std::int64_t>(1, std::llround(std::floor(low))),
-            .high = std::min<std::int64_t>(n, std::llround(std::ceil(high)))};
+double from_centre(double value, double limit, double stretch) {
+    return value + (limit - value) * stretch;
 }
 
 std::optional<Estimate> quantile_mm(const FineHistogram& values, const QuantileAsked& asked,
+                                    const std::optional<Dependence>& dependence,
                                     Confidence confidence) {
     const auto value = values.quantile(asked.share);
     if (!value)
         return std::nullopt;
-    Estimate estimate{*value / um_per_mm, std::nullopt, confidence, asked.method};
-    auto ranks = statistics::quantile_ranks(values.count(), Share{asked.share}, confidence);
-    if (!ranks)
+    Estimate estimate{*value / um_per_mm, std::nullopt, confidence,
+                      fmt::format("{}, order statistics", asked.what)};
+    if (!dependence)
+        return without_model(estimate, values, asked.share);
+    const auto limits = statistics::quantile_ranks(
+        values.count(), {.share = asked.share, .design = asked.design}, *dependence, confidence);
+    estimate.no_interval = limits.no_interval;
+    if (!limits.ranks) {
+        estimate.method += fmt::format("; {}", words(*limits.no_interval));
         return estimate;
-    if (asked.inflation > 1.0) {
-        const double centre = asked.share * static_cast<double>(values.count() - 1) + 1.0;
-        ranks = set_apart(*ranks, centre, std::sqrt(asked.inflation), values.count());
-        estimate.method += fmt::format(", variance inflated {:.2f} times", asked.inflation);
     }
-    estimate.interval = Interval{static_cast<double>(values.at_rank(ranks->low)) / um_per_mm,
-                                 static_cast<double>(values.at_rank(ranks->high)) / um_per_mm};
+    const auto limit = [&](std::int64_t rank) {
+        return from_centre(*value, static_cast<double>(values.at_rank(rank)), limits.stretch) /
+               um_per_mm;
+    };
+    estimate.method += ", correlation of neighbours integrated out";
+    if (asked.design > 1.0)
+        estimate.method +=
+            fmt::format(", portions as clusters ({:.2f} times the variance)", asked.design);
+    estimate.interval = Interval{limit(limits.ranks->low), limit(limits.ranks->high)};
     return estimate;
+}
+
+// Where errors wander, their median is known no better than their mean: ranks show the spread
+// inside the run, not how far all of it may lie off.
+void never_better_than_the_mean(const Dependence& dependence, Estimate& offset_mm) {
+    if (!offset_mm.interval)
+        return;
+    const double half = dependence.doubt() *
+                        statistics::MeanLaw{dependence}.half_width(offset_mm.confidence) /
+                        um_per_mm;
+    offset_mm.interval = Interval{std::min(offset_mm.interval->low, offset_mm.value - half),
+                                  std::max(offset_mm.interval->high, offset_mm.value + half)};
+}
+
+std::optional<Estimate> share_inside(const FineHistogram& magnitudes, std::int64_t allowance_um,
+                                     const std::optional<Dependence>& dependence,
+                                     Confidence confidence) {
+    const std::int64_t inside = magnitudes.count_between(0, allowance_um);
+    if (dependence && magnitudes.count() > 0)
+        return statistics::share_estimate(inside, magnitudes.count(), *dependence, confidence);
+    return statistics::share_estimate(inside, magnitudes.count(), 1.0, confidence);
 }
 
 std::optional<Estimate> in_mm(std::optional<Estimate> estimate) {
@@ -74,11 +119,52 @@ std::optional<Estimate> mirrored(std::optional<Estimate> estimate, int direction
 
 void PlacementTally::add_entry(std::int64_t error_um, std::uint32_t seeds) {
     entries_.add(error_um);
-    moments_.add(error_um);
+    errors_um_.add(error_um);
     if (seeds == 1)
-        lone_.add(error_um);
-    if (allowance_um_)
-        inside_.add(std::abs(error_um) <= *allowance_um_);
+        lone_um_.add(error_um);
+    const Wide sum = Wide{error_um} * seeds;
+    clusters_.squares += sum * sum;
+    clusters_.products += sum * seeds;
+    clusters_.sizes += std::int64_t{seeds} * seeds;
+}
+
+// Variance of the mean over landings, portions taken as independent clusters, over that of
+// independent landings; with Student's t for the number of portions. 1 where each seed is alone.
+double PlacementTally::cluster_inflation(Confidence confidence) const {
+    const auto landings = static_cast<double>(landings_.count());
+    const auto portions = static_cast<double>(errors_um_.count());
+    if (portions < 2.0 || clusters_.sizes <= errors_um_.count())
+        return 1.0;
+    double sum = 0.0;
+    double squares = 0.0;
+    landings_.for_each([&](std::int64_t error_um, std::int64_t times) {
+        sum += static_cast<double>(error_um) * static_cast<double>(times);
+    });
+    const double mean = sum / landings;
+    landings_.for_each([&](std::int64_t error_um, std::int64_t times) {
+        const double apart = static_cast<double>(error_um) - mean;
+        squares += apart * apart * static_cast<double>(times);
+    });
+    const double between = static_cast<double>(clusters_.squares) -
+                           2.0 * mean * static_cast<double>(clusters_.products) +
+                           mean * mean * static_cast<double>(clusters_.sizes);
+    if (!(squares > 0.0) || between <= squares)
+        return 1.0;
+    const double t = statistics::student_t_quantile(1.0 - confidence.each_tail(), portions - 1.0) /
+                     statistics::normal_quantile(1.0 - confidence.each_tail());
+    return between / squares * t * t;
+}
+
+// Mean fourth power about the median over the squared variance.
+double PlacementTally::kurtosis() const {
+    const double middle = entries_.quantile(0.5).value_or(0.0);
+    const double variance = errors_um_.sample_variance().value_or(0.0);
+    double fourth = 0.0;
+    entries_.for_each([&](std::int64_t error_um, std::int64_t times) {
+        const double apart = static_cast<double>(error_um) - middle;
+        fourth += apart * apart * apart * apart * static_cast<double>(times);
+    });
+    return fourth / (static_cast<double>(entries_.count()) * variance * variance);
 }
 
 FineHistogram PlacementTally::magnitudes() const {
@@ -93,22 +179,28 @@ PlacementResult PlacementTally::result(std::optional<std::int64_t> allowance_um,
                                        Confidence confidence) const {
     PlacementResult result;
     result.direction = direction;
-    const double inflation = moments_.inflation();
+    const auto dependence = errors_um_.dependence();
     const FineHistogram magnitudes = this->magnitudes();
-    result.offset_mm =
-        mirrored(quantile_mm(landings_, {0.5, inflation, "median of landings, order statistics"},
-                             confidence),
-                 direction);
-    result.bias_mm = mirrored(in_mm(moments_.mean_estimate(confidence)), direction);
-    result.lone_bias_mm = mirrored(in_mm(lone_.mean_estimate(confidence)), direction);
-    result.sd_mm = in_mm(moments_.sd_estimate(confidence));
-    result.p95_abs_mm = quantile_mm(
-        magnitudes, {0.95, inflation, "95th percentile of |e|, order statistics"}, confidence);
+    result.offset_mm = mirrored(
+        quantile_mm(
+            landings_,
+            {.share = 0.5, .design = cluster_inflation(confidence), .what = "median of landings"},
+            dependence, confidence),
+        direction);
+    result.bias_mm = mirrored(in_mm(mean_of(errors_um_, "mean", confidence)), direction);
+    result.lone_bias_mm = mirrored(in_mm(mean_of(lone_um_, "mean", confidence)), direction);
+    result.sd_mm = in_mm(sd_of(errors_um_, kurtosis(), confidence));
+    result.p95_abs_mm =
+        quantile_mm(magnitudes, {.share = 0.95, .design = 1.0, .what = "95th percentile of |e|"},
+                    dependence, confidence);
+    if (dependence && result.offset_mm)
+        never_better_than_the_mean(*dependence, *result.offset_mm);
+    if (result.p95_abs_mm && result.p95_abs_mm->interval)
+        result.p95_abs_mm->interval->low = std::max(0.0, result.p95_abs_mm->interval->low);
     if (allowance_um)
-        result.within_allowance = statistics::share_estimate(
-            magnitudes.count_between(0, *allowance_um), magnitudes.count(),
-            allowance_um == allowance_um_ ? inside_.independence().inflation : inflation,
-            confidence);
+        result.within_allowance = share_inside(magnitudes, *allowance_um, dependence, confidence);
+    if (dependence && result.bias_mm->interval)
+        result.bias_law_um = statistics::MeanLaw{*dependence};
     return result;
 }
 

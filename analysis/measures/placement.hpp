@@ -3,14 +3,14 @@
 //
 // Assumes: errors are landing − commanded position in the direction of travel; an entry with
 // several seeds has its centroid. Units: errors in µm, results in mm or as fractions. Undefined
-// when: nothing landed. How: where errors of neighbouring drops hang together (a drifting valve),
-// the ranks of the quantiles' intervals are set apart by the square root of the errors' variance
-// inflation, and the share's interval by its own.
+// when: nothing landed. How: errors of neighbouring drops may hang together (a valve that wanders):
+// all intervals are averaged over what the run leaves open of that (statistics'
+// dependent_intervals.hpp). Seeds of one portion share the valve's error: the offset, which counts
+// landings, is widened by how much more the portions' sums vary than independent landings would.
 #pragma once
 
-#include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 #include "analysis/measures/fine_histogram.hpp"
-#include "analysis/measures/kind_sequence.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -26,19 +26,17 @@ struct PlacementResult {
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
     std::optional<statistics::Estimate> p95_abs_mm; // of |e| over entries, type 7
     std::optional<statistics::Estimate> within_allowance;
+    std::optional<statistics::MeanLaw>
+        bias_law_um; // what is known of the bias; none without interval
 };
 
 class PlacementTally {
 public:
-    // `allowance_um`: of the profile; the share inside it can then be tested for independence.
-    explicit PlacementTally(std::optional<std::int64_t> allowance_um = std::nullopt)
-        : allowance_um_(allowance_um) {}
-
     void add_landing(std::int64_t error_um, std::uint32_t seeds) { landings_.add(error_um, seeds); }
     void add_entry(std::int64_t error_um, std::uint32_t seeds = 1);
 
-    // `allowance_um` as given at the start. `direction`: −1 where travel counts down, so that signs
-    // come out in the log's own coordinates.
+    // `direction`: −1 where travel counts down, so that signs come out in the log's own
+    // coordinates.
     [[nodiscard]] PlacementResult result(std::optional<std::int64_t> allowance_um, int direction,
                                          Confidence confidence) const;
 
@@ -49,13 +47,21 @@ public:
 
 private:
     [[nodiscard]] FineHistogram magnitudes() const; // |e|
+    [[nodiscard]] double cluster_inflation(Confidence confidence) const;
+    [[nodiscard]] double kurtosis() const;
 
-    std::optional<std::int64_t> allowance_um_;
-    KindSequence inside_;
+    // Of entries: m seeds whose errors add up to t.
+    struct ClusterSums {
+        Wide squares = 0;       // t²
+        Wide products = 0;      // m·t
+        std::int64_t sizes = 0; // m²
+    };
+
     FineHistogram landings_;
     FineHistogram entries_;
-    BlockMoments moments_;
-    BlockMoments lone_;
+    DependentSeries errors_um_;
+    DependentSeries lone_um_;
+    ClusterSums clusters_;
 };
 
 } // namespace dropledger::measures

@@ -28,9 +28,11 @@ Group shrunk(Group group, double inflation) {
 
 } // namespace
 
-std::optional<double> fisher_exact_p(Group a, Group b) {
+std::optional<double> fisher_exact_p(Group a, Group b, double inflation) {
     check(a);
     check(b);
+    a = shrunk(a, inflation);
+    b = shrunk(b, inflation);
     if (a.n == 0 || b.n == 0)
         return std::nullopt;
     const HypergeometricLaw law{.lot = a.n + b.n, .nonconforming = a.x + b.x, .sample = a.n};
@@ -60,34 +62,6 @@ std::optional<Welch> welch_test(const Moments& a, const Moments& b) {
     out.degrees = (u_a + u_b) * (u_a + u_b) / (u_a * u_a / (n_a - 1.0) + u_b * u_b / (n_b - 1.0));
     out.p = std::min(1.0, 2.0 * student_t_sf(std::abs(out.t), out.degrees));
     return out;
-}
-
-std::vector<std::optional<double>> each_against_rest(std::span<const Group> groups,
-                                                     double inflation) {
-    Group all;
-    for (const Group group : groups) {
-        check(group);
-        all = {.x = all.x + group.x, .n = all.n + group.n};
-    }
-    std::vector<std::optional<double>> p_values;
-    for (const Group group : groups) {
-        const Group rest{.x = all.x - group.x, .n = all.n - group.n};
-        p_values.push_back(fisher_exact_p(shrunk(group, inflation), shrunk(rest, inflation)));
-    }
-    return p_values;
-}
-
-std::vector<std::optional<double>> each_against_rest(std::span<const Moments> groups) {
-    std::vector<std::optional<double>> p_values;
-    for (std::size_t i = 0; i < groups.size(); ++i) {
-        Moments rest;
-        for (std::size_t j = 0; j < groups.size(); ++j)
-            if (j != i)
-                rest.merge(groups[j]);
-        const auto test = welch_test(groups[i], rest);
-        p_values.push_back(test ? std::optional{test->p} : std::nullopt);
-    }
-    return p_values;
 }
 
 } // namespace dropledger::statistics

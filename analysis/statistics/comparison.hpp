@@ -1,4 +1,4 @@
-// Is one group unlike another, or unlike all the others together? For shares and for means.
+// Is one group unlike another? For shares and for means.
 //
 // Assumes: entries independent within and between groups; where they are not, pass the measured
 // variance inflation, which shrinks the counts. p-values are two-sided and not yet adjusted for
@@ -11,8 +11,6 @@
 
 #include <cstdint>
 #include <optional>
-#include <span>
-#include <vector>
 
 namespace dropledger::statistics {
 
@@ -21,7 +19,8 @@ struct Group {
     std::int64_t n = 0; // all entries
 };
 
-[[nodiscard]] std::optional<double> fisher_exact_p(Group a, Group b);
+// `inflation`: the measured variance inflation, by which both groups are shrunk; below 1 it is 1.
+[[nodiscard]] std::optional<double> fisher_exact_p(Group a, Group b, double inflation = 1.0);
 
 struct Welch {
     double t = 0.0;
@@ -29,10 +28,5 @@ struct Welch {
     double p = 1.0;
 };
 [[nodiscard]] std::optional<Welch> welch_test(const Moments& a, const Moments& b);
-
-// One p-value per group: that group against all others put together.
-[[nodiscard]] std::vector<std::optional<double>> each_against_rest(std::span<const Group> groups,
-                                                                   double inflation);
-[[nodiscard]] std::vector<std::optional<double>> each_against_rest(std::span<const Moments> groups);
 
 } // namespace dropledger::statistics

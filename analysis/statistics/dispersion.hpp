@@ -8,6 +8,7 @@
 #pragma once
 
 #include "analysis/base/quantity.hpp"
+#include "analysis/statistics/dependent_intervals.hpp"
 #include "analysis/statistics/estimate.hpp"
 
 #include <cstdint>
@@ -34,7 +35,17 @@ struct Dispersion {
 
 [[nodiscard]] std::optional<Dispersion> index_of_dispersion(CountSums counts);
 
-// Chi-square interval of the index; approximate, as if the counts were normal around their mean.
-[[nodiscard]] std::optional<Estimate> dispersion_estimate(CountSums counts, Confidence confidence);
+// The index and the coefficient of variation with their intervals, from the limits of the variance
+// over its estimate. A line more even than a random one (p < 0.005) is ruled by where its seeds lie
+// against the segments' edges: that can add or hide up to ½ seed² (two edges, each ¼ at most), and
+// the variance's limits are set apart by so much.
+struct DispersionEstimates {
+    Estimate index;
+    Estimate cv;
+};
+[[nodiscard]] std::optional<DispersionEstimates> dispersion_estimates(CountSums counts,
+                                                                      const VarianceFactors& index,
+                                                                      const VarianceFactors& cv,
+                                                                      Confidence confidence);
 
 } // namespace dropledger::statistics

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <utility>
 
 namespace dropledger::statistics {
 
@@ -98,8 +99,98 @@ void judge_fit(const std::vector<FitPoint>& points, const Centred& solved, LineF
     }
     fit.chi_squared = solved.squares;
     fit.lack_of_fit_p = statistics::chi_squared_sf(solved.squares, fit.degrees);
-    if (*fit.lack_of_fit_p < doubtful)
+    if (*fit.lack_of_fit_p < doubtful && points.size() < enough_for_offsets)
         fit.widened = fit.residual_sd;
+}
+
+// Intercept and slope at x = 0 with their covariance matrix.
+struct AtZero {
+    Eigen::Vector2d parameters;
+    Eigen::Matrix2d covariance;
+};
+
+AtZero at_zero(const Centred& solved, double scale) {
+    const double slope_variance = scale * scale * solved.inverse(1, 1);
+    AtZero out;
+    out.parameters << solved.parameters(0) - solved.parameters(1) * solved.centre,
+        solved.parameters(1);
+    const double covariance = -solved.centre * slope_variance;
+    out.covariance << scale * scale * solved.inverse(0, 0) +
+                          solved.centre * solved.centre * slope_variance,
+        covariance, covariance, slope_variance;
+    return out;
+}
+
+void set_line(const AtZero& line, LineFit& fit) {
+    fit.intercept = line.parameters(0);
+    fit.slope = line.parameters(1);
+    fit.u_intercept = std::sqrt(line.covariance(0, 0));
+    fit.u_slope = std::sqrt(line.covariance(1, 1));
+    fit.covariance = line.covariance(0, 1);
+}
+
+struct WithOffsets {
+    double log_likelihood = 0.0;
+    double offsets_sd = 0.0;
+    AtZero line;
+};
+
+WithOffsets with_offsets(std::vector<FitPoint> points, double offsets_sd, double prior) {
+    double log_weights = 0.0;
+    for (FitPoint& point : points) {
+        point.u = std::hypot(*point.u, offsets_sd);
+        log_weights -= std::log(*point.u);
+    }
+    const Centred solved = solve(points);
+    return {.log_likelihood = std::log(prior) + log_weights +
+                              0.5 * std::log(solved.inverse.determinant()) - 0.5 * solved.squares,
+            .offsets_sd = offsets_sd,
+            .line = at_zero(solved, 1.0)};
+}
+
+std::vector<WithOffsets> over_offsets(const std::vector<FitPoint>& points) {
+    constexpr double prior_none = 0.3;
+    constexpr int grid = 24;
+    constexpr double least = 0.25;
+    constexpr double log_step = 0.2;
+    double mean_u = 0.0;
+    for (const FitPoint& point : points)
+        mean_u += *point.u / static_cast<double>(points.size());
+    std::vector<WithOffsets> all{with_offsets(points, 0.0, prior_none)};
+    for (int i = 0; i < grid; ++i)
+        all.push_back(with_offsets(points, least * mean_u * std::exp(log_step * i),
+                                   (1.0 - prior_none) / grid));
+    return all;
+}
+
+// Puts what is known of line and offsets together into `fit`.
+void integrate_offsets(const std::vector<FitPoint>& points, LineFit& fit) {
+    const std::vector<WithOffsets> all = over_offsets(points);
+    const auto best = std::max_element(all.begin(), all.end(), [](const auto& a, const auto& b) {
+        return a.log_likelihood < b.log_likelihood;
+    });
+    std::vector<double> weights;
+    double total = 0.0;
+    for (const WithOffsets& one : all)
+        total += weights.emplace_back(std::exp(one.log_likelihood - best->log_likelihood));
+    Eigen::Vector2d mean = Eigen::Vector2d::Zero();
+    double offsets_variance = 0.0;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        weights[i] /= total;
+        mean += weights[i] * all[i].line.parameters;
+        offsets_variance += weights[i] * all[i].offsets_sd * all[i].offsets_sd;
+        fit.slope_parts.push_back({.weight = weights[i],
+                                   .slope = all[i].line.parameters(1),
+                                   .u = std::sqrt(all[i].line.covariance(1, 1))});
+    }
+    Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const Eigen::Vector2d off = all[i].line.parameters - mean;
+        covariance += weights[i] * (all[i].line.covariance + off * off.transpose());
+    }
+    fit.offsets_sd = std::sqrt(offsets_variance);
+    fit.widened = std::sqrt(covariance(1, 1) / all.front().line.covariance(1, 1));
+    set_line({.parameters = mean, .covariance = covariance}, fit);
 }
 
 } // namespace
@@ -116,8 +207,26 @@ double LineFit::correlation() const {
 
 double LineFit::coverage_factor(Confidence confidence) const {
     const double upper = 1.0 - confidence.each_tail();
-    return weighted && widened == 1.0 ? statistics::normal_quantile(upper)
-                                      : statistics::student_t_quantile(upper, degrees);
+    if (slope_parts.empty())
+        return weighted && widened == 1.0 ? statistics::normal_quantile(upper)
+                                          : statistics::student_t_quantile(upper, degrees);
+    const auto outside = [&](double half) {
+        double all = 0.0;
+        for (const SlopePart& part : slope_parts)
+            all += part.weight * (statistics::normal_sf((half - part.slope + slope) / part.u) +
+                                  statistics::normal_sf((half + part.slope - slope) / part.u));
+        return all;
+    };
+    double low = 0.0;
+    double high = 2.0 * u_slope;
+    while (outside(high) > 1.0 - confidence.level())
+        high *= 2.0;
+    constexpr int halvings = 50;
+    for (int i = 0; i < halvings; ++i) {
+        const double middle = 0.5 * (low + high);
+        (outside(middle) > 1.0 - confidence.level() ? low : high) = middle;
+    }
+    return high / u_slope;
 }
 
 std::optional<LineFit> fit_line(const std::vector<FitPoint>& points) {
@@ -128,14 +237,9 @@ std::optional<LineFit> fit_line(const std::vector<FitPoint>& points) {
     fit.weighted = points.front().u.has_value();
     fit.degrees = static_cast<double>(points.size()) - 2.0;
     judge_fit(points, solved, fit);
-    const double scale = fit.weighted ? fit.widened : fit.residual_sd;
-    const double variance_slope = scale * scale * solved.inverse(1, 1);
-    fit.slope = solved.parameters(1);
-    fit.intercept = solved.parameters(0) - fit.slope * solved.centre;
-    fit.u_slope = std::sqrt(variance_slope);
-    fit.u_intercept = std::sqrt(scale * scale * solved.inverse(0, 0) +
-                                solved.centre * solved.centre * variance_slope);
-    fit.covariance = -solved.centre * variance_slope;
+    set_line(at_zero(solved, fit.weighted ? fit.widened : fit.residual_sd), fit);
+    if (fit.weighted && points.size() >= enough_for_offsets)
+        integrate_offsets(points, fit);
     return fit;
 }
 

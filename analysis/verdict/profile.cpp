@@ -97,6 +97,12 @@ void read_sequential(TomlTable inner, Profile& profile) {
     profile.sequential = sequential;
 }
 
+void read_siblings(TomlTable inner, SiblingDifference& least) {
+    inner.only({"least_share", "least_mm"});
+    least.share = inner.number("least_share", 0.0, 1.0).value_or(least.share);
+    least.mm = inner.number("least_mm", 0.0, any_length_mm).value_or(least.mm);
+}
+
 void read_numbers(TomlTable& reader, Profile& profile) {
     if (const auto level = reader.number("confidence", 0.5, 0.9999))
         profile.confidence = Confidence{*level};
@@ -118,7 +124,7 @@ Result<Profile> parse_profile(std::string_view text, const std::string& where) {
         return document.error();
     TomlTable reader = document->root();
     reader.only({"name", "title", "mode", "confidence", "least_drops", "segment_mm", "allowance_mm",
-                 "limits", "sequential"});
+                 "limits", "sequential", "siblings"});
     Profile profile;
     profile.name = reader.text("name").value_or("");
     profile.title = reader.text("title").value_or(profile.name);
@@ -135,6 +141,8 @@ Result<Profile> parse_profile(std::string_view text, const std::string& where) {
         reader.missing("limits", "write a [limits] table");
     if (const auto sequential = reader.table("sequential"))
         read_sequential(*sequential, profile);
+    if (const auto siblings = reader.table("siblings"))
+        read_siblings(*siblings, profile.least_difference);
     if (document->problem())
         return *document->problem();
     return profile;

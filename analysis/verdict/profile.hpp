@@ -41,6 +41,12 @@ struct Sequential {
     std::int64_t most_drops = 0;
 };
 
+// How far a channel must differ from its siblings to be worth naming.
+struct SiblingDifference {
+    double share = 0.02; // of drops; line mode: of the rate
+    double mm = 3.0;     // of the mean placement error
+};
+
 struct Profile {
     std::string name;
     std::string title;
@@ -51,6 +57,7 @@ struct Profile {
     std::optional<std::int64_t> allowance_um; // for the share of |e| inside it
     std::vector<Limit> limits;
     std::optional<Sequential> sequential;
+    SiblingDifference least_difference;
 };
 
 // `text` is the file's content, `where` its name for messages.

@@ -82,10 +82,15 @@ Comparison compared(const Way& a, const Way& b) {
 
 } // namespace
 
-Result<statistics::Recapture> two_gates(statistics::TwoObservers seen, Confidence confidence) {
+Result<statistics::Recapture> two_gates(statistics::TwoObservers seen, Confidence confidence,
+                                        double greatest_odds) {
+    constexpr double most_odds = 1000.0;
+    if (!(greatest_odds >= 1.0 && greatest_odds <= most_odds))
+        return impossible("odds of joint blindness", fmt::format("{}", greatest_odds),
+                          fmt::format("give 1 (gates independent) to {}", most_odds));
     if (const Status status = check(seen); !status)
         return status.error();
-    auto result = statistics::recapture(seen, confidence);
+    auto result = statistics::recapture(seen, confidence, greatest_odds);
     if (!result)
         throw BrokenInvariant("two gates: counts were checked, yet there is no estimate");
     return *std::move(result);

@@ -4,9 +4,9 @@
 // Units: shares are fractions, masses grams, u is a standard uncertainty. Undefined when: counts
 // that cannot be (more in both than in one, more seen than dropped) are refused; a gate whose
 // partner saw nothing has no efficiency. Assumes: for two gates, that they overlook seeds
-// independently; dependence() says what it means if they don't. Source: Chapman 1951, Seber 1982,
-// Sadinle 2009; JCGM 100 for the weighing; difference of two estimates by Zou & Donner 2008 (each
-// side's own half-widths, added in quadrature).
+// independently or with at most a stated odds ratio; dependence() says what other ratios would
+// mean. Source: Chapman 1951, Seber 1982, Sadinle 2009; JCGM 100 for the weighing; difference of
+// two estimates by Zou & Donner 2008 (each side's own half-widths, added in quadrature).
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -19,8 +19,10 @@
 
 namespace dropledger::calibration {
 
-[[nodiscard]] Result<statistics::Recapture> two_gates(statistics::TwoObservers seen,
-                                                      Confidence confidence);
+// `greatest_odds`: how much more readily, at most, a seed that one gate overlooks escapes the
+// other; the intervals then hold for all odds ratios from 1 to that.
+[[nodiscard]] Result<statistics::Recapture>
+two_gates(statistics::TwoObservers seen, Confidence confidence, double greatest_odds = 1.0);
 
 // If a seed overlooked by one gate is the likelier to be overlooked by the other: `odds` is the
 // odds ratio of the 2 × 2 table seen/overlooked, 1 where the gates are independent.

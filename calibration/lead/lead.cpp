@@ -106,6 +106,8 @@ Estimate estimate(double value, double half_width, Confidence confidence, const 
 const char* method_of(const statistics::LineFit& fit) {
     if (!fit.weighted)
         return "least squares, Student's t";
+    if (fit.offsets_sd)
+        return "weighted least squares, offsets from run to run integrated out";
     return fit.widened == 1.0 ? "weighted least squares, normal limits"
                               : "weighted least squares widened by the Birge ratio, Student's t";
 }
@@ -148,7 +150,18 @@ void add_residual(const LeadOptions& options, LeadResult& out) {
 }
 
 void add_notes(LeadResult& out) {
-    if (out.fit.widened > 1.0)
+    if (out.fit.offsets_sd && out.fit.lack_of_fit_p.value_or(1.0) < 0.05)
+        out.notes.push_back(fmt::format(
+            "The runs scatter about the line more than their own uncertainties allow (p = {:.2g}): "
+            "as if each were off by {:.2f} mm of its own. The intervals allow for that.",
+            *out.fit.lack_of_fit_p, *out.fit.offsets_sd));
+    if (out.fit.weighted && !out.fit.offsets_sd && out.fit.widened == 1.0)
+        out.notes.push_back(fmt::format(
+            "{} runs cannot show whether each is off by something of its own (mounting, "
+            "temperature): the intervals take it that none is. {} runs, three at each of three "
+            "speeds, would show it.",
+            out.by_speed.size(), enough_for_offsets));
+    if (!out.fit.offsets_sd && out.fit.widened > 1.0)
         out.notes.push_back(fmt::format("The runs scatter about the line more than their own "
                                         "uncertainties allow (p = {:.2g}): uncertainties are "
                                         "widened {:.2f} times. A lag that changes with speed, or "

@@ -3,6 +3,7 @@
 #include "analysis/causes/cause_watch.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <random>
 #include <set>
 
@@ -161,6 +162,26 @@ std::map<std::string, int> confusion(Fault fault, std::uint32_t runs, std::uint3
             ++counts[kind];
         if (kinds.empty())
             ++counts[""];
+    }
+    return counts;
+}
+
+std::map<std::string, int> named_of_wandering(const Wander& wander, int runs, std::uint64_t seed) {
+    std::map<std::string, int> counts;
+    for (int run = 0; run < runs; ++run) {
+        std::mt19937_64 random{seed + static_cast<std::uint64_t>(run)};
+        std::normal_distribution<double> normal;
+        CauseWatch watch({.mode = ledger::Mode::single, .cells = {}, .lead_is_set = true});
+        double at = normal(random);
+        for (int drop = 0; drop < wander.drops; ++drop) {
+            at = wander.memory * at +
+                 std::sqrt(1.0 - wander.memory * wander.memory) * normal(random);
+            const double drift_um = 1000.0 * wander.drift_mm * (drop + 0.5) / wander.drops;
+            watch.add(entry_of(static_cast<std::uint32_t>(drop), 1,
+                               std::llround(8000.0 * at + drift_um)));
+        }
+        for (const Cause& cause : watch.causes(nullptr))
+            ++counts[cause.kind];
     }
     return counts;
 }

@@ -39,4 +39,15 @@ inline constexpr int fault_count = 12;
 [[nodiscard]] std::map<std::string, int> confusion(Fault fault, std::uint32_t runs,
                                                    std::uint32_t seed);
 
+// Healthy runs whose placement errors wander: neighbours correlate by `memory`, 8 mm standard
+// deviation about their places, or drift by so many mm along the run. In how many of so many runs
+// each kind is named.
+struct Wander {
+    double memory = 0.0;
+    double drift_mm = 0.0;
+    int drops = 1000;
+};
+[[nodiscard]] std::map<std::string, int> named_of_wandering(const Wander& wander, int runs,
+                                                            std::uint64_t seed);
+
 } // namespace dropledger::causes

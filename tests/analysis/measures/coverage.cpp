@@ -82,8 +82,7 @@ void sow(Unit& unit, std::int64_t drop, ChannelTally& tally) {
 using Estimates = std::map<std::string, std::optional<statistics::Estimate>>;
 
 Estimates estimates(const Scenario& scenario, std::int64_t drops, std::uint64_t seed) {
-    ChannelTally tally{
-        {.mode = ledger::Mode::single, .spacing_um = spacing_um, .allowance_um = allowance_um}};
+    ChannelTally tally{{.mode = ledger::Mode::single, .spacing_um = spacing_um}};
     Unit unit{scenario, seed};
     for (std::int64_t drop = 0; drop < drops; ++drop)
         sow(unit, drop, tally);

@@ -6,6 +6,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 using namespace dropledger;
 using namespace dropledger::measures;
 
@@ -108,6 +110,39 @@ TEST(Line, TakesNoGapAcrossABoot) {
     const LineResult found = line.result(std::nullopt, ninety_five);
     EXPECT_EQ(found.longest_gap_um, 150'000);
     EXPECT_EQ(found.segments, 2);
+}
+
+// 25 November: a mean with an interval from one segment, and limits below 0.
+TEST(Line, HasNoMeanOfOneSegment) {
+    LineTally line{100'000};
+    for (const std::int64_t place : {0, 30'000, 110'000})
+        line.add(place, 1);
+    EXPECT_EQ(line.result(10'000, ninety_five).segments, 1);
+    EXPECT_FALSE(line.result(10'000, ninety_five).mean_per_m);
+    EXPECT_FALSE(line.result(10'000, ninety_five).rate_error);
+}
+
+TEST(Line, HasNoLimitBelowNothing) {
+    LineTally line{100'000};
+    line.add(0, 1);
+    line.add(3'950'000, 1); // two seeds in 39 segments and more
+    line.add(4'100'000, 1);
+    const LineResult found = line.result(10'000, ninety_five);
+    ASSERT_TRUE(found.mean_per_m->interval);
+    EXPECT_EQ(found.mean_per_m->interval->low, 0.0);
+    EXPECT_EQ(found.rate_error->interval->low, -1.0);
+}
+
+TEST(Line, KnowsTheMeanToOneSeedAtBest) {
+    LineTally line{100'000};
+    for (std::int64_t seed = 0; seed <= 1000; ++seed)
+        line.add(seed * 10'000, 1);
+    const LineResult found = line.result(std::nullopt, ninety_five);
+    EXPECT_EQ(found.segments, 100);
+    EXPECT_NEAR(found.mean_per_m->interval->low, 99.9, 1e-9);
+    EXPECT_NEAR(found.mean_per_m->interval->high, 100.1, 1e-9);
+    EXPECT_EQ(found.cv->interval->low, 0.0);
+    EXPECT_NEAR(found.cv->interval->high, std::sqrt(0.5) / 10.0, 1e-12);
 }
 
 TEST(Line, SaysNothingOfAnEmptyLine) {

@@ -1,12 +1,8 @@
 #include "analysis/statistics/comparison.hpp"
 
-#include "analysis/statistics/multiplicity.hpp"
-
 #include <gtest/gtest.h>
 
-#include <algorithm>
 #include <cmath>
-#include <random>
 
 using namespace dropledger;
 using namespace dropledger::statistics;
@@ -31,35 +27,9 @@ TEST(Comparison, WelchUsesBothSpreads) {
     EXPECT_FALSE(welch_test(moments({}), moments(b)));
 }
 
-TEST(Comparison, FindsTheOneUnlikeItsSiblings) {
-    const Group groups[] = {{10, 500}, {12, 500}, {45, 500}, {9, 500}};
-    const auto p = each_against_rest(groups, 1.0);
-    EXPECT_LT(*p[2], 1e-6);
-    EXPECT_GT(*p[0], 1e-3);
-    // Strong clustering leaves less evidence.
-    EXPECT_GT(*each_against_rest(groups, 10.0)[2], *p[2]);
-    const Moments means[] = {Moments::of_summary(50, 1.0, 1.0), Moments::of_summary(50, 1.1, 1.0),
-                             Moments::of_summary(50, 3.0, 1.0)};
-    EXPECT_LT(*each_against_rest(means)[2], 1e-6);
-    EXPECT_FALSE(each_against_rest(std::span<const Group>{groups, 1}, 1.0)[0]);
-}
-
-// 1500 machines of 8 like units: the share with any unit flagged stays within the family-wise rate.
-TEST(Comparison, HoldsTheFamilyWiseErrorOfLikeSiblings) {
-    std::mt19937_64 random{20240501};
-    std::binomial_distribution<std::int64_t> misses{250, 0.04};
-    int flagged = 0;
-    constexpr int machines = 1500;
-    for (int machine = 0; machine < machines; ++machine) {
-        std::vector<Group> groups;
-        for (int unit = 0; unit < 8; ++unit)
-            groups.push_back({misses(random), 250});
-        std::vector<double> p_values;
-        for (const auto& p : each_against_rest(groups, 1.0))
-            p_values.push_back(*p);
-        const auto adjusted = holm(p_values);
-        flagged += *std::min_element(adjusted.begin(), adjusted.end()) <= 0.05 ? 1 : 0;
-    }
-    EXPECT_LE(flagged, machines * 0.05 + 3.0 * std::sqrt(machines * 0.05 * 0.95));
-    EXPECT_GT(flagged, 0);
+TEST(Comparison, SeesLessEvidenceInClusteredEntries) {
+    const double p = *fisher_exact_p({45, 500}, {31, 1500});
+    EXPECT_LT(p, 1e-6);
+    EXPECT_GT(*fisher_exact_p({45, 500}, {31, 1500}, 10.0), p);
+    EXPECT_EQ(*fisher_exact_p({45, 500}, {31, 1500}, 0.5), p);
 }

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+#include <string>
 #include <vector>
 
 using namespace dropledger;
@@ -77,20 +79,42 @@ TEST(Dispersion, ReproducesPublishedCountTables) {
     }
 }
 
-TEST(Dispersion, HasAnIntervalThatAgreesWithTheTest) {
-    // The chi-square test at 2.5 % is passed just where the interval holds 1.
-    for (const std::vector<std::int64_t>& frequency :
-         {std::vector<std::int64_t>{213, 128, 37, 18, 3, 1}, {109, 65, 22, 3, 1}}) {
-        const CountSums sums = sums_of(frequency);
-        const auto estimate = dispersion_estimate(sums, Confidence{0.95});
-        const auto test = index_of_dispersion(sums);
-        EXPECT_EQ(estimate->interval->low > 1.0, test->p_clustered < 0.025);
-    }
+namespace {
+const VarianceFactors a_tenth{.interval = Interval{0.9, 1.1}, .no_interval = std::nullopt};
+} // namespace
+
+TEST(Dispersion, TakesItsLimitsFromTheVariances) {
+    const CountSums sums = sums_of({109, 65, 22, 3, 1});
+    const auto found = dispersion_estimates(sums, a_tenth, a_tenth, Confidence{0.95});
+    EXPECT_NEAR(found->index.interval->low, 0.9 * found->index.value, 1e-12);
+    EXPECT_NEAR(found->index.interval->high, 1.1 * found->index.value, 1e-12);
+    EXPECT_NEAR(found->cv.interval->high, std::sqrt(1.1) * found->cv.value, 1e-12);
+}
+
+// A regular line whose seeds lie right at the segments' edges counts 9, 10 or 11 by chance; the
+// same line moved by half a spacing counts 10 always.
+TEST(Dispersion, AllowsForTheEdgesOfSegmentsInAnEvenLine) {
+    const CountSums always_ten{.n = 200, .sum = 2000, .sum_squares = 20000};
+    const auto found = dispersion_estimates(always_ten, {}, {}, Confidence{0.95});
+    EXPECT_EQ(found->index.value, 0.0);
+    EXPECT_EQ(found->index.interval->low, 0.0);
+    EXPECT_NEAR(found->index.interval->high, 0.05, 1e-12); // ½ seed² over 10
+    EXPECT_NEAR(found->cv.interval->high, std::sqrt(0.5) / 10.0, 1e-12);
+}
+
+TEST(Dispersion, SaysWhyItHasNoInterval) {
+    const VarianceFactors few{.interval = std::nullopt, .no_interval = NoInterval::few_values};
+    const auto found =
+        dispersion_estimates(sums_of({109, 65, 22, 3, 1}), few, few, Confidence{0.95});
+    EXPECT_FALSE(found->index.interval);
+    EXPECT_EQ(found->cv.no_interval, NoInterval::few_values);
+    EXPECT_NE(found->cv.method.find("too few values"), std::string::npos);
 }
 
 TEST(Dispersion, IsUndefinedWithoutCounts) {
     EXPECT_FALSE(index_of_dispersion({.n = 1, .sum = 5, .sum_squares = 25}));
     EXPECT_FALSE(index_of_dispersion({.n = 9, .sum = 0, .sum_squares = 0}));
-    EXPECT_FALSE(dispersion_estimate({.n = 0, .sum = 0, .sum_squares = 0}, Confidence{0.9}));
+    EXPECT_FALSE(
+        dispersion_estimates({.n = 0, .sum = 0, .sum_squares = 0}, {}, {}, Confidence{0.9}));
     EXPECT_EQ(index_of_dispersion({.n = 4, .sum = 8, .sum_squares = 16})->index, 0.0);
 }

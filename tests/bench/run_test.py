@@ -245,16 +245,18 @@ class WithABench(unittest.TestCase):
         done = run(*drive)
         self.assertEqual(done.returncode, 0, done.stderr)
 
-    def test_does_not_take_over_a_run_that_is_still_on_and_halts_it(self):
+    def test_neither_takes_over_nor_keeps_alive_a_run_that_is_still_on(self):
         driver = self.started()
         driver.kill()
         driver.communicate(timeout=60)
         other = self.folder / "other.droplog"
-        refused = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", other, "--discard-held")
+        refused = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--log", other)
         self.assertEqual(refused.returncode, 74)
         self.assertFalse(other.exists())
+        time.sleep(2.6)
         rest = run("--port", self.bench.wire.host_port, "--resume", self.log)
         self.assertEqual(rest.returncode, 2, rest.stderr)
+        self.assertIn(Log(self.log).close_reason, ("host_silent", "host"))
         Log(self.log).check_order()
 
     def test_gives_held_lines_up_where_told_and_then_tells_the_old_log_so(self):

@@ -63,7 +63,9 @@ TEST_P(RecordedBench, LogAndTruthAgree) {
     const auto open = [&options] {
         return link::open_transport(*options.link, link::default_baud);
     };
-    const auto run = recorder::record(plan_for(scenario), log.string(), {open, clock}, {});
+    recorder::RunPlan plan = plan_for(scenario);
+    plan.start = recorder::StartPrompt(clock).told_beforehand();
+    const auto run = recorder::record(std::move(plan), log.string(), {open, clock}, {});
     served.finish();
     ASSERT_TRUE(run) << run.error().message();
     EXPECT_EQ(run->end_reason, "count");

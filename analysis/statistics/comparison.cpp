@@ -48,20 +48,4 @@ std::optional<double> fisher_exact_p(Group a, Group b, double inflation) {
     return std::min(1.0, p);
 }
 
-std::optional<Welch> welch_test(const Moments& a, const Moments& b) {
-    const auto spread_a = a.sample_variance();
-    const auto spread_b = b.sample_variance();
-    if (!spread_a || !spread_b || *spread_a + *spread_b <= 0.0)
-        return std::nullopt;
-    const double n_a = static_cast<double>(a.count());
-    const double n_b = static_cast<double>(b.count());
-    const double u_a = *spread_a / n_a;
-    const double u_b = *spread_b / n_b;
-    Welch out;
-    out.t = (*a.mean() - *b.mean()) / std::sqrt(u_a + u_b);
-    out.degrees = (u_a + u_b) * (u_a + u_b) / (u_a * u_a / (n_a - 1.0) + u_b * u_b / (n_b - 1.0));
-    out.p = std::min(1.0, 2.0 * student_t_sf(std::abs(out.t), out.degrees));
-    return out;
-}
-
 } // namespace dropledger::statistics

@@ -149,7 +149,7 @@ WithOffsets with_offsets(std::vector<FitPoint> points, double offsets_sd, double
 }
 
 std::vector<WithOffsets> over_offsets(const std::vector<FitPoint>& points) {
-    constexpr double prior_none = 0.3;
+    constexpr double prior_none = 0.2;
     constexpr int grid = 24;
     constexpr double least = 0.25;
     constexpr double log_step = 0.2;

@@ -5,7 +5,7 @@
 // weights are 1/u² and the parameters' uncertainties follow from the u alone; else all points weigh
 // alike and the scatter about the line tells. Points with u may each have an offset of their own on
 // top (run to run): from `enough_for_offsets` points on its standard deviation is integrated out
-// over a grid (prior 0.3 on none, the rest even on the log scale from a quarter of the mean u to 25
+// over a grid (prior 0.2 on none, the rest even on the log scale from a quarter of the mean u to 25
 // times it). Fewer points can't show it: that there is none is then an assumption, and where they
 // scatter more than their u allow (p < 0.05) the uncertainties are widened by the Birge ratio.
 // Undefined when: fewer than 3 points, x all alike, a u that is not above 0: std::nullopt. Source:

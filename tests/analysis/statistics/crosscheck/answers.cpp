@@ -1,12 +1,14 @@
 // Answers questions of crosscheck.py, one per line on standard input, with 17 digits each.
 #include "analysis/base/text.hpp"
 #include "analysis/statistics/comparison.hpp"
+#include "analysis/statistics/dependent_intervals.hpp"
 #include "analysis/statistics/dispersion.hpp"
 #include "analysis/statistics/distributions.hpp"
 #include "analysis/statistics/moments.hpp"
 #include "analysis/statistics/normality.hpp"
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
+#include "analysis/statistics/trend.hpp"
 
 #include <fmt/format.h>
 
@@ -35,6 +37,15 @@ Moments part(const Numbers& in, std::size_t from, std::size_t to) {
     return moments(std::span(in).subspan(from, to - from));
 }
 
+SeriesSums sums_of(const Numbers& in) {
+    ScaleEnergies energies;
+    for (const double value : in)
+        energies.add(whole(value));
+    return {.n = std::ssize(in),
+            .squares = *sample_variance(in) * static_cast<double>(in.size() - 1),
+            .scales = energies.scales()};
+}
+
 const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions() {
     static const std::map<std::string, std::function<Numbers(const Numbers&)>> table{
         {"clopper_pearson",
@@ -54,16 +65,15 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
              return Numbers{
                  *fisher_exact_p({whole(in[0]), whole(in[1])}, {whole(in[2]), whole(in[3])})};
          }},
-        {"welch", // first number: size of the first sample
-         [](const Numbers& in) {
-             const auto cut = static_cast<std::size_t>(in[0]) + 1;
-             const auto test = welch_test(part(in, 1, cut), part(in, cut, in.size()));
-             return Numbers{test->t, test->p};
-         }},
         {"mean_interval",
          [](const Numbers& in) {
              return ends(*mean_interval(part(in, 0, in.size()), 1.0, Confidence{0.95}));
          }},
+        {"dependent_mean", // whole numbers
+         [](const Numbers& in) {
+             return Numbers{MeanLaw{*Dependence::of(sums_of(in))}.half_width(Confidence{0.95})};
+         }},
+        {"slope", [](const Numbers& in) { return Numbers{SlopeLaw::of(in)->p_value()}; }},
         {"quantile", // first number: q; the rest sorted
          [](const Numbers& in) {
              return Numbers{*sample_quantile(std::span(in).subspan(1), Share{in[0]})};

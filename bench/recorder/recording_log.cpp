@@ -59,6 +59,8 @@ Status Recording::commit_when_due() {
     if (!dirty_since_ || bench_.clock.steady() - *dirty_since_ < plan_.timings.commit)
         return Done{};
     Status done = commit();
+    if (done)
+        acknowledge();
     hooks_.progress(tally_);
     return done;
 }
@@ -69,8 +71,6 @@ Status Recording::commit() {
     Status done = store();
     disk_failed_ = !done;
     tell_slow_disk(bench_.clock.steady() - began);
-    if (done)
-        acknowledge();
     return done;
 }
 
@@ -96,6 +96,8 @@ void Recording::tell_slow_disk(Microseconds took) {
                            file_.path(), seconds(took), seconds(plan_.timings.dead_man)));
 }
 
+// Only where every action is carried out: a line whose turn to be written has not come yet must not
+// be acknowledged, however much of the log is on the disk.
 void Recording::acknowledge() {
     const auto last = protocol_.acknowledgeable();
     if (!wire_.up() || !last || last == acknowledged_)
@@ -133,6 +135,7 @@ Result<RunSummary> Recording::finish() {
     writer_.close(protocol_.end_reason(), plan_.key);
     if (const Status done = commit(); !done)
         return broken_off(done.error());
+    acknowledge();
     if (protocol_.trouble())
         return *protocol_.trouble();
     return summary();

@@ -2,6 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/row_share.hpp"
 
 #include <fmt/format.h>
 
@@ -65,7 +66,8 @@ EntryKind EntryTally::add(const ledger::Entry& entry) {
     multiples_.add(kind == EntryKind::multiple || kind == EntryKind::over);
     if (mode_ != ledger::Mode::portion)
         return kind;
-    inexact_.add(kind == EntryKind::exact);
+    exact_.add(kind == EntryKind::exact);
+    shorted_.add(kind == EntryKind::shorted);
     counts_.add(entry.seeds);
     if (entry.seeds >= 2)
         add_length(entry.last_um - entry.first_um);
@@ -86,14 +88,31 @@ void EntryTally::add_length(std::int64_t length_um) {
     ++lengths_[shown];
 }
 
+LedgerShares EntryTally::shares(Confidence confidence) const {
+    LedgerShares shares;
+    if (table_.drops == 0)
+        return shares;
+    if (mode_ == ledger::Mode::portion) {
+        shares.empty = misses_.share(confidence);
+        shares.shorted = shorted_.share(confidence);
+        shares.exact = exact_.share(confidence);
+        shares.over = multiples_.share(confidence);
+        return shares;
+    }
+    shares.miss = misses_.share(confidence);
+    shares.multiple = multiples_.share(confidence);
+    shares.single =
+        rest_of(misses_, multiples_, {*shares.miss, *shares.multiple, table_.single, table_.drops});
+    return shares;
+}
+
 std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
     if (mode_ != ledger::Mode::portion || table_.drops == 0)
         return std::nullopt;
     PortionResult result;
     result.mean_count = counts_.mean_estimate(confidence);
-    result.exact_inflation = inexact_.independence().inflation;
-    result.exact_share =
-        statistics::share_estimate(table_.exact, table_.drops, result.exact_inflation, confidence);
+    result.exact_inflation = exact_.independence().inflation;
+    result.exact_share = exact_.share(confidence);
     result.spread_mm = spreads_um_.mean_estimate(confidence);
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;

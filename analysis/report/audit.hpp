@@ -68,6 +68,7 @@ struct ChannelReport {
     ledger::Mode mode = ledger::Mode::single;
     bool has_ledger = true; // false for a plain list of spacings and for a line
     measures::LedgerTable table;
+    measures::LedgerShares shares; // of its columns, per commanded drop
     std::int64_t pulses = 0;
     std::int64_t rejected_pulses = 0;
     std::int64_t registration_um = 0;

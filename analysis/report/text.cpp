@@ -124,7 +124,7 @@ void add_criteria(Page& page, const AuditReport& report, const ChannelReport& ch
         if (!criterion.reason.empty())
             page.flow("", criterion.reason, 12);
         if (const std::string more = more_drops_words(report, criterion); !more.empty())
-            page.flow("", more + " would decide it, at the present estimate", 12);
+            page.flow("", more + " would decide it in nine of ten such runs", 12);
     }
 }
 

@@ -1,13 +1,16 @@
 // One estimated quantity with its interval, and the words that say how the interval was made.
 //
-// Undefined when: no interval exists (n = 1, …): low and high are empty. A quantity that cannot be
-// computed at all is a std::optional<Estimate> without value, never 0 and never NaN.
+// Undefined when: no interval exists (n = 1, …): `interval` is empty and `no_interval` says why. A
+// quantity that cannot be computed at all is a std::optional<Estimate> without value, never 0 and
+// never NaN.
 #pragma once
 
 #include "analysis/base/quantity.hpp"
 
+#include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 
 namespace dropledger::statistics {
 
@@ -16,11 +19,25 @@ struct Interval {
     double high = 0.0;
 };
 
+enum class NoInterval : std::uint8_t {
+    too_few_values,
+    all_equal,      // no scatter was seen, so nothing says how far the value may be off
+    too_few_events, // it follows rows of misses or multiples, and the run holds too few of them
+    chosen_by_data, // the greatest of many shares that the same values were searched for
+};
+
+// A clause, "too few values" for one.
+[[nodiscard]] std::string_view words_of(NoInterval reason);
+
 struct Estimate {
     double value = 0.0;
-    std::optional<Interval> interval;
+    std::optional<Interval> interval = {};
     Confidence confidence{0.95};
-    std::string method; // "Clopper-Pearson", "median, order statistics", …
+    std::string method = {}; // "Clopper-Pearson", "median, order statistics", …
+    std::optional<NoInterval> no_interval = {};
+    // Of a share: the independent events that it rests on (rows.hpp); a verdict beyond the limit
+    // needs a least number of them.
+    std::optional<std::int64_t> events = {};
 };
 
 } // namespace dropledger::statistics

@@ -6,6 +6,8 @@
 // 1943.
 #pragma once
 
+#include "analysis/statistics/rows.hpp"
+
 #include <bit>
 #include <cstdint>
 #include <optional>
@@ -31,6 +33,8 @@ public:
         if (entries == 0)
             return;
         const bool oldest = (bits >> (entries - 1) & 1U) != 0;
+        if (!before_)
+            begins_with_first_ = oldest;
         const std::uint64_t changes =
             (bits ^ bits >> 1U) & ((std::uint64_t{1} << (entries - 1)) - 1);
         const int firsts = std::popcount(bits);
@@ -40,9 +44,22 @@ public:
         before_ = (bits & 1U) != 0;
     }
     [[nodiscard]] RunCounts counts() const { return counts_; }
+    // The same as rows of the first kind.
+    [[nodiscard]] RowCounts rows() const {
+        if (!before_)
+            return {};
+        const std::int64_t ends = (begins_with_first_ ? 1 : 0) + (*before_ ? 1 : 0);
+        return {.entries = counts_.first + counts_.second,
+                .hits = counts_.first,
+                .rows = (counts_.runs - 1 + ends) / 2,
+                .begins_in_row = begins_with_first_,
+                .ends_in_row = *before_};
+    }
+    [[nodiscard]] bool ends_with_first() const { return before_.value_or(false); }
 
 private:
     RunCounts counts_;
+    bool begins_with_first_ = false;
     std::optional<bool> before_;
 };
 

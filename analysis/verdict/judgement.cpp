@@ -88,6 +88,21 @@ void withhold(Criterion& criterion, const Profile& profile, const RunState& run)
     }
 }
 
+std::string why_no_interval(const Finding& finding, const RunState& run) {
+    if (!finding.why_undefined.empty())
+        return finding.why_undefined;
+    if (!finding.estimate)
+        return fmt::format("not defined: too few {}", run.unit);
+    const auto why = finding.estimate->no_interval;
+    return why && *why != statistics::NoInterval::too_few_values
+               ? fmt::format("no interval: {}", statistics::words_of(*why))
+               : fmt::format("no interval yet: too few {}", run.unit);
+}
+
+bool too_few_events(const Finding& finding, const Profile& profile) {
+    return finding.estimate->events && *finding.estimate->events < profile.least_events;
+}
+
 } // namespace
 
 std::string_view name_of(Outcome outcome) {
@@ -119,9 +134,7 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     criterion.limit = limit;
     criterion.estimate = finding.estimate;
     if (!finding.estimate || !finding.estimate->interval) {
-        criterion.reason = !finding.why_undefined.empty() ? finding.why_undefined
-                           : finding.estimate ? fmt::format("no interval yet: too few {}", run.unit)
-                                              : fmt::format("not defined: too few {}", run.unit);
+        criterion.reason = why_no_interval(finding, run);
         criterion.more_drops = std::max<std::int64_t>(0, profile.least_drops - run.drops);
         return criterion;
     }
@@ -134,6 +147,13 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
         criterion.outcome = Outcome::undecided;
         criterion.reason =
             "beyond the limit, but the lines missing from the log could account for it";
+        return criterion;
+    }
+    if (criterion.outcome == Outcome::outside && too_few_events(finding, profile)) {
+        criterion.outcome = Outcome::undecided;
+        criterion.reason = fmt::format(
+            "beyond the limit, but by {} independent events, and the profile asks for {}",
+            *finding.estimate->events, profile.least_events);
         return criterion;
     }
     if (criterion.outcome == Outcome::undecided)

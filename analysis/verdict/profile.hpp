@@ -47,6 +47,9 @@ struct Profile {
     ledger::Mode mode = ledger::Mode::single;
     Confidence confidence{0.95};
     std::int64_t least_drops = 0; // line mode: segments
+    // Independent events behind a share that is called outside. Three: one long gap is one event,
+    // and fewer than three rows say nothing of how often they start.
+    std::int64_t least_events = 3;
     std::int64_t segment_um = 100'000;
     std::optional<std::int64_t> allowance_um; // for the share of |e| inside it
     std::vector<Limit> limits;

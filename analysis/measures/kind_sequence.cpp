@@ -9,8 +9,6 @@
 
 namespace dropledger::measures {
 
-using statistics::Interval;
-
 void KindSequence::close_block() {
     const std::uint64_t before = runs_.ends_with_first() ? 1U : 0U;
     const std::uint64_t previous = block_ >> 1U | before << (block_length - 1);
@@ -41,24 +39,6 @@ std::optional<statistics::Estimate> KindSequence::share(Confidence confidence) c
     return statistics::row_share(rows(), crowding(), confidence);
 }
 
-namespace {
-
-double width(const Interval& interval) {
-    return interval.high - interval.low;
-}
-
-double inflation_of(const statistics::RowCounts& counts, double crowding) {
-    const Confidence usual{0.95};
-    const auto seen = statistics::row_share(counts, crowding, usual);
-    if (!seen)
-        return 1.0;
-    const double wider = width(*seen->interval) /
-                         width(statistics::clopper_pearson(counts.hits, counts.entries, usual));
-    return std::max(1.0, wider * wider);
-}
-
-} // namespace
-
 Independence KindSequence::independence() const {
     Independence result;
     const statistics::RowCounts counts = rows();
@@ -69,7 +49,10 @@ Independence KindSequence::independence() const {
         result.clustered_p = blocks->p_clustered;
     result.p = std::min(1.0, 2.0 * std::min(result.runs_p, result.clustered_p));
     result.holds = result.p >= test_level;
-    result.inflation = inflation_of(counts, crowding());
+    const Confidence usual{0.95};
+    if (const auto seen = share(usual); seen && !result.holds)
+        result.inflation =
+            statistics::variance_inflation(*seen->interval, counts.hits, counts.entries, usual);
     return result;
 }
 

@@ -21,7 +21,7 @@ struct Independence {
     double runs_p = 1.0;      // two-sided, of the number of rows
     double clustered_p = 1.0; // starts in blocks vary more than binomial ones
     double p = 1.0;           // both tests as one (Bonferroni)
-    // The interval's width over Clopper-Pearson's, squared: what dependence costs. At least 1.
+    // Where it does not hold: the interval's width over Clopper-Pearson's, squared, at least 1.
     double inflation = 1.0;
     bool holds = true;
 };

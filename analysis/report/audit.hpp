@@ -52,7 +52,7 @@ struct Sensor {
 
 using causes::Cause;
 
-// A sequential test replayed on a channel's ledger.
+// The test that a run could stop by, replayed on a channel's ledger.
 struct SequentialResult {
     measures::SequentialPath path;
     bool ended_run = false;                    // its own decision is the last of the run's

@@ -44,7 +44,7 @@ constexpr std::array<WeightedValue, 5> gauss_legendre{{{0.1488743389816312, 0.29
                                                        {0.8650633666889845, 0.1494513491505806},
                                                        {0.9739065285171717, 0.0666713443086881}}};
 
-constexpr std::array<double, 6> edges{0.0, 0.002, 0.02, 0.1, 0.4, 1.0};
+constexpr std::array<double, 8> edges{0.0, 0.002, 0.02, 0.1, 0.4, 0.8, 0.98, 1.0};
 
 } // namespace
 

@@ -1,9 +1,7 @@
-// Are the entries of a run independent of each other? The runs test and the variance of block
-// counts.
+// Are the entries of a run independent of each other? Their unbroken runs, counted, and the variance
+// of block counts. (The test of the runs: rows.hpp.)
 //
 // Undefined when: only one kind of entry occurs, or fewer than two blocks: std::nullopt.
-// Source: Wald & Wolfowitz 1940; NIST/SEMATECH e-Handbook 1.3.5.13; exact law: Swed & Eisenhart
-// 1943.
 #pragma once
 
 #include "analysis/statistics/rows.hpp"
@@ -62,24 +60,6 @@ private:
     bool begins_with_first_ = false;
     std::optional<bool> before_;
 };
-
-struct RunsTest {
-    double expected = 0.0;
-    double sd = 0.0;
-    double z = 0.0;           // positive: too many runs (periodic), negative: too few (bursts)
-    double p = 1.0;           // two-sided, normal, no correction
-    double z_corrected = 0.0; // continuity correction 1/2 towards the mean
-    double p_corrected = 1.0; // two-sided
-    std::optional<double> exact_p_few;  // P(R <= runs); only up to exact_runs_limit entries
-    std::optional<double> exact_p_many; // P(R >= runs)
-};
-
-constexpr std::int64_t exact_runs_limit = 400;
-
-[[nodiscard]] std::optional<RunsTest> runs_test(RunCounts counts);
-
-// P(R <= counts.runs) under a random order.
-[[nodiscard]] double runs_cdf(RunCounts counts);
 
 // Counts of one kind of entry in consecutive blocks of one length.
 struct BlockSums {

@@ -2,6 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/more_needed.hpp"
+#include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
 
@@ -48,8 +49,10 @@ Estimate limited_part(Estimate estimate, Sense sense) {
 std::int64_t more_drops(const Finding& finding, const Limit& limit, Confidence confidence) {
     if (finding.counts) {
         const auto& [x, n, inflation] = *finding.counts;
-        return statistics::more_needed({x, n, inflation}, Share{limit.value}, confidence,
-                                       most_more_drops)
+        const double seen =
+            statistics::variance_inflation(*finding.estimate->interval, x, n, confidence);
+        return statistics::more_needed({x, n, std::max(inflation, seen)}, Share{limit.value},
+                                       confidence, most_more_drops)
             .value_or(0);
     }
     return statistics::more_needed(limited_part(*finding.estimate, limit.sense),

@@ -117,7 +117,8 @@ std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;
         if (auto& interval = result.spread_mm->interval)
-            interval = statistics::Interval{interval->low / 1000.0, interval->high / 1000.0};
+            interval = statistics::Interval{std::max(0.0, interval->low / 1000.0),
+                                            interval->high / 1000.0};
     }
     result.count_distribution = distribution_;
     result.length_distribution = lengths_;

@@ -47,8 +47,6 @@ Reach places_reach(const Estimate& misses, const Estimate& multiples) {
 std::optional<NoInterval> hindrance(const SpacingParts& parts) {
     if (parts.spacings < 2 || parts.misses.entries == 0)
         return NoInterval::too_few_values;
-    if (!parts.misses.isolated() && parts.misses.rows < statistics::fewest_rows)
-        return NoInterval::too_few_events;
     return std::nullopt;
 }
 
@@ -110,7 +108,9 @@ Interval by_misses(const SpacingParts& parts, const Estimate& share, Confidence 
         return {at(share.interval->low), at(share.interval->high)};
     }
     const double tail = confidence.each_tail();
-    return {chain_limit(parts, statistics::Side::lower, tail),
+    const bool has_lower = parts.misses.rows >= statistics::fewest_rows;
+    return {has_lower ? chain_limit(parts, statistics::Side::lower, tail)
+                      : variance_of_places({0.0, 1.0}, u),
             chain_limit(parts, statistics::Side::upper, 1.0 - tail)};
 }
 

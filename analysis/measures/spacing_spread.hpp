@@ -7,8 +7,7 @@
 // u the share of multiples among the spacings, π the share of misses among the places.
 // Assumes: rows of misses start and end as in statistics/row_share.hpp; where rows are not
 // geometric, the sample's own second moment stands beside the chain's, and the interval holds both.
-// Units: µm. Undefined when: fewer than two spacings, or misses in fewer rows than
-// statistics::fewest_rows: no interval. Source: parts added by their
+// Units: µm. Undefined when: fewer than two spacings: no interval. Source: parts added by their
 // limits' distances in quadrature (Zou & Donner 2008).
 #pragma once
 

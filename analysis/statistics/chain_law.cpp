@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <utility>
 
 namespace dropledger::statistics {
@@ -77,13 +78,31 @@ double ShareLaw::chance_at_most(double share) const {
     return std::min(1.0, chance);
 }
 
+// Ridders' method: halving, and a guess beside the middle that soon is as good as exact.
 double ShareLaw::quantile(double probability) const {
     double low = 0.0;
     double high = 1.0;
+    double below = -probability;
+    double above = 1.0 - probability;
+    const auto narrow = [&](double at) {
+        const double apart = chance_at_most(at) - probability;
+        (apart < 0.0 ? low : high) = at;
+        (apart < 0.0 ? below : above) = apart;
+        return apart;
+    };
     constexpr double digits = 1e-9;
+    double guess = 0.5;
     for (int step = 0; step < 60 && high - low > digits * high; ++step) {
         const double middle = (low + high) / 2.0;
-        (chance_at_most(middle) < probability ? low : high) = middle;
+        const double reach = (high - low) / 2.0;
+        const double product = below * above;
+        const double apart = narrow(middle);
+        const double moved = middle - reach * apart / std::sqrt(apart * apart - product);
+        if (std::abs(moved - guess) <= digits * moved || apart == 0.0)
+            return apart == 0.0 ? middle : moved;
+        guess = moved;
+        if (moved > low && moved < high)
+            narrow(moved);
     }
     return (low + high) / 2.0;
 }

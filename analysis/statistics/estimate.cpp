@@ -10,8 +10,6 @@ std::string_view words_of(NoInterval reason) {
         return "too few values";
     case NoInterval::all_equal:
         return "all values are equal";
-    case NoInterval::too_few_events:
-        return "too few rows of misses or multiples to say how they scatter";
     case NoInterval::chosen_by_data:
         return "the band was chosen by the same spacings that it counts";
     }

@@ -22,7 +22,6 @@ struct Interval {
 enum class NoInterval : std::uint8_t {
     too_few_values,
     all_equal,      // no scatter was seen, so nothing says how far the value may be off
-    too_few_events, // it follows rows of misses or multiples, and the run holds too few of them
     chosen_by_data, // the greatest of many shares that the same values were searched for
 };
 

@@ -38,16 +38,12 @@ double boundary(double log_ratio, Confidence confidence) {
     return high;
 }
 
-// The share of rows of ten that stay away from so many entries with the chance `tail`.
+// The share of rows of ten that stay away from so many entries with the chance `tail`. A run
+// without a hit is left once and for all, so looks in between cost no risk.
 double unseen_share(std::int64_t entries, double tail) {
     const double start = -std::expm1(std::log(tail) / static_cast<double>(entries));
     const double odds = start * longest_mean_row;
     return odds / (1.0 + odds);
-}
-
-// The run's no-hit state never comes back, so it takes half of one side's risk once and for all.
-double unseen_tail(Confidence confidence) {
-    return confidence.each_tail() / 2.0;
 }
 
 bool by_chain(const RowCounts& counts) {
@@ -67,7 +63,7 @@ ShareLaw law_of(const RowCounts& counts, Side side) {
 
 bool is_inside(const RowCounts& counts, const LimitPlan& plan, Confidence each) {
     if (counts.hits == 0)
-        return unseen_share(counts.entries, unseen_tail(plan.confidence)) <= plan.limit;
+        return unseen_share(counts.entries, plan.confidence.each_tail()) <= plan.limit;
     if (by_chain(counts))
         return law_of(counts, upper_side(counts)).chance_at_most(plan.limit) >=
                1.0 - each.each_tail();
@@ -85,7 +81,7 @@ bool is_beyond(const RowCounts& counts, const LimitPlan& plan, Confidence each) 
 
 Interval limits(const RowCounts& counts, Confidence each, Confidence confidence) {
     if (counts.hits == 0)
-        return {0.0, unseen_share(counts.entries, unseen_tail(confidence))};
+        return {0.0, unseen_share(counts.entries, confidence.each_tail())};
     if (!by_chain(counts))
         return *row_share(counts, 1.0, each)->interval;
     const double tail = each.each_tail();

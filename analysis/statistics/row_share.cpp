@@ -121,10 +121,14 @@ Estimate rest_of_one(const Estimate& first, const Estimate& second) {
         rest.no_interval = first.interval ? second.no_interval : first.no_interval;
         return rest;
     }
+    // Limits that rest on hardly any event are no spread of anything: they add up in full.
+    const bool few = first.events.value_or(fewest_rows) < fewest_rows ||
+                     second.events.value_or(fewest_rows) < fewest_rows;
+    const auto together = [&](double a, double b) { return few ? a + b : std::hypot(a, b); };
     const double down =
-        std::hypot(first.interval->high - first.value, second.interval->high - second.value);
+        together(first.interval->high - first.value, second.interval->high - second.value);
     const double up =
-        std::hypot(first.value - first.interval->low, second.value - second.interval->low);
+        together(first.value - first.interval->low, second.value - second.interval->low);
     rest.interval = Interval{std::max(0.0, rest.value - down), std::min(1.0, rest.value + up)};
     return rest;
 }

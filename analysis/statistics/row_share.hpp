@@ -45,7 +45,8 @@ struct CappedRows {
                                                        Confidence confidence);
 
 // What two shares leave of 1, with an interval from theirs: the limits' own distances in quadrature
-// (Zou & Donner 2008, Stat. Med. 27:1693; from memory), held inside 0 … 1.
+// (Zou & Donner 2008, Stat. Med. 27:1693; from memory), added in full where one of them rests on
+// fewer than three events; held inside 0 … 1.
 [[nodiscard]] Estimate rest_of_one(const Estimate& first, const Estimate& second);
 // The interval of a product of two shares, in the same way on the log scale; both have intervals.
 [[nodiscard]] Interval product_of(const Estimate& first, const Estimate& second);

@@ -27,7 +27,9 @@ struct Limit {
     double value = 0.0;
 };
 
-// Levels and risks of the test by which a live run may stop itself (measures, section 5).
+// Levels and risks of the test by which a live run may stop itself (measures, section 5). The run
+// goes by the profile's limit, and by the bad level where there is none; the good one is checked
+// against it, and was a level of Wald's test in older runs.
 struct SequentialLevels {
     double good = 0.0;
     double bad = 0.0;

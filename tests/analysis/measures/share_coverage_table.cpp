@@ -14,7 +14,8 @@ using namespace dropledger::measures::coverage;
 namespace {
 
 constexpr std::array<std::int64_t, 5> sizes{50, 100, 250, 500, 1000};
-constexpr int fewest_runs = 50; // with an interval and rows to be seen, to count in the summary
+// Of the runs, that show rows: below it, a run that shows any is the exception.
+constexpr double least_shown = 0.25;
 
 std::string percent(int part, int of) {
     return of > 0 ? fmt::format("{:.1f}", 100.0 * part / of) : "-";
@@ -34,7 +35,7 @@ struct Worst {
 using Summary = std::map<std::string, std::array<Worst, sizes.size()>>;
 
 void take_up(const ShareScenario& scenario, const ShareCovered& covered, Worst& worst) {
-    if (covered.defined_shown >= fewest_runs && covered.shown() < worst.least) {
+    if (covered.defined_shown >= least_shown * covered.runs && covered.shown() < worst.least) {
         worst.least = covered.shown();
         worst.where = fmt::format("{:g} %, {}", 100.0 * scenario.share, scenario.name());
     }

@@ -228,6 +228,7 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
                   ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
     channel.table = tally.entries().table();
+    channel.shares = tally.entries().shares(confidence);
     channel.misses_independence = tally.entries().misses_independence();
     channel.multiples_independence = tally.entries().multiples_independence();
     channel.portion = tally.entries().portion(confidence);

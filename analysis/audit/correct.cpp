@@ -2,7 +2,6 @@
 
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/measures/number_words.hpp"
-#include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
 
@@ -19,14 +18,11 @@ namespace {
 
 using Estimated = std::optional<Estimate>;
 
-// The wider interval of a test that ended the run; nothing where none did.
-std::optional<Interval> stopped(const std::optional<SequentialResult>& test) {
-    return test && test->ended_run && test->share ? test->share->interval : std::nullopt;
-}
-
-Estimated share_of(const ChannelReport& channel, std::int64_t x, double inflation,
-                   Confidence confidence) {
-    return statistics::share_estimate(x, channel.table.drops, inflation, confidence);
+// As the rows were seen, and as the test of a run that could stop itself allows.
+std::optional<Interval> seen_interval(const Estimated& share,
+                                      const std::optional<SequentialResult>& test) {
+    const auto estimate = after_stop(share, test);
+    return estimate ? estimate->interval : std::nullopt;
 }
 
 std::vector<SensorCorrection> single_corrections(const AuditReport& report,
@@ -36,16 +32,10 @@ std::vector<SensorCorrection> single_corrections(const AuditReport& report,
     const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
     if (!found)
         return {};
-    const double either = std::max(seen.miss_inflation, seen.multiple_inflation);
-    const auto observed = [&](std::int64_t x, double inflation) {
-        return share_of(channel, x, inflation, confidence);
-    };
-    return {{"miss_index", after_stop(observed(seen.miss, seen.miss_inflation), channel.miss_test),
-             found->miss},
-            {"multiples_index",
-             after_stop(observed(seen.multiple, seen.multiple_inflation), channel.multiples_test),
+    return {{"miss_index", after_stop(channel.shares.miss, channel.miss_test), found->miss},
+            {"multiples_index", after_stop(channel.shares.multiple, channel.multiples_test),
              found->multiple},
-            {"quality_of_feed_index", observed(channel.table.single, either), found->single}};
+            {"quality_of_feed_index", channel.shares.single, found->single}};
 }
 
 std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
@@ -63,18 +53,12 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     const auto found = measures::corrected_portions(seen, efficiency, confidence);
     if (!found)
         return out;
-    const auto& table = channel.table;
-    const auto observed = [&](std::int64_t x, double inflation) {
-        return share_of(channel, x, inflation, confidence);
-    };
     out.push_back({"exact_share", channel.portion->exact_share, found->exact});
-    out.push_back({"empty_share",
-                   after_stop(observed(table.empty, seen.empty_inflation), channel.miss_test),
-                   found->empty});
-    out.push_back({"short_share", observed(table.shorted, seen.exact_inflation), found->shorted});
-    out.push_back({"over_share",
-                   after_stop(observed(table.over, seen.over_inflation), channel.multiples_test),
-                   found->over});
+    out.push_back(
+        {"empty_share", after_stop(channel.shares.empty, channel.miss_test), found->empty});
+    out.push_back({"short_share", channel.shares.shorted, found->shorted});
+    out.push_back(
+        {"over_share", after_stop(channel.shares.over, channel.multiples_test), found->over});
     return out;
 }
 
@@ -134,8 +118,8 @@ measures::ObservedShares observed_shares(const ChannelReport& channel) {
             .multiple = table.multiple,
             .miss_inflation = channel.misses_independence.inflation,
             .multiple_inflation = channel.multiples_independence.inflation,
-            .miss_stopped = stopped(channel.miss_test),
-            .multiple_stopped = stopped(channel.multiples_test)};
+            .miss_no_narrower = seen_interval(channel.shares.miss, channel.miss_test),
+            .multiple_no_narrower = seen_interval(channel.shares.multiple, channel.multiples_test)};
 }
 
 measures::ObservedPortions observed_portions(const ChannelReport& channel, std::size_t target) {
@@ -144,8 +128,8 @@ measures::ObservedPortions observed_portions(const ChannelReport& channel, std::
             .empty_inflation = channel.misses_independence.inflation,
             .exact_inflation = channel.portion->exact_inflation,
             .over_inflation = channel.multiples_independence.inflation,
-            .empty_stopped = stopped(channel.miss_test),
-            .over_stopped = stopped(channel.multiples_test)};
+            .empty_no_narrower = seen_interval(channel.shares.empty, channel.miss_test),
+            .over_no_narrower = seen_interval(channel.shares.over, channel.multiples_test)};
 }
 
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,

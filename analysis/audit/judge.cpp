@@ -73,20 +73,20 @@ Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const 
 Finding counted_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
                         Confidence confidence) {
     const measures::LedgerTable& table = channel.table;
-    const auto share = [&](std::int64_t x, double inflation, std::int64_t spared) {
-        return share_finding({x, table.drops, inflation}, spared,
-                             statistics::share_estimate(x, table.drops, inflation, confidence),
-                             confidence);
+    const auto share = [&](std::int64_t x, double inflation, std::int64_t spared,
+                           const std::optional<statistics::Estimate>& estimate) {
+        return share_finding({x, table.drops, inflation}, spared, estimate, confidence);
     };
     const double misses = channel.misses_independence.inflation;
     const double multiples = channel.multiples_independence.inflation;
     if (limit.name == "miss_index")
-        return share(table.miss, misses, spared_misses(doubt, table.miss));
+        return share(table.miss, misses, spared_misses(doubt, table.miss), channel.shares.miss);
     if (limit.name == "multiples_index")
-        return share(table.multiple, multiples, doubt.missing_lines);
+        return share(table.multiple, multiples, doubt.missing_lines, channel.shares.multiple);
     if (limit.name == "quality_of_feed_index")
         return share(table.single, std::max(misses, multiples),
-                     -spared_misses(doubt, table.miss) - doubt.missing_lines);
+                     -spared_misses(doubt, table.miss) - doubt.missing_lines,
+                     channel.shares.single);
     Finding finding;
     finding.why_undefined =
         fmt::format("gate {} sits above the valve and only counts: no places", channel.gate);
@@ -138,10 +138,9 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
                 table.drops, confidence);
     } else {
         const double inflation = channel.misses_independence.inflation;
-        finding = share_finding(
-            {table.empty, table.drops, inflation}, spared_misses(doubt, table.empty),
-            statistics::share_estimate(table.empty, table.drops, inflation, confidence),
-            confidence);
+        finding =
+            share_finding({table.empty, table.drops, inflation}, spared_misses(doubt, table.empty),
+                          channel.shares.empty, confidence);
     }
     return finding;
 }

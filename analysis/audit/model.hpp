@@ -47,7 +47,7 @@ struct Sensor {
 
 using causes::Cause;
 
-// A sequential test replayed on a channel's ledger.
+// The test that a run could stop by, replayed on a channel's ledger.
 struct SequentialResult {
     measures::SequentialPath path;
     bool ended_run = false;                    // its own decision is the last of the run's
@@ -63,6 +63,7 @@ struct ChannelReport {
     ledger::Mode mode = ledger::Mode::single;
     bool has_ledger = true; // false for a plain list of spacings and for a line
     measures::LedgerTable table;
+    measures::LedgerShares shares; // of its columns, per commanded drop
     std::int64_t pulses = 0;
     std::int64_t rejected_pulses = 0;
     std::int64_t registration_um = 0;

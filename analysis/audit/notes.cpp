@@ -72,10 +72,9 @@ void add_dependence_notes(ChannelReport& channel) {
     const auto note = [&](const measures::Independence& found, const char* what) {
         if (!found.holds)
             channel.notes.push_back(
-                fmt::format("{} do not come independently (runs test p = {:.2g}, block counts p = "
-                            "{:.2g}): their "
-                            "intervals are widened by a variance inflation of {:.2f}.",
-                            what, found.runs_p, found.clustered_p, found.inflation));
+                fmt::format("{} do not come independently (p = {:.2g}; number of rows p = {:.2g}, "
+                            "starts in blocks p = {:.2g}): their intervals allow for rows.",
+                            what, found.p, found.runs_p, found.clustered_p));
     };
     const bool portion = channel.mode == Mode::portion;
     note(channel.misses_independence, portion ? "Empty portions" : "Misses");

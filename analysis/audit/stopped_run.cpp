@@ -41,7 +41,9 @@ void replay_stop(AuditReport& report) {
 
 std::optional<Estimate> after_stop(const std::optional<Estimate>& estimate,
                                    const std::optional<SequentialResult>& result) {
-    if (!estimate || !estimate->interval || !result || !result->ended_run || !result->share)
+    const bool counts =
+        result && result->share && (result->ended_run || result->path.limit_plan() != nullptr);
+    if (!estimate || !estimate->interval || !counts)
         return estimate;
     Estimate wider = *estimate;
     wider.interval->low = std::min(wider.interval->low, result->share->interval->low);

@@ -20,8 +20,8 @@ struct TallySettings {
     std::optional<std::int64_t> spacing_um; // none: no spacing indices
     std::int64_t segment_um = 100'000;
     // Where the run could stop itself: the tests to replay.
-    std::optional<statistics::SequentialPlan> miss_plan{};
-    std::optional<statistics::SequentialPlan> multiples_plan{};
+    std::optional<statistics::StopPlan> miss_plan{};
+    std::optional<statistics::StopPlan> multiples_plan{};
     std::int64_t most_drops = 1;
 };
 

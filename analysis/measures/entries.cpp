@@ -2,6 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/row_share.hpp"
 
 #include <fmt/format.h>
 
@@ -66,7 +67,8 @@ EntryKind EntryTally::add(const ledger::Entry& entry) {
     multiples_.add(kind == EntryKind::multiple || kind == EntryKind::over);
     if (mode_ != ledger::Mode::portion)
         return kind;
-    inexact_.add(kind == EntryKind::exact);
+    exact_.add(kind == EntryKind::exact);
+    shorted_.add(kind == EntryKind::shorted);
     if (entry.seeds > 0)
         filled_counts_.add(entry.seeds);
     if (entry.seeds >= 2)
@@ -88,28 +90,45 @@ void EntryTally::add_length(std::int64_t length_um) {
     ++lengths_[shown];
 }
 
+LedgerShares EntryTally::shares(Confidence confidence) const {
+    LedgerShares shares;
+    if (table_.drops == 0)
+        return shares;
+    if (mode_ == ledger::Mode::portion) {
+        shares.empty = misses_.share(confidence);
+        shares.shorted = shorted_.share(confidence);
+        shares.exact = exact_.share(confidence);
+        shares.over = multiples_.share(confidence);
+        return shares;
+    }
+    shares.miss = misses_.share(confidence);
+    shares.multiple = multiples_.share(confidence);
+    shares.single =
+        rest_of(misses_, multiples_, {*shares.miss, *shares.multiple, table_.single, table_.drops});
+    return shares;
+}
+
 // Share of portions that are not empty times their mean count: empties come in rows and are rare,
 // which a share's interval allows for and a mean's does not.
 std::optional<statistics::Estimate> EntryTally::mean_count(Confidence confidence) const {
     const auto filled = mean_of(filled_counts_, "mean of portions not empty", confidence);
-    const auto share = statistics::share_estimate(filled_counts_.count(), table_.drops,
-                                                  misses_.independence().inflation, confidence);
+    const auto empty = misses_.share(confidence);
     if (!filled) // all are empty
         return statistics::Estimate{0.0, std::nullopt, confidence, "mean; no portion holds a seed"};
     const double m = filled->value;
-    const double q = share->value;
+    const double q = 1.0 - empty->value;
     statistics::Estimate out{.value = q * m,
                              .interval = std::nullopt,
                              .confidence = confidence,
-                             .method = fmt::format("{}; times the share that is not empty ({})",
-                                                   filled->method, share->method),
+                             .method = fmt::format("{}; times the share that is not empty (empties: {})",
+                                                   filled->method, empty->method),
                              .no_interval = filled->no_interval};
-    if (filled->interval && share->interval)
+    if (filled->interval && empty->interval)
         out.interval = statistics::Interval{
-            std::max(0.0, out.value - std::hypot(m * (q - share->interval->low),
+            std::max(0.0, out.value - std::hypot(m * (q - (1.0 - empty->interval->high)),
                                                  q * (m - filled->interval->low))),
             out.value +
-                std::hypot(m * (share->interval->high - q), q * (filled->interval->high - m))};
+                std::hypot(m * ((1.0 - empty->interval->low) - q), q * (filled->interval->high - m))};
     return out;
 }
 
@@ -118,9 +137,8 @@ std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
         return std::nullopt;
     PortionResult result;
     result.mean_count = mean_count(confidence);
-    result.exact_inflation = inexact_.independence().inflation;
-    result.exact_share =
-        statistics::share_estimate(table_.exact, table_.drops, result.exact_inflation, confidence);
+    result.exact_inflation = exact_.independence().inflation;
+    result.exact_share = exact_.share(confidence);
     result.spread_mm = mean_of(spreads_um_, "mean", confidence);
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;

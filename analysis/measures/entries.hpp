@@ -41,7 +41,7 @@ struct LedgerTable {
 struct PortionResult {
     std::optional<statistics::Estimate> mean_count;
     std::optional<statistics::Estimate> exact_share;
-    double exact_inflation = 1.0; // of its variance, where portions are not independent
+    double exact_inflation = 1.0; // what dependence of the portions costs (kind_sequence.hpp)
     std::optional<statistics::Estimate> spread_mm; // last − first seed of a portion, mean
     std::vector<std::int64_t> count_distribution;  // drops with 0, 1, 2, … seeds
     // Portions of two seeds and more by length, in classes of length_class_um; the last holds what
@@ -50,6 +50,17 @@ struct PortionResult {
 
     static constexpr std::int64_t length_class_um = 5'000;
     static constexpr std::size_t length_classes = 60;
+};
+
+// Shares per commanded drop, each with the events behind it; of the mode's own columns only.
+struct LedgerShares {
+    std::optional<statistics::Estimate> miss;
+    std::optional<statistics::Estimate> single;
+    std::optional<statistics::Estimate> multiple;
+    std::optional<statistics::Estimate> empty;
+    std::optional<statistics::Estimate> shorted;
+    std::optional<statistics::Estimate> exact;
+    std::optional<statistics::Estimate> over;
 };
 
 class EntryTally {
@@ -63,6 +74,10 @@ public:
     [[nodiscard]] const LedgerTable& table() const { return table_; }
     [[nodiscard]] Independence misses_independence() const { return misses_.independence(); }
     [[nodiscard]] Independence multiples_independence() const { return multiples_.independence(); }
+    [[nodiscard]] LedgerShares shares(Confidence confidence) const;
+    // The sequences behind the shares of misses (empty portions) and multiples (over their count).
+    [[nodiscard]] const KindSequence& misses() const { return misses_; }
+    [[nodiscard]] const KindSequence& multiples() const { return multiples_; }
     [[nodiscard]] std::optional<PortionResult> portion(Confidence confidence) const;
     void check_identities(int channel) const;
 
@@ -74,7 +89,8 @@ private:
     LedgerTable table_;
     KindSequence misses_;    // miss or empty
     KindSequence multiples_; // multiple or over
-    KindSequence inexact_;
+    KindSequence exact_;
+    KindSequence shorted_;
     DependentSeries filled_counts_; // of portions that are not empty
     DependentSeries spreads_um_;
     std::vector<std::int64_t> distribution_;

@@ -1,5 +1,8 @@
 #include "analysis/measures/kind_sequence.hpp"
 
+#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/row_share.hpp"
+
 #include <algorithm>
 #include <bit>
 #include <utility>
@@ -7,48 +10,60 @@
 namespace dropledger::measures {
 
 void KindSequence::close_block() {
-    const std::int64_t count = std::popcount(block_);
-    ++blocks_.blocks;
-    blocks_.sum += count;
-    blocks_.sum_squares += count * count;
+    const std::uint64_t before = runs_.ends_with_first() ? 1U : 0U;
+    const std::uint64_t previous = block_ >> 1U | before << (block_length - 1);
+    const std::int64_t starts = std::popcount(block_ & ~previous);
+    ++starts_.blocks;
+    starts_.sum += starts;
+    starts_.sum_squares += starts * starts;
     runs_.add(std::exchange(block_, 0), std::exchange(in_block_, 0));
 }
 
-statistics::RunCounts KindSequence::run_counts() const {
+statistics::RowCounts KindSequence::rows() const {
     statistics::RunCounter all = runs_;
     all.add(block_, in_block_);
-    return all.counts();
+    return all.rows();
 }
 
-namespace {
-
-// Changes of kind from one entry to the next are n·2pq in expectation where entries are
-// independent.
-double inflation_by_runs(const statistics::RunCounts& counts) {
-    const auto first = static_cast<double>(counts.first);
-    const auto second = static_cast<double>(counts.second);
-    const double n = first + second;
-    if (first < 1.0 || second < 1.0)
-        return 1.0;
-    const double expected = (n - 1.0) * 2.0 * (first / n) * (second / n);
-    const double correlation = 1.0 - static_cast<double>(counts.runs - 1) / expected;
-    return correlation > 0.0 ? (1.0 + correlation) / (1.0 - correlation) : 1.0;
+// Chi-square needs a start a block on average.
+std::optional<statistics::BlockTest> KindSequence::block_test() const {
+    return starts_.sum >= starts_.blocks ? statistics::block_variance_test(starts_) : std::nullopt;
 }
 
-} // namespace
+double KindSequence::crowding() const {
+    const auto blocks = block_test();
+    return blocks && blocks->p_clustered < crowding_level ? std::max(1.0, blocks->inflation) : 1.0;
+}
+
+std::optional<statistics::Estimate> KindSequence::share(Confidence confidence) const {
+    return statistics::row_share(rows(), crowding(), confidence);
+}
 
 Independence KindSequence::independence() const {
     Independence result;
-    const statistics::RunCounts counts = run_counts();
-    if (const auto runs = statistics::runs_test(counts))
-        result.runs_p = runs->p;
-    const auto blocks = statistics::block_variance_test(blocks_);
-    if (blocks)
+    const statistics::RowCounts counts = rows();
+    const bool most_are = 2 * counts.hits > counts.entries;
+    if (const auto test = statistics::rows_test(most_are ? counts.others() : counts))
+        result.runs_p = test->two_sided();
+    if (const auto blocks = block_test())
         result.clustered_p = blocks->p_clustered;
-    result.holds = result.runs_p >= test_level && result.clustered_p >= test_level;
-    if (!result.holds)
-        result.inflation = std::max(inflation_by_runs(counts), blocks ? blocks->inflation : 1.0);
+    result.p = std::min(1.0, 2.0 * std::min(result.runs_p, result.clustered_p));
+    result.holds = result.p >= test_level;
+    const Confidence usual{0.95};
+    if (const auto seen = share(usual); seen && !result.holds)
+        result.inflation =
+            statistics::variance_inflation(*seen->interval, counts.hits, counts.entries, usual);
     return result;
+}
+
+statistics::Estimate rest_of(const KindSequence& first, const KindSequence& second,
+                             const Rest& rest) {
+    auto by_parts = statistics::rest_of_one(rest.first, rest.second);
+    if (!first.is_plain() || !second.is_plain())
+        return by_parts;
+    auto plain = *statistics::share_estimate(rest.x, rest.n, 1.0, rest.first.confidence);
+    plain.events = by_parts.events;
+    return plain;
 }
 
 } // namespace dropledger::measures

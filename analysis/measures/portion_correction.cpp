@@ -153,10 +153,10 @@ std::optional<CorrectedPortions> corrected_portions(const ObservedPortions& obse
         return std::nullopt;
     const std::size_t n = observed.target;
     CorrectedPortions out;
-    out.empty = thinned.of({0, 0, 0, n}, observed.empty_inflation, observed.empty_stopped);
+    out.empty = thinned.of({0, 0, 0, n}, observed.empty_inflation, observed.empty_no_narrower);
     out.exact = thinned.of({n, n, n, n - 1}, observed.exact_inflation, {});
     out.over = thinned.of({n + 1, thinned.most(), n + 1, n}, observed.over_inflation,
-                          observed.over_stopped);
+                          observed.over_no_narrower);
     if (n > 1)
         out.shorted = thinned.of({1, n - 1, n - 1, n}, observed.exact_inflation, {});
     else

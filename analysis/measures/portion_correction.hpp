@@ -27,9 +27,9 @@ struct ObservedPortions {
     double empty_inflation = 1.0;
     double exact_inflation = 1.0;
     double over_inflation = 1.0;
-    std::optional<statistics::Interval> empty_stopped =
-        {}; // of a run that stopped itself: no narrower than this
-    std::optional<statistics::Interval> over_stopped = {};
+    std::optional<statistics::Interval> empty_no_narrower =
+        {}; // than this: as the rows were seen, and as a stop allows
+    std::optional<statistics::Interval> over_no_narrower = {};
 };
 
 struct CorrectedPortions {

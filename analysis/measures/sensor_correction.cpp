@@ -120,13 +120,13 @@ std::optional<CorrectedShares> corrected_shares(const ObservedShares& observed,
     return CorrectedShares{
         .miss =
             correction.of(&Shares::miss, widened(counted(observed.miss, observed.miss_inflation),
-                                                 observed.miss_stopped)),
+                                                 observed.miss_no_narrower)),
         .single = correction.of(
             &Shares::single,
             counted(singles, std::max(observed.miss_inflation, observed.multiple_inflation))),
         .multiple = correction.of(&Shares::multiple,
                                   widened(counted(observed.multiple, observed.multiple_inflation),
-                                          observed.multiple_stopped))};
+                                          observed.multiple_no_narrower))};
 }
 
 } // namespace dropledger::measures

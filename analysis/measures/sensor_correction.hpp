@@ -5,7 +5,7 @@
 //   miss = m − s·r + d·r²    single = (s − 2·d·r)/η    multiple = d/η²
 // (m, s, d: shares of drops with no, one, two or more pulses; the inverse of binomial thinning, a
 // multiple taken as two). Interval: each side's own distance, from the counts (Clopper-Pearson,
-// inflated where drops are not independent) and from the efficiency's interval, in quadrature (JCGM
+// no narrower than rows of misses make it) and from the efficiency's interval, in quadrature (JCGM
 // 100, two-sided); checked against JCGM 101 Monte Carlo. Assumes: each seed is overlooked
 // independently. Undefined when: no drops, or an efficiency of 0 or without interval.
 #pragma once
@@ -48,9 +48,9 @@ struct ObservedShares {
     std::int64_t multiple = 0;
     double miss_inflation = 1.0;
     double multiple_inflation = 1.0;
-    std::optional<statistics::Interval> miss_stopped =
-        {}; // of a run that stopped itself: no narrower than this
-    std::optional<statistics::Interval> multiple_stopped = {};
+    std::optional<statistics::Interval> miss_no_narrower =
+        {}; // than this: as the rows were seen, and as a stop allows
+    std::optional<statistics::Interval> multiple_no_narrower = {};
 };
 
 struct CorrectedShares {

@@ -3,11 +3,13 @@
 namespace dropledger::measures {
 
 void SequentialPath::add(bool hit) {
-    ++entries_;
-    hits_ += hit ? 1 : 0;
+    const bool open = test_.decision() == statistics::Decision::go_on;
+    counter_.add(hit);
     test_.step(hit);
+    if (open)
+        rows_then_ = counter_.rows();
     if (hit && hit_at_.size() < most_hits_drawn)
-        hit_at_.push_back(entries_);
+        hit_at_.push_back(entries());
 }
 
 } // namespace dropledger::measures

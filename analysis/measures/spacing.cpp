@@ -2,6 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/row_share.hpp"
 
 #include <fmt/format.h>
 
@@ -12,6 +13,7 @@
 namespace dropledger::measures {
 
 using statistics::Estimate;
+using statistics::Interval;
 
 namespace {
 
@@ -27,18 +29,16 @@ std::optional<Estimate> scaled(std::optional<Estimate> estimate, double factor) 
     return estimate;
 }
 
-// Rows of misses are few long spacings that rule mean and sd of all spacings; batch means of a
-// short run see too few of them. On the log scale, for the error grows with the value.
-std::optional<Estimate> widened(std::optional<Estimate> estimate, double inflation) {
-    if (!estimate || !estimate->interval || !(inflation > 1.0) || !(estimate->interval->low > 0.0))
-        return estimate;
-    const double times = std::sqrt(inflation);
-    const double value = estimate->value;
-    estimate->interval =
-        statistics::Interval{value * std::pow(estimate->interval->low / value, times),
-                             value * std::pow(estimate->interval->high / value, times)};
-    estimate->method += fmt::format(", widened {:.2f} times", times);
-    return estimate;
+// Every interval that holds a seed may be followed by a gap, a row of misses.
+statistics::CappedRows rows_of_gaps(const IndexCounts& counts) {
+    return {.starts_from = counts.spacings() - counts.multiples(),
+            .of_one = counts.classes[2],
+            .of_two = counts.classes[3],
+            .of_more = counts.classes[4]};
+}
+
+std::int64_t gaps(const IndexCounts& counts) {
+    return rows_of_gaps(counts).rows();
 }
 
 } // namespace
@@ -83,9 +83,10 @@ void SpacingTally::add(std::int64_t spacing_um) {
     fine_.add(spacing_um);
     if (which == 1)
         singles_.add(spacing_um);
-    spacing_multiples_.add(which == 0);
-    spacing_misses_.add(which >= 2);
     add_intervals(which);
+    add_places(spacing_um);
+    if (which == 1 || !band_is_single())
+        in_band_.add(std::abs(spacing_um - reference_um_) <= cp3_half_band_um);
     // ceil(10·x / x_ref) − 1: an edge belongs to the lower class, 0 to the first
     const std::int64_t tenth =
         spacing_um == 0 ? 0 : (10 * spacing_um + reference_um_ - 1) / reference_um_ - 1;
@@ -112,30 +113,86 @@ void SpacingTally::add_intervals(std::size_t spacing_class) {
     multiple_waits_ = false;
 }
 
-void SpacingTally::add_per_spacing(SpacingResult& result, Confidence confidence) const {
+// How many places a spacing spans: 0 a multiple, 1 a single, 2 where one seed is missed.
+void SpacingTally::add_places(std::int64_t spacing_um) {
+    const std::int64_t places = (2 * spacing_um + reference_um_ - 1) / (2 * reference_um_);
+    places_ += places;
+    places_squared_ += Wide{places} * places;
+    residuals_.add(spacing_um - places * reference_um_);
+}
+
+// Where multiples follow each other: the chain's interval, times the multiples of an interval that
+// holds any (1 but where three seeds and more came together).
+std::optional<Interval> SpacingTally::multiples_per_interval(Confidence confidence) const {
+    const statistics::RowCounts rows = multiples_.rows();
+    if (rows.isolated() && multiples_.crowding() <= 1.0)
+        return std::nullopt;
+    const double times = static_cast<double>(counts_.multiples()) / static_cast<double>(rows.hits);
+    const Interval share = *multiples_.share(confidence)->interval;
+    return Interval{times * share.low, times * share.high};
+}
+
+std::optional<Estimate> SpacingTally::misses_index(Confidence confidence) const {
+    return statistics::capped_row_share(rows_of_gaps(counts_), misses_.crowding(), confidence);
+}
+
+std::optional<Estimate> SpacingTally::multiples_index(Confidence confidence) const {
+    auto index =
+        statistics::share_estimate(counts_.multiples(), counts_.intervals(), 1.0, confidence);
+    if (!index)
+        return index;
+    index->events = multiples_.rows().events();
+    if (const auto rate = multiples_per_interval(confidence)) {
+        index->interval = Interval{std::min(index->value, rate->low),
+                                   std::min(1.0, std::max(index->value, rate->high))};
+        index->method = multiples_.share(confidence)->method;
+    }
+    return index;
+}
+
+// r multiples an interval are r/(1 − M + r) of the spacings.
+Estimate SpacingTally::multiples_per_spacing(Confidence confidence) const {
     const std::int64_t n = counts_.spacings();
-    if (n == 0)
+    auto share = *statistics::share_estimate(counts_.multiples(), n, 1.0, confidence);
+    share.events = multiples_.rows().events();
+    const auto rate = counts_.intervals() > 0 ? multiples_per_interval(confidence) : std::nullopt;
+    if (!rate)
+        return share;
+    const double kept =
+        1.0 - static_cast<double>(counts_.misses()) / static_cast<double>(counts_.intervals());
+    const auto per_spacing = [&](double r) { return r > 0.0 ? r / (kept + r) : 0.0; };
+    share.interval = Interval{std::min(share.value, per_spacing(rate->low)),
+                              std::max(share.value, per_spacing(rate->high))};
+    share.method = multiples_.share(confidence)->method;
+    return share;
+}
+
+// A gap is one spacing however many seeds are missed in it, so gaps come independently where their
+// starts do.
+Estimate SpacingTally::gaps_per_spacing(Confidence confidence) const {
+    auto share = *statistics::share_estimate(gaps(counts_), counts_.spacings(), misses_.crowding(),
+                                             confidence);
+    share.events = gaps(counts_);
+    return share;
+}
+
+void SpacingTally::add_per_spacing(SpacingResult& result, Confidence confidence) const {
+    if (counts_.spacings() == 0)
         return;
-    const double misses = spacing_misses_.independence().inflation;
-    const double multiples = spacing_multiples_.independence().inflation;
-    const auto share = [&](std::int64_t x, double inflation) {
-        return statistics::share_estimate(x, n, inflation, confidence);
-    };
+    const Estimate misses = gaps_per_spacing(confidence);
+    const Estimate multiples = multiples_per_spacing(confidence);
     result.per_spacing = {
-        share(counts_.classes[0], multiples),
-        share(counts_.classes[2] + counts_.classes[3] + counts_.classes[4], misses),
-        share(counts_.classes[1], std::max(misses, multiples))};
+        multiples, misses,
+        rest_of(multiples_, misses_, {multiples, misses, counts_.classes[1], counts_.spacings()})};
 }
 
 void SpacingTally::add_iso(SpacingResult& result, Confidence confidence) const {
-    const double misses = result.misses_independence.inflation;
-    const double multiples = result.multiples_independence.inflation;
-    const auto share = [&](std::int64_t x, double inflation) {
-        return statistics::share_estimate(x, counts_.intervals(), inflation, confidence);
-    };
     if (counts_.defined()) {
-        result.iso = {share(counts_.multiples(), multiples), share(counts_.misses(), misses),
-                      share(counts_.singles(), std::max(misses, multiples))};
+        result.iso = {multiples_index(confidence), misses_index(confidence), std::nullopt};
+        if (result.iso.multiples && result.iso.misses)
+            result.iso.quality_of_feed = rest_of(multiples_, misses_,
+                                                 {*result.iso.multiples, *result.iso.misses,
+                                                  counts_.singles(), counts_.intervals()});
         return;
     }
     result.notes.emplace_back(
@@ -146,22 +203,80 @@ void SpacingTally::add_iso(SpacingResult& result, Confidence confidence) const {
                           counts_.singles(), counts_.intervals()));
 }
 
-Cp3 SpacingTally::cp3(std::int64_t low_um, std::int64_t inside, Confidence confidence) const {
-    Cp3 result;
-    result.inside = inside;
-    result.centre_mm = static_cast<double>(low_um + cp3_half_band_um) / um_per_mm;
-    result.share = statistics::share_estimate(inside, counts_.spacings(), 1.0, confidence);
-    return result;
+SpacingParts SpacingTally::parts(Confidence confidence) const {
+    const std::int64_t n = counts_.spacings();
+    const std::int64_t kept = n - counts_.multiples();
+    const auto size = static_cast<long double>(n);
+    const auto sum = static_cast<long double>(places_);
+    return {.reference_um = reference_um_,
+            .spacings = n,
+            .misses = {.entries = places_, .hits = places_ - kept, .rows = gaps(counts_)},
+            .crowding = misses_.crowding(),
+            .multiples = multiples_among(n, confidence),
+            .place_variance = n < 2
+                                  ? 0.0
+                                  : static_cast<double>((static_cast<long double>(places_squared_) -
+                                                         sum * sum / size) /
+                                                        (size - 1.0L)),
+            .residual_mean_um = residuals_.mean_estimate(confidence),
+            .residual_sd_um = residuals_.sd_estimate(confidence),
+            .mean_um = *all_.mean(),
+            .sd_um = all_.sample_sd().value_or(0.0)};
+}
+
+// As a part of a sum: Jeffreys' where multiples are isolated.
+Estimate SpacingTally::multiples_among(std::int64_t spacings, Confidence confidence) const {
+    Estimate share = multiples_per_spacing(confidence);
+    if (multiples_.rows().isolated() && multiples_.crowding() <= 1.0)
+        share.interval = statistics::jeffreys(counts_.multiples(), spacings, confidence);
+    return share;
+}
+
+void SpacingTally::add_spread(SpacingResult& result, Confidence confidence) const {
+    if (counts_.spacings() == 0)
+        return;
+    const SpacingParts all = parts(confidence);
+    result.mean_mm = scaled(mean_of_spacings(all, confidence), 1.0 / um_per_mm);
+    if (counts_.spacings() >= 2)
+        result.sd_mm = scaled(sd_of_spacings(all, confidence), 1.0 / um_per_mm);
+}
+
+// Only single spacings can lie in the band of CP3, where the seeds stand far enough apart.
+bool SpacingTally::band_is_single() const {
+    return 2 * cp3_half_band_um < reference_um_;
+}
+
+Estimate SpacingTally::share_in_band(Confidence confidence) const {
+    const auto inside = in_band_.share(confidence);
+    const std::int64_t n = counts_.spacings();
+    if (!band_is_single())
+        return *inside;
+    Estimate share{.value = static_cast<double>(in_band_.rows().hits) / static_cast<double>(n),
+                   .interval = {},
+                   .confidence = confidence,
+                   .method = "single spacings' share times the share of those in the band"};
+    const Estimate singles = rest_of(
+        multiples_, misses_,
+        {multiples_per_spacing(confidence), gaps_per_spacing(confidence), counts_.classes[1], n});
+    share.interval = inside ? statistics::product_of(singles, *inside) : *singles.interval;
+    return share;
 }
 
 void SpacingTally::add_cp3(SpacingResult& result, Confidence confidence) const {
     const auto fullest = fine_.fullest_band(2 * cp3_half_band_um);
     if (!fullest)
         return;
-    const std::int64_t low = reference_um_ - cp3_half_band_um;
-    const std::int64_t high = reference_um_ + cp3_half_band_um;
-    result.cp3_about_reference = cp3(low, fine_.count_between(low, high), confidence);
-    result.cp3_fullest_band = cp3(fullest->low_um, fullest->count, confidence);
+    result.cp3_about_reference = {.inside = in_band_.rows().hits,
+                                  .share = share_in_band(confidence),
+                                  .centre_mm = static_cast<double>(reference_um_) / um_per_mm};
+    result.cp3_fullest_band = {
+        .inside = fullest->count,
+        .share = Estimate{.value = static_cast<double>(fullest->count) /
+                                   static_cast<double>(counts_.spacings()),
+                          .confidence = confidence,
+                          .method = "share of the spacings",
+                          .no_interval = statistics::NoInterval::chosen_by_data},
+        .centre_mm = static_cast<double>(fullest->low_um + cp3_half_band_um) / um_per_mm};
 }
 
 SpacingResult SpacingTally::result(Confidence confidence) const {
@@ -177,9 +292,11 @@ SpacingResult SpacingTally::result(Confidence confidence) const {
     if (!result.precision)
         result.notes.push_back(
             fmt::format("Precision C is not defined (n'2 = {}).", counts_.classes[1]));
-    const double inflation = result.misses_independence.inflation;
-    result.mean_mm = widened(scaled(all_.mean_estimate(confidence), 1.0 / um_per_mm), inflation);
-    result.sd_mm = widened(scaled(all_.sd_estimate(confidence), 1.0 / um_per_mm), inflation);
+    if (result.precision && !result.precision->interval)
+        result.precision->no_interval = result.precision->value > 0.0
+                                            ? statistics::NoInterval::few_values
+                                            : statistics::NoInterval::all_equal;
+    add_spread(result, confidence);
     result.histogram = histogram_;
     result.beyond_histogram = beyond_;
     add_cp3(result, confidence);

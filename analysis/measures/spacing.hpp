@@ -11,6 +11,7 @@
 #include "analysis/measures/block_moments.hpp"
 #include "analysis/measures/fine_histogram.hpp"
 #include "analysis/measures/kind_sequence.hpp"
+#include "analysis/measures/spacing_spread.hpp"
 
 #include <array>
 #include <cstdint>
@@ -76,21 +77,35 @@ public:
     [[nodiscard]] SpacingResult result(Confidence confidence) const;
 
 private:
-    [[nodiscard]] Cp3 cp3(std::int64_t low_um, std::int64_t inside, Confidence confidence) const;
+    [[nodiscard]] std::optional<statistics::Interval>
+    multiples_per_interval(Confidence confidence) const;
+    [[nodiscard]] bool band_is_single() const;
+    [[nodiscard]] statistics::Estimate share_in_band(Confidence confidence) const;
+    [[nodiscard]] std::optional<statistics::Estimate> misses_index(Confidence confidence) const;
+    [[nodiscard]] std::optional<statistics::Estimate> multiples_index(Confidence confidence) const;
+    [[nodiscard]] statistics::Estimate gaps_per_spacing(Confidence confidence) const;
+    [[nodiscard]] statistics::Estimate multiples_per_spacing(Confidence confidence) const;
+    [[nodiscard]] statistics::Estimate multiples_among(std::int64_t spacings,
+                                                       Confidence confidence) const;
+    [[nodiscard]] SpacingParts parts(Confidence confidence) const;
     void add_intervals(std::size_t spacing_class);
+    void add_places(std::int64_t spacing_um);
     void add_cp3(SpacingResult& result, Confidence confidence) const;
     void add_iso(SpacingResult& result, Confidence confidence) const;
     void add_per_spacing(SpacingResult& result, Confidence confidence) const;
+    void add_spread(SpacingResult& result, Confidence confidence) const;
 
     std::int64_t reference_um_;
     IndexCounts counts_;
     BlockMoments all_;
     BlockMoments singles_;
+    BlockMoments residuals_; // spacing − as many places as it spans
     FineHistogram fine_;
     std::vector<std::int64_t> histogram_;
     std::int64_t beyond_ = 0;
-    KindSequence spacing_multiples_; // one entry a spacing
-    KindSequence spacing_misses_;
+    std::int64_t places_ = 0; // spanned by all spacings
+    Wide places_squared_ = 0;
+    KindSequence in_band_;   // of CP3 about the reference, one entry a spacing that could be
     KindSequence multiples_; // one entry a theoretical interval
     KindSequence misses_;
     bool multiple_waits_ = false; // its interval is not complete yet

@@ -7,6 +7,7 @@
 
 #include "analysis/base/quantity.hpp"
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -19,33 +20,26 @@ struct Interval {
 };
 
 // Why a value stands without interval.
-enum class NoInterval {
+enum class NoInterval : std::uint8_t {
     few_values,     // too few for any interval that would hold
+    all_equal,      // no scatter was seen, so nothing says how far the value may be off
+    chosen_by_data, // the greatest of many shares that the same values were searched for
     hangs_together, // neighbours depend on each other so much that hardly any value is new
     tails_unknown,  // too few to know how heavy the tails are
     too_few_ranks,  // the quantile lies too near the edge of the sample
 };
 
-[[nodiscard]] constexpr std::string_view words(NoInterval why) {
-    switch (why) {
-    case NoInterval::few_values:
-        return "no interval: too few values";
-    case NoInterval::hangs_together:
-        return "no interval: neighbouring values depend on each other too much for this length";
-    case NoInterval::tails_unknown:
-        return "no interval: too few values to know how heavy the tails are";
-    case NoInterval::too_few_ranks:
-        return "no interval: too few values lie beyond the quantile";
-    }
-    return "no interval";
-}
+[[nodiscard]] std::string_view words(NoInterval why); // "no interval: too few values"
 
 struct Estimate {
     double value = 0.0;
-    std::optional<Interval> interval;
+    std::optional<Interval> interval = {};
     Confidence confidence{0.95};
-    std::string method; // "Clopper-Pearson", "median, order statistics", …
-    std::optional<NoInterval> no_interval{};
+    std::string method = {}; // "Clopper-Pearson", "median, order statistics", …
+    std::optional<NoInterval> no_interval = {};
+    // Of a share: the independent events that it rests on (rows.hpp); a verdict beyond the limit
+    // needs a least number of them.
+    std::optional<std::int64_t> events = {};
 };
 
 } // namespace dropledger::statistics

@@ -1,10 +1,10 @@
-// Are the entries of a run independent of each other? The runs test and the variance of block
-// counts.
+// Are the entries of a run independent of each other? Their unbroken runs, counted, and the variance
+// of block counts. (The test of the runs: rows.hpp.)
 //
 // Undefined when: only one kind of entry occurs, or fewer than two blocks: std::nullopt.
-// Source: Wald & Wolfowitz 1940; NIST/SEMATECH e-Handbook 1.3.5.13; exact law: Swed & Eisenhart
-// 1943.
 #pragma once
+
+#include "analysis/statistics/rows.hpp"
 
 #include <bit>
 #include <cstdint>
@@ -31,6 +31,8 @@ public:
         if (entries == 0)
             return;
         const bool oldest = (bits >> (entries - 1) & 1U) != 0;
+        if (!before_)
+            begins_with_first_ = oldest;
         const std::uint64_t changes =
             (bits ^ bits >> 1U) & ((std::uint64_t{1} << (entries - 1)) - 1);
         const int firsts = std::popcount(bits);
@@ -40,29 +42,24 @@ public:
         before_ = (bits & 1U) != 0;
     }
     [[nodiscard]] RunCounts counts() const { return counts_; }
+    // The same as rows of the first kind.
+    [[nodiscard]] RowCounts rows() const {
+        if (!before_)
+            return {};
+        const std::int64_t ends = (begins_with_first_ ? 1 : 0) + (*before_ ? 1 : 0);
+        return {.entries = counts_.first + counts_.second,
+                .hits = counts_.first,
+                .rows = (counts_.runs - 1 + ends) / 2,
+                .begins_in_row = begins_with_first_,
+                .ends_in_row = *before_};
+    }
+    [[nodiscard]] bool ends_with_first() const { return before_.value_or(false); }
 
 private:
     RunCounts counts_;
+    bool begins_with_first_ = false;
     std::optional<bool> before_;
 };
-
-struct RunsTest {
-    double expected = 0.0;
-    double sd = 0.0;
-    double z = 0.0;           // positive: too many runs (periodic), negative: too few (bursts)
-    double p = 1.0;           // two-sided, normal, no correction
-    double z_corrected = 0.0; // continuity correction 1/2 towards the mean
-    double p_corrected = 1.0; // two-sided
-    std::optional<double> exact_p_few;  // P(R <= runs); only up to exact_runs_limit entries
-    std::optional<double> exact_p_many; // P(R >= runs)
-};
-
-constexpr std::int64_t exact_runs_limit = 400;
-
-[[nodiscard]] std::optional<RunsTest> runs_test(RunCounts counts);
-
-// P(R <= counts.runs) under a random order.
-[[nodiscard]] double runs_cdf(RunCounts counts);
 
 // Counts of one kind of entry in consecutive blocks of one length.
 struct BlockSums {

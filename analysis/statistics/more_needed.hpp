@@ -1,8 +1,11 @@
-// How many more entries would decide a criterion, if things go on as they are.
+// How many more entries would decide a criterion with a chance of 90 %.
 //
-// Assumes: the present estimate stays; it is a forecast, not a promise. Entries are judged by the
-// same interval as before, with the same inflation. Undefined when: nothing seen yet, or the
-// estimate lies on the limit: no number within the cap.
+// Assumes: things go on as they are. What they are is known only as well as the entries so far say
+// (a share: beta law of Jeffreys' prior; any other estimate: normal, by its interval), so the
+// number allows for that too and for the chance of the entries to come. Entries are judged by the
+// same interval as before, with the same inflation.
+// Undefined when: nothing seen yet, or no number within the cap has that chance (an estimate close
+// to the limit).
 #pragma once
 
 #include "analysis/base/quantity.hpp"
@@ -12,6 +15,8 @@
 #include <optional>
 
 namespace dropledger::statistics {
+
+constexpr double chance_of_deciding = 0.9;
 
 struct ShareSeen {
     std::int64_t x = 0;

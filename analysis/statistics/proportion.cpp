@@ -86,6 +86,13 @@ Interval clopper_pearson_inflated(std::int64_t x, std::int64_t n, double inflati
     return {.low = std::min(plain.low, wide.low), .high = std::max(plain.high, wide.high)};
 }
 
+double variance_inflation(const Interval& seen, std::int64_t x, std::int64_t n,
+                          Confidence confidence) {
+    const Interval plain = clopper_pearson(x, n, confidence);
+    const double wider = (seen.high - seen.low) / (plain.high - plain.low);
+    return std::max(1.0, wider * wider);
+}
+
 std::optional<Estimate> share_estimate(std::int64_t x, std::int64_t n, double inflation,
                                        Confidence confidence) {
     if (n == 0)

@@ -26,6 +26,10 @@ namespace dropledger::statistics {
 [[nodiscard]] Interval clopper_pearson_inflated(std::int64_t x, std::int64_t n, double inflation,
                                                 Confidence confidence);
 
+// How much wider than Clopper-Pearson's another interval of x of n is, squared; at least 1.
+[[nodiscard]] double variance_inflation(const Interval& seen, std::int64_t x, std::int64_t n,
+                                        Confidence confidence);
+
 // x/n with the inflated interval; the method says which of the two it was.
 [[nodiscard]] std::optional<Estimate> share_estimate(std::int64_t x, std::int64_t n,
                                                      double inflation, Confidence confidence);

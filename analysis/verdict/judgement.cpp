@@ -2,6 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/more_needed.hpp"
+#include "analysis/statistics/proportion.hpp"
 
 #include <fmt/format.h>
 
@@ -48,8 +49,10 @@ Estimate limited_part(Estimate estimate, Sense sense) {
 std::int64_t more_drops(const Finding& finding, const Limit& limit, Confidence confidence) {
     if (finding.counts) {
         const auto& [x, n, inflation] = *finding.counts;
-        return statistics::more_needed({x, n, inflation}, Share{limit.value}, confidence,
-                                       most_more_drops)
+        const double seen =
+            statistics::variance_inflation(*finding.estimate->interval, x, n, confidence);
+        return statistics::more_needed({x, n, std::max(inflation, seen)}, Share{limit.value},
+                                       confidence, most_more_drops)
             .value_or(0);
     }
     return statistics::more_needed(limited_part(*finding.estimate, limit.sense),
@@ -88,6 +91,21 @@ void withhold(Criterion& criterion, const Profile& profile, const RunState& run)
     }
 }
 
+std::string why_no_interval(const Finding& finding, const RunState& run) {
+    if (!finding.why_undefined.empty())
+        return finding.why_undefined;
+    if (!finding.estimate)
+        return fmt::format("not defined: too few {}", run.unit);
+    const auto why = finding.estimate->no_interval;
+    return why && *why != statistics::NoInterval::few_values
+               ? std::string(statistics::words(*why))
+               : fmt::format("no interval yet: too few {}", run.unit);
+}
+
+bool too_few_events(const Finding& finding, const Profile& profile) {
+    return finding.estimate->events && *finding.estimate->events < profile.least_events;
+}
+
 } // namespace
 
 std::string_view name_of(Outcome outcome) {
@@ -119,9 +137,7 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
     criterion.limit = limit;
     criterion.estimate = finding.estimate;
     if (!finding.estimate || !finding.estimate->interval) {
-        criterion.reason = !finding.why_undefined.empty() ? finding.why_undefined
-                           : finding.estimate ? fmt::format("no interval yet: too few {}", run.unit)
-                                              : fmt::format("not defined: too few {}", run.unit);
+        criterion.reason = why_no_interval(finding, run);
         criterion.more_drops = std::max<std::int64_t>(0, profile.least_drops - run.drops);
         return criterion;
     }
@@ -134,6 +150,13 @@ Criterion judge(const Limit& limit, const Finding& finding, const Profile& profi
         criterion.outcome = Outcome::undecided;
         criterion.reason =
             "beyond the limit, but the lines missing from the log could account for it";
+        return criterion;
+    }
+    if (criterion.outcome == Outcome::outside && too_few_events(finding, profile)) {
+        criterion.outcome = Outcome::undecided;
+        criterion.reason = fmt::format(
+            "beyond the limit, but by {} independent events, and the profile asks for {}",
+            *finding.estimate->events, profile.least_events);
         return criterion;
     }
     if (criterion.outcome == Outcome::undecided)

@@ -45,7 +45,7 @@ struct Criterion {
     std::optional<statistics::Estimate> estimate;
     Outcome outcome = Outcome::undecided;
     std::int64_t more_drops =
-        0;              // at the present estimate, where undecided; 0: more drops do not help
+        0;              // would decide it with a chance of 90 %; 0: more drops do not help
     std::string reason; // in words
 };
 

@@ -110,6 +110,8 @@ void read_numbers(TomlTable& reader, Profile& profile) {
         profile.least_drops = *drops;
     else
         reader.missing("least_drops", "a verdict needs a least number of drops (line: segments)");
+    if (const auto events = reader.whole_number("least_events", 1, 1000))
+        profile.least_events = *events;
     if (const auto segment = reader.number("segment_mm", 1, 1e5))
         profile.segment_um = std::llround(*segment * 1000.0);
     if (const auto allowance = reader.number("allowance_mm", 0.001, 1e5))
@@ -123,8 +125,8 @@ Result<Profile> parse_profile(std::string_view text, const std::string& where) {
     if (!document)
         return document.error();
     TomlTable reader = document->root();
-    reader.only({"name", "title", "mode", "confidence", "least_drops", "segment_mm", "allowance_mm",
-                 "limits", "sequential", "siblings"});
+    reader.only({"name", "title", "mode", "confidence", "least_drops", "least_events", "segment_mm",
+                 "allowance_mm", "limits", "sequential", "siblings"});
     Profile profile;
     profile.name = reader.text("name").value_or("");
     profile.title = reader.text("title").value_or(profile.name);

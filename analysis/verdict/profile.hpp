@@ -27,7 +27,9 @@ struct Limit {
     double value = 0.0;
 };
 
-// Levels and risks of the test by which a live run may stop itself (measures, section 5).
+// Levels and risks of the test by which a live run may stop itself (measures, section 5). The run
+// goes by the profile's limit, and by the bad level where there is none; the good one is checked
+// against it, and was a level of Wald's test in older runs.
 struct SequentialLevels {
     double good = 0.0;
     double bad = 0.0;
@@ -53,6 +55,9 @@ struct Profile {
     ledger::Mode mode = ledger::Mode::single;
     Confidence confidence{0.95};
     std::int64_t least_drops = 0; // line mode: segments
+    // Independent events behind a share that is called outside. Three: one long gap is one event,
+    // and fewer than three rows say nothing of how often they start.
+    std::int64_t least_events = 3;
     std::int64_t segment_um = 100'000;
     std::optional<std::int64_t> allowance_um; // for the share of |e| inside it
     std::vector<Limit> limits;

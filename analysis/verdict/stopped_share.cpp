@@ -1,6 +1,6 @@
 #include "analysis/verdict/stopped_share.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/monitored_share.hpp"
 #include "analysis/statistics/sequential_curve.hpp"
 
 #include <algorithm>
@@ -10,20 +10,34 @@ namespace dropledger::verdict {
 using measures::SequentialPath;
 using statistics::Decision;
 using statistics::Estimate;
+using statistics::SequentialPlan;
 
 namespace {
 
 // Some seconds' work; a plan that needs more was not made for a bench.
-bool is_affordable(const SequentialPath& path) {
+bool is_affordable(const SequentialPath& path, const SequentialPlan& plan) {
     constexpr double most_steps = 5e6;
-    const double width = path.plan().h_accept + path.plan().h_reject + 10.0;
+    const double width = plan.h_accept + plan.h_reject + 10.0;
     return static_cast<double>(path.decided_after()) * width <= most_steps;
 }
 
-Estimate plain(const SequentialPath& path, Confidence confidence, std::string method) {
-    return {static_cast<double>(path.hits()) / static_cast<double>(path.entries()),
-            statistics::clopper_pearson(path.hits(), path.entries(), confidence), confidence,
-            std::move(method)};
+// Wald's test may decide at any drop, so the first is earlier.
+constexpr std::int64_t first_of_wald = 10;
+
+Estimate after_wald(const SequentialPath& path, const SequentialPlan& plan, bool ended_run,
+                    Confidence confidence) {
+    auto estimate = *statistics::monitored_share(
+        ended_run ? path.rows_then() : path.rows(),
+        {.first = first_of_wald, .most = std::max(path.maximum(), path.entries())}, confidence);
+    if (!ended_run || !is_affordable(path, plan))
+        return estimate;
+    const statistics::SequentialStop stop{path.decision(), path.decided_after(), path.hits_then(),
+                                          path.maximum()};
+    const auto ordered = statistics::interval_after_stop(plan, stop, confidence);
+    estimate.interval = statistics::Interval{std::min(estimate.interval->low, ordered.low),
+                                             std::max(estimate.interval->high, ordered.high)};
+    estimate.method += ", no narrower than exact over the sequential test's stopping points";
+    return estimate;
 }
 
 } // namespace
@@ -50,17 +64,11 @@ std::optional<Estimate> stopped_share(const SequentialPath& path, bool ended_run
                                       Confidence confidence) {
     if (path.entries() == 0)
         return std::nullopt;
-    if (!ended_run)
-        return plain(path, confidence,
-                     "Clopper-Pearson; the run did not end at this test's own decision");
-    if (!is_affordable(path))
-        return plain(path, confidence,
-                     "Clopper-Pearson; the interval for the stop would take too long to compute");
-    const statistics::SequentialStop stop{path.decision(), path.decided_after(), path.hits_then(),
-                                          path.maximum()};
-    return Estimate{static_cast<double>(stop.hits) / static_cast<double>(stop.entries),
-                    statistics::interval_after_stop(path.plan(), stop, confidence), confidence,
-                    "exact over the sequential test's stopping points"};
+    if (const auto* const wald = std::get_if<SequentialPlan>(&path.plan()))
+        return after_wald(path, *wald, ended_run, confidence);
+    const bool decided = path.decision() == Decision::accept || path.decision() == Decision::reject;
+    return statistics::monitored_share(decided ? path.rows_then() : path.rows(),
+                                       path.limit_plan()->monitoring, confidence);
 }
 
 } // namespace dropledger::verdict

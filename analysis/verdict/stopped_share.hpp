@@ -1,11 +1,12 @@
 // The share of misses or multiples after a run that could stop itself, with an interval that allows
 // for it.
 //
-// How: where a test's own decision was the run's last, or the run reached its maximum, the interval
-// orders the outcomes by where they stop. Where the run went on for another criterion or channel,
-// or to the least number of drops, those set its length, and the plain interval of all drops is
-// taken. Assumes: independent entries; what the plain interval is widened by otherwise is the
-// caller's. Source: analysis/verdict/README.md has the measured coverage of both.
+// How: the interval holds whenever the run ends (statistics/monitored_share.hpp), so it makes no
+// difference what ended it. Where the test by a limit decided, it is that of the drops up to the
+// decision: the one by which the run was called good or bad. Else it is that of all drops. Where
+// an older log's rule, Wald's, ended the run by its own decision, it is no narrower than the
+// interval that orders the outcomes by where they stop. Source: analysis/verdict/README.md has the
+// measured coverage.
 #pragma once
 
 #include "analysis/measures/sequential_path.hpp"

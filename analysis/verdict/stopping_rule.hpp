@@ -1,15 +1,20 @@
 // The rule by which a live run may stop itself, and how a log states it: one remark a criterion,
-// `sequential miss GOOD BAD ALPHA BETA most N least N`, before the first controller line.
+//
+//   sequential miss limit L confidence C first F every E events K most N least N
+//
+// before the first controller line. The share is looked at every E drops from F on, by the interval
+// that holds whenever the run ends (statistics/monitored_share.hpp): good once it lies inside the
+// limit, bad once it lies beyond it with K events. Older logs state Wald's test,
+// `sequential miss GOOD BAD ALPHA BETA most N least N`, and are read as they are.
 //
 // A run ends once every channel has a decision on each criterion. Where all are good it goes on to
 // the profile's least number of drops, for below that nothing can be called within.
 //
-// Assumes: alpha is the risk to call a good unit bad, beta to call a bad one good.
 // Undefined when: line mode (no commanded drops), or a profile without levels: refused.
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/sequential.hpp"
+#include "analysis/statistics/stop_test.hpp"
 #include "analysis/verdict/profile.hpp"
 
 #include <cstdint>
@@ -21,10 +26,10 @@
 namespace dropledger::verdict {
 
 struct StoppingRule {
-    std::optional<statistics::SequentialPlan> miss;      // single: no seed; portion: empty
-    std::optional<statistics::SequentialPlan> multiples; // single: several seeds; portion: over
-    std::int64_t most = 0;                               // drops per channel, decided or not
-    std::int64_t least = 0;                              // drops per channel, before all is good
+    std::optional<statistics::StopPlan> miss;      // single: no seed; portion: empty
+    std::optional<statistics::StopPlan> multiples; // single: several seeds; portion: over
+    std::int64_t most = 0;                         // drops per channel, decided or not
+    std::int64_t least = 0;                        // drops per channel, before all is good
 
     [[nodiscard]] bool tests_anything() const { return miss || multiples; }
 };
@@ -41,7 +46,7 @@ struct StatedRule {
 };
 [[nodiscard]] StatedRule stated_rule(const std::vector<std::string>& remarks);
 
-// In words: "misses: good 2 %, bad 5 %, …".
+// In words: "misses: at most 5 %, …".
 [[nodiscard]] std::string rule_in_words(const StoppingRule& rule);
 
 // good, bad, open (the run ended first) or undecided (at the maximum).

@@ -41,7 +41,7 @@ std::string criterion_words(const audit::AuditReport& report, const verdict::Cri
     if (!criterion.reason.empty())
         text += element("p", "class=\"cap\"", typeset(capitalised(criterion.reason)) + ".");
     if (const std::string more = more_drops_words(report, criterion); !more.empty())
-        text += element("p", "", escaped("At the present estimate " + more + " would decide it."));
+        text += element("p", "", escaped("In nine of ten such runs " + more + " would decide it."));
     return element("div", "", text);
 }
 

@@ -68,6 +68,24 @@ void draw_lines(Plot& plot, const SequentialPlan& plan, double last) {
     plot.label({.x = last, .y = 0, .dx_px = -6, .dy_px = -6, .anchor = "end"}, "good");
 }
 
+// A rule by a limit has no lines: where they would run depends on the rows. Its limit is drawn.
+double height(const SequentialPath& path, double last) {
+    if (const auto* const limit = path.limit_plan())
+        return limit->limit * last;
+    const auto& plan = std::get<SequentialPlan>(path.plan());
+    return std::max(plan.h_reject + 1.0, on_line(plan, last, -plan.h_accept));
+}
+
+void draw_rule(Plot& plot, const SequentialPath& path, double last) {
+    if (const auto* const limit = path.limit_plan()) {
+        plot.segment({0, 0, last, limit->limit * last}, "limit");
+        plot.label({.x = last, .y = limit->limit * last, .dx_px = -6, .dy_px = 14, .anchor = "end"},
+                   "limit");
+        return;
+    }
+    draw_lines(plot, std::get<SequentialPlan>(path.plan()), last);
+}
+
 } // namespace
 
 std::string sequential_chart(const SequentialPath& path, const std::string& what) {
@@ -75,17 +93,18 @@ std::string sequential_chart(const SequentialPath& path, const std::string& what
         return "";
     const double last = drops_shown(path);
     const std::vector<Point> points = steps(path, last);
-    const double top = 1.1 * std::max({points.back().y, path.plan().h_reject + 1.0,
-                                       on_line(path.plan(), last, -path.plan().h_accept)});
+    const double top = 1.1 * std::max(points.back().y, height(path, last));
     Plot plot({0, last}, {0, top}, 210);
     plot.y_axis(what, 5);
-    draw_lines(plot, path.plan(), last);
+    draw_rule(plot, path, last);
     plot.line(points, "stair");
     plot.symbol({static_cast<double>(path.decided_after()), static_cast<double>(path.hits_then())},
                 mark_of(path.decision()), style_of(path.decision()));
     plot.x_axis("commanded drops", 6);
     return plot.markup(
-        fmt::format("{} against drops between the lines of the sequential test", what));
+        path.limit_plan() != nullptr
+            ? fmt::format("{} against drops, with the limit that the run was stopped by", what)
+            : fmt::format("{} against drops between the lines of the sequential test", what));
 }
 
 } // namespace dropledger::report::pictures

@@ -1,4 +1,5 @@
-// The path of a sequential test between its two lines: hits against drops.
+// The path of the test that a run could stop by: hits against drops, with the limit, or the two
+// lines of Wald's test.
 //
 // Undefined when: fewer than two drops: an empty string.
 #pragma once

@@ -129,7 +129,7 @@ void add_criteria(Page& page, const audit::AuditReport& report,
         if (!criterion.reason.empty())
             page.flow("", criterion.reason, 12);
         if (const std::string more = more_drops_words(report, criterion); !more.empty())
-            page.flow("", more + " would decide it, at the present estimate", 12);
+            page.flow("", more + " would decide it in nine of ten such runs", 12);
     }
 }
 

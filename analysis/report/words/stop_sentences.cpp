@@ -14,8 +14,14 @@ bool is_dependent(const audit::ChannelReport& channel) {
     return !channel.misses_independence.holds || !channel.multiples_independence.holds;
 }
 
+bool is_wald(const std::optional<audit::SequentialResult>& result) {
+    return result && result->path.limit_plan() == nullptr;
+}
+
 std::string ending_words(const audit::AuditReport& report, const audit::SequentialResult& result) {
     const measures::SequentialPath& path = result.path;
+    if (path.limit_plan() != nullptr)
+        return "the interval of the share holds whenever the run ends";
     if (path.decision() == Decision::go_on)
         return "the run ended before, so the interval is the plain one, and what ended the run is "
                "not allowed for in it";
@@ -63,13 +69,15 @@ std::vector<std::string> stop_sentences(const audit::AuditReport& report,
     std::vector<std::string> sentences;
     if (!channel.miss_test && !channel.multiples_test)
         return sentences;
-    sentences.push_back("The run could stop itself by Wald's sequential test of each commanded "
-                        "drop, tested here again on the ledger. Rule: " +
+    sentences.push_back("The run could stop itself by a test of each commanded drop, tested here "
+                        "again on the ledger. Rule: " +
                         verdict::rule_in_words(report.stopping_rule) + ".");
     const bool portion = channel.mode == ledger::Mode::portion;
     add_sentence(sentences, report, channel.miss_test, portion ? "Empty portions" : "Misses");
     add_sentence(sentences, report, channel.multiples_test,
                  portion ? "Portions over their count" : "Multiples");
+    if (!is_wald(channel.miss_test) && !is_wald(channel.multiples_test))
+        return sentences;
     if (is_dependent(channel))
         sentences.emplace_back("Misses or multiples do not come independently, so the test's risks "
                                "are larger than stated.");

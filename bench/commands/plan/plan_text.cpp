@@ -76,15 +76,14 @@ std::string interval_row(const char* name, statistics::Interval interval) {
 std::string limit_sentence(const IntervalReport& report) {
     const std::string limit = percent(*report.limit);
     if (!report.more)
-        return fmt::format(
-            "Limit {}: not decided within {} more drops if the share stays as it is.\n", limit,
-            report.cap);
+        return fmt::format("Limit {}: not decided within {} more drops in nine of ten such runs.\n",
+                           limit, report.cap);
     if (*report.more == 0)
         return fmt::format("Limit {}: decided, the whole interval lies {} it.\n", limit,
                            report.clopper_pearson.high <= *report.limit ? "below" : "above");
     return fmt::format(
-        "Limit {}: undecided; {} more drops{} would decide it if the share stays as it is.\n",
-        limit, *report.more, minutes(report.pace, static_cast<double>(*report.more)));
+        "Limit {}: undecided; {} more drops{} would decide it in nine of ten such runs.\n", limit,
+        *report.more, minutes(report.pace, static_cast<double>(*report.more)));
 }
 
 } // namespace

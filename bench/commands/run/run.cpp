@@ -388,11 +388,13 @@ line stored the motors are halted.
 sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate). The keys of [run] in a
 settings file are the options with _ for -; those of [[channel]] are the above and `channel`.
 
---until-decided tests misses and multiples of every channel drop by drop (Wald's sequential test) between the
-good and bad levels of the profile, and halts when every channel has both decisions (where all are good, not
-before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller counts. A drop is judged when a later opening has ended its window and
+--until-decided tests misses and multiples of every channel by the profile's limits: good once the interval of the share
+lies inside the limit, bad once it lies beyond it. The interval is the audit's: it holds whenever the run ends, and allows
+for rows of misses; where none was seen, for rows of ten. The run halts when every channel has both decisions (where all
+are good, not before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller
+counts. A drop is judged when a later opening has ended its window and
 no late line can change it. The rule and its decisions stand as remarks in the log; the audit tests again on its
-own ledger. `dropledger plan sequential` tells what to expect.
+own ledger, and its interval is the one that the run went by.
 
 --calibration FILE or ID names the calibration in the log. A record for another unit, bench, gate or crop is refused, an
 expired one told; its flight times stand in the log where no option states them, and its lead is told where another is in

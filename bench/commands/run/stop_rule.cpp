@@ -10,7 +10,7 @@
 namespace dropledger::cli {
 
 using statistics::Decision;
-using statistics::SequentialTest;
+using statistics::StopTest;
 
 namespace {
 
@@ -18,7 +18,7 @@ bool is_final(Decision decision) {
     return decision == Decision::accept || decision == Decision::reject;
 }
 
-Decided decided(int channel, const char* what, const SequentialTest& test) {
+Decided decided(int channel, const char* what, const StopTest& test) {
     return {channel, what, test.decision(), test.entries(), test.hits()};
 }
 

@@ -39,8 +39,8 @@ public:
 
 private:
     struct Tests {
-        std::optional<statistics::SequentialTest> miss;
-        std::optional<statistics::SequentialTest> multiples;
+        std::optional<statistics::StopTest> miss;
+        std::optional<statistics::StopTest> multiples;
     };
     std::map<int, Tests> tests_;
     std::map<int, std::int64_t> drops_; // settled

@@ -9,6 +9,7 @@ from fractions import Fraction
 import numpy
 from scipy import stats
 
+import chain_shares
 from reference_log import Reader
 
 
@@ -121,8 +122,28 @@ def clopper_pearson(x, n, level=0.95):
             1.0 if x == n else stats.beta.ppf(1 - tail, x + 1, n - x))
 
 
-def share(x, n):
-    return None if n == 0 else {"value": x / n, "interval": clopper_pearson(x, n), "x": x, "n": n}
+def share(x, n, chain=None):
+    """`chain`: the interval where hits come in rows, None where they don't."""
+    if n == 0:
+        return None
+    chain = chain and (min(x / n, chain[0]), min(1, max(x / n, chain[1])))
+    return {"value": x / n, "interval": clopper_pearson(x, n), "chain": chain, "x": x, "n": n}
+
+
+def multiples_chain(spacing_classes):
+    """Multiples per theoretical interval: the interval of those that hold any, times how many they hold."""
+    intervals, waits = [], False
+    for which in spacing_classes:
+        if which == 0:
+            waits = True
+            continue
+        intervals += [False] * (which - 1) + [waits]
+        waits = False
+    chain = chain_shares.of_sequence(intervals) if intervals else None
+    if chain is None:
+        return None
+    times = spacing_classes.count(0) / sum(intervals)
+    return times * chain[0], times * chain[1]
 
 
 def sample_sd(values):
@@ -132,10 +153,13 @@ def sample_sd(values):
 def spacing_measures(landings_by_segment, reference):
     spacings = [b - a for landings in landings_by_segment for a, b in zip(landings, landings[1:])]
     classes = [0] * 5
+    in_order = []
     histogram = [0] * 50
     beyond = 0
     for s in spacings:
-        classes[next((k for k in range(4) if 2 * s <= (2 * k + 1) * reference), 4)] += 1
+        which = next((k for k in range(4) if 2 * s <= (2 * k + 1) * reference), 4)
+        classes[which] += 1
+        in_order.append(which)
         tenth = max(0, -(-10 * s // reference) - 1)
         if tenth < 50:
             histogram[tenth] += 1
@@ -146,15 +170,18 @@ def spacing_measures(landings_by_segment, reference):
     n1 = n - 2 * n2
     intervals = n2 + n1 + n0
     defined = n1 >= 0 and intervals > 0
+    multiples = multiples_chain(in_order)
+    kept = 1 - n0 / intervals if intervals > 0 else 0
+    per_spacing = multiples and intervals > 0 and tuple(r / (kept + r) for r in multiples)
     singles = [s for s in spacings if reference < 2 * s <= 3 * reference]
     sd = sample_sd(singles)
     ordered = numpy.sort(numpy.array(spacings, dtype=int))
     fullest = max((int(numpy.sum((ordered >= low) & (ordered <= low + 30000))) for low in set(spacings)), default=0)
     return {"count": n, "classes": classes, "histogram": histogram, "beyond": beyond,
-            "multiples_index": share(n2, intervals) if defined else None,
-            "miss_index": share(n0, intervals) if defined else None,
+            "multiples_index": share(n2, intervals, multiples) if defined else None,
+            "miss_index": share(n0, intervals, chain_shares.of_gaps(n - n2, *classes[2:])) if defined else None,
             "quality_of_feed_index": share(n1, intervals) if defined else None,
-            "per_spacing": {"multiples": share(classes[0], n), "misses": share(sum(classes[2:]), n),
+            "per_spacing": {"multiples": share(classes[0], n, per_spacing or None), "misses": share(sum(classes[2:]), n),
                             "quality_of_feed": share(classes[1], n)},
             "precision": None if sd is None else sd / reference,
             "mean_mm": sum(spacings) / n / 1000 if n else None,
@@ -183,7 +210,7 @@ def portion_measures(entries, targets):
     counts = [len(e) for e in entries]
     spreads = [max(e) - min(e) for e in entries if len(e) > 1]
     exact = sum(1 for c, t in zip(counts, targets) if c == t and c > 0)
-    return {"mean_count": float(numpy.mean(counts)), "exact_share": share(exact, len(counts)),
+    return {"mean_count": float(numpy.mean(counts)), "exact_share": share(exact, len(counts), chain_shares.of_sequence([c == t for c, t in zip(counts, targets)])),
             "spread_mm": float(numpy.mean(spreads)) / 1000 if spreads else None}
 
 

@@ -164,6 +164,10 @@ TEST(Spacing, GivesCp3AboutTheReferenceAndAboutTheFullestBand) {
               4); // from 120 to 150 mm, and from 165 to 195: the lowest of equals
     EXPECT_NEAR(found.cp3_fullest_band.centre_mm, 135.0, 1e-12);
     EXPECT_NEAR(found.cp3_about_reference.share->value, 3.0 / 9.0, 1e-12);
+    EXPECT_TRUE(found.cp3_about_reference.share->interval);
+    // The fullest of all bands is no sample of one band.
+    EXPECT_FALSE(found.cp3_fullest_band.share->interval);
+    EXPECT_EQ(found.cp3_fullest_band.share->no_interval, statistics::NoInterval::chosen_by_data);
 }
 
 TEST(Spacing, SeesBurstsOfMissesInsideLongSpacings) {
@@ -176,6 +180,33 @@ TEST(Spacing, SeesBurstsOfMissesInsideLongSpacings) {
     EXPECT_FALSE(found.misses_independence.holds);
     EXPECT_GT(found.misses_independence.inflation, 2.0);
     EXPECT_NE(found.iso.misses->method, "Clopper-Pearson");
+}
+
+TEST(Spacing, SaysWhyEqualSpacingsHaveNoIntervalOfC) {
+    const SpacingResult found = result_of(180'000, repeated({{180'000, 300}}));
+    EXPECT_EQ(found.precision->value, 0.0);
+    EXPECT_FALSE(found.precision->interval);
+    EXPECT_EQ(found.precision->no_interval, statistics::NoInterval::all_equal);
+    EXPECT_EQ(found.sd_mm->no_interval, statistics::NoInterval::all_equal);
+    EXPECT_NEAR(found.mean_mm->value, 180.0, 1e-12);
+}
+
+// Mean and sd of all spacings follow the few long ones: two gaps of many misses say little of how
+// often such gaps come, so the limits stand far apart. Batch means said 56 to 78 % of 95.
+TEST(Spacing, DoesNotTrustTwoRowsOfMissesForTheSpread) {
+    const SpacingResult found = result_of(100, repeated({{98, 49}, {102, 49}, {600, 2}}));
+    EXPECT_NEAR(found.mean_mm->value, 0.110, 1e-12);
+    EXPECT_LT(found.mean_mm->interval->low, 0.101);
+    EXPECT_GT(found.mean_mm->interval->high, 0.150);
+    EXPECT_LT(found.sd_mm->interval->low, 0.005);
+    EXPECT_GT(found.sd_mm->interval->high, 0.2);
+    EXPECT_EQ(found.iso.misses->interval->low, 0.0);
+    EXPECT_EQ(found.iso.misses->events, 2);
+}
+
+TEST(Spacing, NeverPutsTheLowerLimitOfTheMeanBelowNought) {
+    const SpacingResult found = result_of(100, {0, 0, 1, 900, 3});
+    EXPECT_GE(found.mean_mm->interval->low, 0.0);
 }
 
 TEST(Spacing, RefusesLandingsOutOfOrder) {

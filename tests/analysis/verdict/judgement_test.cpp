@@ -5,7 +5,7 @@
 
 #include <gtest/gtest.h>
 
-#include <numeric>
+#include <string>
 #include <vector>
 
 using namespace dropledger;
@@ -120,27 +120,38 @@ TEST(Judgement, LeavesUndecidedWhatIsNotDefined) {
               Outcome::undecided);
 }
 
+// What the number means is tested in statistics/more_needed_test.cpp.
 TEST(Judgement, SaysHowManyMoreDropsDecideIt) {
-    int tried = 0;
-    for (const auto& [misses, limit] : std::vector<std::pair<std::int64_t, double>>{
-             {24, 0.05}, {36, 0.05}, {20, 0.03}, {15, 0.03}}) {
-        const Limit at_most{"miss_index", Sense::at_most, limit};
-        const Criterion found = judge(at_most, share_of(misses, 600), profile_of(1), complete);
-        if (found.outcome != Outcome::undecided)
-            continue;
-        ASSERT_GT(found.more_drops, 0);
-        // Simulated forward at the present estimate, where it stays a whole number of misses.
-        const std::int64_t step = 600 / std::gcd(misses, std::int64_t{600});
-        const auto outcome_at = [&](std::int64_t steps) {
-            const std::int64_t n = steps * step;
-            return judge(at_most, share_of(misses * n / 600, n), profile_of(1), complete).outcome;
-        };
-        const std::int64_t decided_at = 600 + found.more_drops;
-        EXPECT_NE(outcome_at((decided_at + step - 1) / step), Outcome::undecided) << misses;
-        EXPECT_EQ(outcome_at((decided_at - 1) / step), Outcome::undecided) << misses;
-        ++tried;
-    }
-    EXPECT_GE(tried, 2);
+    const Limit at_most{"miss_index", Sense::at_most, 0.05};
+    const Criterion far = judge(at_most, share_of(20, 600), profile_of(1), complete);
+    const Criterion near = judge(at_most, share_of(24, 600), profile_of(1), complete);
+    EXPECT_EQ(far.outcome, Outcome::undecided);
+    EXPECT_GT(far.more_drops, 0);
+    EXPECT_GT(near.more_drops, far.more_drops);
+}
+
+TEST(Judgement, CallsNothingOutsideByTooFewEvents) {
+    const Limit at_most{"miss_index", Sense::at_most, 0.05};
+    Finding finding = with_interval(0.2, 0.6);
+    Profile profile = profile_of(1);
+    EXPECT_EQ(judge(at_most, finding, profile, complete).outcome, Outcome::outside);
+    finding.estimate->events = 2;
+    const Criterion found = judge(at_most, finding, profile, complete);
+    EXPECT_EQ(found.outcome, Outcome::undecided);
+    EXPECT_NE(found.reason.find("2 independent events"), std::string::npos);
+    finding.estimate->events = 3;
+    EXPECT_EQ(judge(at_most, finding, profile, complete).outcome, Outcome::outside);
+    profile.least_events = 4;
+    EXPECT_EQ(judge(at_most, finding, profile, complete).outcome, Outcome::undecided);
+}
+
+TEST(Judgement, GivesTheReasonOfAMissingInterval) {
+    Finding finding;
+    finding.estimate = Estimate{
+        .value = 0.0, .confidence = ninety_five, .no_interval = statistics::NoInterval::all_equal};
+    const Criterion found =
+        judge({"precision", Sense::at_most, 0.15}, finding, profile_of(250), complete);
+    EXPECT_EQ(found.reason, "no interval: all values are equal");
 }
 
 TEST(Judgement, TakesTheWorstOfItsCriteria) {

@@ -51,6 +51,13 @@ TEST(Profile, ReadsEveryKey) {
     EXPECT_EQ(profile->mode, ledger::Mode::single);
     EXPECT_EQ(profile->confidence.level(), 0.9);
     EXPECT_EQ(profile->least_drops, 300);
+    EXPECT_EQ(profile->least_events, 3);
+    EXPECT_EQ(
+        parse_profile(with("least_drops = 300", "least_drops = 300\nleast_events = 5"), "x.toml")
+            ->least_events,
+        5);
+    EXPECT_FALSE(
+        parse_profile(with("least_drops = 300", "least_drops = 300\nleast_events = 0"), "x.toml"));
     EXPECT_EQ(profile->allowance_um, 12'500);
     EXPECT_EQ(profile->segment_um, 100'000);
     ASSERT_EQ(profile->limits.size(), 3U);

@@ -1,13 +1,9 @@
 #include "tests/analysis/verdict/stop_coverage.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/measures/sequential_path.hpp"
 #include "analysis/verdict/stopped_share.hpp"
 
-#include <algorithm>
-#include <map>
 #include <random>
-#include <tuple>
-#include <vector>
 
 namespace dropledger::verdict::coverage {
 
@@ -19,75 +15,79 @@ using statistics::Interval;
 
 constexpr Confidence confidence{0.95};
 
+// In its steady state from the first drop on.
+class Hits {
+public:
+    Hits(double share, double row_length, std::mt19937_64& random)
+        : starts_(share / (1.0 - share) / row_length), stays_(1.0 - 1.0 / row_length),
+          share_(share), random_(&random), inside_(chance(share)) {}
+
+    bool next() {
+        const bool hit = inside_;
+        inside_ = chance(stays_ <= 0.0 ? share_ : inside_ ? stays_ : starts_);
+        return hit;
+    }
+
+private:
+    bool chance(double p) { return std::uniform_real_distribution<double>{}(*random_) < p; }
+
+    double starts_;
+    double stays_;
+    double share_;
+    std::mt19937_64* random_;
+    bool inside_;
+};
+
 bool holds(const Interval& interval, double p) {
     return interval.low <= p && p <= interval.high;
 }
 
-bool is_decided(const SequentialPath& path) {
-    return path.decision() == Decision::accept || path.decision() == Decision::reject;
-}
-
-bool is_good(const SequentialPath& path) {
-    return path.decision() == Decision::accept;
-}
-
-// Outcomes come back often; their intervals are made once.
-class Intervals {
-public:
-    const Interval& after_stop(const SequentialPath& path) {
-        const auto key = std::tuple(path.decision(), path.decided_after(), path.hits_then());
-        const auto found = known_.find(key);
-        if (found != known_.end())
-            return found->second;
-        return known_[key] = *stopped_share(path, true, confidence)->interval;
-    }
-
-private:
-    std::map<std::tuple<Decision, std::int64_t, std::int64_t>, Interval> known_;
-};
-
-// Misses and multiples in turn, channel by channel, until all are decided or at the maximum.
-std::vector<SequentialPath> run(const Situation& s, std::mt19937_64& random) {
-    const auto plan = *statistics::sequential_plan(s.points);
-    std::vector<SequentialPath> paths(static_cast<std::size_t>(2 * s.channels), {plan, s.most});
-    std::uniform_real_distribution<double> uniform;
-    for (std::int64_t n = 0; n < s.most; ++n) {
-        for (std::size_t i = 0; i < paths.size(); i += 2) {
-            const double u = uniform(random);
-            paths[i].add(u < s.miss);
-            paths[i + 1].add(u >= 1.0 - s.multiples);
-        }
-        if (std::all_of(paths.begin(), paths.end(), is_decided) &&
-            (n + 1 >= s.least || !std::all_of(paths.begin(), paths.end(), is_good)))
-            break;
-    }
-    return paths;
+void run(Hits hits, SequentialPath& path) {
+    while (path.decision() == Decision::go_on)
+        path.add(hits.next());
 }
 
 } // namespace
 
-Covered stop_coverage(const Situation& situation, int runs, std::uint64_t seed) {
+Covered stop_coverage(const Situation& s, int runs, std::uint64_t seed) {
     std::mt19937_64 random{seed};
-    Intervals intervals;
     Covered sum;
+    double decided = 0.0;
     for (int i = 0; i < runs; ++i) {
-        const auto paths = run(situation, random);
-        std::vector<const SequentialPath*> tests;
-        for (const SequentialPath& path : paths)
-            tests.push_back(&path);
-        const SequentialPath& miss = paths.front();
-        const bool own = ended_the_run(tests, situation.least).front();
-        const bool after = holds(intervals.after_stop(miss), situation.miss);
-        const bool plain = holds(
-            statistics::clopper_pearson(miss.hits(), miss.entries(), confidence), situation.miss);
-        sum.after_stop += after ? 1 : 0;
-        sum.plain += plain ? 1 : 0;
-        sum.reported += (own ? after : plain) ? 1 : 0;
-        sum.own_end += own ? 1 : 0;
-        sum.mean_drops += static_cast<double>(miss.entries());
+        SequentialPath path{s.plan, s.plan.monitoring.most};
+        run(Hits{s.share, s.row_length, random}, path);
+        const Interval seen = *stopped_share(path, true, confidence)->interval;
+        const bool good = path.decision() == Decision::accept;
+        const bool bad = path.decision() == Decision::reject;
+        sum.good += good ? 1 : 0;
+        sum.bad += bad ? 1 : 0;
+        sum.held += holds(seen, s.share) ? 1 : 0;
+        decided += good || bad ? 1 : 0;
+        sum.agreed +=
+            (good && seen.high <= s.plan.limit + 1e-8) || (bad && seen.low >= s.plan.limit - 1e-8)
+                ? 1
+                : 0;
+        sum.mean_drops += static_cast<double>(path.decided_after());
+        sum.stopped_early += 4 * path.decided_after() <= s.plan.monitoring.most ? 1 : 0;
     }
-    for (double* part : {&sum.reported, &sum.after_stop, &sum.plain, &sum.own_end, &sum.mean_drops})
+    sum.agreed = decided > 0.0 ? sum.agreed / decided : 1.0;
+    for (double* part : {&sum.good, &sum.bad, &sum.held, &sum.mean_drops, &sum.stopped_early})
         *part /= runs;
+    return sum;
+}
+
+WaldCovered wald_coverage(const WaldSituation& s, int runs, std::uint64_t seed) {
+    std::mt19937_64 random{seed};
+    const auto plan = *statistics::sequential_plan(s.points);
+    WaldCovered sum;
+    for (int i = 0; i < runs; ++i) {
+        SequentialPath path{plan, s.most};
+        run(Hits{s.share, s.row_length, random}, path);
+        sum.own_end += path.decision() == Decision::undecided ? 0 : 1;
+        sum.reported += holds(*stopped_share(path, true, confidence)->interval, s.share) ? 1 : 0;
+    }
+    sum.reported /= runs;
+    sum.own_end /= runs;
     return sum;
 }
 

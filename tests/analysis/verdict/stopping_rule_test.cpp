@@ -7,6 +7,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 namespace dropledger::verdict {
 namespace {
 
@@ -21,6 +23,7 @@ Profile profile_with(std::optional<SequentialLevels> miss) {
     return profile;
 }
 
+// As older logs state it.
 SequentialPath path_of(int drops, int every) {
     SequentialPath path{*statistics::sequential_plan({0.02, 0.05, 0.05, 0.05}), 2000};
     for (int k = 1; k <= drops; ++k)
@@ -33,10 +36,33 @@ SequentialPath path_of(int drops, int every) {
 TEST(StoppingRule, IsReadBackAsItWasWritten) {
     const auto rule = stopping_rule(profile_with(SequentialLevels{0.02, 0.05}), std::nullopt);
     const auto remarks = remarks_of(*rule);
-    EXPECT_EQ(remarks.front(), "sequential miss 0.02 0.05 0.05 0.1 most 2000 least 250");
+    EXPECT_EQ(remarks.front(), "sequential miss limit 0.05 confidence 0.95 first 50 every 10 "
+                               "events 3 most 2000 least 250");
     const StatedRule stated = stated_rule(remarks);
     EXPECT_TRUE(stated.unreadable.empty());
     EXPECT_EQ(remarks_of(stated.rule), remarks);
+}
+
+TEST(StoppingRule, OfAnOlderLogIsStillRead) {
+    const std::vector<std::string> remarks{
+        "sequential miss 0.02 0.05 0.05 0.1 most 2000 least 250",
+        "sequential multiples 0.01 0.04 0.05 0.1 most 2000 least 250"};
+    const StatedRule stated = stated_rule(remarks);
+    EXPECT_TRUE(stated.unreadable.empty());
+    EXPECT_TRUE(std::holds_alternative<statistics::SequentialPlan>(*stated.rule.miss));
+    EXPECT_EQ(remarks_of(stated.rule), remarks);
+}
+
+TEST(StoppingRule, GoesByTheProfilesOwnLimit) {
+    Profile profile = profile_with(SequentialLevels{0.02, 0.05});
+    profile.limits = {{"miss_index", Sense::at_most, 0.04}};
+    const auto rule = stopping_rule(profile, std::nullopt);
+    EXPECT_EQ(std::get<statistics::LimitPlan>(*rule->miss).limit, 0.04);
+    EXPECT_EQ(std::get<statistics::LimitPlan>(*rule->multiples).limit, 0.04); // its bad level
+    profile.sequential->beta = 0.01;
+    EXPECT_NEAR(std::get<statistics::LimitPlan>(*stopping_rule(profile, std::nullopt)->miss)
+                    .confidence.level(),
+                0.98, 1e-12);
 }
 
 TEST(StoppingRule, TakesTheSmallerMaximum) {
@@ -69,8 +95,11 @@ TEST(StoppingRule, LeavesOtherRemarksAloneAndNamesUnreadableOnes) {
     const StatedRule stated =
         stated_rule({"hopper refilled", "sequential miss 0.05 0.02 0.05 0.05 most 9",
                      "sequential miss 0.02 0.05 0.05 0.05 most 0",
+                     "sequential miss limit 0.05 confidence 95 first 50 every 10 events 3 most 9",
+                     "sequential miss limit 0.05 confidence 0.95 first 50 every 0 events 3 most 9",
+                     "sequential miss limit 0.05", "sequential miss",
                      "sequential multiples 0.01 0.04 0.05 0.1 most 500"});
-    EXPECT_EQ(stated.unreadable.size(), 2U);
+    EXPECT_EQ(stated.unreadable.size(), 6U);
     EXPECT_FALSE(stated.rule.miss);
     EXPECT_EQ(stated.rule.most, 500);
 }
@@ -100,14 +129,74 @@ TEST(StoppedShare, TakesDropsUpToTheDecisionWhereThatEndedTheRun) {
     EXPECT_NE(at_stop.method, all.method);
 }
 
-TEST(StoppedShare, CoversTheTruthAsOftenAsStated) {
-    constexpr int runs = 1500; // standard error 0.6 %
-    for (const double miss : {0.005, 0.02, 0.05, 0.08}) {
-        const auto covered = coverage::stop_coverage(
-            {.points = {0.02, 0.08, 0.05, 0.05}, .most = 400, .least = 60, .miss = miss}, runs, 7);
-        EXPECT_GE(covered.reported, 0.93) << miss;
-        EXPECT_GT(covered.own_end, 0.0);
+// The drops that fall until the machine halts, and those for other channels, do not take back what
+// the run said.
+TEST(StoppedShare, StaysWhatTheRunSaidWhateverFellLater) {
+    SequentialPath path{statistics::LimitPlan{.limit = 0.05, .least = 250}, 2000};
+    for (int drop = 1; drop <= 400; ++drop)
+        path.add(drop % 90 == 0 || drop > 390);
+    EXPECT_EQ(path.decision(), Decision::accept);
+    EXPECT_LT(path.decided_after(), 390);
+    for (const bool ended : {false, true}) {
+        const auto share = *stopped_share(path, ended, Confidence{0.95});
+        EXPECT_LE(share.interval->high, 0.05);
+        EXPECT_EQ(share.events, path.rows_then().events());
     }
+}
+
+TEST(StoppedShare, LetsARunWithoutAMissEndOnceRowsOfTenWouldHaveShown) {
+    SequentialPath path{statistics::LimitPlan{.limit = 0.05, .least = 250}, 2000};
+    while (path.decision() == Decision::go_on)
+        path.add(false);
+    EXPECT_EQ(path.decision(), Decision::accept);
+    // A start a drop of 1/190 stays away from n drops with the chance 0.0125: n = 831.
+    EXPECT_EQ(path.decided_after(), 840);
+    EXPECT_LE(stopped_share(path, true, Confidence{0.95})->interval->high, 0.05);
+}
+
+TEST(StoppedShare, DoesNotEndAsBadByOneRow) {
+    SequentialPath path{statistics::LimitPlan{.limit = 0.05, .monitoring = {.most = 200}}, 200};
+    for (int drop = 0; drop < 200; ++drop)
+        path.add(drop >= 60 && drop < 105);
+    EXPECT_EQ(path.decision(), Decision::undecided);
+}
+
+// A unit at the limit, called good in up to 55 % of the runs once.
+TEST(StoppedShare, CallsAUnitAtTheLimitGoodAsRarelyAsStated) {
+    constexpr int runs = 120;
+    for (const double length : {1.0, 2.5, 5.0, 10.0}) {
+        const auto seen = coverage::stop_coverage({.share = 0.05, .row_length = length}, runs, 7);
+        EXPECT_LE(seen.good, 0.05 + 2.0 * std::sqrt(0.05 * 0.95 / runs)) << length;
+        EXPECT_LE(seen.bad, 0.05 + 2.0 * std::sqrt(0.05 * 0.95 / runs)) << length;
+        EXPECT_GE(seen.held, 0.93 - 2.0 * std::sqrt(0.93 * 0.07 / runs)) << length;
+        EXPECT_EQ(seen.agreed, 1.0) << length;
+    }
+}
+
+TEST(StoppedShare, LetsAHealthyUnitEndEarlyAndABadOneToo) {
+    const auto healthy = coverage::stop_coverage({.share = 0.01}, 60, 8);
+    EXPECT_GE(healthy.good, 0.98);
+    EXPECT_GE(healthy.stopped_early, 0.75);
+    EXPECT_EQ(healthy.agreed, 1.0);
+    const auto bad = coverage::stop_coverage({.share = 0.1}, 60, 8);
+    EXPECT_GE(bad.bad, 0.98);
+    EXPECT_GE(bad.stopped_early, 0.75);
+}
+
+// 44 to 76 % once.
+TEST(StoppedShare, CoversTheTruthAfterWaldsTestToo) {
+    constexpr int runs = 150;
+    for (const double length : {1.0, 5.0})
+        for (const double share : {0.02, 0.05}) {
+            const auto seen = coverage::wald_coverage({.points = {0.02, 0.08, 0.05, 0.05},
+                                                       .most = 400,
+                                                       .share = share,
+                                                       .row_length = length},
+                                                      runs, 7);
+            EXPECT_GE(seen.reported, 0.93 - 2.0 * std::sqrt(0.93 * 0.07 / runs))
+                << share << ' ' << length;
+            EXPECT_GT(seen.own_end, 0.5);
+        }
 }
 
 } // namespace dropledger::verdict

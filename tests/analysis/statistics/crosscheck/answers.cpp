@@ -4,11 +4,13 @@
 #include "analysis/statistics/dependent_intervals.hpp"
 #include "analysis/statistics/dispersion.hpp"
 #include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/independence.hpp"
 #include "analysis/statistics/moments.hpp"
 #include "analysis/statistics/normality.hpp"
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
 #include "analysis/statistics/trend.hpp"
+#include "analysis/statistics/row_share.hpp"
 
 #include <fmt/format.h>
 
@@ -59,6 +61,23 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
         {"jeffreys",
          [](const Numbers& in) {
              return ends(jeffreys(whole(in[0]), whole(in[1]), Confidence{in[2]}));
+         }},
+        {"row_share", // entries in the order of the run, 1 a hit
+         [](const Numbers& in) {
+             RunCounter counter;
+             for (const double hit : in)
+                 counter.add(hit != 0.0);
+             return ends(*row_share(counter.rows(), 1.0, Confidence{0.95})->interval);
+         }},
+        {"capped_row_share",
+         [](const Numbers& in) {
+             const CappedRows counts{whole(in[0]), whole(in[1]), whole(in[2]), whole(in[3])};
+             return ends(*capped_row_share(counts, 1.0, Confidence{0.95})->interval);
+         }},
+        {"rows",
+         [](const Numbers& in) {
+             const auto test = rows_test({whole(in[0]), whole(in[1]), whole(in[2])});
+             return Numbers{test->p_few, test->p_many};
          }},
         {"fisher",
          [](const Numbers& in) {

@@ -3,13 +3,17 @@
 
 usage: crosscheck.py PROGRAM    exit 0 all agree, 1 some differ, 77 scipy is missing
 """
+import pathlib
 import subprocess
 import sys
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "report"))
 try:
     import numpy
     import scipy
     from scipy import optimize, stats
+
+    import chain_shares
 except ImportError as missing:
     print(f"skipped: {missing}; install python3-scipy to run this check")
     sys.exit(77)
@@ -34,6 +38,31 @@ def shares():
         low = 0 if x == 0 else stats.beta.ppf(tail, x + 0.5, n - x + 0.5)
         high = 1 if x == n else stats.beta.ppf(1 - tail, x + 0.5, n - x + 0.5)
         ask("jeffreys", [x, n, level], [low, high])
+
+
+def rows():
+    for _ in range(40):
+        n = int(random.integers(20, 1500))
+        starts, ends = float(random.uniform(0.003, 0.2)), float(random.uniform(0.1, 0.9))
+        inside, sequence = False, []
+        for u in random.uniform(0, 1, n):
+            inside = u >= ends if inside else u < starts
+            sequence.append(bool(inside))
+        chain = chain_shares.of_sequence(sequence)
+        if chain:
+            value = sum(sequence) / n
+            ask("row_share", sequence, [min(value, chain[0]), max(value, chain[1])], 2e-4)
+        gaps = [int(x) for x in random.integers(0, 9, 3)]
+        kept = sum(gaps) + int(random.integers(5, 900))
+        if gaps[1] + gaps[2]:
+            hits = gaps[0] + 2 * gaps[1] + 3 * gaps[2]
+            low, high = chain_shares.of_gaps(kept, *gaps)
+            value = hits / (kept + hits)
+            ask("capped_row_share", [kept, *gaps], [min(value, low), max(value, high)], 2e-4)
+        hits = int(random.integers(2, n))
+        law = stats.hypergeom(n, hits - 1, hits)  # hits that follow another
+        following = int(law.rvs(random_state=random))
+        ask("rows", [n, hits, hits - following], [law.sf(following - 1), law.cdf(following)], 1e-7)
 
 
 def groups():
@@ -155,6 +184,7 @@ shares()
 groups()
 counts()
 dependence()
+rows()
 lines = "".join(f"{name} {' '.join(f'{n:.17g}' for n in numbers)}\n" for name, numbers, _, _ in questions)
 answers = subprocess.run([sys.argv[1]], input=lines, capture_output=True, text=True, check=True)
 rows = answers.stdout.splitlines()

@@ -8,20 +8,25 @@
 namespace dropledger::causes {
 
 BlockSeries::Block& BlockSeries::current() {
-    if (used_ > 0 && blocks_[used_ - 1].steps < length_)
+    if (used_ > 0 && blocks_[used_ - 1].steps < length_ && blocks_[used_ - 1].part == part_)
         return blocks_[used_ - 1];
-    if (used_ == blocks) {
-        for (std::size_t i = 0; i < blocks / 2; ++i) {
-            const Block& a = blocks_[2 * i];
-            const Block& b = blocks_[2 * i + 1];
-            blocks_[i] = {a.sum + b.sum, a.count + b.count, a.steps + b.steps};
-        }
-        for (std::size_t i = blocks / 2; i < blocks; ++i)
-            blocks_[i] = {};
-        used_ = blocks / 2;
-        length_ *= 2;
-    }
+    if (used_ == blocks)
+        halve();
+    blocks_[used_].part = part_;
     return blocks_[used_++];
+}
+
+void BlockSeries::halve() {
+    for (std::size_t i = 0; i < blocks / 2; ++i) {
+        const Block& a = blocks_[2 * i];
+        const Block& b = blocks_[2 * i + 1];
+        blocks_[i] = {a.sum + b.sum, a.count + b.count, a.steps + b.steps,
+                      a.part == b.part ? a.part : shared};
+    }
+    for (std::size_t i = blocks / 2; i < blocks; ++i)
+        blocks_[i] = {};
+    used_ = blocks / 2;
+    length_ *= 2;
 }
 
 void BlockSeries::add(double value) {
@@ -38,48 +43,69 @@ void BlockSeries::skip() {
 // Weighted by how many values each block holds; x counts blocks.
 struct BlockSeries::Sums {
     std::size_t held = 0; // blocks with a value
-    double x_mean = 0.0;
-    double y_mean = 0.0;
-    double sxx = 0.0;
+    std::size_t parts = 0;
+    double weight = 0.0;
+    double x = 0.0;
+    double y = 0.0;
+    double sxx = 0.0; // about each part's own means
     double sxy = 0.0;
     double syy = 0.0;
 };
 
-BlockSeries::Sums BlockSeries::sums() const {
-    Sums sums;
+void BlockSeries::add_part(std::size_t begin, std::size_t end, Sums& sums) const {
     double weight = 0.0;
-    for (std::size_t i = 0; i < used_; ++i) {
+    double x = 0.0;
+    double y = 0.0;
+    std::size_t held = 0;
+    for (std::size_t i = begin; i < end; ++i) {
         const auto w = static_cast<double>(blocks_[i].count);
         weight += w;
-        sums.x_mean += w * static_cast<double>(i);
-        sums.y_mean += blocks_[i].sum;
-        sums.held += blocks_[i].count > 0 ? 1U : 0U;
+        x += w * static_cast<double>(i);
+        y += blocks_[i].sum;
+        held += blocks_[i].count > 0 ? 1U : 0U;
     }
-    sums.x_mean /= std::max(weight, 1.0);
-    sums.y_mean /= std::max(weight, 1.0);
-    for (std::size_t i = 0; i < used_; ++i) {
+    if (held == 0)
+        return;
+    for (std::size_t i = begin; i < end; ++i) {
         if (blocks_[i].count == 0)
             continue;
         const auto w = static_cast<double>(blocks_[i].count);
-        const double dx = static_cast<double>(i) - sums.x_mean;
-        const double dy = blocks_[i].sum / w - sums.y_mean;
+        const double dx = static_cast<double>(i) - x / weight;
+        const double dy = blocks_[i].sum / w - y / weight;
         sums.sxx += w * dx * dx;
         sums.sxy += w * dx * dy;
         sums.syy += w * dy * dy;
+    }
+    ++sums.parts;
+    sums.held += held;
+    sums.weight += weight;
+    sums.x += x;
+    sums.y += y;
+}
+
+BlockSeries::Sums BlockSeries::sums() const {
+    Sums sums;
+    for (std::size_t begin = 0; begin < used_;) {
+        std::size_t end = begin + 1;
+        while (end < used_ && blocks_[end].part == blocks_[begin].part)
+            ++end;
+        if (blocks_[begin].part != shared)
+            add_part(begin, end, sums);
+        begin = end;
     }
     return sums;
 }
 
 std::optional<Trend> BlockSeries::trend() const {
     const Sums all = sums();
-    if (all.held < least_blocks)
+    if (all.held + 1 < least_blocks + all.parts || all.sxx <= 0.0)
         return std::nullopt;
     const double slope = all.sxy / all.sxx;
     const double left = std::max(0.0, all.syy - slope * all.sxy);
-    const auto degrees = static_cast<double>(all.held - 2);
+    const auto degrees = static_cast<double>(all.held - all.parts - 1);
     const double slope_error = std::sqrt(left / degrees / all.sxx);
     const auto length = static_cast<double>(used_ - 1);
-    Trend found{.from = all.y_mean - slope * all.x_mean,
+    Trend found{.from = (all.y - slope * all.x) / all.weight,
                 .change = slope * length,
                 .error = slope_error * length,
                 .p_value = 1.0};

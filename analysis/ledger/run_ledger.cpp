@@ -134,6 +134,8 @@ void RunLedger::take_travel(const Waiting& line) {
             travelled_.jumps_at.push_back(line.line);
         return;
     case Step::set_anew:
+        if (travelled_.jumps_at.size() == travelled_.jumps)
+            travelled_.jumps_at.pop_back();
         --travelled_.jumps; // the line before counts after all
         ++travelled_.set_anew;
         end_segment(line.time_us);

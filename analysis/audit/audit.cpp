@@ -300,6 +300,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.rejected_pulses =
         static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
     channel.registration_um = judge.registration_um() * pass.ledger->direction();
+    channel.registration_identified = judge.registration().identified;
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
     const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number})->tally();
     tally.entries().check_identities(number);

@@ -67,6 +67,7 @@ struct ChannelReport {
     std::int64_t pulses = 0;
     std::int64_t rejected_pulses = 0;
     std::int64_t registration_um = 0;
+    ledger::Identified registration_identified = ledger::Identified::no_landings;
     std::optional<measures::SpacingResult> spacing;
     std::optional<measures::PlacementResult> placement;
     std::optional<measures::PortionResult> portion;

@@ -56,11 +56,18 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
         channel.notes.push_back(fmt::format(
             "{} pulses could not be placed: the log holds no travel reference for them.",
             judge.tally().unplaced));
-    if (judge.tally().turned_back > 0)
+    const ledger::Identified identified = judge.registration().identified;
+    if (setup.mode != Mode::line && !channel.gate_only_counts &&
+        identified != ledger::Identified::yes)
         channel.notes.push_back(fmt::format(
-            "{} landings lie over a metre behind where travel had been: travel turned back. They "
-            "count as strays, and no spacing is taken to them.",
-            judge.tally().turned_back));
+            "The offset of landings from their commanded places is not identified: {}. It is "
+            "known up to whole spacings at the most.",
+            ledger::row_of(identified).words));
+    if (judge.tally().turned_back > 0)
+        channel.notes.push_back(fmt::format("{} landings lie over two metres behind where travel "
+                                            "had been: travel turned back. They "
+                                            "count as strays, and no spacing is taken to them.",
+                                            judge.tally().turned_back));
     for (const auto& [number, pulses] : outcome.pulses_by_gate)
         if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
             channel.notes.push_back(fmt::format(
@@ -101,6 +108,16 @@ void add_run_notes(AuditReport& report) {
         report.notes.push_back(fmt::format("The controller started anew {} times during the run; "
                                            "spacings are not taken across.",
                                            integrity.boots - 1));
+    if (report.travelled.jumps > 0)
+        report.notes.push_back(fmt::format(
+            "{} travel lines tell of a place that no machine can have driven to (first at line "
+            "{}); they are left out.",
+            report.travelled.jumps, report.travelled.jumps_at.front()));
+    if (report.travelled.set_anew > 0)
+        report.notes.push_back(fmt::format(
+            "Travel went on from another place {} times without a boot; spacings are not taken "
+            "across, and drops and seeds about there may stand against each other wrongly.",
+            report.travelled.set_anew));
     for (const ledger::Fault& fault : report.faults)
         report.notes.push_back(fmt::format(
             "The controller reported {}{} (line {}).", fault.code,

@@ -7,20 +7,25 @@
 namespace dropledger::causes {
 
 BlockSeries::Block& BlockSeries::current() {
-    if (used_ > 0 && blocks_[used_ - 1].steps < length_)
+    if (used_ > 0 && blocks_[used_ - 1].steps < length_ && blocks_[used_ - 1].part == part_)
         return blocks_[used_ - 1];
-    if (used_ == blocks) {
-        for (std::size_t i = 0; i < blocks / 2; ++i) {
-            const Block& a = blocks_[2 * i];
-            const Block& b = blocks_[2 * i + 1];
-            blocks_[i] = {a.sum + b.sum, a.count + b.count, a.steps + b.steps};
-        }
-        for (std::size_t i = blocks / 2; i < blocks; ++i)
-            blocks_[i] = {};
-        used_ = blocks / 2;
-        length_ *= 2;
-    }
+    if (used_ == blocks)
+        halve();
+    blocks_[used_].part = part_;
     return blocks_[used_++];
+}
+
+void BlockSeries::halve() {
+    for (std::size_t i = 0; i < blocks / 2; ++i) {
+        const Block& a = blocks_[2 * i];
+        const Block& b = blocks_[2 * i + 1];
+        blocks_[i] = {a.sum + b.sum, a.count + b.count, a.steps + b.steps,
+                      a.part == b.part ? a.part : shared};
+    }
+    for (std::size_t i = blocks / 2; i < blocks; ++i)
+        blocks_[i] = {};
+    used_ = blocks / 2;
+    length_ *= 2;
 }
 
 void BlockSeries::add(double value) {
@@ -37,43 +42,64 @@ void BlockSeries::skip() {
 // Weighted by how many values each block holds; x counts blocks.
 struct BlockSeries::Sums {
     std::size_t held = 0; // blocks with a value
-    double x_mean = 0.0;
-    double y_mean = 0.0;
-    double sxx = 0.0;
+    std::size_t parts = 0;
+    double weight = 0.0;
+    double x = 0.0;
+    double y = 0.0;
+    double sxx = 0.0; // about each part's own means
     double sxy = 0.0;
 };
 
-BlockSeries::Sums BlockSeries::sums() const {
-    Sums sums;
+void BlockSeries::add_part(std::size_t begin, std::size_t end, Sums& sums) const {
     double weight = 0.0;
-    for (std::size_t i = 0; i < used_; ++i) {
+    double x = 0.0;
+    double y = 0.0;
+    std::size_t held = 0;
+    for (std::size_t i = begin; i < end; ++i) {
         const auto w = static_cast<double>(blocks_[i].count);
         weight += w;
-        sums.x_mean += w * static_cast<double>(i);
-        sums.y_mean += blocks_[i].sum;
-        sums.held += blocks_[i].count > 0 ? 1U : 0U;
+        x += w * static_cast<double>(i);
+        y += blocks_[i].sum;
+        held += blocks_[i].count > 0 ? 1U : 0U;
     }
-    sums.x_mean /= std::max(weight, 1.0);
-    sums.y_mean /= std::max(weight, 1.0);
-    for (std::size_t i = 0; i < used_; ++i) {
+    if (held == 0)
+        return;
+    for (std::size_t i = begin; i < end; ++i) {
         if (blocks_[i].count == 0)
             continue;
         const auto w = static_cast<double>(blocks_[i].count);
-        const double dx = static_cast<double>(i) - sums.x_mean;
-        const double dy = blocks_[i].sum / w - sums.y_mean;
+        const double dx = static_cast<double>(i) - x / weight;
+        const double dy = blocks_[i].sum / w - y / weight;
         sums.sxx += w * dx * dx;
         sums.sxy += w * dx * dy;
+    }
+    ++sums.parts;
+    sums.held += held;
+    sums.weight += weight;
+    sums.x += x;
+    sums.y += y;
+}
+
+BlockSeries::Sums BlockSeries::sums() const {
+    Sums sums;
+    for (std::size_t begin = 0; begin < used_;) {
+        std::size_t end = begin + 1;
+        while (end < used_ && blocks_[end].part == blocks_[begin].part)
+            ++end;
+        if (blocks_[begin].part != shared)
+            add_part(begin, end, sums);
+        begin = end;
     }
     return sums;
 }
 
 std::optional<Trend> BlockSeries::trend() const {
     const Sums all = sums();
-    if (all.held < least_blocks)
+    if (all.held + 1 < least_blocks + all.parts || all.sxx <= 0.0)
         return std::nullopt;
     const double slope = all.sxy / all.sxx;
     const auto length = static_cast<double>(used_ - 1);
-    Trend found{.from = all.y_mean - slope * all.x_mean,
+    Trend found{.from = (all.y - slope * all.x) / all.weight,
                 .change = slope * length,
                 .error = 0.0,
                 .p_value = slope == 0.0 ? 1.0 : 0.0};
@@ -85,11 +111,18 @@ std::optional<Trend> BlockSeries::trend() const {
 }
 
 std::vector<double> BlockSeries::means() const {
-    std::vector<double> held;
-    for (std::size_t i = 0; i < used_; ++i)
-        if (blocks_[i].count > 0)
-            held.push_back(blocks_[i].sum / static_cast<double>(blocks_[i].count));
-    return held;
+    std::vector<double> longest;
+    for (std::size_t begin = 0; begin < used_;) {
+        std::vector<double> held;
+        std::size_t end = begin;
+        for (; end < used_ && blocks_[end].part == blocks_[begin].part; ++end)
+            if (blocks_[end].count > 0)
+                held.push_back(blocks_[end].sum / static_cast<double>(blocks_[end].count));
+        if (blocks_[begin].part != shared && held.size() > longest.size())
+            longest = std::move(held);
+        begin = end;
+    }
+    return longest;
 }
 
 Parts BlockSeries::parts() const {

@@ -1,7 +1,10 @@
 // Counts and means along a run in a fixed number of blocks, however long the run: when all are
 // full, neighbours are put together and the blocks double their length.
 //
-// Undefined when: fewer than `least_blocks` blocks hold anything: no trend.
+// A run may have parts, each with a level of its own (places may lie otherwise after a boot): the
+// trend is what all parts have in common within themselves. A block that two parts came to share is
+// left out of it. Undefined when: fewer than `least_blocks` blocks, and one for each further part,
+// hold anything: no trend.
 #pragma once
 
 #include <array>
@@ -34,6 +37,7 @@ public:
     // One step along the run, with a value or without.
     void add(double value);
     void skip();
+    void begin_part() { ++part_; }
 
     [[nodiscard]] std::optional<Trend> trend() const;
     [[nodiscard]] Parts parts() const;
@@ -43,15 +47,21 @@ private:
         double sum = 0.0;
         std::int64_t count = 0;
         std::int64_t steps = 0;
+        std::int64_t part = 0;
     };
     struct Sums;
+    static constexpr std::int64_t shared = -1; // by two parts
     Block& current();
+    void halve();
     [[nodiscard]] Sums sums() const;
-    [[nodiscard]] std::vector<double> means() const; // of the blocks that hold a value
+    // Of the blocks that hold a value, of the longest part: parts differ in level.
+    [[nodiscard]] std::vector<double> means() const;
+    void add_part(std::size_t begin, std::size_t end, Sums& sums) const;
 
     std::array<Block, blocks> blocks_{};
     std::size_t used_ = 0;
-    std::int64_t length_ = 8; // steps of a block
+    std::int64_t length_ = 8; // steps of a block, at the most
+    std::int64_t part_ = 0;
 };
 
 } // namespace dropledger::causes

@@ -52,6 +52,9 @@ CauseWatch::CauseWatch(const WatchSettings& settings)
 void CauseWatch::add(const ledger::Entry& entry) {
     const auto index = static_cast<std::int64_t>(entry.drop.index);
     const bool miss = entry.seeds == 0 && entry.drop.target > 0;
+    if (entry.drop.start != start_)
+        errors_mm_.begin_part(); // places may lie otherwise
+    start_ = entry.drop.start;
     add_miss(index, miss);
     misses_by_cell_.add(index, miss, entry.drop.start);
     const bool multiple = settings_.mode == ledger::Mode::single && entry.seeds > 1;

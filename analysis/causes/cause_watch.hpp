@@ -109,6 +109,7 @@ private:
     std::int64_t run_from_ = 0;  // drop
     std::int64_t in_window_ = 0; // misses
     std::int64_t last_index_ = 0;
+    std::uint32_t start_ = 0; // of the latest drop
 };
 
 } // namespace dropledger::causes

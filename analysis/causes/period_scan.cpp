@@ -19,7 +19,8 @@ PeriodScan::PeriodScan(std::optional<std::int64_t> cells) {
 void PeriodScan::add(std::int64_t index, bool hit, std::int64_t start) {
     if (start != start_)
         begin_start(start);
-    first_ = drops_ == 0 ? index : std::min(first_, index);
+    if (first_ < 0)
+        first_ = index;
     last_ = std::max(last_, index);
     ++drops_;
     if (!hit)

@@ -4,11 +4,7 @@
 
 namespace dropledger::droplog {
 
-void IndexCheck::take(std::uint32_t index, std::uint64_t line) {
-    if (index == settled_ && settled_ == end_) { // in order: the usual case
-        end_ = ++settled_;
-        return;
-    }
+void IndexCheck::take_beside(std::uint32_t index, std::uint64_t line) {
     if (index < settled_ || (index < end_ && seen_.test(index % window)))
         return repeat(line);
     if (hole_seen_at_ == 0)

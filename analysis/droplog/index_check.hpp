@@ -15,7 +15,12 @@ class IndexCheck {
 public:
     static constexpr std::uint64_t window = 1024;
 
-    void take(std::uint32_t index, std::uint64_t line);
+    void take(std::uint32_t index, std::uint64_t line) {
+        if (index == settled_ && settled_ == end_) // in order: the usual case
+            end_ = ++settled_;
+        else
+            take_beside(index, line);
+    }
     // No more drops: what is missing up to the last one is missing.
     void finish();
 
@@ -29,6 +34,7 @@ public:
     [[nodiscard]] std::uint64_t drops() const { return end_; }
 
 private:
+    void take_beside(std::uint32_t index, std::uint64_t line);
     void settle_up_to(std::uint64_t index);
     void repeat(std::uint64_t line);
 

@@ -22,11 +22,9 @@ void RunCheck::boot(std::uint64_t line, bool in_mid_run) {
     greeted_ = started_ = running_ = false;
 }
 
-void RunCheck::take(const Record& record, std::uint64_t line) {
+void RunCheck::take_other(const Record& record, std::uint64_t line) {
     const LineName name = record.name;
-    if (name == LineName::drop)
-        return take_drop(record, line);
-    if (name == LineName::pulse && starts_ == 0)
+    if (name == LineName::pulse)
         return note(Flaw::no_started, line, 0);
     if (name == LineName::started)
         return start(line);

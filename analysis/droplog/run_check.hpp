@@ -25,7 +25,13 @@ class RunCheck {
 public:
     // `in_mid_run`: it is not the log's first boot.
     void boot(std::uint64_t line, bool in_mid_run);
-    void take(const Record& record, std::uint64_t line);
+    void take(const Record& record, std::uint64_t line) {
+        if (record.name == LineName::drop)
+            take_drop(record, line);
+        else if (record.name != LineName::travel &&
+                 (record.name != LineName::pulse || starts_ == 0))
+            take_other(record, line);
+    }
     void sent(std::string_view line);
     void confirmed() { confirmed_ = true; }
     // After the last line; `closed_by_count`: the host says that the order was carried out.
@@ -43,6 +49,7 @@ private:
     using Channels = std::array<std::unique_ptr<IndexCheck>, greatest_channel + 1>;
 
     void note(Flaw flaw, std::uint64_t line, std::uint64_t count = 1);
+    void take_other(const Record& record, std::uint64_t line);
     void take_drop(const Record& record, std::uint64_t line);
     void start(std::uint64_t line);
     void end_start();

@@ -55,13 +55,18 @@ void AssignmentByPlace::gather_twins() {
 }
 
 void AssignmentByPlace::close_first() {
-    gather_twins();
+    if (has_twin())
+        gather_twins();
     sink_->entry(*first_);
     for (const Commanded& twin : twins_)
         sink_->entry(Entry{.drop = twin});
     twins_.clear();
-    first_.reset();
-    take_first();
+    if (beyond_.empty())
+        return first_.reset();
+    first_->drop = beyond_.front();
+    first_->seeds = 0;
+    first_->sum_um = first_->first_um = first_->last_um = first_->first_time_us = 0;
+    beyond_.pop();
 }
 
 // A later drop might be nearer until one is known beyond the landing.
@@ -83,7 +88,8 @@ void AssignmentByPlace::settled(std::int64_t settled_um) {
 void AssignmentByPlace::close_up_to(std::int64_t place_um) {
     // short of the first drop none is nearer: the usual case, and no need to look further
     while (first_ && place_um > first_->drop.position_um) {
-        gather_twins();
+        if (has_twin())
+            gather_twins();
         if (beyond_.empty() ||
             2 * place_um <= first_->drop.position_um + beyond_.front().position_um)
             return;
@@ -95,7 +101,8 @@ void AssignmentByPlace::close_up_to(std::int64_t place_um) {
 void AssignmentByPlace::give(const Landing& landing, bool at_end) {
     const std::int64_t place_um = landing.position_um - registration_um_;
     close_up_to(place_um);
-    gather_twins();
+    if (at_end)
+        gather_twins();
     const std::int64_t error_um = place_um - first_->drop.position_um;
     const bool before_first = first_is_open_ && 2 * error_um < -spacing_um_;
     const bool after_last = at_end && beyond_.empty() && 2 * error_um > spacing_um_;

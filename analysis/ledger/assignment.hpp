@@ -43,6 +43,9 @@ private:
 
     void put_back_first();
     void take_first();
+    [[nodiscard]] bool has_twin() const {
+        return !beyond_.empty() && beyond_.front().position_um <= first_->drop.position_um;
+    }
     void gather_twins();
     void close_first();
     void close_up_to(std::int64_t place_um);

@@ -70,7 +70,13 @@ void RunLedger::take(const Event& event) {
         return take_pulse(event); // it waits for travel, and its gate puts it in order
     if (name != LineName::travel && name != LineName::drop && name != LineName::started)
         return take_report(event);
-    waiting_.push({event.record, event.time_us, event.line});
+    waiting_.push({.time_us = event.time_us,
+                   .line = event.line,
+                   .position_um = event.record.position_um,
+                   .index = event.record.index,
+                   .count = event.record.count,
+                   .channel = event.record.channel,
+                   .name = name});
     newest_us_ = std::max(newest_us_, event.time_us);
     interpret_before(newest_us_ - latest_us);
 }
@@ -89,9 +95,9 @@ void RunLedger::interpret_before(std::int64_t time_us) {
 }
 
 void RunLedger::interpret(const Waiting& line) {
-    if (line.record.name == LineName::drop)
+    if (line.name == LineName::drop)
         take_drop(line);
-    else if (line.record.name == LineName::travel)
+    else if (line.name == LineName::travel)
         take_travel(line);
     else
         take_start(line.time_us);
@@ -116,7 +122,7 @@ void RunLedger::take_pulse(const Event& event) {
 }
 
 void RunLedger::take_drop(const Waiting& line) {
-    course_.drop(line.record.position_um);
+    course_.drop(line.position_um);
     if (direction_ != 0)
         return place_drop(line);
     undirected_.push_back(line);
@@ -124,7 +130,7 @@ void RunLedger::take_drop(const Waiting& line) {
 }
 
 void RunLedger::take_travel(const Waiting& line) {
-    const Knot knot{line.time_us, line.record.position_um};
+    const Knot knot{line.time_us, line.position_um};
     switch (course_.step(knot)) {
     case Step::driven:
         return take_knot(knot);
@@ -134,6 +140,8 @@ void RunLedger::take_travel(const Waiting& line) {
             travelled_.jumps_at.push_back(line.line);
         return;
     case Step::set_anew:
+        if (travelled_.jumps_at.size() == travelled_.jumps)
+            travelled_.jumps_at.pop_back();
         --travelled_.jumps; // the line before counts after all
         ++travelled_.set_anew;
         end_segment(line.time_us);
@@ -145,14 +153,20 @@ void RunLedger::take_travel(const Waiting& line) {
     throw BrokenInvariant("a travel line is neither driven nor a jump");
 }
 
+void RunLedger::add_step(std::int64_t step_um) {
+    std::int64_t& common_um = travelled_.step_um;
+    if (common_um == 0 || step_um % common_um != 0)
+        common_um = std::gcd(common_um, step_um);
+}
+
 void RunLedger::take_knot(Knot knot) {
     if (last_um_)
-        travelled_.step_um = std::gcd(travelled_.step_um, knot.position_um - *last_um_);
+        add_step(knot.position_um - *last_um_);
     last_um_ = knot.position_um;
     if (direction_ != 0)
         return place_knot(knot);
     undirected_.push_back(
-        {{.name = LineName::travel, .position_um = knot.position_um}, knot.time_us, 0});
+        {.time_us = knot.time_us, .position_um = knot.position_um, .name = LineName::travel});
     set_out_where_possible();
 }
 
@@ -164,23 +178,23 @@ void RunLedger::set_out_where_possible() {
 void RunLedger::set_out() {
     direction_ = course_.direction() < 0 ? -1 : 1;
     for (const Waiting& line : std::exchange(undirected_, {})) {
-        if (line.record.name == LineName::drop)
+        if (line.name == LineName::drop)
             place_drop(line);
         else
-            place_knot({line.time_us, line.record.position_um});
+            place_knot({line.time_us, line.position_um});
     }
 }
 
 void RunLedger::place_drop(const Waiting& line) {
-    const Commanded drop{.index = line.record.index,
-                         .target = line.record.count,
-                         .position_um = line.record.position_um * direction_,
+    const Commanded drop{.index = line.index,
+                         .target = line.count,
+                         .position_um = line.position_um * direction_,
                          .time_us = line.time_us,
                          .line = line.line,
                          .start = start_};
     if (setup_.mode == Mode::line)
         return;
-    for (GateLedger& gate : channel(line.record.channel).gates)
+    for (GateLedger& gate : channel(line.channel).gates)
         gate.drop(drop);
 }
 

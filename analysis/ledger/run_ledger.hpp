@@ -82,10 +82,15 @@ public:
     [[nodiscard]] bool misdirected() const { return misdirected_; }
 
 private:
+    // A drop, a travel line or a start, with what counts of it.
     struct Waiting {
-        droplog::Record record;
         std::int64_t time_us = 0;
         std::uint64_t line = 0;
+        std::int64_t position_um = 0;
+        std::uint32_t index = 0;
+        std::uint32_t count = 0;
+        std::int16_t channel = -1;
+        droplog::LineName name = droplog::LineName::travel;
     };
     struct ByTime {
         bool operator()(const Waiting& a, const Waiting& b) const { return a.time_us < b.time_us; }
@@ -104,6 +109,7 @@ private:
     void take_travel(const Waiting& line);
     void take_start(std::int64_t time_us);
     void take_knot(Knot knot);
+    void add_step(std::int64_t step_um);
     void set_out_where_possible();
     void set_out();
     void place_drop(const Waiting& line);

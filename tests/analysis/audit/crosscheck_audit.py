@@ -12,6 +12,7 @@ from pathlib import Path
 
 try:
     import nasty_logs
+    import nasty_travel
     import reference
 except ImportError as missing:
     print(f"skipped: {missing}; install python3-numpy and python3-scipy to run this check")
@@ -188,6 +189,8 @@ def compare(name, report, data):
         compare_portion(c, seen["portion"], expected["portion"])
         compare_line(c, seen["line"], expected["line"])
         compare_verdict(c, seen, log.complete)
+        if name in nasty_travel.HEALTHY:
+            c.same("causes", [cause["kind"] for cause in seen["causes"]], [])
     return c
 
 
@@ -224,7 +227,7 @@ def main(program, scenarios, profiles):
     read_allowances(profiles)
     compared, problems = 0, []
     with tempfile.TemporaryDirectory() as folder:
-        logs = list(nasty_logs.all_logs().items()) + list(simulated(program, scenarios, folder))
+        logs = list((nasty_logs.all_logs() | nasty_travel.all_logs()).items()) + list(simulated(program, scenarios, folder))
         for name, data in logs:
             report, failure = audited(program, data, folder)
             if report is None:

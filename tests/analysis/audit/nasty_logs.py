@@ -1,6 +1,7 @@
 """Droplogs that a careless audit gets wrong: each is made of instants and places chosen on purpose, seeded."""
 import random
 from bisect import bisect_right
+from urllib.parse import quote
 
 from reference_log import crc16
 
@@ -28,15 +29,15 @@ class Run:
 
     def travel(self, knots):
         self.knots = knots
+        self.times = [time for time, _ in knots]
+        self.forward = knots[-1][1] >= knots[0][1]
+        self.ways = [place if self.forward else -place for _, place in knots]
         for time, place in knots:
             self.add(time, "travel", place)
 
     def time_at(self, place):
         """When the travel of the last `travel` call passes a place (it may lie beyond the ends)."""
-        places = [x for _, x in self.knots]
-        forward = places[-1] >= places[0]
-        keys = places if forward else [-x for x in places]
-        k = min(max(bisect_right(keys, place if forward else -place) - 1, 0), len(keys) - 2)
+        k = min(max(bisect_right(self.ways, place if self.forward else -place) - 1, 0), len(self.ways) - 2)
         (t0, x0), (t1, x1) = self.knots[k], self.knots[k + 1]
         return t0 + (place - x0) * (t1 - t0) / (x1 - x0)
 
@@ -44,7 +45,7 @@ class Run:
         """A pulse whose seed lands near this place; exactly there at steady whole speeds."""
         guess = self.time_at(place) - fall_us
         for _ in range(3):
-            k = min(max(bisect_right([t for t, _ in self.knots], guess) - 1, 0), len(self.knots) - 2)
+            k = min(max(bisect_right(self.times, guess) - 1, 0), len(self.knots) - 2)
             (t0, x0), (t1, x1) = self.knots[k], self.knots[k + 1]
             if x1 == x0:
                 break  # it falls while travel stands
@@ -64,18 +65,42 @@ class Run:
             end = max((time for time, _, _ in events), default=0)
             beats = [(t, -1, ("beat", 0, self.lost)) for t in range(start, end + 1, 900_000)]
             order = sorted(events + beats, key=lambda e: (e[0] + self.random.randint(0, self.late_us), e[1]))
-            order.insert(0, (start, -2, ("hello", 1, f"b{number}", len(self.channels), "fw")))
+            order[:0] = [(start, -3, ("hello", 1, f"b{number}", len(self.channels), "fw")), (start, -2, ("started",))]
+            if number + 1 == len(self.boots):
+                order.append((end, 0, ("halted", self.reason())))
             for seq, (time, _, fields) in enumerate(order):
                 tick = (time - start + tick0) % 2**32
-                lines.append(f"{fields[0]},{seq},{tick}," + ",".join(map(str, fields[1:])))
+                lines.append(",".join(map(str, (fields[0], seq, tick, *fields[1:]))))
         return lines
+
+    def commanded(self):
+        """Drops of the last boot, by channel."""
+        counts = {}
+        for _, _, fields in self.boots[-1]:
+            if fields[0] == "drop":
+                counts[fields[1]] = counts.get(fields[1], 0) + 1
+        return counts
+
+    def reason(self):
+        """Carried out where every channel has as many drops; else somebody halted it."""
+        mode = self.settings.get("mode", "single")
+        return "count" if mode == "line" or len(set(self.commanded().values())) == 1 else "host"
+
+    def arm(self):
+        counts = self.commanded()
+        mask = sum(1 << channel for channel in counts or self.channels or [0])
+        drops = max(counts.values(), default=0) if self.reason() == "count" else 0
+        settings = self.settings
+        return f"arm,{settings.get('mode', 'single')},{settings.get('spacing_um', 0)},{settings.get('count', 0)}," \
+            f"{settings.get('speed_um_s', 0)},{mask},{drops}"
 
     def text(self, close=True):
         head = ["@droplog,1,00000000-0000-4000-8000-000000000001,2026-01-01T00:00:00Z"]
         head += [f"@set,{key},{value}" for key, value in self.settings.items()]
         head += [f"@channel,{ch},{key},{value}" for ch, keys in self.channels.items() for key, value in keys.items()]
+        head += ["@sent," + quote(sealed(self.arm())[:-1].decode(), safe="")]
         lines = self.mangle([sealed(line) for line in head + self.stamped()])
-        return b"".join(lines + ([sealed("@close,count,,")] if close else []))
+        return b"".join(lines + ([sealed(f"@close,{self.reason()},,")] if close else []))
 
 
 def sealed(body):

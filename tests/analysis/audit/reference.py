@@ -36,14 +36,17 @@ def unique_times(rows):
     return sorted(dict(rows).items())
 
 
-def direction_of(log):
-    for segment in log.segments:
-        if len(segment.travel) > 1 and segment.travel[0][1] != segment.travel[-1][1]:
-            return 1 if segment.travel[-1][1] > segment.travel[0][1] else -1
-        places = [row[3] for row in segment.drops]
+def direction_of(segment):
+    """The sign of last minus first position of the whole segment, else of its drops; 0: nothing tells it."""
+    for places in ([place for _, place in segment.travel], [row[3] for row in segment.drops]):
         if places and places[0] != places[-1]:
             return 1 if places[-1] > places[0] else -1
-    return 1
+    return 0
+
+
+def direction_of_all(log):
+    signs = {direction_of(segment) for segment in log.segments} - {0}
+    return signs.pop() if len(signs) == 1 else 1
 
 
 def judging_gate(log, channel):
@@ -95,7 +98,8 @@ def assign_by_place(drops, landings, spacing, b):
     strays = 0
     places = numpy.array([row[3] + b for row in drops])
     for x in landings:
-        if not len(places) or 2 * (places[0] - x) > spacing or 2 * (x - places[-1]) > spacing:
+        far = not len(places) or numpy.min(numpy.abs(places - x)) > 1_000_000_000  # a kilometre from any
+        if far or 2 * (places[0] - x) > spacing or 2 * (x - places[-1]) > spacing:
             strays += 1
             continue
         nearest = int(numpy.argmin(numpy.abs(places - x)))  # the first of equals
@@ -214,9 +218,19 @@ def portion_measures(entries, targets):
             "spread_mm": float(numpy.mean(spreads)) / 1000 if spreads else None}
 
 
-def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
-    counts, gap = [], 0
+def pieces_without_a_kilometre_of_nothing(landings_by_segment):
+    pieces = []
     for landings in landings_by_segment:
+        for k, x in enumerate(landings):
+            if k == 0 or x - landings[k - 1] > 1_000_000_000:
+                pieces.append([])
+            pieces[-1].append(x)
+    return pieces
+
+
+def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
+    counts, gap = [], max([0] + [b - a for landings in landings_by_segment for a, b in zip(landings, landings[1:])])
+    for landings in pieces_without_a_kilometre_of_nothing(landings_by_segment):
         if not landings:
             continue
         whole = (landings[-1] - landings[0]) // segment_um
@@ -226,7 +240,6 @@ def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
             if k < whole:
                 mine[k] += 1
         counts += mine
-        gap = max([gap] + [b - a for a, b in zip(landings, landings[1:])])
     mean = float(numpy.mean(counts)) if counts else None
     sd = sample_sd(counts)
     per_m = None if mean is None else mean * 1e6 / segment_um
@@ -254,12 +267,12 @@ def audit_channel(log, channel, segment_um=100000):
     spacing = int(log.settings.get("spacing_um", 0))
     nominal = int(log.settings.get("speed_um_s", 0))
     gate, place, fall = judging_gate(log, channel)
-    direction = direction_of(log)
     counts_only = place == "above" and mode != "line"
     if place == "above":
         fall = 0
     parts, times, unplaced = [], [], 0
     for segment in log.segments:
+        direction = direction_of(segment) or 1
         knots = [(t, direction * x) for t, x in unique_times(segment.travel)]
         seen = [row[0] for row in segment.pulses if row[1] == channel and row[2] == gate]
         drops = [(t, c, i, direction * x, n) for t, c, i, x, n in segment.drops if c == channel]
@@ -286,7 +299,7 @@ def audit_channel(log, channel, segment_um=100000):
     if mode == "portion":
         result["portion"] = portion_measures(entries, targets)
     if not counts_only:
-        result["placement"] = placement_measures(entries, direction)
+        result["placement"] = placement_measures(entries, direction_of_all(log))
         if mode == "single":
             result["spacing"] = spacing_measures(landings_by_segment, spacing)
     return result

@@ -3,44 +3,60 @@ from dataclasses import dataclass, field
 from urllib.parse import unquote
 
 HOST_FIELDS = {"@droplog": 3, "@set": 2, "@channel": 3, "@sent": 1, "@at": 2, "@note": 1, "@damaged": 1,
-               "@resumed": 1, "@seal": 2, "@close": 3}
+               "@resumed": 1, "@confirmed": 1, "@seal": 2, "@close": 3}
 CONTROLLER_FIELDS = {"hello": 4, "travel": 1, "drop": 4, "pulse": 4, "beat": 2, "fault": 2, "armed": 0, "started": 0,
                      "halted": 0, "refused": 1}
+
+
+def crc_of_byte(byte):
+    value = byte << 8
+    for _ in range(8):
+        value = ((value << 1) ^ 0x1021 if value & 0x8000 else value << 1) & 0xFFFF
+    return value
+
+
+CRC_OF_BYTE = [crc_of_byte(byte) for byte in range(256)]
 
 
 def crc16(data):
     value = 0xFFFF
     for byte in data:
-        value ^= byte << 8
-        for _ in range(8):
-            value = ((value << 1) ^ 0x1021 if value & 0x8000 else value << 1) & 0xFFFF
+        value = ((value << 8) & 0xFFFF) ^ CRC_OF_BYTE[(value >> 8) ^ byte]
     return value
 
 
 @dataclass
 class Segment:
-    """One boot's part of the run: (time, …) rows in time order."""
+    """A part of the run in which travel and INDEX run on: (time, …) rows in time order."""
     travel: list = field(default_factory=list)
     drops: list = field(default_factory=list)   # time, channel, index, position, count
     pulses: list = field(default_factory=list)  # time, channel, gate
 
 
 @dataclass
+class Boot:
+    """Every used line since a boot, in file order: (time, name, fields after TICK as text)."""
+    lines: list = field(default_factory=list)
+
+
+@dataclass
 class Log:
     settings: dict = field(default_factory=dict)
     channels: dict = field(default_factory=dict)
+    boots: list = field(default_factory=list)
     segments: list = field(default_factory=list)
+    story: list = field(default_factory=list)  # (name, fields): used lines of host and controller, and ("boot", [])
     counts: dict = field(default_factory=lambda: dict.fromkeys(
         ("used", "unknown", "damaged", "repeated", "conflicting", "out_of_order"), 0))
     gaps: int = 0
     lost: int = 0
-    closed: bool = False
+    closed: str | None = None  # the reason
     torn: bool = False
 
     @property
     def complete(self):
-        return self.closed and not self.torn and self.lost == 0 and self.gaps == 0 and \
-            self.counts["out_of_order"] == 0
+        return self.closed is not None and not self.torn and self.lost == 0 and self.gaps == 0 and \
+            self.counts["out_of_order"] == 0 and not lacking(self.story, self.closed)
 
 
 def checked(raw):
@@ -68,12 +84,10 @@ class Reader:
         *lines, tail = data.split(b"\n")
         self.log.torn = tail != b""
         for raw in lines:
-            self.log.closed = False
+            self.log.closed = None
             self.take(raw)
         self.log.lost += self.boot_lost
-        for segment in self.log.segments:
-            for rows in (segment.travel, segment.drops, segment.pulses):
-                rows.sort(key=lambda row: row[0])
+        self.log.segments = [segment for boot in self.log.boots for segment in segments_of(boot)]
         return self.log
 
     def count(self, what):
@@ -104,13 +118,14 @@ class Reader:
         elif fields[0] == "@channel" and not self.running:
             self.log.channels.setdefault(int(fields[1]), {})[unquote(fields[2])] = unquote(fields[3])
         elif fields[0] == "@close":
-            self.log.closed = True
+            self.log.closed = unquote(fields[1])
+        self.log.story.append((fields[0], fields[1:]))
 
     def take_controller(self, body, fields, known):
         seq = int(fields[1])
         boot = fields[4] if fields[0] == "hello" else None
-        if not self.log.segments or (boot and self.boot and boot != self.boot):
-            self.begin_boot(0 if self.log.segments else seq)
+        if not self.log.boots or (boot and self.boot and boot != self.boot):
+            self.begin_boot(0 if self.log.boots else seq)
         self.boot = boot or self.boot
         if seq in self.seen:
             return self.count("repeated" if self.seen[seq] == body else "conflicting")
@@ -127,7 +142,8 @@ class Reader:
     def begin_boot(self, first_seq):
         self.log.lost += self.boot_lost
         self.boot_lost = 0
-        self.log.segments.append(Segment())
+        self.log.boots.append(Boot())
+        self.log.story.append(("boot", []))
         self.boot, self.seen, self.tick, self.next_seq = None, {}, None, first_seq
 
     def unwrap(self, tick):
@@ -139,14 +155,94 @@ class Reader:
         self.tick = tick
 
     def enter(self, fields):
-        segment = self.log.segments[-1]
-        numbers = fields[3:]
         self.running |= fields[0] not in ("hello", "beat")
-        if fields[0] == "travel":
-            segment.travel.append((self.time, int(numbers[0])))
-        elif fields[0] == "drop":
-            segment.drops.append((self.time, *map(int, numbers[:4])))
-        elif fields[0] == "pulse":
-            segment.pulses.append((self.time, *map(int, numbers[:2])))
-        elif fields[0] == "beat":
-            self.boot_lost = max(self.boot_lost, int(numbers[1]))
+        self.log.story.append((fields[0], fields[3:]))
+        self.log.boots[-1].lines.append((self.time, fields[0], fields[3:]))
+        if fields[0] == "beat":
+            self.boot_lost = max(self.boot_lost, int(fields[4]))
+
+
+def drivable(earlier, later):
+    """50 m/s, and 10 mm that an encoder may tremble."""
+    return abs(later[1] - earlier[1]) <= 50 * (later[0] - earlier[0]) + 10_000
+
+
+def segments_of(boot):
+    """Lines in tick order; a second start begins a segment, and so do two travel lines that no machine can have driven to
+    but that agree with each other. A single such line is left out."""
+    segments, jump, starts = [Segment()], None, 0
+    for time, name, fields in sorted(boot.lines, key=lambda line: line[0]):
+        if name == "started":
+            starts += 1
+            if starts > 1:
+                segments.append(Segment())
+                jump = None
+        here = segments[-1]
+        if name == "drop":
+            here.drops.append((time, *map(int, fields[:4])))
+        elif name == "pulse":
+            here.pulses.append((time, *map(int, fields[:2])))
+        elif name == "travel":
+            knot = (time, int(fields[0]))
+            if not here.travel or drivable(here.travel[-1], knot):
+                here.travel.append(knot)
+                jump = None
+            elif jump and drivable(jump, knot):
+                segments.append(Segment(travel=[jump, knot]))
+                jump = None
+            else:
+                jump = knot
+    return segments
+
+
+def order_in(sent):
+    """DROPS and the channels of an `arm` line, and whether it asks for a line."""
+    body = checked(unquote(sent).encode())
+    fields = body.split(",") if body else []
+    if len(fields) < 7 or fields[0] != "arm" or not (fields[5].isdigit() and fields[6].isdigit()):
+        return None
+    return int(fields[6]), {bit for bit in range(64) if int(fields[5]) >> bit & 1}, fields[1] == "line"
+
+
+def lacking(story, closed):
+    """What the log lacks of a whole run, or has too much of it."""
+    missing, parts = set(), [{}]
+    greeted = started = running = halted = confirmed = False
+    starts, sent, order, last = 0, None, None, {}
+    for name, fields in story:
+        if name in ("boot", "started"):
+            if name == "boot":
+                missing |= {"reset"} if running else set()
+                greeted = started = running = False
+            else:
+                missing |= set() if greeted else {"hello"}
+                starts += 1
+                missing |= {"starts"} if starts > 1 and not confirmed else set()
+                started = running = True
+                halted = confirmed = False
+                order, last = sent, {}
+            parts.append({})
+        elif name == "hello":
+            greeted = True
+        elif name == "halted":
+            halted, running = True, False
+        elif name == "@confirmed":
+            confirmed = True
+        elif name == "@sent":
+            sent = order_in(fields[0]) or sent
+        elif name == "drop":
+            missing |= set() if started else {"started"}
+            parts[-1].setdefault(int(fields[0]), []).append(int(fields[1]))
+            last[int(fields[0])] = max(last.get(int(fields[0]), 0), int(fields[1]) + 1)
+    for part in parts:
+        for indices in part.values():
+            if sorted(indices) != list(range(len(indices))):
+                missing.add("index")
+    missing |= set() if starts else {"started"}
+    if starts and closed == "count":
+        missing |= set() if halted else {"halted"}
+        if order is None:
+            missing.add("order")
+        elif not order[2] and {c: n for c, n in last.items() if n} != {c: order[0] for c in order[1] if order[0]}:
+            missing.add("count")
+    return missing

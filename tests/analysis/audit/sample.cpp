@@ -4,6 +4,8 @@
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <string>
 #include <vector>
@@ -117,9 +119,16 @@ std::string log_of(const Run& run) {
     droplog::Writer writer([&](std::string_view line) { bytes += line; });
     write_settings(writer, run);
     std::uint32_t seq = 0;
+    writer.sent(droplog::encode(fmt::format("arm,{},{},{},500000,{},{}", ledger::name_of(run.mode),
+                                            spacing_um, run.mode == Mode::portion ? 5 : 1,
+                                            (1 << run.channels) - 1, run.drops)));
     writer.controller(droplog::hello_line({seq++, 0}, {1, "boot-1", 1, "sample"}));
-    for (const Event& event : events_of(run))
+    writer.controller(droplog::state_line({seq++, 0}, "started", ""));
+    const auto events = events_of(run);
+    for (const Event& event : events)
         writer.controller(line_of(event, seq++, run.mode));
+    const auto end_us = static_cast<std::uint32_t>(events.back().time_us);
+    writer.controller(droplog::state_line({seq++, end_us}, "halted", "count"));
     writer.seal();
     if (run.closed)
         writer.close("count", std::nullopt);

@@ -133,6 +133,33 @@ TEST(BlockSeries, FindsASlopeHoweverLongTheRun) {
     }
 }
 
+TEST(BlockSeries, TakesAStepBetweenPartsForNoTrend) {
+    for (const int steps : {200, 5000, 100'000}) {
+        BlockSeries one;
+        BlockSeries in_parts;
+        for (int i = 0; i < steps; ++i) {
+            if (i == steps / 3)
+                in_parts.begin_part();
+            const double value = (i < steps / 3 ? 0.0 : 8.0) + (i % 2 == 0 ? 1.0 : -1.0);
+            one.add(value);
+            in_parts.add(value);
+        }
+        EXPECT_LT(one.trend()->p_value, 1e-6);
+        EXPECT_NEAR(in_parts.trend()->change, 0.0, 0.5);
+    }
+}
+
+TEST(BlockSeries, FindsWhatAllPartsHaveInCommon) {
+    BlockSeries series;
+    for (int i = 0; i < 5000; ++i) {
+        if (i == 2000)
+            series.begin_part();
+        series.add(10.0 * i / 5000 + (i < 2000 ? 0.0 : -30.0) + (i % 2 == 0 ? 1.0 : -1.0));
+    }
+    EXPECT_NEAR(series.trend()->change, 10.0, 1.5);
+    EXPECT_LT(series.trend()->p_value, 1e-6);
+}
+
 TEST(BlockSeries, HasNoTrendOfAShortRun) {
     BlockSeries series;
     for (int i = 0; i < 20; ++i)

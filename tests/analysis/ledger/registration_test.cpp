@@ -85,3 +85,61 @@ TEST(Registration, TakesResidualsToTheNearestDropAndNoneBeyondTheEnds) {
     const auto residuals = residuals_um(landings, drops, spacing);
     EXPECT_EQ(residuals, (std::vector<std::int64_t>{-90'000, 90'000, -89'999, 40'000}));
 }
+
+TEST(Registration, IsIdentifiedWhereLandingsCrowd) {
+    for (const std::int64_t offset : {-80'000, 0, 50'000}) {
+        const Registration found = registration(sample(offset, 8'000, 200, 0, 1), spacing);
+        EXPECT_EQ(found.identified, Identified::yes) << offset;
+        EXPECT_NEAR(static_cast<double>(found.scatter_um), 8'000.0, 1'000.0);
+        EXPECT_EQ(found.landings, 200U);
+    }
+    EXPECT_EQ(registration(sample(3'000, 2'000, 7, 0, 1), spacing).identified, Identified::yes);
+    EXPECT_EQ(registration(sample(0, 5'000, 300, 120, 1), spacing).identified, Identified::yes);
+}
+
+TEST(Registration, IsNotIdentifiedByNothingOrByFew) {
+    EXPECT_EQ(registration({}, spacing).identified, Identified::no_landings);
+    EXPECT_EQ(registration({5'000}, 0).identified, Identified::no_landings);
+    EXPECT_EQ(registration(sample(0, 2'000, 6, 0, 1), spacing).identified,
+              Identified::few_landings);
+}
+
+TEST(Registration, IsNotIdentifiedWhereLandingsScatterByASixthOfTheSpacing) {
+    for (std::uint32_t seed = 1; seed <= 40; ++seed) {
+        EXPECT_EQ(registration(sample(0, spacing / 5.0, 500, 0, seed), spacing).identified,
+                  Identified::scattered);
+        EXPECT_EQ(registration(sample(0, spacing / 8.0, 500, 0, seed), spacing).identified,
+                  Identified::yes);
+    }
+}
+
+// Landings that lie anywhere pass for crowded hardly ever, few or many.
+TEST(Registration, IsNotIdentifiedByLandingsAnywhere) {
+    for (const std::size_t landings : {7U, 10U, 20U, 100U, 1'000U}) {
+        int identified = 0;
+        for (std::uint32_t seed = 1; seed <= 400; ++seed)
+            identified += registration(sample(0, 1.0, 0, landings, seed), spacing).identified ==
+                                  Identified::yes
+                              ? 1
+                              : 0;
+        EXPECT_LE(identified, 2) << landings;
+    }
+}
+
+TEST(Registration, IsNotIdentifiedInTheMiddleBetweenTwoDrops) {
+    EXPECT_EQ(registration(sample(spacing / 2 - 300, 6'000, 200, 0, 2), spacing).identified,
+              Identified::half_a_spacing);
+    EXPECT_EQ(registration(sample(-spacing / 2 + 300, 6'000, 200, 0, 2), spacing).identified,
+              Identified::half_a_spacing);
+    EXPECT_EQ(registration(sample(spacing / 2 - 6'000, 6'000, 200, 0, 2), spacing).identified,
+              Identified::yes);
+}
+
+TEST(Registration, HasAKeyAndWordsForEveryKind) {
+    for (const Identified kind :
+         {Identified::yes, Identified::no_landings, Identified::few_landings, Identified::scattered,
+          Identified::half_a_spacing}) {
+        EXPECT_FALSE(row_of(kind).key.empty());
+        EXPECT_FALSE(row_of(kind).words.empty());
+    }
+}

@@ -1,10 +1,9 @@
 // A run that stopped itself: the rule that its log states, replayed on the ledger, and what that
 // does to the intervals.
 //
-// How: where a criterion's own decision ended the run, its interval orders the outcomes by where
-// they stop (statistics/sequential_curve.hpp). Where the run went on because another criterion or
-// channel was still open, its length was set by those, and the plain interval of all drops stands;
-// analysis/verdict/README.md has the measured coverage of both.
+// How: the share's interval holds whenever the run ends (verdict/stopped_share.hpp), and that of
+// the index that the profile limits is made no narrower; analysis/verdict/README.md has the
+// measured coverage.
 // Undefined when: the log states no rule; then nothing changes.
 #pragma once
 

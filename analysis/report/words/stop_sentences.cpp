@@ -23,13 +23,12 @@ std::string ending_words(const audit::AuditReport& report, const audit::Sequenti
     if (path.limit_plan() != nullptr)
         return "the interval of the share holds whenever the run ends";
     if (path.decision() == Decision::go_on)
-        return "the run ended before, so the interval is the plain one, and what ended the run is "
-               "not allowed for in it";
+        return "the run ended before; the interval holds whenever it ends";
     const std::int64_t later = path.entries() - path.decided_after();
     if (!result.ended_run)
         return fmt::format("the run went on for {} more drops, for other tests were open or the "
-                           "least number of drops was not reached, so the interval is the plain "
-                           "one of all drops",
+                           "least number of drops was not reached; the interval is that of all "
+                           "drops and holds whenever the run ends",
                            later);
     std::string words = "this ended the run, and the interval allows for that";
     if (later > 0)

@@ -77,12 +77,28 @@ TEST(StoppedRun, StatesItsRuleInEveryOutput) {
     EXPECT_TRUE(holds(html::to_html(report), "between the lines of the sequential test"));
 }
 
-TEST(StoppedRun, GoesByThePlainIntervalWhereItWasBrokenOff) {
+// Constructed: drops 5, 22 and 39 of the first 50 are misses.
+TEST(StoppedRun, ByALimitKeepsTheIntervalOfItsDecision) {
+    const std::vector<std::string> by_limit{"sequential miss limit 0.3 confidence 0.95 first 50 "
+                                            "every 10 events 3 most 2000 least 30"};
+    const audit::AuditReport report = sample::report_of({.drops = 78, .remarks = by_limit});
+    const auto& miss = *report.channels.front().miss_test;
+    EXPECT_EQ(miss.path.decision(), Decision::accept);
+    EXPECT_EQ(miss.path.decided_after(), 50);
+    EXPECT_EQ(miss.path.hits_then(), 3);
+    EXPECT_LE(miss.share->interval->high, 0.3);
+    EXPECT_NEAR(miss.share->value, 0.06, 1e-12);
+    EXPECT_TRUE(holds(to_text(report), "at most 30 %"));
+    EXPECT_TRUE(holds(html::to_html(report), "with the limit that the run was stopped by"));
+    EXPECT_EQ(Json::parse(to_json(report))["channels"][0]["sequential"]["rule"], Json(by_limit));
+}
+
+TEST(StoppedRun, HasTheSameKindOfIntervalWhereItWasBrokenOff) {
     const audit::AuditReport report = sample::report_of({.drops = 60, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
     EXPECT_EQ(channel.multiples_test->path.decision(), Decision::go_on);
     EXPECT_FALSE(channel.miss_test->ended_run);
-    EXPECT_TRUE(holds(channel.multiples_test->share->method, "Clopper-Pearson"));
+    EXPECT_TRUE(holds(channel.multiples_test->share->method, "whenever the run ends"));
 }
 
 TEST(StoppedRun, TestsEmptyPortionsAndThoseOverTheirCount) {

@@ -149,8 +149,8 @@ TEST(StoppedShare, LetsARunWithoutAMissEndOnceRowsOfTenWouldHaveShown) {
     while (path.decision() == Decision::go_on)
         path.add(false);
     EXPECT_EQ(path.decision(), Decision::accept);
-    // A start a drop of 1/190 stays away from n drops with the chance 0.0125: n = 831.
-    EXPECT_EQ(path.decided_after(), 840);
+    // A start a drop of 1/190 stays away from n drops with the chance 0.025: n = 699.1.
+    EXPECT_EQ(path.decided_after(), 700);
     EXPECT_LE(stopped_share(path, true, Confidence{0.95})->interval->high, 0.05);
 }
 

@@ -241,7 +241,7 @@ std::string stop_part(const audit::AuditReport& report, const audit::ChannelRepo
 std::string causes_part(const audit::ChannelReport& channel) {
     std::vector<std::string> sentences;
     for (const causes::Cause& cause : channel.causes)
-        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", cause.kind,
+        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", key_of(cause.kind),
                                         p_words(cause.p_value), cause.evidence, cause.look_at));
     return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
 }

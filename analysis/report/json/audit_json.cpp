@@ -202,7 +202,7 @@ Json sequential_json(const audit::AuditReport& report, const audit::ChannelRepor
 Json causes_json(const std::vector<causes::Cause>& causes) {
     Json json = Json::array();
     for (const causes::Cause& cause : causes)
-        json.push_back({{"kind", cause.kind},
+        json.push_back({{"kind", key_of(cause.kind)},
                         {"p_value", cause.p_value},
                         {"evidence", cause.evidence},
                         {"look_at", cause.look_at},

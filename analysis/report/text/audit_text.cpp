@@ -138,8 +138,8 @@ void add_causes(Page& page, const audit::ChannelReport& channel) {
         return;
     page.heading("Likely causes");
     for (const causes::Cause& cause : channel.causes)
-        page.item(fmt::format("{} (p {}): {} Look at: {}", cause.kind, p_words(cause.p_value),
-                              cause.evidence, cause.look_at));
+        page.item(fmt::format("{} (p {}): {} Look at: {}", key_of(cause.kind),
+                              p_words(cause.p_value), cause.evidence, cause.look_at));
 }
 
 void add_incidents(Page& page, const audit::ChannelReport& channel) {

@@ -128,9 +128,9 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
             .most_drops = rule.most};
 }
 
-std::optional<double> limit_of(const verdict::Profile& profile, std::string_view name) {
+std::optional<double> limit_of(const verdict::Profile& profile, Quantity quantity) {
     for (const verdict::Limit& limit : profile.limits)
-        if (limit.name == name)
+        if (limit.quantity == quantity)
             return limit.value;
     return std::nullopt;
 }
@@ -143,10 +143,11 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                 .has_places = gate.place == GatePlace::below,
                                 .lead_is_set = channel.lead_us.has_value(),
                                 .gate = gate.number,
-                                .most_multiples = limit_of(pass.choice.profile, "multiples_index")};
+                                .most_multiples =
+                                    limit_of(pass.choice.profile, Quantity::multiples_index)};
     if (setup.mode == Mode::portion)
-        watch.most_lag_mm =
-            std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
+        watch.most_lag_mm = std::max(
+            watch.most_lag_mm, limit_of(pass.choice.profile, Quantity::offset_mm).value_or(0.0));
     if (!channel.may_judge(gate.number))
         return std::make_unique<GateSink>(watch);
     return std::make_unique<JudgingSink>(

@@ -125,7 +125,7 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const auto without = audit::audit_log(log, options_with(nullptr));
     ASSERT_TRUE(without) << without.error().message();
     EXPECT_EQ(without->outcome, verdict::Outcome::outside);
-    EXPECT_FALSE(without->channels.front().sensor.correction("miss_index"));
+    EXPECT_FALSE(without->channels.front().sensor.correction(measures::Quantity::miss_index));
 
     const Record record = a_record();
     const auto with_it = audit::audit_log(log, options_with(&record));
@@ -133,8 +133,12 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const audit::ChannelReport& channel = with_it->channels.front();
     EXPECT_EQ(with_it->calibration, "CAL-1");
     EXPECT_TRUE(channel.sensor.judges_corrected);
-    EXPECT_LE(channel.sensor.correction("miss_index")->corrected.estimate.interval->low, 0.01);
-    EXPECT_GE(channel.sensor.correction("miss_index")->corrected.estimate.interval->high, 0.01);
+    EXPECT_LE(
+        channel.sensor.correction(measures::Quantity::miss_index)->corrected.estimate.interval->low,
+        0.01);
+    EXPECT_GE(channel.sensor.correction(measures::Quantity::miss_index)
+                  ->corrected.estimate.interval->high,
+              0.01);
     EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
     const auto sentences = report::sensor_sentences(channel);
     ASSERT_FALSE(sentences.empty());
@@ -148,10 +152,11 @@ TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
     record.efficiency = statistics::share_estimate(35'000, 50'000, 1.0, usual);
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
-    EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.name, "miss_index");
+    EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.quantity,
+              measures::Quantity::miss_index);
     for (const verdict::Criterion& criterion : found->channels.front().judgement.criteria)
         EXPECT_EQ(criterion.outcome, verdict::Outcome::within)
-            << criterion.limit.name << ' ' << criterion.estimate->value << ' '
+            << key_of(criterion.limit.quantity) << ' ' << criterion.estimate->value << ' '
             << criterion.estimate->interval->low << ' ' << criterion.estimate->interval->high;
 }
 
@@ -175,7 +180,7 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     EXPECT_EQ(found->outcome, verdict::Outcome::outside);
-    EXPECT_TRUE(found->channels.front().sensor.correction("miss_index"));
+    EXPECT_TRUE(found->channels.front().sensor.correction(measures::Quantity::miss_index));
     const bool warned =
         std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
             return note.find("expired") != std::string::npos;

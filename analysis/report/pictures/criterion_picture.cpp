@@ -83,10 +83,10 @@ void draw_interval(Plot& plot, const Displayed& d, verdict::Outcome outcome) {
 std::string criterion_picture(const verdict::Criterion& criterion) {
     if (!criterion.estimate || !criterion.estimate->interval)
         return "";
-    const Unit unit = words_of(criterion.limit.name).unit;
+    const Unit unit = unit_of(criterion.limit.quantity);
     const Displayed d = displayed_of(criterion, unit);
-    Plot plot(scale_of(d, criterion.limit.sense, unit), {0, 1}, 34);
-    draw_forbidden(plot, d, criterion.limit.sense);
+    Plot plot(scale_of(d, criterion.limit.sense(), unit), {0, 1}, 34);
+    draw_forbidden(plot, d, criterion.limit.sense());
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
     const std::vector<Tick> marks = ticks(plot.x(), 6);
     for (const Tick& tick : marks)
@@ -94,10 +94,10 @@ std::string criterion_picture(const verdict::Criterion& criterion) {
                                     ? fmt::format("{} {}", tick.label, symbol_of(unit))
                                     : tick.label);
     draw_limit(plot, d.limit, "limit");
-    if (criterion.limit.sense == Sense::magnitude_at_most)
+    if (criterion.limit.sense() == Sense::magnitude_at_most)
         draw_limit(plot, -d.limit, "limit");
     draw_interval(plot, d, criterion.outcome);
-    return plot.markup(fmt::format("{}: {}; limit {}; {}", words_of(criterion.limit.name).name,
+    return plot.markup(fmt::format("{}: {}; limit {}; {}", words_of(criterion.limit.quantity),
                                    found_words(criterion), limit_words(criterion.limit),
                                    verdict::name_of(criterion.outcome)),
                        "plot slim");

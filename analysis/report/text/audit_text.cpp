@@ -123,7 +123,7 @@ void add_criteria(Page& page, const audit::AuditReport& report,
     page.heading("Why");
     for (const verdict::Criterion& criterion : channel.judgement.criteria) {
         page.flow(fmt::format("  {:<10}", verdict::name_of(criterion.outcome)),
-                  fmt::format("{}: {}; limit {}", words_of(criterion.limit.name).name,
+                  fmt::format("{}: {}; limit {}", words_of(criterion.limit.quantity),
                               found_words(criterion), limit_words(criterion.limit)),
                   12);
         if (!criterion.reason.empty())

@@ -27,10 +27,11 @@ bool holds(const std::string& text, const std::string& part) {
     return text.find(part) != std::string::npos;
 }
 
-const verdict::Criterion& criterion(const audit::ChannelReport& channel, const std::string& name) {
+const verdict::Criterion& criterion(const audit::ChannelReport& channel,
+                                    measures::Quantity quantity) {
     const auto& all = channel.judgement.criteria;
     return *std::find_if(all.begin(), all.end(),
-                         [&](const auto& each) { return each.limit.name == name; });
+                         [&](const auto& each) { return each.limit.quantity == quantity; });
 }
 
 } // namespace
@@ -55,12 +56,15 @@ TEST(StoppedRun, IsReplayedOnTheLedger) {
 TEST(StoppedRun, WidensTheIntervalOfTheTestThatEndedIt) {
     const audit::AuditReport stopped = sample::report_of({.drops = 78, .remarks = rule});
     const audit::AuditReport plain = sample::report_of({.drops = 78});
-    const auto& with = criterion(stopped.channels[0], "multiples_index").estimate;
-    const auto& without = criterion(plain.channels[0], "multiples_index").estimate;
+    const auto& with = criterion(stopped.channels[0], measures::Quantity::multiples_index).estimate;
+    const auto& without =
+        criterion(plain.channels[0], measures::Quantity::multiples_index).estimate;
     EXPECT_LE(with->interval->low, without->interval->low);
     EXPECT_LE(with->interval->low, stopped.channels[0].multiples_test->share->interval->low);
     EXPECT_TRUE(holds(with->method, "stopping points"));
-    EXPECT_FALSE(holds(criterion(stopped.channels[0], "miss_index").estimate->method, "stopping"));
+    EXPECT_FALSE(
+        holds(criterion(stopped.channels[0], measures::Quantity::miss_index).estimate->method,
+              "stopping"));
     EXPECT_FALSE(plain.channels[0].miss_test);
 }
 

@@ -116,7 +116,7 @@ std::string how_many_more(const Limit& limit, const measures::Corrected& correct
 std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& report,
                                          const ChannelReport& channel) {
     const SensorCorrection* const found = channel.sensor.correction(limit.quantity);
-    if (!channel.sensor.judges_corrected || found == nullptr)
+    if (found == nullptr)
         return std::nullopt;
     Finding finding;
     finding.estimate = found->corrected.estimate;
@@ -129,8 +129,7 @@ std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& 
 
 void explain_undecided(const ChannelReport& channel, verdict::Criterion& criterion) {
     const SensorCorrection* const found = channel.sensor.correction(criterion.limit.quantity);
-    if (!channel.sensor.judges_corrected || found == nullptr ||
-        criterion.outcome != verdict::Outcome::undecided ||
+    if (found == nullptr || criterion.outcome != verdict::Outcome::undecided ||
         more_drops_help(criterion.limit, found->corrected.endless))
         return;
     criterion.reason += fmt::format(

@@ -169,11 +169,16 @@ bool is_placement(const Limit& limit) {
            limit.quantity == Quantity::within_allowance;
 }
 
-Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+// The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
+enum class Basis { as_seen, corrected };
+
+Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
+                    Basis basis) {
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
-    if (auto corrected = corrected_finding(limit, report, channel))
-        return *std::move(corrected);
+    if (basis == Basis::corrected)
+        if (auto corrected = corrected_finding(limit, report, channel))
+            return *std::move(corrected);
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
     if (is_placement(limit))
@@ -223,7 +228,7 @@ namespace {
 void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
                          const RunState& state, verdict::Criterion& criterion) {
     if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
-        gate_is_silent(channel) || channel.sensor.judges_corrected)
+        gate_is_silent(channel))
         return;
     const Finding finding = counted_finding(criterion.limit, channel, doubt_about(report, channel),
                                             report.profile.confidence);
@@ -241,9 +246,9 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
 }
 
 Finding finding_after_stop(const Limit& limit, const AuditReport& report,
-                           const ChannelReport& channel) {
-    Finding finding = finding_for(limit, report, channel);
-    if (channel.sensor.judges_corrected && channel.sensor.correction(limit.quantity) != nullptr)
+                           const ChannelReport& channel, Basis basis) {
+    Finding finding = finding_for(limit, report, channel, basis);
+    if (basis == Basis::corrected && channel.sensor.correction(limit.quantity) != nullptr)
         return finding; // the stop is in its counts already
     if (limit.quantity == Quantity::miss_index || limit.quantity == Quantity::empty_share)
         finding.estimate = after_stop(finding.estimate, channel.miss_test);
@@ -252,17 +257,19 @@ Finding finding_after_stop(const Limit& limit, const AuditReport& report,
     return finding;
 }
 
-verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel) {
+verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel,
+                                Basis basis) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit))
             continue;
-        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel),
+        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel, basis),
                                           report.profile, state));
-        if (limit.quantity == Quantity::miss_index)
+        if (basis == Basis::corrected)
+            explain_undecided(channel, criteria.back());
+        else if (limit.quantity == Quantity::miss_index)
             judge_ledger_misses(report, channel, state, criteria.back());
-        explain_undecided(channel, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }
@@ -270,12 +277,10 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
 } // namespace
 
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
-    if (channel.sensor.judges_corrected) {
-        channel.sensor.judges_corrected = false;
-        channel.sensor.outcome_as_seen = judgement_of(report, channel).outcome;
-        channel.sensor.judges_corrected = true;
-    }
-    channel.judgement = judgement_of(report, channel);
+    const Basis basis = channel.sensor.judges_corrected ? Basis::corrected : Basis::as_seen;
+    channel.judgement = judgement_of(report, channel, basis);
+    if (basis == Basis::corrected)
+        channel.sensor.outcome_as_seen = judgement_of(report, channel, Basis::as_seen).outcome;
     if (!report.from_spacings)
         return;
     for (const Limit& limit : report.profile.limits)

@@ -160,6 +160,24 @@ TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
             << criterion.estimate->interval->low << ' ' << criterion.estimate->interval->high;
 }
 
+// The speed is the log's to state; where it does not, its travel lines tell it.
+TEST(CalibratedAudit, WidensPlacesForTheFlightTimeWhetherOrNotTheLogStatesItsSpeed) {
+    Record record = a_record();
+    record.flight_us = ValueWithU{100'000.0, 5'000.0};
+    std::string silent = half_blind_log();
+    const std::size_t begin = silent.find("@set,speed_um_s,");
+    ASSERT_NE(begin, std::string::npos);
+    silent.erase(begin, silent.find('\n', begin) + 1 - begin);
+    const auto half_width = [&](const std::string& log) {
+        const auto found = audit::audit_log(open_string(log), options_with(&record));
+        const auto& offset = found->channels.front().placement->offset_mm;
+        return (offset->interval->high - offset->interval->low) / 2.0;
+    };
+    const double stated = half_width(half_blind_log());
+    EXPECT_GT(stated, 2.45); // 1.96 times 5 ms at 0.25 m/s alone
+    EXPECT_NEAR(half_width(silent), stated, 0.1 * stated);
+}
+
 TEST(CalibratedAudit, RefusesAForeignCalibrationUnlessTold) {
     const OpenBytes log = open_string(half_blind_log());
     for (const auto& change :

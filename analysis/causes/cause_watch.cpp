@@ -202,7 +202,7 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
     const auto dependence = errors_um_.dependence();
     if (!settings_.lead_is_set || errors_um_.count() < least_drops || !dependence)
         return;
-    const double mean = errors_um_.mean().value_or(0.0) / 1000.0;
+    const double mean = errors_um_.mean().value() / 1000.0;
     if (std::abs(mean) < settings_.most_lag_mm)
         return;
     // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.

@@ -76,8 +76,10 @@ void check_choice(const Certificate& certificate, const VerifyOptions& options,
     if (batch::serials_hash(options.serials) != stated.serials_sha256)
         failures.push_back({"serials_changed", "batch.serials_sha256",
                             "the list of serials is not the certified one"});
-    else if (batch::chosen_units(options.serials, certificate.plan.n,
-                                 parse_uint(stated.seed).value_or(0)) != stated.chosen)
+    else if (const auto seed = parse_uint(stated.seed); !seed)
+        failures.push_back({"choice_differs", "batch.seed",
+                            fmt::format("'{}' is no seed: nothing was chosen by it", stated.seed)});
+    else if (batch::chosen_units(options.serials, certificate.plan.n, *seed) != stated.chosen)
         failures.push_back(
             {"choice_differs", "batch.chosen",
              fmt::format("the seed {} chooses other units from the serials", stated.seed)});

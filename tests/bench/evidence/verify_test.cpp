@@ -262,6 +262,8 @@ TEST(Verify, RefusesAPlanOrChoiceThatIsNot) {
     const VerifyOptions true_serials{
         .today = "2026-02-01", .public_key = {}, .serials = sample().batch.serials};
     expect_only(verified(other, true_serials), "choice_differs", "the seed 12 chooses other units");
+    other.certificate = forged(sample(), [](Certificate& c) { c.batch.seed = "twelve"; });
+    expect_only(verified(other, true_serials), "choice_differs", "'twelve' is no seed");
 }
 
 // Numbers that would break or exhaust a reader that believes them.

@@ -128,9 +128,9 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
             .most_drops = rule.most};
 }
 
-std::optional<double> limit_of(const verdict::Profile& profile, std::string_view name) {
+std::optional<double> limit_of(const verdict::Profile& profile, Quantity quantity) {
     for (const verdict::Limit& limit : profile.limits)
-        if (limit.name == name)
+        if (limit.quantity == quantity)
             return limit.value;
     return std::nullopt;
 }
@@ -143,10 +143,11 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                 .has_places = gate.place == GatePlace::below,
                                 .lead_is_set = channel.lead_us.has_value(),
                                 .gate = gate.number,
-                                .most_multiples = limit_of(pass.choice.profile, "multiples_index")};
+                                .most_multiples =
+                                    limit_of(pass.choice.profile, Quantity::multiples_index)};
     if (setup.mode == Mode::portion)
-        watch.most_lag_mm =
-            std::max(watch.most_lag_mm, limit_of(pass.choice.profile, "offset_mm").value_or(0.0));
+        watch.most_lag_mm = std::max(
+            watch.most_lag_mm, limit_of(pass.choice.profile, Quantity::offset_mm).value_or(0.0));
     if (!channel.may_judge(gate.number))
         return std::make_unique<GateSink>(watch);
     return std::make_unique<JudgingSink>(
@@ -249,13 +250,29 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
                              channel.spacing->notes.end());
 }
 
-// The flight time's uncertainty moves all places alike, by the way travelled meanwhile.
-void widen_for_flight(double flight_u_us, double speed_um_s, measures::PlacementResult& placement) {
+// As the log states it, else the mean of its travel lines.
+std::optional<double> speed_um_s(const AuditReport& report) {
+    if (report.setup.speed_um_s)
+        return static_cast<double>(*report.setup.speed_um_s);
+    if (report.travelled.duration_us <= 0)
+        return std::nullopt;
+    return 1e6 * static_cast<double>(report.travelled.distance_um) /
+           static_cast<double>(report.travelled.duration_us);
+}
+
+// The flight time's uncertainty moves all places alike, by the way travelled meanwhile. Without a
+// speed nobody knows how far: no interval holds.
+void widen_for_flight(double flight_u_us, std::optional<double> speed,
+                      measures::PlacementResult& placement) {
     for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
         if (!*estimate || !(*estimate)->interval)
             continue;
+        if (!speed) {
+            (*estimate)->interval.reset();
+            continue;
+        }
         const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
-                            flight_u_us * 1e-6 * speed_um_s / 1000.0;
+                            flight_u_us * 1e-6 * *speed / 1000.0;
         statistics::Interval& interval = *(*estimate)->interval;
         const double value = (*estimate)->value;
         interval = {value - std::hypot(value - interval.low, half),
@@ -310,9 +327,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
     if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
-        widen_for_flight(*calibrated->flight_u_us,
-                         static_cast<double>(report.setup.speed_um_s.value_or(0)),
-                         *channel.placement);
+        widen_for_flight(*calibrated->flight_u_us, speed_um_s(report), *channel.placement);
     check_seeds(judge, channel);
     add_dependence_notes(channel);
     if (channel.has_ledger)

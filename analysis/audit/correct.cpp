@@ -32,10 +32,10 @@ std::vector<SensorCorrection> single_corrections(const AuditReport& report,
     const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
     if (!found)
         return {};
-    return {{"miss_index", after_stop(channel.shares.miss, channel.miss_test), found->miss},
-            {"multiples_index", after_stop(channel.shares.multiple, channel.multiples_test),
+    return {{Quantity::miss_index, after_stop(channel.shares.miss, channel.miss_test), found->miss},
+            {Quantity::multiples_index, after_stop(channel.shares.multiple, channel.multiples_test),
              found->multiple},
-            {"quality_of_feed_index", channel.shares.single, found->single}};
+            {Quantity::quality_of_feed_index, channel.shares.single, found->single}};
 }
 
 std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
@@ -45,7 +45,7 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     std::vector<SensorCorrection> out;
     if (channel.portion && channel.portion->mean_count)
         if (auto mean = measures::scaled_up(*channel.portion->mean_count, efficiency, confidence))
-            out.push_back({"mean_count", channel.portion->mean_count, *std::move(mean)});
+            out.push_back({Quantity::mean_count, channel.portion->mean_count, *std::move(mean)});
     const auto target = common_target(report, channel);
     if (!channel.portion || !target)
         return out;
@@ -53,12 +53,12 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     const auto found = measures::corrected_portions(seen, efficiency, confidence);
     if (!found)
         return out;
-    out.push_back({"exact_share", channel.portion->exact_share, found->exact});
+    out.push_back({Quantity::exact_share, channel.portion->exact_share, found->exact});
     out.push_back(
-        {"empty_share", after_stop(channel.shares.empty, channel.miss_test), found->empty});
-    out.push_back({"short_share", channel.shares.shorted, found->shorted});
+        {Quantity::empty_share, after_stop(channel.shares.empty, channel.miss_test), found->empty});
+    out.push_back({Quantity::short_share, channel.shares.shorted, found->shorted});
     out.push_back(
-        {"over_share", after_stop(channel.shares.over, channel.multiples_test), found->over});
+        {Quantity::over_share, after_stop(channel.shares.over, channel.multiples_test), found->over});
     return out;
 }
 
@@ -70,15 +70,15 @@ std::vector<SensorCorrection> line_corrections(const AuditReport& report,
     const measures::LineResult& line = *channel.line;
     auto found =
         measures::corrected_line(line, *channel.sensor.efficiency, report.profile.confidence);
-    const auto add = [&](const char* name, const Estimated& observed,
+    const auto add = [&](Quantity quantity, const Estimated& observed,
                          std::optional<Corrected>& corrected) {
         if (corrected)
-            out.push_back({name, observed, *std::move(corrected)});
+            out.push_back({quantity, observed, *std::move(corrected)});
     };
-    add("mean_per_m", line.mean_per_m, found.mean_per_m);
-    add("rate_error", line.rate_error, found.rate_error);
-    add("cv", line.cv, found.cv);
-    add("dispersion_index", line.dispersion_index, found.dispersion_index);
+    add(Quantity::mean_per_m, line.mean_per_m, found.mean_per_m);
+    add(Quantity::rate_error, line.rate_error, found.rate_error);
+    add(Quantity::cv, line.cv, found.cv);
+    add(Quantity::dispersion_index, line.dispersion_index, found.dispersion_index);
     return out;
 }
 
@@ -96,9 +96,10 @@ std::vector<SensorCorrection> corrections(const AuditReport& report, const Chann
 
 } // namespace
 
-const SensorCorrection* Sensor::correction(std::string_view name) const {
-    const auto found = std::find_if(corrections.begin(), corrections.end(),
-                                    [&](const SensorCorrection& one) { return one.name == name; });
+const SensorCorrection* Sensor::correction(Quantity quantity) const {
+    const auto found =
+        std::find_if(corrections.begin(), corrections.end(),
+                     [&](const SensorCorrection& one) { return one.quantity == quantity; });
     return found == corrections.end() ? nullptr : &*found;
 }
 
@@ -152,7 +153,7 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
             calibration.id, value_words(*calibration.efficiency, Unit::percent), channel.gate));
         return;
     }
-    if (const SensorCorrection* const miss = sensor.correction("miss_index"))
+    if (const SensorCorrection* const miss = sensor.correction(Quantity::miss_index))
         sensor.corrected_miss = miss->corrected.estimate;
     sensor.judges_corrected =
         calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();

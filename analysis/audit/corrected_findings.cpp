@@ -32,10 +32,10 @@ AtBest single_at_best(const Limit& limit, const AuditReport& report, const Chann
         measures::corrected_shares(seen, *channel.sensor.efficiency, confidence_of(report));
     if (!best)
         return std::nullopt;
-    if (limit.name == "miss_index")
+    if (limit.quantity == Quantity::miss_index)
         return best->miss.estimate.interval;
-    return limit.name == "multiples_index" ? best->multiple.estimate.interval
-                                           : best->single.estimate.interval;
+    return limit.quantity == Quantity::multiples_index ? best->multiple.estimate.interval
+                                                       : best->single.estimate.interval;
 }
 
 // Or of portions that count as empty, or as short by one.
@@ -43,7 +43,7 @@ AtBest portion_at_best(const Limit& limit, const AuditReport& report,
                        const ChannelReport& channel) {
     const auto target = common_target(report, channel);
     const Doubt doubt = doubt_about(report, channel);
-    const bool empty = limit.name == "empty_share";
+    const bool empty = limit.quantity == Quantity::empty_share;
     if (doubt.gate_blocked || !target)
         return empty ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
     measures::ObservedPortions seen = observed_portions(channel, *target);
@@ -69,9 +69,9 @@ AtBest line_corrected_at_best(const Limit& limit, const AuditReport& report,
                 (*seen)->interval = best;
     const auto found =
         measures::corrected_line(line, *channel.sensor.efficiency, confidence_of(report));
-    const auto& corrected = limit.name == "cv"           ? found.cv
-                            : limit.name == "rate_error" ? found.rate_error
-                                                         : found.dispersion_index;
+    const auto& corrected = limit.quantity == Quantity::cv           ? found.cv
+                            : limit.quantity == Quantity::rate_error ? found.rate_error
+                                                                     : found.dispersion_index;
     return corrected ? corrected->estimate.interval : std::nullopt;
 }
 
@@ -92,7 +92,7 @@ AtBest at_best(const Limit& limit, const AuditReport& report, const ChannelRepor
 bool more_drops_help(const Limit& limit, const Interval& endless) {
     const auto inside = [&](double at) { return endless.low <= at && at <= endless.high; };
     return !inside(limit.value) &&
-           !(limit.sense == verdict::Sense::magnitude_at_most && inside(-limit.value));
+           !(limit.sense() == verdict::Sense::magnitude_at_most && inside(-limit.value));
 }
 
 // Half-widths shrink with the square root of the seeds. Nothing where it would be more than anyone
@@ -100,7 +100,7 @@ bool more_drops_help(const Limit& limit, const Interval& endless) {
 std::string how_many_more(const Limit& limit, const measures::Corrected& corrected) {
     constexpr double most = 50.0;
     const double value = corrected.estimate.value;
-    const double limit_at = limit.sense == verdict::Sense::magnitude_at_most && value < 0.0
+    const double limit_at = limit.sense() == verdict::Sense::magnitude_at_most && value < 0.0
                                 ? -limit.value
                                 : limit.value;
     const double reach =
@@ -115,8 +115,8 @@ std::string how_many_more(const Limit& limit, const measures::Corrected& correct
 
 std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& report,
                                          const ChannelReport& channel) {
-    const SensorCorrection* const found = channel.sensor.correction(limit.name);
-    if (!channel.sensor.judges_corrected || found == nullptr)
+    const SensorCorrection* const found = channel.sensor.correction(limit.quantity);
+    if (found == nullptr)
         return std::nullopt;
     Finding finding;
     finding.estimate = found->corrected.estimate;
@@ -128,9 +128,8 @@ std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& 
 }
 
 void explain_undecided(const ChannelReport& channel, verdict::Criterion& criterion) {
-    const SensorCorrection* const found = channel.sensor.correction(criterion.limit.name);
-    if (!channel.sensor.judges_corrected || found == nullptr ||
-        criterion.outcome != verdict::Outcome::undecided ||
+    const SensorCorrection* const found = channel.sensor.correction(criterion.limit.quantity);
+    if (found == nullptr || criterion.outcome != verdict::Outcome::undecided ||
         more_drops_help(criterion.limit, found->corrected.endless))
         return;
     criterion.reason += fmt::format(

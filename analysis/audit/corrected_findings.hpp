@@ -7,7 +7,7 @@
 
 namespace dropledger::audit {
 
-// Nothing where the calibration does not judge, or the limit's quantity cannot be corrected.
+// Nothing where the limit's quantity cannot be corrected.
 [[nodiscard]] std::optional<verdict::Finding> corrected_finding(const verdict::Limit& limit,
                                                                 const AuditReport& report,
                                                                 const ChannelReport& channel);

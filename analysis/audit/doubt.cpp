@@ -40,7 +40,7 @@ std::optional<Interval> line_at_best(const Limit& limit, const measures::LineRes
     if (doubt.gate_blocked)
         return Interval{0.0, 0.0};
     const auto missing = static_cast<double>(doubt.missing_lines);
-    if (limit.name == "rate_error") {
+    if (limit.quantity == Quantity::rate_error) {
         const double middle = (interval.low + interval.high) / 2.0;
         const double seeds = std::max(1.0, static_cast<double>(line.seeds));
         return shifted(interval, std::clamp(-middle, 0.0, (1.0 + middle) * missing / seeds));
@@ -50,7 +50,7 @@ std::optional<Interval> line_at_best(const Limit& limit, const measures::LineRes
     const double squares = line.dispersion->variance * line.dispersion->degrees;
     const double left = std::max(0.0, squares - 2.0 * missing * line.dispersion->mean);
     const double share = squares > 0.0 ? left / squares : 1.0;
-    const double factor = limit.name == "cv" ? std::sqrt(share) : share;
+    const double factor = limit.quantity == Quantity::cv ? std::sqrt(share) : share;
     return Interval{interval.low * factor, interval.high * factor};
 }
 

@@ -50,16 +50,16 @@ Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const 
     const double misses = spacing.misses_independence.inflation;
     const double multiples = spacing.multiples_independence.inflation;
     Finding finding;
-    if (limit.name == "precision") {
+    if (limit.quantity == Quantity::precision) {
         finding.estimate = spacing.precision;
         finding.observations = counts.classes[1];
-    } else if (limit.name == "miss_index") {
+    } else if (limit.quantity == Quantity::miss_index) {
         finding = share_finding({counts.misses(), n, misses}, spared_misses(doubt, counts.misses()),
                                 spacing.iso.misses, confidence);
-    } else if (limit.name == "multiples_index") {
+    } else if (limit.quantity == Quantity::multiples_index) {
         finding = share_finding({counts.multiples(), n, multiples}, doubt.missing_lines,
                                 spacing.iso.multiples, confidence);
-    } else if (limit.name == "quality_of_feed_index" && counts.defined()) {
+    } else if (limit.quantity == Quantity::quality_of_feed_index && counts.defined()) {
         finding = share_finding({counts.singles(), n, std::max(misses, multiples)},
                                 -spared_misses(doubt, counts.misses()) - doubt.missing_lines,
                                 spacing.iso.quality_of_feed, confidence);
@@ -79,11 +79,11 @@ Finding counted_finding(const Limit& limit, const ChannelReport& channel, const 
     };
     const double misses = channel.misses_independence.inflation;
     const double multiples = channel.multiples_independence.inflation;
-    if (limit.name == "miss_index")
+    if (limit.quantity == Quantity::miss_index)
         return share(table.miss, misses, spared_misses(doubt, table.miss), channel.shares.miss);
-    if (limit.name == "multiples_index")
+    if (limit.quantity == Quantity::multiples_index)
         return share(table.multiple, multiples, doubt.missing_lines, channel.shares.multiple);
-    if (limit.name == "quality_of_feed_index")
+    if (limit.quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
                      -spared_misses(doubt, table.miss) - doubt.missing_lines,
                      channel.shares.single);
@@ -104,9 +104,9 @@ Finding placement_finding(const Limit& limit, const ChannelReport& channel, cons
     if (!channel.placement) {
         finding.why_undefined =
             fmt::format("gate {} sits above the valve and only counts: no places", channel.gate);
-    } else if (limit.name == "offset_mm") {
+    } else if (limit.quantity == Quantity::offset_mm) {
         finding.estimate = channel.placement->offset_mm;
-    } else if (limit.name == "p95_abs_mm") {
+    } else if (limit.quantity == Quantity::p95_abs_mm) {
         finding.estimate = channel.placement->p95_abs_mm;
     } else {
         finding.estimate = channel.placement->within_allowance;
@@ -116,7 +116,7 @@ Finding placement_finding(const Limit& limit, const ChannelReport& channel, cons
     if (static_cast<double>(doubt.missing_lines) >
         missing_places_allowed * static_cast<double>(landed))
         finding.at_best =
-            limit.sense == verdict::Sense::at_least ? Interval{1.0, 1.0} : Interval{0.0, 0.0};
+            limit.sense() == verdict::Sense::at_least ? Interval{1.0, 1.0} : Interval{0.0, 0.0};
     return finding;
 }
 
@@ -127,9 +127,9 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
     finding.observations = table.drops;
     if (!channel.portion) {
         finding.why_undefined = "no portion was commanded";
-    } else if (limit.name == "spread_mm") {
+    } else if (limit.quantity == Quantity::spread_mm) {
         finding.estimate = channel.portion->spread_mm;
-    } else if (limit.name == "exact_share") {
+    } else if (limit.quantity == Quantity::exact_share) {
         finding.estimate = channel.portion->exact_share;
         if (doubt.missing_lines > 0 || doubt.gate_blocked)
             finding.at_best = statistics::clopper_pearson(
@@ -150,13 +150,13 @@ Finding line_finding(const Limit& limit, const ChannelReport& channel, const Dou
     if (!channel.line)
         return finding;
     finding.observations = channel.line->segments;
-    if (limit.name == "cv")
+    if (limit.quantity == Quantity::cv)
         finding.estimate = channel.line->cv;
-    else if (limit.name == "dispersion_index")
+    else if (limit.quantity == Quantity::dispersion_index)
         finding.estimate = channel.line->dispersion_index;
     else
         finding.estimate = channel.line->rate_error;
-    if (!finding.estimate && limit.name == "rate_error")
+    if (!finding.estimate && limit.quantity == Quantity::rate_error)
         finding.why_undefined = "the log states no target (rate_per_m_milli)";
     if (doubt.any() && finding.estimate && finding.estimate->interval)
         finding.at_best = line_at_best(limit, *channel.line, *finding.estimate->interval, doubt);
@@ -164,15 +164,20 @@ Finding line_finding(const Limit& limit, const ChannelReport& channel, const Dou
 }
 
 bool is_placement(const Limit& limit) {
-    return limit.name == "offset_mm" || limit.name == "p95_abs_mm" ||
-           limit.name == "within_allowance";
+    return limit.quantity == Quantity::offset_mm || limit.quantity == Quantity::p95_abs_mm ||
+           limit.quantity == Quantity::within_allowance;
 }
 
-Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+// The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
+enum class Basis { as_seen, corrected };
+
+Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
+                    Basis basis) {
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
-    if (auto corrected = corrected_finding(limit, report, channel))
-        return *std::move(corrected);
+    if (basis == Basis::corrected)
+        if (auto corrected = corrected_finding(limit, report, channel))
+            return *std::move(corrected);
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
     if (is_placement(limit))
@@ -222,7 +227,7 @@ namespace {
 void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
                          const RunState& state, verdict::Criterion& criterion) {
     if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
-        gate_is_silent(channel) || channel.sensor.judges_corrected)
+        gate_is_silent(channel))
         return;
     const Finding finding = counted_finding(criterion.limit, channel, doubt_about(report, channel),
                                             report.profile.confidence);
@@ -240,28 +245,30 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
 }
 
 Finding finding_after_stop(const Limit& limit, const AuditReport& report,
-                           const ChannelReport& channel) {
-    Finding finding = finding_for(limit, report, channel);
-    if (channel.sensor.judges_corrected && channel.sensor.correction(limit.name) != nullptr)
+                           const ChannelReport& channel, Basis basis) {
+    Finding finding = finding_for(limit, report, channel, basis);
+    if (basis == Basis::corrected && channel.sensor.correction(limit.quantity) != nullptr)
         return finding; // the stop is in its counts already
-    if (limit.name == "miss_index" || limit.name == "empty_share")
+    if (limit.quantity == Quantity::miss_index || limit.quantity == Quantity::empty_share)
         finding.estimate = after_stop(finding.estimate, channel.miss_test);
-    else if (limit.name == "multiples_index")
+    else if (limit.quantity == Quantity::multiples_index)
         finding.estimate = after_stop(finding.estimate, channel.multiples_test);
     return finding;
 }
 
-verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel) {
+verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel,
+                                Basis basis) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && is_placement(limit))
             continue;
-        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel),
+        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel, basis),
                                           report.profile, state));
-        if (limit.name == "miss_index")
+        if (basis == Basis::corrected)
+            explain_undecided(channel, criteria.back());
+        else if (limit.quantity == Quantity::miss_index)
             judge_ledger_misses(report, channel, state, criteria.back());
-        explain_undecided(channel, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }
@@ -269,18 +276,17 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
 } // namespace
 
 void judge_channel(const AuditReport& report, ChannelReport& channel) {
-    if (channel.sensor.judges_corrected) {
-        channel.sensor.judges_corrected = false;
-        channel.sensor.outcome_as_seen = judgement_of(report, channel).outcome;
-        channel.sensor.judges_corrected = true;
-    }
-    channel.judgement = judgement_of(report, channel);
+    const Basis basis = channel.sensor.judges_corrected ? Basis::corrected : Basis::as_seen;
+    channel.judgement = judgement_of(report, channel, basis);
+    if (basis == Basis::corrected)
+        channel.sensor.outcome_as_seen = judgement_of(report, channel, Basis::as_seen).outcome;
     if (!report.from_spacings)
         return;
     for (const Limit& limit : report.profile.limits)
         if (is_placement(limit))
-            channel.notes.push_back(fmt::format(
-                "{} is not judged: a list of spacings has no commanded positions.", limit.name));
+            channel.notes.push_back(
+                fmt::format("{} is not judged: a list of spacings has no commanded positions.",
+                            key_of(limit.quantity)));
 }
 
 } // namespace dropledger::audit

@@ -9,6 +9,7 @@
 #include "analysis/measures/channel_tally.hpp"
 #include "analysis/measures/line_correction.hpp"
 #include "analysis/measures/portion_correction.hpp"
+#include "analysis/measures/quantity.hpp"
 #include "analysis/measures/sensor_correction.hpp"
 #include "analysis/measures/transverse.hpp"
 #include "analysis/verdict/judgement.hpp"
@@ -24,9 +25,11 @@
 
 namespace dropledger::audit {
 
+using measures::Quantity;
+
 // One quantity as the gate saw it, and with the seeds put back that it overlooked.
 struct SensorCorrection {
-    std::string name; // of the limit that it answers; shares are per commanded drop
+    Quantity quantity; // of the limit that it answers; shares are per commanded drop
     std::optional<statistics::Estimate> observed;
     measures::Corrected corrected;
 };
@@ -42,7 +45,7 @@ struct Sensor {
     std::map<int, std::uint64_t> pulses_by_gate;
 
     [[nodiscard]] const SensorCorrection*
-    correction(std::string_view name) const; // none where there is no such one
+    correction(Quantity quantity) const; // none where there is no such one
 };
 
 using causes::Cause;

@@ -33,9 +33,9 @@ UnitStanding standing_of(const std::string& unit, std::span<const TestedRun> run
     for (const TestedRun& run : runs) {
         if (run.unit != unit || !run.counted)
             continue;
-        if (run.outcome == "outside")
+        if (run.outcome == verdict::Outcome::outside)
             return UnitStanding::nonconforming;
-        if (run.outcome == "within")
+        if (run.outcome == verdict::Outcome::within)
             found = UnitStanding::conforming;
         else if (found == UnitStanding::untested)
             found = UnitStanding::undecided;
@@ -318,30 +318,6 @@ std::vector<RiskPoint> risks_of(const AttributePlan& plan, std::int64_t lot) {
             points.push_back({point.p, point.accept_probability});
     }
     return points;
-}
-
-std::string_view word_of(LotOutcome outcome) {
-    switch (outcome) {
-    case LotOutcome::accepted:
-        return "accepted";
-    case LotOutcome::accepted_ends_reduced:
-        return "accepted_ends_reduced";
-    case LotOutcome::not_accepted:
-        return "not_accepted";
-    }
-    throw BrokenInvariant("word_of: unknown outcome of a lot");
-}
-
-std::string_view word_of(PlanKind kind) {
-    switch (kind) {
-    case PlanKind::table:
-        return "table";
-    case PlanKind::own:
-        return "own";
-    case PlanKind::two_point:
-        return "two_point";
-    }
-    throw BrokenInvariant("word_of: unknown kind of plan");
 }
 
 } // namespace dropledger::batch

@@ -23,8 +23,6 @@
 
 namespace dropledger::batch {
 
-enum class PlanKind : std::uint8_t { table, own, two_point };
-
 struct BatchPlan {
     PlanKind kind = PlanKind::table;
     LotRequest request;          // table: level, AQL, severity; the lot always
@@ -110,9 +108,5 @@ struct Standing {
 
 // The plan's operating characteristic at a few shares, each of a whole number of units.
 [[nodiscard]] std::vector<RiskPoint> risks_of(const AttributePlan& plan, std::int64_t lot);
-
-// accepted, accepted_ends_reduced, not_accepted; table, own, two_point.
-[[nodiscard]] std::string_view word_of(LotOutcome outcome);
-[[nodiscard]] std::string_view word_of(PlanKind kind);
 
 } // namespace dropledger::batch

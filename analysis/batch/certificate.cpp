@@ -1,6 +1,7 @@
 #include "analysis/batch/certificate.hpp"
 
 #include "analysis/base/canonical_json.hpp"
+#include "analysis/base/text.hpp"
 #include "analysis/batch/json_parts.hpp"
 
 #include <fmt/format.h>
@@ -38,19 +39,39 @@ CertifiedBatch batch_of(const Json& json) {
     return batch;
 }
 
+// "miss_index at most 0.05"
+std::string text_of(const verdict::Limit& limit) {
+    return fmt::format("{} {} {}", key_of(limit.quantity),
+                       row_in(measures::senses, limit.sense()).words, limit.value);
+}
+
+verdict::Limit limit_in(const std::string& text) {
+    const std::size_t key_end = text.find(' ');
+    const auto quantity = measures::quantity_of(text.substr(0, key_end));
+    const auto value = parse_double(std::string_view(text).substr(text.rfind(' ') + 1));
+    if (quantity && value && measures::row_of(*quantity).good)
+        if (const verdict::Limit limit{*quantity, *value}; text_of(limit) == text)
+            return limit;
+    throw std::out_of_range("no limit is '" + text + "'");
+}
+
 Json json_of(const CertifiedProfile& profile) {
+    Json limits = Json::array();
+    for (const verdict::Limit& limit : profile.limits)
+        limits.push_back(text_of(limit));
     return {{"name", profile.name},
             {"sha256", profile.sha256},
-            {"mode", profile.mode},
-            {"limits", profile.limits}};
+            {"mode", name_of(profile.mode)},
+            {"limits", std::move(limits)}};
 }
 
 CertifiedProfile profile_of(const Json& json) {
     CertifiedProfile profile;
     json.at("name").get_to(profile.name);
     json.at("sha256").get_to(profile.sha256);
-    json.at("mode").get_to(profile.mode);
-    json.at("limits").get_to(profile.limits);
+    profile.mode = word_in(droplog::mode_names, json, "mode");
+    for (const Json& limit : json.at("limits"))
+        profile.limits.push_back(limit_in(limit.get<std::string>()));
     return profile;
 }
 
@@ -58,10 +79,10 @@ Json json_of(const CertifiedPlan& plan) {
     Json risks = Json::array();
     for (const RiskPoint& point : plan.risks)
         risks.push_back({{"share", point.share}, {"accept_probability", point.accept_probability}});
-    return {{"kind", plan.kind},
+    return {{"kind", word_of(plan.kind)},
             {"level", plan.level},
             {"aql_percent", or_null(plan.aql_percent)},
-            {"severity", plan.severity},
+            {"severity", plan.severity ? word_of(*plan.severity) : ""},
             {"severity_reason", plan.severity_reason},
             {"letter", plan.letter},
             {"n", plan.n},
@@ -72,10 +93,11 @@ Json json_of(const CertifiedPlan& plan) {
 
 CertifiedPlan plan_of(const Json& json) {
     CertifiedPlan plan;
-    json.at("kind").get_to(plan.kind);
+    plan.kind = word_in(plan_kind_names, json, "kind");
     json.at("level").get_to(plan.level);
     plan.aql_percent = optional_number(json.at("aql_percent"));
-    json.at("severity").get_to(plan.severity);
+    if (json.at("severity") != "")
+        plan.severity = word_in(severity_names, json, "severity");
     json.at("severity_reason").get_to(plan.severity_reason);
     json.at("letter").get_to(plan.letter);
     json.at("n").get_to(plan.n);
@@ -88,7 +110,7 @@ CertifiedPlan plan_of(const Json& json) {
 }
 
 Json json_of(const CertifiedDecision& decision) {
-    return {{"outcome", decision.outcome},
+    return {{"outcome", word_of(decision.outcome)},
             {"tested", decision.tested},
             {"nonconforming", decision.nonconforming},
             {"nonconforming_units", decision.nonconforming_units},
@@ -97,7 +119,7 @@ Json json_of(const CertifiedDecision& decision) {
 
 CertifiedDecision decision_of(const Json& json) {
     CertifiedDecision decision;
-    json.at("outcome").get_to(decision.outcome);
+    decision.outcome = word_in(lot_outcome_names, json, "outcome");
     json.at("tested").get_to(decision.tested);
     json.at("nonconforming").get_to(decision.nonconforming);
     json.at("nonconforming_units").get_to(decision.nonconforming_units);
@@ -211,6 +233,8 @@ Result<Certificate> parse_certificate(std::string_view text, const std::string& 
         return refused(fmt::format("it is not a certificate of this version ({})", schema));
     try {
         return certificate_of(json);
+    } catch (const BrokenInvariant&) {
+        throw;
     } catch (const std::exception& problem) {
         return refused(fmt::format("it is not a whole certificate: {}", problem.what()));
     }

@@ -6,11 +6,16 @@
 // Undefined when: an estimate cannot be computed: empty; a limit or AQL does not exist: empty.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "analysis/droplog/settings.hpp"
+#include "analysis/sampling/sampling_plan.hpp"
 #include "analysis/statistics/estimate.hpp"
+#include "analysis/verdict/profile.hpp"
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -31,9 +36,9 @@ struct CertifiedBatch {
 
 struct CertifiedProfile {
     std::string name;
-    std::string sha256;              // of the whole file
-    std::string mode;                // single, portion, line
-    std::vector<std::string> limits; // in words, one a criterion: "miss_index at most 0.05"
+    std::string sha256; // of the whole file
+    droplog::Mode mode = droplog::Mode::single;
+    std::vector<verdict::Limit> limits; // in the file as words: "miss_index at most 0.05"
 };
 
 struct RiskPoint {
@@ -41,11 +46,22 @@ struct RiskPoint {
     double accept_probability = 0.0;
 };
 
+enum class PlanKind : std::uint8_t { table, own, two_point };
+
+inline constexpr std::array plan_kind_names{EnumName{PlanKind::table, "table"},
+                                            EnumName{PlanKind::own, "own"},
+                                            EnumName{PlanKind::two_point, "two_point"}};
+static_assert(names_all<plan_kind_names>());
+
+[[nodiscard]] constexpr std::string_view word_of(PlanKind kind) {
+    return row_in(plan_kind_names, kind).key;
+}
+
 struct CertifiedPlan {
-    std::string kind;                  // table, own, two_point
+    PlanKind kind = PlanKind::table;
     std::string level;                 // table only: I, II, …
     std::optional<double> aql_percent; // table only
-    std::string severity;              // table only: normal, tightened, reduced
+    std::optional<Severity> severity;  // table only
     std::string severity_reason;
     std::string letter; // table only
     std::int64_t n = 0;
@@ -55,7 +71,7 @@ struct CertifiedPlan {
 };
 
 struct CertifiedDecision {
-    std::string outcome; // accepted, accepted_ends_reduced, not_accepted
+    LotOutcome outcome = LotOutcome::accepted;
     std::int64_t tested = 0;
     std::int64_t nonconforming = 0;
     std::vector<std::string> nonconforming_units;

@@ -1,11 +1,14 @@
 // How the batch file and the certificate write what both have: estimates and runs.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/statistics/estimate.hpp"
 
 #include <nlohmann/json.hpp>
 
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <stdexcept>
@@ -16,6 +19,16 @@ namespace dropledger::batch {
 
 // More than a bench can drop in months: beyond it somebody wants to exhaust the reader.
 inline constexpr std::int64_t most_drops = 10'000'000;
+
+// One of the words of a table; any other is refused by name.
+template <class Row, std::size_t size, class Json>
+[[nodiscard]] decltype(Row::value) word_in(const std::array<Row, size>& words, const Json& json,
+                                           const char* key) {
+    const auto text = json.at(key).template get<std::string>();
+    if (const auto value = value_named(words, text))
+        return *value;
+    throw std::out_of_range("unknown " + std::string{key} + " '" + text + "'");
+}
 
 template <class Json>
 [[nodiscard]] Json estimate_json(const std::optional<statistics::Estimate>& estimate) {
@@ -60,7 +73,7 @@ template <class Json> [[nodiscard]] Json json_of(const TestedRun& run) {
             {"signed_by", run.signed_by},
             {"started", run.started},
             {"calibrations", run.calibrations},
-            {"outcome", run.outcome},
+            {"outcome", verdict::name_of(run.outcome)},
             {"drops", run.drops},
             {"misses", run.misses},
             {"corrected_miss", estimate_json<Json>(run.corrected_miss)},
@@ -79,7 +92,7 @@ template <class Json> [[nodiscard]] TestedRun run_of(const Json& json) {
     json.at("signed_by").get_to(run.signed_by);
     json.at("started").get_to(run.started);
     json.at("calibrations").get_to(run.calibrations);
-    json.at("outcome").get_to(run.outcome);
+    run.outcome = word_in(verdict::outcome_names, json, "outcome");
     json.at("drops").get_to(run.drops);
     json.at("misses").get_to(run.misses);
     run.corrected_miss = estimate_of(json.at("corrected_miss"));

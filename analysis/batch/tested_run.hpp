@@ -5,6 +5,7 @@
 #pragma once
 
 #include "analysis/statistics/estimate.hpp"
+#include "analysis/verdict/judgement.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -23,7 +24,7 @@ struct TestedRun {
     std::string signed_by; // public key; empty where the log is not signed
     std::string started;
     std::vector<std::string> calibrations; // ids of those that hold for this unit
-    std::string outcome;                   // within, outside, undecided
+    verdict::Outcome outcome = verdict::Outcome::undecided;
     std::int64_t drops = 0;
     std::int64_t misses = 0; // as the gate saw them; portion mode: empty drops
     std::optional<statistics::Estimate> corrected_miss; // the gate's own misses taken out

@@ -1,5 +1,7 @@
 #include "analysis/batch/trend.hpp"
 
+#include "analysis/measures/quantity.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -87,7 +89,7 @@ Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {
                          "name each batch once"};
     BatchTrend trend;
     BatchQuantity misses = quantity_of(batches, &CertifiedStatistics::pooled_miss);
-    misses.key = "miss_share";
+    misses.key = key_of(measures::Quantity::miss_share);
     misses.name = "Misses over all counted runs";
     trend.quantities = {std::move(misses), outside_of(batches)};
     trend.batches = std::move(batches);

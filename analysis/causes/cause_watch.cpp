@@ -110,7 +110,7 @@ void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
         if (!one || one->p_value > level / 2.0) // misses and multiples: two looks
             return;
         found.push_back(
-            {.kind = "bad_cell",
+            {.kind = CauseKind::bad_cell,
              .p_value = std::min(1.0, 2.0 * one->p_value),
              .evidence =
                  fmt::format("{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
@@ -139,7 +139,7 @@ void CauseWatch::find_bridging(std::vector<Cause>& found) const {
     if (!p || *p > level)
         return;
     found.push_back(
-        {.kind = "bridging",
+        {.kind = CauseKind::bridging,
          .p_value = *p,
          .evidence = fmt::format("{} misses among the {} drops from {} on, where {:.2f} are usual",
                                  crowd.misses, window, crowd.first_drop,
@@ -156,7 +156,7 @@ void CauseWatch::find_empty(std::vector<Cause>& found) const {
     const double p = std::pow(std::min(1.0, usual), static_cast<double>(run_));
     if (p > level)
         return;
-    found.push_back({.kind = "empty_container",
+    found.push_back({.kind = CauseKind::empty_container,
                      .p_value = p,
                      .evidence = fmt::format("nothing fell for the last {} drops, from drop {} on",
                                              run_, run_from_),
@@ -176,10 +176,11 @@ void CauseWatch::find_start_loss(std::vector<Cause>& found) const {
         return;
     std::erase_if(found,
                   [](const Cause& cause) { // what is lost at the start may last a little longer
-                      return cause.kind == "bridging" && cause.drops.front() < start_drops + window;
+                      return cause.kind == CauseKind::bridging &&
+                             cause.drops.front() < start_drops + window;
                   });
     found.push_back(
-        {.kind = "start_loss",
+        {.kind = CauseKind::start_loss,
          .p_value = p,
          .evidence = fmt::format("{} of the first {} drops are misses, {} of the {} behind them",
                                  start_misses_, start_drops, settled_misses(), n),
@@ -192,7 +193,7 @@ void CauseWatch::find_drift(std::vector<Cause>& found) const {
     if (!trend || trend->p_value > level || std::abs(trend->change) < least_drift_mm)
         return;
     found.push_back(
-        {.kind = "valve_drift",
+        {.kind = CauseKind::valve_drift,
          .p_value = trend->p_value,
          .evidence = fmt::format("landings move by {:+.1f} mm along the run", trend->change),
          .look_at = "the valve's lag, which changes as it warms up or its supply sags; then the "
@@ -204,7 +205,7 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
     const auto dependence = errors_um_.dependence();
     if (!settings_.lead_is_set || errors_um_.count() < least_drops || !dependence)
         return;
-    const double mean = errors_um_.mean().value_or(0.0) / 1000.0;
+    const double mean = errors_um_.mean().value() / 1000.0;
     if (std::abs(mean) < settings_.most_lag_mm)
         return;
     // Beyond doubt is not enough: the whole of the offset must exceed what is let pass.
@@ -213,7 +214,7 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
     if (p > level)
         return;
     found.push_back(
-        {.kind = "valve_lag",
+        {.kind = CauseKind::valve_lag,
          .p_value = std::min(1.0, p),
          .evidence = fmt::format(
              "landings are {:+.1f} mm from their places on average, with a lead set", mean),
@@ -238,7 +239,7 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
     const auto trend = multiples_along_.trend();
     const bool steady = !trend || trend->p_value > level;
     found.push_back(
-        {.kind = "double_feeding",
+        {.kind = CauseKind::double_feeding,
          .p_value = p,
          .evidence = fmt::format(
              "{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
@@ -279,7 +280,7 @@ std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const
         return 100.0 * ratio(misses.count, static_cast<double>(misses.drops));
     };
     return Cause{
-        .kind = "gate_going_blind",
+        .kind = CauseKind::gate_going_blind,
         .p_value = blind_looks * p,
         .evidence = fmt::format(
             "gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
@@ -306,7 +307,7 @@ std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
     if (p > level / blind_looks || theirs_change < 0.5 * change)
         return std::nullopt;
     return Cause{
-        .kind = "gate_going_blind",
+        .kind = CauseKind::gate_going_blind,
         .p_value = blind_looks * p,
         .evidence = fmt::format(
             "gate {}'s pulses change in depth by {:+.0f} % along the run, gate {}'s by {:+.0f} %",

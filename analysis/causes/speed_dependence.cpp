@@ -124,7 +124,7 @@ double fastest_of(std::span<const SpeedRun> runs) {
 Cause cause_of(const SpeedTrend& trend, std::span<const SpeedRun> runs, const SpeedWords& words) {
     const std::string speeds = fmt::format("from {:.2f} to {:.2f} m/s, {} {}", slowest_of(runs),
                                            fastest_of(runs), runs.size(), words.runs);
-    Cause cause{.kind = "speed_dependence",
+    Cause cause{.kind = CauseKind::speed_dependence,
                 .p_value = trend.p_value,
                 .evidence = {},
                 .look_at = {},

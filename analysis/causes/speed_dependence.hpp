@@ -52,7 +52,7 @@ struct SpeedWords {
 };
 
 // The trends beyond doubt (at 1 %) and large enough to matter (half a percent of drops, 3 mm), as
-// kind "speed_dependence".
+// kind speed_dependence.
 [[nodiscard]] std::vector<Cause> speed_causes(std::span<const SpeedRun> runs,
                                               const SpeedWords& words = {});
 

@@ -3,6 +3,7 @@
 // Units: in the names; shares 0 … 1. Undefined when: said at each member.
 #pragma once
 
+#include "analysis/causes/cause.hpp"
 #include "analysis/field/input/drops.hpp"
 #include "analysis/field/judge/gaps.hpp"
 #include "analysis/field/judge/judge.hpp"
@@ -108,7 +109,7 @@ struct Concentration {
 };
 
 struct FieldCause {
-    std::string kind;
+    causes::CauseKind kind{};
     std::int64_t row = 0;
     std::optional<std::int64_t> pass;
     double p_value = 1.0;

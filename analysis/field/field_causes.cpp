@@ -83,7 +83,7 @@ void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<Fiel
             emptied = gap;
     if (emptied != nullptr) {
         FieldCause cause{
-            .kind = "empty_container",
+            .kind = causes::CauseKind::empty_container,
             .row = row.judge.row,
             .pass = emptied->key.pass,
             .p_value = chance_of_length(row, *emptied),
@@ -100,7 +100,7 @@ void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<Fiel
         *std::max_element(bursts.begin(), bursts.end(),
                           [](const Gap* a, const Gap* b) { return a->drops() < b->drops(); });
     FieldCause cause{
-        .kind = "bridging",
+        .kind = causes::CauseKind::bridging,
         .row = row.judge.row,
         .pass = longest->key.pass,
         .p_value = found.p_value,
@@ -116,19 +116,20 @@ void add_outages(const FieldAudit& audit, const RowReport& row, std::vector<Fiel
 }
 
 struct Blame {
-    std::string kind;
+    causes::CauseKind kind;
     std::string look_at;
 };
 
 // Which of the two an excess of single silent drops points at.
 Blame blame_of(const RowJudge& judge) {
     if (judge.when_silent.best.value_or(judge.when_silent.low) >= 0.5)
-        return {"meter",
+        return {causes::CauseKind::meter,
                 "the meter: cells, singulator, vacuum or brush; seed size against the disc"};
     if (judge.when_silent.best.value_or(judge.when_silent.high) < 0.5)
-        return {"sensor", "the gate: dust on its windows, its alignment and supply; seed is there"};
+        return {causes::CauseKind::sensor,
+                "the gate: dust on its windows, its alignment and supply; seed is there"};
     return {
-        "meter_or_sensor",
+        causes::CauseKind::meter_or_sensor,
         "gate and meter: clean the gate's windows, then look at a length of the row; a bench run "
         "against a second gate gives the gate's efficiency"};
 }
@@ -205,7 +206,7 @@ void add_start_loss(const FieldAudit& audit, const RowReport& row,
     if (p > level)
         return;
     causes.push_back(
-        {.kind = "start_loss",
+        {.kind = causes::CauseKind::start_loss,
          .row = row.judge.row,
          .pass = std::nullopt,
          .p_value = p,
@@ -255,7 +256,7 @@ void add_bad_cell(const FieldAudit& audit, const RowReport& row, std::vector<Fie
         return;
     const causes::Periodic& best = *scan.best;
     FieldCause cause{
-        .kind = "bad_cell",
+        .kind = causes::CauseKind::bad_cell,
         .row = row.judge.row,
         .pass = scan.in_pass,
         .p_value = best.p_value * looks,

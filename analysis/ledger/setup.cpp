@@ -12,9 +12,6 @@ namespace dropledger::ledger {
 
 namespace {
 
-constexpr std::array<std::pair<std::string_view, Mode>, 3> mode_names{
-    {{"single", Mode::single}, {"portion", Mode::portion}, {"line", Mode::line}}};
-
 Error bad_setting(std::string_view key, std::string_view value, std::string_view expected) {
     return {ErrorKind::input, fmt::format("setting {}", key),
             fmt::format("'{}' stands there, expected {}", value, expected),
@@ -70,10 +67,8 @@ Result<GatePlace> place_of(const GateSettings& settings, int gate, ChannelSetup&
             fmt::format("Gate {} does not state its place: below the valve assumed.", gate));
         return GatePlace::below;
     }
-    if (*settings.place == "above")
-        return GatePlace::above;
-    if (*settings.place == "below")
-        return GatePlace::below;
+    if (const auto place = droplog::gate_place_of(*settings.place))
+        return *place;
     return bad_setting(fmt::format("gate{}_place of channel {}", gate, channel.channel),
                        *settings.place, "above or below");
 }
@@ -182,20 +177,6 @@ Result<Done> add_channels(const droplog::Header& header, RunSetup& setup) {
 }
 
 } // namespace
-
-std::string_view name_of(Mode mode) {
-    for (const auto& [name, value] : mode_names)
-        if (value == mode)
-            return name;
-    throw BrokenInvariant("a mode without a name");
-}
-
-std::optional<Mode> mode_of(std::string_view name) {
-    for (const auto& [text, mode] : mode_names)
-        if (text == name)
-            return mode;
-    return std::nullopt;
-}
 
 bool ChannelSetup::may_judge(int gate) const {
     const auto found = std::find_if(gates.begin(), gates.end(),

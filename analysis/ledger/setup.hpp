@@ -9,6 +9,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/integrity.hpp"
+#include "analysis/droplog/settings.hpp"
 
 #include <cstdint>
 #include <functional>
@@ -19,11 +20,10 @@
 
 namespace dropledger::ledger {
 
-enum class Mode { single, portion, line };
-enum class GatePlace { above, below };
-
-[[nodiscard]] std::string_view name_of(Mode mode);
-[[nodiscard]] std::optional<Mode> mode_of(std::string_view name);
+using droplog::GatePlace;
+using droplog::Mode;
+using droplog::mode_of;
+using droplog::name_of;
 
 struct PulseShape {
     std::uint32_t width_us = 0;

@@ -62,22 +62,9 @@ Result<std::size_t> aql_column(double aql) {
 } // namespace
 
 Result<Severity> parse_severity(std::string_view word) {
-    for (const Severity severity : {Severity::normal, Severity::tightened, Severity::reduced})
-        if (word == word_of(severity))
-            return severity;
+    if (const auto severity = value_named(severity_names, word))
+        return *severity;
     return usage(fmt::format("unknown severity '{}'", word), "say normal, tightened or reduced");
-}
-
-std::string_view word_of(Severity severity) {
-    switch (severity) {
-    case Severity::normal:
-        return "normal";
-    case Severity::tightened:
-        return "tightened";
-    case Severity::reduced:
-        return "reduced";
-    }
-    throw BrokenInvariant("word_of: unknown severity");
 }
 
 const std::vector<double>& table_aqls() {

@@ -8,8 +8,10 @@
 // analysis/batch/tables.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -19,8 +21,15 @@ namespace dropledger::batch {
 
 enum class Severity : std::uint8_t { normal, tightened, reduced };
 
+inline constexpr std::array severity_names{EnumName{Severity::normal, "normal"},
+                                           EnumName{Severity::tightened, "tightened"},
+                                           EnumName{Severity::reduced, "reduced"}};
+static_assert(names_all<severity_names>());
+
 [[nodiscard]] Result<Severity> parse_severity(std::string_view word);
-[[nodiscard]] std::string_view word_of(Severity severity);
+[[nodiscard]] constexpr std::string_view word_of(Severity severity) {
+    return row_in(severity_names, severity).key;
+}
 
 // AQLs of the tables, in percent, ascending.
 [[nodiscard]] const std::vector<double>& table_aqls();
@@ -48,6 +57,16 @@ enum class LotOutcome : std::uint8_t {
     accepted_ends_reduced, // between Ac and Re: accepted, and the next lot is inspected normally
     not_accepted,
 };
+
+inline constexpr std::array lot_outcome_names{
+    EnumName{LotOutcome::accepted, "accepted"},
+    EnumName{LotOutcome::accepted_ends_reduced, "accepted_ends_reduced"},
+    EnumName{LotOutcome::not_accepted, "not_accepted"}};
+static_assert(names_all<lot_outcome_names>());
+
+[[nodiscard]] constexpr std::string_view word_of(LotOutcome outcome) {
+    return row_in(lot_outcome_names, outcome).key;
+}
 [[nodiscard]] LotOutcome judge(const AttributePlan& plan, std::int64_t nonconforming);
 
 } // namespace dropledger::batch

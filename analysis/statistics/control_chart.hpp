@@ -11,6 +11,7 @@
 #pragma once
 
 #include "analysis/statistics/control_rules.hpp"
+#include "analysis/statistics/natural_range.hpp"
 
 #include <cstddef>
 #include <cstdint>
@@ -38,12 +39,6 @@ struct ControlChart {
 
     // Limits from so few values are themselves uncertain: a chart to begin with.
     [[nodiscard]] bool provisional() const { return points.size() < 20; }
-};
-
-// What a quantity can't go beyond by its nature: a share lies in 0 … 1.
-struct NaturalRange {
-    std::optional<double> least;
-    std::optional<double> most;
 };
 
 [[nodiscard]] std::optional<ControlChart> individuals_chart(std::span<const double> values,

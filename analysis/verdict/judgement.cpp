@@ -27,8 +27,8 @@ Interval limited_part(const Interval& interval, Sense sense) {
 }
 
 Outcome by_interval(const Interval& whole, const Limit& limit) {
-    const Interval part = limited_part(whole, limit.sense);
-    const bool at_least = limit.sense == Sense::at_least;
+    const Interval part = limited_part(whole, limit.sense());
+    const bool at_least = limit.sense() == Sense::at_least;
     if (at_least ? part.low >= limit.value : part.high <= limit.value)
         return Outcome::within;
     if (at_least ? part.high < limit.value : part.low > limit.value)
@@ -55,7 +55,7 @@ std::int64_t more_drops(const Finding& finding, const Limit& limit, Confidence c
                                        confidence, most_more_drops)
             .value_or(0);
     }
-    return statistics::more_needed(limited_part(*finding.estimate, limit.sense),
+    return statistics::more_needed(limited_part(*finding.estimate, limit.sense()),
                                    finding.observations, limit.value, most_more_drops)
         .value_or(0);
 }
@@ -107,18 +107,6 @@ bool too_few_events(const Finding& finding, const Profile& profile) {
 }
 
 } // namespace
-
-std::string_view name_of(Outcome outcome) {
-    switch (outcome) {
-    case Outcome::within:
-        return "within";
-    case Outcome::outside:
-        return "outside";
-    case Outcome::undecided:
-        return "undecided";
-    }
-    throw BrokenInvariant("an outcome without a name");
-}
 
 Outcome worst(const std::vector<Outcome>& outcomes, Outcome if_empty) {
     if (outcomes.empty())

@@ -6,19 +6,32 @@
 // that would be within.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/statistics/estimate.hpp"
 #include "analysis/verdict/profile.hpp"
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::verdict {
 
-enum class Outcome { within, outside, undecided };
+enum class Outcome : std::uint8_t { within, outside, undecided };
 
-[[nodiscard]] std::string_view name_of(Outcome outcome);
+inline constexpr std::array outcome_names{EnumName{Outcome::within, "within"},
+                                          EnumName{Outcome::outside, "outside"},
+                                          EnumName{Outcome::undecided, "undecided"}};
+static_assert(names_all<outcome_names>());
+
+[[nodiscard]] constexpr std::string_view name_of(Outcome outcome) {
+    return row_in(outcome_names, outcome).key;
+}
+[[nodiscard]] constexpr std::optional<Outcome> outcome_of(std::string_view name) {
+    return value_named(outcome_names, name);
+}
 // Outside before undecided before within; within for nothing at all only where `if_empty` says so.
 [[nodiscard]] Outcome worst(const std::vector<Outcome>& outcomes, Outcome if_empty);
 

@@ -1,10 +1,10 @@
 #include "analysis/verdict/profile.hpp"
 
+#include "analysis/base/nearest.hpp"
 #include "analysis/base/toml_table.hpp"
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -12,56 +12,48 @@ namespace dropledger::verdict {
 
 namespace {
 
-struct KnownLimit {
-    std::string_view key;
-    Sense sense;
-    double least;
-    double greatest;
-    std::array<bool, 3> in_mode; // single, portion, line
-};
-
-constexpr double any_length_mm = 1e6;
-
-constexpr std::array<KnownLimit, 13> known_limits{{
-    {"miss_index", Sense::at_most, 0.0, 1.0, {true, false, false}},
-    {"multiples_index", Sense::at_most, 0.0, 1.0, {true, false, false}},
-    {"quality_of_feed_index", Sense::at_least, 0.0, 1.0, {true, false, false}},
-    {"precision", Sense::at_most, 0.0, 0.5, {true, false, false}},
-    {"empty_share", Sense::at_most, 0.0, 1.0, {false, true, false}},
-    {"exact_share", Sense::at_least, 0.0, 1.0, {false, true, false}},
-    {"spread_mm", Sense::at_most, 0.0, any_length_mm, {false, true, false}},
-    {"offset_mm", Sense::magnitude_at_most, 0.0, any_length_mm, {true, true, false}},
-    {"p95_abs_mm", Sense::at_most, 0.0, any_length_mm, {true, true, false}},
-    {"within_allowance", Sense::at_least, 0.0, 1.0, {true, true, false}},
-    {"cv", Sense::at_most, 0.0, 100.0, {false, false, true}},
-    {"dispersion_index", Sense::at_most, 0.0, 1000.0, {false, false, true}},
-    {"rate_error", Sense::magnitude_at_most, 0.0, 1.0, {false, false, true}},
-}};
-
 // Limits without which a profile says nothing about its mode.
-constexpr std::array<std::array<std::string_view, 2>, 3> mandatory_limits{
-    {{"miss_index", "multiples_index"}, {"empty_share", "exact_share"}, {"cv", "rate_error"}}};
+constexpr std::array<std::array<Quantity, 2>, 3> mandatory_limits{
+    {{Quantity::miss_index, Quantity::multiples_index},
+     {Quantity::empty_share, Quantity::exact_share},
+     {Quantity::cv, Quantity::rate_error}}};
+
+std::string what_to_do_about(std::string_view key, ledger::Mode mode) {
+    std::vector<std::string_view> known;
+    for (const Quantity quantity : measures::limited_quantities(mode))
+        known.push_back(key_of(quantity));
+    if (const auto meant = nearest(key, known))
+        return fmt::format("did you mean {}?", *meant);
+    return "correct its spelling or remove it";
+}
+
+void read_limit(TomlTable& limits, const std::string& key, Profile& profile) {
+    const std::optional<Quantity> quantity = measures::quantity_of(key);
+    if (!quantity) {
+        limits.fail(key, fmt::format("unknown limit '{}'", key),
+                    what_to_do_about(key, profile.mode));
+        return;
+    }
+    const measures::QuantityRow& row = measures::row_of(*quantity);
+    if (!row.most_limit)
+        limits.fail(key, fmt::format("limit '{}': no verdict rests on {}", key, row.words),
+                    what_to_do_about(key, profile.mode));
+    else if (!row.modes.has(profile.mode))
+        limits.fail(
+            key,
+            fmt::format("limit '{}' says nothing in mode {}", key, ledger::name_of(profile.mode)),
+            "remove it, or correct the profile's mode");
+    else if (const auto number = limits.number(row.key, 0.0, *row.most_limit))
+        profile.limits.push_back({*quantity, *number});
+}
 
 void read_limits(TomlTable limits, Profile& profile) {
-    const auto mode = static_cast<std::size_t>(profile.mode);
-    for (const std::string& key : limits.keys()) {
-        const auto* const known = std::find_if(known_limits.begin(), known_limits.end(),
-                                               [&](const KnownLimit& k) { return k.key == key; });
-        if (known == known_limits.end())
-            limits.fail(key, fmt::format("unknown limit '{}'", key),
-                        "correct its spelling or remove it");
-        else if (!known->in_mode[mode])
-            limits.fail(key,
-                        fmt::format("limit '{}' says nothing in mode {}", key,
-                                    ledger::name_of(profile.mode)),
-                        "remove it, or correct the profile's mode");
-        else if (const auto number = limits.number(known->key, known->least, known->greatest))
-            profile.limits.push_back({std::string{known->key}, known->sense, *number});
-    }
-    for (const std::string_view key : mandatory_limits[mode])
-        if (!limits.has(key))
-            limits.missing(key, fmt::format("a profile for mode {} must state it",
-                                            ledger::name_of(profile.mode)));
+    for (const std::string& key : limits.keys())
+        read_limit(limits, key, profile);
+    for (const Quantity quantity : mandatory_limits[static_cast<std::size_t>(profile.mode)])
+        if (!limits.has(key_of(quantity)))
+            limits.missing(key_of(quantity), fmt::format("a profile for mode {} must state it",
+                                                         ledger::name_of(profile.mode)));
 }
 
 std::optional<SequentialLevels> read_levels(TomlTable& reader, std::string_view good_key,
@@ -119,6 +111,13 @@ void read_numbers(TomlTable& reader, Profile& profile) {
 }
 
 } // namespace
+
+Sense Limit::sense() const {
+    const std::optional<Sense> good = measures::row_of(quantity).good;
+    if (!good)
+        throw BrokenInvariant(fmt::format("a limit of {}", key_of(quantity)));
+    return *good;
+}
 
 Result<Profile> parse_profile(std::string_view text, const std::string& where) {
     auto document = TomlDocument::parse(text, where);

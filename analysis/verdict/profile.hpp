@@ -9,6 +9,7 @@
 #include "analysis/base/quantity.hpp"
 #include "analysis/base/result.hpp"
 #include "analysis/ledger/setup.hpp"
+#include "analysis/measures/quantity.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -18,13 +19,16 @@
 
 namespace dropledger::verdict {
 
-enum class Sense { at_most, at_least, magnitude_at_most };
+using measures::Quantity;
+using measures::Sense;
 
-// One thing to be kept. The names are the keys of the audit's JSON.
+// One thing to be kept.
 struct Limit {
-    std::string name; // miss_index, multiples_index, quality_of_feed_index, precision, offset_mm, …
-    Sense sense = Sense::at_most;
+    Quantity quantity{};
     double value = 0.0;
+
+    [[nodiscard]] Sense sense() const; // throws for a quantity that is neither good nor bad
+    [[nodiscard]] bool operator==(const Limit&) const = default;
 };
 
 // Levels and risks of the test by which a live run may stop itself (measures, section 5). The run

@@ -33,8 +33,9 @@ std::string reason_of(const verdict::Judgement& judgement) {
     std::string reason = judgement.reason;
     for (const verdict::Criterion& criterion : judgement.criteria)
         if (criterion.outcome != verdict::Outcome::within)
-            reason += (reason.empty() ? "" : "; ") + report::words_of(criterion.limit.name).name +
-                      ": " + std::string(verdict::name_of(criterion.outcome));
+            reason += (reason.empty() ? "" : "; ") +
+                      std::string(words_of(criterion.limit.quantity)) + ": " +
+                      std::string(verdict::name_of(criterion.outcome));
     return reason;
 }
 

@@ -6,6 +6,9 @@
 
 namespace dropledger::book {
 
+using measures::Aspect;
+using measures::Reported;
+
 namespace {
 
 const Quantity* find(const Verdict& verdict, const std::string& key) {
@@ -21,26 +24,12 @@ std::string why_left_out(const Run& run) {
     return run.seals_intact ? std::string{} : "its seals are broken";
 }
 
-bool is_share(const std::string& key) {
-    return key == "miss_index" || key == "multiples_index" || key == "quality_of_feed_index" ||
-           key == "corrected_miss" || key == "exact_share" || key == "within_allowance" ||
-           key == "efficiency";
-}
-
-statistics::NaturalRange range_of(const std::string& key) {
-    if (is_share(key))
-        return {0.0, 1.0};
-    const bool magnitude = key == "precision" || key == "cv" || key == "dispersion_index" ||
-                           key == "mean_per_m" || key == "sd_mm" || key == "p95_abs_mm" ||
-                           key == "mean_count" || key == "spread_mm";
-    return magnitude ? statistics::NaturalRange{0.0, {}} : statistics::NaturalRange{};
-}
-
 } // namespace
 
-Trend trend(const std::vector<Run>& runs, const std::string& key) {
+Trend trend(const std::vector<Run>& runs, const measures::Reported& what) {
     Trend out;
-    out.key = key;
+    out.what = what;
+    const std::string key = key_of(what);
     std::vector<double> values;
     for (const Run& run : runs)
         for (const Verdict& verdict : run.verdicts) {
@@ -54,23 +43,27 @@ Trend trend(const std::vector<Run>& runs, const std::string& key) {
             out.points.push_back({run.run_id, run.file, run.started, run.calibration, *found});
             values.push_back(found->value);
         }
-    out.chart = statistics::individuals_chart(values, range_of(key));
+    out.chart = statistics::individuals_chart(values, measures::row_of(what.quantity).range);
     return out;
 }
 
-std::vector<std::string> usual_quantities(const std::vector<Run>& runs) {
-    const std::string mode = runs.empty() ? "single" : runs.back().mode;
-    if (mode == "line")
-        return {"rate_error", "cv"};
-    if (mode == "portion")
-        return {"exact_share", "offset_mm"};
-    const bool corrected = std::any_of(runs.begin(), runs.end(), [](const Run& run) {
-        return std::any_of(run.verdicts.begin(), run.verdicts.end(), [](const Verdict& one) {
-            return find(one, "corrected_miss") != nullptr;
+std::vector<Reported> usual_quantities(const std::vector<Run>& runs) {
+    using Q = measures::Quantity;
+    const Reported miss_index{Q::miss_index};
+    const Reported corrected_miss{Q::miss_index, Aspect::corrected};
+    const Reported offset{Q::offset_mm};
+    const auto mode = runs.empty() ? std::nullopt : droplog::mode_of(runs.back().mode);
+    if (mode == droplog::Mode::line)
+        return {{Q::rate_error}, {Q::cv}};
+    if (mode == droplog::Mode::portion)
+        return {{Q::exact_share}, offset};
+    const bool corrected = std::any_of(runs.begin(), runs.end(), [&](const Run& run) {
+        return std::any_of(run.verdicts.begin(), run.verdicts.end(), [&](const Verdict& one) {
+            return find(one, key_of(corrected_miss)) != nullptr;
         });
     });
-    return corrected ? std::vector<std::string>{"miss_index", "corrected_miss", "offset_mm"}
-                     : std::vector<std::string>{"miss_index", "offset_mm"};
+    return corrected ? std::vector{miss_index, corrected_miss, offset}
+                     : std::vector{miss_index, offset};
 }
 
 } // namespace dropledger::book

@@ -6,6 +6,7 @@
 // (NIST/SEMATECH e-Handbook 6.3.2).
 #pragma once
 
+#include "analysis/measures/quantity.hpp"
 #include "analysis/statistics/control_chart.hpp"
 #include "bench/book/entries.hpp"
 
@@ -24,7 +25,7 @@ struct TrendPoint {
 };
 
 struct Trend {
-    std::string key;
+    measures::Reported what;
     std::vector<TrendPoint> points;
     std::vector<std::string> left_out;             // sentences, one a run
     std::optional<statistics::ControlChart> chart; // its points are `points`
@@ -32,10 +33,10 @@ struct Trend {
 
 // `runs`: of one unit, with its channels only. The quantity is looked for in every part of the
 // audit but the spacings as measured, whose names stand for something else.
-[[nodiscard]] Trend trend(const std::vector<Run>& runs, const std::string& key);
+[[nodiscard]] Trend trend(const std::vector<Run>& runs, const measures::Reported& what);
 
 // The quantities whose trend is shown where nobody names one: of the mode in which the unit ran
 // last.
-[[nodiscard]] std::vector<std::string> usual_quantities(const std::vector<Run>& runs);
+[[nodiscard]] std::vector<measures::Reported> usual_quantities(const std::vector<Run>& runs);
 
 } // namespace dropledger::book

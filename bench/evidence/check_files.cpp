@@ -77,7 +77,7 @@ std::optional<verdict::Profile> check_profile(const Certificate& certificate, co
         failures.push_back({"profile_changed", file, profile.error().what});
         return std::nullopt;
     }
-    if (limits_in_words(*profile) != stated.limits || ledger::name_of(profile->mode) != stated.mode)
+    if (profile->limits != stated.limits || profile->mode != stated.mode)
         failures.push_back(
             {"profile_changed", file, "its limits are not those that the certificate states"});
     return *std::move(profile);

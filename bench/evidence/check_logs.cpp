@@ -198,10 +198,11 @@ void LogChecker::compare(const TestedRun& stated, const std::vector<AuditedRun>&
                          fmt::join(stated.calibrations, ", ")));
     if (run.outcome != stated.outcome || run.drops != stated.drops || run.misses != stated.misses ||
         run.started != stated.started || !same_share(run.corrected_miss, stated.corrected_miss))
-        fail("outcome_differs", fmt::format("audited again, unit {} is {} with {} misses of {} "
-                                            "drops; the certificate says {} with {} of {}",
-                                            stated.unit, run.outcome, run.misses, run.drops,
-                                            stated.outcome, stated.misses, stated.drops));
+        fail("outcome_differs",
+             fmt::format("audited again, unit {} is {} with {} misses of {} "
+                         "drops; the certificate says {} with {} of {}",
+                         stated.unit, verdict::name_of(run.outcome), run.misses, run.drops,
+                         verdict::name_of(stated.outcome), stated.misses, stated.drops));
 }
 
 } // namespace

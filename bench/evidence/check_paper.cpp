@@ -42,15 +42,15 @@ Result<batch::BatchPlan> plan_again(const Certificate& certificate) {
     if (certificate.batch.size < 1 || certificate.batch.size > most_units)
         return Error{ErrorKind::input, "plan",
                      fmt::format("a batch of {} units cannot be", certificate.batch.size), ""};
-    if (plan.kind != "table")
+    if (plan.kind != batch::PlanKind::table)
         return batch::own_plan(certificate.batch.size, plan.n, plan.accept);
-    const auto severity = batch::parse_severity(plan.severity);
-    if (!severity)
-        return severity.error();
+    if (!plan.severity || !plan.aql_percent)
+        return Error{ErrorKind::input, "plan",
+                     "a plan from the tables must state its AQL and its severity", ""};
     return batch::table_plan({.lot = certificate.batch.size,
                               .level = plan.level,
-                              .aql = plan.aql_percent.value_or(0.0),
-                              .severity = *severity},
+                              .aql = *plan.aql_percent,
+                              .severity = *plan.severity},
                              plan.severity_reason);
 }
 
@@ -76,8 +76,10 @@ void check_choice(const Certificate& certificate, const VerifyOptions& options,
     if (batch::serials_hash(options.serials) != stated.serials_sha256)
         failures.push_back({"serials_changed", "batch.serials_sha256",
                             "the list of serials is not the certified one"});
-    else if (batch::chosen_units(options.serials, certificate.plan.n,
-                                 parse_uint(stated.seed).value_or(0)) != stated.chosen)
+    else if (const auto seed = parse_uint(stated.seed); !seed)
+        failures.push_back({"choice_differs", "batch.seed",
+                            fmt::format("'{}' is no seed: nothing was chosen by it", stated.seed)});
+    else if (batch::chosen_units(options.serials, certificate.plan.n, *seed) != stated.chosen)
         failures.push_back(
             {"choice_differs", "batch.chosen",
              fmt::format("the seed {} chooses other units from the serials", stated.seed)});
@@ -137,7 +139,7 @@ void check_decision(const Certificate& certificate, const std::optional<verdict:
     const batch::Standing found = batch::standing(certificate.batch.chosen, certificate.runs);
     const auto count = static_cast<std::int64_t>(found.nonconforming.size());
     const auto outcome = count > plan.n ? std::nullopt : batch::decision_of(plan, found);
-    if (!outcome || batch::word_of(*outcome) != stated.outcome || count != stated.nonconforming ||
+    if (!outcome || *outcome != stated.outcome || count != stated.nonconforming ||
         found.nonconforming != stated.nonconforming_units ||
         static_cast<std::int64_t>(found.conforming.size()) + count != stated.tested)
         failures.push_back(
@@ -146,7 +148,7 @@ void check_decision(const Certificate& certificate, const std::optional<verdict:
                  "the listed runs give {} nonconforming units and {}, the certificate says {} "
                  "and {}",
                  count, outcome ? batch::word_of(*outcome) : "no decision", stated.nonconforming,
-                 stated.outcome)});
+                 batch::word_of(stated.outcome))});
     if (!profile)
         return;
     const batch::CertifiedStatistics again =

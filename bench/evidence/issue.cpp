@@ -46,7 +46,7 @@ std::vector<std::string> cautions() {
 
 batch::CertifiedPlan certified(const batch::BatchPlan& plan, std::int64_t lot) {
     batch::CertifiedPlan stated;
-    stated.kind = batch::word_of(plan.kind);
+    stated.kind = plan.kind;
     stated.n = plan.numbers.n;
     stated.accept = plan.numbers.accept;
     stated.reject = plan.numbers.reject;
@@ -55,7 +55,7 @@ batch::CertifiedPlan certified(const batch::BatchPlan& plan, std::int64_t lot) {
     if (plan.kind == batch::PlanKind::table) {
         stated.level = plan.request.level;
         stated.aql_percent = plan.request.aql;
-        stated.severity = batch::word_of(plan.request.severity);
+        stated.severity = plan.request.severity;
         stated.letter = std::string(1, plan.numbers.letter);
     }
     if (plan.points)
@@ -70,7 +70,7 @@ batch::CertifiedPlan certified(const batch::BatchPlan& plan, std::int64_t lot) {
 batch::CertifiedDecision certified(const Batch& batch, const batch::BatchDecision& decision) {
     const batch::Standing found = batch::standing(batch.chosen, batch.runs);
     batch::CertifiedDecision stated;
-    stated.outcome = batch::word_of(decision.outcome);
+    stated.outcome = decision.outcome;
     stated.tested = static_cast<std::int64_t>(found.conforming.size() + found.nonconforming.size());
     stated.nonconforming = decision.nonconforming;
     stated.nonconforming_units = found.nonconforming;
@@ -92,8 +92,7 @@ Certificate certificate_of(const Batch& batch, const verdict::Profile& profile,
                          fmt::format("{}", batch.seed),
                          batch::choice_method,
                          batch.chosen};
-    certificate.profile = {batch.profile.name, batch.profile.sha256,
-                           std::string{ledger::name_of(profile.mode)}, limits_in_words(profile)};
+    certificate.profile = {batch.profile.name, batch.profile.sha256, profile.mode, profile.limits};
     certificate.plan = certified(batch.plan, batch.size());
     certificate.decision = certified(batch, *batch.decision);
     certificate.statistics =

@@ -54,7 +54,7 @@ AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
     const auto gate = calibrated.gates.find({channel.channel, channel.gate});
     if (gate != calibrated.gates.end())
         run.calibrations = calibration::ids_in(gate->second.id);
-    run.outcome = verdict::name_of(channel.judgement.outcome);
+    run.outcome = channel.judgement.outcome;
     run.drops = channel.table.drops;
     run.misses = portion ? channel.table.empty : channel.table.miss;
     run.corrected_miss = channel.sensor.corrected_miss;

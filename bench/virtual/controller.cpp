@@ -39,7 +39,7 @@ std::optional<Order> order_of(const std::vector<std::string_view>& fields) {
     if (!spacing || !count || !speed || !mask || !drops ||
         *mask > std::numeric_limits<std::uint32_t>::max())
         return std::nullopt;
-    return Order{.mode = mode_of(std::string(fields.at(1))).value_or(Mode::single),
+    return Order{.mode = droplog::mode_of(fields.at(1)).value_or(Mode::single),
                  .spacing_um = *spacing,
                  .count = *count,
                  .speed_um_s = *speed,
@@ -172,7 +172,7 @@ void Controller::arm(const Fields& fields, Now now) {
     const auto order = order_of(fields);
     if (!order)
         return refuse("syntax", now);
-    if (!mode_of(std::string(fields.at(1))))
+    if (!droplog::mode_of(fields.at(1)))
         return refuse("mode", now);
     const std::string_view reason = reason_against(*order);
     if (!reason.empty())

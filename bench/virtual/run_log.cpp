@@ -123,8 +123,8 @@ private:
 } // namespace
 
 std::string arm_body(const Order& order) {
-    return fmt::format("arm,{},{},{},{},{},{}", mode_name(order.mode), order.spacing_um,
-                       order.count, order.speed_um_s, order.channel_mask, order.drops);
+    return fmt::format("arm,{},{},{},{},{},{}", name_of(order.mode), order.spacing_um, order.count,
+                       order.speed_um_s, order.channel_mask, order.drops);
 }
 
 void simulate_log(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s) {

@@ -18,7 +18,6 @@ constexpr Limits share{0.0, 1.0};
 constexpr Limits ordinal{0.0, 1e9};
 constexpr double most_us = 500000.0; // no delay of a unit is longer than half a second
 constexpr auto required = Presence::required;
-constexpr std::array<const char*, 3> modes{"single", "portion", "line"};
 constexpr std::array<const char*, 7> fault_codes{
     "estop", "guard", "motor_stall", "gate_blocked", "valve_stuck", "low_voltage", "host_silent"};
 
@@ -86,7 +85,7 @@ void ScenarioParser::bench(TomlFields& keys) {
     keys.text("profile", scenario_.profile);
     std::string mode;
     keys.text("mode", mode, required);
-    if (const auto known = mode_of(mode))
+    if (const auto known = droplog::mode_of(mode))
         scenario_.mode = *known;
     else if (!mode.empty())
         keys.complain("mode", "single, portion or line");
@@ -276,17 +275,6 @@ Result<Scenario> ScenarioParser::parse(const toml::table& root) {
 }
 
 } // namespace
-
-std::string mode_name(Mode mode) {
-    return modes.at(static_cast<std::size_t>(mode));
-}
-
-std::optional<Mode> mode_of(const std::string& name) {
-    const auto* const found = std::find(modes.begin(), modes.end(), name);
-    if (found == modes.end())
-        return std::nullopt;
-    return static_cast<Mode>(found - modes.begin());
-}
 
 Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) {
     if (const Status shallow = toml_is_shallow(toml, name); !shallow)

@@ -7,6 +7,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "analysis/droplog/settings.hpp"
 
 #include <array>
 #include <cstdint>
@@ -16,9 +17,7 @@
 
 namespace dropledger::bench_virtual {
 
-enum class Mode : std::uint8_t { single, portion, line };
-[[nodiscard]] std::string mode_name(Mode mode);
-[[nodiscard]] std::optional<Mode> mode_of(const std::string& name);
+using droplog::Mode;
 
 struct CropSpec {
     std::string name;

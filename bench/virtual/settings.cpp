@@ -37,7 +37,7 @@ std::vector<Setting> run_settings(const Scenario& scenario) {
     if (scenario.crop.thousand_seed_mass_mg > 0)
         settings.number("thousand_seed_mass_mg",
                         static_cast<double>(scenario.crop.thousand_seed_mass_mg));
-    settings.text("mode", mode_name(order.mode));
+    settings.text("mode", std::string{name_of(order.mode)});
     if (order.mode == Mode::line) {
         settings.number("rate_per_m_milli", static_cast<double>(scenario.rate_per_m_milli));
     } else {

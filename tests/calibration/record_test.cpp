@@ -125,7 +125,7 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const auto without = audit::audit_log(log, options_with(nullptr));
     ASSERT_TRUE(without) << without.error().message();
     EXPECT_EQ(without->outcome, verdict::Outcome::outside);
-    EXPECT_FALSE(without->channels.front().sensor.correction("miss_index"));
+    EXPECT_FALSE(without->channels.front().sensor.correction(measures::Quantity::miss_index));
 
     const Record record = a_record();
     const auto with_it = audit::audit_log(log, options_with(&record));
@@ -133,8 +133,12 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const audit::ChannelReport& channel = with_it->channels.front();
     EXPECT_EQ(with_it->calibration, "CAL-1");
     EXPECT_TRUE(channel.sensor.judges_corrected);
-    EXPECT_LE(channel.sensor.correction("miss_index")->corrected.estimate.interval->low, 0.01);
-    EXPECT_GE(channel.sensor.correction("miss_index")->corrected.estimate.interval->high, 0.01);
+    EXPECT_LE(
+        channel.sensor.correction(measures::Quantity::miss_index)->corrected.estimate.interval->low,
+        0.01);
+    EXPECT_GE(channel.sensor.correction(measures::Quantity::miss_index)
+                  ->corrected.estimate.interval->high,
+              0.01);
     EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
     const auto sentences = report::sensor_sentences(channel);
     ASSERT_FALSE(sentences.empty());
@@ -148,11 +152,30 @@ TEST(CalibratedAudit, CallsTheHealthyUnitWithinWhereTheEfficiencyIsKnownWell) {
     record.efficiency = statistics::share_estimate(35'000, 50'000, 1.0, usual);
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
-    EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.name, "miss_index");
+    EXPECT_EQ(found->channels.front().judgement.criteria.front().limit.quantity,
+              measures::Quantity::miss_index);
     for (const verdict::Criterion& criterion : found->channels.front().judgement.criteria)
         EXPECT_EQ(criterion.outcome, verdict::Outcome::within)
-            << criterion.limit.name << ' ' << criterion.estimate->value << ' '
+            << key_of(criterion.limit.quantity) << ' ' << criterion.estimate->value << ' '
             << criterion.estimate->interval->low << ' ' << criterion.estimate->interval->high;
+}
+
+// The speed is the log's to state; where it does not, its travel lines tell it.
+TEST(CalibratedAudit, WidensPlacesForTheFlightTimeWhetherOrNotTheLogStatesItsSpeed) {
+    Record record = a_record();
+    record.flight_us = ValueWithU{100'000.0, 5'000.0};
+    std::string silent = half_blind_log();
+    const std::size_t begin = silent.find("@set,speed_um_s,");
+    ASSERT_NE(begin, std::string::npos);
+    silent.erase(begin, silent.find('\n', begin) + 1 - begin);
+    const auto half_width = [&](const std::string& log) {
+        const auto found = audit::audit_log(open_string(log), options_with(&record));
+        const auto& offset = found->channels.front().placement->offset_mm;
+        return (offset->interval->high - offset->interval->low) / 2.0;
+    };
+    const double stated = half_width(half_blind_log());
+    EXPECT_GT(stated, 2.45); // 1.96 times 5 ms at 0.25 m/s alone
+    EXPECT_NEAR(half_width(silent), stated, 0.1 * stated);
 }
 
 TEST(CalibratedAudit, RefusesAForeignCalibrationUnlessTold) {
@@ -175,7 +198,7 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     EXPECT_EQ(found->outcome, verdict::Outcome::outside);
-    EXPECT_TRUE(found->channels.front().sensor.correction("miss_index"));
+    EXPECT_TRUE(found->channels.front().sensor.correction(measures::Quantity::miss_index));
     const bool warned =
         std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {
             return note.find("expired") != std::string::npos;

@@ -35,7 +35,7 @@ constexpr std::size_t incidents_shown_open = 40;
 
 std::string criterion_words(const audit::AuditReport& report, const verdict::Criterion& criterion) {
     std::string text = element(
-        "h4", "", escaped(words_of(criterion.limit.name).name) + outcome_tag(criterion.outcome));
+        "h4", "", escaped(words_of(criterion.limit.quantity)) + outcome_tag(criterion.outcome));
     text += element("p", "", typeset(found_words(criterion)));
     text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
     if (!criterion.reason.empty())
@@ -164,7 +164,7 @@ std::string placement_part(const audit::AuditReport& report, const audit::Channe
 std::string length_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     const auto& limits = report.profile.limits;
     const auto limit = std::find_if(limits.begin(), limits.end(), [](const verdict::Limit& each) {
-        return each.name == "spread_mm";
+        return each.quantity == measures::Quantity::spread_mm;
     });
     const auto limit_mm = limit == limits.end() ? std::nullopt : std::optional(limit->value);
     const std::string chart = pictures::portion_chart(*channel.portion, limit_mm);
@@ -241,7 +241,7 @@ std::string stop_part(const audit::AuditReport& report, const audit::ChannelRepo
 std::string causes_part(const audit::ChannelReport& channel) {
     std::vector<std::string> sentences;
     for (const causes::Cause& cause : channel.causes)
-        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", cause.kind,
+        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", key_of(cause.kind),
                                         p_words(cause.p_value), cause.evidence, cause.look_at));
     return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
 }

@@ -128,7 +128,7 @@ Json sensor_json(const audit::ChannelReport& channel) {
         pulses[std::to_string(gate)] = count;
     Json corrections = Json::array();
     for (const audit::SensorCorrection& one : sensor.corrections)
-        corrections.push_back({{"name", one.name},
+        corrections.push_back({{"name", key_of(one.quantity)},
                                {"observed", estimate_json(one.observed)},
                                {"corrected", estimate_json(one.corrected.estimate)}});
     return {{"efficiency", estimate_json(sensor.efficiency)},
@@ -142,22 +142,10 @@ Json sensor_json(const audit::ChannelReport& channel) {
             {"pulses_by_gate", pulses}};
 }
 
-const char* sense_name(verdict::Sense sense) {
-    switch (sense) {
-    case verdict::Sense::at_most:
-        return "at_most";
-    case verdict::Sense::at_least:
-        return "at_least";
-    case verdict::Sense::magnitude_at_most:
-        return "magnitude_at_most";
-    }
-    throw BrokenInvariant("a limit without a sense");
-}
-
 Json criterion_json(const audit::AuditReport& report, const verdict::Criterion& criterion) {
-    return {{"name", criterion.limit.name},
+    return {{"name", key_of(criterion.limit.quantity)},
             {"limit", criterion.limit.value},
-            {"sense", sense_name(criterion.limit.sense)},
+            {"sense", row_in(measures::senses, criterion.limit.sense()).key},
             {"outcome", verdict::name_of(criterion.outcome)},
             {"more_drops", criterion.more_drops},
             {"more_minutes", nullable(more_minutes(report, criterion))},
@@ -202,7 +190,7 @@ Json sequential_json(const audit::AuditReport& report, const audit::ChannelRepor
 Json causes_json(const std::vector<causes::Cause>& causes) {
     Json json = Json::array();
     for (const causes::Cause& cause : causes)
-        json.push_back({{"kind", cause.kind},
+        json.push_back({{"kind", key_of(cause.kind)},
                         {"p_value", cause.p_value},
                         {"evidence", cause.evidence},
                         {"look_at", cause.look_at},

@@ -57,7 +57,7 @@ Json alert_json(const Alert& alert) {
 }
 
 Json cause_json(const FieldCause& cause) {
-    return {{"kind", cause.kind},           {"row", cause.row},
+    return {{"kind", key_of(cause.kind)},   {"row", cause.row},
             {"pass", nullable(cause.pass)}, {"p_value", cause.p_value},
             {"evidence", cause.evidence},   {"look_at", cause.look_at},
             {"drops", cause.drops}};

@@ -93,8 +93,9 @@ void unit_table(Paper& paper, const Certificate& certificate) {
     std::vector<TableRow> rows;
     for (const auto& run : certificate.runs)
         rows.push_back({{run.unit, run.file, run.started.substr(0, 10), grouped(run.drops),
-                         grouped(run.misses), true_share(run), run.outcome, note_of(run)},
-                        run.outcome == "outside" && run.counted});
+                         grouped(run.misses), true_share(run),
+                         std::string{verdict::name_of(run.outcome)}, note_of(run)},
+                        run.outcome == verdict::Outcome::outside && run.counted});
     table(paper,
           {{"unit", 74.0},
            {"log", 92.0},

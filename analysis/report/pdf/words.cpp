@@ -16,10 +16,16 @@ using batch::CertifiedStatistics;
 
 namespace {
 
-std::string outcome_of(const std::string& outcome) {
-    if (outcome == "not_accepted")
+std::string_view outcome_words(batch::LotOutcome outcome) {
+    switch (outcome) {
+    case batch::LotOutcome::accepted:
+        return "accepted";
+    case batch::LotOutcome::accepted_ends_reduced:
+        return "accepted; reduced inspection ends";
+    case batch::LotOutcome::not_accepted:
         return "not accepted";
-    return outcome == "accepted_ends_reduced" ? "accepted; reduced inspection ends" : outcome;
+    }
+    throw BrokenInvariant("an outcome of a batch without words");
 }
 
 std::string units(std::int64_t count) {
@@ -31,17 +37,26 @@ std::string numbers_of(const CertifiedPlan& plan) {
                        units(plan.n), grouped(plan.accept), grouped(plan.reject));
 }
 
+std::string kind_words(const CertifiedPlan& plan) {
+    switch (plan.kind) {
+    case batch::PlanKind::table:
+        return fmt::format("single sampling by attributes from the tables of ISO 2859-1 and "
+                           "MIL-STD-105E: level {}, AQL {} %, {} inspection, code letter {}",
+                           plan.level,
+                           plan.aql_percent ? fmt::format("{:g}", *plan.aql_percent) : "not stated",
+                           plan.severity ? word_of(*plan.severity) : "not stated", plan.letter);
+    case batch::PlanKind::own:
+        return "single sample by attributes, its numbers chosen by hand";
+    case batch::PlanKind::two_point:
+        return "smallest single sample that keeps a producer's and a consumer's risk";
+    }
+    throw BrokenInvariant("a plan without a kind");
+}
+
 std::string plan_words(const CertifiedPlan& plan) {
-    std::string kind = "single sample by attributes, its numbers chosen by hand";
-    if (plan.kind == "table")
-        kind = fmt::format("single sampling by attributes from the tables of ISO 2859-1 and "
-                           "MIL-STD-105E: level {}, AQL {:g} %, {} inspection, code letter {}",
-                           plan.level, plan.aql_percent.value_or(0.0), plan.severity, plan.letter);
-    if (plan.kind == "two_point")
-        kind = "smallest single sample that keeps a producer's and a consumer's risk";
     const std::string why =
         plan.severity_reason.empty() ? "" : fmt::format(" ({})", plan.severity_reason);
-    return kind + why + ": " + numbers_of(plan) + ".";
+    return kind_words(plan) + why + ": " + numbers_of(plan) + ".";
 }
 
 std::string joined(const std::vector<std::string>& parts, const char* between) {
@@ -51,26 +66,20 @@ std::string joined(const std::vector<std::string>& parts, const char* between) {
     return text;
 }
 
-// "miss_index at most 0.05" as "miss index at most 5 %"; any other text as it is.
-std::string limit_of(const std::string& text) {
-    const std::size_t key_end = text.find(' ');
-    const std::size_t number_begin = text.rfind(' ');
-    if (key_end == std::string::npos || number_begin == key_end)
-        return text;
-    const auto value = parse_double(std::string_view(text).substr(number_begin + 1));
-    if (!value)
-        return text;
-    const QuantityWords words = words_of(text.substr(0, key_end));
-    const std::string_view symbol = symbol_of(words.unit);
-    return fmt::format("{}{} {:.6g}{}{}", words.name, text.substr(key_end, number_begin - key_end),
-                       displayed(*value, words.unit), symbol.empty() ? "" : " ", symbol);
+// "miss index M at most 5 %"
+std::string words_of_limit(const verdict::Limit& limit) {
+    const Unit unit = unit_of(limit.quantity);
+    const std::string_view symbol = symbol_of(unit);
+    return fmt::format("{} {} {:.6g}{}{}", words_of(limit.quantity),
+                       row_in(measures::senses, limit.sense()).words, displayed(limit.value, unit),
+                       symbol.empty() ? "" : " ", symbol);
 }
 
-std::string limits_of(const std::vector<std::string>& limits) {
+std::string limits_of(const std::vector<verdict::Limit>& limits) {
     std::vector<std::string> words;
     words.reserve(limits.size());
-    for (const std::string& limit : limits)
-        words.push_back(limit_of(limit));
+    for (const verdict::Limit& limit : limits)
+        words.push_back(words_of_limit(limit));
     return joined(words, "; ");
 }
 
@@ -93,7 +102,7 @@ std::string tarone_words(double p) {
 
 std::string title(const Certificate& certificate) {
     return fmt::format("Batch {}: {}", certificate.batch.id,
-                       outcome_of(certificate.decision.outcome));
+                       outcome_words(certificate.decision.outcome));
 }
 
 std::string lead(const Certificate& certificate) {
@@ -105,7 +114,7 @@ std::string lead(const Certificate& certificate) {
         grouped(static_cast<std::int64_t>(certificate.batch.chosen.size())),
         grouped(decision.tested), grouped(decision.nonconforming),
         decision.nonconforming == 1 ? "does" : "do", certificate.profile.name,
-        grouped(certificate.plan.accept), outcome_of(decision.outcome));
+        grouped(certificate.plan.accept), outcome_words(decision.outcome));
 }
 
 std::vector<Fact> facts(const Certificate& certificate) {
@@ -115,12 +124,13 @@ std::vector<Fact> facts(const Certificate& certificate) {
                                certificate.valid_until)},
         {"Batch", fmt::format("{}, {}, opened {}", certificate.batch.id,
                               units(certificate.batch.size), time_words(certificate.batch.opened))},
-        {"Against", fmt::format("profile {}, mode {}: {}", certificate.profile.name,
-                                certificate.profile.mode, limits_of(certificate.profile.limits))},
+        {"Against",
+         fmt::format("profile {}, mode {}: {}", certificate.profile.name,
+                     name_of(certificate.profile.mode), limits_of(certificate.profile.limits))},
         {"", fmt::format("profile's SHA-256 {}", certificate.profile.sha256)},
         {"Plan", plan_words(certificate.plan)},
         {"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
-                                outcome_of(certificate.decision.outcome))}};
+                                outcome_words(certificate.decision.outcome))}};
     if (!certificate.decision.nonconforming_units.empty())
         rows.push_back({"Nonconforming", joined(certificate.decision.nonconforming_units, ", ")});
     return rows;

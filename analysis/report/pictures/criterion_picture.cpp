@@ -27,7 +27,7 @@ Displayed displayed_of(const verdict::Criterion& criterion, Unit unit) {
             displayed(estimate.interval->high, unit), displayed(criterion.limit.value, unit)};
 }
 
-Scale scale_of(const Displayed& d, Sense sense, Unit unit) {
+Scale scale_of(const Displayed& d, const measures::QuantityRow& quantity, Sense sense) {
     if (sense == Sense::magnitude_at_most) {
         const double reach =
             1.15 * std::max({std::abs(d.low), std::abs(d.high), 1.3 * d.limit, 1e-9});
@@ -37,8 +37,10 @@ Scale scale_of(const Displayed& d, Sense sense, Unit unit) {
     if (sense == Sense::at_most)
         return {std::min(0.0, d.low), top};
     const double bottom = std::min(d.low, d.limit);
-    const double high = unit == Unit::percent ? 100.0 : top;
-    return {std::max(0.0, bottom - 0.4 * (high - bottom)), high};
+    const auto& [least, most] = quantity.range;
+    const double high = most ? displayed(*most, quantity.unit) : top;
+    const double low = bottom - 0.4 * (high - bottom);
+    return {least ? std::max(displayed(*least, quantity.unit), low) : low, high};
 }
 
 void draw_limit(Plot& plot, double at, const std::string& text) {
@@ -83,10 +85,11 @@ void draw_interval(Plot& plot, const Displayed& d, verdict::Outcome outcome) {
 std::string criterion_picture(const verdict::Criterion& criterion) {
     if (!criterion.estimate || !criterion.estimate->interval)
         return "";
-    const Unit unit = words_of(criterion.limit.name).unit;
+    const measures::QuantityRow& quantity = measures::row_of(criterion.limit.quantity);
+    const Unit unit = quantity.unit;
     const Displayed d = displayed_of(criterion, unit);
-    Plot plot(scale_of(d, criterion.limit.sense, unit), {0, 1}, 34);
-    draw_forbidden(plot, d, criterion.limit.sense);
+    Plot plot(scale_of(d, quantity, criterion.limit.sense()), {0, 1}, 34);
+    draw_forbidden(plot, d, criterion.limit.sense());
     plot.segment({plot.x().low, 0, plot.x().high, 0}, "axis");
     const std::vector<Tick> marks = ticks(plot.x(), 6);
     for (const Tick& tick : marks)
@@ -94,11 +97,11 @@ std::string criterion_picture(const verdict::Criterion& criterion) {
                                     ? fmt::format("{} {}", tick.label, symbol_of(unit))
                                     : tick.label);
     draw_limit(plot, d.limit, "limit");
-    if (criterion.limit.sense == Sense::magnitude_at_most)
+    if (criterion.limit.sense() == Sense::magnitude_at_most)
         draw_limit(plot, -d.limit, "limit");
     draw_interval(plot, d, criterion.outcome);
-    return plot.markup(fmt::format("{}: {}; limit {}; {}", words_of(criterion.limit.name).name,
-                                   found_words(criterion), limit_words(criterion.limit),
+    return plot.markup(fmt::format("{}: {}; limit {}; {}", quantity.words, found_words(criterion),
+                                   limit_words(criterion.limit),
                                    verdict::name_of(criterion.outcome)),
                        "plot slim");
 }

@@ -123,7 +123,7 @@ void add_criteria(Page& page, const audit::AuditReport& report,
     page.heading("Why");
     for (const verdict::Criterion& criterion : channel.judgement.criteria) {
         page.flow(fmt::format("  {:<10}", verdict::name_of(criterion.outcome)),
-                  fmt::format("{}: {}; limit {}", words_of(criterion.limit.name).name,
+                  fmt::format("{}: {}; limit {}", words_of(criterion.limit.quantity),
                               found_words(criterion), limit_words(criterion.limit)),
                   12);
         if (!criterion.reason.empty())
@@ -138,8 +138,8 @@ void add_causes(Page& page, const audit::ChannelReport& channel) {
         return;
     page.heading("Likely causes");
     for (const causes::Cause& cause : channel.causes)
-        page.item(fmt::format("{} (p {}): {} Look at: {}", cause.kind, p_words(cause.p_value),
-                              cause.evidence, cause.look_at));
+        page.item(fmt::format("{} (p {}): {} Look at: {}", key_of(cause.kind),
+                              p_words(cause.p_value), cause.evidence, cause.look_at));
 }
 
 void add_incidents(Page& page, const audit::ChannelReport& channel) {

@@ -243,14 +243,10 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
 
 std::vector<std::string> cause_sentences(const FieldAudit& audit) {
     std::vector<std::string> sentences;
-    for (const FieldCause& cause : audit.causes) {
-        std::string kind = cause.kind;
-        for (char& c : kind)
-            c = c == '_' ? ' ' : c;
+    for (const FieldCause& cause : audit.causes)
         sentences.push_back(fmt::format("{}, {}: {} (p {}). Look at: {}.",
-                                        row_words(audit, cause.row), kind, cause.evidence,
-                                        p_words(cause.p_value), cause.look_at));
-    }
+                                        row_words(audit, cause.row), words_of(cause.kind),
+                                        cause.evidence, p_words(cause.p_value), cause.look_at));
     return sentences;
 }
 

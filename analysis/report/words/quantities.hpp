@@ -6,12 +6,11 @@
 #pragma once
 
 #include "analysis/audit/model.hpp"
-#include "analysis/measures/number_words.hpp"
+#include "analysis/measures/quantity.hpp"
 
 #include <cstdint>
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
 namespace dropledger::report {
@@ -35,13 +34,5 @@ struct QuantityGroup {
 };
 
 [[nodiscard]] std::vector<QuantityGroup> quantity_groups(const audit::ChannelReport& channel);
-
-// Name, unit and section of a quantity that a limit names, whether or not the channel has it.
-struct QuantityWords {
-    std::string name;
-    Unit unit = Unit::ratio;
-    std::string section;
-};
-[[nodiscard]] QuantityWords words_of(std::string_view key);
 
 } // namespace dropledger::report

@@ -10,6 +10,7 @@
 namespace dropledger::report {
 
 using ledger::Mode;
+using measures::Quantity;
 using statistics::Estimate;
 
 namespace {
@@ -43,7 +44,7 @@ std::string as_seen_and_corrected(const audit::SensorCorrection& one, const std:
 }
 
 std::string for_single(const audit::ChannelReport& channel) {
-    const audit::SensorCorrection* const miss = channel.sensor.correction("miss_index");
+    const audit::SensorCorrection* const miss = channel.sensor.correction(Quantity::miss_index);
     if (miss == nullptr)
         return "No drops: there is nothing to correct.";
     const measures::LedgerTable& table = channel.table;
@@ -60,7 +61,7 @@ std::string for_single(const audit::ChannelReport& channel) {
 }
 
 std::string for_portion(const audit::ChannelReport& channel) {
-    const audit::SensorCorrection* const exact = channel.sensor.correction("exact_share");
+    const audit::SensorCorrection* const exact = channel.sensor.correction(Quantity::exact_share);
     if (exact == nullptr)
         return "So a portion that looks short may be a full one. Shares of portions are not "
                "corrected here: targets differ "
@@ -74,9 +75,9 @@ std::string for_portion(const audit::ChannelReport& channel) {
 std::string for_line(const audit::ChannelReport& channel) {
     std::string words =
         "So the line looks thinner than it is, and its seeds strewn more by chance.";
-    if (const audit::SensorCorrection* const rate = channel.sensor.correction("rate_error"))
+    if (const audit::SensorCorrection* const rate = channel.sensor.correction(Quantity::rate_error))
         words += " " + as_seen_and_corrected(*rate, "Rate error");
-    if (const audit::SensorCorrection* const cv = channel.sensor.correction("cv"))
+    if (const audit::SensorCorrection* const cv = channel.sensor.correction(Quantity::cv))
         words += " " + as_seen_and_corrected(*cv, "Variation along the line");
     return words +
            " The longest gap stays as seen: where in it a seed was overlooked is not known.";

@@ -17,7 +17,7 @@ std::vector<std::string> names_with(const verdict::Judgement& judgement, Outcome
     std::vector<std::string> names;
     for (const verdict::Criterion& criterion : judgement.criteria)
         if (criterion.outcome == outcome)
-            names.push_back(words_of(criterion.limit.name).name);
+            names.emplace_back(words_of(criterion.limit.quantity));
     return names;
 }
 

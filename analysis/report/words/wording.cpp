@@ -55,11 +55,11 @@ std::string duration_words(double seconds) {
 } // namespace
 
 std::string limit_words(const verdict::Limit& limit) {
-    const Unit unit = words_of(limit.name).unit;
+    const Unit unit = unit_of(limit.quantity);
     const std::string_view symbol = symbol_of(unit);
     const std::string value = trimmed_number(displayed(limit.value, unit)) +
                               (symbol.empty() ? "" : " ") + std::string(symbol);
-    switch (limit.sense) {
+    switch (limit.sense()) {
     case verdict::Sense::at_most:
         return "at most " + value;
     case verdict::Sense::at_least:
@@ -73,7 +73,7 @@ std::string limit_words(const verdict::Limit& limit) {
 std::string found_words(const verdict::Criterion& criterion) {
     if (!criterion.estimate)
         return "not defined";
-    const Unit unit = words_of(criterion.limit.name).unit;
+    const Unit unit = unit_of(criterion.limit.quantity);
     const int decimals = decimals_against(*criterion.estimate, criterion.limit.value, unit);
     const std::string value = with_unit(criterion.estimate->value, unit, decimals);
     if (!criterion.estimate->interval)

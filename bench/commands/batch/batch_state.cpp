@@ -80,8 +80,9 @@ std::string list_words(const char* head, const std::vector<std::string>& units) 
 std::string run_words(const batch::TestedRun& run) {
     const std::string misses =
         run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
-    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, run.outcome, misses,
-                       run.file, run.run, run.counted ? "" : "  does not count",
+    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit,
+                       verdict::name_of(run.outcome), misses, run.file, run.run,
+                       run.counted ? "" : "  does not count",
                        run.reason.empty() ? "" : "  (" + run.reason + ")");
 }
 
@@ -110,7 +111,7 @@ Json run_json(const batch::TestedRun& run) {
             {"channel", run.channel},
             {"run", run.run},
             {"file", run.file},
-            {"outcome", run.outcome},
+            {"outcome", verdict::name_of(run.outcome)},
             {"drops", run.drops},
             {"misses", run.misses},
             {"corrected_miss", report::estimate_json(run.corrected_miss)},

@@ -84,10 +84,10 @@ std::string text_of(const evidence::Verification& found, const Options& options)
         const batch::Certificate& certificate = *found.certificate;
         text += fmt::format("certificate   {}, issued {}, valid until {}\n", certificate.id,
                             certificate.issued, certificate.valid_until);
-        text +=
-            fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
-                        certificate.batch.id, certificate.batch.size, certificate.decision.tested,
-                        certificate.decision.nonconforming, certificate.decision.outcome);
+        text += fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
+                            certificate.batch.id, certificate.batch.size,
+                            certificate.decision.tested, certificate.decision.nonconforming,
+                            batch::word_of(certificate.decision.outcome));
         text += fmt::format(
             "signed by     {}{}\n", certificate.public_key,
             options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
@@ -127,7 +127,7 @@ Json json_of(const evidence::Verification& found, const CertificateFile& file) {
     if (found.certificate) {
         json["certificate"] = found.certificate->id;
         json["batch"] = found.certificate->batch.id;
-        json["decision"] = found.certificate->decision.outcome;
+        json["decision"] = batch::word_of(found.certificate->decision.outcome);
         json["public_key"] = found.certificate->public_key;
     }
     return json;

@@ -28,9 +28,17 @@ EXIT STATUS
 EXAMPLES
   dropledger book show SU-0042)";
 
-constexpr std::array<const char*, 8> main_quantities{
-    "miss_index", "corrected_miss", "multiples_index", "exact_share", "rate_error",
-    "cv",         "precision",      "offset_mm"};
+using measures::Quantity;
+
+constexpr std::array<measures::Reported, 8> main_quantities{
+    {{Quantity::miss_index},
+     {Quantity::miss_index, measures::Aspect::corrected},
+     {Quantity::multiples_index},
+     {Quantity::exact_share},
+     {Quantity::rate_error},
+     {Quantity::cv},
+     {Quantity::precision},
+     {Quantity::offset_mm}}};
 
 const book::Quantity* find(const book::Verdict& verdict, std::string_view key) {
     const auto at = std::find_if(
@@ -47,11 +55,11 @@ statistics::Estimate estimate_of(const book::Quantity& quantity) {
     return out;
 }
 
-void print_quantity(const book::Quantity& quantity) {
-    const report::QuantityWords words = report::words_of(quantity.key);
+void print_quantity(const measures::Reported& what, const book::Quantity& quantity) {
+    const Unit unit = unit_of(what.quantity);
     const statistics::Estimate estimate = estimate_of(quantity);
-    const std::string interval = interval_words(estimate, words.unit);
-    fmt::print("      {:<40} {}{}\n", words.name, value_words(estimate, words.unit),
+    const std::string interval = interval_words(estimate, unit);
+    fmt::print("      {:<40} {}{}\n", words_of(what), value_words(estimate, unit),
                interval.empty() ? "" : " (" + interval + ")");
 }
 
@@ -69,9 +77,9 @@ void print_verdict(const book::Run& run, const book::Verdict& verdict) {
                verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
     fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
                or_word(run.seed_lot, "not said"));
-    for (const char* key : main_quantities)
-        if (const book::Quantity* const quantity = find(verdict, key))
-            print_quantity(*quantity);
+    for (const measures::Reported& what : main_quantities)
+        if (const book::Quantity* const quantity = find(verdict, key_of(what)))
+            print_quantity(what, *quantity);
     fmt::print("      {}, channel {}\n", run.file, verdict.channel);
 }
 

@@ -2,6 +2,7 @@
 
 #include "bench/commands/shell/outputs.hpp"
 
+#include "analysis/base/nearest.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
@@ -65,7 +66,7 @@ Json points_json(const book::Trend& trend) {
 }
 
 Json trend_json(const book::Trend& trend) {
-    Json json{{"quantity", trend.key}};
+    Json json{{"quantity", key_of(trend.what)}};
     const auto& chart = trend.chart;
     const bool limits = chart && !chart->points.empty();
     json["centre"] = chart ? Json(chart->centre) : Json(nullptr);
@@ -85,11 +86,10 @@ Json trend_json(const book::Trend& trend) {
     return json;
 }
 
-void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words,
-                 std::size_t runs) {
+void print_chart(const statistics::ControlChart& chart, Unit unit, std::size_t runs) {
     constexpr int decimals = 2;
     const auto in_unit = [&](const std::optional<double>& value) {
-        return value ? with_unit(*value, words.unit, decimals) : std::string("none");
+        return value ? with_unit(*value, unit, decimals) : std::string("none");
     };
     const statistics::ChartPoint& first =
         chart.points.front(); // of single values: all have the same limits
@@ -108,17 +108,16 @@ void print_chart(const statistics::ControlChart& chart, const report::QuantityWo
 }
 
 void print_trend(const book::Trend& trend) {
-    const report::QuantityWords words = report::words_of(trend.key);
+    const Unit unit = unit_of(trend.what.quantity);
     constexpr int decimals = 2;
-    fmt::print("\n{}\n", words.name);
+    fmt::print("\n{}\n", words_of(trend.what));
     for (std::size_t i = 0; i < trend.points.size(); ++i)
         fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
-                   with_unit(trend.points[i].quantity.value, words.unit, decimals),
-                   trend.points[i].file);
+                   with_unit(trend.points[i].quantity.value, unit, decimals), trend.points[i].file);
     for (const std::string& sentence : trend.left_out)
         fmt::print("  left out: {}\n", sentence);
     if (trend.chart)
-        print_chart(*trend.chart, words, trend.points.size());
+        print_chart(*trend.chart, unit, trend.points.size());
     else
         fmt::print("  no chart: it takes two runs at least\n");
 }
@@ -133,6 +132,23 @@ int status_of(const Trends& trends) {
     return any ? 0 : 2;
 }
 
+Result<std::vector<measures::Reported>> quantities_of(const BookOptions& options) {
+    std::vector<measures::Reported> out;
+    for (const std::string& key : options.quantities) {
+        const auto what = measures::reported_as(key);
+        if (!what) {
+            const std::vector<std::string> known = measures::reported_keys();
+            const auto meant = nearest(key, {known.begin(), known.end()});
+            return Error{ErrorKind::usage, "option --quantity",
+                         fmt::format("the audit states no quantity '{}'", key),
+                         meant ? fmt::format("did you mean {}?", *meant)
+                               : "name it as the audit's JSON does: miss_index"};
+        }
+        out.push_back(*what);
+    }
+    return out;
+}
+
 Result<Trends> trends_of(const BookOptions& options) {
     const auto book = book::Book::open(options.book, false);
     if (!book)
@@ -140,26 +156,29 @@ Result<Trends> trends_of(const BookOptions& options) {
     const auto runs = runs_of_unit(*book, options.unit);
     if (!runs)
         return runs.error();
+    const auto named = quantities_of(options);
+    if (!named)
+        return named.error();
     Trends trends;
-    for (const std::string& key :
-         options.quantities.empty() ? book::usual_quantities(*runs) : options.quantities)
-        trends.push_back(book::trend(*runs, key));
+    for (const measures::Reported& what : named->empty() ? book::usual_quantities(*runs) : *named)
+        trends.push_back(book::trend(*runs, what));
     return trends;
 }
 
 std::string part(const book::Trend& trend) {
-    const report::QuantityWords words = report::words_of(trend.key);
-    std::string text = element("h2", "", escaped(words.name)) + "\n";
+    const std::string words = words_of(trend.what);
+    const Unit unit = unit_of(trend.what.quantity);
+    std::string text = element("h2", "", escaped(words)) + "\n";
     if (!trend.chart)
         return text + html::paragraph("No chart: it takes two runs at least.");
     std::vector<std::string> names;
     for (const book::TrendPoint& one : trend.points)
         names.push_back(one.started.substr(0, 10) + " " + one.file);
-    const std::string symbol(symbol_of(words.unit));
+    const std::string symbol(symbol_of(unit));
     text += pictures::control_chart(*trend.chart,
-                                    {.what = words.name + (symbol.empty() ? "" : ", " + symbol),
+                                    {.what = words + (symbol.empty() ? "" : ", " + symbol),
                                      .of_time = "runs in order of their start",
-                                     .factor = displayed(1.0, words.unit),
+                                     .factor = displayed(1.0, unit),
                                      .names = names});
     return text + (trend.left_out.empty() ? "" : html::bullet_list(trend.left_out));
 }

@@ -44,7 +44,7 @@ TestedRun run(const Batch& batch, std::size_t unit, const std::string& name,
     run.run = "run-" + name;
     run.file = name + ".droplog";
     run.sha256 = "hash-" + name;
-    run.outcome = outcome;
+    run.outcome = verdict::outcome_of(outcome).value();
     run.drops = 100;
     run.misses = outcome == "outside" ? 30 : 2;
     return run;

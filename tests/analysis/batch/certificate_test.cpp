@@ -16,6 +16,9 @@ Certificate sample() {
     certificate.valid_until = "2031-01-31";
     certificate.batch = {"B-1",  "2026-01-04T08:00:00Z", 280, "00", "18446744073709551615", "",
                          {"U-1"}};
+    certificate.profile.limits = {{measures::Quantity::miss_index, 0.05},
+                                  {measures::Quantity::quality_of_feed_index, 0.9},
+                                  {measures::Quantity::offset_mm, 7.5}};
     certificate.plan.aql_percent = 1.0;
     certificate.plan.risks = {{0.01, 0.9}};
     certificate.statistics.pooled_miss =
@@ -43,6 +46,36 @@ TEST(Certificate, ReadsWhatItWrote) {
     EXPECT_EQ(again->runs.at(0).calibrations.at(0), "CAL");
     EXPECT_EQ(again->batch.seed, "18446744073709551615");
     EXPECT_EQ(again->public_key, droplog::to_hex(droplog::public_key_of(key)));
+}
+
+TEST(Certificate, WritesItsLimitsAsWordsAndReadsThemBack) {
+    const std::string text = signed_text();
+    EXPECT_NE(text.find(R"("limits":["miss_index at most 0.05",)"
+                        R"("quality_of_feed_index at least 0.9",)"
+                        R"("offset_mm in magnitude at most 7.5"])"),
+              std::string::npos);
+    EXPECT_EQ(parse_certificate(text, "c")->profile.limits, sample().profile.limits);
+}
+
+TEST(Certificate, RefusesWordsOutsideTheirSets) {
+    const auto why = [](const std::string& from, const std::string& to) {
+        std::string text = signed_text();
+        const std::size_t at = text.find(from);
+        EXPECT_NE(at, std::string::npos) << from;
+        return parse_certificate(text.replace(at, from.size(), to), "c").error().what;
+    };
+    const auto says = [](const std::string& what, const char* words) {
+        return what.find(words) != std::string::npos;
+    };
+    EXPECT_TRUE(says(why("miss_index at most 0.05", "miss_index at least 0.05"), "no limit is"));
+    EXPECT_TRUE(says(why("miss_index at most 0.05", "miss index at most 0.05"), "no limit is"));
+    EXPECT_TRUE(says(why("miss_index at most 0.05", "miss_index at most 5 %"), "no limit is"));
+    EXPECT_TRUE(says(why(R"("mode":"single")", R"("mode":"double")"), "unknown mode 'double'"));
+    EXPECT_TRUE(says(why(R"("kind":"table")", R"("kind":"chair")"), "unknown kind 'chair'"));
+    EXPECT_TRUE(
+        says(why(R"("severity":"")", R"("severity":"severe")"), "unknown severity 'severe'"));
+    EXPECT_TRUE(
+        says(why(R"("outcome":"undecided")", R"("outcome":"fine")"), "unknown outcome 'fine'"));
 }
 
 TEST(Certificate, HoldsInNoByteButItsOwn) {

@@ -41,7 +41,7 @@ int main(int argc, char** argv) {
         run.file = run.run + ".droplog";
         run.sha256 = droplog::to_hex(droplog::sha256(run.run));
         run.started = batch->opened;
-        run.outcome = "within";
+        run.outcome = verdict::Outcome::within;
         run.drops = 500;
         run.misses = *parse_int(misses);
         if (const Status added = add_runs(*batch, {run}, ""); !added) {

@@ -43,7 +43,7 @@ TEST(Causes, AreFoundWhereGatesDisagreeOnWhenTheContainerWasEmpty) {
     for (const CauseWatch* const one : {&judging, &other}) {
         const auto causes = one->causes(one == &judging ? &other : &judging);
         ASSERT_EQ(causes.size(), 1U);
-        EXPECT_EQ(causes.front().kind, "empty_container");
+        EXPECT_EQ(causes.front().kind, CauseKind::empty_container);
     }
 }
 

@@ -150,7 +150,7 @@ std::vector<std::string> named(Fault fault, std::uint32_t seed) {
     }
     std::vector<std::string> kinds;
     for (const Cause& cause : judging.causes(&other))
-        kinds.push_back(cause.kind);
+        kinds.emplace_back(key_of(cause.kind));
     return kinds;
 }
 

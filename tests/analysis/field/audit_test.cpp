@@ -70,7 +70,7 @@ TEST(Judge, CannotTellRandomSilenceWithoutEfficiency) {
     for (const Alert& alert : audit.alerts)
         EXPECT_EQ(judged(alert.missing), Judgement::unknown) << alert.key.row << ' ' << alert.drop;
     ASSERT_EQ(audit.causes.size(), 2U);
-    EXPECT_EQ(audit.causes[0].kind, "meter_or_sensor");
+    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::meter_or_sensor);
 }
 
 TEST(Judge, TellsThemApartWithEfficiency) {
@@ -93,8 +93,8 @@ TEST(Judge, TellsThemApartWithEfficiency) {
         }
     }
     ASSERT_EQ(audit.causes.size(), 2U);
-    EXPECT_EQ(audit.causes[0].kind, "sensor");
-    EXPECT_EQ(audit.causes[1].kind, "meter");
+    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::sensor);
+    EXPECT_EQ(audit.causes[1].kind, causes::CauseKind::meter);
 }
 
 TEST(Judge, TakesALastingSilenceForMissingSeed) {
@@ -108,7 +108,7 @@ TEST(Judge, TakesALastingSilenceForMissingSeed) {
     EXPECT_GE(longest->drops(), 240);
     EXPECT_EQ(judged(longest->missing), Judgement::missing);
     ASSERT_FALSE(audit.causes.empty());
-    EXPECT_EQ(audit.causes[0].kind, "empty_container");
+    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::empty_container);
 }
 
 TEST(Judge, JudgesNothingWhereTheGateReportedItselfBlocked) {
@@ -273,7 +273,7 @@ TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
                                                       .costs = {}});
     std::vector<std::pair<std::int64_t, std::string>> found;
     for (const FieldCause& cause : audit.causes)
-        found.emplace_back(cause.row, cause.kind);
+        found.emplace_back(cause.row, key_of(cause.kind));
     const std::vector<std::pair<std::int64_t, std::string>> wanted{
         {2, "bridging"}, {3, "bad_cell"}, {5, "empty_container"}, {6, "start_loss"}, {7, "sensor"}};
     for (const auto& one : wanted)

@@ -1,4 +1,4 @@
-#include "sample.hpp"
+#include "tests/analysis/audit/sample.hpp"
 
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json/audit_json.hpp"

@@ -24,17 +24,15 @@ TEST(Wording, NeverPrintsAMinusBeforeZero) {
 
 TEST(Wording, AddsDigitsUntilTheIntervalCanBeToldFromTheLimit) {
     verdict::Criterion criterion;
-    criterion.limit = {"miss_index", verdict::Sense::at_most, 0.05};
+    criterion.limit = {measures::Quantity::miss_index, 0.05};
     criterion.estimate = estimate(0.0421, 0.031, 0.0504);
     EXPECT_EQ(found_words(criterion), "4.21 %, 95 % interval 3.10 to 5.04 %");
 }
 
 TEST(Wording, SaysLimitsInTheUnitOfDisplay) {
-    EXPECT_EQ(limit_words({"miss_index", verdict::Sense::at_most, 0.05}), "at most 5 %");
-    EXPECT_EQ(limit_words({"quality_of_feed_index", verdict::Sense::at_least, 0.9}),
-              "at least 90 %");
-    EXPECT_EQ(limit_words({"offset_mm", verdict::Sense::magnitude_at_most, 7.5}),
-              "between -7.5 mm and +7.5 mm");
+    EXPECT_EQ(limit_words({measures::Quantity::miss_index, 0.05}), "at most 5 %");
+    EXPECT_EQ(limit_words({measures::Quantity::quality_of_feed_index, 0.9}), "at least 90 %");
+    EXPECT_EQ(limit_words({measures::Quantity::offset_mm, 7.5}), "between -7.5 mm and +7.5 mm");
 }
 
 TEST(Wording, CountsMoreDropsInMinutesAtTheSpeedOfTheRun) {

@@ -43,7 +43,7 @@ const RunState incomplete{
     .drops = 1000, .complete = false, .why_incomplete = "2 lines are missing"};
 
 struct Case {
-    Sense sense;
+    Quantity quantity;
     double limit, low, high;
     Outcome expected;
 };
@@ -52,30 +52,30 @@ struct Case {
 
 TEST(Judgement, ComparesTheWholeIntervalWithTheLimit) {
     for (const Case& c :
-         std::vector<Case>{{Sense::at_most, 0.05, 0.01, 0.04, Outcome::within},
-                           {Sense::at_most, 0.05, 0.01, 0.05, Outcome::within},
-                           {Sense::at_most, 0.05, 0.04, 0.06, Outcome::undecided},
-                           {Sense::at_most, 0.05, 0.05, 0.06, Outcome::undecided},
-                           {Sense::at_most, 0.05, 0.06, 0.08, Outcome::outside},
-                           {Sense::at_least, 0.90, 0.91, 0.95, Outcome::within},
-                           {Sense::at_least, 0.90, 0.90, 0.95, Outcome::within},
-                           {Sense::at_least, 0.90, 0.85, 0.95, Outcome::undecided},
-                           {Sense::at_least, 0.90, 0.80, 0.89, Outcome::outside},
-                           {Sense::magnitude_at_most, 10, -4, 5, Outcome::within},
-                           {Sense::magnitude_at_most, 10, -10, -4, Outcome::within},
-                           {Sense::magnitude_at_most, 10, -11, 5, Outcome::undecided},
-                           {Sense::magnitude_at_most, 10, -15, -11, Outcome::outside},
-                           {Sense::magnitude_at_most, 10, 11, 15, Outcome::outside},
-                           {Sense::magnitude_at_most, 10, -11, 12, Outcome::undecided}}) {
-        const Criterion found = judge({"test", c.sense, c.limit}, with_interval(c.low, c.high),
-                                      profile_of(250), complete);
+         std::vector<Case>{{Quantity::miss_index, 0.05, 0.01, 0.04, Outcome::within},
+                           {Quantity::miss_index, 0.05, 0.01, 0.05, Outcome::within},
+                           {Quantity::miss_index, 0.05, 0.04, 0.06, Outcome::undecided},
+                           {Quantity::miss_index, 0.05, 0.05, 0.06, Outcome::undecided},
+                           {Quantity::miss_index, 0.05, 0.06, 0.08, Outcome::outside},
+                           {Quantity::exact_share, 0.90, 0.91, 0.95, Outcome::within},
+                           {Quantity::exact_share, 0.90, 0.90, 0.95, Outcome::within},
+                           {Quantity::exact_share, 0.90, 0.85, 0.95, Outcome::undecided},
+                           {Quantity::exact_share, 0.90, 0.80, 0.89, Outcome::outside},
+                           {Quantity::offset_mm, 10, -4, 5, Outcome::within},
+                           {Quantity::offset_mm, 10, -10, -4, Outcome::within},
+                           {Quantity::offset_mm, 10, -11, 5, Outcome::undecided},
+                           {Quantity::offset_mm, 10, -15, -11, Outcome::outside},
+                           {Quantity::offset_mm, 10, 11, 15, Outcome::outside},
+                           {Quantity::offset_mm, 10, -11, 12, Outcome::undecided}}) {
+        const Criterion found =
+            judge({c.quantity, c.limit}, with_interval(c.low, c.high), profile_of(250), complete);
         EXPECT_EQ(found.outcome, c.expected) << c.low << " to " << c.high << " against " << c.limit;
         EXPECT_FALSE(found.reason.empty());
     }
 }
 
 TEST(Judgement, NeverCallsAnIncompleteRunWithin) {
-    const Limit limit{"test", Sense::at_most, 0.05};
+    const Limit limit{Quantity::miss_index, 0.05};
     const Criterion held = judge(limit, with_interval(0.01, 0.02), profile_of(250), incomplete);
     EXPECT_EQ(held.outcome, Outcome::undecided);
     EXPECT_NE(held.reason.find("2 lines are missing"), std::string::npos);
@@ -86,7 +86,7 @@ TEST(Judgement, NeverCallsAnIncompleteRunWithin) {
 TEST(Judgement, DoesNotBlameAUnitForWhatTheMissingLinesMayHold) {
     Finding finding = with_interval(0.06, 0.08);
     finding.at_best = Interval{0.03, 0.05};
-    const Limit limit{"test", Sense::at_most, 0.05};
+    const Limit limit{Quantity::miss_index, 0.05};
     EXPECT_EQ(judge(limit, finding, profile_of(250), incomplete).outcome, Outcome::undecided);
     finding.at_best = Interval{0.055, 0.07};
     EXPECT_EQ(judge(limit, finding, profile_of(250), incomplete).outcome, Outcome::outside);
@@ -95,34 +95,33 @@ TEST(Judgement, DoesNotBlameAUnitForWhatTheMissingLinesMayHold) {
 TEST(Judgement, AsksForTheLeastNumberOfDrops) {
     const RunState few{.drops = 100, .complete = true, .why_incomplete = ""};
     const Criterion found =
-        judge({"test", Sense::at_most, 0.05}, with_interval(0.0, 0.03), profile_of(250), few);
+        judge({Quantity::miss_index, 0.05}, with_interval(0.0, 0.03), profile_of(250), few);
     EXPECT_EQ(found.outcome, Outcome::undecided);
     EXPECT_EQ(found.more_drops, 150);
     const Criterion straddling =
-        judge({"test", Sense::at_most, 0.05}, share_of(1, 100), profile_of(250), few);
+        judge({Quantity::miss_index, 0.05}, share_of(1, 100), profile_of(250), few);
     EXPECT_EQ(straddling.outcome, Outcome::undecided);
     EXPECT_GE(straddling.more_drops, 150);
-    EXPECT_EQ(judge({"test", Sense::at_most, 0.05}, with_interval(0.2, 0.3), profile_of(250), few)
-                  .outcome,
-              Outcome::outside);
+    EXPECT_EQ(
+        judge({Quantity::miss_index, 0.05}, with_interval(0.2, 0.3), profile_of(250), few).outcome,
+        Outcome::outside);
 }
 
 TEST(Judgement, LeavesUndecidedWhatIsNotDefined) {
     Finding finding;
     finding.why_undefined = "there is no spacing";
-    const Criterion found =
-        judge({"test", Sense::at_most, 0.05}, finding, profile_of(250), complete);
+    const Criterion found = judge({Quantity::miss_index, 0.05}, finding, profile_of(250), complete);
     EXPECT_EQ(found.outcome, Outcome::undecided);
     EXPECT_EQ(found.reason, "there is no spacing");
     Finding point;
     point.estimate = Estimate{0.01, std::nullopt, ninety_five, "one value"};
-    EXPECT_EQ(judge({"test", Sense::at_most, 0.05}, point, profile_of(250), complete).outcome,
+    EXPECT_EQ(judge({Quantity::miss_index, 0.05}, point, profile_of(250), complete).outcome,
               Outcome::undecided);
 }
 
 // What the number means is tested in statistics/more_needed_test.cpp.
 TEST(Judgement, SaysHowManyMoreDropsDecideIt) {
-    const Limit at_most{"miss_index", Sense::at_most, 0.05};
+    const Limit at_most{Quantity::miss_index, Sense::at_most, 0.05};
     const Criterion far = judge(at_most, share_of(20, 600), profile_of(1), complete);
     const Criterion near = judge(at_most, share_of(24, 600), profile_of(1), complete);
     EXPECT_EQ(far.outcome, Outcome::undecided);
@@ -131,7 +130,7 @@ TEST(Judgement, SaysHowManyMoreDropsDecideIt) {
 }
 
 TEST(Judgement, CallsNothingOutsideByTooFewEvents) {
-    const Limit at_most{"miss_index", Sense::at_most, 0.05};
+    const Limit at_most{Quantity::miss_index, Sense::at_most, 0.05};
     Finding finding = with_interval(0.2, 0.6);
     Profile profile = profile_of(1);
     EXPECT_EQ(judge(at_most, finding, profile, complete).outcome, Outcome::outside);
@@ -150,7 +149,7 @@ TEST(Judgement, GivesTheReasonOfAMissingInterval) {
     finding.estimate = Estimate{
         .value = 0.0, .confidence = ninety_five, .no_interval = statistics::NoInterval::all_equal};
     const Criterion found =
-        judge({"precision", Sense::at_most, 0.15}, finding, profile_of(250), complete);
+        judge({Quantity::precision, Sense::at_most, 0.15}, finding, profile_of(250), complete);
     EXPECT_EQ(found.reason, "no interval: all values are equal");
 }
 

@@ -100,6 +100,26 @@ TEST(Profile, RefusesWhatIsWrongByFileLineAndKey) {
     }
 }
 
+TEST(Profile, NamesTheLimitThatWasMeant) {
+    const auto remedy = [](const std::string& to) {
+        return parse_profile(with("offset_mm = 10", to), "x.toml").error().remedy;
+    };
+    EXPECT_EQ(remedy("ofset_mm = 10"), "did you mean offset_mm?");
+    EXPECT_EQ(remedy("mis_index = 0.1"), "did you mean miss_index?");
+    EXPECT_EQ(remedy("p95_abs_m = 10"), "did you mean p95_abs_mm?");
+    EXPECT_EQ(remedy("seeds = 10"), "correct its spelling or remove it");
+}
+
+TEST(Profile, RefusesALimitOnWhatNoVerdictRestsOn) {
+    const auto mean = parse_profile(with("offset_mm = 10", "mean_mm = 10"), "x.toml");
+    ASSERT_FALSE(mean);
+    EXPECT_EQ(mean.error().where, "x.toml:10");
+    EXPECT_NE(mean.error().what.find("no verdict rests on mean spacing"), std::string::npos);
+    const auto foreign = parse_profile(with("offset_mm = 10", "empty_share = 0.1"), "x.toml");
+    ASSERT_FALSE(foreign);
+    EXPECT_NE(foreign.error().what.find("says nothing in mode single"), std::string::npos);
+}
+
 TEST(Profile, RefusesATableThatIsNone) {
     EXPECT_FALSE(
         parse_profile("name = \"x\"\nmode = \"single\"\nleast_drops = 1\nlimits = 3\n", "x.toml"));

@@ -62,7 +62,7 @@ TEST(Verify, FindsNothingWrongWithAnHonestCertificate) {
     const Verification found = verified(sample());
     EXPECT_TRUE(found.holds()) << text_of(found);
     EXPECT_EQ(found.logs, 2U);
-    EXPECT_EQ(found.certificate->decision.outcome, "accepted");
+    EXPECT_EQ(found.certificate->decision.outcome, batch::LotOutcome::accepted);
     EXPECT_EQ(found.certificate->runs.at(0).calibrations, (std::vector<std::string>{"CAL-1"}));
     EXPECT_TRUE(found.certificate->runs.at(0).corrected_miss);
     const VerifyOptions strict{
@@ -216,8 +216,9 @@ TEST(Verify, RefusesMissingAndChangedProfiles) {
     (*other.files)["wide.toml"] += "# \n";
     expect_only(verified(other), "profile_changed", "not the profile that judged");
     other = copy();
-    other.certificate =
-        forged(sample(), [](Certificate& c) { c.profile.limits = {"miss_index at most 0.01"}; });
+    other.certificate = forged(sample(), [](Certificate& c) {
+        c.profile.limits = {{measures::Quantity::miss_index, 0.01}};
+    });
     expect_only(verified(other), "profile_changed", "not those that the certificate states");
 }
 
@@ -226,7 +227,8 @@ TEST(Verify, RefusesResultsThatTheLogsDoNotGive) {
     other.certificate = forged(sample(), [](Certificate& c) { c.runs[0].misses += 1; });
     expect_failure(verified(other), "outcome_differs", "audited again, unit");
     expect_failure(verified(other), "statistics_differ", "do not follow from the listed runs");
-    other.certificate = forged(sample(), [](Certificate& c) { c.runs[1].outcome = "outside"; });
+    other.certificate =
+        forged(sample(), [](Certificate& c) { c.runs[1].outcome = verdict::Outcome::outside; });
     expect_failure(verified(other), "outcome_differs", "is within with");
     other.certificate = forged(sample(), [](Certificate& c) { c.runs[1].unit = c.runs[0].unit; });
     expect_failure(verified(other), "outcome_differs", "is not in channel 0");
@@ -237,8 +239,8 @@ TEST(Verify, RefusesResultsThatTheLogsDoNotGive) {
 
 TEST(Verify, RefusesADecisionThatDoesNotFollow) {
     Sample other = copy();
-    other.certificate =
-        forged(sample(), [](Certificate& c) { c.decision.outcome = "not_accepted"; });
+    other.certificate = forged(
+        sample(), [](Certificate& c) { c.decision.outcome = batch::LotOutcome::not_accepted; });
     expect_only(verified(other), "decision_differs", "give 0 nonconforming units and accepted");
     other.certificate = forged(sample(), [](Certificate& c) { c.runs.pop_back(); });
     expect_failure(verified(other), "decision_differs", "no decision");
@@ -260,6 +262,8 @@ TEST(Verify, RefusesAPlanOrChoiceThatIsNot) {
     const VerifyOptions true_serials{
         .today = "2026-02-01", .public_key = {}, .serials = sample().batch.serials};
     expect_only(verified(other, true_serials), "choice_differs", "the seed 12 chooses other units");
+    other.certificate = forged(sample(), [](Certificate& c) { c.batch.seed = "twelve"; });
+    expect_only(verified(other, true_serials), "choice_differs", "'twelve' is no seed");
 }
 
 // Numbers that would break or exhaust a reader that believes them.

@@ -76,7 +76,7 @@ TEST(Physics, TruthAndPulsesAgree) {
             std::int64_t seen = 0;
             for (const Truth& truth : outcome.truths)
                 seen += truth.seen[gate];
-            EXPECT_EQ(seen, outcome.pulses(gate)) << mode_name(scenario.mode);
+            EXPECT_EQ(seen, outcome.pulses(gate)) << name_of(scenario.mode);
         }
         EXPECT_FALSE(outcome.of(TruthKind::debris).empty());
         EXPECT_FALSE(outcome.of(TruthKind::stray).empty());

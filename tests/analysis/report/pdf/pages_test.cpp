@@ -100,7 +100,7 @@ TEST(CertificateWords, SayOutcomeAndNumbers) {
     const auto against = facts(certificate)[3].text;
     EXPECT_EQ(against, "profile single-fine, mode single: miss index M at most 5 %; offset (median "
                        "over landings) in magnitude at most 10 mm");
-    certificate.decision.outcome = "not_accepted";
+    certificate.decision.outcome = batch::LotOutcome::not_accepted;
     EXPECT_EQ(title(certificate), "Batch SPRING-07: not accepted");
     const auto expected = expectations(certificate.statistics);
     EXPECT_EQ(expected[0],

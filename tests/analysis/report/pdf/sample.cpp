@@ -24,7 +24,7 @@ TestedRun run_of(int i) {
     run.sha256 = std::string(64, 'c');
     run.started = fmt::format("2026-01-{:02}T09:{:02}:00Z", 5 + i / 20, i % 60);
     run.calibrations = {"CAL-2"};
-    run.outcome = i == 0 ? "outside" : "within";
+    run.outcome = i == 0 ? verdict::Outcome::outside : verdict::Outcome::within;
     run.drops = 500;
     run.misses = i == 0 ? 41 : i % 15;
     run.corrected_miss = share(0.01, 0.02, 0.03);
@@ -43,21 +43,22 @@ Certificate sample_certificate(int tested) {
     made.program = "dropledger 0.1.0";
     made.batch = {"SPRING-07", "2026-01-04T08:00:00Z", 280, std::string(64, 'a'), "7", "choice",
                   {}};
-    made.profile = {"single-fine",
-                    std::string(64, 'b'),
-                    "single",
-                    {"miss_index at most 0.05", "offset_mm in magnitude at most 10"}};
-    made.plan.kind = "table";
+    made.profile = {
+        "single-fine",
+        std::string(64, 'b'),
+        droplog::Mode::single,
+        {{measures::Quantity::miss_index, 0.05}, {measures::Quantity::offset_mm, 10.0}}};
+    made.plan.kind = batch::PlanKind::table;
     made.plan.level = "II";
     made.plan.aql_percent = 1.0;
-    made.plan.severity = "normal";
+    made.plan.severity = batch::Severity::normal;
     made.plan.severity_reason = "first batch of its kind";
     made.plan.letter = "G";
     made.plan.n = 50;
     made.plan.accept = 1;
     made.plan.reject = 2;
     made.plan.risks = risks_of({'G', 50, 1, 2, false}, 280);
-    made.decision = {"accepted", tested, 1, {"SU-0007"}, "2026-01-31T16:20:00Z"};
+    made.decision = {batch::LotOutcome::accepted, tested, 1, {"SU-0007"}, "2026-01-31T16:20:00Z"};
     made.statistics = {.units = tested,
                        .drops = 500 * tested,
                        .misses = 7 * tested,

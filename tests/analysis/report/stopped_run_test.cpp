@@ -1,5 +1,5 @@
 // Runs whose logs state a stopping rule: replayed on the ledger, stated in every output.
-#include "sample.hpp"
+#include "tests/analysis/audit/sample.hpp"
 
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/report/html/page.hpp"
@@ -27,10 +27,11 @@ bool holds(const std::string& text, const std::string& part) {
     return text.find(part) != std::string::npos;
 }
 
-const verdict::Criterion& criterion(const audit::ChannelReport& channel, const std::string& name) {
+const verdict::Criterion& criterion(const audit::ChannelReport& channel,
+                                    measures::Quantity quantity) {
     const auto& all = channel.judgement.criteria;
     return *std::find_if(all.begin(), all.end(),
-                         [&](const auto& each) { return each.limit.name == name; });
+                         [&](const auto& each) { return each.limit.quantity == quantity; });
 }
 
 } // namespace
@@ -39,7 +40,7 @@ const verdict::Criterion& criterion(const audit::ChannelReport& channel, const s
 // recomputed) are reached by the third miss, at drop 40 (2.94), and the third double, at drop 54
 // (3.25), not yet; by the fourth, at 77.
 TEST(StoppedRun, IsReplayedOnTheLedger) {
-    const audit::AuditReport report = sample::report_of({.drops = 78, .remarks = rule});
+    const audit::AuditReport report = audit::sample::report_of({.drops = 78, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
     const auto& miss = *channel.miss_test;
     EXPECT_EQ(miss.path.decision(), Decision::reject);
@@ -53,19 +54,22 @@ TEST(StoppedRun, IsReplayedOnTheLedger) {
 }
 
 TEST(StoppedRun, WidensTheIntervalOfTheTestThatEndedIt) {
-    const audit::AuditReport stopped = sample::report_of({.drops = 78, .remarks = rule});
-    const audit::AuditReport plain = sample::report_of({.drops = 78});
-    const auto& with = criterion(stopped.channels[0], "multiples_index").estimate;
-    const auto& without = criterion(plain.channels[0], "multiples_index").estimate;
+    const audit::AuditReport stopped = audit::sample::report_of({.drops = 78, .remarks = rule});
+    const audit::AuditReport plain = audit::sample::report_of({.drops = 78});
+    const auto& with = criterion(stopped.channels[0], measures::Quantity::multiples_index).estimate;
+    const auto& without =
+        criterion(plain.channels[0], measures::Quantity::multiples_index).estimate;
     EXPECT_LE(with->interval->low, without->interval->low);
     EXPECT_LE(with->interval->low, stopped.channels[0].multiples_test->share->interval->low);
     EXPECT_TRUE(holds(with->method, "stopping points"));
-    EXPECT_FALSE(holds(criterion(stopped.channels[0], "miss_index").estimate->method, "stopping"));
+    EXPECT_FALSE(
+        holds(criterion(stopped.channels[0], measures::Quantity::miss_index).estimate->method,
+              "stopping"));
     EXPECT_FALSE(plain.channels[0].miss_test);
 }
 
 TEST(StoppedRun, StatesItsRuleInEveryOutput) {
-    const audit::AuditReport report = sample::report_of({.drops = 78, .remarks = rule});
+    const audit::AuditReport report = audit::sample::report_of({.drops = 78, .remarks = rule});
     const Json sequential = Json::parse(to_json(report))["channels"][0]["sequential"];
     EXPECT_EQ(sequential["rule"], Json(rule));
     EXPECT_EQ(sequential["miss"]["decision"], "bad");
@@ -81,7 +85,7 @@ TEST(StoppedRun, StatesItsRuleInEveryOutput) {
 TEST(StoppedRun, ByALimitKeepsTheIntervalOfItsDecision) {
     const std::vector<std::string> by_limit{"sequential miss limit 0.3 confidence 0.95 first 50 "
                                             "every 10 events 3 most 2000 least 30"};
-    const audit::AuditReport report = sample::report_of({.drops = 78, .remarks = by_limit});
+    const audit::AuditReport report = audit::sample::report_of({.drops = 78, .remarks = by_limit});
     const auto& miss = *report.channels.front().miss_test;
     EXPECT_EQ(miss.path.decision(), Decision::accept);
     EXPECT_EQ(miss.path.decided_after(), 50);
@@ -94,7 +98,7 @@ TEST(StoppedRun, ByALimitKeepsTheIntervalOfItsDecision) {
 }
 
 TEST(StoppedRun, HasTheSameKindOfIntervalWhereItWasBrokenOff) {
-    const audit::AuditReport report = sample::report_of({.drops = 60, .remarks = rule});
+    const audit::AuditReport report = audit::sample::report_of({.drops = 60, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
     EXPECT_EQ(channel.multiples_test->path.decision(), Decision::go_on);
     EXPECT_FALSE(channel.miss_test->ended_run);
@@ -103,7 +107,7 @@ TEST(StoppedRun, HasTheSameKindOfIntervalWhereItWasBrokenOff) {
 
 TEST(StoppedRun, TestsEmptyPortionsAndThoseOverTheirCount) {
     const audit::AuditReport report =
-        sample::report_of({.mode = ledger::Mode::portion, .drops = 78, .remarks = rule});
+        audit::sample::report_of({.mode = ledger::Mode::portion, .drops = 78, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
     EXPECT_EQ(channel.miss_test->path.hits(), channel.table.empty);
     EXPECT_EQ(channel.multiples_test->path.hits(), channel.table.over);
@@ -112,28 +116,28 @@ TEST(StoppedRun, TestsEmptyPortionsAndThoseOverTheirCount) {
 
 TEST(StoppedRun, NamesARemarkThatCannotBeRead) {
     const audit::AuditReport report =
-        sample::report_of({.remarks = {"sequential miss 0.05 of 0.02"}});
+        audit::sample::report_of({.remarks = {"sequential miss 0.05 of 0.02"}});
     EXPECT_FALSE(report.channels[0].miss_test);
     EXPECT_TRUE(holds(to_text(report), "sequential miss 0.05 of 0.02"));
 }
 
 TEST(StoppedRun, OfALineHasNoTests) {
     const audit::AuditReport report =
-        sample::report_of({.mode = ledger::Mode::line, .channels = 2, .remarks = rule});
+        audit::sample::report_of({.mode = ledger::Mode::line, .channels = 2, .remarks = rule});
     EXPECT_FALSE(report.channels[0].miss_test);
     EXPECT_TRUE(Json::parse(to_json(report))["channels"][0]["sequential"].is_null());
 }
 
 TEST(LineRun, ShowsHowAlikeItsUnitsAre) {
     const audit::AuditReport report =
-        sample::report_of({.mode = ledger::Mode::line, .channels = 2});
+        audit::sample::report_of({.mode = ledger::Mode::line, .channels = 2});
     ASSERT_TRUE(report.transverse);
     for (const std::string& output : {to_text(report), html::to_html(report)})
         EXPECT_TRUE(holds(output, "Evenness across the units"));
 }
 
 TEST(Undecided, SayHowManyDropsAndMinutesMore) {
-    const audit::AuditReport report = sample::report_of({.drops = 80}); // the profile asks for 100
+    const audit::AuditReport report = audit::sample::report_of({.drops = 80}); // the profile asks for 100
     const Json criteria = Json::parse(to_json(report))["channels"][0]["verdict"]["criteria"];
     int undecided = 0;
     for (const Json& each : criteria) {

@@ -1,0 +1,38 @@
+// Settings of a run that are one of a few words, in a log and in every file beside it.
+#pragma once
+
+#include "analysis/base/enum_names.hpp"
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+namespace dropledger::droplog {
+
+enum class Mode : std::uint8_t { single, portion, line };
+enum class GatePlace : std::uint8_t { above, below }; // the valve
+
+inline constexpr std::array mode_names{EnumName{Mode::single, "single"},
+                                       EnumName{Mode::portion, "portion"},
+                                       EnumName{Mode::line, "line"}};
+static_assert(names_all<mode_names>());
+
+inline constexpr std::array gate_place_names{EnumName{GatePlace::above, "above"},
+                                             EnumName{GatePlace::below, "below"}};
+static_assert(names_all<gate_place_names>());
+
+[[nodiscard]] constexpr std::string_view name_of(Mode mode) {
+    return row_in(mode_names, mode).key;
+}
+[[nodiscard]] constexpr std::optional<Mode> mode_of(std::string_view name) {
+    return value_named(mode_names, name);
+}
+[[nodiscard]] constexpr std::string_view name_of(GatePlace place) {
+    return row_in(gate_place_names, place).key;
+}
+[[nodiscard]] constexpr std::optional<GatePlace> gate_place_of(std::string_view name) {
+    return value_named(gate_place_names, name);
+}
+
+} // namespace dropledger::droplog

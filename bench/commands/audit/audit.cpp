@@ -8,9 +8,8 @@
 #include "bench/book/judging.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/inputs/profiles.hpp"
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/io/file_source.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 
@@ -173,33 +172,27 @@ int status_of(const Reports& reports) {
     throw BrokenInvariant("an outcome without a status");
 }
 
-void print(const Reports& reports, bool json) {
-    if (json) {
-        fmt::print("{}\n", reports.size() == 1 ? report::to_json(reports.front())
-                                               : report::to_json(reports));
-        return;
-    }
-    fmt::print("{}", report::to_text(reports));
-}
-
 Result<int> audit(const Options& options) {
-    std::vector<std::string> inputs = options.logs;
-    inputs.insert(inputs.end(), options.calibrations.begin(), options.calibrations.end());
-    for (const auto* other : {&options.spacings, &options.book, &options.profile})
-        if (*other)
-            inputs.push_back(**other);
-    if (const Status apart = keep_apart(inputs, {{"--html", options.html}}); !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.logs)
+        .reads(options.calibrations)
+        .reads(options.spacings)
+        .reads(options.book)
+        .reads(options.profile)
+        .writes("--html", options.html, files::FileKind::html);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto reports = audit_all(options);
     if (!reports)
         return reports.error();
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, report::html::to_html(*reports));
-            !written)
-            return written.error();
-    print(*reports, options.json);
-    return status_of(*reports);
+        outputs.put("--html", report::html::to_html(*reports));
+    if (options.json)
+        outputs.json_text(reports->size() == 1 ? report::to_json(reports->front())
+                                               : report::to_json(*reports));
+    else
+        outputs.text(report::to_text(*reports));
+    return outputs.deliver(status_of(*reports));
 }
 
 } // namespace

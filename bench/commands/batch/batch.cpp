@@ -8,6 +8,7 @@
 #include "bench/commands/batch/batch_trend.hpp"
 #include "bench/commands/batch/batch_variables.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -104,23 +105,25 @@ Json json_of(const batch::UnitsResult& result, const Options& options) {
     return json;
 }
 
-void print_text(const batch::UnitsResult& result, const Options& options, std::size_t units) {
-    fmt::print("{} units\n", units);
+std::string text_of(const batch::UnitsResult& result, const Options& options, std::size_t units) {
+    TextPage page;
+    page.add("{} units\n", units);
     if (result.pooled)
-        fmt::print("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
+        page.add("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
     if (result.tarone)
-        fmt::print("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
-                   result.tarone->z, result.tarone->p);
+        page.add("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
+                 result.tarone->z, result.tarone->p);
     if (result.fit && result.fit->alpha)
-        fmt::print("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
-                   "{:.4g}\n",
-                   *result.fit->alpha, *result.fit->beta, result.fit->mu);
+        page.add("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
+                 "{:.4g}\n",
+                 *result.fit->alpha, *result.fit->beta, result.fit->mu);
     else
-        fmt::print(
+        page.add(
             "  a unit's own share            no variance between units beyond chance is seen\n");
     if (result.share_outside)
-        fmt::print("  units above {:.3g} %             {} of all such units\n",
-                   100.0 * options.limit, calibrate::in_percent(*result.share_outside));
+        page.add("  units above {:.3g} %             {} of all such units\n", 100.0 * options.limit,
+                 calibrate::in_percent(*result.share_outside));
+    return page.text();
 }
 
 Result<int> compare(const Options& options) {
@@ -134,11 +137,8 @@ Result<int> compare(const Options& options) {
         return units.error();
     const batch::UnitsResult result =
         batch::compare_units(*units, Share{options.limit}, Confidence{options.confidence});
-    if (options.json)
-        calibrate::print_json(json_of(result, options));
-    else
-        print_text(result, options, units->size());
-    return 0;
+    return options.json ? deliver_json(json_of(result, options))
+                        : deliver_text(text_of(result, options, units->size()));
 }
 
 } // namespace

@@ -4,6 +4,7 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "bench/evidence/runs.hpp"
+#include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -198,11 +199,13 @@ Result<int> saved_and_shown(const std::string& file, batch::Batch batch,
     const auto state = state_of(std::move(batch), std::move(notes));
     if (!state)
         return state.error();
-    fmt::print("{}\n", json ? state_json(*state) : state_text(*state, false));
-    return 0;
+    return deliver_state(*state, false, json);
 }
 
 Result<int> add(const AddOptions& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -230,6 +233,9 @@ struct VoidOptions {
 };
 
 Result<int> make_void(const VoidOptions& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();

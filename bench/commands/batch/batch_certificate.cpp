@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/dates.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/measures/number_words.hpp"
@@ -8,7 +9,6 @@
 #include "analysis/report/words/wording.hpp"
 #include "bench/evidence/issue.hpp"
 #include "bench/io/key_file.hpp"
-#include "bench/io/write_aside.hpp"
 #include "calibration/record/record.hpp"
 
 #include <fmt/format.h>
@@ -79,33 +79,40 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
     return request;
 }
 
-void print(const evidence::Issued& issued, const Options& options) {
-    const bool good = issued.failures.empty();
-    if (options.json) {
-        Json failures = Json::array();
-        for (const evidence::Failure& failure : issued.failures)
-            failures.push_back(
-                {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
-        const Json json{{"schema", "dropledger/batch-certificate/1"},
-                        {"issued", good},
-                        {"certificate", issued.certificate.id},
-                        {"valid_until", issued.certificate.valid_until},
-                        {"public_key", issued.certificate.public_key},
-                        {"failures", std::move(failures)}};
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
-        return;
-    }
+Json json_of(const evidence::Issued& issued) {
+    Json failures = Json::array();
     for (const evidence::Failure& failure : issued.failures)
-        fmt::print("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    if (good)
-        fmt::print("{}: certificate {}, valid until {}, signed by {}\n", options.out,
-                   issued.certificate.id, issued.certificate.valid_until,
-                   issued.certificate.public_key);
+        failures.push_back(
+            {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
+    return {{"schema", "dropledger/batch-certificate/1"},
+            {"issued", issued.failures.empty()},
+            {"certificate", issued.certificate.id},
+            {"valid_until", issued.certificate.valid_until},
+            {"public_key", issued.certificate.public_key},
+            {"failures", std::move(failures)}};
+}
+
+std::string text_of(const evidence::Issued& issued, const Options& options) {
+    TextPage page;
+    for (const evidence::Failure& failure : issued.failures)
+        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    if (issued.failures.empty())
+        page.add("{}: certificate {}, valid until {}, signed by {}\n", options.out,
+                 issued.certificate.id, issued.certificate.valid_until,
+                 issued.certificate.public_key);
     else
-        fmt::print("no certificate was issued: {}\n", counted(issued.failures.size(), "failure"));
+        page.add("no certificate was issued: {}\n", counted(issued.failures.size(), "failure"));
+    return page.text();
 }
 
 Result<int> run(const Options& options) {
+    Outputs outputs;
+    outputs.reads(options.file)
+        .reads(options.key)
+        .writes("--out", options.out, files::FileKind::certificate)
+        .writes("--pdf", options.pdf, files::FileKind::pdf);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -118,16 +125,16 @@ Result<int> run(const Options& options) {
     const auto issued = evidence::issue(*batch, *folder, *request);
     if (!issued)
         return issued.error();
-    if (issued->failures.empty())
-        if (const Status written = files::write_file_aside(options.out, issued->text); !written)
-            return written.error();
-    if (issued->failures.empty() && options.pdf)
-        if (const Status written = files::write_file_aside(
-                *options.pdf, report::certificate::to_pdf(issued->certificate, issued->text));
-            !written)
-            return written.error();
-    print(*issued, options);
-    return issued->failures.empty() ? 0 : 1;
+    const bool good = issued->failures.empty();
+    if (good)
+        outputs.put("--out", issued->text);
+    if (good && options.pdf)
+        outputs.put("--pdf", report::certificate::to_pdf(issued->certificate, issued->text));
+    if (options.json)
+        outputs.json(json_of(*issued));
+    else
+        outputs.text(text_of(*issued, options));
+    return outputs.deliver(good ? 0 : 1);
 }
 
 } // namespace

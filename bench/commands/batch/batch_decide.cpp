@@ -2,6 +2,7 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/shell/dates.hpp"
+#include "bench/io/file_lock.hpp"
 
 #include <fmt/format.h>
 
@@ -47,8 +48,7 @@ Result<int> shown(batch::Batch batch, const Options& options) {
     const auto state = state_of(std::move(batch), {});
     if (!state)
         return state.error();
-    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
-    return 0;
+    return deliver_state(*state, true, options.json);
 }
 
 Result<int> show(const Options& options) {
@@ -57,6 +57,9 @@ Result<int> show(const Options& options) {
 }
 
 Result<int> decide(const Options& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();

@@ -1,5 +1,6 @@
 #include "bench/commands/batch/batch_commands.hpp"
 
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/io/key_file.hpp"
 
 #include <fmt/format.h>
@@ -49,15 +50,10 @@ Result<int> run(const Options& options) {
     if (!key)
         return key.error();
     const std::string hex = droplog::to_hex(*key);
-    if (options.json)
-        fmt::print("{}\n",
-                   nlohmann::ordered_json{{"schema", "dropledger/batch-key/1"},
-                                          {"file", options.file},
-                                          {"public_key", hex}}
-                       .dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
-    else
-        fmt::print("{}\n", hex);
-    return 0;
+    return options.json ? deliver_json({{"schema", "dropledger/batch-key/1"},
+                                        {"file", options.file},
+                                        {"public_key", hex}})
+                        : deliver_text(hex + "\n");
 }
 
 } // namespace

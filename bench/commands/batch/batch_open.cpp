@@ -241,13 +241,12 @@ Result<int> open(const Options& options) {
     auto opened = batch::open_batch(*std::move(request));
     if (!opened)
         return opened.error();
-    if (const Status saved = save_batch(options.file, *opened); !saved)
+    if (const Status saved = save_new_batch(options.file, *opened); !saved)
         return saved.error();
     const auto state = state_of(*std::move(opened), {});
     if (!state)
         return state.error();
-    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
-    return 0;
+    return deliver_state(*state, true, options.json);
 }
 
 void add_plan_options(Command& command, Options& options) {

@@ -2,8 +2,8 @@
 
 #include "analysis/batch/certificate.hpp"
 #include "analysis/report/pdf/pages.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/io/file_source.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 
@@ -40,6 +40,10 @@ struct Options {
 
 Result<int> print(const Options& options) {
     constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
+    Outputs outputs;
+    outputs.reads(options.file).writes("--out", options.out, files::FileKind::pdf);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     auto bytes = files::whole_file(options.file, longest);
     if (!bytes)
         return bytes.error();
@@ -52,12 +56,9 @@ Result<int> print(const Options& options) {
     if (!batch::is_canonical(found->json) || !batch::signature_holds(found->json))
         return Error{ErrorKind::input, options.file, "its signature does not fit its content",
                      "ask its issuer for the file as it was signed"};
-    const Status written = files::write_file_aside(
-        options.out, report::certificate::to_pdf(*certificate, found->json));
-    if (!written)
-        return written.error();
-    fmt::print(stderr, "{}: certificate {}, signed JSON inside\n", options.out, certificate->id);
-    return 0;
+    outputs.put("--out", report::certificate::to_pdf(*certificate, found->json));
+    outputs.note("{}: certificate {}, signed JSON inside\n", options.out, certificate->id);
+    return outputs.deliver(0);
 }
 
 } // namespace

@@ -4,6 +4,7 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -123,42 +124,44 @@ Json json_of(const batch::VariablesResult& result, const Options& options,
     return json;
 }
 
-void print_interval(const batch::ToleranceInterval& interval, const Options& options) {
+void add_interval(TextPage& page, const batch::ToleranceInterval& interval,
+                  const Options& options) {
     std::string range;
     if (interval.lower && interval.upper)
         range = fmt::format("{:.5g} to {:.5g}", *interval.lower, *interval.upper);
     else
         range = interval.lower ? fmt::format("from {:.5g} up", *interval.lower)
                                : fmt::format("up to {:.5g}", *interval.upper);
-    fmt::print("  holds {:g} % of all units       {} (confidence {:g} %; {}{})\n",
-               100.0 * options.content, range, 100.0 * options.confidence, interval.method,
-               interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
+    page.add("  holds {:g} % of all units       {} (confidence {:g} %; {}{})\n",
+             100.0 * options.content, range, 100.0 * options.confidence, interval.method,
+             interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
 }
 
-void print_text(const batch::VariablesResult& result, const Options& options,
-                const std::vector<std::string>& beyond) {
-    fmt::print("{}: {}\n\n", word_of(result.outcome), result.reason);
-    fmt::print("  units                          {}\n", result.n);
-    fmt::print("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
-    fmt::print("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
-    fmt::print("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
-               result.n, calibrate::in_percent(result.share_beyond));
+std::string text_of(const batch::VariablesResult& result, const Options& options,
+                    const std::vector<std::string>& beyond) {
+    TextPage page;
+    page.add("{}: {}\n\n", word_of(result.outcome), result.reason);
+    page.add("  units                          {}\n", result.n);
+    page.add("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
+    page.add("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
+    page.add("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
+             result.n, calibrate::in_percent(result.share_beyond));
     for (const std::string& unit : beyond)
-        fmt::print("                                 {}\n", unit);
+        page.add("                                 {}\n", unit);
     if (result.normality)
-        fmt::print(
-            "  normality                      {} (Anderson-Darling A2 = {:.3f}, p = {:.3g})\n",
-            word_of(result.shape), result.normality->a_squared, result.normality->p);
+        page.add("  normality                      {} (Anderson-Darling A2 = {:.3f}, p = {:.3g})\n",
+                 word_of(result.shape), result.normality->a_squared, result.normality->p);
     else
-        fmt::print("  normality                      {}\n", word_of(result.shape));
+        page.add("  normality                      {}\n", word_of(result.shape));
     if (result.interval)
-        print_interval(*result.interval, options);
+        add_interval(page, *result.interval, options);
     if (result.capability && result.capability->cp)
-        fmt::print("  Cp                             {}\n",
-                   calibrate::in_words(*result.capability->cp, 3));
+        page.add("  Cp                             {}\n",
+                 calibrate::in_words(*result.capability->cp, 3));
     if (result.capability)
-        fmt::print("  Cpk                            {}\n",
-                   calibrate::in_words(result.capability->cpk, 3));
+        page.add("  Cpk                            {}\n",
+                 calibrate::in_words(result.capability->cpk, 3));
+    return page.text();
 }
 
 int exit_of(batch::VariablesOutcome outcome) {
@@ -189,11 +192,9 @@ Result<int> judge(const Options& options) {
     if (!result)
         return result.error();
     const auto beyond = beyond_units(*measured, options);
-    if (options.json)
-        calibrate::print_json(json_of(*result, options, beyond));
-    else
-        print_text(*result, options, beyond);
-    return exit_of(result->outcome);
+    const int status = exit_of(result->outcome);
+    return options.json ? deliver_json(json_of(*result, options, beyond), status)
+                        : deliver_text(text_of(*result, options, beyond), status);
 }
 
 } // namespace

@@ -5,6 +5,7 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/report/words/wording.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/evidence/verify.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/record.hpp"
@@ -79,25 +80,25 @@ Result<evidence::VerifyOptions> checked(const Options& options) {
 }
 
 std::string text_of(const evidence::Verification& found, const Options& options) {
-    std::string text;
+    TextPage page;
     if (found.certificate) {
         const batch::Certificate& certificate = *found.certificate;
-        text += fmt::format("certificate   {}, issued {}, valid until {}\n", certificate.id,
-                            certificate.issued, certificate.valid_until);
-        text +=
-            fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
-                        certificate.batch.id, certificate.batch.size, certificate.decision.tested,
-                        certificate.decision.nonconforming, certificate.decision.outcome);
-        text += fmt::format(
-            "signed by     {}{}\n", certificate.public_key,
-            options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
-        text += fmt::format("logs          {}\n", found.logs);
+        page.add("certificate   {}, issued {}, valid until {}\n", certificate.id,
+                 certificate.issued, certificate.valid_until);
+        page.add("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
+                 certificate.batch.id, certificate.batch.size, certificate.decision.tested,
+                 certificate.decision.nonconforming, certificate.decision.outcome);
+        page.add("signed by     {}{}\n", certificate.public_key,
+                 options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
+        page.add("logs          {}\n", found.logs);
     }
     for (const evidence::Failure& failure : found.failures)
-        text += fmt::format("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    return text + (found.holds() ? "It holds.\n"
-                                 : fmt::format("It does NOT hold: {}.\n",
-                                               counted(found.failures.size(), "failure")));
+        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    if (found.holds())
+        page.add("It holds.\n");
+    else
+        page.add("It does NOT hold: {}.\n", counted(found.failures.size(), "failure"));
+    return page.text();
 }
 
 std::string pages_words(const CertificateFile& file) {
@@ -148,12 +149,9 @@ Result<int> run(const Options& options) {
     if (!file)
         return file.error();
     const evidence::Verification found = evidence::verify(file->json, *folder, *how);
-    if (options.json)
-        fmt::print("{}\n",
-                   json_of(found, *file).dump(2, ' ', false, Json::error_handler_t::replace));
-    else
-        fmt::print("{}{}", pages_words(*file), text_of(found, options));
-    return found.holds() ? 0 : 1;
+    const int status = found.holds() ? 0 : 1;
+    return options.json ? deliver_json(json_of(found, *file), status)
+                        : deliver_text(pages_words(*file) + text_of(found, options), status);
 }
 
 } // namespace

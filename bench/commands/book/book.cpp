@@ -1,4 +1,5 @@
 #include "bench/commands/book/book.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/profiles.hpp"
@@ -46,26 +47,26 @@ EXIT STATUS
 EXAMPLES
   dropledger book rebuild spring --book spring/bench.book)";
 
-int report(const BookOptions& options, const book::Added& added) {
-    if (options.json) {
-        const Json json{{"schema", "dropledger/book/1"},
-                        {"book", options.book},
-                        {"runs", added.runs},
-                        {"calibrations", added.calibrations},
-                        {"profiles", added.profiles},
-                        {"batches", added.batches},
-                        {"judged_again", added.judged_again},
-                        {"left_out", added.left_out}};
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
-    } else {
-        fmt::print("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
-                   added.runs, added.calibrations, added.profiles, added.batches);
-        if (added.judged_again > 0)
-            fmt::print("{} earlier runs judged again\n", added.judged_again);
-        for (const std::string& sentence : added.left_out)
-            fmt::print("left out: {}\n", sentence);
-    }
-    return added.left_out.empty() ? 0 : 2;
+Result<int> report(const BookOptions& options, const book::Added& added) {
+    const int status = added.left_out.empty() ? 0 : 2;
+    if (options.json)
+        return deliver_json({{"schema", "dropledger/book/1"},
+                             {"book", options.book},
+                             {"runs", added.runs},
+                             {"calibrations", added.calibrations},
+                             {"profiles", added.profiles},
+                             {"batches", added.batches},
+                             {"judged_again", added.judged_again},
+                             {"left_out", added.left_out}},
+                            status);
+    TextPage page;
+    page.add("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
+             added.runs, added.calibrations, added.profiles, added.batches);
+    if (added.judged_again > 0)
+        page.add("{} earlier runs judged again\n", added.judged_again);
+    for (const std::string& sentence : added.left_out)
+        page.add("left out: {}\n", sentence);
+    return deliver_text(page.text(), status);
 }
 
 Result<int> add_files(const BookOptions& options) {

@@ -1,13 +1,12 @@
 #include "bench/commands/book/book.hpp"
 
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/wording.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -85,8 +84,8 @@ Json trend_json(const book::Trend& trend) {
     return json;
 }
 
-void print_chart(const statistics::ControlChart& chart, const report::QuantityWords& words,
-                 std::size_t runs) {
+void add_chart(TextPage& page, const statistics::ControlChart& chart,
+               const report::QuantityWords& words, std::size_t runs) {
     constexpr int decimals = 2;
     const auto in_unit = [&](const std::optional<double>& value) {
         return value ? with_unit(*value, words.unit, decimals) : std::string("none");
@@ -96,31 +95,39 @@ void print_chart(const statistics::ControlChart& chart, const report::QuantityWo
     const std::string provisional =
         chart.provisional() ? fmt::format(" (provisional: {})", counted(runs, "run")) : "";
     if (first.lower && first.upper)
-        fmt::print("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
-                   in_unit(first.upper), provisional);
+        page.add("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
+                 in_unit(first.upper), provisional);
     else
-        fmt::print("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
-                   in_unit(first.upper), provisional);
+        page.add("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
+                 in_unit(first.upper), provisional);
     for (const statistics::ControlSignal& one : chart.signals)
-        fmt::print("  signal: {}\n", one.sentence);
+        page.add("  signal: {}\n", one.sentence);
     if (chart.signals.empty())
-        fmt::print("  no signal: the runs differ as neighbouring runs do\n");
+        page.add("  no signal: the runs differ as neighbouring runs do\n");
 }
 
-void print_trend(const book::Trend& trend) {
+void add_trend(TextPage& page, const book::Trend& trend) {
     const report::QuantityWords words = report::words_of(trend.key);
     constexpr int decimals = 2;
-    fmt::print("\n{}\n", words.name);
+    page.add("\n{}\n", words.name);
     for (std::size_t i = 0; i < trend.points.size(); ++i)
-        fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
-                   with_unit(trend.points[i].quantity.value, words.unit, decimals),
-                   trend.points[i].file);
+        page.add("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
+                 with_unit(trend.points[i].quantity.value, words.unit, decimals),
+                 trend.points[i].file);
     for (const std::string& sentence : trend.left_out)
-        fmt::print("  left out: {}\n", sentence);
+        page.add("  left out: {}\n", sentence);
     if (trend.chart)
-        print_chart(*trend.chart, words, trend.points.size());
+        add_chart(page, *trend.chart, words, trend.points.size());
     else
-        fmt::print("  no chart: it takes two runs at least\n");
+        page.add("  no chart: it takes two runs at least\n");
+}
+
+std::string text_of(const std::string& unit, const Trends& trends) {
+    TextPage page;
+    page.add("Unit {}\n", unit);
+    for (const book::Trend& one : trends)
+        add_trend(page, one);
+    return page.text();
 }
 
 int status_of(const Trends& trends) {
@@ -177,28 +184,25 @@ std::string page(const std::string& unit, const Trends& trends) {
 }
 
 Result<int> show_trend(const BookOptions& options) {
-    if (const Status apart = keep_apart({options.book}, {{"--html", options.html}}); !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.book).writes("--html", options.html, files::FileKind::html);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto trends = trends_of(options);
     if (!trends)
         return trends.error();
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, page(options.unit, *trends));
-            !written)
-            return written.error();
+        outputs.put("--html", page(options.unit, *trends));
     if (options.json) {
         Json json{
             {"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
         for (const book::Trend& one : *trends)
             json["trends"].push_back(trend_json(one));
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
+        outputs.json(json);
     } else {
-        fmt::print("Unit {}\n", options.unit);
-        for (const book::Trend& one : *trends)
-            print_trend(one);
+        outputs.text(text_of(options.unit, *trends));
     }
-    return status_of(*trends);
+    return outputs.deliver(status_of(*trends));
 }
 
 } // namespace

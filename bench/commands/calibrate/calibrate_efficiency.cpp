@@ -2,6 +2,8 @@
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/applied.hpp"
@@ -230,9 +232,8 @@ Status write(const Options& options, const Findings& found) {
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     if (options.record.write)
-        fmt::print(stderr, "the record is for gate {} ({}); --seen-by {} writes the other's\n",
-                   first ? 0 : 1, first ? "the unit's own sensor" : "the bench's reference",
-                   first ? "second" : "first");
+        tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
+             first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
     return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
@@ -242,12 +243,13 @@ Result<int> run(const Options& options) {
         return found.error();
     if (const Status status = write(options, *found); !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr int disagree = 2;
-    for (const Comparison& pair : found->comparison)
-        if (!pair.agree)
-            return disagree;
-    return 0;
+    const auto& pairs = found->comparison;
+    const bool all_agree =
+        std::all_of(pairs.begin(), pairs.end(), [](const Comparison& pair) { return pair.agree; });
+    const int status = all_agree ? 0 : disagree;
+    return options.json ? deliver_json(json_of(*found), status)
+                        : deliver_text(text_of(*found), status);
 }
 
 } // namespace

@@ -2,6 +2,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/lead/field_passes.hpp"
@@ -163,7 +164,7 @@ Json by_speed_json(const LeadResult& found) {
     return out;
 }
 
-void print_as_json(const LeadResult& found) {
+Json json_of(const LeadResult& found) {
     Json json = calibrate::begin_json();
     json["lag_us"] = estimate_json(found.lag_us);
     json["offset_mm"] = estimate_json(found.offset_mm);
@@ -185,32 +186,34 @@ void print_as_json(const LeadResult& found) {
                                     {"direction", left.direction},
                                     {"bias_mm", estimate_json(left.bias_mm)}});
     json["notes"] = found.notes;
-    calibrate::print_json(json);
+    return json;
 }
 
-void print_as_text(const LeadResult& found) {
-    fmt::print("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
-               found.lag_u_us);
-    fmt::print("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
-               in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
+std::string text_of(const LeadResult& found) {
+    TextPage page;
+    page.add("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
+             found.lag_u_us);
+    page.add("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
+             in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
     if (found.lead_to_set_us)
-        fmt::print("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
-                   *found.lead_in_force_us);
+        page.add("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
+                 *found.lead_in_force_us);
     if (found.fit.lack_of_fit_p)
-        fmt::print("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
-    fmt::print("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
-               "fitted mm", "rest mm");
+        page.add("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
+    page.add("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
+             "fitted mm", "rest mm");
     for (const SpeedResult& speed : found.by_speed)
-        fmt::print("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
-                   speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
-                   speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
-                   speed.residual_mm, speed.run.name);
-    fmt::print("\nBias expected once the lead is set:\n");
+        page.add("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
+                 speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
+                 speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
+                 speed.residual_mm, speed.run.name);
+    page.add("\nBias expected once the lead is set:\n");
     for (const ResidualBias& left : found.residual)
-        fmt::print("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
-                   in_words(left.bias_mm, 3));
+        page.add("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
+                 in_words(left.bias_mm, 3));
     for (const std::string& note : found.notes)
-        fmt::print("{}\n", note);
+        page.add("{}\n", note);
+    return page.text();
 }
 
 Status write(const Options& options, const LeadResult& found) {
@@ -248,9 +251,10 @@ Result<int> run(const Options& options) {
     found->notes.insert(found->notes.end(), runs->notes.begin(), runs->notes.end());
     if (const Status status = write(options, *found); !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr double doubtful = 0.05;
-    return found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
+    const int status = found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
+    return options.json ? deliver_json(json_of(*found), status)
+                        : deliver_text(text_of(*found), status);
 }
 
 } // namespace

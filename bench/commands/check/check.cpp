@@ -2,6 +2,8 @@
 
 #include "analysis/droplog/reader.hpp"
 #include "bench/commands/inputs/integrity_page.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -60,7 +62,7 @@ struct Checked {
 };
 
 Checked refused(const std::string& log, const Error& error) {
-    fmt::print(stderr, "dropledger: {}\n", error.message());
+    tell("dropledger: {}\n", error.message());
     return {.text = {},
             .json = {{"file", log}, {"error", error.message()}},
             .status = exit_status(error.kind)};
@@ -79,26 +81,22 @@ Checked checked(const std::string& log, bool as_json) {
     return done;
 }
 
-std::string printed(const nlohmann::ordered_json& json) {
-    // bytes that are no text (from a log that was tampered with) are shown as U+FFFD
-    return json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
-}
-
 Result<int> run(const Options& options) {
     int status = exit_sound;
+    Outputs outputs;
     nlohmann::ordered_json logs = nlohmann::ordered_json::array();
     for (const std::string& log : options.logs) {
         Checked one = checked(log, options.json);
         status = std::max(status, one.status);
-        fmt::print("{}", one.text);
+        outputs.text(one.text);
         logs.push_back(std::move(one.json));
     }
     const bool is_one = options.logs.size() == 1;
     if (options.json && is_one && status <= exit_unsound)
-        fmt::print("{}", printed(logs.front()));
+        outputs.json(logs.front());
     if (options.json && !is_one)
-        fmt::print("{}", printed({{"schema", "dropledger/check/1"}, {"logs", std::move(logs)}}));
-    return status;
+        outputs.json({{"schema", "dropledger/check/1"}, {"logs", std::move(logs)}});
+    return outputs.deliver(status);
 }
 
 } // namespace

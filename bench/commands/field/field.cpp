@@ -7,9 +7,8 @@
 #include "analysis/report/text/field_text.hpp"
 #include "bench/commands/field/field_efficiency.hpp"
 #include "bench/commands/field/field_input.hpp"
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 
@@ -160,24 +159,17 @@ Result<field::FieldAudit> audit_of(const Options& options) {
                                                  .costs = costs_of(options)});
 }
 
-Status write_files(const Options& options, const field::FieldAudit& audit) {
+Status put_files(const Options& options, const field::FieldAudit& audit, Outputs& outputs) {
     if (options.geojson) {
-        const auto text = report::field::to_geojson(audit);
+        auto text = report::field::to_geojson(audit);
         if (!text)
             return text.error();
-        if (const Status written = files::write_file_aside(*options.geojson, *text); !written)
-            return written.error();
+        outputs.put("--geojson", *std::move(text));
     }
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, report::field::to_html(audit));
-            !written)
-            return written.error();
+        outputs.put("--html", report::field::to_html(audit));
     if (options.csv)
-        if (const Status written =
-                files::write_file_aside(*options.csv, report::field::walking_list(audit));
-            !written)
-            return written.error();
+        outputs.put("--csv", report::field::walking_list(audit));
     return Done{};
 }
 
@@ -190,22 +182,24 @@ int status_of(const field::FieldAudit& audit) {
 }
 
 Result<int> run(const Options& options) {
-    std::vector<std::string> inputs = options.input.files;
-    if (options.input.mapping)
-        inputs.push_back(*options.input.mapping);
-    if (const Status apart = keep_apart(
-            inputs,
-            {{"--html", options.html}, {"--geojson", options.geojson}, {"--csv", options.csv}});
-        !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.input.files)
+        .reads(options.input.mapping)
+        .writes("--html", options.html, files::FileKind::html)
+        .writes("--geojson", options.geojson, files::FileKind::geojson)
+        .writes("--csv", options.csv, files::FileKind::csv);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto audit = audit_of(options);
     if (!audit)
         return audit.error();
-    if (const Status written = write_files(options, *audit); !written)
-        return written.error();
-    fmt::print("{}\n",
-               options.json ? report::field::to_json(*audit) : report::field::to_text(*audit));
-    return status_of(*audit);
+    if (const Status put = put_files(options, *audit, outputs); !put)
+        return put.error();
+    if (options.json)
+        outputs.json_text(report::field::to_json(*audit));
+    else
+        outputs.text(report::field::to_text(*audit) + "\n");
+    return outputs.deliver(status_of(*audit));
 }
 
 } // namespace

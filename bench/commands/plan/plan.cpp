@@ -6,7 +6,7 @@
 #include "bench/commands/plan/plan_text.hpp"
 #include "bench/commands/plan/plan_variables.hpp"
 #include "bench/commands/shell/command.hpp"
-#include "bench/io/write_aside.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include <fmt/format.h>
 
@@ -29,16 +29,15 @@ template <class Options> struct Asked {
 };
 
 template <class Report> Result<int> deliver(const Report& report, const OutputOptions& output) {
-    if (output.html) {
-        const Status written = files::write_file_aside(*output.html, page(report));
-        if (!written)
-            return written.error();
-    }
+    Outputs outputs;
+    outputs.writes("--html", output.html, files::FileKind::html);
+    if (output.html)
+        outputs.put("--html", page(report));
     if (output.json)
-        fmt::print("{}\n", json(report));
+        outputs.json_text(json(report));
     else
-        fmt::print("{}", text(report));
-    return 0;
+        outputs.text(text(report));
+    return outputs.deliver(0);
 }
 
 // Declares the outputs and hands over what to run: compute the report, deliver it.

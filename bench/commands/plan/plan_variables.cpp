@@ -5,8 +5,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/sampling/variables_plan.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -193,19 +193,19 @@ Result<int> answer(const Options& options) {
     const auto report = report_of(options);
     if (!report)
         return report.error();
+    Outputs outputs;
+    outputs.writes("--html", options.html, files::FileKind::html);
     if (options.html)
-        if (const Status written = files::write_file_aside(*options.html, page_of(*report));
-            !written)
-            return written.error();
+        outputs.put("--html", page_of(*report));
     if (options.json) {
         Json json{{"schema", "dropledger/plan/1"}, {"plan", "variables"}};
         json["factors"] = report->factors ? json_of(*report->factors) : Json(nullptr);
         json["two_point"] = report->plan ? json_of(*report->plan, *report->points) : Json(nullptr);
-        calibrate::print_json(json);
+        outputs.json(json);
     } else {
-        fmt::print("{}", text_of(*report));
+        outputs.text(text_of(*report));
     }
-    return 0;
+    return outputs.deliver(0);
 }
 
 } // namespace

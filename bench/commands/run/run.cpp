@@ -7,6 +7,8 @@
 #include "bench/commands/run/run_ports.hpp"
 #include "bench/commands/run/run_screen.hpp"
 #include "bench/commands/run/stop_rule.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/link/transport.hpp"
@@ -89,8 +91,8 @@ nlohmann::json calibration_of(const recorder::RunPlan& plan) {
     return nullptr;
 }
 
-void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
-                const std::optional<nlohmann::json>& calibration) {
+nlohmann::json json_of(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
+                       const std::optional<nlohmann::json>& calibration) {
     nlohmann::json channels = nlohmann::json::array();
     for (const auto& [channel, tally] : summary.tally.channels())
         channels.push_back({{"channel", channel},
@@ -117,28 +119,29 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                             {"given_up", summary.conceded}}}};
     if (calibration)
         object["calibration"] = *calibration;
-    fmt::print("{}\n", object.dump(2));
+    return object;
 }
 
-void print_text(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+std::string text_of(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+    TextPage page;
     for (const Decided& each : decisions)
-        fmt::print("{}\n", in_words(each));
+        page.add("{}\n", in_words(each));
     if (!summary.as_planned)
-        fmt::print("The run did not go as planned; it ended: {}\n", summary.end_reason);
+        page.add("The run did not go as planned; it ended: {}\n", summary.end_reason);
     for (const auto& [channel, drops] : summary.remainder)
-        fmt::print("channel {}: {} drops were not made\n", channel, drops);
+        page.add("channel {}: {} drops were not made\n", channel, drops);
     if (summary.counts.conflicting > 0)
-        fmt::print("{} lines came again as other lines: what the controller says contradicts "
+        page.add("{} lines came again as other lines: what the controller says contradicts "
                    "itself, this run cannot pass\n",
                    summary.counts.conflicting);
     if (summary.counts.damaged > 0)
-        fmt::print(
-            "{} damaged lines came over the wire and were asked for again; check the cable\n",
-            summary.counts.damaged);
+        page.add("{} damaged lines came over the wire and were asked for again; check the cable\n",
+                 summary.counts.damaged);
     if (summary.conceded > 0)
-        fmt::print("{} lines are lost for good: this run is incomplete and cannot pass\n",
-                   summary.conceded);
-    fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+        page.add("{} lines are lost for good: this run is incomplete and cannot pass\n",
+                 summary.conceded);
+    page.add("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+    return page.text();
 }
 
 void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
@@ -254,11 +257,12 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
         return summary.error();
     screen.finish(summary->tally);
     const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
-    if (options.json)
-        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration});
-    else
-        print_text(*summary, decisions);
-    return summary->as_planned ? exit_done : exit_incomplete;
+    const int status = summary->as_planned ? exit_done : exit_incomplete;
+    if (!options.json)
+        return deliver_text(text_of(*summary, decisions), status);
+    return deliver_json(json_of(*summary, decisions,
+                                job.goes_on ? std::nullopt : std::optional{calibration}),
+                        status);
 }
 
 // Opened before motors turn, so that what is wrong with it is told then. Null where none was named.
@@ -276,9 +280,9 @@ Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
 void enter(book::Book& book, const std::string& log) {
     const auto added = book::add(book, {log}, profile_chooser(std::nullopt));
     if (added)
-        fmt::print(stderr, "entered in the book {}\n", book.file());
+        tell("entered in the book {}\n", book.file());
     else
-        fmt::print(stderr, "not entered in the book: {}\n", added.error().message());
+        tell("not entered in the book: {}\n", added.error().message());
 }
 
 Result<int> run(RunOptions options) {
@@ -298,7 +302,7 @@ Result<int> run(RunOptions options) {
     if (!job)
         return job.error();
     for (const std::string& sentence : job->says)
-        fmt::print(stderr, "{}\n", sentence);
+        tell("{}\n", sentence);
     if (options.key) {
         const auto key = files::read_key_file(*options.key);
         if (!key)

@@ -2,8 +2,11 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/field/input/drops.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/io/key_file.hpp"
+#include "bench/virtual/night.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/streamed_file.hpp"
@@ -74,6 +77,8 @@ struct Options {
     std::int64_t noise_seed = 1;
 };
 
+constexpr const char* pulses_header = "boot,seq,channel,gate,seeds";
+
 volatile std::sig_atomic_t stop_signal = 0; // the one thing a signal handler may touch
 
 extern "C" void note_signal(int signal) {
@@ -109,7 +114,7 @@ public:
     Status open(const Options& options) {
         if (Status rows = open_one(options.truth, rows_, truth_header()); !rows)
             return rows;
-        return open_one(options.truth_pulses, pulses_, "boot,seq,channel,gate,seeds");
+        return open_one(options.truth_pulses, pulses_, pulses_header);
     }
     void add(const RunTruth& truth) {
         if (rows_)
@@ -184,7 +189,7 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
             return key.error();
         sinks.key = *key;
     }
-    auto log = StreamedFile::create(*options.log);
+    auto log = StreamedFile::create(*options.log, files::Place::fresh);
     if (!log)
         return log.error();
     sinks.line = [&log](std::string_view line) { log->write(line); };
@@ -197,8 +202,8 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         return done.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
-    fmt::print(stderr, "simulated {} drops a channel, scenario \"{}\", seed {}: {}\n",
-               scenario.drops, scenario.name, scenario.seed, *options.log);
+    tell("simulated {} drops a channel, scenario \"{}\", seed {}: {}\n", scenario.drops,
+         scenario.name, scenario.seed, *options.log);
     return 0;
 }
 
@@ -232,25 +237,41 @@ Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthF
         return bench.error();
     catch_signals();
     BenchHooks hooks;
-    hooks.ready = [](const std::string& path) {
-        fmt::print("{}\n", path);
-        std::fflush(stdout);
-    };
-    hooks.say = [](const std::string& text) { fmt::print(stderr, "virtual bench: {}\n", text); };
-    hooks.stop_asked = [] { return stop_signal != 0; };
+    Status told = Done{};
+    hooks.ready = [&told](const std::string& path) { told = write_standard_output(path + "\n"); };
+    hooks.say = [](const std::string& text) { tell("virtual bench: {}\n", text); };
+    hooks.stop_asked = [&told] { return stop_signal != 0 || !told; };
     hooks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
     hooks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
-    fmt::print(stderr,
-               "virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
-               scenario.name, scenario.seed, scenario.channels.size());
+    tell("virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
+         scenario.name, scenario.seed, scenario.channels.size());
     if (const Status served = serve(scenario, *bench, hooks); !served)
         return served.error();
+    if (!told)
+        return told.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
     return 0;
 }
 
+// Before the work begins: nothing that is there is lost, and no two files are one.
+Status check_files(const Options& options) {
+    using files::FileKind;
+    Outputs outputs;
+    outputs.reads(options.key)
+        .writes("--field", options.field, FileKind::csv, std::string(night_header))
+        .writes("--log", options.log, FileKind::droplog)
+        .writes("--truth", options.truth, FileKind::csv,
+                options.field ? std::string(night_truth_header) : truth_header())
+        .writes("--truth-pulses", options.truth_pulses, FileKind::csv, pulses_header);
+    if (!options.scenario.empty())
+        outputs.reads(options.scenario);
+    return outputs.check();
+}
+
 Result<int> simulate(const Options& options) {
+    if (const Status allowed = check_files(options); !allowed)
+        return allowed.error();
     if (options.field && (!options.scenario.empty() || options.log))
         return wrong("--field", "a night needs no scenario and no log",
                      "leave --scenario and --log out");

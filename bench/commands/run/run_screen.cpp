@@ -1,5 +1,6 @@
 #include "bench/commands/run/run_screen.hpp"
 
+#include "bench/commands/run/diagnostics.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/recorder/words.hpp"
 
@@ -114,6 +115,7 @@ void RunScreen::show(const recorder::LiveTally& tally) {
 }
 
 void RunScreen::say(const std::string& text) {
+    note_news(text);
     writer_.text(text);
 }
 

@@ -1,7 +1,7 @@
 #include "bench/commands/inputs/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "bench/commands/inputs/integrity_page.hpp"
+#include "analysis/droplog/soundness.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -139,7 +139,7 @@ Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& option
         if (!is_new)
             return usage("LOG", fmt::format("{} and {} are the same run", twin->second, file),
                          "give every run once");
-        if (reading->integrity.complete() && is_sound(reading->integrity))
+        if (reading->integrity.complete() && droplog::is_sound(reading->integrity))
             continue;
         if (options.write)
             return usage("--write", fmt::format("{} is not whole", file),

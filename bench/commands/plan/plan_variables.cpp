@@ -20,24 +20,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 namespace pictures = report::pictures;
 
-constexpr const char* manual = R"(DESCRIPTION
-  For one measured value a unit (a rate, a bias, a C). With --n: the factors k of mean - k s and mean + k s that hold
-  --content of all units with --confidence, and what the same n gives without assuming normal values. With --good and
-  --bad: the smallest n and its k that keep both risks against one limit: accept the batch where the limit is at least
-  k standard deviations from the mean. Exact by the noncentral t; approximations are printed to compare, and named.
-
-OUTPUT
-  --json: factors {n, content, confidence, two_sided, two_sided_howe, one_sided, one_sided_nist, ranks [low, high] or
-  null, rank_one_sided or null, needed_two_sided, needed_one_sided}; two_point {good, bad, alpha, beta, n, k,
-  accept_at_good, accept_at_bad, curve [{p, accept_probability}]}; whichever was not asked for is null.
-
-EXIT STATUS
-  0 done, 64 wrong usage.
-
-EXAMPLES
-  dropledger plan variables --n 43 --content 0.90 --confidence 0.99
-  dropledger plan variables --good 0.01 --bad 0.06)";
-
 struct Options {
     std::optional<std::int64_t> n;
     double content = 0.95;
@@ -223,7 +205,7 @@ void add_plan_variables(Command& plan) {
         .option("--beta", options->beta, "risk of accepting at the bad level")
         .option("--html", options->html, "also write a page with the curve to this file")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("plan_variables")
         .runs([options] { return answer(*options); });
 }
 

@@ -24,24 +24,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* units_manual = R"(DESCRIPTION
-  Compares the miss counts of several units: are they more different than chance makes them (Tarone's test), how
-  does the unit's own share vary (beta-binomial, maximum likelihood), and what share of all such units lies above
-  a limit. That last number, with its interval, is what a batch is released on, not the mean.
-
-INPUT
-  FILE.csv has the columns unit, n, misses in any order; others are let be. One line a unit.
-
-OUTPUT
-  --json: pooled, tarone_z, tarone_p, alpha, beta, mean, log_likelihood, share_outside, limit. alpha and beta are null
-  where the units do not differ beyond chance; log_likelihood holds the binomial coefficients.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch units spring.csv --limit 0.05)";
-
 struct Options {
     std::string file;
     double limit = 0.05;
@@ -153,7 +135,7 @@ void add_batch(Program& program) {
         .option("--limit", options->limit, "largest miss share of a good unit")
         .option("--confidence", options->confidence, "of the intervals")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(units_manual)
+        .manual("batch_units")
         .runs([options] { return compare(*options); });
     add_batch_open(batch);
     add_batch_add(batch);

@@ -20,40 +20,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr const char* add_manual = R"(DESCRIPTION
-  Audits each log by the batch's own profile with the calibration that speaks for its unit, and takes the run into
-  the batch. All logs are added, or none.
-
-  Only chosen units are taken, and each log once. Every run counts: a unit is nonconforming where any run of it is
-  outside, conforming where one is within and none outside; undecided and incomplete runs decide nothing, the unit
-  needs another. A unit that has a run within or outside is run again only with --reason, and both count. A run that
-  was the bench's fault is taken out with `batch void`.
-
-INPUT
-  FILE.batch.json from `batch open`; LOG one droplog or several; --calibration a record (TOML) for each gate that
-  judges, made by the day of the run and not expired on it. Names of logs and records must differ from each other: the
-  certificate finds them by name in one folder.
-
-OUTPUT
-  How the batch stands; notes say which runs no certificate can rest on, and why. --json: dropledger/batch-state/1.
-
-EXIT STATUS
-  0 added, 64 a rule forbids it, 65 a file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch add spring.batch.json SU-0017.droplog --calibration CAL-B1.toml
-  dropledger batch add spring.batch.json SU-0017-b.droplog --calibration CAL-B1.toml --reason "new disc fitted")";
-
-constexpr const char* void_manual = R"(DESCRIPTION
-  Takes a run out of the count because the bench, not the unit, was at fault. It stays in the batch and in the
-  certificate, with its reason. The unit then needs another run if it has none.
-
-EXIT STATUS
-  0 done, 64 no such run, no reason, or the batch is decided, 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch void spring.batch.json SU-0017.droplog --reason "hopper lid open")";
-
 struct AddOptions {
     std::string file;
     std::vector<std::string> logs;
@@ -256,7 +222,7 @@ void add_void(Command& batch) {
         .option("--reason", options->reason, "what the bench did wrong")
         .required("--reason")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(void_manual)
+        .manual("batch_void")
         .runs([options] { return make_void(*options); });
 }
 
@@ -275,7 +241,7 @@ void add_batch_add(Command& batch) {
         .flag("--uncalibrated", options->uncalibrated,
               "take runs without a calibration; no certificate then")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(add_manual)
+        .manual("batch_add")
         .runs([options] { return add(*options); });
     add_void(batch);
 }

@@ -22,29 +22,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Issues the certificate of a decided batch: one signed JSON file (canonical form, RFC 8785) that lists plan and risks,
-  decision, every run with the hash and last seal of its log, calibrations and profile. Before it is written it is
-  verified against the files in --logs; where anything fails nothing is written. Every run that counts must be complete,
-  have an unbroken chain of seals, be signed by this key (or one named with --bench-key), and have a calibration of
-  its gate that was valid on its day.
-
-INPUT
-  FILE.batch.json, decided; --logs the folder that holds all its logs and calibration records under their own names,
-  and the profile as NAME.toml unless it comes with the program. Give buyers that folder and the certificate.
-
-OUTPUT
-  The certificate in --out (a file that is there is replaced), a line on standard output; with --pdf also as
-  A4 pages for people that hold it (see `batch print`). --json: schema
-  dropledger/batch-certificate/1, issued, certificate, valid_until, public_key, failures.
-
-EXIT STATUS
-  0 issued, 1 evidence fails (each failure is told), 64 not decided, not accepted or wrong usage, 65 a file cannot be read,
-  74 file trouble, or a key that others can read.
-
-EXAMPLES
-  dropledger batch certificate spring.batch.json --key bench-1.key --logs spring --out spring.certificate.json)";
-
 struct Options {
     std::string file;
     std::string key;
@@ -158,7 +135,7 @@ void add_batch_certificate(Command& batch) {
         .flag("--not-accepted", options->not_accepted,
               "sign the evidence of a batch that was not accepted")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("batch_certificate")
         .runs([options] { return run(*options); });
 }
 

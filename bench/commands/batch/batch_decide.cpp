@@ -12,33 +12,6 @@ namespace dropledger::cli {
 
 namespace {
 
-constexpr const char* decide_manual = R"(DESCRIPTION
-  Takes the decision by the plan and writes it into the batch file; from then on no run is added. As soon as there are
-  as many nonconforming units as the plan rejects with the batch is not accepted, even if units are still to be
-  tested; it is accepted only when every chosen unit has a run that decides. Where the decision cannot be taken yet,
-  the units that are missing are named and nothing is written.
-
-OUTPUT
-  The decision, and the share of units of the whole batch that is predicted to miss more than the profile's limit,
-  with its interval (beta-binomial over the tested units). --json: schema dropledger/batch-state/1.
-
-EXIT STATUS
-  0 accepted, 1 not accepted, 2 not decided yet, 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch decide spring.batch.json)";
-
-constexpr const char* show_manual = R"(DESCRIPTION
-  Shows how a batch stands: plan, units still to be tested, every run with its outcome, the prediction for all units.
-  Changes nothing.
-
-EXIT STATUS
-  0 shown (whatever the decision), 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch show spring.batch.json
-  dropledger batch show spring.batch.json --json)";
-
 struct Options {
     std::string file;
     bool json = false;
@@ -85,14 +58,14 @@ void add_batch_decide(Command& batch) {
         .option("FILE", shown_options->file, "batch file")
         .required("FILE")
         .flag("--json", shown_options->json, "the result as JSON on standard output")
-        .manual(show_manual)
+        .manual("batch_show")
         .runs([shown_options] { return show(*shown_options); });
     const auto options = std::make_shared<Options>();
     batch.subcommand("decide", "accept the batch or not, by its plan")
         .option("FILE", options->file, "batch file")
         .required("FILE")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(decide_manual)
+        .manual("batch_decide")
         .runs([options] { return decide(*options); });
 }
 

@@ -13,26 +13,6 @@ namespace dropledger::cli {
 
 namespace {
 
-constexpr const char* manual = R"(DESCRIPTION
-  Prints a signed certificate as A4 pages for people: what was certified, against what, by which plan with its risks,
-  what to expect of all units, every run, calibrations, what it does not say, cautions, and how to check it. The signed
-  JSON is attached inside the PDF, byte for byte. Only a certificate whose signature fits its content is printed; logs
-  are not looked at: `dropledger batch verify` does that.
-
-INPUT
-  CERT.json as `dropledger batch certificate` writes it, or a PDF printed from one: its attachment is taken.
-
-OUTPUT
-  The PDF. The same certificate gives the same bytes on one machine. It is an ordinary PDF with an attachment, not
-  PDF/A-3: the library writes neither the metadata nor the output intent that PDF/A asks for.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 no certificate, or its signature does not fit, 74 file trouble.
-
-EXAMPLES
-  dropledger batch print spring.certificate.json --out spring.pdf
-  pdfdetach -saveall spring.pdf)";
-
 struct Options {
     std::string file;
     std::string out;
@@ -83,7 +63,7 @@ void add_batch_print(Command& batch) {
         .required("CERT")
         .option("--out", options->out, "the PDF to be written")
         .required("--out")
-        .manual(manual)
+        .manual("batch_print")
         .runs([options] { return print(*options); });
 }
 

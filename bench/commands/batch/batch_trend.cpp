@@ -26,29 +26,6 @@ namespace pictures = report::pictures;
 using pictures::element;
 using pictures::escaped;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Do the batches still come from one level, or has something moved? Individuals charts, in order of opening, of the
-  misses over all counted runs of each batch and of its predicted share of units beyond the profile's limit. The centre
-  is the mean, the limits lie three standard deviations off, taken from the differences of neighbouring batches; rules:
-  one beyond 3, two of three beyond 2, four of five beyond 1 (standard deviations, on one side), eight on one side, six
-  in a trend, fourteen alternating, a moving range beyond its limit. A signal is a reason to look, no proof: batches
-  that have not changed call about once in 92.
-
-INPUT
-  NAME.batch.json of each batch, in any order; they need not be decided.
-
-OUTPUT
-  --html FILE: the charts. --json: batches [{id, opened, outcome, units, drops, misses}], trends [{quantity, centre,
-  sigma, lower, upper, provisional, points, signals, left_out, caution}].
-
-EXIT STATUS
-  0 no signal, 1 at least one signal, 2 fewer than two batches for every quantity, 64 wrong usage, 65 a file is no
-  batch, 74 file trouble.
-
-EXAMPLES
-  dropledger batch trend *.batch.json
-  dropledger batch trend *.batch.json --html season.html)";
-
 struct Options {
     std::vector<std::string> files;
     std::optional<std::string> html;
@@ -222,7 +199,7 @@ void add_batch_trend(Command& batch) {
         .required("FILE")
         .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("batch_trend")
         .runs([options] { return show(*options); });
 }
 

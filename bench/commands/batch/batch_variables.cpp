@@ -19,27 +19,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  One measured value a unit (a rate, a bias, a C) against a lower limit, an upper limit or both. Values are tested for
-  normality first (Anderson-Darling, 5 %). Where they pass: the tolerance interval by the noncentral t, and capability
-  Cp and Cpk with intervals. Where they fail: the interval from one ordered value to another, which assumes no
-  distribution and takes more units; no capability. Within: the interval lies inside the limits. Outside: so many
-  values lie beyond that --content of all units can't be inside. Otherwise undecided.
-
-INPUT
-  FILE.csv with a column `value` (or the one named by --column), one line a unit; `unit`, where it is there, names
-  the units. Units drawn at random from the batch.
-
-OUTPUT
-  --json: n, mean, sd, least, most, beyond, beyond_units, share_beyond, normality {a_squared, p, shape}, interval
-  {lower, upper, factor, method} or null, cp, cpk, needed_without_distribution, outcome, reason.
-
-EXIT STATUS
-  0 within, 1 outside, 2 undecided, 64 wrong usage, 65 the file cannot be read.
-
-EXAMPLES
-  dropledger batch variables bias.csv --column bias_mm --lower -10 --upper 10)";
-
 struct Options {
     std::string file;
     std::string column = "value";
@@ -210,7 +189,7 @@ void add_batch_variables(Command& batch) {
         .option("--content", options->content, "share of all units that must lie inside")
         .option("--confidence", options->confidence, "confidence of the interval")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("batch_variables")
         .runs([options] { return judge(*options); });
 }
 

@@ -14,39 +14,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* add_manual = R"(DESCRIPTION
-  Enters logs, calibration records, tolerance profiles and batch files into the book. A run is judged by the profile that its log names
-  and with the calibration in the book that speaks for it; runs that were entered before a calibration are judged
-  again when it comes. All files are entered, or none.
-
-INPUT
-  FILE: a droplog, a calibration record (TOML, from `dropledger calibrate ... --write`) a tolerance profile
-  or a batch (*.batch.json). The book is made where it is not there; it names files from its own folder, so keep it
-  beside the logs.
-
-OUTPUT
-  --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
-
-EXIT STATUS
-  0 all entered, 2 some earlier runs could not be judged again, 65 a file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger book add SU-0042.droplog CAL-SU-0042.toml
-  dropledger book add --book spring/bench.book spring/*.droplog)";
-
-constexpr const char* rebuild_manual = R"(DESCRIPTION
-  Empties the book and enters everything that lies in FOLDER and below it: *.droplog, *.batch.json, and *.toml that are calibration
-  records or tolerance profiles. The book follows from those files alone, so that it comes out the same.
-
-OUTPUT
-  What was entered, and what was left out and why. --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
-
-EXIT STATUS
-  0 all entered, 2 something was left out, 64 wrong usage, 74 the folder or the book cannot be used.
-
-EXAMPLES
-  dropledger book rebuild spring --book spring/bench.book)";
-
 Result<int> report(const BookOptions& options, const book::Added& added) {
     const int status = added.left_out.empty() ? 0 : 2;
     if (options.json)
@@ -120,14 +87,14 @@ void add_book(Program& program) {
         .required("FILE")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(add_manual)
+        .manual("book_add")
         .runs([options] { return add_files(*options); });
     book.subcommand("rebuild", "make the book anew from a folder")
         .option("FOLDER", options->folder, "where the logs, records and profiles lie")
         .required("FOLDER")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(rebuild_manual)
+        .manual("book_rebuild")
         .runs([options] { return rebuild(*options); });
 }
 

@@ -12,19 +12,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  What the book holds: units with their latest verdict, runs, seed lots, calibrations and until when they are valid,
-  profiles and batches. Everything can be had again from the files with `book rebuild`.
-
-OUTPUT
-  --json: units, runs, seed_lots, calibrations, profiles, batches.
-
-EXIT STATUS
-  0 done, 65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book list --book spring/bench.book)";
-
 struct Contents {
     std::vector<book::Unit> units;
     std::vector<book::Run> runs;
@@ -168,7 +155,7 @@ void add_book_list(Command& book, const std::shared_ptr<BookOptions>& options) {
     book.subcommand("list", "what the book holds")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_list")
         .runs([options] { return list(*options); });
 }
 

@@ -16,19 +16,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  The history of one unit: every run with its verdict, what it was judged by and with which calibration, its main numbers
-  with their intervals, and the calibrations that hold for the unit.
-
-OUTPUT
-  --json: unit, runs (each with its quantities by part and name), calibrations.
-
-EXIT STATUS
-  0 done, 64 the book has no such unit, 65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book show SU-0042)";
-
 constexpr std::array<const char*, 8> main_quantities{
     "miss_index", "corrected_miss", "multiples_index", "exact_share", "rate_error",
     "cv",         "precision",      "offset_mm"};
@@ -188,7 +175,7 @@ void add_book_show(Command& book, const std::shared_ptr<BookOptions>& options) {
         .required("UNIT")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_show")
         .runs([options] { return show(*options); });
 }
 

@@ -21,28 +21,6 @@ namespace pictures = report::pictures;
 using pictures::element;
 using pictures::escaped;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Has the unit changed over its runs, or is this its usual spread? An individuals chart of each quantity: the centre is
-  the mean, the limits lie three standard deviations off, taken from the differences of neighbouring runs; and the usual
-  out-of-control rules (one beyond 3, two of three beyond 2, four of five beyond 1, eight on one side, six in a trend,
-  fourteen alternating). A signal is a reason to look, no proof: in a unit that has not changed all rules together
-  call about once in 92 runs. Incomplete runs and runs with broken seals are left out and named.
-
-INPUT
-  UNIT as the logs name it. --quantity NAME as in the audit's JSON (miss_index, offset_mm, precision, ...), several may be
-  named; without it those usual for the unit's mode.
-
-OUTPUT
-  --html FILE: the charts. --json: unit, trends: quantity, centre, sigma, lower, upper, provisional, points, signals, left_out.
-
-EXIT STATUS
-  0 no signal, 1 at least one signal, 2 fewer than two runs for every quantity, 64 the book has no such unit,
-  65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book trend SU-0042
-  dropledger book trend SU-0042 --quantity precision --json)";
-
 using Trends = std::vector<book::Trend>;
 
 Json optional_number(const std::optional<double>& value) {
@@ -216,7 +194,7 @@ void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) 
                   "its trend, by the name in the audit's JSON; several may be named")
         .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_trend")
         .runs([options] { return show_trend(*options); });
 }
 

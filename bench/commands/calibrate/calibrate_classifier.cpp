@@ -20,26 +20,6 @@ namespace {
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Tells from a pulse's width and depth whether it is dust, one seed, or two or three that overlap in the beam: a
-  mixture fitted by expectation-maximisation from several seeded starts, its classes chosen by BIC. k seeds lose k
-  times the light of one (in the logarithm), which ties the classes together. Also: the share of overlaps that the
-  arrival rate predicts for random arrivals (a metered flow has fewer), the dead-time correction, and the depth
-  threshold that parts dust from single seeds with the fewest wrong decisions.
-
-INPUT
-  A LOG of one seed lot, some thousand pulses, most of them single seeds.
-
-OUTPUT
-  --json: classes, counts, tried (BIC), overlap, dead_time, threshold. --write keeps the classes in a calibration
-  record; an audit with it counts seeds in pulses and leaves dust out.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 too few pulses or nothing to read, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate classifier run.droplog --gate 1 --json)";
-
 struct Options {
     std::string log;
     std::int64_t gate = 1;
@@ -181,7 +161,7 @@ void add_calibrate_classifier(Command& calibrate) {
         .option("--channel", options->channel, "which channel, where several have that gate")
         .option("--seed", options->seed, "of the starts; the same seed gives the same classes")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_classifier")
         .runs([options] { return run(*options); });
 }
 

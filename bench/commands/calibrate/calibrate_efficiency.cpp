@@ -19,38 +19,6 @@ namespace {
 
 using namespace efficiency;
 
-constexpr const char* manual = R"(DESCRIPTION
-  How many of the seeds that fall a gate counts, in three ways that need not be right together:
-  two gates as two observers (from LOGs whose channel has gates 0 and 1, or from counts), a hand-counted drop,
-  and weighing. Several ways at once are compared with each other.
-
-  Two gates: a pulse of the first and one of the second are the same seed where their difference in time is the
-  one that nearly all pairs share. Seeds that fell in all: Chapman's estimate, limits by Sadinle; a gate's
-  efficiency is the share that it saw of what the other saw (Clopper-Pearson). This takes the gates to overlook
-  seeds independently. If a small seed escapes both, the efficiencies are too good; "dependence" shows how much,
-  for odds ratios of being overlooked by one gate given the other; beside a hand count or a weighing, what that says
-  of it. Without a pulse classifier a pulse counts as a seed: dust in one gate, or two seeds in one pulse, make the
-  other gate, or this one, look less efficient than it is. --calibration RECORD with pulse classes leaves dust out and
-  counts the seeds in a pulse. Seeds that fall while a gate is blind after a pulse (gateG_dead_us in the log) are a
-  part of what it overlooks; how many, at this rate, is said.
-
-  Weighing: seeds = mass / (thousand-seed mass / 1000), uncertainties by JCGM 100.
-
-  Treated seed: follow the label of the seed; its dust harms. Weigh and count with gloves where it says so.
-
-OUTPUT
-  --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
-  implied_dependence, without_dead_time, matching, hand_count, weighing, comparison.
-
-EXIT STATUS
-  0 done, 2 done but the ways do not agree, 64 counts that cannot be or a foreign record,
-  65 a log that does not hold two gates, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate efficiency --both 990 --first 1000 --second 995
-  dropledger calibrate efficiency run.droplog --dropped 1000 --seen 987 --seen-by second
-  dropledger calibrate efficiency --mass-g 15.02 --mass-u-g 0.01 --thousand-g 15.1 --thousand-u-g 0.08 --pulses 985)";
-
 struct Options {
     std::vector<std::string> logs;
     std::vector<std::string> records;
@@ -279,7 +247,7 @@ void add_calibrate_efficiency(Command& calibrate) {
                 "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_efficiency")
         .runs([options] { return run(*options); });
 }
 

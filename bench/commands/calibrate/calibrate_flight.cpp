@@ -19,37 +19,6 @@ namespace {
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  How long a seed falls from a gate to the ground. From geometry: height, speed at the gate and, where known, the
-  seed's terminal speed (quadratic drag; without it air is left out, which costs some milliseconds), uncertainties by
-  JCGM 100. Better from data: a run over a strip that holds seeds where they land (grease, sand), landings measured
-  by rule. With both, they are compared, and the landings are kept.
-
-  With --log each landing is matched with the pulse that was its seed; what cannot be matched is counted and left
-  out. The rule lies along the travel and counts as it does. --rule-zero-mm is the travel position at its zero. Where
-  that is not known, logs at two travel speeds or more part it from the flight time (landing - travel = v * flight -
-  zero, a straight line in v), and it cancels.
-
-INPUT
-  --csv FILE with --log LOG: landing_mm and, better, drop (its number in the log), one row a seed; one table for each
-  log, in the same order. Without drop the rows may come in any order; in a row of even spacings that fits one drop
-  further on as well, the log's flight time and --rule-zero-mm decide.
-  --csv FILE alone: position_mm and speed_mps of the travel when the gate saw it (back: below 0), and landing_mm.
-  --rule-u-mm is what all landings share, such as where the rule's zero lies.
-
-OUTPUT
-  --json: flight_us, u_us, landings, scatter_us; with logs also zero_mm, budget, strips, lack_of_fit_p; geometry and
-  comparison where both were given.
-
-EXIT STATUS
-  0 done, 2 done but landings and geometry do not agree, 64 values that cannot be, 65 nothing to read or to match,
-  74 file trouble.
-
-EXAMPLES
-  dropledger calibrate flight --height-mm 400 --height-u-mm 2 --exit-mps 0.5 --exit-u-mps 0.05
-  dropledger calibrate flight --log strip.droplog --csv strip.csv --rule-zero-mm 250 --rule-u-mm 0.5
-  dropledger calibrate flight --log slow.droplog --csv slow.csv --log fast.droplog --csv fast.csv --height-mm 50)";
-
 struct Options {
     std::vector<std::string> logs;
     std::vector<std::string> tables;
@@ -317,7 +286,7 @@ void add_calibrate_flight(Command& calibrate) {
         .option("--terminal-u-mps", options->terminal_u_mps, "its standard uncertainty")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_flight")
         .runs([options] { return run(*options); });
 }
 

@@ -20,34 +20,6 @@ using namespace dropledger::calibration;
 using statistics::Estimate;
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  How well the bench repeats itself: several units, each measured several times by several operators. A
-  random-effects analysis of variance parts the scatter into repeatability (the bench), reproducibility (who
-  operates it) and the units themselves.
-
-INPUT
-  FILE.csv has the columns unit, operator, trial, value in any order; others are let be. Every operator measures
-  every unit equally often, at least twice. `calibrate gauge plan` prints such a sheet, in random order.
-
-METHOD
-  The interaction unit x operator is pooled into repeatability where its p-value is above 0.25, and its p-value
-  is printed. f and p of the table are against repeatability before pooling; f_model and p_model are what the
-  random-effects model asks for: against the pooled error, or against the interaction where it is kept.
-  Intervals: chi-squared for repeatability, modified large sample (Graybill-Wang, Ting) for the others.
-  Distinct categories: 1.41 units over gauge, truncated.
-
-OUTPUT
-  --json: anova [{source, ss, df, ms, f, p, f_model, p_model}], interaction_p, interaction_pooled, repeatability_sd,
-  reproducibility_sd, gauge_sd, unit_sd, total_sd, percent_of_total, percent_contribution, percent_of_tolerance,
-  distinct_categories, intervals.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the file cannot be read or is not balanced, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate gauge plan --units 10 --operators 3 --repeats 3 --seed 1 > study.csv
-  dropledger calibrate gauge study.csv --tolerance 4)";
-
 struct Options {
     std::string file;
     std::optional<double> tolerance;
@@ -264,17 +236,14 @@ void add_calibrate_gauge(Command& calibrate) {
         .option("--operators", planned->operators, "people who measure")
         .option("--repeats", planned->repeats, "times each measures each")
         .option("--seed", planned->seed, "the same seed gives the same order")
-        .manual("Prints run,unit,operator,trial,value with the values to fill in, for `calibrate "
-                "gauge`.\n"
-                "Cautions: units under test move; keep hands out while a motor or valve is armed.\n"
-                "Exit status: 0, or 64 for numbers that make no study.")
+        .manual("calibrate_gauge_plan")
         .runs([planned] { return plan(*planned); });
     gauge.option("FILE", options->file, "CSV with unit, operator, trial, value")
         .option("--tolerance", options->tolerance,
                 "whole width between the limits, in the value's unit")
         .option("--confidence", options->confidence, "two-sided confidence level of the intervals")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_gauge")
         .runs([options] { return run(*options); });
 }
 

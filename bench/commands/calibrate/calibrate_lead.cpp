@@ -22,41 +22,6 @@ using calibrate::in_words;
 using report::estimate_json;
 using Json = nlohmann::ordered_json;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Seeds that leave the valve late land the farther behind their place the faster the travel: e = v * lag + offset.
-  From runs at three or more speeds the line is fitted by weighted least squares (weights from each run's own
-  uncertainty). The lead to set is the lead in force plus the lag: a positive lag means that seeds land late, so
-  the valve must open that much earlier. What bias is left at each speed is the offset, with its uncertainty.
-
-  Passes in both directions (travel counting down, or direction -1) part an antenna or mounting offset, which
-  stays where it is on the ground, from a lag, which always lies behind: offset is counted in the log's own
-  direction, there and back count as two speeds.
-
-  From a field table (a LOG that ends in .csv) each pass of a row is a run: mean of offset_mm, counted in the
-  direction of travel (positive: landed late), speed from places and times. Passes both ways are needed, there and
-  back over the same ground; one speed is enough then, several show whether the line holds.
-
-INPUT
-  LOGs of one channel, single or portion mode, whose judging gate is below the valve and knows its flight time; or
-  --csv FILE with the columns speed_mps, error_mm (positive: landed late) and, where known, u_mm (standard
-  uncertainty), direction (1 or -1), lead_us (in force). Errors are known up to a whole spacing only: keep the lag
-  times the speed under half a spacing. Logs with different leads are referred to the last one's. Or one field table:
-  time, pass, row, drop, lat and lon (or east_m and north_m), target, seen, offset_mm; --mapping as for `field`.
-
-OUTPUT
-  --json: lag_us, offset_mm, lag_u_us, offset_u_mm, covariance_us_mm, lead_in_force_us, lead_to_set_us (null where
-  the lead in force is not known), lack_of_fit_p (chi-squared where uncertainties are known, F against repeats
-  otherwise, else null), by_speed, residual (bias expected once the lead is set), notes.
-
-EXIT STATUS
-  0 done, 2 done but the errors do not lie on a line (p < 0.05), 64 wrong usage, 65 fewer than three speeds,
-  a field driven one way only, or nothing to read, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate lead slow.droplog middle.droplog fast.droplog
-  dropledger calibrate lead --csv runs.csv --lead-us 21000 --at-mps 2.5 --json
-  dropledger calibrate lead field.csv --row 3 --lead-us 285000)";
-
 struct Options {
     std::vector<std::string> logs;
     std::optional<std::string> csv;
@@ -275,7 +240,7 @@ void add_calibrate_lead(Command& calibrate) {
         .option("--at-mps", options->at_mps, "a further speed at which to state the bias left")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_lead")
         .runs([options] { return run(*options); });
 }
 

@@ -21,23 +21,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr const char* manual = R"(DESCRIPTION
-  Starts a virtual bench on a pseudo-terminal, records a run over it with the same driver that a real bench gets,
-  audits the log and writes log, truth, settings and report into a folder. Everything is invented: a small
-  workshop, its units and its seed. No hardware moves.
-
-OUTPUT
-  In the folder: demo.droplog (the log), demo.html (the report), demo.json, truth.csv (what really fell),
-  scenario.toml and settings.toml (to try `simulate` and `run` by hand). A folder of an earlier demo is written
-  anew.
-
-EXIT STATUS
-  That of the audit: 0 within, 1 outside, 2 undecided; 64, 65, 70, 74 as everywhere.
-
-EXAMPLES
-  dropledger demo --out demo
-  dropledger demo --scenario worn_cell --drops 1000 --out worn)";
-
 struct Options {
     std::string scenario = "healthy";
     std::string out = "demo";
@@ -169,7 +152,7 @@ void add_demo(Program& program) {
         .option("--scenario", options->scenario, "one of the scenarios that come with the program")
         .option("--drops", options->drops, "commanded drops per channel (line mode: seeds)")
         .option("--pace", options->pace, "times real time")
-        .manual(manual)
+        .manual("demo")
         .runs([options] { return demo(*options); });
 }
 

@@ -1,7 +1,9 @@
 #include "bench/commands/shell/command.hpp"
 
+#include "analysis/base/text.hpp"
 #include "bench/commands/shell/fields.hpp"
 #include "bench/commands/shell/standard.hpp"
+#include "command_manuals.hpp"
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
@@ -103,9 +105,13 @@ Command& Command::required(const std::string& name) {
     return *this;
 }
 
-Command& Command::manual(const std::string& text) {
-    app_->footer(text);
-    return *this;
+Command& Command::manual(std::string_view name) {
+    for (const auto& [known, text] : manuals::texts())
+        if (known == name) {
+            app_->footer(std::string(trim(text)));
+            return *this;
+        }
+    throw BrokenInvariant(fmt::format("no manual is called {}", name));
 }
 
 Command Command::subcommand(const std::string& name, const std::string& summary) {

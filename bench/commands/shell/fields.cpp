@@ -35,6 +35,7 @@ Error in_options(Error error, const std::set<std::string>& options) {
     const auto place = option_of(error.where, options);
     if (place && error.kind == ErrorKind::usage)
         error.where = "option " + *place;
+    error.what = translated(error.what, options);
     error.remedy = translated(error.remedy, options);
     return error;
 }

@@ -1,7 +1,7 @@
 // What the rooms below call a field, as the option that sets it.
 //
 // Below bench/commands no message names an option: an error of ErrorKind::usage may have a field as
-// its place ("spacing_mm"), and a remedy names fields between backticks (`rule_zero_mm`). Here they
+// its place ("spacing_mm"), and its words name fields between backticks (`rule_zero_mm`). Here they
 // become options where the command that runs has them; other words stay as they are.
 #pragma once
 

@@ -4,6 +4,7 @@
 #include "analysis/field/input/drops.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
+#include "bench/commands/shell/usage.hpp"
 #include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/virtual/night.hpp"
@@ -23,40 +24,6 @@ namespace dropledger::cli {
 namespace {
 
 using namespace bench_virtual;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Plays a bench controller with seeding units whose faults are known: for trying everything without
-  hardware, for tests, and for studies where the truth must be known. The scenario file says what the units
-  are like; all of it is invented.
-
-  Without --log the bench speaks the wire protocol on a pseudo-terminal. The first line on standard output is
-  the port to give to `dropledger run --port`; --link makes a link to it that keeps its name when the cable is
-  pulled. What goes on is told on standard error. It serves until it is ended with Ctrl-C (or --once).
-
-  With --log it writes a whole sealed log at full speed, with no wire and no waiting.
-
-  With --field it writes the drops of a night on three fields, as `dropledger field` reads them: eight rows, one of
-  them bridging, one with a bad cell, one whose container is empty for a while, one that loses the first drops of a
-  pass, one whose gate is dirty and sees 85 % of the seeds; the other three are healthy. --seed draws which row is
-  which; --truth lists every silent drop with the reason: pass, row, drop, seeds, seen, why.
-
-  Instants (--stall-at-s, --reset-at-s, --pull-at-s, --estop-at-s) are seconds on the bench's clock after the
-  first start; several may be given. --flip-rate and --drop-rate are shares of all bytes, both ways.
-
-OUTPUT
-  --truth FILE        what really happened, one row a drop: channel, index, position_um, seeds, landings_um,
-                      seen_gate0, seen_gate1, kind, run (see bench/virtual/README.md)
-  --truth-pulses FILE how many seeds each pulse line stands for: boot, seq, channel, gate, seeds
-  Both appear under their names when they are whole.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the scenario is not usable, 74 a file or the pseudo-terminal cannot be made.
-
-EXAMPLES
-  dropledger simulate --scenario fixtures/scenarios/healthy.toml --link bench.port --pace 20
-  dropledger simulate --scenario fixtures/scenarios/worn_cell.toml --log worn.droplog --drops 2000
-                      --truth worn.csv
-  dropledger simulate --field night.csv --truth truth.csv --seed 4)";
 
 struct Options {
     std::string scenario;
@@ -92,17 +59,13 @@ void catch_signals() {
     ::sigaction(SIGTERM, &action, nullptr);
 }
 
-Error wrong(const std::string& option, const std::string& what, const std::string& remedy) {
-    return {.kind = ErrorKind::usage, .where = "option " + option, .what = what, .remedy = remedy};
-}
-
 Result<std::vector<double>> instants(const std::string& option,
                                      const std::vector<std::string>& texts) {
     std::vector<double> seconds;
     for (const std::string& text : texts) {
         const auto value = parse_double(text);
         if (!value || *value < 0.0)
-            return wrong(option, "\"" + text + "\" is no time", "give seconds, 0 or more");
+            return usage(option, "\"" + text + "\" is no time", "give seconds, 0 or more");
         seconds.push_back(*value);
     }
     return seconds;
@@ -155,11 +118,11 @@ Result<Scenario> chosen_scenario(const Options& options) {
     if (!scenario)
         return scenario;
     if (options.drops && (*options.drops < 1 || *options.drops > 1000000000))
-        return wrong("--drops", fmt::format("{} drops", *options.drops), "give 1 to 1000000000");
+        return usage("--drops", fmt::format("{} drops", *options.drops), "give 1 to 1000000000");
     if (options.speed_mps && !(*options.speed_mps >= 0.01 && *options.speed_mps <= 5.0))
-        return wrong("--speed-mps", fmt::format("{} m/s", *options.speed_mps), "give 0.01 to 5");
+        return usage("--speed-mps", fmt::format("{} m/s", *options.speed_mps), "give 0.01 to 5");
     if (options.seed && *options.seed < 0)
-        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+        return usage("--seed", "it is negative", "give a whole number, 0 or more");
     scenario->drops = options.drops.value_or(scenario->drops);
     if (options.speed_mps)
         scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
@@ -173,7 +136,7 @@ Result<std::int64_t> start_of(const Options& options) {
         return usual_start_s;
     const auto seconds = field::parse_time(*options.started, 0);
     if (!seconds || *seconds < 0.0 || *seconds > 4e9)
-        return wrong("--started", "\"" + *options.started + "\" is no time",
+        return usage("--started", "\"" + *options.started + "\" is no time",
                      "write 2026-03-20T08:00:00Z");
     return std::llround(*seconds);
 }
@@ -212,9 +175,9 @@ Result<BenchOptions> bench_options(const Options& options) {
     LineFaults& faults = bench.faults;
     for (const double rate : {faults.noise.flip, faults.noise.drop})
         if (!(rate >= 0.0 && rate <= 1.0))
-            return wrong("--flip-rate or --drop-rate", "no share", "give 0 to 1");
+            return usage("--flip-rate or --drop-rate", "no share", "give 0 to 1");
     if (!(bench.pace >= 0.0 && bench.pace <= 1e6))
-        return wrong("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
+        return usage("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
     auto stalls = instants("--stall-at-s", options.stall_at_s);
     auto resets = instants("--reset-at-s", options.reset_at_s);
     auto pulls = instants("--pull-at-s", options.pull_at_s);
@@ -273,15 +236,15 @@ Result<int> simulate(const Options& options) {
     if (const Status allowed = check_files(options); !allowed)
         return allowed.error();
     if (options.field && (!options.scenario.empty() || options.log))
-        return wrong("--field", "a night needs no scenario and no log",
+        return usage("--field", "a night needs no scenario and no log",
                      "leave --scenario and --log out");
     if (options.field && options.seed.value_or(1) < 0)
-        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+        return usage("--seed", "it is negative", "give a whole number, 0 or more");
     if (options.field)
         return write_night(
             {*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
     if (options.scenario.empty())
-        return wrong("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
+        return usage("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
     const auto scenario = chosen_scenario(options);
     if (!scenario)
         return scenario.error();
@@ -334,7 +297,7 @@ void add_simulate(Program& program) {
         .option("--away-s", options->bench.away_s,
                 "with --once: leave when the host stays away this long");
     add_line_faults(command, *options);
-    command.manual(manual).runs([options] { return simulate(*options); });
+    command.manual("simulate").runs([options] { return simulate(*options); });
 }
 
 } // namespace dropledger::cli

@@ -89,7 +89,7 @@ struct Pass {
 
 Error no_spacing() {
     return {ErrorKind::input, "setting spacing_um",
-            "the log does not say how far apart drops were commanded", "give it with --spacing-mm"};
+            "the log does not say how far apart drops were commanded", "give it with `spacing_mm`"};
 }
 
 Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,

@@ -95,13 +95,13 @@ void tally_spacings(const Column& column, measures::SpacingTally& tally) {
 
 Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& options) {
     if (!options.overrides.spacing_um)
-        return Error{ErrorKind::usage, "option --spacing-mm",
+        return Error{ErrorKind::usage, "spacing_mm",
                      "a list of spacings does not say its theoretical spacing",
-                     "give it: --spacing-mm 180"};
+                     "give it: `spacing_mm` 180"};
     if (*options.overrides.spacing_um <= 0)
-        return Error{ErrorKind::usage, "option --spacing-mm",
+        return Error{ErrorKind::usage, "spacing_mm",
                      fmt::format("{} um is no spacing", *options.overrides.spacing_um),
-                     "give a length above 0: --spacing-mm 180"};
+                     "give a length above 0, say 180"};
     auto source = open();
     if (!source)
         return source.error();

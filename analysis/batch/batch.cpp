@@ -98,7 +98,7 @@ Result<std::string> reason_of_another(const Batch& batch, const TestedRun& run,
     }
     if (reason.empty())
         return refused(run.file, fmt::format("unit {} has been tested already", run.unit),
-                       "say why it is tested again with --reason; both runs count");
+                       "say why it is tested again with `reason`; both runs count");
     return reason;
 }
 
@@ -106,7 +106,7 @@ Status check_run(const Batch& batch, const TestedRun& run) {
     if (run.unit.empty())
         return refused(run.file,
                        fmt::format("channel {} does not say which unit it was", run.channel),
-                       "record with --unit");
+                       "name the unit when you record");
     if (holds(batch.chosen, run.unit))
         return Done{};
     const bool known = holds(batch.serials, run.unit);
@@ -234,7 +234,7 @@ Status make_void(Batch& batch, const VoidRequest& request) {
     if (const Status open = check_not_decided(batch); !open)
         return open;
     if (request.reason.empty())
-        return refused("--reason", "a run is not taken out of the count without one",
+        return refused("reason", "a run is not taken out of the count without one",
                        "say what the bench did wrong");
     bool found = false;
     for (TestedRun& run : batch.runs) {

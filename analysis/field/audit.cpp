@@ -261,7 +261,7 @@ void note_efficiencies(FieldAudit& audit) {
         audit.notes.push_back(fmt::format(
             "No gate efficiency is known of {}: {}. What would settle them: a look at a length of "
             "the row, or a bench run of "
-            "the unit against a second gate, then --calibration or --gate-efficiency ROW=SHARE.",
+            "the unit against a second gate, then its calibration or the share it counts.",
             rows.find(',') == std::string::npos ? "row " + rows : "rows " + rows,
             audit.options.assumption == Assumption::none
                 ? "their single silent drops can't be told"

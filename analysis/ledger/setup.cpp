@@ -215,7 +215,7 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
     if (*count)
         setup.count = static_cast<std::uint32_t>(**count);
     if (overrides.spacing_um && *overrides.spacing_um <= 0)
-        return Error{ErrorKind::usage, "option --spacing-mm",
+        return Error{ErrorKind::usage, "spacing_mm",
                      fmt::format("{} um is no spacing", *overrides.spacing_um),
                      "give a length above 0"};
     if (overrides.spacing_um)

@@ -21,13 +21,13 @@ Status check(std::span<const double> values, const VariablesRequest& request) {
     const Specification& limits = request.limits;
     if (!limits.lower && !limits.upper)
         return Error{ErrorKind::usage, "batch variables", "no limit",
-                     "give --lower, --upper or both"};
+                     "give `lower`, `upper` or both"};
     if (limits.lower && limits.upper && *limits.lower >= *limits.upper)
         return Error{ErrorKind::usage, "batch variables",
                      fmt::format("limits {} to {}", *limits.lower, *limits.upper),
-                     "--lower is below --upper"};
+                     "`lower` is below `upper`"};
     if (request.content.value() <= 0.0 || request.content.value() >= 1.0)
-        return Error{ErrorKind::usage, "--content",
+        return Error{ErrorKind::usage, "content",
                      fmt::format("{} is no share of units", request.content.value()),
                      "give a share between 0 and 1: 0.95"};
     if (values.size() < 2)

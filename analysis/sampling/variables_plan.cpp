@@ -48,10 +48,10 @@ double rough_size(const TwoPoint& points) {
 Result<ToleranceFactors> tolerance_factors(const ToleranceRequest& request) {
     const double content = request.content.value();
     if (request.n < 2 || request.n > most_values)
-        return Error{ErrorKind::usage, "--n", fmt::format("{} values", request.n),
+        return Error{ErrorKind::usage, "n", fmt::format("{} values", request.n),
                      "a spread needs from two to a million"};
     if (content <= 0.0 || content >= 1.0)
-        return Error{ErrorKind::usage, "--content", fmt::format("{}", content),
+        return Error{ErrorKind::usage, "content", fmt::format("{}", content),
                      "give a share between 0 and 1: 0.95"};
     return ToleranceFactors{.request = request,
                             .two_sided = two_sided_factor(request),

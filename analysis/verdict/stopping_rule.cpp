@@ -157,11 +157,11 @@ Confidence confidence_of(const Profile& profile) {
 Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::int64_t> drops) {
     if (profile.mode == ledger::Mode::line)
         return refused(profile, "a line has no commanded drops to decide by",
-                       "give the number of seeds with --drops instead of --until-decided");
+                       "give the number of seeds with `drops` instead of `until_decided`");
     if (!profile.sequential || (!profile.sequential->miss && !profile.sequential->multiples))
         return refused(profile, "it states no levels by which a run could stop itself",
                        "add a [sequential] table with good_miss and bad_miss, or good_multiples "
-                       "and bad_multiples, or give --drops instead of --until-decided");
+                       "and bad_multiples, or give `drops` instead of `until_decided`");
     const Sequential& levels = *profile.sequential;
     StoppingRule rule;
     rule.most = std::min(levels.most_drops, drops.value_or(levels.most_drops));

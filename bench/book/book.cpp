@@ -71,7 +71,7 @@ std::optional<Error> refusal(const std::string& file, SQLite::Database& database
     const int version = database.execAndGet("PRAGMA user_version").getInt();
     if (id != application_id)
         return Error{ErrorKind::input, file, "an SQLite file, but no bench book",
-                     "name another file with --book"};
+                     "name another `book`"};
     if (version != schema_version)
         return Error{ErrorKind::input, file,
                      fmt::format("a bench book of version {}, this program knows {}", version,

@@ -115,7 +115,7 @@ void check_log_keys(const Certificate& certificate, const IssueRequest& request,
                 {"log_other_key", run.file,
                  fmt::format(
                      "it is signed by the key {}, which is neither the certificate's nor one "
-                     "named with --bench-key",
+                     "named as a bench's key",
                      run.signed_by)});
     }
 }
@@ -129,7 +129,7 @@ Result<Issued> issue(const Batch& batch, const Folder& folder, const IssueReques
                      "decide it first: dropledger batch decide"};
     if (batch.decision->outcome == batch::LotOutcome::not_accepted && !request.not_accepted_too)
         return Error{ErrorKind::usage, where, "it was not accepted: there is nothing to certify",
-                     "--not-accepted signs the evidence of a batch that was not accepted"};
+                     "`not_accepted` signs the evidence of a batch that was not accepted"};
     const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
     if (!profile)
         return profile.error();

@@ -35,7 +35,7 @@ Error trouble(const std::string& path, std::string_view doing, sp_return code) {
     const bool bad_argument = code == SP_ERR_ARG || code == SP_ERR_SUPP;
     const std::string reason = bad_argument ? "not possible with this port" : library_message();
     return {ErrorKind::device, path, fmt::format("{} ({})", doing, reason),
-            "see the ports with: dropledger run --list-ports"};
+            "see the ports with `list_ports`"};
 }
 
 std::optional<std::size_t> moved(sp_return bytes) {
@@ -120,7 +120,7 @@ std::string lower(std::string text) {
 
 Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud) {
     if (baud < slowest_baud || baud > fastest_baud)
-        return Error{ErrorKind::usage, "option --baud",
+        return Error{ErrorKind::usage, "baud",
                      fmt::format("{} is no baud rate ({} to {})", baud, slowest_baud, fastest_baud),
                      ""};
     sp_port* found = nullptr;

@@ -23,10 +23,10 @@ Error trouble(const std::string& path, std::string_view what, int problem, std::
 
 std::string creation_remedy(int problem) {
     if (problem == EEXIST)
-        return "a log is never overwritten: give another --log, or go on in it with --resume";
+        return "a log is never overwritten: give another `log`, or go on in it with `resume`";
     if (problem == ENOENT || problem == ENOTDIR)
         return "make the folder first";
-    return "choose a folder that can be written to with --log";
+    return "choose a folder that can be written to with `log`";
 }
 
 Status sync_folder_of(const std::string& path) {
@@ -132,9 +132,8 @@ bool LogFile::cut_back(std::uint64_t size) {
 Error LogFile::give_up(int problem) {
     failed_ = true;
     waiting_.clear();
-    Error error =
-        trouble(path_, "the log cannot be written", problem,
-                "make room on the disk, then go on with: dropledger run --resume " + path_);
+    Error error = trouble(path_, "the log cannot be written", problem,
+                          "make room on the disk, then go on with `resume` " + path_);
     if (!cut_back(size_))
         error.what += "; its last line is torn";
     return error;
@@ -151,7 +150,7 @@ Status LogFile::sync() {
     failed_ = true;
     waiting_.clear();
     Error error = trouble(path_, "the log cannot be synced", problem,
-                          "check the disk, then go on with: dropledger run --resume " + path_);
+                          "check the disk, then go on with `resume` " + path_);
     if (how_touched().empty() && cut_back(synced_))
         size_ = synced_;
     else
@@ -183,7 +182,7 @@ Status LogFile::untouched() {
     waiting_.clear();
     return Error{ErrorKind::device, path_, std::move(how),
                  "leave a log alone while its run is on; put the file back as it was, then go on "
-                 "with: dropledger run --resume " +
+                 "with: `resume` " +
                      path_};
 }
 

@@ -161,7 +161,7 @@ void Protocol::halt(std::string reason, Microseconds now) {
     leave_.start.reset();
     if (ended_)
         return give_up("interrupted", controller_trouble("was not heard out",
-                                                         "go on with --resume when there is time"));
+                                                         "go on with `resume` when there is time"));
     end_reason_ = std::move(reason);
     if (!needs_halt() && phase_ < Phase::arming)
         return end(end_reason_, std::nullopt);

@@ -183,7 +183,7 @@ void Protocol::take_hello(std::string_view line, const droplog::Record& hello, M
         return end("channels", controller_trouble(
                                    fmt::format("has {} channels, the run asks for channel mask {}",
                                                channels, order_.channel_mask),
-                                   "give --channels for the channels that are there"));
+                                   "give `channels` for the channels that are there"));
     if (phase_ != Phase::greeting)
         return;
     if (continues_)
@@ -227,19 +227,18 @@ void Protocol::take_beat(const droplog::Record& beat, Microseconds now) {
 void Protocol::look_at_held(Microseconds now) {
     if (survey_.busy())
         return end("busy", controller_trouble("was still making an earlier run",
-                                              "go on with it first: dropledger run --port PORT "
-                                              "--resume ITS-LOG; or, once it has halted, give "
-                                              "--discard-held to give its lines up"));
+                                              "go on with it first: `port` PORT "
+                                              "`resume` ITS-LOG; or, once it has halted, give "
+                                              "`discard_held` to give its lines up"));
     if (!survey_.done() && !(leave_.discard_held && survey_.told()))
         return;
     if (survey_.holds_run() && !leave_.discard_held)
-        return end(
-            "held",
-            controller_trouble(
-                "still holds lines of an earlier run that are in no log yet; this run would "
-                "destroy them",
-                "fetch them first with: dropledger run --port PORT --resume ITS-LOG; or give "
-                "--discard-held to give them up"));
+        return end("held",
+                   controller_trouble(
+                       "still holds lines of an earlier run that are in no log yet; this run would "
+                       "destroy them",
+                       "fetch them first with: `port` PORT `resume` ITS-LOG; or give "
+                       "`discard_held` to give them up"));
     if (leave_.discard_held && survey_.held() > 0)
         act(ActionKind::note,
             fmt::format("{} older lines that the controller held were given up as told",

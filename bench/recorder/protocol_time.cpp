@@ -66,7 +66,7 @@ void Protocol::watch_answers(Microseconds now) {
     if (now - entered_at_ < limit)
         return;
     const char* const remedy =
-        "check port, baud rate, cable and power; dropledger run --list-ports shows the ports";
+        "check port, baud rate, cable and power; `list_ports` shows the ports";
     if (phase_ == Phase::greeting)
         return give_up("no_answer", controller_trouble("does not answer", remedy));
     wind_up("no_answer",
@@ -87,7 +87,7 @@ void Protocol::watch_checking(Microseconds now) {
                 fmt::format("holds {} lines of before this run and does not send them, so "
                             "nobody knows whether a run is among them",
                             survey_.held()),
-                "give --discard-held to give them up, or switch the controller off and on"));
+                "give `discard_held` to give them up, or switch the controller off and on"));
     give_up("no_beat",
             controller_trouble("does not say what it holds: no beat came that tells of this run",
                                "its firmware must send one at least every second"));

@@ -245,7 +245,7 @@ Status Recording::reconnect() {
     return Error{ErrorKind::device, "controller",
                  "the line is lost; without it the controller halts its motors after 2 s",
                  "check cable and power, make sure that the motors stand still, then go on with: "
-                 "dropledger run --resume " +
+                 "`resume` " +
                      file_.path()};
 }
 

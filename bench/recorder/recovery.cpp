@@ -237,7 +237,7 @@ Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& set
     Lines lines(path);
     if (!lines.is_open())
         return Error{ErrorKind::input, path, "the log cannot be read",
-                     "check the name after --resume"};
+                     "check the name of the log"};
     LogWalk walk(path, settled);
     std::string line;
     while (lines.next(line))

@@ -20,7 +20,7 @@ Result<StartConfirmed> StartPrompt::ask(const Asker& asker) const {
     if (!answer)
         return Error{ErrorKind::usage, "run",
                      "nobody can be asked here whether the motors may start",
-                     "read the cautions above, then give --yes"};
+                     "read the cautions above, then give `yes`"};
     if (*answer != "yes")
         return Error{ErrorKind::usage, "run", "not confirmed; nothing was started", ""};
     return StartConfirmed{clock_.unix_us()};

@@ -48,13 +48,13 @@ constexpr std::array<Word, 15> refusals{{
     {"state", "the controller is not ready for it: a run may still be on; wait for its halt"},
     {"estop", "the emergency stop is pressed; clear the danger and release the button"},
     {"guard", "the guard is open; close it"},
-    {"mode", "the controller cannot sow in this mode; choose another --mode"},
+    {"mode", "the controller cannot sow in this mode; choose another `mode`"},
     {"spacing",
-     "the spacing is out of the controller's range; change --spacing-mm or --rate-per-m"},
-    {"count", "the count is out of the controller's range; change --count"},
-    {"speed", "the speed is out of the controller's range; change --speed-mps"},
-    {"channels", "the controller lacks a channel that was asked for; change --channels"},
-    {"drops", "the number of drops is out of the controller's range; change --drops"},
+     "the spacing is out of the controller's range; change `spacing_mm` or `rate_per_m`"},
+    {"count", "the count is out of the controller's range; change `count`"},
+    {"speed", "the speed is out of the controller's range; change `speed_mps`"},
+    {"channels", "the controller lacks a channel that was asked for; change `channels`"},
+    {"drops", "the number of drops is out of the controller's range; change `drops`"},
 }};
 
 std::string look_up(std::span<const Word> words, std::string_view code, std::string_view unknown) {

@@ -152,9 +152,9 @@ void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& s
 NightSummary simulate_night(std::uint64_t seed, const NightSinks& sinks) {
     std::vector<Unit> units = units_of(seed);
     NightSummary summary;
-    sinks.table("time,pass,row,drop,lat,lon,target,seen,alert\n");
+    sinks.table(std::string(night_header) + "\n");
     if (sinks.truth)
-        sinks.truth("pass,row,drop,seeds,seen,why\n");
+        sinks.truth(std::string(night_truth_header) + "\n");
     for (std::int64_t pass = 1; pass <= fields * passes_of_field; ++pass)
         for (std::int64_t drop = 0; drop < drops_of_pass; ++drop)
             for (std::int64_t row = 1; row <= rows; ++row)

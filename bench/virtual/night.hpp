@@ -22,6 +22,9 @@ namespace dropledger::bench_virtual {
 
 inline constexpr double dirty_sensor_efficiency = 0.85;
 
+constexpr std::string_view night_header = "time,pass,row,drop,lat,lon,target,seen,alert";
+constexpr std::string_view night_truth_header = "pass,row,drop,seeds,seen,why";
+
 struct NightSinks {
     std::function<void(std::string_view)> table; // lines with their LF, the header first
     std::function<void(std::string_view)> truth; // silent drops only; may be empty

@@ -79,7 +79,7 @@ Status PortLink::point_to(const std::string& target) {
         return Error{.kind = ErrorKind::usage,
                      .where = link_,
                      .what = "there is something that is not a link",
-                     .remedy = "give --link another name"};
+                     .remedy = "give `link` another name"};
     const std::string fresh = link_ + "." + std::to_string(::getpid()) + ".new";
     fs::remove(fresh, problem);
     fs::create_symlink(target, fresh, problem);

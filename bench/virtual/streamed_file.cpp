@@ -1,34 +1,61 @@
 #include "bench/virtual/streamed_file.hpp"
 
-#include "bench/io/descriptor.hpp"
+#include "bench/io/write_fully.hpp"
+
+#include <fcntl.h>
+#include <sys/stat.h>
 
 #include <cerrno>
-#include <cstdio>
 
 namespace dropledger::bench_virtual {
 
 namespace {
 
-std::string aside(const std::string& path) {
-    return path + ".part";
-}
+constexpr std::size_t at_once = std::size_t{1} << 16U; // bytes
+constexpr mode_t everyone_by_umask = 0666;
 
 } // namespace
 
-Result<StreamedFile> StreamedFile::create(const std::string& path) {
-    std::ofstream stream(aside(path), std::ios::binary | std::ios::trunc);
-    if (!stream)
-        return files::system_error(aside(path), "create", errno);
-    return StreamedFile(path, std::move(stream));
+Result<StreamedFile> StreamedFile::create(const std::string& path, files::Place place) {
+    StreamedFile made(path, place);
+    struct stat about {};
+    const bool exists = ::stat(path.c_str(), &about) == 0;
+    if (exists && S_ISDIR(about.st_mode))
+        return files::system_error(path, "create", EISDIR);
+    if (exists && !S_ISREG(about.st_mode)) {
+        made.device_.emplace(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
+        if (!made.device_->is_open())
+            return files::system_error(path, "create", errno);
+        return made;
+    }
+    auto aside = files::AsideFile::beside(files::real_path(path), everyone_by_umask);
+    if (!aside)
+        return aside.error();
+    made.aside_ = *std::move(aside);
+    return made;
+}
+
+int StreamedFile::number() const {
+    return aside_ ? aside_->number() : device_->number();
+}
+
+void StreamedFile::flush() {
+    if (problem_ == 0)
+        problem_ = files::write_fully(number(), waiting_);
+    waiting_.clear();
+}
+
+void StreamedFile::write(std::string_view bytes) {
+    waiting_.append(bytes);
+    if (waiting_.size() >= at_once)
+        flush();
 }
 
 Status StreamedFile::finish() {
-    stream_.close();
-    if (!stream_)
-        return files::system_error(aside(path_), "write", errno);
-    if (std::rename(aside(path_).c_str(), path_.c_str()) != 0)
-        return files::system_error(path_, "replace", errno);
-    return Done{};
+    flush();
+    if (problem_ != 0)
+        return files::system_error(path_, "write", problem_);
+    return aside_ ? aside_->put_in_place(place_) : Status{Done{}};
 }
 
 } // namespace dropledger::bench_virtual

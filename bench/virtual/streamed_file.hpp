@@ -1,12 +1,15 @@
 // A file written piece by piece that appears under its name only when it is whole.
 //
-// Assumes: one writer per path. Until finish() the pieces lie beside it in `path.part`, which is
-// left there if the program dies: it says by its name that it is not whole.
+// Assumes: one writer per path. Until finish() the pieces lie beside it in a file of a name that
+// cannot be foreseen (bench/io/aside_file), gone where finish() is not reached. What is no regular
+// file (a pipe, /dev/null) is written to directly. A write that fails is told by finish().
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "bench/io/aside_file.hpp"
+#include "bench/io/descriptor.hpp"
 
-#include <fstream>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -14,19 +17,23 @@ namespace dropledger::bench_virtual {
 
 class StreamedFile {
 public:
-    [[nodiscard]] static Result<StreamedFile> create(const std::string& path);
+    [[nodiscard]] static Result<StreamedFile> create(const std::string& path,
+                                                     files::Place place = files::Place::replace);
 
-    void write(std::string_view bytes) {
-        stream_.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
-    }
+    void write(std::string_view bytes);
     [[nodiscard]] Status finish();
 
 private:
-    StreamedFile(std::string path, std::ofstream stream)
-        : path_(std::move(path)), stream_(std::move(stream)) {}
+    StreamedFile(std::string path, files::Place place) : path_(std::move(path)), place_(place) {}
+    [[nodiscard]] int number() const;
+    void flush();
 
     std::string path_;
-    std::ofstream stream_;
+    files::Place place_;
+    std::optional<files::AsideFile> aside_; // one of these two
+    std::optional<files::Descriptor> device_;
+    std::string waiting_; // bytes not handed over yet
+    int problem_ = 0;     // the system's, of the first write that failed
 };
 
 } // namespace dropledger::bench_virtual

@@ -393,11 +393,11 @@ Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, i
         std::erase_if(shapes, [&](const auto& one) { return one.first != *channel; });
     if (shapes.empty())
         return Error{ErrorKind::input, file, fmt::format("no pulses of gate {}", gate),
-                     "name another --gate or --channel"};
+                     "name another `gate` or `channel`"};
     if (shapes.size() > 1)
         return Error{ErrorKind::usage, file,
                      fmt::format("{} channels have pulses of gate {}", shapes.size(), gate),
-                     "say which with --channel"};
+                     "say which with `channel`"};
     GatePulses out;
     out.channel = shapes.begin()->first;
     out.shapes = std::move(shapes.begin()->second);

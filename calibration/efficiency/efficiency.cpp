@@ -29,7 +29,7 @@ Status check(const statistics::TwoObservers& seen) {
         return impossible(
             "counts of two gates",
             fmt::format("more seeds seen by both gates than by one of them ({})", counts),
-            "--first and --second count everything that gate saw, matched or not");
+            "`first` and `second` count everything that gate saw, matched or not");
     if (seen.first + seen.second == 0)
         return impossible("counts of two gates", "neither gate saw a seed",
                           "drop seeds through both gates");
@@ -159,7 +159,7 @@ Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
     if (count.dropped <= 0 || count.seen < 0)
         return impossible("hand count",
                           fmt::format("{} seen of {} dropped", count.seen, count.dropped),
-                          "--dropped is above 0, --seen 0 or more");
+                          "`dropped` is above 0, `seen` 0 or more");
     if (count.seen > count.dropped)
         return impossible(
             "hand count",

@@ -103,7 +103,7 @@ Result<int> choose(const std::map<int, Collected>& channels, const std::string& 
     if (candidates.size() > 1)
         return Error{ErrorKind::usage, file,
                      fmt::format("channels {} all have two gates", fmt::join(candidates, ", ")),
-                     "say which with --channel"};
+                     "say which with `channel`"};
     return candidates.front();
 }
 

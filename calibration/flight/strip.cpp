@@ -98,11 +98,11 @@ Result<int> chosen_channel(const StripCollector& log, const StripWhere& where) {
             candidates.push_back(number);
     if (candidates.empty())
         return unusable(where.file, fmt::format("gate {} saw nothing", where.gate),
-                        "name the gate that saw the seeds, --gate");
+                        "name the gate that saw the seeds: `gate`");
     if (candidates.size() > 1)
         return Error{ErrorKind::usage, where.file,
                      fmt::format("channels {} all have pulses", fmt::join(candidates, ", ")),
-                     "say which with --channel"};
+                     "say which with `channel`"};
     return candidates.front();
 }
 

@@ -157,7 +157,7 @@ Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZer
     if (!speeds_differ(means))
         return unusable("where the rule's zero lies against the travel is not known, and all runs "
                         "have one speed",
-                        "give --rule-zero-mm, or logs at two travel speeds a fifth apart at least");
+                        "give `rule_zero_mm`, or logs at two travel speeds a fifth apart at least");
     const Line line = means.size() == 2 ? through_two(means[0], means[1], confidence)
                                         : through_all(means, confidence);
     const double common_mm = std::hypot(zero.u_mm, longest_step_u_mm(strips));

@@ -185,7 +185,7 @@ Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses,
     if (!shift)
         return Error{ErrorKind::input, file,
                      "the landings fit the pulses one drop further on about as well",
-                     "give each landing its drop, in the column drop, or --rule-zero-mm for a log "
+                     "give each landing its drop, in the column drop, or `rule_zero_mm` for a log "
                      "that states its flight "
                      "time"};
     std::vector<double> landings;

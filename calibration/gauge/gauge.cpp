@@ -364,8 +364,7 @@ Result<std::vector<GaugeReading>> read_gauge(std::string_view text, const std::s
 Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings,
                                std::optional<double> tolerance, Confidence confidence) {
     if (tolerance && !(std::isfinite(*tolerance) && *tolerance > 0.0))
-        return Error{ErrorKind::usage, "option --tolerance",
-                     fmt::format("{} is no tolerance", *tolerance),
+        return Error{ErrorKind::usage, "tolerance", fmt::format("{} is no tolerance", *tolerance),
                      "the whole width between the limits, above 0"};
     const auto design = design_of(readings);
     if (!design)

@@ -47,7 +47,7 @@ Result<std::int64_t> row_of(const field::Field& field, const std::string& file,
                         "name a row of the table");
     return Error{ErrorKind::usage, file,
                  fmt::format("rows {}, and each valve has its own lag", fmt::join(rows, ", ")),
-                 "say which with --row"};
+                 "say which with `row`"};
 }
 
 // A flat picture of a pass: good enough to tell there from back.

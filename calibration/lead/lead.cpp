@@ -83,7 +83,7 @@ Result<std::optional<std::int64_t>> common_lead(const std::vector<LeadRun>& runs
         }
     if (stated != 0 && stated != runs.size() && !options.lead_us)
         return unusable("some runs state the lead in force and some do not",
-                        "give it with --lead-us");
+                        "give it with `lead_us`");
     return found ? found : options.lead_us;
 }
 
@@ -179,7 +179,7 @@ void add_notes(LeadResult& out) {
             out.step_u_mm));
     if (!out.lead_in_force_us)
         out.notes.emplace_back(
-            "The lead in force is not known: add the lag to it yourself (--lead-us).");
+            "The lead in force is not known: add the lag to it yourself (`lead_us`).");
     if (out.lead_to_set_us && *out.lead_to_set_us < 0)
         out.notes.emplace_back(
             "The lead to set is below 0: no controller opens a valve after the seed should have "

@@ -28,7 +28,7 @@ Result<const ChannelReport*> channel_of(const AuditReport& report, const std::st
         return Error{
             ErrorKind::usage, file,
             fmt::format("{} channels, and each valve has its own lag", report.channels.size()),
-            "say which with --channel"};
+            "say which with `channel`"};
     for (const ChannelReport& one : report.channels)
         if (!channel || one.channel == *channel)
             return &one;

@@ -249,5 +249,25 @@ class Batch(unittest.TestCase):
         self.assertIn("1 earlier batches", opened["plan"]["severity_reason"])
         (bench.folder / "bad.droplog").unlink()
 
+    def test_ten_adds_at_once_lose_none(self):
+        bench, top = self.bench, pathlib.Path(self.room.name)
+        file = top / "ten.batch.json"
+        serials = [f"T-{number}" for number in range(10)]
+        listed = top / "ten.txt"
+        listed.write_text("\n".join(serials) + "\n")
+        run("batch", "open", file, "--serials-file", listed, "--profile", bench.folder / "short-test.toml", "--n", 10,
+            "--accept", 1)
+        logs = [bench.log([serial], f"{serial}.droplog") for serial in serials]
+        adds = [subprocess.Popen([DROPLEDGER, "batch", "add", file, log, "--calibration", bench.calibration],
+                                 stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True) for log in logs]
+        for one in adds:
+            _, said = one.communicate(timeout=120)
+            self.assertEqual(one.returncode, 0, said)
+        state = result("batch", "show", file)
+        self.assertEqual(sorted(one["unit"] for one in state["runs"]), serials)
+        self.assertEqual(sorted(path.name for path in top.iterdir() if path.name.startswith(".")), [])
+        for log in logs:
+            log.unlink()
+
 
 unittest.main(argv=sys.argv[:1])

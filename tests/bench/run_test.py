@@ -124,6 +124,19 @@ class WithABench(unittest.TestCase):
     def drive(self, *options, **rest):
         return run("--port", self.bench.wire.host_port, "--yes", "--log", self.log, *PLAN, *options, **rest)
 
+    def test_notes_what_goes_on_but_not_into_a_log(self):
+        notes = self.folder / "notes.log"
+        done = self.drive("--diagnostics", notes, "--verbose")
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("[debug] port ", notes.read_text())
+        self.assertIn("[debug] end: ", notes.read_text())
+        self.assertIn("lines taken", done.stderr)
+        before = self.log.read_bytes()
+        refused = self.drive("--diagnostics", self.log)
+        self.assertEqual(refused.returncode, 64)
+        self.assertIn("never written over", refused.stderr)
+        self.assertEqual(self.log.read_bytes(), before)
+
     def started(self, *options):
         driver = self.bench.driver("--log", self.log, *PLAN[:4], "--drops", 100000, *options)
         while not (self.log.exists() and any(line[2] == "drop" for line in Log(self.log).controller)):

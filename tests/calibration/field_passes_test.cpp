@@ -102,7 +102,7 @@ TEST(FieldPasses, AskWhichRowAndNeedOffsetsAndTime) {
     const std::string two_rows = table_of({{1.0, 1}, {1.0, -1}}, 2);
     const auto which = field_passes(field_of(two_rows), "field.csv", {});
     ASSERT_FALSE(which);
-    EXPECT_NE(which.error().remedy.find("--row"), std::string::npos);
+    EXPECT_NE(which.error().remedy.find("`row`"), std::string::npos);
     EXPECT_TRUE(field_passes(field_of(two_rows), "field.csv", 2));
     EXPECT_FALSE(field_passes(field_of(two_rows), "field.csv", 7));
     EXPECT_FALSE(field_passes(field_of("pass,row,drop,east_m,north_m,target,seen\n1,1,0,0,0,1,1\n"),

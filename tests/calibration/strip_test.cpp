@@ -94,7 +94,7 @@ TEST(StripFlight, RefusesWhatCannotBeTold) {
     ASSERT_TRUE(one);
     const auto unknown_zero = flight({*one, *one}, {}, usual);
     ASSERT_FALSE(unknown_zero);
-    EXPECT_NE(unknown_zero.error().remedy.find("--rule-zero-mm"), std::string::npos);
+    EXPECT_NE(unknown_zero.error().remedy.find("`rule_zero_mm`"), std::string::npos);
     EXPECT_FALSE(flight({*one}, {std::nan(""), 0.0}, usual));
     const auto too_long = flight({*one}, {zero_mm + 1000.0, 0.0},
                                  usual); // a metre off at 0.3 m/s is over three seconds

@@ -111,8 +111,8 @@ std::string gaps_table(const FieldAudit& audit) {
                audit.field.geographic ? "begins at lat, lon" : "begins at north, east"},
               rows);
     if (count > most_listed)
-        text += paragraph(fmt::format("And {} more: --csv writes them all.", count - most_listed),
-                          "cap");
+        text += paragraph(
+            fmt::format("And {} more: the walking list has them all.", count - most_listed), "cap");
     return text;
 }
 
@@ -129,9 +129,9 @@ std::string alerts_table(const FieldAudit& audit) {
         return {};
     std::string text = table({"pass", "row", "drop", "judgement", "P(missing)"}, rows);
     if (audit.alerts.size() > most_listed)
-        text += paragraph(
-            fmt::format("And {} more: --json has them all.", audit.alerts.size() - most_listed),
-            "cap");
+        text += paragraph(fmt::format("And {} more: the audit as JSON has them all.",
+                                      audit.alerts.size() - most_listed),
+                          "cap");
     return element("details", "", element("summary", "", "All alerts, one by one") + "\n" + text) +
            "\n";
 }

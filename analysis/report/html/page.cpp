@@ -48,7 +48,7 @@ std::vector<std::string> tracing(const audit::AuditReport& report) {
                        : fmt::format("Limits are those of the profile {}.", report.profile.name));
     ways.push_back(report.calibration ? fmt::format("Calibration: {}.", *report.calibration)
                                       : std::string("No calibration was used."));
-    ways.emplace_back("`dropledger audit --json` gives the same numbers, unrounded.");
+    ways.emplace_back("The audit as JSON gives the same numbers, unrounded.");
     return ways;
 }
 

@@ -97,7 +97,7 @@ std::string of_alert(const Alert& alert) {
 Result<std::string> to_geojson(const FieldAudit& audit) {
     if (!audit.field.geographic)
         return Error{
-            ErrorKind::usage, "option --geojson",
+            ErrorKind::usage, "geojson",
             "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
             "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
     std::string features;

@@ -1,6 +1,7 @@
 #include "analysis/report/pdf/paper.hpp"
 
 #include "analysis/base/result.hpp"
+#include "analysis/base/shown_text.hpp"
 
 #include <cairo-pdf.h>
 #include <pango/pangocairo.h>
@@ -26,7 +27,6 @@ using Font = std::unique_ptr<PangoFontDescription, Freed<pango_font_description_
 using Lines = std::unique_ptr<PangoLayoutIter, Freed<pango_layout_iter_free>>;
 using Options = std::unique_ptr<cairo_font_options_t, Freed<cairo_font_options_destroy>>;
 using Attributes = std::unique_ptr<PangoAttrList, Freed<pango_attr_list_unref>>;
-using Valid = std::unique_ptr<char, Freed<g_free>>;
 
 struct Face {
     const char* family;
@@ -78,11 +78,7 @@ double points(int pango_units) {
 
 // One line of valid text: it stands in the file itself.
 std::string plain(const std::string& text) {
-    const Valid valid(g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())));
-    std::string line(valid.get());
-    std::replace_if(
-        line.begin(), line.end(), [](char c) { return c >= 0 && c < ' '; }, ' ');
-    return line;
+    return shown_text(text);
 }
 
 void set_metadata(cairo_surface_t* surface, const Sheet& sheet) {
@@ -118,9 +114,8 @@ struct Paper::Canvas {
 
     [[nodiscard]] Layout layout(std::string_view text, const TextBox& box) const {
         Layout made = blank(box.type);
-        const std::string whole = bound(text);
-        const Valid valid(g_utf8_make_valid(whole.data(), static_cast<gssize>(whole.size())));
-        pango_layout_set_text(made.get(), valid.get(), -1);
+        const std::string whole = shown_text(bound(text), Breaks::kept);
+        pango_layout_set_text(made.get(), whole.data(), static_cast<int>(whole.size()));
         // A name that breaks at a line's end gets no hyphen that is not its own.
         const Attributes attributes(pango_attr_list_new());
         pango_attr_list_insert(attributes.get(), pango_attr_insert_hyphens_new(0));

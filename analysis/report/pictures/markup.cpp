@@ -1,55 +1,10 @@
 #include "analysis/report/pictures/markup.hpp"
 
-#include <array>
-#include <cstdint>
+#include "analysis/base/shown_text.hpp"
 
 namespace dropledger::report::pictures {
 
 namespace {
-
-constexpr std::string_view replacement = "\xEF\xBF\xBD";
-
-bool is_continuation(char c) {
-    return (static_cast<unsigned char>(c) & 0xC0U) == 0x80U;
-}
-
-struct Form {
-    unsigned char mask;
-    unsigned char lead;
-    std::size_t length;
-    std::uint32_t least; // code point, lest a shorter form exists
-};
-constexpr std::array<Form, 3> long_forms{
-    {{0xE0, 0xC0, 2, 0x80}, {0xF0, 0xE0, 3, 0x800}, {0xF8, 0xF0, 4, 0x10000}}};
-
-std::uint32_t code_point(std::string_view bytes, const Form& form) {
-    std::uint32_t code = static_cast<unsigned char>(bytes[0]) & (0xFFU & ~unsigned{form.mask});
-    for (std::size_t i = 1; i < form.length; ++i)
-        code = (code << 6U) | (static_cast<unsigned char>(bytes[i]) & 0x3FU);
-    return code;
-}
-
-bool is_character(std::uint32_t code) {
-    const bool surrogate = code >= 0xD800 && code <= 0xDFFF;
-    const bool control = code >= 0x80 && code < 0xA0;
-    return !surrogate && !control && code <= 0x10FFFF && code != 0xFFFE && code != 0xFFFF;
-}
-
-// Length of the well-formed non-ASCII character that `bytes` begins with; 0 where there is none.
-std::size_t character_length(std::string_view bytes) {
-    for (const Form& form : long_forms) {
-        if ((static_cast<unsigned char>(bytes[0]) & form.mask) != form.lead)
-            continue;
-        if (bytes.size() < form.length)
-            return 0;
-        for (std::size_t i = 1; i < form.length; ++i)
-            if (!is_continuation(bytes[i]))
-                return 0;
-        const std::uint32_t code = code_point(bytes, form);
-        return code >= form.least && is_character(code) ? form.length : 0;
-    }
-    return 0;
-}
 
 std::string_view reference(char c) {
     switch (c) {
@@ -68,29 +23,13 @@ std::string_view reference(char c) {
     }
 }
 
-bool is_plain(char c) {
-    const auto byte = static_cast<unsigned char>(c);
-    return (byte >= 0x20 && byte < 0x7F) || c == '\n' || c == '\t';
-}
-
 } // namespace
 
 std::string escaped(std::string_view text) {
     std::string safe;
-    safe.reserve(text.size());
-    for (std::size_t at = 0; at < text.size();) {
-        const char c = text[at];
-        if (const std::string_view instead = reference(c); !instead.empty()) {
-            safe += instead;
-            ++at;
-        } else if (is_plain(c)) {
-            safe += c;
-            ++at;
-        } else {
-            const std::size_t length = character_length(text.substr(at));
-            safe += length > 0 ? text.substr(at, length) : replacement;
-            at += length > 0 ? length : 1;
-        }
+    for (const char c : shown_text(text, Breaks::kept)) {
+        const std::string_view instead = reference(c);
+        safe.append(instead.empty() ? std::string_view{&c, 1} : instead);
     }
     return safe;
 }

@@ -6,7 +6,7 @@
 
 namespace dropledger::report::pictures {
 
-// `& < > " '` become references; bytes that are no UTF-8, and control characters, become U+FFFD.
+// `& < > " '` become references; what cannot be seen is shown escaped (base/shown_text).
 [[nodiscard]] std::string escaped(std::string_view text);
 
 // Escaped, with a minus sign before negative numbers and no line break between a number and its

@@ -3,6 +3,7 @@
 #include "analysis/audit/correct.hpp"
 #include "analysis/audit/series.hpp"
 #include "analysis/audit/stopped_run.hpp"
+#include "analysis/base/shown_text.hpp"
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"
 #include "analysis/report/words/sentences.hpp"
@@ -21,19 +22,10 @@ namespace {
 
 constexpr std::size_t columns = 80;
 
-// A log's text must not steer the terminal.
-std::string printable(std::string_view text) {
-    std::string safe(text);
-    std::replace_if(
-        safe.begin(), safe.end(),
-        [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; }, '?');
-    return safe;
-}
-
 class Page {
 public:
-    void heading(std::string_view text) { page_ += fmt::format("\n{}\n", printable(text)); }
-    void line(std::string_view text) { page_ += fmt::format("  {}\n", printable(text)); }
+    void heading(std::string_view text) { page_ += fmt::format("\n{}\n", shown_text(text)); }
+    void line(std::string_view text) { page_ += fmt::format("  {}\n", shown_text(text)); }
 
     // Words flow from `first` on; later lines stand under `indent`.
     void flow(std::string_view first, std::string_view words, std::size_t indent) {
@@ -44,7 +36,7 @@ public:
             const std::size_t end = std::min(words.find(' ', at), words.size());
             const std::string_view word = words.substr(at, end - at);
             if (!empty && current.size() + 1 + word.size() > columns) {
-                page_ += printable(current) + "\n";
+                page_ += shown_text(current) + "\n";
                 current.assign(indent, ' ');
                 empty = true;
             }
@@ -52,7 +44,7 @@ public:
             empty = false;
             at = end + 1;
         }
-        page_ += printable(current) + "\n";
+        page_ += shown_text(current) + "\n";
     }
     void item(std::string_view words) { flow("  - ", words, 4); }
 

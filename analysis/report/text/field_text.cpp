@@ -1,5 +1,6 @@
 #include "analysis/report/text/field_text.hpp"
 
+#include "analysis/base/shown_text.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
@@ -25,7 +26,7 @@ std::string section(const std::string& title, const std::vector<std::string>& se
         return {};
     std::string text = "\n" + title + "\n";
     for (const std::string& sentence : sentences)
-        text += "  - " + sentence + "\n";
+        text += "  - " + shown_text(sentence) + "\n";
     return text;
 }
 
@@ -65,7 +66,7 @@ std::string gap_table(const FieldAudit& audit) {
     if (text.empty())
         return {};
     if (count > listed)
-        text += fmt::format("  and {} more: --csv writes them all\n", count - listed);
+        text += fmt::format("  and {} more: the walking list (CSV) has them all\n", count - listed);
     return "\nGaps worth re-seeding\n  pass   row first drop last drop  length m  from (lat lon, "
            "or north east)\n" +
            text;
@@ -262,9 +263,10 @@ std::vector<std::string> place_sentences(const FieldAudit& audit) {
 }
 
 std::string to_text(const FieldAudit& audit) {
-    std::string text = fmt::format(
-        "Field audit of {}: {} drops, {} rows of the table kept out\n\n{}\n", audit.options.file,
-        grouped(audit.field.drops), grouped(audit.field.rows_bad), headline(audit));
+    std::string text =
+        fmt::format("Field audit of {}: {} drops, {} rows of the table kept out\n\n{}\n",
+                    shown_text(audit.options.file), grouped(audit.field.drops),
+                    grouped(audit.field.rows_bad), headline(audit));
     text += section("Alerts", alert_sentences(audit)) +
             section("What to look at", cause_sentences(audit)) +
             section("Decision", decision_sentences(audit)) + part_table(audit) + gap_table(audit) +

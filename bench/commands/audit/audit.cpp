@@ -8,9 +8,9 @@
 #include "bench/book/judging.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/inputs/profiles.hpp"
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 
@@ -20,44 +20,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-constexpr const char* manual = R"(DESCRIPTION
-  Reconciles every commanded drop of a run with what fell (the ledger), computes spacing indices, placement and
-  their uncertainty, and judges each unit by a tolerance profile: within, outside or undecided.
-
-INPUT
-  LOG is a droplog (NAME.droplog) as `dropledger run` writes it; - reads standard input. Several logs are audited
-  one by one; a unit that ran at three speeds or more is also looked at over its runs: do misses, multiples or the
-  offset change with speed. --spacings takes a list instead: one column, header spacing_mm or position_mm, measured by tape,
-  belt or rule; give the theoretical spacing with --spacing-mm.
-
-CALIBRATION
-  --calibration FILE takes flight time and counting efficiency from a record that `dropledger calibrate ... --write`
-  made. Misses, multiples and singles (portions: counts; a line: rate and evenness) are then shown as seen and with the
-  seeds put back that the gate overlooked, and judged by the latter; the report says what the verdict would be without. A
-  record for another unit, gate, bench, crop or seed size is refused unless --calibration-anyway says to use it; an expired one
-  is named and shown, but does not judge.
-  --book FILE takes profile and calibration from the bench book: the profile that the log names, and the calibration that
-  speaks for the unit, gate, bench and crop on the day of the run (`dropledger book --help`). --profile and --calibration
-  go over it.
-
-OUTPUT
-  A report on standard output, with --json one JSON object (schema dropledger/audit/1) and nothing else there;
-  with --html also a page to read and print. The page is written aside and renamed: never half of it.
-
-ACCURACY
-  Places are whole micrometres, times whole microseconds. A share's interval is Clopper-Pearson's, widened where
-  misses or multiples do not come independently. Drops are matched to landings by the offset common to all of
-  them, which is known up to a whole spacing only.
-
-EXIT STATUS
-  0 all within, 1 at least one outside, 2 none outside but undecided or incomplete, 64 wrong usage,
-  65 nothing readable, 70 a bug of ours, 74 file trouble.
-
-EXAMPLES
-  dropledger audit chicory.droplog
-  dropledger audit chicory.droplog --profile single-fine --html chicory.html
-  dropledger audit --spacings tape.csv --spacing-mm 180 --json)";
 
 struct Options {
     std::vector<std::string> logs;
@@ -72,17 +34,13 @@ struct Options {
     bool json = false;
 };
 
-Error wrong(std::string option, std::string what, std::string remedy) {
-    return {ErrorKind::usage, "option " + option, std::move(what), std::move(remedy)};
-}
-
 Status check_inputs(const Options& options) {
     if (options.spacings && !options.logs.empty())
-        return wrong("--spacings", "a list of spacings and logs at once", "give one or the other");
+        return usage("--spacings", "a list of spacings and logs at once", "give one or the other");
     if (!options.spacings && options.logs.empty())
-        return wrong("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
+        return usage("LOG", "nothing to audit", "name at least one log, or --spacings FILE.csv");
     if (options.spacings && (!options.calibrations.empty() || options.book))
-        return wrong(options.book ? "--book" : "--calibration",
+        return usage(options.book ? "--book" : "--calibration",
                      "a list of spacings has no gate to be calibrated", "leave it out");
     return Done{};
 }
@@ -92,14 +50,14 @@ Result<ledger::SetupOverrides> overrides_of(const Options& options) {
     ledger::SetupOverrides overrides;
     if (options.spacing_mm) {
         if (!(*options.spacing_mm >= 0.001 && *options.spacing_mm <= greatest_mm))
-            return wrong("--spacing-mm", fmt::format("{} mm cannot be", *options.spacing_mm),
+            return usage("--spacing-mm", fmt::format("{} mm cannot be", *options.spacing_mm),
                          "give the distance between commanded drops in millimetres, say 180");
         overrides.spacing_um = std::llround(*options.spacing_mm * 1000.0);
     }
     if (options.mode) {
         overrides.mode = ledger::mode_of(*options.mode);
         if (!overrides.mode)
-            return wrong("--mode", fmt::format("'{}' is no mode", *options.mode),
+            return usage("--mode", fmt::format("'{}' is no mode", *options.mode),
                          "single, portion or line");
     }
     return overrides;
@@ -173,33 +131,27 @@ int status_of(const Reports& reports) {
     throw BrokenInvariant("an outcome without a status");
 }
 
-void print(const Reports& reports, bool json) {
-    if (json) {
-        fmt::print("{}\n", reports.size() == 1 ? report::to_json(reports.front())
-                                               : report::to_json(reports));
-        return;
-    }
-    fmt::print("{}", report::to_text(reports));
-}
-
 Result<int> audit(const Options& options) {
-    std::vector<std::string> inputs = options.logs;
-    inputs.insert(inputs.end(), options.calibrations.begin(), options.calibrations.end());
-    for (const auto* other : {&options.spacings, &options.book, &options.profile})
-        if (*other)
-            inputs.push_back(**other);
-    if (const Status apart = keep_apart(inputs, {{"--html", options.html}}); !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.logs)
+        .reads(options.calibrations)
+        .reads(options.spacings)
+        .reads(options.book)
+        .reads(options.profile)
+        .writes("--html", options.html, files::FileKind::html);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto reports = audit_all(options);
     if (!reports)
         return reports.error();
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, report::html::to_html(*reports));
-            !written)
-            return written.error();
-    print(*reports, options.json);
-    return status_of(*reports);
+        outputs.put("--html", report::html::to_html(*reports));
+    if (options.json)
+        outputs.json_text(reports->size() == 1 ? report::to_json(reports->front())
+                                               : report::to_json(*reports));
+    else
+        outputs.text(report::to_text(*reports));
+    return outputs.deliver(status_of(*reports));
 }
 
 } // namespace
@@ -222,7 +174,7 @@ void add_audit(Program& program) {
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("audit")
         .runs([options] { return audit(*options); });
 }
 

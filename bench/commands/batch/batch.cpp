@@ -8,6 +8,7 @@
 #include "bench/commands/batch/batch_trend.hpp"
 #include "bench/commands/batch/batch_variables.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -22,24 +23,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* units_manual = R"(DESCRIPTION
-  Compares the miss counts of several units: are they more different than chance makes them (Tarone's test), how
-  does the unit's own share vary (beta-binomial, maximum likelihood), and what share of all such units lies above
-  a limit. That last number, with its interval, is what a batch is released on, not the mean.
-
-INPUT
-  FILE.csv has the columns unit, n, misses in any order; others are let be. One line a unit.
-
-OUTPUT
-  --json: pooled, tarone_z, tarone_p, alpha, beta, mean, log_likelihood, share_outside, limit. alpha and beta are null
-  where the units do not differ beyond chance; log_likelihood holds the binomial coefficients.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch units spring.csv --limit 0.05)";
 
 struct Options {
     std::string file;
@@ -104,23 +87,25 @@ Json json_of(const batch::UnitsResult& result, const Options& options) {
     return json;
 }
 
-void print_text(const batch::UnitsResult& result, const Options& options, std::size_t units) {
-    fmt::print("{} units\n", units);
+std::string text_of(const batch::UnitsResult& result, const Options& options, std::size_t units) {
+    TextPage page;
+    page.add("{} units\n", units);
     if (result.pooled)
-        fmt::print("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
+        page.add("  misses over all               {}\n", calibrate::in_percent(*result.pooled));
     if (result.tarone)
-        fmt::print("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
-                   result.tarone->z, result.tarone->p);
+        page.add("  differ beyond chance          Tarone's Z = {:.3f}, p = {:.3g}\n",
+                 result.tarone->z, result.tarone->p);
     if (result.fit && result.fit->alpha)
-        fmt::print("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
-                   "{:.4g}\n",
-                   *result.fit->alpha, *result.fit->beta, result.fit->mu);
+        page.add("  a unit's own share            beta-binomial, alpha {:.4g}, beta {:.4g}, mean "
+                 "{:.4g}\n",
+                 *result.fit->alpha, *result.fit->beta, result.fit->mu);
     else
-        fmt::print(
+        page.add(
             "  a unit's own share            no variance between units beyond chance is seen\n");
     if (result.share_outside)
-        fmt::print("  units above {:.3g} %             {} of all such units\n",
-                   100.0 * options.limit, calibrate::in_percent(*result.share_outside));
+        page.add("  units above {:.3g} %             {} of all such units\n", 100.0 * options.limit,
+                 calibrate::in_percent(*result.share_outside));
+    return page.text();
 }
 
 Result<int> compare(const Options& options) {
@@ -134,11 +119,8 @@ Result<int> compare(const Options& options) {
         return units.error();
     const batch::UnitsResult result =
         batch::compare_units(*units, Share{options.limit}, Confidence{options.confidence});
-    if (options.json)
-        calibrate::print_json(json_of(result, options));
-    else
-        print_text(result, options, units->size());
-    return 0;
+    return options.json ? deliver_json(json_of(result, options))
+                        : deliver_text(text_of(result, options, units->size()));
 }
 
 } // namespace
@@ -153,7 +135,7 @@ void add_batch(Program& program) {
         .option("--limit", options->limit, "largest miss share of a good unit")
         .option("--confidence", options->confidence, "of the intervals")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(units_manual)
+        .manual("batch_units")
         .runs([options] { return compare(*options); });
     add_batch_open(batch);
     add_batch_add(batch);

@@ -4,6 +4,7 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "bench/evidence/runs.hpp"
+#include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -18,40 +19,6 @@ namespace dropledger::cli {
 namespace fs = std::filesystem;
 
 namespace {
-
-constexpr const char* add_manual = R"(DESCRIPTION
-  Audits each log by the batch's own profile with the calibration that speaks for its unit, and takes the run into
-  the batch. All logs are added, or none.
-
-  Only chosen units are taken, and each log once. Every run counts: a unit is nonconforming where any run of it is
-  outside, conforming where one is within and none outside; undecided and incomplete runs decide nothing, the unit
-  needs another. A unit that has a run within or outside is run again only with --reason, and both count. A run that
-  was the bench's fault is taken out with `batch void`.
-
-INPUT
-  FILE.batch.json from `batch open`; LOG one droplog or several; --calibration a record (TOML) for each gate that
-  judges, made by the day of the run and not expired on it. Names of logs and records must differ from each other: the
-  certificate finds them by name in one folder.
-
-OUTPUT
-  How the batch stands; notes say which runs no certificate can rest on, and why. --json: dropledger/batch-state/1.
-
-EXIT STATUS
-  0 added, 64 a rule forbids it, 65 a file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch add spring.batch.json SU-0017.droplog --calibration CAL-B1.toml
-  dropledger batch add spring.batch.json SU-0017-b.droplog --calibration CAL-B1.toml --reason "new disc fitted")";
-
-constexpr const char* void_manual = R"(DESCRIPTION
-  Takes a run out of the count because the bench, not the unit, was at fault. It stays in the batch and in the
-  certificate, with its reason. The unit then needs another run if it has none.
-
-EXIT STATUS
-  0 done, 64 no such run, no reason, or the batch is decided, 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch void spring.batch.json SU-0017.droplog --reason "hopper lid open")";
 
 struct AddOptions {
     std::string file;
@@ -198,11 +165,13 @@ Result<int> saved_and_shown(const std::string& file, batch::Batch batch,
     const auto state = state_of(std::move(batch), std::move(notes));
     if (!state)
         return state.error();
-    fmt::print("{}\n", json ? state_json(*state) : state_text(*state, false));
-    return 0;
+    return deliver_state(*state, false, json);
 }
 
 Result<int> add(const AddOptions& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -230,6 +199,9 @@ struct VoidOptions {
 };
 
 Result<int> make_void(const VoidOptions& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -250,7 +222,7 @@ void add_void(Command& batch) {
         .option("--reason", options->reason, "what the bench did wrong")
         .required("--reason")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(void_manual)
+        .manual("batch_void")
         .runs([options] { return make_void(*options); });
 }
 
@@ -269,7 +241,7 @@ void add_batch_add(Command& batch) {
         .flag("--uncalibrated", options->uncalibrated,
               "take runs without a calibration; no certificate then")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(add_manual)
+        .manual("batch_add")
         .runs([options] { return add(*options); });
     add_void(batch);
 }

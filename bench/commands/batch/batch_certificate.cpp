@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/dates.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/measures/number_words.hpp"
@@ -8,7 +9,6 @@
 #include "analysis/report/words/wording.hpp"
 #include "bench/evidence/issue.hpp"
 #include "bench/io/key_file.hpp"
-#include "bench/io/write_aside.hpp"
 #include "calibration/record/record.hpp"
 
 #include <fmt/format.h>
@@ -21,29 +21,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Issues the certificate of a decided batch: one signed JSON file (canonical form, RFC 8785) that lists plan and risks,
-  decision, every run with the hash and last seal of its log, calibrations and profile. Before it is written it is
-  verified against the files in --logs; where anything fails nothing is written. Every run that counts must be complete,
-  have an unbroken chain of seals, be signed by this key (or one named with --bench-key), and have a calibration of
-  its gate that was valid on its day.
-
-INPUT
-  FILE.batch.json, decided; --logs the folder that holds all its logs and calibration records under their own names,
-  and the profile as NAME.toml unless it comes with the program. Give buyers that folder and the certificate.
-
-OUTPUT
-  The certificate in --out (a file that is there is replaced), a line on standard output; with --pdf also as
-  A4 pages for people that hold it (see `batch print`). --json: schema
-  dropledger/batch-certificate/1, issued, certificate, valid_until, public_key, failures.
-
-EXIT STATUS
-  0 issued, 1 evidence fails (each failure is told), 64 not decided, not accepted or wrong usage, 65 a file cannot be read,
-  74 file trouble, or a key that others can read.
-
-EXAMPLES
-  dropledger batch certificate spring.batch.json --key bench-1.key --logs spring --out spring.certificate.json)";
 
 struct Options {
     std::string file;
@@ -79,33 +56,40 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
     return request;
 }
 
-void print(const evidence::Issued& issued, const Options& options) {
-    const bool good = issued.failures.empty();
-    if (options.json) {
-        Json failures = Json::array();
-        for (const evidence::Failure& failure : issued.failures)
-            failures.push_back(
-                {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
-        const Json json{{"schema", "dropledger/batch-certificate/1"},
-                        {"issued", good},
-                        {"certificate", issued.certificate.id},
-                        {"valid_until", issued.certificate.valid_until},
-                        {"public_key", issued.certificate.public_key},
-                        {"failures", std::move(failures)}};
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
-        return;
-    }
+Json json_of(const evidence::Issued& issued) {
+    Json failures = Json::array();
     for (const evidence::Failure& failure : issued.failures)
-        fmt::print("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    if (good)
-        fmt::print("{}: certificate {}, valid until {}, signed by {}\n", options.out,
-                   issued.certificate.id, issued.certificate.valid_until,
-                   issued.certificate.public_key);
+        failures.push_back(
+            {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
+    return {{"schema", "dropledger/batch-certificate/1"},
+            {"issued", issued.failures.empty()},
+            {"certificate", issued.certificate.id},
+            {"valid_until", issued.certificate.valid_until},
+            {"public_key", issued.certificate.public_key},
+            {"failures", std::move(failures)}};
+}
+
+std::string text_of(const evidence::Issued& issued, const Options& options) {
+    TextPage page;
+    for (const evidence::Failure& failure : issued.failures)
+        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    if (issued.failures.empty())
+        page.add("{}: certificate {}, valid until {}, signed by {}\n", options.out,
+                 issued.certificate.id, issued.certificate.valid_until,
+                 issued.certificate.public_key);
     else
-        fmt::print("no certificate was issued: {}\n", counted(issued.failures.size(), "failure"));
+        page.add("no certificate was issued: {}\n", counted(issued.failures.size(), "failure"));
+    return page.text();
 }
 
 Result<int> run(const Options& options) {
+    Outputs outputs;
+    outputs.reads(options.file)
+        .reads(options.key)
+        .writes("--out", options.out, files::FileKind::certificate)
+        .writes("--pdf", options.pdf, files::FileKind::pdf);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -118,16 +102,16 @@ Result<int> run(const Options& options) {
     const auto issued = evidence::issue(*batch, *folder, *request);
     if (!issued)
         return issued.error();
-    if (issued->failures.empty())
-        if (const Status written = files::write_file_aside(options.out, issued->text); !written)
-            return written.error();
-    if (issued->failures.empty() && options.pdf)
-        if (const Status written = files::write_file_aside(
-                *options.pdf, report::certificate::to_pdf(issued->certificate, issued->text));
-            !written)
-            return written.error();
-    print(*issued, options);
-    return issued->failures.empty() ? 0 : 1;
+    const bool good = issued->failures.empty();
+    if (good)
+        outputs.put("--out", issued->text);
+    if (good && options.pdf)
+        outputs.put("--pdf", report::certificate::to_pdf(issued->certificate, issued->text));
+    if (options.json)
+        outputs.json(json_of(*issued));
+    else
+        outputs.text(text_of(*issued, options));
+    return outputs.deliver(good ? 0 : 1);
 }
 
 } // namespace
@@ -151,7 +135,7 @@ void add_batch_certificate(Command& batch) {
         .flag("--not-accepted", options->not_accepted,
               "sign the evidence of a batch that was not accepted")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("batch_certificate")
         .runs([options] { return run(*options); });
 }
 

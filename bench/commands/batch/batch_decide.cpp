@@ -2,6 +2,7 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/shell/dates.hpp"
+#include "bench/io/file_lock.hpp"
 
 #include <fmt/format.h>
 
@@ -10,33 +11,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-constexpr const char* decide_manual = R"(DESCRIPTION
-  Takes the decision by the plan and writes it into the batch file; from then on no run is added. As soon as there are
-  as many nonconforming units as the plan rejects with the batch is not accepted, even if units are still to be
-  tested; it is accepted only when every chosen unit has a run that decides. Where the decision cannot be taken yet,
-  the units that are missing are named and nothing is written.
-
-OUTPUT
-  The decision, and the share of units of the whole batch that is predicted to miss more than the profile's limit,
-  with its interval (beta-binomial over the tested units). --json: schema dropledger/batch-state/1.
-
-EXIT STATUS
-  0 accepted, 1 not accepted, 2 not decided yet, 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch decide spring.batch.json)";
-
-constexpr const char* show_manual = R"(DESCRIPTION
-  Shows how a batch stands: plan, units still to be tested, every run with its outcome, the prediction for all units.
-  Changes nothing.
-
-EXIT STATUS
-  0 shown (whatever the decision), 65 or 74 file trouble.
-
-EXAMPLES
-  dropledger batch show spring.batch.json
-  dropledger batch show spring.batch.json --json)";
 
 struct Options {
     std::string file;
@@ -47,8 +21,7 @@ Result<int> shown(batch::Batch batch, const Options& options) {
     const auto state = state_of(std::move(batch), {});
     if (!state)
         return state.error();
-    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
-    return 0;
+    return deliver_state(*state, true, options.json);
 }
 
 Result<int> show(const Options& options) {
@@ -57,6 +30,9 @@ Result<int> show(const Options& options) {
 }
 
 Result<int> decide(const Options& options) {
+    const auto lock = files::FileLock::hold(options.file);
+    if (!lock)
+        return lock.error();
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
@@ -82,14 +58,14 @@ void add_batch_decide(Command& batch) {
         .option("FILE", shown_options->file, "batch file")
         .required("FILE")
         .flag("--json", shown_options->json, "the result as JSON on standard output")
-        .manual(show_manual)
+        .manual("batch_show")
         .runs([shown_options] { return show(*shown_options); });
     const auto options = std::make_shared<Options>();
     batch.subcommand("decide", "accept the batch or not, by its plan")
         .option("FILE", options->file, "batch file")
         .required("FILE")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(decide_manual)
+        .manual("batch_decide")
         .runs([options] { return decide(*options); });
 }
 

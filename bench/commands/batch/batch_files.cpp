@@ -45,6 +45,10 @@ Status save_batch(const std::string& file, const batch::Batch& batch) {
     return files::write_file_aside(file, batch::to_text(batch));
 }
 
+Status save_new_batch(const std::string& file, const batch::Batch& batch) {
+    return files::write_new_file(file, batch::to_text(batch));
+}
+
 Result<evidence::Folder> folder_on_disk(const std::string& path) {
     std::error_code problem;
     if (!fs::is_directory(path, problem))

@@ -12,7 +12,11 @@
 namespace dropledger::cli {
 
 [[nodiscard]] Result<batch::Batch> load_batch(const std::string& file);
+// Over the batch that was loaded: under a files::FileLock from load to save, else what another
+// program wrote meanwhile is lost.
 [[nodiscard]] Status save_batch(const std::string& file, const batch::Batch& batch);
+// Only where no file is.
+[[nodiscard]] Status save_new_batch(const std::string& file, const batch::Batch& batch);
 
 // Fails where it is no folder.
 [[nodiscard]] Result<evidence::Folder> folder_on_disk(const std::string& path);

@@ -1,5 +1,6 @@
 #include "bench/commands/batch/batch_commands.hpp"
 
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/io/key_file.hpp"
 
 #include <fmt/format.h>
@@ -10,24 +11,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-constexpr const char* manual = R"(DESCRIPTION
-  Makes a bench key (Ed25519) in a new file that only its owner can read (mode 0600 from the first instant), or with
-  --show prints the public part of one that is there. The private part is never printed. `dropledger run --key FILE`
-  signs logs with it, `dropledger batch certificate --key FILE` certificates.
-
-  Whoever has the file can sign in the bench's name: keep it on the bench, keep a copy locked away, and make the public
-  key known where buyers can find it, so that they can say `batch verify --public-key`.
-
-OUTPUT
-  The public key, 64 hex digits. --json: schema dropledger/batch-key/1, file, public_key.
-
-EXIT STATUS
-  0 done, 64 the file is there already, 65 it is no key file, 74 it cannot be made, or others can read it.
-
-EXAMPLES
-  dropledger batch key bench-1.key
-  dropledger batch key bench-1.key --show)";
 
 struct Options {
     std::string file;
@@ -49,15 +32,10 @@ Result<int> run(const Options& options) {
     if (!key)
         return key.error();
     const std::string hex = droplog::to_hex(*key);
-    if (options.json)
-        fmt::print("{}\n",
-                   nlohmann::ordered_json{{"schema", "dropledger/batch-key/1"},
-                                          {"file", options.file},
-                                          {"public_key", hex}}
-                       .dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace));
-    else
-        fmt::print("{}\n", hex);
-    return 0;
+    return options.json ? deliver_json({{"schema", "dropledger/batch-key/1"},
+                                        {"file", options.file},
+                                        {"public_key", hex}})
+                        : deliver_text(hex + "\n");
 }
 
 } // namespace
@@ -69,7 +47,7 @@ void add_batch_key(Command& batch) {
         .required("FILE")
         .flag("--show", options->show, "print the public key of a file that is there")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("batch_key")
         .runs([options] { return run(*options); });
 }
 

@@ -23,33 +23,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr const char* manual = R"(DESCRIPTION
-  Opens a batch: takes down the serials of all its units, the tolerance profile that will judge each run and the
-  sampling plan, and chooses at random which units are tested. The seed of the choice is recorded, so that anyone
-  can redo it; where --seed is not given it is drawn from the system.
-
-  The plan is one of three: from the ISO 2859-1 / MIL-STD-105E tables (--aql, --level, --severity), n and the
-  acceptance number of one's own (--n, --accept), or the smallest sample that keeps two risks (--good, --bad,
-  --alpha, --beta). With --history, or --book, the switching rules choose the severity from the batches before this
-  one: enter decided batches in the book with `dropledger book add`.
-
-INPUT
-  FILE is the batch file to make, NAME.batch.json; a file that is there is not replaced. --serials-file has one
-  serial a line, or is a CSV table with the column unit. Serials stand in the file's order; keep the list, the
-  choice is redone from it. --profile is a name that comes with the program or a file NAME.toml, whose whole text
-  goes into the batch file: later changes of the file change nothing for this batch.
-
-OUTPUT
-  The plan and the units to be tested, in the order of their choice. --json: schema dropledger/batch-state/1.
-
-EXIT STATUS
-  0 opened, 64 wrong usage or a plan that cannot be, 65 a file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch open spring.batch.json --serials SU-0001..SU-0280 --profile single-fine --aql 1.0 --level II
-  dropledger batch open spring.batch.json --serials-file serials.csv --profile single --good 0.01 --bad 0.10
-  dropledger batch open may.batch.json --serials-file may.txt --profile single --aql 2.5 --history spring.batch.json)";
-
 constexpr std::string_view ending = ".batch.json";
 
 struct Options {
@@ -241,13 +214,12 @@ Result<int> open(const Options& options) {
     auto opened = batch::open_batch(*std::move(request));
     if (!opened)
         return opened.error();
-    if (const Status saved = save_batch(options.file, *opened); !saved)
+    if (const Status saved = save_new_batch(options.file, *opened); !saved)
         return saved.error();
     const auto state = state_of(*std::move(opened), {});
     if (!state)
         return state.error();
-    fmt::print("{}\n", options.json ? state_json(*state) : state_text(*state, true));
-    return 0;
+    return deliver_state(*state, true, options.json);
 }
 
 void add_plan_options(Command& command, Options& options) {
@@ -289,7 +261,7 @@ void add_batch_open(Command& batch) {
         .option("--seed", options->seed, "seed of the random choice; drawn where not given");
     add_plan_options(command, *options);
     command.flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("batch_open")
         .runs([options] { return open(*options); });
 }
 

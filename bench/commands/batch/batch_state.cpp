@@ -2,6 +2,7 @@
 
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/evidence/known_profile.hpp"
 
 #include <fmt/format.h>
@@ -74,16 +75,18 @@ std::string statistics_words(const batch::CertifiedStatistics& statistics) {
 }
 
 std::string list_words(const char* head, const std::vector<std::string>& units) {
-    return units.empty() ? std::string{} : fmt::format("{}{}\n", head, fmt::join(units, " "));
+    return units.empty() ? std::string{}
+                         : head + shown_text(fmt::format("{}", fmt::join(units, " "))) + "\n";
 }
 
 std::string run_words(const batch::TestedRun& run) {
     const std::string misses =
         run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
-    return fmt::format("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit,
-                       verdict::name_of(run.outcome), misses, run.file, run.run,
-                       run.counted ? "" : "  does not count",
-                       run.reason.empty() ? "" : "  (" + run.reason + ")");
+    TextPage page;
+    page.add("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, verdict::name_of(run.outcome), misses, run.file,
+             run.run, run.counted ? "" : "  does not count",
+             run.reason.empty() ? "" : "  (" + run.reason + ")");
+    return page.text();
 }
 
 Json standing_json(const batch::Standing& standing) {
@@ -137,30 +140,29 @@ Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) 
 
 std::string state_text(const BatchState& state, bool units) {
     const batch::Batch& batch = state.batch;
-    std::string text = fmt::format("batch         {}, {} units, opened {}\n", batch.id,
-                                   batch.size(), batch.opened);
-    text += fmt::format("profile       {}\n", batch.profile.name);
-    text += fmt::format("plan          {}\n", plan_words(batch.plan));
-    text += fmt::format("choice        seed {}\n", batch.seed);
-    text +=
-        fmt::format("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
-                    state.standing.conforming.size(), state.standing.nonconforming.size(),
-                    state.standing.undecided.size(), state.standing.untested.size());
-    text += list_words("do not        ", state.standing.nonconforming);
-    text += list_words("undecided     ", state.standing.undecided);
+    TextPage page;
+    page.add("batch         {}, {} units, opened {}\n", batch.id, batch.size(), batch.opened);
+    page.add("profile       {}\n", batch.profile.name);
+    page.add("plan          {}\n", plan_words(batch.plan));
+    page.add("choice        seed {}\n", batch.seed);
+    page.add("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
+             state.standing.conforming.size(), state.standing.nonconforming.size(),
+             state.standing.undecided.size(), state.standing.untested.size());
+    page.append(list_words("do not        ", state.standing.nonconforming));
+    page.append(list_words("undecided     ", state.standing.undecided));
     if (units || state.standing.untested.size() <= 10)
-        text += list_words("to be tested  ", state.standing.untested);
-    text += statistics_words(state.statistics);
-    text += fmt::format("decision      {}\n", decision_words(batch, state.standing));
+        page.append(list_words("to be tested  ", state.standing.untested));
+    page.append(statistics_words(state.statistics));
+    page.add("decision      {}\n", decision_words(batch, state.standing));
     if (units)
         for (const batch::TestedRun& run : batch.runs)
-            text += run_words(run);
+            page.append(run_words(run));
     for (const std::string& note : state.notes)
-        text += fmt::format("note: {}\n", note);
-    return text;
+        page.add("note: {}\n", note);
+    return page.text();
 }
 
-std::string state_json(const BatchState& state) {
+Json state_json(const BatchState& state) {
     const batch::Batch& batch = state.batch;
     Json runs = Json::array();
     for (const batch::TestedRun& run : batch.runs)
@@ -189,7 +191,11 @@ std::string state_json(const BatchState& state) {
            state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},
         {"runs", std::move(runs)},
         {"notes", state.notes}};
-    return json.dump(2, ' ', false, Json::error_handler_t::replace);
+    return json;
+}
+
+Result<int> deliver_state(const BatchState& state, bool units, bool json) {
+    return json ? deliver_json(state_json(state)) : deliver_text(state_text(state, units) + "\n");
 }
 
 int decision_status(const batch::Batch& batch) {

@@ -22,7 +22,8 @@ struct BatchState {
 
 // `units`: with the units still to be tested and every run.
 [[nodiscard]] std::string state_text(const BatchState& state, bool units);
-[[nodiscard]] std::string state_json(const BatchState& state);
+[[nodiscard]] nlohmann::ordered_json state_json(const BatchState& state);
+[[nodiscard]] Result<int> deliver_state(const BatchState& state, bool units, bool json);
 
 // 0 accepted, 1 not accepted, 2 not decided.
 [[nodiscard]] int decision_status(const batch::Batch& batch);

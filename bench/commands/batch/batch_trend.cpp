@@ -8,8 +8,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/evidence/known_profile.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -25,29 +25,6 @@ namespace html = report::html;
 namespace pictures = report::pictures;
 using pictures::element;
 using pictures::escaped;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Do the batches still come from one level, or has something moved? Individuals charts, in order of opening, of the
-  misses over all counted runs of each batch and of its predicted share of units beyond the profile's limit. The centre
-  is the mean, the limits lie three standard deviations off, taken from the differences of neighbouring batches; rules:
-  one beyond 3, two of three beyond 2, four of five beyond 1 (standard deviations, on one side), eight on one side, six
-  in a trend, fourteen alternating, a moving range beyond its limit. A signal is a reason to look, no proof: batches
-  that have not changed call about once in 92.
-
-INPUT
-  NAME.batch.json of each batch, in any order; they need not be decided.
-
-OUTPUT
-  --html FILE: the charts. --json: batches [{id, opened, outcome, units, drops, misses}], trends [{quantity, centre,
-  sigma, lower, upper, provisional, points, signals, left_out, caution}].
-
-EXIT STATUS
-  0 no signal, 1 at least one signal, 2 fewer than two batches for every quantity, 64 wrong usage, 65 a file is no
-  batch, 74 file trouble.
-
-EXAMPLES
-  dropledger batch trend *.batch.json
-  dropledger batch trend *.batch.json --html season.html)";
 
 struct Options {
     std::vector<std::string> files;
@@ -143,28 +120,30 @@ std::string limits_words(const statistics::ControlChart& chart) {
                        percent(first.lower), percent(first.upper));
 }
 
-void print_text(const batch::BatchTrend& trend) {
+std::string text_of(const batch::BatchTrend& trend) {
+    TextPage page;
     for (const batch::BatchQuantity& quantity : trend.quantities) {
-        fmt::print("{}\n", quantity.name);
+        page.add("{}\n", quantity.name);
         const auto names = names_of(trend, quantity);
         for (std::size_t i = 0; i < names.size(); ++i) {
             const batch::BatchFigures& batch = trend.batches[quantity.batches[i]];
-            fmt::print("  {:>3}  {}  {:<16}  {:<12}  {}\n", i + 1, batch.opened.substr(0, 10),
-                       batch.id, batch.outcome, calibrate::in_percent(quantity.values[i]));
+            page.add("  {:>3}  {}  {:<16}  {:<12}  {}\n", i + 1, batch.opened.substr(0, 10),
+                     batch.id, batch.outcome, calibrate::in_percent(quantity.values[i]));
         }
         for (const std::string& sentence : quantity.left_out)
-            fmt::print("  left out: {}\n", sentence);
+            page.add("  left out: {}\n", sentence);
         if (quantity.chart) {
-            fmt::print("  {}\n", limits_words(*quantity.chart));
+            page.add("  {}\n", limits_words(*quantity.chart));
             for (const auto& sentence : pictures::control_sentences(*quantity.chart, names))
-                fmt::print("  {}\n", sentence);
+                page.add("  {}\n", sentence);
             if (!quantity.caution.empty())
-                fmt::print("  {}\n", quantity.caution);
+                page.add("  {}\n", quantity.caution);
         } else {
-            fmt::print("  no chart\n");
+            page.add("  no chart\n");
         }
-        fmt::print("\n");
+        page.add("\n");
     }
+    return page.text();
 }
 
 std::string part(const batch::BatchTrend& trend, const batch::BatchQuantity& quantity) {
@@ -194,19 +173,21 @@ std::string page(const batch::BatchTrend& trend) {
 }
 
 Result<int> show(const Options& options) {
+    Outputs outputs;
+    outputs.reads(options.files).writes("--html", options.html, files::FileKind::html);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto trend = trend_of(options);
     if (!trend)
         return trend.error();
     if (options.html)
-        if (const Status written = files::write_file_aside(*options.html, page(*trend)); !written)
-            return written.error();
+        outputs.put("--html", page(*trend));
     if (options.json)
-        calibrate::print_json(json_of(*trend));
+        outputs.json(json_of(*trend));
     else
-        print_text(*trend);
-    if (trend->any_signal())
-        return 1;
-    return trend->any_chart() ? 0 : 2;
+        outputs.text(text_of(*trend));
+    const int unmoved = trend->any_chart() ? 0 : 2;
+    return outputs.deliver(trend->any_signal() ? 1 : unmoved);
 }
 
 } // namespace
@@ -218,7 +199,7 @@ void add_batch_trend(Command& batch) {
         .required("FILE")
         .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("batch_trend")
         .runs([options] { return show(*options); });
 }
 

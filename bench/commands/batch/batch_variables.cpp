@@ -4,6 +4,7 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -17,27 +18,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  One measured value a unit (a rate, a bias, a C) against a lower limit, an upper limit or both. Values are tested for
-  normality first (Anderson-Darling, 5 %). Where they pass: the tolerance interval by the noncentral t, and capability
-  Cp and Cpk with intervals. Where they fail: the interval from one ordered value to another, which assumes no
-  distribution and takes more units; no capability. Within: the interval lies inside the limits. Outside: so many
-  values lie beyond that --content of all units can't be inside. Otherwise undecided.
-
-INPUT
-  FILE.csv with a column `value` (or the one named by --column), one line a unit; `unit`, where it is there, names
-  the units. Units drawn at random from the batch.
-
-OUTPUT
-  --json: n, mean, sd, least, most, beyond, beyond_units, share_beyond, normality {a_squared, p, shape}, interval
-  {lower, upper, factor, method} or null, cp, cpk, needed_without_distribution, outcome, reason.
-
-EXIT STATUS
-  0 within, 1 outside, 2 undecided, 64 wrong usage, 65 the file cannot be read.
-
-EXAMPLES
-  dropledger batch variables bias.csv --column bias_mm --lower -10 --upper 10)";
 
 struct Options {
     std::string file;
@@ -123,42 +103,44 @@ Json json_of(const batch::VariablesResult& result, const Options& options,
     return json;
 }
 
-void print_interval(const batch::ToleranceInterval& interval, const Options& options) {
+void add_interval(TextPage& page, const batch::ToleranceInterval& interval,
+                  const Options& options) {
     std::string range;
     if (interval.lower && interval.upper)
         range = fmt::format("{:.5g} to {:.5g}", *interval.lower, *interval.upper);
     else
         range = interval.lower ? fmt::format("from {:.5g} up", *interval.lower)
                                : fmt::format("up to {:.5g}", *interval.upper);
-    fmt::print("  holds {:g} % of all units       {} (confidence {:g} %; {}{})\n",
-               100.0 * options.content, range, 100.0 * options.confidence, interval.method,
-               interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
+    page.add("  holds {:g} % of all units       {} (confidence {:g} %; {}{})\n",
+             100.0 * options.content, range, 100.0 * options.confidence, interval.method,
+             interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
 }
 
-void print_text(const batch::VariablesResult& result, const Options& options,
-                const std::vector<std::string>& beyond) {
-    fmt::print("{}: {}\n\n", word_of(result.outcome), result.reason);
-    fmt::print("  units                          {}\n", result.n);
-    fmt::print("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
-    fmt::print("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
-    fmt::print("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
-               result.n, calibrate::in_percent(result.share_beyond));
+std::string text_of(const batch::VariablesResult& result, const Options& options,
+                    const std::vector<std::string>& beyond) {
+    TextPage page;
+    page.add("{}: {}\n\n", word_of(result.outcome), result.reason);
+    page.add("  units                          {}\n", result.n);
+    page.add("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
+    page.add("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
+    page.add("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
+             result.n, calibrate::in_percent(result.share_beyond));
     for (const std::string& unit : beyond)
-        fmt::print("                                 {}\n", unit);
+        page.add("                                 {}\n", unit);
     if (result.normality)
-        fmt::print(
-            "  normality                      {} (Anderson-Darling A2 = {:.3f}, p = {:.3g})\n",
-            word_of(result.shape), result.normality->a_squared, result.normality->p);
+        page.add("  normality                      {} (Anderson-Darling A2 = {:.3f}, p = {:.3g})\n",
+                 word_of(result.shape), result.normality->a_squared, result.normality->p);
     else
-        fmt::print("  normality                      {}\n", word_of(result.shape));
+        page.add("  normality                      {}\n", word_of(result.shape));
     if (result.interval)
-        print_interval(*result.interval, options);
+        add_interval(page, *result.interval, options);
     if (result.capability && result.capability->cp)
-        fmt::print("  Cp                             {}\n",
-                   calibrate::in_words(*result.capability->cp, 3));
+        page.add("  Cp                             {}\n",
+                 calibrate::in_words(*result.capability->cp, 3));
     if (result.capability)
-        fmt::print("  Cpk                            {}\n",
-                   calibrate::in_words(result.capability->cpk, 3));
+        page.add("  Cpk                            {}\n",
+                 calibrate::in_words(result.capability->cpk, 3));
+    return page.text();
 }
 
 int exit_of(batch::VariablesOutcome outcome) {
@@ -189,11 +171,9 @@ Result<int> judge(const Options& options) {
     if (!result)
         return result.error();
     const auto beyond = beyond_units(*measured, options);
-    if (options.json)
-        calibrate::print_json(json_of(*result, options, beyond));
-    else
-        print_text(*result, options, beyond);
-    return exit_of(result->outcome);
+    const int status = exit_of(result->outcome);
+    return options.json ? deliver_json(json_of(*result, options, beyond), status)
+                        : deliver_text(text_of(*result, options, beyond), status);
 }
 
 } // namespace
@@ -209,7 +189,7 @@ void add_batch_variables(Command& batch) {
         .option("--content", options->content, "share of all units that must lie inside")
         .option("--confidence", options->confidence, "confidence of the interval")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("batch_variables")
         .runs([options] { return judge(*options); });
 }
 

@@ -5,6 +5,7 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/report/words/wording.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/evidence/verify.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/record.hpp"
@@ -19,35 +20,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Checks a certificate offline, from its files alone: form and signature, validity, plan, profile, calibrations, and
-  each log: its hash, that it is whole, its seals and signature; then audits every log again by the certified profile
-  with the certified calibrations and takes the decision anew. Every failure is told with its own code.
-
-  That the key is the bench's own must be known from elsewhere: give it with --public-key. Without it the check says
-  only that nothing was changed since somebody signed. With --serials-file the random choice of units is redone too.
-
-INPUT
-  CERT.json from `batch certificate`, or a PDF from `batch print`: the signed JSON inside is checked, and whether the pages
-  are what this program prints of it; --logs the folder with the logs, the calibration records and the profile.
-
-OUTPUT
-  The certificate's decision and "it holds", or the failures, one a line: code, place, fact. --json: schema
-  dropledger/batch-verify/1, holds, certificate, batch, decision, public_key, logs, failures [{code, where, what}],
-  same_pages (null: no PDF).
-  Codes: not_a_certificate not_canonical bad_signature other_key expired · choice_differs serials_changed plan_differs ·
-  profile_missing profile_changed · calibration_missing calibration_changed calibration_expired calibration_foreign
-  uncalibrated · log_missing log_changed log_mixed_up log_truncated log_incomplete log_unreadable seal_broken seal_missing
-  log_unsigned log_bad_signature log_other_key · certificate_contradicts outcome_differs decision_differs
-  statistics_differ
-
-EXIT STATUS
-  0 all of it holds (read the decision: it may say not_accepted), 1 something fails, 64 wrong usage, 65 a file cannot be
-  read, 74 file trouble.
-
-EXAMPLES
-  dropledger batch verify spring.certificate.json --logs spring --public-key 5f0e…)";
 
 struct Options {
     std::string file;
@@ -79,25 +51,25 @@ Result<evidence::VerifyOptions> checked(const Options& options) {
 }
 
 std::string text_of(const evidence::Verification& found, const Options& options) {
-    std::string text;
+    TextPage page;
     if (found.certificate) {
         const batch::Certificate& certificate = *found.certificate;
-        text += fmt::format("certificate   {}, issued {}, valid until {}\n", certificate.id,
-                            certificate.issued, certificate.valid_until);
-        text += fmt::format("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
-                            certificate.batch.id, certificate.batch.size,
-                            certificate.decision.tested, certificate.decision.nonconforming,
-                            batch::word_of(certificate.decision.outcome));
-        text += fmt::format(
-            "signed by     {}{}\n", certificate.public_key,
-            options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
-        text += fmt::format("logs          {}\n", found.logs);
+        page.add("certificate   {}, issued {}, valid until {}\n", certificate.id,
+                 certificate.issued, certificate.valid_until);
+        page.add("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
+                 certificate.batch.id, certificate.batch.size, certificate.decision.tested,
+                 certificate.decision.nonconforming, batch::word_of(certificate.decision.outcome));
+        page.add("signed by     {}{}\n", certificate.public_key,
+                 options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
+        page.add("logs          {}\n", found.logs);
     }
     for (const evidence::Failure& failure : found.failures)
-        text += fmt::format("{}  {}: {}\n", failure.code, failure.where, failure.what);
-    return text + (found.holds() ? "It holds.\n"
-                                 : fmt::format("It does NOT hold: {}.\n",
-                                               counted(found.failures.size(), "failure")));
+        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    if (found.holds())
+        page.add("It holds.\n");
+    else
+        page.add("It does NOT hold: {}.\n", counted(found.failures.size(), "failure"));
+    return page.text();
 }
 
 std::string pages_words(const CertificateFile& file) {
@@ -148,12 +120,9 @@ Result<int> run(const Options& options) {
     if (!file)
         return file.error();
     const evidence::Verification found = evidence::verify(file->json, *folder, *how);
-    if (options.json)
-        fmt::print("{}\n",
-                   json_of(found, *file).dump(2, ' ', false, Json::error_handler_t::replace));
-    else
-        fmt::print("{}{}", pages_words(*file), text_of(found, options));
-    return found.holds() ? 0 : 1;
+    const int status = found.holds() ? 0 : 1;
+    return options.json ? deliver_json(json_of(found, *file), status)
+                        : deliver_text(pages_words(*file) + text_of(found, options), status);
 }
 
 } // namespace
@@ -170,7 +139,7 @@ void add_batch_verify(Command& batch) {
         .option("--serials-file", options->serials_file,
                 "serials of the batch: the random choice is redone")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("batch_verify")
         .runs([options] { return run(*options); });
 }
 

@@ -1,4 +1,5 @@
 #include "bench/commands/book/book.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/profiles.hpp"
@@ -13,59 +14,26 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr const char* add_manual = R"(DESCRIPTION
-  Enters logs, calibration records, tolerance profiles and batch files into the book. A run is judged by the profile that its log names
-  and with the calibration in the book that speaks for it; runs that were entered before a calibration are judged
-  again when it comes. All files are entered, or none.
-
-INPUT
-  FILE: a droplog, a calibration record (TOML, from `dropledger calibrate ... --write`) a tolerance profile
-  or a batch (*.batch.json). The book is made where it is not there; it names files from its own folder, so keep it
-  beside the logs.
-
-OUTPUT
-  --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
-
-EXIT STATUS
-  0 all entered, 2 some earlier runs could not be judged again, 65 a file cannot be read, 74 file trouble.
-
-EXAMPLES
-  dropledger book add SU-0042.droplog CAL-SU-0042.toml
-  dropledger book add --book spring/bench.book spring/*.droplog)";
-
-constexpr const char* rebuild_manual = R"(DESCRIPTION
-  Empties the book and enters everything that lies in FOLDER and below it: *.droplog, *.batch.json, and *.toml that are calibration
-  records or tolerance profiles. The book follows from those files alone, so that it comes out the same.
-
-OUTPUT
-  What was entered, and what was left out and why. --json: book, runs, calibrations, profiles, batches, judged_again, left_out.
-
-EXIT STATUS
-  0 all entered, 2 something was left out, 64 wrong usage, 74 the folder or the book cannot be used.
-
-EXAMPLES
-  dropledger book rebuild spring --book spring/bench.book)";
-
-int report(const BookOptions& options, const book::Added& added) {
-    if (options.json) {
-        const Json json{{"schema", "dropledger/book/1"},
-                        {"book", options.book},
-                        {"runs", added.runs},
-                        {"calibrations", added.calibrations},
-                        {"profiles", added.profiles},
-                        {"batches", added.batches},
-                        {"judged_again", added.judged_again},
-                        {"left_out", added.left_out}};
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
-    } else {
-        fmt::print("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
-                   added.runs, added.calibrations, added.profiles, added.batches);
-        if (added.judged_again > 0)
-            fmt::print("{} earlier runs judged again\n", added.judged_again);
-        for (const std::string& sentence : added.left_out)
-            fmt::print("left out: {}\n", sentence);
-    }
-    return added.left_out.empty() ? 0 : 2;
+Result<int> report(const BookOptions& options, const book::Added& added) {
+    const int status = added.left_out.empty() ? 0 : 2;
+    if (options.json)
+        return deliver_json({{"schema", "dropledger/book/1"},
+                             {"book", options.book},
+                             {"runs", added.runs},
+                             {"calibrations", added.calibrations},
+                             {"profiles", added.profiles},
+                             {"batches", added.batches},
+                             {"judged_again", added.judged_again},
+                             {"left_out", added.left_out}},
+                            status);
+    TextPage page;
+    page.add("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
+             added.runs, added.calibrations, added.profiles, added.batches);
+    if (added.judged_again > 0)
+        page.add("{} earlier runs judged again\n", added.judged_again);
+    for (const std::string& sentence : added.left_out)
+        page.add("left out: {}\n", sentence);
+    return deliver_text(page.text(), status);
 }
 
 Result<int> add_files(const BookOptions& options) {
@@ -119,14 +87,14 @@ void add_book(Program& program) {
         .required("FILE")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(add_manual)
+        .manual("book_add")
         .runs([options] { return add_files(*options); });
     book.subcommand("rebuild", "make the book anew from a folder")
         .option("FOLDER", options->folder, "where the logs, records and profiles lie")
         .required("FOLDER")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(rebuild_manual)
+        .manual("book_rebuild")
         .runs([options] { return rebuild(*options); });
 }
 

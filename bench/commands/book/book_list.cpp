@@ -1,4 +1,5 @@
 #include "bench/commands/book/book.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "bench/book/judging.hpp"
 
@@ -10,19 +11,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  What the book holds: units with their latest verdict, runs, seed lots, calibrations and until when they are valid,
-  profiles and batches. Everything can be had again from the files with `book rebuild`.
-
-OUTPUT
-  --json: units, runs, seed_lots, calibrations, profiles, batches.
-
-EXIT STATUS
-  0 done, 65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book list --book spring/bench.book)";
 
 struct Contents {
     std::vector<book::Unit> units;
@@ -115,52 +103,50 @@ std::string holds_for(const calibration::HoldsFor& holds) {
                        any(holds.bench), any(holds.crop));
 }
 
-void print_runs(const std::vector<book::Run>& runs) {
-    fmt::print("\nRuns\n");
+void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
+    page.add("\nRuns\n");
     for (const book::Run& one : runs) {
         const char* const note = !one.seals_intact ? ", seals broken"
                                  : one.complete    ? ""
                                                    : ", incomplete";
-        fmt::print("  {:<20}  {:<10} {:<8} {}{}\n", one.started, one.outcome, one.mode, one.file,
-                   note);
+        page.add("  {:<20}  {:<10} {:<8} {}{}\n", one.started, one.outcome, one.mode, one.file,
+                 note);
     }
 }
 
-void print_text(const Contents& all) {
-    fmt::print("Units\n");
+std::string text_of(const Contents& all) {
+    TextPage page;
+    page.add("Units\n");
     for (const book::Unit& one : all.units)
-        fmt::print("  {:<14} {:>4} runs, last {} {}\n", one.unit, one.runs, one.last,
-                   one.last_outcome);
-    print_runs(all.runs);
-    fmt::print("\nSeed lots\n");
+        page.add("  {:<14} {:>4} runs, last {} {}\n", one.unit, one.runs, one.last,
+                 one.last_outcome);
+    add_runs(page, all.runs);
+    page.add("\nSeed lots\n");
     for (const book::SeedLot& one : all.seed_lots)
-        fmt::print("  {:<14} {:<14} {:>4} runs{}\n", one.lot, one.crop, one.runs,
-                   one.thousand_seed_mass_mg
-                       ? fmt::format(", 1000 seeds {} mg", *one.thousand_seed_mass_mg)
-                       : "");
-    fmt::print("\nCalibrations\n");
+        page.add("  {:<14} {:<14} {:>4} runs{}\n", one.lot, one.crop, one.runs,
+                 one.thousand_seed_mass_mg
+                     ? fmt::format(", 1000 seeds {} mg", *one.thousand_seed_mass_mg)
+                     : "");
+    page.add("\nCalibrations\n");
     for (const calibration::Record& one : all.calibrations)
-        fmt::print("  {:<20} {} to {}  {}\n", one.id, one.date, one.expires,
-                   holds_for(one.holds_for));
+        page.add("  {:<20} {} to {}  {}\n", one.id, one.date, one.expires,
+                 holds_for(one.holds_for));
     if (!all.profiles.empty())
-        fmt::print("\nProfiles of this book\n");
+        page.add("\nProfiles of this book\n");
     for (const book::TextEntry& one : all.profiles)
-        fmt::print("  {:<20} {}\n", one.id, one.file);
+        page.add("  {:<20} {}\n", one.id, one.file);
     if (!all.batches.empty())
-        fmt::print("\nBatches\n");
+        page.add("\nBatches\n");
     for (const book::Batch& one : all.batches)
-        fmt::print("  {:<20} {}  {:>5} units  {}\n", one.id, one.opened, one.lot, one.decision);
+        page.add("  {:<20} {}  {:>5} units  {}\n", one.id, one.opened, one.lot, one.decision);
+    return page.text();
 }
 
 Result<int> list(const BookOptions& options) {
     const auto all = contents_of(options.book);
     if (!all)
         return all.error();
-    if (options.json)
-        fmt::print("{}\n", json_of(*all).dump(2, ' ', false, Json::error_handler_t::replace));
-    else
-        print_text(*all);
-    return 0;
+    return options.json ? deliver_json(json_of(*all)) : deliver_text(text_of(*all));
 }
 
 } // namespace
@@ -169,7 +155,7 @@ void add_book_list(Command& book, const std::shared_ptr<BookOptions>& options) {
     book.subcommand("list", "what the book holds")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_list")
         .runs([options] { return list(*options); });
 }
 

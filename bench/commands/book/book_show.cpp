@@ -1,4 +1,5 @@
 #include "bench/commands/book/book.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/book/judging.hpp"
@@ -14,19 +15,6 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  The history of one unit: every run with its verdict, what it was judged by and with which calibration, its main numbers
-  with their intervals, and the calibrations that hold for the unit.
-
-OUTPUT
-  --json: unit, runs (each with its quantities by part and name), calibrations.
-
-EXIT STATUS
-  0 done, 64 the book has no such unit, 65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book show SU-0042)";
 
 using measures::Quantity;
 
@@ -55,32 +43,32 @@ statistics::Estimate estimate_of(const book::Quantity& quantity) {
     return out;
 }
 
-void print_quantity(const measures::Reported& what, const book::Quantity& quantity) {
+void add_quantity(TextPage& page, const measures::Reported& what, const book::Quantity& quantity) {
     const Unit unit = unit_of(what.quantity);
     const statistics::Estimate estimate = estimate_of(quantity);
     const std::string interval = interval_words(estimate, unit);
-    fmt::print("      {:<40} {}{}\n", words_of(what), value_words(estimate, unit),
-               interval.empty() ? "" : " (" + interval + ")");
+    page.add("      {:<40} {}{}\n", words_of(what), value_words(estimate, unit),
+             interval.empty() ? "" : " (" + interval + ")");
 }
 
-void print_verdict(const book::Run& run, const book::Verdict& verdict) {
+void add_verdict(TextPage& page, const book::Run& run, const book::Verdict& verdict) {
     const auto or_word = [](const std::string& text, const char* word) {
         return text.empty() ? word : text.c_str();
     };
     const char* const state = !run.seals_intact ? ", seals broken"
                               : run.complete    ? ""
                                                 : ", incomplete";
-    fmt::print("\n  {}  {}{}\n", run.started, verdict.outcome, state);
+    page.add("\n  {}  {}{}\n", run.started, verdict.outcome, state);
     if (!verdict.reason.empty())
-        fmt::print("      {}\n", verdict.reason);
-    fmt::print("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode,
-               verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
-    fmt::print("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
-               or_word(run.seed_lot, "not said"));
+        page.add("      {}\n", verdict.reason);
+    page.add("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode,
+             verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
+    page.add("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
+             or_word(run.seed_lot, "not said"));
     for (const measures::Reported& what : main_quantities)
         if (const book::Quantity* const quantity = find(verdict, key_of(what)))
-            print_quantity(what, *quantity);
-    fmt::print("      {}, channel {}\n", run.file, verdict.channel);
+            add_quantity(page, what, *quantity);
+    page.add("      {}, channel {}\n", run.file, verdict.channel);
 }
 
 using Records = std::vector<calibration::Record>;
@@ -108,19 +96,21 @@ std::string values_in(const calibration::Record& record) {
     return words;
 }
 
-void print_text(const std::string& unit, const std::vector<book::Run>& runs,
-                const Records& records) {
-    fmt::print("Unit {}: {}\n", unit, counted(runs.size(), "run"));
+std::string text_of(const std::string& unit, const std::vector<book::Run>& runs,
+                    const Records& records) {
+    TextPage page;
+    page.add("Unit {}: {}\n", unit, counted(runs.size(), "run"));
     for (const book::Run& run : runs)
         for (const book::Verdict& verdict : run.verdicts)
-            print_verdict(run, verdict);
-    fmt::print("\nCalibrations that hold for it\n");
+            add_verdict(page, run, verdict);
+    page.add("\nCalibrations that hold for it\n");
     if (records.empty())
-        fmt::print("  none: its sensor is taken to see every seed. dropledger calibrate efficiency "
-                   "--help\n");
+        page.add("  none: its sensor is taken to see every seed. dropledger calibrate efficiency "
+                 "--help\n");
     for (const calibration::Record& one : records)
-        fmt::print("  {}, gate {}, {} to {}: {}\n", one.id, one.holds_for.gate, one.date,
-                   one.expires, values_in(one));
+        page.add("  {}, gate {}, {} to {}: {}\n", one.id, one.holds_for.gate, one.date, one.expires,
+                 values_in(one));
+    return page.text();
 }
 
 Json optional_number(const std::optional<double>& value) {
@@ -181,12 +171,8 @@ Result<int> show(const BookOptions& options) {
     const auto records = records_for(*book, options.unit);
     if (!records)
         return records.error();
-    if (options.json)
-        fmt::print("{}\n", json_of(options.unit, *runs, *records)
-                               .dump(2, ' ', false, Json::error_handler_t::replace));
-    else
-        print_text(options.unit, *runs, *records);
-    return 0;
+    return options.json ? deliver_json(json_of(options.unit, *runs, *records))
+                        : deliver_text(text_of(options.unit, *runs, *records));
 }
 
 } // namespace
@@ -197,7 +183,7 @@ void add_book_show(Command& book, const std::shared_ptr<BookOptions>& options) {
         .required("UNIT")
         .option("--book", options->book, "the book")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_show")
         .runs([options] { return show(*options); });
 }
 

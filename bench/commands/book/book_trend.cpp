@@ -1,6 +1,6 @@
 #include "bench/commands/book/book.hpp"
 
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include "analysis/base/nearest.hpp"
 #include "analysis/report/html/document.hpp"
@@ -8,7 +8,6 @@
 #include "analysis/report/pictures/control_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/wording.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -22,28 +21,6 @@ namespace html = report::html;
 namespace pictures = report::pictures;
 using pictures::element;
 using pictures::escaped;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Has the unit changed over its runs, or is this its usual spread? An individuals chart of each quantity: the centre is
-  the mean, the limits lie three standard deviations off, taken from the differences of neighbouring runs; and the usual
-  out-of-control rules (one beyond 3, two of three beyond 2, four of five beyond 1, eight on one side, six in a trend,
-  fourteen alternating). A signal is a reason to look, no proof: in a unit that has not changed all rules together
-  call about once in 92 runs. Incomplete runs and runs with broken seals are left out and named.
-
-INPUT
-  UNIT as the logs name it. --quantity NAME as in the audit's JSON (miss_index, offset_mm, precision, ...), several may be
-  named; without it those usual for the unit's mode.
-
-OUTPUT
-  --html FILE: the charts. --json: unit, trends: quantity, centre, sigma, lower, upper, provisional, points, signals, left_out.
-
-EXIT STATUS
-  0 no signal, 1 at least one signal, 2 fewer than two runs for every quantity, 64 the book has no such unit,
-  65 there is no such book or it is none, 74 file trouble.
-
-EXAMPLES
-  dropledger book trend SU-0042
-  dropledger book trend SU-0042 --quantity precision --json)";
 
 using Trends = std::vector<book::Trend>;
 
@@ -86,7 +63,7 @@ Json trend_json(const book::Trend& trend) {
     return json;
 }
 
-void print_chart(const statistics::ControlChart& chart, Unit unit, std::size_t runs) {
+void add_chart(TextPage& page, const statistics::ControlChart& chart, Unit unit, std::size_t runs) {
     constexpr int decimals = 2;
     const auto in_unit = [&](const std::optional<double>& value) {
         return value ? with_unit(*value, unit, decimals) : std::string("none");
@@ -96,30 +73,38 @@ void print_chart(const statistics::ControlChart& chart, Unit unit, std::size_t r
     const std::string provisional =
         chart.provisional() ? fmt::format(" (provisional: {})", counted(runs, "run")) : "";
     if (first.lower && first.upper)
-        fmt::print("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
-                   in_unit(first.upper), provisional);
+        page.add("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
+                 in_unit(first.upper), provisional);
     else
-        fmt::print("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
-                   in_unit(first.upper), provisional);
+        page.add("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
+                 in_unit(first.upper), provisional);
     for (const statistics::ControlSignal& one : chart.signals)
-        fmt::print("  signal: {}\n", one.sentence);
+        page.add("  signal: {}\n", one.sentence);
     if (chart.signals.empty())
-        fmt::print("  no signal: the runs differ as neighbouring runs do\n");
+        page.add("  no signal: the runs differ as neighbouring runs do\n");
 }
 
-void print_trend(const book::Trend& trend) {
+void add_trend(TextPage& page, const book::Trend& trend) {
     const Unit unit = unit_of(trend.what.quantity);
     constexpr int decimals = 2;
-    fmt::print("\n{}\n", words_of(trend.what));
+    page.add("\n{}\n", words_of(trend.what));
     for (std::size_t i = 0; i < trend.points.size(); ++i)
-        fmt::print("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
-                   with_unit(trend.points[i].quantity.value, unit, decimals), trend.points[i].file);
+        page.add("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
+                 with_unit(trend.points[i].quantity.value, unit, decimals), trend.points[i].file);
     for (const std::string& sentence : trend.left_out)
-        fmt::print("  left out: {}\n", sentence);
+        page.add("  left out: {}\n", sentence);
     if (trend.chart)
-        print_chart(*trend.chart, unit, trend.points.size());
+        add_chart(page, *trend.chart, unit, trend.points.size());
     else
-        fmt::print("  no chart: it takes two runs at least\n");
+        page.add("  no chart: it takes two runs at least\n");
+}
+
+std::string text_of(const std::string& unit, const Trends& trends) {
+    TextPage page;
+    page.add("Unit {}\n", unit);
+    for (const book::Trend& one : trends)
+        add_trend(page, one);
+    return page.text();
 }
 
 int status_of(const Trends& trends) {
@@ -196,28 +181,25 @@ std::string page(const std::string& unit, const Trends& trends) {
 }
 
 Result<int> show_trend(const BookOptions& options) {
-    if (const Status apart = keep_apart({options.book}, {{"--html", options.html}}); !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.book).writes("--html", options.html, files::FileKind::html);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto trends = trends_of(options);
     if (!trends)
         return trends.error();
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, page(options.unit, *trends));
-            !written)
-            return written.error();
+        outputs.put("--html", page(options.unit, *trends));
     if (options.json) {
         Json json{
             {"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
         for (const book::Trend& one : *trends)
             json["trends"].push_back(trend_json(one));
-        fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
+        outputs.json(json);
     } else {
-        fmt::print("Unit {}\n", options.unit);
-        for (const book::Trend& one : *trends)
-            print_trend(one);
+        outputs.text(text_of(options.unit, *trends));
     }
-    return status_of(*trends);
+    return outputs.deliver(status_of(*trends));
 }
 
 } // namespace
@@ -231,7 +213,7 @@ void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) 
                   "its trend, by the name in the audit's JSON; several may be named")
         .option("--html", options->html, "also write a page with the charts to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("book_trend")
         .runs([options] { return show_trend(*options); });
 }
 

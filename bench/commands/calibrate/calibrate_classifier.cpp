@@ -1,6 +1,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/classifier/classifier.hpp"
@@ -18,26 +19,6 @@ namespace {
 
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Tells from a pulse's width and depth whether it is dust, one seed, or two or three that overlap in the beam: a
-  mixture fitted by expectation-maximisation from several seeded starts, its classes chosen by BIC. k seeds lose k
-  times the light of one (in the logarithm), which ties the classes together. Also: the share of overlaps that the
-  arrival rate predicts for random arrivals (a metered flow has fewer), the dead-time correction, and the depth
-  threshold that parts dust from single seeds with the fewest wrong decisions.
-
-INPUT
-  A LOG of one seed lot, some thousand pulses, most of them single seeds.
-
-OUTPUT
-  --json: classes, counts, tried (BIC), overlap, dead_time, threshold. --write keeps the classes in a calibration
-  record; an audit with it counts seeds in pulses and leaves dust out.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 too few pulses or nothing to read, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate classifier run.droplog --gate 1 --json)";
 
 struct Options {
     std::string log;
@@ -96,7 +77,7 @@ Json nullable(const std::optional<double>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
-void print_as_json(const Findings& found) {
+Json json_of(const Findings& found) {
     Json json = calibrate::begin_json();
     json["channel"] = found.pulses.channel;
     json["pulses"] = found.fit.pulses;
@@ -122,34 +103,35 @@ void print_as_json(const Findings& found) {
     json["threshold"] = {{"depth_milli", found.fit.threshold_milli},
                          {"dust_passed", found.fit.dust_passed},
                          {"seeds_lost", found.fit.seeds_lost}};
-    calibrate::print_json(json);
+    return json;
 }
 
-void print_as_text(const Findings& found) {
-    fmt::print("{} pulses; of the mixtures tried the lowest BIC has {}\n", found.fit.pulses,
-               found.fit.tried.front().first);
-    fmt::print("{:>8} {:>8} {:>12} {:>8} {:>10}\n", "seeds", "share", "width us", "depth",
-               "counted");
+std::string text_of(const Findings& found) {
+    TextPage page;
+    page.add("{} pulses; of the mixtures tried the lowest BIC has {}\n", found.fit.pulses,
+             found.fit.tried.front().first);
+    page.add("{:>8} {:>8} {:>12} {:>8} {:>10}\n", "seeds", "share", "width us", "depth", "counted");
     for (const PulseClass& one : found.fit.classifier.classes)
-        fmt::print("{:>8} {:>7.2f}% {:>12.0f} {:>8.3f} {:>10}\n",
-                   one.seeds == 0 ? "dust" : fmt::format("{}", one.seeds), 100.0 * one.weight,
-                   std::exp(one.width_mean), -std::expm1(-std::exp(one.depth_mean)),
-                   found.fit.counts.at(one.seeds));
-    fmt::print("Pulses with several seeds: {:.2f} % found; {:.2f} % expected of random arrivals at "
-               "this rate (a metered "
-               "flow has fewer)\n",
-               100.0 * found.found_overlaps, 100.0 * found.expected.share_followed);
+        page.add("{:>8} {:>7.2f}% {:>12.0f} {:>8.3f} {:>10}\n",
+                 one.seeds == 0 ? "dust" : fmt::format("{}", one.seeds), 100.0 * one.weight,
+                 std::exp(one.width_mean), -std::expm1(-std::exp(one.depth_mean)),
+                 found.fit.counts.at(one.seeds));
+    page.add("Pulses with several seeds: {:.2f} % found; {:.2f} % expected of random arrivals at "
+             "this rate (a metered "
+             "flow has fewer)\n",
+             100.0 * found.found_overlaps, 100.0 * found.expected.share_followed);
     if (found.pulses.dead_us && found.not_extending)
-        fmt::print("Rate {:.4f} /s counted, {:.4f} /s with the dead time of {} us corrected\n",
-                   found.counted_per_s, *found.not_extending, *found.pulses.dead_us);
-    fmt::print("Gate threshold: depth {} thousandths; {:.2f} % of dust is deeper, {:.2f} % of "
-               "single seeds shallower\n",
-               found.fit.threshold_milli, 100.0 * found.fit.dust_passed,
-               100.0 * found.fit.seeds_lost);
+        page.add("Rate {:.4f} /s counted, {:.4f} /s with the dead time of {} us corrected\n",
+                 found.counted_per_s, *found.not_extending, *found.pulses.dead_us);
+    page.add("Gate threshold: depth {} thousandths; {:.2f} % of dust is deeper, {:.2f} % of "
+             "single seeds shallower\n",
+             found.fit.threshold_milli, 100.0 * found.fit.dust_passed,
+             100.0 * found.fit.seeds_lost);
     constexpr double much = 0.1;
     if (found.fit.dust_passed > much)
-        fmt::print("Depth alone does not part this dust from seeds: leave the threshold and use "
-                   "the classifier.\n");
+        page.add("Depth alone does not part this dust from seeds: leave the threshold and use "
+                 "the classifier.\n");
+    return page.text();
 }
 
 Result<int> run(const Options& options) {
@@ -163,8 +145,7 @@ Result<int> run(const Options& options) {
                                            {{options.log}, {}, found->pulses.channel});
         !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
-    return 0;
+    return options.json ? deliver_json(json_of(*found)) : deliver_text(text_of(*found));
 }
 
 } // namespace
@@ -180,7 +161,7 @@ void add_calibrate_classifier(Command& calibrate) {
         .option("--channel", options->channel, "which channel, where several have that gate")
         .option("--seed", options->seed, "of the starts; the same seed gives the same classes")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_classifier")
         .runs([options] { return run(*options); });
 }
 

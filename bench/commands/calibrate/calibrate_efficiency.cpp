@@ -2,6 +2,8 @@
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/applied.hpp"
@@ -16,38 +18,6 @@ namespace dropledger::cli {
 namespace {
 
 using namespace efficiency;
-
-constexpr const char* manual = R"(DESCRIPTION
-  How many of the seeds that fall a gate counts, in three ways that need not be right together:
-  two gates as two observers (from LOGs whose channel has gates 0 and 1, or from counts), a hand-counted drop,
-  and weighing. Several ways at once are compared with each other.
-
-  Two gates: a pulse of the first and one of the second are the same seed where their difference in time is the
-  one that nearly all pairs share. Seeds that fell in all: Chapman's estimate, limits by Sadinle; a gate's
-  efficiency is the share that it saw of what the other saw (Clopper-Pearson). This takes the gates to overlook
-  seeds independently. If a small seed escapes both, the efficiencies are too good; "dependence" shows how much,
-  for odds ratios of being overlooked by one gate given the other; beside a hand count or a weighing, what that says
-  of it. Without a pulse classifier a pulse counts as a seed: dust in one gate, or two seeds in one pulse, make the
-  other gate, or this one, look less efficient than it is. --calibration RECORD with pulse classes leaves dust out and
-  counts the seeds in a pulse. Seeds that fall while a gate is blind after a pulse (gateG_dead_us in the log) are a
-  part of what it overlooks; how many, at this rate, is said.
-
-  Weighing: seeds = mass / (thousand-seed mass / 1000), uncertainties by JCGM 100.
-
-  Treated seed: follow the label of the seed; its dust harms. Weigh and count with gloves where it says so.
-
-OUTPUT
-  --json: seeds, standard_error, first_efficiency, second_efficiency (null without two gates), dependence,
-  implied_dependence, without_dead_time, matching, hand_count, weighing, comparison.
-
-EXIT STATUS
-  0 done, 2 done but the ways do not agree, 64 counts that cannot be or a foreign record,
-  65 a log that does not hold two gates, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate efficiency --both 990 --first 1000 --second 995
-  dropledger calibrate efficiency run.droplog --dropped 1000 --seen 987 --seen-by second
-  dropledger calibrate efficiency --mass-g 15.02 --mass-u-g 0.01 --thousand-g 15.1 --thousand-u-g 0.08 --pulses 985)";
 
 struct Options {
     std::vector<std::string> logs;
@@ -230,9 +200,8 @@ Status write(const Options& options, const Findings& found) {
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     if (options.record.write)
-        fmt::print(stderr, "the record is for gate {} ({}); --seen-by {} writes the other's\n",
-                   first ? 0 : 1, first ? "the unit's own sensor" : "the bench's reference",
-                   first ? "second" : "first");
+        tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
+             first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
     return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
@@ -242,12 +211,13 @@ Result<int> run(const Options& options) {
         return found.error();
     if (const Status status = write(options, *found); !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr int disagree = 2;
-    for (const Comparison& pair : found->comparison)
-        if (!pair.agree)
-            return disagree;
-    return 0;
+    const auto& pairs = found->comparison;
+    const bool all_agree =
+        std::all_of(pairs.begin(), pairs.end(), [](const Comparison& pair) { return pair.agree; });
+    const int status = all_agree ? 0 : disagree;
+    return options.json ? deliver_json(json_of(*found), status)
+                        : deliver_text(text_of(*found), status);
 }
 
 } // namespace
@@ -277,7 +247,7 @@ void add_calibrate_efficiency(Command& calibrate) {
                 "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_efficiency")
         .runs([options] { return run(*options); });
 }
 

@@ -77,34 +77,34 @@ template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJso
     return out;
 }
 
-void print_gate(const MatchedLog& log, std::size_t gate) {
+void add_gate(TextPage& page, const MatchedLog& log, std::size_t gate) {
     const PulseKinds& kinds = log.gates.at(gate);
     if (kinds.classified)
-        fmt::print("  gate {}: {} pulses, of which by the pulse classifier {} are dust and {} hold "
-                   "several seeds\n",
-                   gate, kinds.pulses, kinds.dust, kinds.several);
+        page.add("  gate {}: {} pulses, of which by the pulse classifier {} are dust and {} hold "
+                 "several seeds\n",
+                 gate, kinds.pulses, kinds.dust, kinds.several);
     const auto& lost = log.lost_to_dead_time.at(gate);
     if (!lost)
         return;
-    fmt::print("  gate {} is blind for {} us after a pulse: at this rate at most {:.3f} % of the "
-               "seeds fall then, which its "
-               "efficiency holds\n",
-               gate, *kinds.dead_us, 100.0 * *lost);
+    page.add("  gate {} is blind for {} us after a pulse: at this rate at most {:.3f} % of the "
+             "seeds fall then, which its "
+             "efficiency holds\n",
+             gate, *kinds.dead_us, 100.0 * *lost);
     constexpr double much = 0.005;
     if (*lost > much)
-        fmt::print("  That is much: run slower, or the efficiency holds for this rate only.\n");
+        page.add("  That is much: run slower, or the efficiency holds for this rate only.\n");
 }
 
-void print_matching(const MatchedLog& log) {
+void add_matching(TextPage& page, const MatchedLog& log) {
     const Matching& m = log.matching;
-    fmt::print("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart "
-               "(scatter {:.2f} ms, within "
-               "{:.1f} ms); {:.1f} pairs expected by chance\n",
-               log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
-               static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
-               static_cast<double>(m.window_us) / 1000.0, m.by_chance);
-    print_gate(log, 0);
-    print_gate(log, 1);
+    page.add("{} channel {}: {} pulses of gate 0, {} of gate 1, {} pairs {:.1f} ms apart "
+             "(scatter {:.2f} ms, within "
+             "{:.1f} ms); {:.1f} pairs expected by chance\n",
+             log.file, log.channel, m.seen.first, m.seen.second, m.seen.both,
+             static_cast<double>(m.flight_us) / 1000.0, m.scatter_us / 1000.0,
+             static_cast<double>(m.window_us) / 1000.0, m.by_chance);
+    add_gate(page, log, 0);
+    add_gate(page, log, 1);
 }
 
 // What the gate would count if no seed fell while it is blind: at most this, for the loss is a
@@ -120,43 +120,41 @@ std::optional<double> without_dead_time(const Findings& found, std::size_t gate)
     return std::min(1.0, efficiency->value / (1.0 - lost));
 }
 
-void print_two_gates(const Findings& found) {
+void add_two_gates(TextPage& page, const Findings& found) {
     const statistics::Recapture& two = *found.two_gates;
-    fmt::print("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
-               found.seen->first, found.seen->second);
-    fmt::print("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1),
-               two.standard_error, two.seeds.method);
+    page.add("Two gates: {} seen by both, {} by the first, {} by the second\n", found.seen->both,
+             found.seen->first, found.seen->second);
+    page.add("  seeds that fell    {}, standard error {:.1f} ({})\n", in_words(two.seeds, 1),
+             two.standard_error, two.seeds.method);
     for (const auto& [name, estimate] : {std::pair{"first gate ", &two.first_efficiency},
                                          std::pair{"second gate", &two.second_efficiency}})
         if (*estimate)
-            fmt::print("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
+            page.add("  {} counts {}  ({})\n", name, in_percent(**estimate), (*estimate)->method);
         else
-            fmt::print("  {} unknown: the other gate saw nothing\n", name);
+            page.add("  {} unknown: the other gate saw nothing\n", name);
     for (const std::size_t gate : {0U, 1U})
         if (const auto most = without_dead_time(found, gate))
-            fmt::print("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n",
-                       gate, 100.0 * *most);
+            page.add("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n",
+                     gate, 100.0 * *most);
     constexpr std::int64_t enough =
         7; // Robson & Regier 1964: below, Chapman's estimate is biased low
     if (found.seen->both < enough)
-        fmt::print("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n",
-                   enough);
-    fmt::print("  If a seed overlooked by one gate is the likelier to be overlooked by the other "
-               "(odds ratio):\n");
+        page.add("  Fewer than {} pairs: the number of seeds comes out too low; run longer.\n",
+                 enough);
+    page.add("  If a seed overlooked by one gate is the likelier to be overlooked by the other "
+             "(odds ratio):\n");
     for (const Dependence& row : found.dependence)
-        fmt::print("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n",
-                   row.odds, row.seeds, 100.0 * row.first_efficiency,
-                   100.0 * row.second_efficiency);
+        page.add("    {:4.0f} : {:.1f} seeds, first gate {:.2f} %, second gate {:.2f} %\n",
+                 row.odds, row.seeds, 100.0 * row.first_efficiency, 100.0 * row.second_efficiency);
     if (found.implied.empty())
-        fmt::print(
-            "  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
+        page.add("  The two gates alone cannot tell these apart; a hand count or weighing can.\n");
     for (const auto& [way, implied] : found.implied)
-        fmt::print("  {}: {}\n", way, implied.words);
+        page.add("  {}: {}\n", way, implied.words);
 }
 
 } // namespace
 
-void print_as_json(const Findings& found) {
+Json json_of(const Findings& found) {
     Json json = calibrate::begin_json();
     const auto& two = found.two_gates;
     json["seeds"] = two ? estimate_json(two->seeds) : Json(nullptr);
@@ -181,21 +179,23 @@ void print_as_json(const Findings& found) {
                             {"efficiency_u", found.weighing->efficiency_u}};
     if (!found.comparison.empty())
         json["comparison"] = list(found.comparison, comparison_json);
-    calibrate::print_json(json);
+    return json;
 }
 
-void print_as_text(const Findings& found) {
+std::string text_of(const Findings& found) {
+    TextPage page;
     for (const MatchedLog& log : found.logs)
-        print_matching(log);
+        add_matching(page, log);
     if (found.two_gates)
-        print_two_gates(found);
+        add_two_gates(page, found);
     if (found.hand_count)
-        fmt::print("Hand count: the gate counts {}\n", in_percent(*found.hand_count));
+        page.add("Hand count: the gate counts {}\n", in_percent(*found.hand_count));
     if (found.weighing)
-        fmt::print("Weighing: {} seeds, the gate counts {}\n", in_words(found.weighing->seeds, 1),
-                   in_percent(found.weighing->efficiency));
+        page.add("Weighing: {} seeds, the gate counts {}\n", in_words(found.weighing->seeds, 1),
+                 in_percent(found.weighing->efficiency));
     for (const Comparison& pair : found.comparison)
-        fmt::print("{}\n", pair.words);
+        page.add("{}\n", pair.words);
+    return page.text();
 }
 
 } // namespace dropledger::cli::efficiency

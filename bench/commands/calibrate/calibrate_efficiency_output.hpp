@@ -4,6 +4,8 @@
 #include "calibration/efficiency/efficiency.hpp"
 #include "calibration/efficiency/gate_matching.hpp"
 
+#include <nlohmann/json_fwd.hpp>
+
 #include <array>
 #include <optional>
 #include <string>
@@ -34,7 +36,7 @@ struct Findings {
         implied; // by a way that does not need the other gate
 };
 
-void print_as_json(const Findings& found);
-void print_as_text(const Findings& found);
+[[nodiscard]] nlohmann::ordered_json json_of(const Findings& found);
+[[nodiscard]] std::string text_of(const Findings& found);
 
 } // namespace dropledger::cli::efficiency

@@ -2,6 +2,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/flight/strip_flight.hpp"
@@ -17,37 +18,6 @@ namespace {
 
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  How long a seed falls from a gate to the ground. From geometry: height, speed at the gate and, where known, the
-  seed's terminal speed (quadratic drag; without it air is left out, which costs some milliseconds), uncertainties by
-  JCGM 100. Better from data: a run over a strip that holds seeds where they land (grease, sand), landings measured
-  by rule. With both, they are compared, and the landings are kept.
-
-  With --log each landing is matched with the pulse that was its seed; what cannot be matched is counted and left
-  out. The rule lies along the travel and counts as it does. --rule-zero-mm is the travel position at its zero. Where
-  that is not known, logs at two travel speeds or more part it from the flight time (landing - travel = v * flight -
-  zero, a straight line in v), and it cancels.
-
-INPUT
-  --csv FILE with --log LOG: landing_mm and, better, drop (its number in the log), one row a seed; one table for each
-  log, in the same order. Without drop the rows may come in any order; in a row of even spacings that fits one drop
-  further on as well, the log's flight time and --rule-zero-mm decide.
-  --csv FILE alone: position_mm and speed_mps of the travel when the gate saw it (back: below 0), and landing_mm.
-  --rule-u-mm is what all landings share, such as where the rule's zero lies.
-
-OUTPUT
-  --json: flight_us, u_us, landings, scatter_us; with logs also zero_mm, budget, strips, lack_of_fit_p; geometry and
-  comparison where both were given.
-
-EXIT STATUS
-  0 done, 2 done but landings and geometry do not agree, 64 values that cannot be, 65 nothing to read or to match,
-  74 file trouble.
-
-EXAMPLES
-  dropledger calibrate flight --height-mm 400 --height-u-mm 2 --exit-mps 0.5 --exit-u-mps 0.05
-  dropledger calibrate flight --log strip.droplog --csv strip.csv --rule-zero-mm 250 --rule-u-mm 0.5
-  dropledger calibrate flight --log slow.droplog --csv slow.csv --log fast.droplog --csv fast.csv --height-mm 50)";
 
 struct Options {
     std::vector<std::string> logs;
@@ -190,51 +160,53 @@ Status write(const Options& options, const Findings& found) {
     return write_record(options.record, std::move(record), {options.logs, options.tables, channel});
 }
 
-void print_flight(const FlightResult& found) {
-    fmt::print("flight {} us, standard uncertainty {:.0f} us ({})\n",
-               calibrate::in_words(found.flight_us, 0), found.u_us, found.flight_us.method);
+void add_flight(TextPage& page, const FlightResult& found) {
+    page.add("flight {} us, standard uncertainty {:.0f} us ({})\n",
+             calibrate::in_words(found.flight_us, 0), found.u_us, found.flight_us.method);
     if (found.scatter_us)
-        fmt::print("{} landings, scatter from seed to seed {:.0f} us\n", found.landings,
-                   *found.scatter_us);
+        page.add("{} landings, scatter from seed to seed {:.0f} us\n", found.landings,
+                 *found.scatter_us);
 }
 
-void print_strip(const Strip& strip) {
-    fmt::print("{} channel {}: {} pulses, {} landings measured, {} matched", strip.file,
-               strip.channel, strip.pulses, strip.readings, strip.matched.size());
+void add_strip(TextPage& page, const Strip& strip) {
+    page.add("{} channel {}: {} pulses, {} landings measured, {} matched", strip.file,
+             strip.channel, strip.pulses, strip.readings, strip.matched.size());
     const std::int64_t without =
         strip.readings - static_cast<std::int64_t>(strip.matched.size()) - strip.several;
     if (without > 0)
-        fmt::print("; {} landings without a pulse", without);
+        page.add("; {} landings without a pulse", without);
     if (strip.several > 0)
-        fmt::print("; {} landings of drops with several seeds left out", strip.several);
-    fmt::print("\n");
+        page.add("; {} landings of drops with several seeds left out", strip.several);
+    page.add("\n");
     if (strip.stated_us)
-        fmt::print("  the log states a flight time of {} us\n", *strip.stated_us);
+        page.add("  the log states a flight time of {} us\n", *strip.stated_us);
     if (strip.flight_taken_small)
-        fmt::print("  No flight time is known to start from: it is taken to be under half a "
-                   "spacing of travel.\n");
+        page.add("  No flight time is known to start from: it is taken to be under half a "
+                 "spacing of travel.\n");
 }
 
-void print_as_text(const Findings& found) {
+std::string text_of(const Findings& found) {
+    TextPage page;
     for (const Strip& strip : found.strips)
-        print_strip(strip);
-    print_flight(found.best());
+        add_strip(page, strip);
+    add_flight(page, found.best());
     if (found.from_strips) {
         if (found.from_strips->zero_mm)
-            fmt::print("the rule's zero lies at {} mm of travel\n",
-                       calibrate::in_words(*found.from_strips->zero_mm, 2));
+            page.add("the rule's zero lies at {} mm of travel\n",
+                     calibrate::in_words(*found.from_strips->zero_mm, 2));
         if (found.from_strips->lack_of_fit_p)
-            fmt::print("A straight line in travel speed fits: p = {:.3f}\n",
-                       *found.from_strips->lack_of_fit_p);
-        fmt::print("What the uncertainty is made of:\n");
+            page.add("A straight line in travel speed fits: p = {:.3f}\n",
+                     *found.from_strips->lack_of_fit_p);
+        page.add("What the uncertainty is made of:\n");
         for (const BudgetLine& line : found.from_strips->budget)
-            fmt::print("  {:8.1f} us  {}\n", line.u_us, line.source);
+            page.add("  {:8.1f} us  {}\n", line.u_us, line.source);
     }
     if (found.comparison) {
-        fmt::print("From geometry: ");
-        print_flight(*found.geometry);
-        fmt::print("{}\n", found.comparison->words);
+        page.add("From geometry: ");
+        add_flight(page, *found.geometry);
+        page.add("{}\n", found.comparison->words);
     }
+    return page.text();
 }
 
 Json strip_json(const Strip& strip) {
@@ -259,7 +231,7 @@ void add_strips_json(const Findings& found, Json& json) {
         json["strips"].push_back(strip_json(strip));
 }
 
-void print_as_json(const Findings& found) {
+Json json_of(const Findings& found) {
     const FlightResult& best = found.best();
     Json json = calibrate::begin_json();
     json["flight_us"] = report::estimate_json(best.flight_us);
@@ -276,7 +248,7 @@ void print_as_json(const Findings& found) {
                               {"agree", found.comparison->agree},
                               {"words", found.comparison->words}};
     }
-    calibrate::print_json(json);
+    return json;
 }
 
 Result<int> run(const Options& options) {
@@ -285,9 +257,10 @@ Result<int> run(const Options& options) {
         return found.error();
     if (const Status status = write(options, *found); !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr int disagree = 2;
-    return found->comparison && !found->comparison->agree ? disagree : 0;
+    const int status = found->comparison && !found->comparison->agree ? disagree : 0;
+    return options.json ? deliver_json(json_of(*found), status)
+                        : deliver_text(text_of(*found), status);
 }
 
 } // namespace
@@ -313,7 +286,7 @@ void add_calibrate_flight(Command& calibrate) {
         .option("--terminal-u-mps", options->terminal_u_mps, "its standard uncertainty")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_flight")
         .runs([options] { return run(*options); });
 }
 

@@ -1,6 +1,7 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/gauge/gauge.hpp"
@@ -18,34 +19,6 @@ namespace {
 using namespace dropledger::calibration;
 using statistics::Estimate;
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  How well the bench repeats itself: several units, each measured several times by several operators. A
-  random-effects analysis of variance parts the scatter into repeatability (the bench), reproducibility (who
-  operates it) and the units themselves.
-
-INPUT
-  FILE.csv has the columns unit, operator, trial, value in any order; others are let be. Every operator measures
-  every unit equally often, at least twice. `calibrate gauge plan` prints such a sheet, in random order.
-
-METHOD
-  The interaction unit x operator is pooled into repeatability where its p-value is above 0.25, and its p-value
-  is printed. f and p of the table are against repeatability before pooling; f_model and p_model are what the
-  random-effects model asks for: against the pooled error, or against the interaction where it is kept.
-  Intervals: chi-squared for repeatability, modified large sample (Graybill-Wang, Ting) for the others.
-  Distinct categories: 1.41 units over gauge, truncated.
-
-OUTPUT
-  --json: anova [{source, ss, df, ms, f, p, f_model, p_model}], interaction_p, interaction_pooled, repeatability_sd,
-  reproducibility_sd, gauge_sd, unit_sd, total_sd, percent_of_total, percent_contribution, percent_of_tolerance,
-  distinct_categories, intervals.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the file cannot be read or is not balanced, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate gauge plan --units 10 --operators 3 --repeats 3 --seed 1 > study.csv
-  dropledger calibrate gauge study.csv --tolerance 4)";
 
 struct Options {
     std::string file;
@@ -128,7 +101,7 @@ std::string fitness_words(const Estimate& percent) {
                        percent.value, percent.interval->low, percent.interval->high, words);
 }
 
-void print_as_json(const GaugeStudy& study) {
+Json json_of(const GaugeStudy& study) {
     Json json = calibrate::begin_json();
     json["units"] = study.units;
     json["operators"] = study.operators;
@@ -156,33 +129,33 @@ void print_as_json(const GaugeStudy& study) {
                          : Json(nullptr);
     json["distinct_categories_exact"] = nullable(study.categories);
     json["intervals"] = intervals_json(study.intervals);
-    calibrate::print_json(json);
+    return json;
 }
 
 std::string cell(const std::optional<double>& value, int decimals) {
     return value ? fmt::format("{:.{}f}", *value, decimals) : std::string{};
 }
 
-void print_anova(const GaugeStudy& study) {
-    fmt::print("{} units, {} operators, {} repeats\n\n", study.units, study.operators,
-               study.repeats);
-    fmt::print("{:<14} {:>12} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", "source", "SS", "df", "MS",
-               "F", "p", "F (model)", "p (model)");
+void add_anova(TextPage& page, const GaugeStudy& study) {
+    page.add("{} units, {} operators, {} repeats\n\n", study.units, study.operators, study.repeats);
+    page.add("{:<14} {:>12} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", "source", "SS", "df", "MS",
+             "F", "p", "F (model)", "p (model)");
     for (const AnovaRow& row : study.anova)
-        fmt::print("{:<14} {:>12.7f} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", row.source,
-                   row.sum_of_squares, row.degrees, cell(row.mean_square, 7), cell(row.f, 4),
-                   cell(row.p, 4), cell(row.f_model, 4), cell(row.p_model, 4));
-    fmt::print("\nF is against repeatability; F (model) against {} (MS {:.7f}, {} df).\n",
-               study.model_error, study.model_error_mean_square, study.model_error_degrees);
-    fmt::print("The interaction has p = {:.4f}: {}.\n\n", study.interaction_p,
-               study.interaction_pooled ? "above 0.25, pooled into repeatability"
-                                        : "not above 0.25, kept apart");
+        page.add("{:<14} {:>12.7f} {:>5} {:>12} {:>10} {:>9} {:>10} {:>9}\n", row.source,
+                 row.sum_of_squares, row.degrees, cell(row.mean_square, 7), cell(row.f, 4),
+                 cell(row.p, 4), cell(row.f_model, 4), cell(row.p_model, 4));
+    page.add("\nF is against repeatability; F (model) against {} (MS {:.7f}, {} df).\n",
+             study.model_error, study.model_error_mean_square, study.model_error_degrees);
+    page.add("The interaction has p = {:.4f}: {}.\n\n", study.interaction_p,
+             study.interaction_pooled ? "above 0.25, pooled into repeatability"
+                                      : "not above 0.25, kept apart");
 }
 
-void print_as_text(const GaugeStudy& study) {
-    print_anova(study);
+std::string text_of(const GaugeStudy& study) {
+    TextPage page;
+    add_anova(page, study);
     const auto row = [&](const char* name, const Estimate& sd, double BySource::*member) {
-        fmt::print(
+        page.add(
             "{:<16} sd {:.6g} ({:.4g} to {:.4g})  {:6.2f} % of total, {:6.2f} % of variance{}\n",
             name, sd.value, sd.interval->low, sd.interval->high, study.percent_of_total.*member,
             study.percent_contribution.*member,
@@ -192,9 +165,9 @@ void print_as_text(const GaugeStudy& study) {
     };
     row("repeatability", study.intervals.repeatability, &BySource::repeatability);
     row("reproducibility", study.intervals.reproducibility, &BySource::reproducibility);
-    const auto part = [](const char* name, const Estimate& sd) {
-        fmt::print("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low,
-                   sd.interval->high);
+    const auto part = [&page](const char* name, const Estimate& sd) {
+        page.add("  {:<14} sd {:.6g} ({:.4g} to {:.4g})\n", name, sd.value, sd.interval->low,
+                 sd.interval->high);
     };
     part("operators", study.intervals.operators);
     if (study.intervals.interaction)
@@ -203,15 +176,16 @@ void print_as_text(const GaugeStudy& study) {
     row("unit", study.intervals.unit, &BySource::unit);
     row("total", study.intervals.total, &BySource::total);
     if (study.categories)
-        fmt::print("\nThe bench tells {} classes of units apart ({:.3f}, truncated).\n",
-                   static_cast<std::int64_t>(std::floor(*study.categories)), *study.categories);
+        page.add("\nThe bench tells {} classes of units apart ({:.3f}, truncated).\n",
+                 static_cast<std::int64_t>(std::floor(*study.categories)), *study.categories);
     if (const auto percent = gauge_of_tolerance(study))
-        fmt::print("{}\n", fitness_words(*percent));
+        page.add("{}\n", fitness_words(*percent));
     constexpr std::int64_t few_operators = 5;
     if (study.operators < few_operators)
-        fmt::print("With {} operators the part that is theirs is known loosely: see its interval; "
-                   "more operators narrow it.\n",
-                   study.operators);
+        page.add("With {} operators the part that is theirs is known loosely: see its interval; "
+                 "more operators narrow it.\n",
+                 study.operators);
+    return page.text();
 }
 
 Result<int> run(const Options& options) {
@@ -230,8 +204,7 @@ Result<int> run(const Options& options) {
     const auto study = gauge_study(*readings, options.tolerance, Confidence{options.confidence});
     if (!study)
         return study.error();
-    options.json ? print_as_json(*study) : print_as_text(*study);
-    return 0;
+    return options.json ? deliver_json(json_of(*study)) : deliver_text(text_of(*study));
 }
 
 Result<int> plan(const PlanOptions& options) {
@@ -241,14 +214,15 @@ Result<int> plan(const PlanOptions& options) {
                                    static_cast<std::uint64_t>(options.seed)});
     if (!order)
         return order.error();
-    fmt::print(
+    TextPage page;
+    page.add(
         "# order drawn at random with seed {}; fill in the values\nrun,unit,operator,trial,value\n",
         options.seed);
     std::size_t number = 0;
     for (const PlannedReading& reading : *order)
-        fmt::print("{},{},{},{},\n", ++number, reading.unit, reading.operator_number,
-                   reading.trial);
-    return 0;
+        page.add("{},{},{},{},\n", ++number, csv_cell(reading.unit), reading.operator_number,
+                 reading.trial);
+    return deliver_text(page.text());
 }
 
 } // namespace
@@ -262,17 +236,14 @@ void add_calibrate_gauge(Command& calibrate) {
         .option("--operators", planned->operators, "people who measure")
         .option("--repeats", planned->repeats, "times each measures each")
         .option("--seed", planned->seed, "the same seed gives the same order")
-        .manual("Prints run,unit,operator,trial,value with the values to fill in, for `calibrate "
-                "gauge`.\n"
-                "Cautions: units under test move; keep hands out while a motor or valve is armed.\n"
-                "Exit status: 0, or 64 for numbers that make no study.")
+        .manual("calibrate_gauge_plan")
         .runs([planned] { return plan(*planned); });
     gauge.option("FILE", options->file, "CSV with unit, operator, trial, value")
         .option("--tolerance", options->tolerance,
                 "whole width between the limits, in the value's unit")
         .option("--confidence", options->confidence, "two-sided confidence level of the intervals")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_gauge")
         .runs([options] { return run(*options); });
 }
 

@@ -2,6 +2,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/lead/field_passes.hpp"
@@ -20,41 +21,6 @@ using namespace dropledger::calibration;
 using calibrate::in_words;
 using report::estimate_json;
 using Json = nlohmann::ordered_json;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Seeds that leave the valve late land the farther behind their place the faster the travel: e = v * lag + offset.
-  From runs at three or more speeds the line is fitted by weighted least squares (weights from each run's own
-  uncertainty). The lead to set is the lead in force plus the lag: a positive lag means that seeds land late, so
-  the valve must open that much earlier. What bias is left at each speed is the offset, with its uncertainty.
-
-  Passes in both directions (travel counting down, or direction -1) part an antenna or mounting offset, which
-  stays where it is on the ground, from a lag, which always lies behind: offset is counted in the log's own
-  direction, there and back count as two speeds.
-
-  From a field table (a LOG that ends in .csv) each pass of a row is a run: mean of offset_mm, counted in the
-  direction of travel (positive: landed late), speed from places and times. Passes both ways are needed, there and
-  back over the same ground; one speed is enough then, several show whether the line holds.
-
-INPUT
-  LOGs of one channel, single or portion mode, whose judging gate is below the valve and knows its flight time; or
-  --csv FILE with the columns speed_mps, error_mm (positive: landed late) and, where known, u_mm (standard
-  uncertainty), direction (1 or -1), lead_us (in force). Errors are known up to a whole spacing only: keep the lag
-  times the speed under half a spacing. Logs with different leads are referred to the last one's. Or one field table:
-  time, pass, row, drop, lat and lon (or east_m and north_m), target, seen, offset_mm; --mapping as for `field`.
-
-OUTPUT
-  --json: lag_us, offset_mm, lag_u_us, offset_u_mm, covariance_us_mm, lead_in_force_us, lead_to_set_us (null where
-  the lead in force is not known), lack_of_fit_p (chi-squared where uncertainties are known, F against repeats
-  otherwise, else null), by_speed, residual (bias expected once the lead is set), notes.
-
-EXIT STATUS
-  0 done, 2 done but the errors do not lie on a line (p < 0.05), 64 wrong usage, 65 fewer than three speeds,
-  a field driven one way only, or nothing to read, 74 file trouble.
-
-EXAMPLES
-  dropledger calibrate lead slow.droplog middle.droplog fast.droplog
-  dropledger calibrate lead --csv runs.csv --lead-us 21000 --at-mps 2.5 --json
-  dropledger calibrate lead field.csv --row 3 --lead-us 285000)";
 
 struct Options {
     std::vector<std::string> logs;
@@ -163,7 +129,7 @@ Json by_speed_json(const LeadResult& found) {
     return out;
 }
 
-void print_as_json(const LeadResult& found) {
+Json json_of(const LeadResult& found) {
     Json json = calibrate::begin_json();
     json["lag_us"] = estimate_json(found.lag_us);
     json["offset_mm"] = estimate_json(found.offset_mm);
@@ -185,32 +151,34 @@ void print_as_json(const LeadResult& found) {
                                     {"direction", left.direction},
                                     {"bias_mm", estimate_json(left.bias_mm)}});
     json["notes"] = found.notes;
-    calibrate::print_json(json);
+    return json;
 }
 
-void print_as_text(const LeadResult& found) {
-    fmt::print("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
-               found.lag_u_us);
-    fmt::print("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
-               in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
+std::string text_of(const LeadResult& found) {
+    TextPage page;
+    page.add("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
+             found.lag_u_us);
+    page.add("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
+             in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
     if (found.lead_to_set_us)
-        fmt::print("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
-                   *found.lead_in_force_us);
+        page.add("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
+                 *found.lead_in_force_us);
     if (found.fit.lack_of_fit_p)
-        fmt::print("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
-    fmt::print("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
-               "fitted mm", "rest mm");
+        page.add("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
+    page.add("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
+             "fitted mm", "rest mm");
     for (const SpeedResult& speed : found.by_speed)
-        fmt::print("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
-                   speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
-                   speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
-                   speed.residual_mm, speed.run.name);
-    fmt::print("\nBias expected once the lead is set:\n");
+        page.add("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
+                 speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
+                 speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
+                 speed.residual_mm, speed.run.name);
+    page.add("\nBias expected once the lead is set:\n");
     for (const ResidualBias& left : found.residual)
-        fmt::print("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
-                   in_words(left.bias_mm, 3));
+        page.add("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
+                 in_words(left.bias_mm, 3));
     for (const std::string& note : found.notes)
-        fmt::print("{}\n", note);
+        page.add("{}\n", note);
+    return page.text();
 }
 
 Status write(const Options& options, const LeadResult& found) {
@@ -248,9 +216,10 @@ Result<int> run(const Options& options) {
     found->notes.insert(found->notes.end(), runs->notes.begin(), runs->notes.end());
     if (const Status status = write(options, *found); !status)
         return status.error();
-    options.json ? print_as_json(*found) : print_as_text(*found);
     constexpr double doubtful = 0.05;
-    return found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
+    const int status = found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
+    return options.json ? deliver_json(json_of(*found), status)
+                        : deliver_text(text_of(*found), status);
 }
 
 } // namespace
@@ -271,7 +240,7 @@ void add_calibrate_lead(Command& calibrate) {
         .option("--at-mps", options->at_mps, "a further speed at which to state the bias left")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("calibrate_lead")
         .runs([options] { return run(*options); });
 }
 

@@ -1,7 +1,10 @@
 #include "bench/commands/check/check.hpp"
 
 #include "analysis/droplog/reader.hpp"
+#include "analysis/droplog/soundness.hpp"
 #include "bench/commands/inputs/integrity_page.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -13,29 +16,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-constexpr const char* manual = R"(DESCRIPTION
-  Reads each log once, in little memory, and says whether it is whole and unchanged: how many lines were used
-  and how many were unknown, damaged, repeated, conflicting or out of order; whether lines are missing from the
-  sequence or were thrown away by the controller; whether every seal holds; whether a signature fits; and
-  whether the run was closed. It judges the log, not the seeding unit: that is `dropledger audit`.
-
-INPUT
-  LOG is a droplog, or - for standard input.
-
-OUTPUT
-  A few rows of text a log, or with --json one object (schema dropledger/check/1); for several logs an object
-  with one entry a log in "logs". A broken seal chain names the line of the first seal that does not hold and
-  the first line that this seal covers.
-
-EXIT STATUS
-  0 every log is complete and intact; 2 at least one is incomplete, has a broken seal chain or no seals, a
-  signature that does not fit, or lines that contradict each other; 65 at least one could not be read as a
-  droplog (the others are still reported); 64 wrong usage; 74 a device or file trouble.
-
-EXAMPLES
-  dropledger check run.droplog
-  dropledger check --json monday.droplog tuesday.droplog)";
 
 constexpr int exit_sound = 0;
 constexpr int exit_unsound = 2;
@@ -60,7 +40,7 @@ struct Checked {
 };
 
 Checked refused(const std::string& log, const Error& error) {
-    fmt::print(stderr, "dropledger: {}\n", error.message());
+    tell("dropledger: {}\n", error.message());
     return {.text = {},
             .json = {{"file", log}, {"error", error.message()}},
             .status = exit_status(error.kind)};
@@ -70,8 +50,9 @@ Checked checked(const std::string& log, bool as_json) {
     const auto reading = read(log);
     if (!reading)
         return refused(log, reading.error());
-    Checked done{
-        .text = {}, .json = {}, .status = is_sound(reading->integrity) ? exit_sound : exit_unsound};
+    Checked done{.text = {},
+                 .json = {},
+                 .status = droplog::is_sound(reading->integrity) ? exit_sound : exit_unsound};
     if (as_json)
         done.json = integrity_page_json(log, *reading);
     else
@@ -79,26 +60,22 @@ Checked checked(const std::string& log, bool as_json) {
     return done;
 }
 
-std::string printed(const nlohmann::ordered_json& json) {
-    // bytes that are no text (from a log that was tampered with) are shown as U+FFFD
-    return json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
-}
-
 Result<int> run(const Options& options) {
     int status = exit_sound;
+    Outputs outputs;
     nlohmann::ordered_json logs = nlohmann::ordered_json::array();
     for (const std::string& log : options.logs) {
         Checked one = checked(log, options.json);
         status = std::max(status, one.status);
-        fmt::print("{}", one.text);
+        outputs.text(one.text);
         logs.push_back(std::move(one.json));
     }
     const bool is_one = options.logs.size() == 1;
     if (options.json && is_one && status <= exit_unsound)
-        fmt::print("{}", printed(logs.front()));
+        outputs.json(logs.front());
     if (options.json && !is_one)
-        fmt::print("{}", printed({{"schema", "dropledger/check/1"}, {"logs", std::move(logs)}}));
-    return status;
+        outputs.json({{"schema", "dropledger/check/1"}, {"logs", std::move(logs)}});
+    return outputs.deliver(status);
 }
 
 } // namespace
@@ -110,7 +87,7 @@ void add_check(Program& program) {
     command.option("LOG", options->logs, "droplogs; - is standard input")
         .required("LOG")
         .flag("--json", options->json, "print JSON and nothing else on standard output")
-        .manual(manual)
+        .manual("check")
         .runs([options] { return run(*options); });
 }
 

@@ -1,6 +1,8 @@
 #include "bench/commands/demo/demo.hpp"
 
 #include "bench/commands/shell/child.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/simulate/settings_file.hpp"
 #include "bench/io/write_aside.hpp"
 #include "fixture_scenarios.hpp"
@@ -18,23 +20,6 @@ namespace dropledger::cli {
 namespace {
 
 namespace fs = std::filesystem;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Starts a virtual bench on a pseudo-terminal, records a run over it with the same driver that a real bench gets,
-  audits the log and writes log, truth, settings and report into a folder. Everything is invented: a small
-  workshop, its units and its seed. No hardware moves.
-
-OUTPUT
-  In the folder: demo.droplog (the log), demo.html (the report), demo.json, truth.csv (what really fell),
-  scenario.toml and settings.toml (to try `simulate` and `run` by hand). A folder of an earlier demo is written
-  anew.
-
-EXIT STATUS
-  That of the audit: 0 within, 1 outside, 2 undecided; 64, 65, 70, 74 as everywhere.
-
-EXAMPLES
-  dropledger demo --out demo
-  dropledger demo --scenario worn_cell --drops 1000 --out worn)";
 
 struct Options {
     std::string scenario = "healthy";
@@ -91,15 +76,17 @@ Status prepare_folder(const Options& options, const Paths& paths) {
     return files::write_file_aside(paths.settings, settings_file(*scenario));
 }
 
-void step(int number, std::string_view what) {
-    fmt::print("[{}/3] {}\n", number, what);
-    std::fflush(stdout);
+Status step(int number, std::string_view what) {
+    return write_standard_output(TextPage{}.add("[{}/3] {}\n", number, what).text());
 }
 
 Result<int> record(const Options& options, const Paths& paths) {
-    step(1, fmt::format(
-                "A virtual bench ({}, invented) on a pseudo-terminal, {} times as fast as real",
-                options.scenario, options.pace));
+    const Status first = step(
+        1,
+        fmt::format("A virtual bench ({}, invented) on a pseudo-terminal, {} times as fast as real",
+                    options.scenario, options.pace));
+    if (!first)
+        return first.error();
     auto bench =
         Child::start({"simulate", "--scenario", paths.scenario, "--link", paths.port, "--pace",
                       fmt::to_string(options.pace), "--truth", paths.truth, "--once"},
@@ -109,7 +96,10 @@ Result<int> record(const Options& options, const Paths& paths) {
     if (bench->line().empty())
         return Error{ErrorKind::device, "virtual bench", "it did not start",
                      "see its message above"};
-    step(2, fmt::format("The driver records {} commanded drops a channel", options.drops));
+    if (const Status second =
+            step(2, fmt::format("The driver records {} commanded drops a channel", options.drops));
+        !second)
+        return second.error();
     auto driver =
         Child::start({"run", "--port", paths.port, "--settings", paths.settings, "--drops",
                       fmt::to_string(options.drops), "--log", paths.log, "--yes"},
@@ -121,7 +111,8 @@ Result<int> record(const Options& options, const Paths& paths) {
 }
 
 Result<int> audit(const Paths& paths) {
-    step(3, "The audit");
+    if (const Status third = step(3, "The audit"); !third)
+        return third.error();
     auto machine = Child::start({"audit", paths.log, "--json"}, true);
     if (!machine)
         return machine.error();
@@ -145,9 +136,11 @@ Result<int> demo(const Options& options) {
     if (!recorded || *recorded != 0)
         return recorded;
     const auto verdict = audit(paths);
-    if (verdict)
-        fmt::print("Log:    {}\nTruth:  {}\nReport: {}\n", paths.log, paths.truth, paths.page);
-    return verdict;
+    if (!verdict)
+        return verdict;
+    TextPage page;
+    page.add("Log:    {}\nTruth:  {}\nReport: {}\n", paths.log, paths.truth, paths.page);
+    return deliver_text(page.text(), *verdict);
 }
 
 } // namespace
@@ -159,7 +152,7 @@ void add_demo(Program& program) {
         .option("--scenario", options->scenario, "one of the scenarios that come with the program")
         .option("--drops", options->drops, "commanded drops per channel (line mode: seeds)")
         .option("--pace", options->pace, "times real time")
-        .manual(manual)
+        .manual("demo")
         .runs([options] { return demo(*options); });
 }
 

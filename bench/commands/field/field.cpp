@@ -7,9 +7,8 @@
 #include "analysis/report/text/field_text.hpp"
 #include "bench/commands/field/field_efficiency.hpp"
 #include "bench/commands/field/field_input.hpp"
-#include "bench/commands/shell/outputs.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 
@@ -18,60 +17,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-constexpr const char* manual = R"(DESCRIPTION
-  Reads the drops of a field and says where seed is missing, where only the sensor missed it, and where that can't be
-  told; which unit is concerned; and what re-seeding would take. A log alone cannot separate a meter that misses one
-  in three at random from a sensor blind to one in three: give the gate's efficiency from its bench calibration.
-
-INPUT
-  FILE is a table (CSV), one row per commanded drop, any column order: time (RFC 3339 or seconds since 1970), pass, row,
-  drop, lat and lon (or east_m and north_m), target, seen, alert; optional offset_mm. - reads standard input. A machine
-  that writes otherwise is read through --mapping FILE.toml (columns, units, separator, decimal comma, UTM zone,
-  offset of local time). Rows that cannot be read are counted, shown and kept out. A mapping file says, all optional:
-    separator = ";"             # one character, "\t" for a tabulator
-    decimal_comma = true
-    utm_zone = "33N"            # east_m and north_m are UTM
-    utc_offset_minutes = 120    # times without a zone are local
-    [columns]                   # our name = the machine's
-    pass = "Spur"
-    [units]                     # time: s ms us; offset_mm: mm cm m; east_m, north_m: m cm mm ft; lat, lon: deg 1e-7deg
-    offset_mm = "cm"
-  Or FILE ... are droplogs made on the machine: each log is one pass of its channels, numbered by when they began. A log
-  has no alerts, so only gaps are judged; its places are made up from travel: passes side by side, --row-spacing-mm
-  apart (500 where not said), every second one back (--same-direction: none). Placement errors are known from its
-  landings, where its gate sits below the valve.
-
-EFFICIENCY
-  --calibration ROW=RECORD.toml takes a row's gate efficiency, with its interval, from a record that
-  `dropledger calibrate efficiency ... --write` made; with droplogs plain RECORD.toml finds the rows of its unit. A record
-  for another unit, crop or gate is refused unless --calibration-anyway; one that had expired is named and not used.
-  --gate-efficiency ROW=SHARE states one without interval. Without either, the other rows only say something under an
-  assumption: --assume gates-alike (no gate overlooks more than the least silent row is silent) or meters-alike (no
-  meter misses more than that). The report shows both and, unless told, judges by neither.
-
-OUTPUT
-  A report on standard output, or with --json one JSON object (schema dropledger/field/1). A gap is a run of
-  consecutive drops for which nothing was seen, one drop and more; its length is the bare ground from the last drop
-  before it to the first behind it; from and to are its own first and last drop. --geojson writes passes, gaps and
-  alerts (RFC 7946), --csv the gaps in walking order, --html a page with a map. Files are written aside and renamed:
-  never half of one.
-
-ACCURACY
-  Lengths are geodesic (WGS 84). missing means a probability of at least 0.9, sensor of at most 0.1; an efficiency's
-  interval is averaged over. The calibration of these probabilities on simulated fields is in analysis/field/README.md.
-
-EXIT STATUS
-  0 no gap worth re-seeding and no alert open, 1 at least one gap worth re-seeding, 2 none, but alerts or gaps as long
-  that can't be told, or rows of the table kept out, 64 wrong usage, 65 nothing readable, 70 a bug of ours,
-  74 file trouble.
-
-EXAMPLES
-  dropledger field night.csv --gate-efficiency 3=0.97 --reseed-min-m 2 --html night.html
-  dropledger field night.csv --calibration 6=gate-of-row-6.toml --csv walk.csv --geojson night.geojson
-  dropledger field pass-*.droplog --row-spacing-mm 450 --guard-mm 40
-  dropledger simulate --field night.csv --truth truth.csv
-                      (a night of three fields with known faults, to try all this on))";
 
 struct Options {
     FieldInput input;
@@ -160,24 +105,17 @@ Result<field::FieldAudit> audit_of(const Options& options) {
                                                  .costs = costs_of(options)});
 }
 
-Status write_files(const Options& options, const field::FieldAudit& audit) {
+Status put_files(const Options& options, const field::FieldAudit& audit, Outputs& outputs) {
     if (options.geojson) {
-        const auto text = report::field::to_geojson(audit);
+        auto text = report::field::to_geojson(audit);
         if (!text)
             return text.error();
-        if (const Status written = files::write_file_aside(*options.geojson, *text); !written)
-            return written.error();
+        outputs.put("--geojson", *std::move(text));
     }
     if (options.html)
-        if (const Status written =
-                files::write_file_aside(*options.html, report::field::to_html(audit));
-            !written)
-            return written.error();
+        outputs.put("--html", report::field::to_html(audit));
     if (options.csv)
-        if (const Status written =
-                files::write_file_aside(*options.csv, report::field::walking_list(audit));
-            !written)
-            return written.error();
+        outputs.put("--csv", report::field::walking_list(audit));
     return Done{};
 }
 
@@ -190,22 +128,24 @@ int status_of(const field::FieldAudit& audit) {
 }
 
 Result<int> run(const Options& options) {
-    std::vector<std::string> inputs = options.input.files;
-    if (options.input.mapping)
-        inputs.push_back(*options.input.mapping);
-    if (const Status apart = keep_apart(
-            inputs,
-            {{"--html", options.html}, {"--geojson", options.geojson}, {"--csv", options.csv}});
-        !apart)
-        return apart.error();
+    Outputs outputs;
+    outputs.reads(options.input.files)
+        .reads(options.input.mapping)
+        .writes("--html", options.html, files::FileKind::html)
+        .writes("--geojson", options.geojson, files::FileKind::geojson)
+        .writes("--csv", options.csv, files::FileKind::csv);
+    if (const Status allowed = outputs.check(); !allowed)
+        return allowed.error();
     const auto audit = audit_of(options);
     if (!audit)
         return audit.error();
-    if (const Status written = write_files(options, *audit); !written)
-        return written.error();
-    fmt::print("{}\n",
-               options.json ? report::field::to_json(*audit) : report::field::to_text(*audit));
-    return status_of(*audit);
+    if (const Status put = put_files(options, *audit, outputs); !put)
+        return put.error();
+    if (options.json)
+        outputs.json_text(report::field::to_json(*audit));
+    else
+        outputs.text(report::field::to_text(*audit) + "\n");
+    return outputs.deliver(status_of(*audit));
 }
 
 } // namespace
@@ -245,7 +185,7 @@ void add_field(Program& program) {
         .option("--geojson", options->geojson, "write passes, gaps and alerts to this file")
         .option("--csv", options->csv, "write the gaps in walking order to this file")
         .flag("--json", options->json, "the result as JSON on standard output")
-        .manual(manual)
+        .manual("field")
         .runs([options] { return run(*options); });
 }
 

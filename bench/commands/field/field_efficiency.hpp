@@ -1,8 +1,5 @@
-// Gate efficiencies for a field audit from the command line: shares, and bench calibration records.
-//
-// A record is foreign where its unit is not the row's, its gate not the one that saw the field's
-// drops or its crop another; expired where the field's last drop is behind its last day. Foreign
-// ones are refused unless told; an expired one is named and not used.
+// Gate efficiencies for a field audit from the command line: shares, and bench calibration records
+// (calibration/field).
 #pragma once
 
 #include "analysis/field/input/drops.hpp"

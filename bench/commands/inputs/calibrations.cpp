@@ -1,10 +1,12 @@
 #include "bench/commands/inputs/calibrations.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "bench/commands/inputs/integrity_page.hpp"
+#include "analysis/droplog/soundness.hpp"
 #include "bench/commands/shell/dates.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_hash.hpp"
+#include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
 #include "calibration/record/applied.hpp"
@@ -137,14 +139,12 @@ Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& option
         if (!is_new)
             return usage("LOG", fmt::format("{} and {} are the same run", twin->second, file),
                          "give every run once");
-        if (reading->integrity.complete() && is_sound(reading->integrity))
+        if (reading->integrity.complete() && droplog::is_sound(reading->integrity))
             continue;
         if (options.write)
             return usage("--write", fmt::format("{} is not whole", file),
                          "see dropledger check; a record needs complete logs with unbroken seals");
-        fmt::print(stderr,
-                   "{} is not whole (dropledger check): no record could be written from it\n",
-                   file);
+        tell("{} is not whole (dropledger check): no record could be written from it\n", file);
     }
     return Done{};
 }
@@ -171,7 +171,12 @@ Status write_record(const WriteOptions& options, Record record, const WrittenFro
             statistics::Interval{*options.seed_mm_low, *options.seed_mm_high};
     if (const Status status = add_hashes(from, record); !status)
         return status;
+    std::optional<files::FileLock> lock;
     if (std::filesystem::exists(*options.write)) {
+        auto held = files::FileLock::hold(*options.write);
+        if (!held)
+            return held.error();
+        lock = *std::move(held);
         auto kept = read_record(*options.write);
         if (!kept)
             return kept.error();
@@ -180,7 +185,9 @@ Status write_record(const WriteOptions& options, Record record, const WrittenFro
             return both.error();
         record = *std::move(both);
     }
-    return files::write_file_aside(*options.write, calibration::to_toml(record));
+    const std::string text = calibration::to_toml(record);
+    return lock ? files::write_file_aside(*options.write, text)
+                : files::write_new_file(*options.write, text);
 }
 
 } // namespace dropledger::cli

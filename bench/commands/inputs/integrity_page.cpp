@@ -1,5 +1,7 @@
 #include "bench/commands/inputs/integrity_page.hpp"
 
+#include "analysis/base/shown_text.hpp"
+#include "analysis/droplog/soundness.hpp"
 #include "analysis/report/json/integrity_json.hpp"
 
 #include <fmt/format.h>
@@ -21,21 +23,6 @@ std::string counted(std::uint64_t count, const char* one, const char* many) {
 std::string places(const std::vector<std::uint64_t>& lines, std::uint64_t all) {
     return fmt::format("line{} {}{}", all == 1 ? "" : "s", fmt::join(lines, ", "),
                        all > lines.size() ? " and more" : "");
-}
-
-std::vector<std::string> faults(const Integrity& found) {
-    std::vector<std::string> all;
-    for (const droplog::FoundFlaw& flaw : found.flaws())
-        all.push_back(droplog::in_words(flaw));
-    return all;
-}
-
-std::string verdict(const Integrity& found) {
-    const auto all = faults(found);
-    if (all.empty())
-        return "complete and intact";
-    return fmt::format("{}: {}", found.complete() ? "complete, but not sound" : "incomplete",
-                       fmt::join(all, "; "));
 }
 
 std::string lines_text(const droplog::LineTally& lines) {
@@ -95,7 +82,7 @@ nlohmann::ordered_json flaws_json(const Integrity& found) {
 class Page {
 public:
     void row(const char* name, const std::string& text) {
-        text_ += fmt::format("  {:<10} {}\n", name, text);
+        text_ += fmt::format("  {:<10} {}\n", name, shown_text(text));
     }
     void row_if(std::uint64_t count, const char* name, const std::string& text) {
         if (count > 0)
@@ -106,14 +93,10 @@ public:
 
 } // namespace
 
-bool is_sound(const droplog::Integrity& integrity) {
-    return faults(integrity).empty();
-}
-
 std::string integrity_page(const std::string& file, const droplog::Reading& reading) {
     const Integrity& found = reading.integrity;
     Page page;
-    page.text_ = fmt::format("{}: {}\n", file, verdict(found));
+    page.text_ = fmt::format("{}: {}\n", shown_text(file), droplog::soundness_words(found));
     page.row("run", found.has_header ? fmt::format("{}, started {}", reading.header.run_id,
                                                    reading.header.started)
                                      : std::string{"unknown: no @droplog line"});
@@ -147,8 +130,8 @@ nlohmann::ordered_json integrity_page_json(const std::string& file,
     json["seals"]["first_bad_block_start"] =
         found.seals.first_bad_line ? Json(found.seals.first_bad_block_start) : Json(nullptr);
     json["seals"]["unsealed_lines"] = found.seals.unsealed_lines;
-    json["sound"] = is_sound(found);
-    json["faults"] = faults(found);
+    json["sound"] = droplog::is_sound(found);
+    json["faults"] = droplog::faults(found);
     json["flaws"] = flaws_json(found);
     json["missing_lines"] = found.missing_lines;
     json["boots"] = found.boots;

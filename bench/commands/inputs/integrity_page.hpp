@@ -9,9 +9,6 @@
 
 namespace dropledger::cli {
 
-// Complete, sealed without a break, no two lines at odds, no signature that does not fit.
-[[nodiscard]] bool is_sound(const droplog::Integrity& integrity);
-
 [[nodiscard]] std::string integrity_page(const std::string& file, const droplog::Reading& reading);
 [[nodiscard]] nlohmann::ordered_json integrity_page_json(const std::string& file,
                                                          const droplog::Reading& reading);

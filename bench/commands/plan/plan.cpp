@@ -1,12 +1,12 @@
 #include "bench/commands/plan/plan.hpp"
 
+#include "analysis/sampling/plan_reports.hpp"
 #include "bench/commands/plan/plan_json.hpp"
 #include "bench/commands/plan/plan_page.hpp"
-#include "bench/commands/plan/plan_reports.hpp"
 #include "bench/commands/plan/plan_text.hpp"
 #include "bench/commands/plan/plan_variables.hpp"
 #include "bench/commands/shell/command.hpp"
-#include "bench/io/write_aside.hpp"
+#include "bench/commands/shell/deliver.hpp"
 
 #include <fmt/format.h>
 
@@ -17,6 +17,7 @@ namespace dropledger::cli {
 namespace {
 
 using namespace dropledger::cli::plan;
+using namespace dropledger::planning;
 
 struct OutputOptions {
     bool json = false;
@@ -29,16 +30,15 @@ template <class Options> struct Asked {
 };
 
 template <class Report> Result<int> deliver(const Report& report, const OutputOptions& output) {
-    if (output.html) {
-        const Status written = files::write_file_aside(*output.html, page(report));
-        if (!written)
-            return written.error();
-    }
+    Outputs outputs;
+    outputs.writes("--html", output.html, files::FileKind::html);
+    if (output.html)
+        outputs.put("--html", page(report));
     if (output.json)
-        fmt::print("{}\n", json(report));
+        outputs.json_text(json(report));
     else
-        fmt::print("{}", text(report));
-    return 0;
+        outputs.text(text(report));
+    return outputs.deliver(0);
 }
 
 // Declares the outputs and hands over what to run: compute the report, deliver it.
@@ -80,17 +80,7 @@ void add_sequential(Command& parent) {
                 "hard maximum of drops; the run then ends undecided")
         .option("--at", asked->options.at, "further shares of the curve, with commas between");
     add_pace(command, asked->options.pace);
-    command.manual("Prints the numbers that accept and reject after every drop, the exact chances "
-                   "of each decision and\n"
-                   "the mean number of drops (recursion drop by drop, not Wald's approximation), "
-                   "and what the plan\n"
-                   "saves against the smallest single sample with the same risks.\n"
-                   "JSON: k, h_accept, h_reject, slope, table [{n, accept, reject}], curve [{p,\n"
-                   "accept_probability, reject_probability, undecided_probability, mean_drops}], "
-                   "fixed, saving.\n"
-                   "Example: dropledger plan sequential --good 0.01 --bad 0.06 --speed-mps 0.25 "
-                   "--spacing-mm 180\n"
-                   "Exit status: 0, or 64 for levels and risks that make no plan.");
+    command.manual("plan_sequential");
     finish(command, asked, sequential_report);
 }
 
@@ -102,9 +92,7 @@ void add_fixed(Command& parent) {
     command.option("--lot", asked->options.lot,
                    "units in the lot: exact for drawing without replacement");
     add_pace(command, asked->options.pace);
-    command.manual("JSON: n, accept, reject, at_good, at_bad, curve [{p, accept_probability}].\n"
-                   "Example: dropledger plan fixed --good 0.01 --bad 0.10\n"
-                   "Exit status: 0, or 64 for levels and risks that make no plan.");
+    command.manual("plan_fixed");
     finish(command, asked, fixed_report);
 }
 
@@ -120,11 +108,7 @@ void add_interval(Command& parent) {
         .option("--limit", asked->options.limit,
                 "share to be decided against: how many more drops?");
     add_pace(command, asked->options.pace);
-    command.manual("JSON: clopper_pearson, wilson, jeffreys, mid_p as [low, high]; later; "
-                   "more_drops (null: not\n"
-                   "within not_within more drops, or no limit given).\n"
-                   "Example: dropledger plan interval --of 3 --n 250 --limit 0.05\n"
-                   "Exit status: 0, or 64 for counts that cannot be.");
+    command.manual("plan_interval");
     finish(command, asked, interval_report);
 }
 
@@ -142,18 +126,7 @@ void add_acceptance(Command& parent) {
         .option("--at", options.at, "shares of the curve, with commas between")
         .option("--nonconforming-counts", options.nonconforming_counts,
                 "whole units of the lot for the curve, with commas between");
-    command.manual("With --lot and --aql: the plan of the tables. With --n and --accept: the curve "
-                   "of your own plan,\n"
-                   "binomial, or hypergeometric with --lot (shares are then moved to the nearest "
-                   "whole unit).\n"
-                   "JSON: letter, n, accept, reject, curve [{p, accept_probability, "
-                   "average_outgoing_quality,\n"
-                   "average_total_inspection}]. The reduced table has a gap between accept and "
-                   "reject: a count\n"
-                   "in it accepts the lot and ends reduced inspection.\n"
-                   "Examples: dropledger plan acceptance --lot 280 --aql 1.0\n"
-                   "          dropledger plan acceptance --n 52 --accept 3 --at 0.05,0.10\n"
-                   "Exit status: 0, or 64 for what the tables do not hold.");
+    command.manual("plan_acceptance");
     finish(command, asked, acceptance_report);
 }
 
@@ -174,18 +147,7 @@ void add_double(Command& parent) {
         .option("--accept2", options.plan.accept2, "largest count in both samples that accepts")
         .option("--lot", options.lot, "units in the lot: exact for drawing without replacement")
         .option("--at", options.at, "shares of the curve, with commas between");
-    command.manual(
-        "With --good and --bad: the plan with the smallest first sample that keeps both risks, "
-        "found by "
-        "trying them all\nfrom below; of several the one with the smallest mean sample at the good "
-        "level. "
-        "With --n1, --accept1, --reject1,\n--n2 and --accept2: what your own plan does.\n"
-        "JSON: n1, accept1, reject1, n2, accept2, found {good, bad, alpha, beta, at_good, at_bad} "
-        "or null, "
-        "curve [{p,\naccept_probability, accept_by_first, accept_by_second, mean_sample}].\n"
-        "Examples: dropledger plan double --good 0.01 --bad 0.06 --ratio 2\n"
-        "          dropledger plan double --n1 50 --accept1 1 --reject1 4 --n2 100 --accept2 3\n"
-        "Exit status: 0, or 64 for numbers that make no plan.");
+    command.manual("plan_double");
     finish(command, asked, double_report);
 }
 

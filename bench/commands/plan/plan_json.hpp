@@ -1,11 +1,13 @@
 // The `plan` reports as JSON, keys as in the machine-readable results of the manual.
 #pragma once
 
-#include "bench/commands/plan/plan_reports.hpp"
+#include "analysis/sampling/plan_reports.hpp"
 
 #include <string>
 
 namespace dropledger::cli::plan {
+
+using namespace dropledger::planning;
 
 [[nodiscard]] std::string json(const SequentialReport& report);
 [[nodiscard]] std::string json(const FixedReport& report);

@@ -1,11 +1,13 @@
 // The `plan` reports as one self-contained page with pictures: nothing is loaded from anywhere.
 #pragma once
 
-#include "bench/commands/plan/plan_reports.hpp"
+#include "analysis/sampling/plan_reports.hpp"
 
 #include <string>
 
 namespace dropledger::cli::plan {
+
+using namespace dropledger::planning;
 
 [[nodiscard]] std::string page(const SequentialReport& report);
 [[nodiscard]] std::string page(const FixedReport& report);

@@ -1,11 +1,13 @@
 // The `plan` reports for the terminal.
 #pragma once
 
-#include "bench/commands/plan/plan_reports.hpp"
+#include "analysis/sampling/plan_reports.hpp"
 
 #include <string>
 
 namespace dropledger::cli::plan {
+
+using namespace dropledger::planning;
 
 [[nodiscard]] std::string text(const SequentialReport& report);
 [[nodiscard]] std::string text(const FixedReport& report);

@@ -5,8 +5,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/sampling/variables_plan.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
-#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -19,24 +19,6 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 namespace pictures = report::pictures;
-
-constexpr const char* manual = R"(DESCRIPTION
-  For one measured value a unit (a rate, a bias, a C). With --n: the factors k of mean - k s and mean + k s that hold
-  --content of all units with --confidence, and what the same n gives without assuming normal values. With --good and
-  --bad: the smallest n and its k that keep both risks against one limit: accept the batch where the limit is at least
-  k standard deviations from the mean. Exact by the noncentral t; approximations are printed to compare, and named.
-
-OUTPUT
-  --json: factors {n, content, confidence, two_sided, two_sided_howe, one_sided, one_sided_nist, ranks [low, high] or
-  null, rank_one_sided or null, needed_two_sided, needed_one_sided}; two_point {good, bad, alpha, beta, n, k,
-  accept_at_good, accept_at_bad, curve [{p, accept_probability}]}; whichever was not asked for is null.
-
-EXIT STATUS
-  0 done, 64 wrong usage.
-
-EXAMPLES
-  dropledger plan variables --n 43 --content 0.90 --confidence 0.99
-  dropledger plan variables --good 0.01 --bad 0.06)";
 
 struct Options {
     std::optional<std::int64_t> n;
@@ -193,19 +175,19 @@ Result<int> answer(const Options& options) {
     const auto report = report_of(options);
     if (!report)
         return report.error();
+    Outputs outputs;
+    outputs.writes("--html", options.html, files::FileKind::html);
     if (options.html)
-        if (const Status written = files::write_file_aside(*options.html, page_of(*report));
-            !written)
-            return written.error();
+        outputs.put("--html", page_of(*report));
     if (options.json) {
         Json json{{"schema", "dropledger/plan/1"}, {"plan", "variables"}};
         json["factors"] = report->factors ? json_of(*report->factors) : Json(nullptr);
         json["two_point"] = report->plan ? json_of(*report->plan, *report->points) : Json(nullptr);
-        calibrate::print_json(json);
+        outputs.json(json);
     } else {
-        fmt::print("{}", text_of(*report));
+        outputs.text(text_of(*report));
     }
-    return 0;
+    return outputs.deliver(0);
 }
 
 } // namespace
@@ -223,7 +205,7 @@ void add_plan_variables(Command& plan) {
         .option("--beta", options->beta, "risk of accepting at the bad level")
         .option("--html", options->html, "also write a page with the curve to this file")
         .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual(manual)
+        .manual("plan_variables")
         .runs([options] { return answer(*options); });
 }
 

@@ -2,11 +2,15 @@
 
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/run/diagnostics.hpp"
 #include "bench/commands/run/run_calibration.hpp"
+#include "bench/commands/run/run_fields.hpp"
 #include "bench/commands/run/run_options.hpp"
 #include "bench/commands/run/run_ports.hpp"
 #include "bench/commands/run/run_screen.hpp"
 #include "bench/commands/run/stop_rule.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/link/transport.hpp"
@@ -89,8 +93,8 @@ nlohmann::json calibration_of(const recorder::RunPlan& plan) {
     return nullptr;
 }
 
-void print_json(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
-                const std::optional<nlohmann::json>& calibration) {
+nlohmann::json json_of(const recorder::RunSummary& summary, const std::vector<Decided>& decisions,
+                       const std::optional<nlohmann::json>& calibration) {
     nlohmann::json channels = nlohmann::json::array();
     for (const auto& [channel, tally] : summary.tally.channels())
         channels.push_back({{"channel", channel},
@@ -117,28 +121,29 @@ void print_json(const recorder::RunSummary& summary, const std::vector<Decided>&
                             {"given_up", summary.conceded}}}};
     if (calibration)
         object["calibration"] = *calibration;
-    fmt::print("{}\n", object.dump(2));
+    return object;
 }
 
-void print_text(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+std::string text_of(const recorder::RunSummary& summary, const std::vector<Decided>& decisions) {
+    TextPage page;
     for (const Decided& each : decisions)
-        fmt::print("{}\n", in_words(each));
+        page.add("{}\n", in_words(each));
     if (!summary.as_planned)
-        fmt::print("The run did not go as planned; it ended: {}\n", summary.end_reason);
+        page.add("The run did not go as planned; it ended: {}\n", summary.end_reason);
     for (const auto& [channel, drops] : summary.remainder)
-        fmt::print("channel {}: {} drops were not made\n", channel, drops);
+        page.add("channel {}: {} drops were not made\n", channel, drops);
     if (summary.counts.conflicting > 0)
-        fmt::print("{} lines came again as other lines: what the controller says contradicts "
-                   "itself, this run cannot pass\n",
-                   summary.counts.conflicting);
+        page.add("{} lines came again as other lines: what the controller says contradicts "
+                 "itself, this run cannot pass\n",
+                 summary.counts.conflicting);
     if (summary.counts.damaged > 0)
-        fmt::print(
-            "{} damaged lines came over the wire and were asked for again; check the cable\n",
-            summary.counts.damaged);
+        page.add("{} damaged lines came over the wire and were asked for again; check the cable\n",
+                 summary.counts.damaged);
     if (summary.conceded > 0)
-        fmt::print("{} lines are lost for good: this run is incomplete and cannot pass\n",
-                   summary.conceded);
-    fmt::print("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+        page.add("{} lines are lost for good: this run is incomplete and cannot pass\n",
+                 summary.conceded);
+    page.add("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+    return page.text();
 }
 
 void obey(std::optional<StopRule>& rule, recorder::Hooks& hooks) {
@@ -247,18 +252,32 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
     recorder::Hooks hooks = hooks_for(screen);
     obey(rule, hooks);
     heed_signals();
+    const auto detail = [&](const std::string& text) {
+        note_detail(text);
+        if (options.verbose)
+            screen.say(text);
+    };
+    detail(fmt::format("port {}, {} baud, log {}, {} mode, {} drops, channel mask {}{}", port, baud,
+                       job.log, job.plan.order.mode, job.plan.order.drops,
+                       job.plan.order.channel_mask, job.goes_on ? ", gone on with" : ""));
     const auto calibration = calibration_of(job.plan);
     const auto work = job.goes_on ? recorder::resume : recorder::record;
     const auto summary = work(std::move(job.plan), job.log, bench, hooks);
-    if (!summary)
+    if (!summary) {
+        note_detail("ended by: " + summary.error().message());
         return summary.error();
+    }
+    detail(fmt::format("end: {}; {} lines taken, {} damaged, {} repeated, {} asked for again",
+                       summary->end_reason, summary->counts.taken, summary->counts.damaged,
+                       summary->counts.repeated, summary->counts.resends));
     screen.finish(summary->tally);
     const std::vector<Decided> decisions = rule ? rule->decisions() : std::vector<Decided>{};
-    if (options.json)
-        print_json(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration});
-    else
-        print_text(*summary, decisions);
-    return summary->as_planned ? exit_done : exit_incomplete;
+    const int status = summary->as_planned ? exit_done : exit_incomplete;
+    if (!options.json)
+        return deliver_text(text_of(*summary, decisions), status);
+    return deliver_json(
+        json_of(*summary, decisions, job.goes_on ? std::nullopt : std::optional{calibration}),
+        status);
 }
 
 // Opened before motors turn, so that what is wrong with it is told then. Null where none was named.
@@ -276,9 +295,9 @@ Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
 void enter(book::Book& book, const std::string& log) {
     const auto added = book::add(book, {log}, profile_chooser(std::nullopt));
     if (added)
-        fmt::print(stderr, "entered in the book {}\n", book.file());
+        tell("entered in the book {}\n", book.file());
     else
-        fmt::print(stderr, "not entered in the book: {}\n", added.error().message());
+        tell("not entered in the book: {}\n", added.error().message());
 }
 
 Result<int> run(RunOptions options) {
@@ -287,6 +306,8 @@ Result<int> run(RunOptions options) {
             return added.error();
     if (options.list_ports)
         return list_serial_ports(options);
+    if (const Status opened = open_diagnostics(options.diagnostics); !opened)
+        return opened.error();
     recorder::SystemClock clock;
     const auto port = port_of(options);
     if (!port)
@@ -298,7 +319,7 @@ Result<int> run(RunOptions options) {
     if (!job)
         return job.error();
     for (const std::string& sentence : job->says)
-        fmt::print(stderr, "{}\n", sentence);
+        tell("{}\n", sentence);
     if (options.key) {
         const auto key = files::read_key_file(*options.key);
         if (!key)
@@ -319,33 +340,18 @@ Result<int> run(RunOptions options) {
 }
 
 void declare_run_options(Command& command, RunOptions& options) {
+    for (const RunField& field : run_fields()) {
+        std::string name = "--" + std::string(field.name);
+        std::replace(name.begin(), name.end(), '_', '-');
+        std::visit([&](const auto member) { command.option(name, options.*member, field.help); },
+                   field.target);
+    }
     command
-        .option("--port", options.port, "serial port of the bench, or the link of a virtual bench")
-        .option("--baud", options.baud, "bits per second, 8N1 (default 115200)")
-        .option("--mode", options.mode, "single, portion or line (default single)")
-        .option("--spacing-mm", options.spacing_mm,
-                "distance between commanded drops (single, portion)")
-        .option("--count", options.count, "seeds per commanded drop (portion)")
-        .option("--rate-per-m", options.rate_per_m, "target seeds per metre (line)")
-        .option("--speed-mps", options.speed_mps, "travel speed in m/s")
-        .option("--drops", options.drops, "commanded drops per channel (line: seeds)")
-        .option("--profile", options.profile, "tolerance profile, noted in the log for the audit")
-        .option(
-            "--calibration", options.calibration,
-            "calibration in force: its record's file, or its id; several are separated by commas")
         .flag("--calibration-anyway", options.calibration_anyway,
-              "take it even where it is for another unit, gate, bench or crop")
-        .option("--book", options.book,
-                "bench book: the calibration is taken from it, the run entered in it")
+              "take the calibration even where it is for another unit, gate, bench or crop")
         .option("--log", options.log,
                 "log to write (default run-TIME.droplog here); never overwritten")
         .option("--key", options.key, "key file (`batch key`) that signs the log at its end")
-        .option("--bench", options.bench, "name of the bench")
-        .option("--operator", options.person, "who runs it")
-        .option("--crop", options.crop, "crop of the seed")
-        .option("--seed-lot", options.seed_lot, "lot of the seed")
-        .option("--thousand-seed-mass-mg", options.thousand_seed_mass_mg,
-                "mass of 1000 seeds in mg")
         .option("--settings", options.settings,
                 "TOML file with [run] and [[channel]]; options go over it");
 }
@@ -354,8 +360,6 @@ void declare_channel_options(Command& command, RunOptions& options) {
     command
         .option("--unit", options.unit,
                 "serial number of a unit, once per channel: CH=SERIAL, or SERIAL in order")
-        .option("--channels", options.channels,
-                "channels that run: 0,1,2 (default: one per --unit)")
         .option("--channel-mask", options.channel_mask, "the same as a number: bit N is channel N")
         .option("--cells", options.cells, "cells of the metering disc, all channels")
         .option("--lead-us", options.lead_us, "valve lead in force, all channels")
@@ -369,48 +373,6 @@ void declare_channel_options(Command& command, RunOptions& options) {
                 "one channel's setting, CH:KEY=VALUE; goes over the above")
         .option("--set", options.set, "a further setting for the log, KEY=VALUE");
 }
-
-constexpr const char* run_manual =
-    R"(Input: the controller of a bench on a serial line (or `dropledger simulate` on its link). Output: an
-append-only log, synced before each line is acknowledged; a live tally on standard error, provisional,
-because only the audit judges; at the end the log's name, or with --json one object `dropledger/run/1`.
-
-Before the first motor start the cautions are shown and `yes` must be typed; scripts give --yes. Ctrl-C
-halts the motors, waits for the halt, seals and closes the log; once more leaves at once. After a lost line
-or a kill go on with: dropledger run --port PORT --resume LOG. It fetches what the controller still holds. A run
-that has ended meanwhile is closed; motors are started only in a run that never was, and only after `yes`.
-
-What the controller holds of an earlier run would be lost by a new one: the new run is refused until the earlier log
-was gone on with, or --discard-held is given. A disk or screen that is slow does not end a run; over 10 s without a
-line stored the motors are halted.
-
---channel-set keys: unit, row, cells, lead_us, gate0_place, gate0_fall_us, gate0_dead_us (the unit's own
-sensor), gate1_place, gate1_fall_us, gate1_dead_us (the bench's reference gate). The keys of [run] in a
-settings file are the options with _ for -; those of [[channel]] are the above and `channel`.
-
---until-decided tests misses and multiples of every channel by the profile's limits: good once the interval of the share
-lies inside the limit, bad once it lies beyond it. The interval is the audit's: it holds whenever the run ends, and allows
-for rows of misses; where none was seen, for rows of ten. The run halts when every channel has both decisions (where all
-are good, not before the profile's least_drops); --drops and the profile's most_drops are the hard end, the smaller
-counts. A drop is judged when a later opening has ended its window and
-no late line can change it. The rule and its decisions stand as remarks in the log; the audit tests again on its
-own ledger, and its interval is the one that the run went by.
-
---calibration FILE or ID names the calibration in the log. A record for another unit, bench, gate or crop is refused, an
-expired one told; its flight times stand in the log where no option states them, and its lead is told where another is in
-force. With --book and no --calibration the book's record that speaks for each unit today is taken, and the run is
-entered in the book when it has ended.
-
-Exit status: 0 the wanted drops are done or all is decided, 2 the run ended early, or lines are lost or contradict
-each other (its log can be audited), 64 wrong usage,
-65 a file cannot be used, 74 device, line or disk trouble.
-
-Examples:
-  dropledger run --list-ports --probe
-  dropledger run --port /dev/ttyUSB0 --unit SU-0042 --spacing-mm 180 --speed-mps 0.25 --drops 500 \
-    --gate-place below --gate-fall-us 60000 --profile single-fine --log SU-0042.droplog
-  dropledger run --port /dev/ttyUSB0 --settings bench.toml --profile single-fine --until-decided
-  dropledger run --port /dev/ttyUSB0 --resume SU-0042.droplog)";
 
 } // namespace
 
@@ -428,8 +390,11 @@ void add_run(Program& program) {
               "give up what the controller still holds of an earlier run")
         .flag("--list-ports", options->list_ports, "show the serial ports and end")
         .flag("--probe", options->probe, "with --list-ports: ask each port whether a bench answers")
+        .option("--diagnostics", options->diagnostics,
+                "file for what goes on, with details; turns over at 5 MB")
+        .flag("--verbose", options->verbose, "details on standard error too")
         .flag("--json", options->json, "machine-readable result on standard output")
-        .manual(run_manual);
+        .manual("run");
     command.runs([options] { return run(*options); });
 }
 

@@ -1,5 +1,5 @@
 #include "bench/commands/run/run_channels.hpp"
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/run_fields.hpp"
 
 #include "analysis/base/nesting.hpp"
 #include "bench/io/file_source.hpp"
@@ -7,8 +7,8 @@
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
-#include <functional>
-#include <map>
+#include <algorithm>
+#include <string_view>
 
 namespace dropledger::cli {
 
@@ -19,49 +19,30 @@ Error wrong(const std::string& file, const toml::node& node, std::string what, s
             std::move(remedy)};
 }
 
-using Taker = std::function<bool(const toml::node&)>;
-
-template <class Kept, class Value> Taker into(std::optional<Kept>& target) {
-    return [&target](const toml::node& node) {
-        const auto value = node.value_exact<Value>();
-        if (value && !target)
-            target = static_cast<Kept>(*value);
-        return value.has_value();
-    };
+bool take(const toml::node& node, std::optional<std::string>& target) {
+    const auto value = node.value_exact<std::string>();
+    if (value && !target)
+        target = value;
+    return value.has_value();
 }
-Taker text(std::optional<std::string>& target) {
-    return into<std::string, std::string>(target);
+bool take(const toml::node& node, std::optional<std::int64_t>& target) {
+    const auto value = node.value_exact<std::int64_t>();
+    if (value && !target)
+        target = value;
+    return value.has_value();
 }
-Taker whole(std::optional<std::int64_t>& target) {
-    return into<std::int64_t, std::int64_t>(target);
-}
-Taker decimal(std::optional<double>& target) {
-    return [&target](const toml::node& node) {
-        const auto value = node.value<double>(); // a whole number too
-        if (value && !target)
-            target = value;
-        return node.is_number() && value.has_value();
-    };
+bool take(const toml::node& node, std::optional<double>& target) {
+    const auto value = node.value<double>(); // a whole number too
+    if (value && !target)
+        target = value;
+    return node.is_number() && value.has_value();
 }
 
-std::map<std::string, Taker> run_keys(RunOptions& options) {
-    return {{"port", text(options.port)},
-            {"baud", whole(options.baud)},
-            {"mode", text(options.mode)},
-            {"spacing_mm", decimal(options.spacing_mm)},
-            {"count", whole(options.count)},
-            {"rate_per_m", decimal(options.rate_per_m)},
-            {"speed_mps", decimal(options.speed_mps)},
-            {"drops", whole(options.drops)},
-            {"profile", text(options.profile)},
-            {"calibration", text(options.calibration)},
-            {"book", text(options.book)},
-            {"bench", text(options.bench)},
-            {"operator", text(options.person)},
-            {"crop", text(options.crop)},
-            {"seed_lot", text(options.seed_lot)},
-            {"thousand_seed_mass_mg", whole(options.thousand_seed_mass_mg)},
-            {"channels", text(options.channels)}};
+const RunField* field_of(std::string_view key) {
+    const auto fields = run_fields();
+    const auto found = std::find_if(fields.begin(), fields.end(),
+                                    [key](const RunField& field) { return field.name == key; });
+    return found == fields.end() ? nullptr : &*found;
 }
 
 std::optional<std::string> plain_text(const toml::node& node) {
@@ -73,13 +54,15 @@ std::optional<std::string> plain_text(const toml::node& node) {
 }
 
 Status take_run(const std::string& file, const toml::table& table, RunOptions& options) {
-    const auto keys = run_keys(options);
     for (const auto& [key, node] : table) {
-        const auto taker = keys.find(std::string{key.str()});
-        if (taker == keys.end())
+        const RunField* const field = field_of(key.str());
+        if (field == nullptr)
             return wrong(file, node, fmt::format("[run] knows no key `{}`", key.str()),
                          "see dropledger run --help");
-        if (!taker->second(node))
+        const bool taken = std::visit(
+            [&, &value = node](const auto member) { return take(value, options.*member); },
+            field->target);
+        if (!taken)
             return wrong(file, node, fmt::format("`{}` has a value of the wrong kind", key.str()),
                          "names are \"quoted\", numbers are not");
     }

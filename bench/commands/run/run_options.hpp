@@ -46,6 +46,8 @@ struct RunOptions {
     std::vector<recorder::ChannelSetting> channel_settings; // from the file; options go over them
     std::optional<std::string> settings;
     std::optional<std::string> resume;
+    std::optional<std::string> diagnostics; // file
+    bool verbose = false;
     bool until_decided = false;
     bool yes = false;
     bool discard_held = false;

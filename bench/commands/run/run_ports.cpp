@@ -1,5 +1,6 @@
 #include "bench/commands/run/run_ports.hpp"
 
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/link/serial.hpp"
 #include "bench/link/transport.hpp"
 #include "bench/recorder/probe.hpp"
@@ -68,19 +69,20 @@ nlohmann::json as_json(const Listed& listed) {
     return entry;
 }
 
-void print(const std::vector<Listed>& ports, bool json) {
-    if (json) {
-        nlohmann::json list = nlohmann::json::array();
-        for (const Listed& listed : ports)
-            list.push_back(as_json(listed));
-        fmt::print("{}\n",
-                   nlohmann::json{{"schema", "dropledger/ports/1"}, {"ports", list}}.dump(2));
-        return;
-    }
-    if (ports.empty())
-        fmt::print("no serial ports here; plug the bench in, and check its power and cable\n");
+nlohmann::json as_json(const std::vector<Listed>& ports) {
+    nlohmann::json list = nlohmann::json::array();
     for (const Listed& listed : ports)
-        fmt::print("{}  {}  {}\n", listed.port.path, listed.port.description, verdict(listed));
+        list.push_back(as_json(listed));
+    return {{"schema", "dropledger/ports/1"}, {"ports", list}};
+}
+
+std::string as_text(const std::vector<Listed>& ports) {
+    TextPage page;
+    if (ports.empty())
+        page.add("no serial ports here; plug the bench in, and check its power and cable\n");
+    for (const Listed& listed : ports)
+        page.add("{}  {}  {}\n", listed.port.path, listed.port.description, verdict(listed));
+    return page.text();
 }
 
 } // namespace
@@ -100,8 +102,7 @@ Result<int> list_serial_ports(const RunOptions& options) {
     if (options.probe)
         for (Listed& listed : ports)
             ask(listed, static_cast<int>(options.baud.value_or(link::default_baud)));
-    print(ports, options.json);
-    return 0;
+    return options.json ? deliver_json(as_json(ports)) : deliver_text(as_text(ports));
 }
 
 } // namespace dropledger::cli

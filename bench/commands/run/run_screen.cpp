@@ -1,5 +1,7 @@
 #include "bench/commands/run/run_screen.hpp"
 
+#include "bench/commands/run/diagnostics.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/recorder/words.hpp"
 
 #include <fmt/format.h>
@@ -51,24 +53,22 @@ std::string channel_line(int channel, const recorder::ChannelTally& tally,
 } // namespace
 
 void print_cautions() {
-    fmt::print(
-        stderr,
-        "Before the motors start:\n"
-        "  Seed may be treated. Its dust harms: wear the mask and gloves that the seed label asks "
-        "for.\n"
-        "  Discs, belts and valves move without warning. Keep hands, hair and sleeves out; guard "
-        "closed.\n"
-        "  The gates' beams are infrared and invisible. Do not look into an emitter at close "
-        "range.\n"
-        "  Motors and valves carry current. Switch off and unplug before you open or reach in.\n"
-        "The seed label, local codes and licensed practice rule; this list does not replace "
-        "them.\n");
+    tell("Before the motors start:\n"
+         "  Seed may be treated. Its dust harms: wear the mask and gloves that the seed label asks "
+         "for.\n"
+         "  Discs, belts and valves move without warning. Keep hands, hair and sleeves out; guard "
+         "closed.\n"
+         "  The gates' beams are infrared and invisible. Do not look into an emitter at close "
+         "range.\n"
+         "  Motors and valves carry current. Switch off and unplug before you open or reach in.\n"
+         "The seed label, local codes and licensed practice rule; this list does not replace "
+         "them.\n");
 }
 
 std::optional<std::string> answer_at_terminal() {
     if (::isatty(STDIN_FILENO) != 1)
         return std::nullopt;
-    fmt::print(stderr, "Start the motors? Type yes: ");
+    tell("Start the motors? Type yes: ");
     std::string answer;
     std::getline(std::cin, answer);
     return answer;
@@ -115,6 +115,7 @@ void RunScreen::show(const recorder::LiveTally& tally) {
 }
 
 void RunScreen::say(const std::string& text) {
+    note_news(text);
     writer_.text(text);
 }
 

@@ -1,5 +1,6 @@
 #include "bench/commands/run/writer_thread.hpp"
 
+#include "analysis/base/shown_text.hpp"
 #include "bench/io/write_fully.hpp"
 
 #include <fmt/chrono.h>
@@ -38,12 +39,12 @@ public:
     void write(const Job& job) {
         std::string bytes = wiped();
         for (const std::string& text : job.texts)
-            bytes += text + '\n';
+            bytes += shown_text(text) + '\n';
         if (job.swallowed > 0)
             bytes += fmt::format("{} more messages were not shown\n", job.swallowed);
         if (job.picture)
             for (const std::string& line : *job.picture)
-                bytes += line + '\n';
+                bytes += shown_text(line) + '\n';
         painted_ = job.picture && !job.stays ? job.picture->size() : 0;
         // A standard error that is gone has nobody who could be told.
         static_cast<void>(files::write_fully(STDERR_FILENO, bytes));

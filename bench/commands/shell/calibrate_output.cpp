@@ -11,10 +11,6 @@ Json begin_json() {
     return {{"schema", "dropledger/calibrate/1"}};
 }
 
-void print_json(const Json& json) {
-    fmt::print("{}\n", json.dump(2, ' ', false, Json::error_handler_t::replace));
-}
-
 std::string in_percent(const statistics::Estimate& estimate) {
     if (!estimate.interval)
         return fmt::format("{:.2f} %", 100.0 * estimate.value);

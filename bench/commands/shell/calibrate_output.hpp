@@ -12,8 +12,6 @@ namespace dropledger::cli::calibrate {
 
 // {"schema": "dropledger/calibrate/1"}
 [[nodiscard]] nlohmann::ordered_json begin_json();
-// Prints it with a line end; bytes that are no text are shown as U+FFFD.
-void print_json(const nlohmann::ordered_json& json);
 
 // "98.90 % (98.10 to 99.42 %)"
 [[nodiscard]] std::string in_percent(const statistics::Estimate& estimate);

@@ -1,9 +1,16 @@
 #include "bench/commands/shell/command.hpp"
 
+#include "analysis/base/text.hpp"
+#include "bench/commands/shell/fields.hpp"
+#include "bench/commands/shell/standard.hpp"
+#include "command_manuals.hpp"
+
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
 #include <exception>
+#include <set>
+#include <sstream>
 
 namespace dropledger::cli {
 
@@ -23,8 +30,28 @@ CLI::Option* bind(CLI::App& app, const std::string& name, T& target, const std::
 }
 
 int report(const Error& error) {
-    fmt::print(stderr, "dropledger: {}\n", error.message());
+    tell("dropledger: {}\n", error.message());
     return exit_status(error.kind);
+}
+
+std::set<std::string> options_of(const CLI::App& app) {
+    std::set<std::string> names;
+    for (const CLI::Option* const option : app.get_options())
+        for (const std::string& name : option->get_lnames())
+            names.insert("--" + name);
+    return names;
+}
+
+// Help and version go to standard output, what is wrong with the line to standard error.
+int answer(const CLI::App& app, const CLI::ParseError& problem) {
+    std::ostringstream out;
+    std::ostringstream err;
+    const bool asked = app.exit(problem, out, err) == 0;
+    write_standard_error(shown_text(err.str(), Breaks::kept));
+    const Status written = write_standard_output(out.str());
+    if (!written)
+        return report(written.error());
+    return asked ? 0 : exit_usage;
 }
 
 } // namespace
@@ -78,9 +105,13 @@ Command& Command::required(const std::string& name) {
     return *this;
 }
 
-Command& Command::manual(const std::string& text) {
-    app_->footer(text);
-    return *this;
+Command& Command::manual(std::string_view name) {
+    for (const auto& [known, text] : manuals::texts())
+        if (known == name) {
+            app_->footer(std::string(trim(text)));
+            return *this;
+        }
+    throw BrokenInvariant(fmt::format("no manual is called {}", name));
 }
 
 Command Command::subcommand(const std::string& name, const std::string& summary) {
@@ -93,9 +124,9 @@ Command Command::optional_subcommand(const std::string& name, const std::string&
 }
 
 void Command::runs(std::function<Result<int>()> action) {
-    app_->callback([action = std::move(action)] {
+    app_->callback([action = std::move(action), app = app_] {
         const Result<int> outcome = action();
-        throw Finished{outcome ? *outcome : report(outcome.error())};
+        throw Finished{outcome ? *outcome : report(in_options(outcome.error(), options_of(*app)))};
     });
 }
 
@@ -117,18 +148,18 @@ Command Program::subcommand(const std::string& name, const std::string& summary)
 }
 
 int Program::run(int argc, char** argv) {
+    prepare_standard_files();
     try {
         app_->parse(argc, argv);
     } catch (const Finished& finished) {
         return finished.status;
     } catch (const CLI::ParseError& problem) {
-        return app_->exit(problem) == 0 ? 0 : exit_usage;
+        return answer(*app_, problem);
     } catch (const BrokenInvariant& broken) {
-        fmt::print(stderr, "dropledger: a bug of ours, please report it with this line: {}\n",
-                   broken.what());
+        tell("dropledger: a bug of ours, please report it with this line: {}\n", broken.what());
         return exit_bug;
     } catch (const std::exception& broken) {
-        fmt::print(stderr, "dropledger: a bug of ours, unexpected failure: {}\n", broken.what());
+        tell("dropledger: a bug of ours, unexpected failure: {}\n", broken.what());
         return exit_bug;
     }
     return 0;

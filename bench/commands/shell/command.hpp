@@ -12,6 +12,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace CLI {
@@ -44,8 +45,9 @@ public:
     Command& flag(const std::string& name, bool& target, const std::string& help);
     Command& required(const std::string& name);
 
-    // Description of input and output, exit status and examples, printed after the options.
-    Command& manual(const std::string& text);
+    // Description of input and output, exit status and examples, printed after the options: the text
+    // of NAME.manual.txt beside the command's code.
+    Command& manual(std::string_view name);
 
     // A nested subcommand: `plan sequential`.
     [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);

@@ -2,8 +2,12 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/field/input/drops.hpp"
+#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/standard.hpp"
+#include "bench/commands/shell/usage.hpp"
 #include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/io/key_file.hpp"
+#include "bench/virtual/night.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/streamed_file.hpp"
@@ -20,40 +24,6 @@ namespace dropledger::cli {
 namespace {
 
 using namespace bench_virtual;
-
-constexpr const char* manual = R"(DESCRIPTION
-  Plays a bench controller with seeding units whose faults are known: for trying everything without
-  hardware, for tests, and for studies where the truth must be known. The scenario file says what the units
-  are like; all of it is invented.
-
-  Without --log the bench speaks the wire protocol on a pseudo-terminal. The first line on standard output is
-  the port to give to `dropledger run --port`; --link makes a link to it that keeps its name when the cable is
-  pulled. What goes on is told on standard error. It serves until it is ended with Ctrl-C (or --once).
-
-  With --log it writes a whole sealed log at full speed, with no wire and no waiting.
-
-  With --field it writes the drops of a night on three fields, as `dropledger field` reads them: eight rows, one of
-  them bridging, one with a bad cell, one whose container is empty for a while, one that loses the first drops of a
-  pass, one whose gate is dirty and sees 85 % of the seeds; the other three are healthy. --seed draws which row is
-  which; --truth lists every silent drop with the reason: pass, row, drop, seeds, seen, why.
-
-  Instants (--stall-at-s, --reset-at-s, --pull-at-s, --estop-at-s) are seconds on the bench's clock after the
-  first start; several may be given. --flip-rate and --drop-rate are shares of all bytes, both ways.
-
-OUTPUT
-  --truth FILE        what really happened, one row a drop: channel, index, position_um, seeds, landings_um,
-                      seen_gate0, seen_gate1, kind, run (see bench/virtual/README.md)
-  --truth-pulses FILE how many seeds each pulse line stands for: boot, seq, channel, gate, seeds
-  Both appear under their names when they are whole.
-
-EXIT STATUS
-  0 done, 64 wrong usage, 65 the scenario is not usable, 74 a file or the pseudo-terminal cannot be made.
-
-EXAMPLES
-  dropledger simulate --scenario fixtures/scenarios/healthy.toml --link bench.port --pace 20
-  dropledger simulate --scenario fixtures/scenarios/worn_cell.toml --log worn.droplog --drops 2000
-                      --truth worn.csv
-  dropledger simulate --field night.csv --truth truth.csv --seed 4)";
 
 struct Options {
     std::string scenario;
@@ -74,6 +44,8 @@ struct Options {
     std::int64_t noise_seed = 1;
 };
 
+constexpr const char* pulses_header = "boot,seq,channel,gate,seeds";
+
 volatile std::sig_atomic_t stop_signal = 0; // the one thing a signal handler may touch
 
 extern "C" void note_signal(int signal) {
@@ -87,17 +59,13 @@ void catch_signals() {
     ::sigaction(SIGTERM, &action, nullptr);
 }
 
-Error wrong(const std::string& option, const std::string& what, const std::string& remedy) {
-    return {.kind = ErrorKind::usage, .where = "option " + option, .what = what, .remedy = remedy};
-}
-
 Result<std::vector<double>> instants(const std::string& option,
                                      const std::vector<std::string>& texts) {
     std::vector<double> seconds;
     for (const std::string& text : texts) {
         const auto value = parse_double(text);
         if (!value || *value < 0.0)
-            return wrong(option, "\"" + text + "\" is no time", "give seconds, 0 or more");
+            return usage(option, "\"" + text + "\" is no time", "give seconds, 0 or more");
         seconds.push_back(*value);
     }
     return seconds;
@@ -109,7 +77,7 @@ public:
     Status open(const Options& options) {
         if (Status rows = open_one(options.truth, rows_, truth_header()); !rows)
             return rows;
-        return open_one(options.truth_pulses, pulses_, "boot,seq,channel,gate,seeds");
+        return open_one(options.truth_pulses, pulses_, pulses_header);
     }
     void add(const RunTruth& truth) {
         if (rows_)
@@ -150,11 +118,11 @@ Result<Scenario> chosen_scenario(const Options& options) {
     if (!scenario)
         return scenario;
     if (options.drops && (*options.drops < 1 || *options.drops > 1000000000))
-        return wrong("--drops", fmt::format("{} drops", *options.drops), "give 1 to 1000000000");
+        return usage("--drops", fmt::format("{} drops", *options.drops), "give 1 to 1000000000");
     if (options.speed_mps && !(*options.speed_mps >= 0.01 && *options.speed_mps <= 5.0))
-        return wrong("--speed-mps", fmt::format("{} m/s", *options.speed_mps), "give 0.01 to 5");
+        return usage("--speed-mps", fmt::format("{} m/s", *options.speed_mps), "give 0.01 to 5");
     if (options.seed && *options.seed < 0)
-        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+        return usage("--seed", "it is negative", "give a whole number, 0 or more");
     scenario->drops = options.drops.value_or(scenario->drops);
     if (options.speed_mps)
         scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
@@ -168,7 +136,7 @@ Result<std::int64_t> start_of(const Options& options) {
         return usual_start_s;
     const auto seconds = field::parse_time(*options.started, 0);
     if (!seconds || *seconds < 0.0 || *seconds > 4e9)
-        return wrong("--started", "\"" + *options.started + "\" is no time",
+        return usage("--started", "\"" + *options.started + "\" is no time",
                      "write 2026-03-20T08:00:00Z");
     return std::llround(*seconds);
 }
@@ -184,7 +152,7 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
             return key.error();
         sinks.key = *key;
     }
-    auto log = StreamedFile::create(*options.log);
+    auto log = StreamedFile::create(*options.log, files::Place::fresh);
     if (!log)
         return log.error();
     sinks.line = [&log](std::string_view line) { log->write(line); };
@@ -197,8 +165,8 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         return done.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
-    fmt::print(stderr, "simulated {} drops a channel, scenario \"{}\", seed {}: {}\n",
-               scenario.drops, scenario.name, scenario.seed, *options.log);
+    tell("simulated {} drops a channel, scenario \"{}\", seed {}: {}\n", scenario.drops,
+         scenario.name, scenario.seed, *options.log);
     return 0;
 }
 
@@ -207,9 +175,9 @@ Result<BenchOptions> bench_options(const Options& options) {
     LineFaults& faults = bench.faults;
     for (const double rate : {faults.noise.flip, faults.noise.drop})
         if (!(rate >= 0.0 && rate <= 1.0))
-            return wrong("--flip-rate or --drop-rate", "no share", "give 0 to 1");
+            return usage("--flip-rate or --drop-rate", "no share", "give 0 to 1");
     if (!(bench.pace >= 0.0 && bench.pace <= 1e6))
-        return wrong("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
+        return usage("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
     auto stalls = instants("--stall-at-s", options.stall_at_s);
     auto resets = instants("--reset-at-s", options.reset_at_s);
     auto pulls = instants("--pull-at-s", options.pull_at_s);
@@ -232,35 +200,51 @@ Result<int> serve_bench(const Scenario& scenario, const Options& options, TruthF
         return bench.error();
     catch_signals();
     BenchHooks hooks;
-    hooks.ready = [](const std::string& path) {
-        fmt::print("{}\n", path);
-        std::fflush(stdout);
-    };
-    hooks.say = [](const std::string& text) { fmt::print(stderr, "virtual bench: {}\n", text); };
-    hooks.stop_asked = [] { return stop_signal != 0; };
+    Status told = Done{};
+    hooks.ready = [&told](const std::string& path) { told = write_standard_output(path + "\n"); };
+    hooks.say = [](const std::string& text) { tell("virtual bench: {}\n", text); };
+    hooks.stop_asked = [&told] { return stop_signal != 0 || !told; };
     hooks.truth = [&truths](const RunTruth& truth) { truths.add(truth); };
     hooks.pulse = [&truths](const PulseTruth& pulse) { truths.add(pulse); };
-    fmt::print(stderr,
-               "virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
-               scenario.name, scenario.seed, scenario.channels.size());
+    tell("virtual bench: scenario \"{}\", seed {}, {} channels; all of it is invented\n",
+         scenario.name, scenario.seed, scenario.channels.size());
     if (const Status served = serve(scenario, *bench, hooks); !served)
         return served.error();
+    if (!told)
+        return told.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
     return 0;
 }
 
+// Before the work begins: nothing that is there is lost, and no two files are one.
+Status check_files(const Options& options) {
+    using files::FileKind;
+    Outputs outputs;
+    outputs.reads(options.key)
+        .writes("--field", options.field, FileKind::csv, std::string(night_header))
+        .writes("--log", options.log, FileKind::droplog)
+        .writes("--truth", options.truth, FileKind::csv,
+                options.field ? std::string(night_truth_header) : truth_header())
+        .writes("--truth-pulses", options.truth_pulses, FileKind::csv, pulses_header);
+    if (!options.scenario.empty())
+        outputs.reads(options.scenario);
+    return outputs.check();
+}
+
 Result<int> simulate(const Options& options) {
+    if (const Status allowed = check_files(options); !allowed)
+        return allowed.error();
     if (options.field && (!options.scenario.empty() || options.log))
-        return wrong("--field", "a night needs no scenario and no log",
+        return usage("--field", "a night needs no scenario and no log",
                      "leave --scenario and --log out");
     if (options.field && options.seed.value_or(1) < 0)
-        return wrong("--seed", "it is negative", "give a whole number, 0 or more");
+        return usage("--seed", "it is negative", "give a whole number, 0 or more");
     if (options.field)
         return write_night(
             {*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
     if (options.scenario.empty())
-        return wrong("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
+        return usage("--scenario", "nothing to simulate", "name a scenario, or --field FILE.csv");
     const auto scenario = chosen_scenario(options);
     if (!scenario)
         return scenario.error();
@@ -313,7 +297,7 @@ void add_simulate(Program& program) {
         .option("--away-s", options->bench.away_s,
                 "with --once: leave when the host stays away this long");
     add_line_faults(command, *options);
-    command.manual(manual).runs([options] { return simulate(*options); });
+    command.manual("simulate").runs([options] { return simulate(*options); });
 }
 
 } // namespace dropledger::cli

@@ -1,5 +1,6 @@
 #include "bench/commands/simulate/simulate_field.hpp"
 
+#include "bench/commands/shell/standard.hpp"
 #include "bench/virtual/night.hpp"
 #include "bench/virtual/streamed_file.hpp"
 
@@ -30,11 +31,9 @@ Result<int> write_night(const NightFiles& files) {
     if (truth)
         if (const Status done = truth->finish(); !done)
             return done.error();
-    fmt::print(stderr,
-               "simulated a night (invented, seed {}): {} drops, {} silent, {} of them without "
-               "seed, {} alerts: {}\n",
-               files.seed, summary.drops, summary.silent, summary.missing, summary.alerts,
-               files.table);
+    tell("simulated a night (invented, seed {}): {} drops, {} silent, {} of them without "
+         "seed, {} alerts: {}\n",
+         files.seed, summary.drops, summary.silent, summary.missing, summary.alerts, files.table);
     return 0;
 }
 

@@ -86,7 +86,7 @@ TEST(StoppingRule, IsRefusedWhereTheProfileStatesNoLevelsOrSowsALine) {
     for (const Profile& profile : {none, line}) {
         const auto refused = stopping_rule(profile, std::nullopt);
         ASSERT_FALSE(refused);
-        EXPECT_NE(refused.error().remedy.find("--drops"), std::string::npos);
+        EXPECT_NE(refused.error().remedy.find("`drops`"), std::string::npos);
         EXPECT_NE(refused.error().where.find("trial"), std::string::npos);
     }
 }

@@ -6,7 +6,13 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 
+#include <unistd.h>
+
+#include <atomic>
 #include <csignal>
+#include <string>
+#include <thread>
+#include <vector>
 
 using namespace dropledger;
 using namespace dropledger::files;
@@ -64,4 +70,45 @@ TEST(WriteFileAside, FollowsALinkAndKeepsItsTargetsPermissions) {
     struct stat about {};
     ASSERT_EQ(::stat((folder / "real").c_str(), &about), 0);
     EXPECT_EQ(about.st_mode & 0777U, 0600U);
+}
+
+// A name that can be foreseen lets whoever can write into the folder lay a link there beforehand.
+TEST(WriteFileAside, LeadsNobodyByALinkLaidUnderTheNameOfItsTemporaryFile) {
+    const TemporaryFolder folder;
+    put_content(folder / "victim", "untouched");
+    std::filesystem::create_symlink(
+        "victim", folder / ("." + std::string("a.") + std::to_string(::getpid()) + ".part"));
+    ASSERT_TRUE(write_file_aside(folder / "a", "new"));
+    EXPECT_EQ(content_of(folder / "victim"), "untouched");
+    EXPECT_EQ(content_of(folder / "a"), "new");
+}
+
+TEST(WriteFileAside, TakesANameAsLongAsTheSystemAllows) {
+    const TemporaryFolder folder;
+    const std::string longest(255, 'n');
+    EXPECT_TRUE(write_file_aside(folder / longest, "x"));
+    EXPECT_EQ(content_of(folder / longest), "x");
+    EXPECT_EQ(folder.entries(), 1);
+}
+
+TEST(WriteNewFile, MakesAFileOnceAndNeverReplacesOne) {
+    const TemporaryFolder folder;
+    ASSERT_TRUE(write_new_file(folder / "a", "first"));
+    const Status again = write_new_file(folder / "a", "second");
+    ASSERT_FALSE(again);
+    EXPECT_EQ(again.error().kind, ErrorKind::usage);
+    EXPECT_EQ(content_of(folder / "a"), "first");
+    EXPECT_EQ(folder.entries(), 1);
+}
+
+TEST(WriteNewFile, LetsOneOfManyWritersAtOnceMakeIt) {
+    const TemporaryFolder folder;
+    std::atomic<int> made = 0;
+    std::vector<std::thread> all;
+    for (int i = 0; i < 10; ++i)
+        all.emplace_back([&] { made += write_new_file(folder / "a", "x") ? 1 : 0; });
+    for (std::thread& one : all)
+        one.join();
+    EXPECT_EQ(made, 1);
+    EXPECT_EQ(folder.entries(), 1);
 }

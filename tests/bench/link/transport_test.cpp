@@ -157,7 +157,7 @@ TEST(OpenTransport, NamesAPortThatIsNotThere) {
     ASSERT_FALSE(none);
     EXPECT_EQ(exit_status(none.error().kind), 74);
     EXPECT_NE(none.error().message().find("/dev/no-such-port"), std::string::npos);
-    EXPECT_NE(none.error().remedy.find("--list-ports"), std::string::npos);
+    EXPECT_NE(none.error().remedy.find("`list_ports`"), std::string::npos);
 }
 
 TEST(OpenTransport, RefusesWhatIsNoTerminal) {

@@ -104,7 +104,7 @@ TEST_F(HeldLines, KeepANewRunFromDestroyingThem) {
     const auto refused = other_run(false);
     ASSERT_FALSE(refused);
     EXPECT_EQ(exit_status(refused.error().kind), 74);
-    EXPECT_NE(refused.error().remedy.find("--resume"), std::string::npos);
+    EXPECT_NE(refused.error().remedy.find("`resume`"), std::string::npos);
     EXPECT_EQ(fake.acknowledged(), acknowledged);
     EXPECT_GE(fake.backlog(), held);
     EXPECT_EQ(fake.starts(), 1);

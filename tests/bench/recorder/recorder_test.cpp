@@ -239,7 +239,7 @@ TEST_F(Recorder, LeavesAValidLogOpenWhenThePortVanishesForGoodAndGoesOnLater) {
     const auto summary = run(100);
     ASSERT_FALSE(summary);
     EXPECT_EQ(exit_status(summary.error().kind), 74);
-    EXPECT_NE(summary.error().remedy.find("--resume"), std::string::npos);
+    EXPECT_NE(summary.error().remedy.find("`resume`"), std::string::npos);
     const auto broken = integrity_of(log());
     EXPECT_FALSE(broken.torn_tail);
     EXPECT_TRUE(broken.seals.intact);
@@ -395,7 +395,7 @@ TEST_F(Recorder, HaltsTheMotorsOnAFullDiskAndLosesNothing) {
         const auto summary = run(100);
         ASSERT_FALSE(summary);
         EXPECT_EQ(exit_status(summary.error().kind), 74);
-        EXPECT_NE(summary.error().remedy.find("--resume"), std::string::npos);
+        EXPECT_NE(summary.error().remedy.find("`resume`"), std::string::npos);
     }
     EXPECT_FALSE(fake.moving());
     EXPECT_TRUE(said("motors are halted"));

@@ -28,7 +28,7 @@ TEST(Start, IsNotConfirmedWhereNobodyCanBeAsked) {
     const auto confirmed = StartPrompt(fake.clock).ask([] { return std::nullopt; });
     ASSERT_FALSE(confirmed);
     EXPECT_EQ(exit_status(confirmed.error().kind), 64);
-    EXPECT_NE(confirmed.error().remedy.find("--yes"), std::string::npos);
+    EXPECT_NE(confirmed.error().remedy.find("`yes`"), std::string::npos);
 }
 
 TEST(Start, TakesALeaveOnce) {

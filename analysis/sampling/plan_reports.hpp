@@ -1,5 +1,5 @@
-// What each `plan` subcommand was asked and what it found: one struct each, rendered as text, JSON
-// and page.
+// A question about a plan and the answer, one struct each: sequential, fixed, interval, acceptance,
+// double.
 //
 // Units: shares as fractions, AQL in percent, minutes of bench time where a pace is given.
 #pragma once
@@ -18,7 +18,7 @@
 #include <string>
 #include <vector>
 
-namespace dropledger::cli::plan {
+namespace dropledger::planning {
 
 // How fast drops come on the bench.
 struct PaceOptions {
@@ -153,4 +153,4 @@ struct DoubleReport {
                                                     const std::string& text);
 [[nodiscard]] Result<std::optional<Pace>> pace_of(const PaceOptions& options);
 
-} // namespace dropledger::cli::plan
+} // namespace dropledger::planning

@@ -1,4 +1,4 @@
-#include "bench/commands/plan/plan_reports.hpp"
+#include "analysis/sampling/plan_reports.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/statistics/more_needed.hpp"
@@ -9,7 +9,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace dropledger::cli::plan {
+namespace dropledger::planning {
 
 namespace {
 
@@ -73,7 +73,7 @@ Result<std::vector<std::int64_t>> counts_of(const std::string& text, std::int64_
     for (const auto field : split(text, ',')) {
         const auto count = parse_int(trim(field));
         if (!count || *count < 0 || *count > lot)
-            return usage("option --nonconforming-counts",
+            return usage("nonconforming_counts",
                          fmt::format("'{}' is no count of units in a lot of {}", field, lot),
                          "give whole numbers with commas between: 0,5,10");
         counts.push_back(*count);
@@ -81,17 +81,17 @@ Result<std::vector<std::int64_t>> counts_of(const std::string& text, std::int64_
     return counts;
 }
 
-// The plan of --n and --accept, checked.
+// The plan of n and accept, checked.
 Result<AcceptanceReport> plan_by_hand(const AcceptanceOptions& options) {
     if (!options.accept)
-        return usage("plan acceptance", "--n without --accept",
+        return usage("plan acceptance", "`n` without `accept`",
                      "say with how many nonconforming units the lot is still accepted");
     if (*options.n < 1 || *options.n > 100'000'000 || *options.accept < 0 ||
         *options.accept >= *options.n)
         return usage(
             "plan acceptance",
             fmt::format("a sample of {} that is accepted with {}", *options.n, *options.accept),
-            "--accept is below --n, and neither is negative");
+            "`accept` is below `n`, and neither is negative");
     AcceptanceReport report;
     report.numbers = {.n = *options.n, .reject = *options.accept + 1};
     report.accept = *options.accept;
@@ -100,7 +100,7 @@ Result<AcceptanceReport> plan_by_hand(const AcceptanceOptions& options) {
 
 Result<AcceptanceReport> plan_by_table(const AcceptanceOptions& options) {
     if (!options.lot)
-        return usage("plan acceptance", "--aql without --lot", "say how large the lot is");
+        return usage("plan acceptance", "`aql` without `lot`", "say how large the lot is");
     const auto severity = batch::parse_severity(options.severity);
     if (!severity)
         return severity.error();
@@ -121,7 +121,7 @@ Result<AcceptanceReport> plan_by_table(const AcceptanceOptions& options) {
 Status add_curve(AcceptanceReport& report, const AcceptanceOptions& options) {
     if (options.nonconforming_counts) {
         if (!report.lot)
-            return usage("option --nonconforming-counts", "no lot to count in", "add --lot");
+            return usage("nonconforming_counts", "no lot to count in", "add `lot`");
         const auto counts = counts_of(*options.nonconforming_counts, *report.lot);
         if (!counts)
             return counts.error();
@@ -131,7 +131,7 @@ Status add_curve(AcceptanceReport& report, const AcceptanceOptions& options) {
     }
     std::vector<double> shares = curve_shares(report.numbers);
     if (options.at) {
-        const auto asked = shares_of("option --at", *options.at);
+        const auto asked = shares_of("at", *options.at);
         if (!asked)
             return asked.error();
         shares = *asked;
@@ -159,7 +159,7 @@ Result<std::optional<Pace>> pace_of(const PaceOptions& options) {
         return std::optional<Pace>{};
     if (!options.speed_mps || !options.spacing_mm)
         return usage("plan", "minutes need both speed and spacing",
-                     "give --speed-mps and --spacing-mm together");
+                     "give `speed_mps` and `spacing_mm` together");
     if (!(*options.speed_mps > 0.0) || !(*options.spacing_mm > 0.0))
         return usage("plan", "speed or spacing is not above 0",
                      "give metres a second and millimetres");
@@ -174,11 +174,11 @@ Result<SequentialReport> sequential_report(const SequentialOptions& options) {
     if (!plan)
         return plan.error();
     if (options.maximum && *options.maximum < 1)
-        return usage("option --maximum", fmt::format("{} drops", *options.maximum),
+        return usage("maximum", fmt::format("{} drops", *options.maximum),
                      "give at least one drop");
     std::vector<Share> extra;
     if (options.at) {
-        const auto asked = shares_of("option --at", *options.at);
+        const auto asked = shares_of("at", *options.at);
         if (!asked)
             return asked.error();
         for (const double share : *asked)
@@ -239,12 +239,12 @@ Result<IntervalReport> interval_report(const IntervalOptions& options) {
         return pace.error();
     if (options.n < 1 || options.n > 1'000'000'000 || options.of < 0 || options.of > options.n)
         return usage("plan interval", fmt::format("{} of {}", options.of, options.n),
-                     "--of counts the hits among --n drops: 0 to n");
+                     "`of` counts the hits among `n` drops: 0 to n");
     if (!(options.confidence > 0.0 && options.confidence < 1.0))
-        return usage("option --confidence", fmt::format("{}", options.confidence),
+        return usage("confidence", fmt::format("{}", options.confidence),
                      "give a level between 0 and 1: 0.95");
     if (options.limit && !(*options.limit > 0.0 && *options.limit < 1.0))
-        return usage("option --limit", fmt::format("{}", *options.limit),
+        return usage("limit", fmt::format("{}", *options.limit),
                      "give a share between 0 and 1: 0.05");
     const Confidence confidence{options.confidence};
     IntervalReport report{.of = options.of,
@@ -271,12 +271,12 @@ Result<IntervalReport> interval_report(const IntervalOptions& options) {
 Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options) {
     if (options.n.has_value() == options.aql.has_value())
         return usage("plan acceptance", "either a plan of the tables or one of your own",
-                     "give --lot and --aql, or --n and --accept");
+                     "give `lot` and `aql`, or `n` and `accept`");
     auto report = options.n ? plan_by_hand(options) : plan_by_table(options);
     if (!report)
         return report;
     if (options.lot && (*options.lot < report->numbers.n || *options.lot > 1'000'000'000))
-        return usage("option --lot",
+        return usage("lot",
                      fmt::format("a lot of {} for a sample of {}", *options.lot, report->numbers.n),
                      "the sample comes out of the lot");
     report->lot = options.lot;
@@ -294,7 +294,7 @@ namespace {
 Result<DoubleReport> found_double(const DoubleOptions& options) {
     if (options.plan.n1 != 0 || options.plan.n2 != 0)
         return usage("plan double", "a plan of your own and two levels to find one for",
-                     "give --good and --bad, or --n1, --accept1, --reject1, --n2 and --accept2");
+                     "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
     const TwoPoint points{options.good.value_or(0.0), options.bad.value_or(0.0), options.alpha,
                           options.beta};
     const auto found =
@@ -313,12 +313,12 @@ Result<DoubleReport> found_double(const DoubleOptions& options) {
 Result<DoubleReport> given_double(const DoubleOptions& options) {
     if (options.plan.n1 == 0 && options.plan.n2 == 0)
         return usage("plan double", "neither two levels nor a plan",
-                     "give --good and --bad, or --n1, --accept1, --reject1, --n2 and --accept2");
+                     "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
     const auto plan = batch::checked(options.plan);
     if (!plan)
         return plan.error();
     if (options.lot && (*options.lot < plan->n1 + plan->n2 || *options.lot > 1'000'000'000))
-        return usage("option --lot", fmt::format("a lot of {}", *options.lot),
+        return usage("lot", fmt::format("a lot of {}", *options.lot),
                      "both samples come out of the lot");
     return DoubleReport{.plan = *plan, .found = {}, .lot = options.lot, .curve = {}};
 }
@@ -333,7 +333,7 @@ Result<DoubleReport> double_report(const DoubleOptions& options) {
     // Where the first sample alone hardly ever accepts, the second has nothing left to decide.
     std::vector<double> shares = curve_shares({.n = plan.n1, .reject = plan.accept1 + 1});
     if (options.at) {
-        const auto asked = shares_of("option --at", *options.at);
+        const auto asked = shares_of("at", *options.at);
         if (!asked)
             return asked.error();
         shares = *asked;
@@ -347,4 +347,4 @@ Result<DoubleReport> double_report(const DoubleOptions& options) {
     return report;
 }
 
-} // namespace dropledger::cli::plan
+} // namespace dropledger::planning

@@ -1,8 +1,6 @@
 #include "analysis/report/text/audit_text.hpp"
 
-#include "analysis/audit/correct.hpp"
 #include "analysis/audit/series.hpp"
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"
 #include "analysis/report/words/sentences.hpp"

@@ -1,5 +1,3 @@
-#include "sample.hpp"
-
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json/audit_json.hpp"
 #include "analysis/report/pictures/markup.hpp"
@@ -7,6 +5,7 @@
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sentences.hpp"
 #include "analysis/report/words/wording.hpp"
+#include "tests/analysis/audit/sample.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>

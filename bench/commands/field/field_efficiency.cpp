@@ -1,5 +1,6 @@
 #include "bench/commands/field/field_efficiency.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -7,7 +8,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <chrono>
 
 namespace dropledger::cli {
 
@@ -40,10 +40,7 @@ std::string last_day(const Field& field) {
             last_s = std::max({last_s, line.front().time_s, line.back().time_s});
     if (!field.has_time || !(last_s > 0.0) || last_s > 1e11)
         return {};
-    const std::chrono::sys_seconds instant{std::chrono::seconds{static_cast<std::int64_t>(last_s)}};
-    const std::chrono::year_month_day day{std::chrono::floor<std::chrono::days>(instant)};
-    return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(day.year()),
-                       static_cast<unsigned>(day.month()), static_cast<unsigned>(day.day()));
+    return day_text(static_cast<std::int64_t>(last_s));
 }
 
 std::string unit_of(const Field& field, std::int64_t row) {

@@ -78,13 +78,3 @@ TEST(CanonicalJson, RefusesWhatHasNoOneForm) {
     EXPECT_FALSE(canonical(deep));
     EXPECT_EQ(*canonical(Json(std::int64_t{-9007199254740991})), "-9007199254740991");
 }
-
-TEST(CanonicalJson, FindsWhatNestsTooDeepBeforeItIsParsed) {
-    const auto nested = [](std::size_t levels, const std::string& core) {
-        return std::string(levels, '[') + core + std::string(levels, ']');
-    };
-    EXPECT_FALSE(nests_too_deep(nested(100, "1")));
-    EXPECT_TRUE(nests_too_deep(nested(101, "1")));
-    EXPECT_FALSE(
-        nests_too_deep("[\"" + std::string(500, '[') + "\\\"" + std::string(500, '{') + "\"]"));
-}

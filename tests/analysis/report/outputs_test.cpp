@@ -116,8 +116,8 @@ TEST(Outputs, OfSeveralLogsAreOneObjectWithTheWorstOutcome) {
 }
 
 TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
-    const audit::AuditReport report =
-        audit::sample::report_of({.unit = "<script>alert(1)</script>&\"'", .crop = "\x1B[31mred\xFF"});
+    const audit::AuditReport report = audit::sample::report_of(
+        {.unit = "<script>alert(1)</script>&\"'", .crop = "\x1B[31mred\xFF"});
     const std::string page = html::to_html(report);
     EXPECT_FALSE(holds(page, "<script>alert"));
     EXPECT_TRUE(holds(page, "&lt;script&gt;alert(1)&lt;/script&gt;&amp;&quot;&#39;"));

@@ -82,7 +82,7 @@ def tables():
     yield "an endless line of a list", "spacing_mm\n" + "1" * 50_000_000, [
         "audit", "FILE", "--spacing-mm", "180"], REFUSED
     yield "leads beyond measure", "speed_mps,error_mm,u_mm,direction,lead_us\n" + "".join(
-        f"{s},1e11,1,1,{9 * 10**18}\n" for s in (1, 2, 3)), ["calibrate", "lead", "--runs", "FILE"], {64, 65}
+        f"{s},1e11,1,1,{9 * 10**18}\n" for s in (1, 2, 3)), ["calibrate", "lead", "--csv", "FILE"], {64, 65}
 
 
 def json_files():

@@ -1,11 +1,11 @@
 #include "analysis/audit/spacings.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/profile_choice.hpp"
+#include "analysis/base/csv_table.hpp"
 #include "analysis/base/text.hpp"
 
 #include <fmt/format.h>
 
-#include <array>
 #include <cmath>
 #include <string_view>
 
@@ -13,31 +13,30 @@ namespace dropledger::audit {
 
 namespace {
 
-constexpr std::size_t longest_list = std::size_t{256} * 1024 * 1024; // bytes
-
 struct Column {
     bool positions = false;
+    std::size_t at = 0;
+    std::size_t width = 0;
     std::vector<std::int64_t> values_um;
 };
 
 class ColumnReader {
 public:
-    explicit ColumnReader(const std::string& file) : file_(file) {}
+    ColumnReader(ByteSource& source, const std::string& file)
+        : reader_(source, CsvReader::Comments::lines), file_(file) {}
 
-    [[nodiscard]] Result<Column> read(std::string_view text) {
-        constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF"; // spreadsheets write one
-        if (text.substr(0, byte_order_mark.size()) == byte_order_mark)
-            text.remove_prefix(byte_order_mark.size());
-        for (const std::string_view line : split(text, '\n')) {
-            ++line_;
-            const std::string_view content = trim(line);
-            if (content.empty() || content.front() == '#')
-                continue;
-            const Status status = has_header_ ? take_value(content) : take_header(content);
-            if (!status)
-                return status.error();
+    [[nodiscard]] Result<Column> read() {
+        for (CsvRecord record;;) {
+            const auto more = reader_.next(record);
+            if (!more)
+                return more.error();
+            if (!*more)
+                break;
+            line_ = record.line;
+            if (const Status taken = take(record); !taken)
+                return taken.error();
         }
-        if (!has_header_)
+        if (column_.width == 0)
             return problem("no header", "start the file with spacing_mm or position_mm");
         return column_;
     }
@@ -48,22 +47,44 @@ private:
                 std::move(remedy)};
     }
 
-    [[nodiscard]] Status take_header(std::string_view name) {
-        if (name != "spacing_mm" && name != "position_mm")
-            return problem(fmt::format("header is '{}', expected spacing_mm or position_mm", name),
+    [[nodiscard]] Status take(const CsvRecord& record) {
+        if (record.damaged)
+            return problem("a quote that is not closed, or a line too long", "correct the line");
+        if (column_.width == 0)
+            return take_header(record.fields);
+        if (record.fields.size() != column_.width)
+            return problem(fmt::format("{} fields where the header has {}", record.fields.size(),
+                                       column_.width),
+                           "give every line the header's columns");
+        return take_value(trim(record.fields[column_.at]));
+    }
+
+    [[nodiscard]] Status take_header(const std::vector<std::string_view>& names) {
+        std::size_t found = 0;
+        for (std::size_t i = 0; i < names.size(); ++i) {
+            const std::string_view name = trim(names[i]);
+            if (name != "spacing_mm" && name != "position_mm")
+                continue;
+            ++found;
+            column_.at = i;
+            column_.positions = name == "position_mm";
+        }
+        if (found != 1)
+            return problem(fmt::format("{} columns spacing_mm or position_mm, expected one; {}",
+                                       found, columns_found(names)),
                            "name the one column by what it holds");
-        column_.positions = name == "position_mm";
-        has_header_ = true;
+        column_.width = names.size();
         return Done{};
     }
 
     [[nodiscard]] Status take_value(std::string_view content) {
         constexpr double greatest_mm = 1e9;
-        const auto value = parse_double(content);
+        const auto value = csv_number(content, reader_.separator());
         const std::string_view field = column_.positions ? "position_mm" : "spacing_mm";
         if (!value || std::fabs(*value) > greatest_mm)
-            return problem(fmt::format("{} is '{}', expected one number in mm", field, content),
-                           "one number a line, with a decimal point");
+            return problem(
+                fmt::format("{} is '{}', expected one number in mm", field, content.substr(0, 40)),
+                "one number a line, with a decimal point");
         const auto value_um = static_cast<std::int64_t>(std::llround(*value * 1000.0));
         if (!column_.positions && value_um < 0)
             return problem(fmt::format("spacing_mm is {}, expected 0 or more", content),
@@ -75,9 +96,9 @@ private:
         return Done{};
     }
 
+    CsvReader reader_;
     std::string file_;
-    std::size_t line_ = 0;
-    bool has_header_ = false;
+    std::uint64_t line_ = 1;
     Column column_;
 };
 
@@ -105,10 +126,7 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     auto source = open();
     if (!source)
         return source.error();
-    const auto text = read_whole(**source, longest_list);
-    if (!text)
-        return text.error();
-    const auto column = ColumnReader{options.file}.read(*text);
+    const auto column = ColumnReader{**source, options.file}.read();
     if (!column)
         return column.error();
     measures::SpacingTally tally{*options.overrides.spacing_um};

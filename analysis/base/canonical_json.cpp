@@ -1,5 +1,7 @@
 #include "analysis/base/canonical_json.hpp"
 
+#include "analysis/base/utf8.hpp"
+
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
@@ -23,41 +25,10 @@ Error problem(std::string what) {
     return {ErrorKind::input, "canonical JSON", std::move(what), ""};
 }
 
-std::size_t sequence_length(unsigned char lead) {
-    if (lead < 0x80U)
-        return 1;
-    if (lead >= 0xC2U && lead < 0xE0U)
-        return 2;
-    if (lead >= 0xE0U && lead < 0xF0U)
-        return 3;
-    return lead >= 0xF0U && lead < 0xF5U ? 4 : 0;
-}
-
-// The code point at the front of `text`, and how many bytes it takes.
-std::optional<std::pair<std::uint32_t, std::size_t>> code_point(std::string_view text) {
-    constexpr std::array<std::uint32_t, 5> lead_bits{0, 0x7FU, 0x1FU, 0x0FU, 0x07U};
-    constexpr std::array<std::uint32_t, 5> smallest{0, 0, 0x80U, 0x800U, 0x10000U};
-    const auto lead = static_cast<unsigned char>(text.front());
-    const std::size_t length = sequence_length(lead);
-    if (length == 0 || text.size() < length)
-        return std::nullopt;
-    std::uint32_t point = lead & lead_bits.at(length);
-    for (std::size_t i = 1; i < length; ++i) {
-        const auto byte = static_cast<unsigned char>(text[i]);
-        if ((byte & 0xC0U) != 0x80U)
-            return std::nullopt;
-        point = point << 6U | (byte & 0x3FU);
-    }
-    const bool surrogate = point >= 0xD800U && point < 0xE000U;
-    if (point < smallest.at(length) || point > 0x10FFFFU || surrogate)
-        return std::nullopt;
-    return std::pair{point, length};
-}
-
 std::optional<std::u16string> utf16(std::string_view text) {
     std::u16string units;
     while (!text.empty()) {
-        const auto found = code_point(text);
+        const auto found = first_character(text);
         if (!found)
             return std::nullopt;
         const auto [point, length] = *found;
@@ -231,27 +202,6 @@ std::string canonical_number(double value) {
     else
         digits.insert(static_cast<std::size_t>(point), ".");
     return sign + digits;
-}
-
-bool nests_too_deep(std::string_view text) {
-    int depth = 0;
-    bool quoted = false;
-    for (std::size_t at = 0; at < text.size(); ++at) {
-        const char c = text[at];
-        if (quoted && c == '\\')
-            ++at;
-        else if (c == '"')
-            quoted = !quoted;
-        else if (!quoted && (c == '[' || c == '{') && ++depth > deepest)
-            return true;
-        else if (!quoted && (c == ']' || c == '}'))
-            --depth;
-    }
-    return false;
-}
-
-bool is_utf8(std::string_view text) {
-    return utf16(text).has_value();
 }
 
 Result<std::string> canonical(const nlohmann::json& json) {

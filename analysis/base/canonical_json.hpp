@@ -19,11 +19,4 @@ namespace dropledger {
 // As ECMAScript's Number::toString writes it; the number must be finite.
 [[nodiscard]] std::string canonical_number(double value);
 
-// Text that must not be given to the JSON library: its values are compared, copied and written by
-// recursion. Once, over the bytes; where they are no JSON the answer holds up to the first mistake.
-[[nodiscard]] bool nests_too_deep(std::string_view text);
-
-// Only such text has a place in JSON.
-[[nodiscard]] bool is_utf8(std::string_view text);
-
 } // namespace dropledger

@@ -11,38 +11,39 @@ namespace dropledger {
 
 namespace {
 
-std::string unquoted(std::string_view field) {
-    field = trim(field);
-    if (field.size() >= 2 && field.front() == '"' && field.back() == '"')
-        field = trim(field.substr(1, field.size() - 2));
-    return std::string(field);
-}
-
-std::vector<std::string> fields_of(std::string_view line) {
-    std::vector<std::string> out;
-    for (const std::string_view field : split(line, ','))
-        out.push_back(unquoted(field));
+std::vector<std::string_view> trimmed(const std::vector<std::string_view>& fields) {
+    std::vector<std::string_view> out;
+    out.reserve(fields.size());
+    for (const std::string_view field : fields)
+        out.push_back(trim(field));
     return out;
 }
 
 } // namespace
 
+std::string columns_found(const std::vector<std::string_view>& names) {
+    constexpr std::size_t most = 40;
+    const auto end = names.begin() + static_cast<std::ptrdiff_t>(std::min(names.size(), most));
+    return fmt::format("the file has: {}{}", fmt::join(names.begin(), end, ", "),
+                       names.size() > most ? ", …" : "");
+}
+
 Result<CsvTable> CsvTable::read(std::string_view text, const std::string& file,
                                 const CsvColumns& columns) {
-    constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-    if (text.substr(0, byte_order_mark.size()) == byte_order_mark)
-        text.remove_prefix(byte_order_mark.size());
     CsvTable table;
     table.file_ = file;
-    for (const std::string_view line : split(text, '\n')) {
-        ++table.line_;
-        const std::string_view content = trim(line);
-        if (content.empty() || content.front() == '#')
-            continue;
-        const Status status = table.where_.empty() ? table.take_header(fields_of(content), columns)
-                                                   : table.take_row(fields_of(content));
-        if (!status)
-            return status.error();
+    StringSource source{std::string(text)};
+    CsvReader reader(source, CsvReader::Comments::lines);
+    CsvRecord record;
+    for (;;) {
+        const auto more = reader.next(record);
+        if (!more)
+            return more.error();
+        if (!*more)
+            break;
+        table.separator_ = reader.separator();
+        if (const Status taken = table.take(record, columns); !taken)
+            return taken.error();
     }
     if (table.where_.empty())
         return table.at_line("no header",
@@ -52,7 +53,17 @@ Result<CsvTable> CsvTable::read(std::string_view text, const std::string& file,
     return table;
 }
 
-Status CsvTable::take_header(const std::vector<std::string>& names, const CsvColumns& columns) {
+Status CsvTable::take(const CsvRecord& record, const CsvColumns& columns) {
+    line_ = record.line;
+    if (record.damaged)
+        return at_line("a quote that is not closed, or a line too long", "correct the line");
+    const auto fields = trimmed(record.fields);
+    return where_.empty() ? take_header(fields, columns) : take_row(fields);
+}
+
+Status CsvTable::take_header(const std::vector<std::string_view>& names,
+                             const CsvColumns& columns) {
+    width_ = names.size();
     names_ = columns.needed;
     names_.insert(names_.end(), columns.optional.begin(), columns.optional.end());
     for (const std::string& name : names_) {
@@ -60,7 +71,7 @@ Status CsvTable::take_header(const std::vector<std::string>& names, const CsvCol
         const bool needed =
             std::find(columns.needed.begin(), columns.needed.end(), name) != columns.needed.end();
         if (found == names.end() && needed)
-            return at_line(fmt::format("no column '{}'", name),
+            return at_line(fmt::format("no column '{}'; {}", name, columns_found(names)),
                            fmt::format("the header needs {}", fmt::join(columns.needed, ",")));
         if (std::count(names.begin(), names.end(), name) > 1)
             return at_line(fmt::format("column '{}' is there twice", name), "keep one of them");
@@ -69,7 +80,15 @@ Status CsvTable::take_header(const std::vector<std::string>& names, const CsvCol
     return Done{};
 }
 
-Status CsvTable::take_row(const std::vector<std::string>& fields) {
+Status CsvTable::take_row(const std::vector<std::string_view>& fields) {
+    if (fields.size() != width_)
+        return at_line(
+            fmt::format("{} fields where the header has {}", fields.size(), width_),
+            "give every line the header's columns; put a field that holds the separator in quotes");
+    if (separator_ == only_column && fields.front().find_first_of(",;\t") != std::string::npos &&
+        !csv_number(fields.front(), separator_))
+        return at_line(fmt::format("'{}' where the header has one column", fields.front()),
+                       "name the other columns in the header, or give one value a line");
     CsvRow row{line_, {}};
     for (std::size_t column = 0; column < where_.size(); ++column) {
         if (where_[column] < 0) {
@@ -77,21 +96,21 @@ Status CsvTable::take_row(const std::vector<std::string>& fields) {
             continue;
         }
         const auto at = static_cast<std::size_t>(where_[column]);
-        if (at >= fields.size() || fields[at].empty())
+        if (fields[at].empty())
             return at_line(fmt::format("nothing in column '{}'", names_[column]),
                            "fill it in, or remove the line");
-        row.fields.push_back(fields[at]);
+        row.fields.emplace_back(fields[at]);
     }
     rows_.push_back(std::move(row));
     return Done{};
 }
 
 Result<double> CsvTable::number(const CsvRow& row, std::size_t column) const {
-    const auto value = parse_double(row.fields[column]);
+    const auto value = csv_number(row.fields[column], separator_);
     if (!value)
         return problem(
             row, fmt::format("{} is '{}', expected a number", names_[column], row.fields[column]),
-            "digits with a decimal point");
+            "digits with a decimal point, or in a table with semicolons with a decimal comma");
     constexpr double most =
         1e12; // nothing that is measured here: sums of squares keep their digits
     if (!(std::fabs(*value) <= most))

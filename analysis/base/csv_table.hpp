@@ -1,11 +1,12 @@
-// A CSV table whose columns are asked for by name: any order, further columns are let be.
+// A small CSV table whose columns are asked for by name: any order, further columns are let be.
 //
-// Assumes: comma between fields, a header line, LF or CRLF, optional byte order mark and double
-// quotes around a field (no comma inside). Empty lines and lines that begin with # are skipped.
-// Undefined when: a column is missing or twice, a line is too short, a number is none: refused with
-// file:line.
+// Assumes: a header line. Empty lines and lines that begin with # are skipped; how fields are told
+// apart is the reader's (csv_reader.hpp).
+// Undefined when: a column is missing or twice, a line has more or fewer fields than the header, a
+// field asked for is empty, a number is none: refused with file:line.
 #pragma once
 
+#include "analysis/base/csv_reader.hpp"
 #include "analysis/base/result.hpp"
 
 #include <cstdint>
@@ -38,16 +39,22 @@ public:
     [[nodiscard]] Error problem(const CsvRow& row, std::string what, std::string remedy) const;
 
 private:
-    [[nodiscard]] Status take_header(const std::vector<std::string>& names,
+    [[nodiscard]] Status take(const CsvRecord& record, const CsvColumns& columns);
+    [[nodiscard]] Status take_header(const std::vector<std::string_view>& names,
                                      const CsvColumns& columns);
-    [[nodiscard]] Status take_row(const std::vector<std::string>& fields);
+    [[nodiscard]] Status take_row(const std::vector<std::string_view>& fields);
     [[nodiscard]] Error at_line(std::string what, std::string remedy) const;
 
     std::string file_;
-    std::size_t line_ = 0;
+    std::size_t line_ = 1;
+    char separator_ = only_column;
+    std::size_t width_ = 0;
     std::vector<std::string> names_;
     std::vector<int> where_; // column of the file, -1: not there
     std::vector<CsvRow> rows_;
 };
+
+// "the file has: a, b, c"
+[[nodiscard]] std::string columns_found(const std::vector<std::string_view>& names);
 
 } // namespace dropledger

@@ -18,7 +18,9 @@ struct TomlTable::Document {
 
     void fail(const toml::node& at, std::string what, std::string remedy) {
         if (!problem)
-            problem = Error{ErrorKind::input, fmt::format("{}:{}", where, at.source().begin.line),
+            problem = Error{ErrorKind::input,
+                            fmt::format("{}:{}", where,
+                                        std::max<toml::source_index>(at.source().begin.line, 1)),
                             std::move(what), std::move(remedy)};
     }
 };
@@ -111,6 +113,40 @@ std::vector<TomlTable> TomlTable::tables(std::string_view key) {
     return out;
 }
 
+bool TomlTable::has_table(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node != nullptr && node->is_table();
+}
+
+bool TomlTable::has_tables(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node != nullptr && node->is_array_of_tables();
+}
+
+std::optional<std::string> TomlTable::as_text(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node == nullptr ? std::nullopt : node->value_exact<std::string>();
+}
+
+std::optional<double> TomlTable::as_number(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node == nullptr || !node->is_number() ? std::nullopt : node->value<double>();
+}
+
+std::optional<std::int64_t> TomlTable::as_whole(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node == nullptr ? std::nullopt : node->value_exact<std::int64_t>();
+}
+
+std::optional<bool> TomlTable::as_flag(std::string_view key) const {
+    const toml::node* const node = library(table_).get(key);
+    return node == nullptr ? std::nullopt : node->value_exact<bool>();
+}
+
+bool TomlTable::failed() const {
+    return document_->problem.has_value();
+}
+
 void TomlTable::missing(std::string_view key, std::string_view why) {
     document_->fail(library(table_), fmt::format("key '{}' is missing", key), std::string{why});
 }
@@ -122,10 +158,10 @@ void TomlTable::fail(std::string_view key, std::string what, std::string remedy)
 }
 
 Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string where) {
+    if (const Status bounds = toml_is_shallow(text, where); !bounds)
+        return bounds.error();
     auto document = std::make_shared<TomlTable::Document>();
     document->where = std::move(where);
-    if (const Status shallow = toml_is_shallow(text, document->where); !shallow)
-        return shallow.error();
     try {
         document->root = toml::parse(text, document->where);
     } catch (const toml::parse_error& problem) {

@@ -23,7 +23,15 @@ public:
     void only(std::initializer_list<std::string_view> keys);
 
     [[nodiscard]] bool has(std::string_view key) const;
-    [[nodiscard]] std::vector<std::string> keys() const;
+    [[nodiscard]] std::vector<std::string> keys() const; // sorted
+    [[nodiscard]] bool has_table(std::string_view key) const;
+    [[nodiscard]] bool has_tables(std::string_view key) const;
+
+    // Of just that kind, and nothing wrong where it is of another.
+    [[nodiscard]] std::optional<std::string> as_text(std::string_view key) const;
+    [[nodiscard]] std::optional<double> as_number(std::string_view key) const; // a whole one too
+    [[nodiscard]] std::optional<std::int64_t> as_whole(std::string_view key) const;
+    [[nodiscard]] std::optional<bool> as_flag(std::string_view key) const;
 
     [[nodiscard]] std::optional<std::string> text(std::string_view key);
     [[nodiscard]] std::optional<double> number(std::string_view key, double least, double greatest);
@@ -35,6 +43,7 @@ public:
     void missing(std::string_view key, std::string_view why);
     // At the line of the key; of the table where it is not there.
     void fail(std::string_view key, std::string what, std::string remedy);
+    [[nodiscard]] bool failed() const; // anywhere in the document
 
 private:
     friend class TomlDocument;

@@ -45,4 +45,14 @@ std::optional<Character> first_character(std::string_view bytes) {
     return std::nullopt;
 }
 
+bool is_utf8(std::string_view text) {
+    while (!text.empty()) {
+        const auto found = first_character(text);
+        if (!found)
+            return false;
+        text.remove_prefix(found->length);
+    }
+    return true;
+}
+
 } // namespace dropledger

@@ -17,4 +17,6 @@ struct Character {
 // well formed (cut off, longer than needed, a surrogate, beyond U+10FFFF).
 [[nodiscard]] std::optional<Character> first_character(std::string_view bytes);
 
+[[nodiscard]] bool is_utf8(std::string_view text);
+
 } // namespace dropledger

@@ -1,6 +1,6 @@
 #include "analysis/batch/batch.hpp"
 
-#include "analysis/base/canonical_json.hpp"
+#include "analysis/base/utf8.hpp"
 #include "analysis/batch/choice.hpp"
 #include "analysis/batch/units.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"

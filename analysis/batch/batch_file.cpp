@@ -1,7 +1,7 @@
 #include "analysis/batch/batch_file.hpp"
 
+#include "analysis/base/json_reader.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/base/canonical_json.hpp"
 #include "analysis/batch/choice.hpp"
 #include "analysis/batch/json_parts.hpp"
 #include "analysis/droplog/seal.hpp"
@@ -163,11 +163,10 @@ Result<Batch> parse_batch(std::string_view text, const std::string& where) {
         return Error{ErrorKind::input, where, std::move(what),
                      "take the file as `dropledger batch` wrote it"};
     };
-    if (nests_too_deep(text))
-        return refused("its members are nested too deep");
-    const Json json = Json::parse(text, nullptr, false);
-    if (json.is_discarded())
-        return refused("it is not JSON");
+    const auto found = read_ordered_json(text, where);
+    if (!found)
+        return refused(found.error().what);
+    const Json& json = *found;
     if (!json.is_object() || json.value("schema", Json()) != schema)
         return refused(fmt::format("it is not a batch file of this version ({})", schema));
     try {

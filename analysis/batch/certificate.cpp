@@ -2,6 +2,7 @@
 
 #include "analysis/base/canonical_json.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/base/json_reader.hpp"
 #include "analysis/batch/json_parts.hpp"
 
 #include <fmt/format.h>
@@ -224,11 +225,10 @@ Result<Certificate> parse_certificate(std::string_view text, const std::string& 
         return Error{ErrorKind::input, where, std::move(what),
                      "name a certificate that `dropledger batch certificate` wrote"};
     };
-    if (nests_too_deep(text))
-        return refused("its members are nested too deep");
-    const Json json = Json::parse(text, nullptr, false);
-    if (json.is_discarded())
-        return refused("it is not JSON");
+    const auto found = read_json(text, where);
+    if (!found)
+        return refused(found.error().what);
+    const Json& json = *found;
     if (!json.is_object() || json.value("schema", Json()) != schema)
         return refused(fmt::format("it is not a certificate of this version ({})", schema));
     try {
@@ -241,24 +241,23 @@ Result<Certificate> parse_certificate(std::string_view text, const std::string& 
 }
 
 bool is_canonical(std::string_view text) {
-    if (nests_too_deep(text))
+    const auto json = read_json(text, "");
+    if (!json)
         return false;
-    const Json json = Json::parse(text, nullptr, false);
-    if (json.is_discarded())
-        return false;
-    const auto form = canonical(json);
+    const auto form = canonical(*json);
     return form && *form == text;
 }
 
 bool signature_holds(std::string_view text) {
-    if (nests_too_deep(text))
+    const auto found = read_json(text, "");
+    if (!found)
         return false;
-    const Json json = Json::parse(text, nullptr, false);
+    const Json& json = *found;
     if (!json.is_object() || !json.contains("public_key") || !json.contains("signature") ||
-        !json["public_key"].is_string() || !json["signature"].is_string())
+        !json.at("public_key").is_string() || !json.at("signature").is_string())
         return false;
-    const auto& key_text = json["public_key"].get_ref<const std::string&>();
-    const auto& signature_text = json["signature"].get_ref<const std::string&>();
+    const auto& key_text = json.at("public_key").get_ref<const std::string&>();
+    const auto& signature_text = json.at("signature").get_ref<const std::string&>();
     const auto key = droplog::from_hex<32>(key_text);
     const auto signature = droplog::from_hex<64>(signature_text);
     // Capitals would be the same signature in other bytes.

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <tuple>
 #include <utility>
 
 namespace dropledger::ledger {
@@ -18,14 +19,27 @@ Error bad_setting(std::string_view key, std::string_view value, std::string_view
             "correct the @set line's value with the run's own tool and audit again"};
 }
 
-// A setting that, where it is there, must be a whole number above `least`.
-Result<std::optional<std::int64_t>> positive(const std::string* text, std::string_view key,
-                                             std::int64_t least) {
+// What no bench and no machine goes beyond; sums and memory rest on it.
+constexpr std::int64_t most_time_us = 60'000'000;
+constexpr std::int64_t most_cells = 10'000;
+constexpr std::int64_t most_rows = 1'000'000;
+constexpr std::int64_t most_count = 100'000;
+constexpr std::int64_t most_thousandths = 1'000'000'000'000; // µm, µm/s, seeds per 1000 m
+
+struct Range {
+    std::int64_t least = 0;
+    std::int64_t most = 0;
+};
+
+// A setting that, where it is there, must be a whole number of the range.
+Result<std::optional<std::int64_t>> whole_number(const std::string* text, std::string_view key,
+                                                 Range range) {
     if (text == nullptr)
         return std::optional<std::int64_t>{};
     const auto value = parse_int(*text);
-    if (!value || *value < least)
-        return bad_setting(key, *text, fmt::format("a whole number, at least {}", least));
+    if (!value || *value < range.least || *value > range.most)
+        return bad_setting(key, *text,
+                           fmt::format("a whole number from {} to {}", range.least, range.most));
     return value;
 }
 
@@ -80,10 +94,10 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     const auto place = place_of(settings, number, channel);
     if (!place)
         return place.error();
-    const auto fall = positive(settings.fall_us, key("fall_us"), 0);
+    const auto fall = whole_number(settings.fall_us, key("fall_us"), {0, most_time_us});
     if (!fall)
         return fall.error();
-    const auto dead = positive(settings.dead_us, key("dead_us"), 0);
+    const auto dead = whole_number(settings.dead_us, key("dead_us"), {0, most_time_us});
     if (!dead)
         return dead.error();
     if (*place == GatePlace::below && !*fall)
@@ -130,16 +144,22 @@ Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
     channel.channel = number;
     if (const std::string* const unit = header.find(number, "unit"))
         channel.unit = *unit;
-    for (const auto& [key, target] :
-         {std::pair{"row", &channel.row}, std::pair{"cells", &channel.cells}}) {
-        const auto value =
-            positive(header.find(number, key), fmt::format("{} of channel {}", key, number), 1);
+    const auto setting = [&](const char* key, Range range) {
+        return whole_number(header.find(number, key), fmt::format("{} of channel {}", key, number),
+                            range);
+    };
+    for (const auto& [key, most, target] : {std::tuple{"row", most_rows, &channel.row},
+                                            std::tuple{"cells", most_cells, &channel.cells}}) {
+        const auto value = setting(key, {1, most});
         if (!value)
             return value.error();
         if (*value)
             *target = static_cast<int>(**value);
     }
-    channel.lead_us = header.number(number, "lead_us");
+    const auto lead_us = setting("lead_us", {-most_time_us, most_time_us});
+    if (!lead_us)
+        return lead_us.error();
+    channel.lead_us = *lead_us;
     if (const auto status = add_gates(header, channel); !status)
         return status.error();
     if (!channel.gates_declared)
@@ -204,12 +224,12 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
          {"rate_per_m_milli", &setup.rate_per_m_milli},
          {"speed_um_s", &setup.speed_um_s}}};
     for (const auto& [key, target] : numbers) {
-        auto value = positive(header.find(key), key, 0);
+        auto value = whole_number(header.find(key), key, {0, most_thousandths});
         if (!value)
             return value.error();
         *target = *value == 0 ? std::nullopt : *value;
     }
-    const auto count = positive(header.find("count"), "count", 0);
+    const auto count = whole_number(header.find("count"), "count", {0, most_count});
     if (!count)
         return count.error();
     if (*count)

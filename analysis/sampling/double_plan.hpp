@@ -8,6 +8,7 @@
 
 #include "analysis/base/result.hpp"
 
+#include <algorithm>
 #include <cstdint>
 
 namespace dropledger::batch {
@@ -26,7 +27,9 @@ struct DoublePoint {
     double accept_first = 0.0;  // by the first sample
     double accept_second = 0.0; // by the second
     double mean_sample = 0.0;   // average sample number
-    [[nodiscard]] double accept_probability() const { return accept_first + accept_second; }
+    [[nodiscard]] double accept_probability() const {
+        return std::min(1.0, accept_first + accept_second);
+    }
 };
 
 // Binomial: a stream, or a lot large against the samples.

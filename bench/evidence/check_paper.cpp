@@ -1,3 +1,4 @@
+#include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/batch.hpp"
 #include "analysis/batch/choice.hpp"
@@ -101,7 +102,7 @@ void check_form(std::string_view text, const Certificate& certificate, const Ver
         failures.push_back({"other_key", "certificate",
                             fmt::format("it is signed by the key {}, not by {}",
                                         certificate.public_key, *options.public_key)});
-    if (!calibration::is_date(certificate.valid_until))
+    if (!is_date(certificate.valid_until))
         failures.push_back({"expired", "certificate", "it does not say until when it is valid"});
     else if (options.today > certificate.valid_until)
         failures.push_back({"expired", "certificate",

@@ -1,6 +1,7 @@
 #include "bench/evidence/runs.hpp"
 
 #include "analysis/audit/audit.hpp"
+#include "analysis/base/dates.hpp"
 #include "calibration/record/choice.hpp"
 
 #include <fmt/format.h>
@@ -81,7 +82,7 @@ Result<std::vector<AuditedRun>> runs_of_log(const OpenBytes& open, const RunRequ
 
 std::string day_of(const std::string& started) {
     const std::string day = started.substr(0, std::min<std::size_t>(10, started.size()));
-    return calibration::is_date(day) ? day : std::string{};
+    return is_date(day) ? day : std::string{};
 }
 
 } // namespace dropledger::evidence

@@ -129,7 +129,10 @@ Result<std::string> whole_file(const std::string& path, std::size_t most) {
     const auto source = open_file(path)();
     if (!source)
         return source.error();
-    return read_whole(**source, most);
+    auto text = read_whole(**source, most);
+    if (!text && text.error().where.empty())
+        return Error{text.error().kind, path, text.error().what, text.error().remedy};
+    return text;
 }
 
 } // namespace dropledger::files

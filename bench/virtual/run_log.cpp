@@ -1,8 +1,8 @@
 #include "bench/virtual/run_log.hpp"
 
-#include <fmt/format.h>
+#include "analysis/base/dates.hpp"
 
-#include <chrono>
+#include <fmt/format.h>
 
 namespace dropledger::bench_virtual {
 
@@ -17,17 +17,6 @@ std::uint64_t number_of(std::string_view text) {
     for (const char c : text)
         sum = (sum ^ static_cast<unsigned char>(c)) * 0x100000001b3U;
     return sum;
-}
-
-std::string rfc3339(std::int64_t unix_s) {
-    using namespace std::chrono;
-    const sys_seconds whole{seconds{unix_s}};
-    const auto day = floor<days>(whole);
-    const year_month_day date{day};
-    const hh_mm_ss clock{whole - day};
-    return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", static_cast<int>(date.year()),
-                       static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
-                       clock.hours().count(), clock.minutes().count(), clock.seconds().count());
 }
 
 std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {

@@ -1,14 +1,13 @@
 #include "bench/virtual/scenario.hpp"
 
 #include "analysis/base/nesting.hpp"
+#include "bench/io/file_source.hpp"
 #include "bench/virtual/toml_fields.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <fstream>
 #include <functional>
-#include <sstream>
 
 namespace dropledger::bench_virtual {
 
@@ -31,13 +30,13 @@ GateSpec usual_gate(std::size_t gate) {
 // Reads one file's tables and keeps the first complaint.
 class ScenarioParser {
 public:
-    explicit ScenarioParser(std::string file) : file_(std::move(file)) {}
-    Result<Scenario> parse(const toml::table& root);
+    Result<Scenario> parse(TomlDocument& document);
 
 private:
     using Reading = std::function<void(TomlFields&)>;
 
-    void in(const toml::table* table, const std::string& section, const Reading& reading);
+    static void in(std::optional<TomlTable> table, const std::string& section,
+                   const Reading& reading);
     void top(TomlFields& root);
     void bench(TomlFields& keys);
     void bench_wire(TomlFields& keys);
@@ -51,19 +50,16 @@ private:
     void gate_sensing(TomlFields& keys, GateSpec& gate);
     void fault(TomlFields& keys);
 
-    std::string file_;
     Scenario scenario_;
-    std::optional<Error> problem_;
 };
 
-void ScenarioParser::in(const toml::table* table, const std::string& section,
+void ScenarioParser::in(std::optional<TomlTable> table, const std::string& section,
                         const Reading& reading) {
-    if (table == nullptr || problem_)
+    if (!table || table->failed())
         return;
-    TomlFields keys(*table, section, file_);
+    TomlFields keys(*table, section);
     reading(keys);
-    if (!problem_)
-        problem_ = keys.problem();
+    keys.finish();
 }
 
 void ScenarioParser::bench_wire(TomlFields& keys) {
@@ -162,7 +158,7 @@ void ScenarioParser::unit_faults(TomlFields& keys, UnitSpec& unit) {
         startup.integer("drops", unit.startup.drops, ordinal, required);
         startup.number("fill", unit.startup.fill, share, required);
     });
-    for (const auto* table : keys.tables("worn_cell")) {
+    for (const TomlTable& table : keys.tables("worn_cell")) {
         WornCell worn;
         in(table, "[[worn_cell]]", [&](TomlFields& cell) {
             cell.integer("cell", worn.cell, {0, static_cast<double>(unit.cells) - 1.0}, required);
@@ -207,8 +203,8 @@ void ScenarioParser::unit(TomlFields& keys, UnitSpec& unit) {
     unit_faults(keys, unit);
     for (const std::size_t g : {std::size_t{0}, std::size_t{1}}) {
         const char* const name = g == 0 ? "gate0" : "gate1";
-        const auto* table = keys.table(name);
-        if (table == nullptr)
+        const auto table = keys.table(name);
+        if (!table)
             continue;
         GateSpec spec = unit.gates.at(g).value_or(usual_gate(g));
         in(table, std::string("[") + name + "]",
@@ -225,7 +221,7 @@ void ScenarioParser::channels(TomlFields& root) {
     UnitSpec common;
     in(root.table("unit"), "[unit]", [&](TomlFields& keys) { unit(keys, common); });
     const auto tables = root.tables("channel");
-    for (const auto* table : tables) {
+    for (const TomlTable& table : tables) {
         UnitSpec own = common;
         own.row = static_cast<std::int64_t>(scenario_.channels.size()) + 1;
         in(table, "[[channel]]", [&](TomlFields& keys) {
@@ -261,14 +257,14 @@ void ScenarioParser::top(TomlFields& root) {
     in(root.table("bench", required), "[bench]", [&](TomlFields& keys) { bench(keys); });
     in(root.table("crop", required), "[crop]", [&](TomlFields& keys) { crop(keys); });
     channels(root);
-    for (const auto* table : root.tables("fault"))
+    for (const TomlTable& table : root.tables("fault"))
         in(table, "[[fault]]", [&](TomlFields& keys) { fault(keys); });
 }
 
-Result<Scenario> ScenarioParser::parse(const toml::table& root) {
-    in(&root, "the file", [&](TomlFields& keys) { top(keys); });
-    if (problem_)
-        return *problem_;
+Result<Scenario> ScenarioParser::parse(TomlDocument& document) {
+    in(document.root(), "the file", [&](TomlFields& keys) { top(keys); });
+    if (document.problem())
+        return *document.problem();
     std::stable_sort(scenario_.faults.begin(), scenario_.faults.end(),
                      [](const auto& a, const auto& b) { return a.at_s < b.at_s; });
     return scenario_;
@@ -277,27 +273,17 @@ Result<Scenario> ScenarioParser::parse(const toml::table& root) {
 } // namespace
 
 Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) {
-    if (const Status shallow = toml_is_shallow(toml, name); !shallow)
-        return shallow.error();
-    try {
-        return ScenarioParser(name).parse(toml::parse(toml, name));
-    } catch (const toml::parse_error& problem) {
-        return Error{.kind = ErrorKind::input,
-                     .where = name + ":" + std::to_string(problem.source().begin.line),
-                     .what = "not TOML: " + std::string(problem.description()),
-                     .remedy = "correct the line"};
-    }
+    auto document = TomlDocument::parse(toml, name);
+    if (!document)
+        return document.error();
+    return ScenarioParser{}.parse(*document);
 }
 
 Result<Scenario> read_scenario(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    std::ostringstream text;
-    if (!file || !(text << file.rdbuf()))
-        return Error{.kind = ErrorKind::input,
-                     .where = path,
-                     .what = "cannot be read as a scenario file",
-                     .remedy = "check the path; fixtures/scenarios has examples"};
-    return parse_scenario(text.str(), path);
+    const auto text = files::whole_file(path, most_toml_bytes);
+    if (!text)
+        return text.error();
+    return parse_scenario(*text, path);
 }
 
 } // namespace dropledger::bench_virtual

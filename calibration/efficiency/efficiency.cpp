@@ -19,6 +19,9 @@ Error impossible(std::string where, std::string what, std::string remedy) {
     return {ErrorKind::usage, std::move(where), std::move(what), std::move(remedy)};
 }
 
+// More than anyone weighs or counts; beyond it the interval's sums lose their digits.
+constexpr std::int64_t most_seeds = 1'000'000'000'000;
+
 Status check(const statistics::TwoObservers& seen) {
     const auto counts =
         fmt::format("both {}, first {}, second {}", seen.both, seen.first, seen.second);
@@ -33,9 +36,8 @@ Status check(const statistics::TwoObservers& seen) {
     if (seen.first + seen.second == 0)
         return impossible("counts of two gates", "neither gate saw a seed",
                           "drop seeds through both gates");
-    constexpr std::int64_t greatest = 1'000'000'000'000;
-    if (std::max(seen.first, seen.second) > greatest)
-        return impossible("counts of two gates", fmt::format("more than {} seeds", greatest),
+    if (std::max(seen.first, seen.second) > most_seeds)
+        return impossible("counts of two gates", fmt::format("more than {} seeds", most_seeds),
                           "check the counts");
     return Done{};
 }
@@ -47,8 +49,9 @@ Status check(const Weighing& weighing) {
         return impossible("weighing", "a mass that is not above 0", "give grams");
     if (bad_u(weighing.mass_u_g) || bad_u(weighing.thousand_u_g))
         return impossible("weighing", "a standard uncertainty below 0", "give grams, 0 or more");
-    if (weighing.pulses < 0)
-        return impossible("weighing", "fewer than 0 pulses", "give the pulses of the gate");
+    if (weighing.pulses < 0 || weighing.pulses > most_seeds)
+        return impossible("weighing", fmt::format("{} pulses", weighing.pulses),
+                          fmt::format("give the pulses of the gate, 0 to {}", most_seeds));
     return Done{};
 }
 
@@ -160,6 +163,9 @@ Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
         return impossible("hand count",
                           fmt::format("{} seen of {} dropped", count.seen, count.dropped),
                           "`dropped` is above 0, `seen` 0 or more");
+    if (count.dropped > most_seeds)
+        return impossible("hand count", fmt::format("more than {} seeds dropped", most_seeds),
+                          "check the counts");
     if (count.seen > count.dropped)
         return impossible(
             "hand count",

@@ -71,10 +71,11 @@ Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row) {
         run.direction = *direction > 0.0 ? 1 : -1;
     }
     if (table.has(4)) {
+        constexpr std::int64_t most_us = 60'000'000;
         const auto lead_us = parse_int(row.fields[4]);
-        if (!lead_us)
+        if (!lead_us || *lead_us < -most_us || *lead_us > most_us)
             return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]),
-                                 "whole microseconds");
+                                 "whole microseconds, up to a minute");
         run.lead_us = *lead_us;
     }
     return run;

@@ -1,5 +1,6 @@
 #include "calibration/record/applied.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "calibration/record/seed_size.hpp"
 
 #include <fmt/format.h>

@@ -1,5 +1,6 @@
 #include "calibration/record/choice.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
 #include "calibration/record/applied.hpp"
 #include "calibration/record/seed_size.hpp"

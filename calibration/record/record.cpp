@@ -1,13 +1,12 @@
 #include "calibration/record/record.hpp"
 
-#include "analysis/base/text.hpp"
+#include "analysis/base/dates.hpp"
 #include "analysis/base/toml_table.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <sstream>
 
@@ -184,19 +183,6 @@ toml::array classes_toml(const Classifier& classifier) {
 }
 
 } // namespace
-
-bool is_date(std::string_view text) {
-    if (text.size() != 10 || text[4] != '-' || text[7] != '-')
-        return false;
-    const auto year = parse_uint(text.substr(0, 4));
-    const auto month = parse_uint(text.substr(5, 2));
-    const auto day = parse_uint(text.substr(8, 2));
-    return year && month && day &&
-           std::chrono::year_month_day{std::chrono::year{static_cast<int>(*year)},
-                                       std::chrono::month{static_cast<unsigned>(*month)},
-                                       std::chrono::day{static_cast<unsigned>(*day)}}
-               .ok();
-}
 
 Result<Record> parse_record(std::string_view text, const std::string& where) {
     auto document = TomlDocument::parse(text, where);

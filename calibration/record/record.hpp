@@ -55,8 +55,6 @@ struct Record {
     std::vector<InputFile> inputs;
 };
 
-[[nodiscard]] bool is_date(std::string_view text);
-
 [[nodiscard]] Result<Record> parse_record(std::string_view toml, const std::string& where);
 [[nodiscard]] std::string to_toml(const Record& record);
 

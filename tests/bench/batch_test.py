@@ -11,6 +11,9 @@ import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from schemas import held  # noqa: E402
+
 DROPLEDGER, HEALTHY = sys.argv[1], pathlib.Path(sys.argv[2])
 SERIALS = [f"SU-{number:04}" for number in range(1, 281)]
 BAD = set(SERIALS[::20])  # 14 of 280, 5 %
@@ -46,7 +49,7 @@ def run(*words, status=0):
 
 
 def result(*words, status=0):
-    return json.loads(run(*words, "--json", status=status).stdout)
+    return held(run(*words, "--json", status=status).stdout)
 
 
 class Bench:

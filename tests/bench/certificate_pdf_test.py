@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """A small batch from logs of the virtual bench to a printed certificate that verifies; everything is invented."""
-import json
 import pathlib
 import shutil
 import subprocess
 import sys
 import tempfile
 import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER, HEALTHY = sys.argv.pop(1), pathlib.Path(sys.argv.pop(1))
 RECORD = """schema = "dropledger/calibration/1"
@@ -53,7 +55,7 @@ class Printed(unittest.TestCase):
         run("batch", "key", key)
         opened = run("batch", "open", batch, "--serials", "SU-001..SU-040", "--profile", cls.logs / "short-test.toml",
                      "--n", 5, "--accept", 1, "--seed", 7, "--json")
-        for seed, unit in enumerate(json.loads(opened.stdout)["chosen"], 1):
+        for seed, unit in enumerate(held(opened.stdout)["chosen"], 1):
             scenario = top / "scenario.toml"
             scenario.write_text(HEALTHY.read_text().replace("U-0101", unit).replace("seed = 20260101", f"seed = {seed}"))
             log = cls.logs / f"{unit}.droplog"
@@ -77,10 +79,10 @@ class Printed(unittest.TestCase):
         return other
 
     def test_the_pdf_verifies_like_the_certificate(self):
-        found = json.loads(self.verify(self.pdf).stdout)
+        found = held(self.verify(self.pdf).stdout)
         self.assertTrue(found["holds"])
         self.assertIs(found["same_pages"], True)
-        self.assertIsNone(json.loads(self.verify(self.json).stdout)["same_pages"])
+        self.assertIsNone(held(self.verify(self.json).stdout)["same_pages"])
 
     def test_printing_the_certificate_gives_the_same_pdf(self):
         again = pathlib.Path(self.room.name) / "again.pdf"
@@ -89,12 +91,12 @@ class Printed(unittest.TestCase):
 
     def test_other_pages_are_told(self):
         other = self.changed(b"/MediaBox [ 0 0 595 842 ]", b"/MediaBox [ 0 0 595 841 ]")
-        found = json.loads(self.verify(other).stdout)
+        found = held(self.verify(other).stdout)
         self.assertEqual((found["holds"], found["same_pages"]), (True, False))
 
     def test_another_attachment_does_not_hold(self):
         other = self.changed(b'"nonconforming":0', b'"nonconforming":1')
-        found = json.loads(self.verify(other, status=1).stdout)
+        found = held(self.verify(other, status=1).stdout)
         self.assertIn("bad_signature", [failure["code"] for failure in found["failures"]])
         self.verify(self.changed(b"/Type /Filespec", b"/Type /Filespex"), status=65)
 

@@ -18,6 +18,9 @@ import unittest
 
 from wire import Bench, Log
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from schemas import held  # noqa: E402
+
 PROGRAM, SCENARIO = sys.argv[1:3]
 PLAN = ["--spacing-mm", "180", "--speed-mps", "0.25", "--drops", "60"]
 
@@ -92,7 +95,7 @@ class WithoutABench(unittest.TestCase):
             self.assertFalse(log.exists())
 
     def test_lists_ports(self):
-        listed = json.loads(run("--list-ports", "--json").stdout)
+        listed = held(run("--list-ports", "--json").stdout)
         self.assertEqual(listed["schema"], "dropledger/ports/1")
         self.assertEqual(run("--list-ports").returncode, 0)
 
@@ -168,7 +171,7 @@ class WithABench(unittest.TestCase):
         self.assertIn("chmod 600", refused.stderr)
 
     def test_writes_nothing_but_json_to_standard_output(self):
-        told = json.loads(self.drive("--json").stdout)
+        told = held(self.drive("--json").stdout)
         self.assertEqual((told["schema"], told["end_reason"]), ("dropledger/run/1", "count"))
         self.assertEqual(told["channels"][0]["drops"], 60)
 
@@ -334,7 +337,7 @@ class WithABench(unittest.TestCase):
         self.assertEqual(Log(self.log).close_reason, "count")
 
     def test_finds_the_bench_by_asking(self):
-        listed = json.loads(run("--list-ports", "--probe", "--port", self.bench.wire.host_port, "--json").stdout)
+        listed = held(run("--list-ports", "--probe", "--port", self.bench.wire.host_port, "--json").stdout)
         self.assertTrue(listed["ports"][0]["looks_like_bench"])
         self.assertTrue(listed["ports"][0]["firmware"])
 

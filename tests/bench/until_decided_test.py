@@ -3,7 +3,6 @@
 usage: until_decided_test.py DROPLEDGER SCENARIO
 """
 
-import json
 import pathlib
 import signal
 import subprocess
@@ -13,6 +12,9 @@ import time
 import unittest
 
 from wire import Bench, Log, unquote
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from schemas import held  # noqa: E402
 
 PROGRAM, SCENARIO = sys.argv[1:3]
 PLAN = ["--spacing-mm", "180", "--speed-mps", "0.25", "--channel-set", "0:gate0_place=above",
@@ -38,12 +40,12 @@ class UntilDecided(unittest.TestCase):
         done = subprocess.run([PROGRAM, "run", "--port", bench.wire.host_port, "--yes", "--log", self.log, *PLAN,
                                "--until-decided", "--json", *options], capture_output=True, text=True, timeout=120)
         self.assertEqual(done.returncode, 0, done.stderr)
-        return json.loads(done.stdout)
+        return held(done.stdout)
 
     def audit(self):
         done = subprocess.run([PROGRAM, "audit", self.log, "--json"], capture_output=True, text=True, timeout=60)
         self.assertIn(done.returncode, (0, 1, 2), done.stderr)
-        return json.loads(done.stdout)["channels"][0]
+        return held(done.stdout)["channels"][0]
 
     def notes(self):
         return [unquote(fields[1]).decode() for fields in Log(self.log).host("@note")]
@@ -82,7 +84,7 @@ class UntilDecided(unittest.TestCase):
                                "--count", "5", "--profile", "portion", "--until-decided", "--json", "--spacing-mm", "500",
                                *PLAN[2:]], capture_output=True, text=True, timeout=120)
         self.assertEqual(done.returncode, 0, done.stderr)
-        told = json.loads(done.stdout)
+        told = held(done.stdout)
         self.assertEqual([(each["criterion"], each["decision"], each["drops"], each["hits"]) for each in told["decisions"]],
                          [("miss", "good", 1810, 0)])
         self.assertGreaterEqual(told["channels"][0]["drops"], 200)  # the profile's least
@@ -105,7 +107,7 @@ class UntilDecided(unittest.TestCase):
         driver.communicate()
         rest = subprocess.run([PROGRAM, "run", "--port", bench.wire.host_port, "--yes", "--resume", self.log, "--json"],
                               capture_output=True, text=True, timeout=120)
-        told = json.loads(rest.stdout)
+        told = held(rest.stdout)
         self.assertIn(told["end_reason"], ("decided", "host_silent"))
         miss = next(each for each in told["decisions"] if each["criterion"] == "miss")
         channel = self.audit()["sequential"]["miss"]

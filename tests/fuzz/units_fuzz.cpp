@@ -1,6 +1,6 @@
 // Counts of several units as `batch units` reads them, and their comparison.
-#include "analysis/batch/units.hpp"
 #include "analysis/base/csv_table.hpp"
+#include "analysis/batch/units.hpp"
 #include "tests/fuzz/target.hpp"
 
 #include <cmath>
@@ -17,13 +17,12 @@ bool is_count(double value, double most) {
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
     constexpr double most = 1e12;
-    const auto table =
-        calibration::Table::read(fuzz::text_of(bytes, size), "units.csv",
-                                 {.needed = {"unit", "n", "misses"}, .optional = {}});
+    const auto table = CsvTable::read(fuzz::text_of(bytes, size), "units.csv",
+                                      {.needed = {"unit", "n", "misses"}, .optional = {}});
     if (!table)
         return 0;
     std::vector<statistics::Group> units;
-    for (const calibration::Row& row : table->rows()) {
+    for (const CsvRow& row : table->rows()) {
         const auto n = table->number(row, 1);
         const auto misses = table->number(row, 2);
         if (!n || !misses || !is_count(*n, most) || !is_count(*misses, *n))

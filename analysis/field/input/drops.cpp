@@ -1,7 +1,7 @@
 #include "analysis/field/input/drops.hpp"
 
+#include "analysis/base/csv_table.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/field/input/csv_records.hpp"
 
 #include <GeographicLib/UTMUPS.hpp>
 #include <fmt/format.h>
@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 
 namespace dropledger::field {
 
@@ -35,7 +36,7 @@ Error bad_header(const std::string& file, std::string what) {
             "columns in a mapping file"};
 }
 
-Result<Header> read_header(CsvRecords& records, const std::string& file, const Mapping& mapping) {
+Result<Header> read_header(CsvReader& records, const std::string& file, const Mapping& mapping) {
     CsvRecord record;
     const auto any = records.next(record);
     if (!any)
@@ -57,18 +58,20 @@ Result<Header> read_header(CsvRecords& records, const std::string& file, const M
          {Column::pass, Column::row, Column::drop, Column::target, Column::seen})
         if (!header.has(needed))
             return bad_header(file,
-                              fmt::format("no column {}", mapping.names.at(index_of(needed))));
+                              fmt::format("no column {}; {}", mapping.names.at(index_of(needed)),
+                                          columns_found(record.fields)));
     const bool geographic = header.has(Column::lat) && header.has(Column::lon);
     if (!geographic && !(header.has(Column::east_m) && header.has(Column::north_m)))
-        return bad_header(file, "no columns lat and lon, nor east_m and north_m");
+        return bad_header(file, fmt::format("no columns lat and lon, nor east_m and north_m; {}",
+                                            columns_found(record.fields)));
     return header;
 }
 
 // One row on its way to a drop; the first thing wrong with it is its reason.
 class RowReader {
 public:
-    RowReader(const Header& header, const Mapping& mapping)
-        : header_(&header), mapping_(&mapping) {}
+    RowReader(const Header& header, const Mapping& mapping, char separator)
+        : header_(&header), mapping_(&mapping), separator_(separator) {}
 
     void begin(const CsvRecord& record) {
         record_ = &record;
@@ -125,7 +128,7 @@ public:
 private:
     [[nodiscard]] std::optional<double> parse(std::string_view shown) const {
         if (!mapping_->decimal_comma)
-            return parse_double(shown);
+            return csv_number(shown, separator_);
         std::string dotted(shown);
         std::replace(dotted.begin(), dotted.end(), ',', '.');
         return parse_double(dotted);
@@ -133,6 +136,7 @@ private:
 
     const Header* header_;
     const Mapping* mapping_;
+    char separator_;
     const CsvRecord* record_ = nullptr;
     std::string reason_;
 };
@@ -220,8 +224,8 @@ void keep_first(Field& field, std::vector<FieldDrop>& line) {
     line.resize(kept);
 }
 
-Status read_rows(CsvRecords& records, const Header& header, const Mapping& mapping, Field& field) {
-    RowReader row(header, mapping);
+Status read_rows(CsvReader& records, const Header& header, const Mapping& mapping, Field& field) {
+    RowReader row(header, mapping, records.separator());
     CsvRecord record;
     std::vector<FieldDrop>* last = nullptr;
     LineKey last_key;
@@ -247,6 +251,29 @@ Status read_rows(CsvRecords& records, const Header& header, const Mapping& mappi
     }
 }
 
+// Rows are compared with each other and passes by where they lie: their number is bounded, the drops' is not.
+Status check_extent(const Field& field, const std::string& file) {
+    constexpr std::size_t most_rows = 512;
+    constexpr std::size_t most_passes = 20'000;
+    std::set<std::int64_t> rows;
+    std::set<std::int64_t> passes;
+    for (const auto& [key, line] : field.lines) {
+        rows.insert(key.row);
+        passes.insert(key.pass);
+    }
+    if (rows.size() > most_rows)
+        return Error{ErrorKind::input, file,
+                     fmt::format("{} different rows, more than the {} that a machine can have",
+                                 rows.size(), most_rows),
+                     "the row column gives the seeding unit on the machine"};
+    if (passes.size() > most_passes)
+        return Error{ErrorKind::input, file,
+                     fmt::format("{} passes, more than the {} that are audited at once",
+                                 passes.size(), most_passes),
+                     "cut the table by fields or nights"};
+    return Done{};
+}
+
 } // namespace
 
 void settle(Field& field, std::string_view source_has) {
@@ -265,7 +292,7 @@ void settle(Field& field, std::string_view source_has) {
 }
 
 Result<Field> read_field(ByteSource& source, const std::string& file, const Mapping& mapping) {
-    CsvRecords records(source, mapping.separator);
+    CsvReader records(source, CsvReader::Comments::none, mapping.separator);
     const auto header = read_header(records, file, mapping);
     if (!header)
         return header.error();
@@ -276,6 +303,8 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
     field.has_alerts = header->has(Column::alert);
     if (const Status rows = read_rows(records, *header, mapping, field); !rows)
         return rows.error();
+    if (const Status extent = check_extent(field, file); !extent)
+        return extent.error();
     settle(field, "The table has");
     if (field.drops == 0)
         return Error{ErrorKind::input, file,

@@ -1,10 +1,9 @@
 #include "analysis/field/input/mapping.hpp"
 
 #include "analysis/base/text.hpp"
-#include "analysis/base/nesting.hpp"
+#include "analysis/base/toml_table.hpp"
 
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 
@@ -26,10 +25,6 @@ constexpr std::array units{
     Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048}, Unit{"deg", "lat", 1.0},
     Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},       Unit{"1e-7deg", "lon", 1e-7}};
 
-Error wrong(const std::string& file, std::string what, std::string remedy) {
-    return {ErrorKind::input, file, std::move(what), std::move(remedy)};
-}
-
 std::optional<std::size_t> column_of(std::string_view name) {
     const auto found = std::find(column_names.begin(), column_names.end(), name);
     if (found == column_names.end())
@@ -37,84 +32,100 @@ std::optional<std::size_t> column_of(std::string_view name) {
     return static_cast<std::size_t>(found - column_names.begin());
 }
 
-Error no_column(const std::string& file, std::string_view name) {
-    return wrong(file, fmt::format("'{}' is no column of ours", name),
-                 fmt::format("use {}", fmt::join(column_names, ", ")));
+std::optional<std::size_t> known_column(TomlTable& table, const std::string& name) {
+    const auto column = column_of(name);
+    if (!column)
+        table.fail(name, fmt::format("'{}' is no column of ours", name),
+                   fmt::format("use {}", fmt::join(column_names, ", ")));
+    return column;
 }
 
-Status read_columns(const toml::table& table, const std::string& file, Mapping& mapping) {
-    for (const auto& [key, node] : table) {
-        const auto column = column_of(key.str());
-        if (!column)
-            return no_column(file, key.str());
-        const auto theirs = node.value<std::string>();
-        if (!theirs)
-            return wrong(file, fmt::format("columns.{} is no text", key.str()),
-                         "name their column");
-        mapping.names.at(*column) = *theirs;
+void read_columns(TomlTable table, Mapping& mapping) {
+    for (const std::string& key : table.keys()) {
+        const auto column = known_column(table, key);
+        const auto theirs = table.as_text(key);
+        if (column && theirs)
+            mapping.names.at(*column) = *theirs;
+        else
+            table.fail(key, fmt::format("columns.{} is no text", key), "name their column");
     }
-    return Done{};
 }
 
-Status read_units(const toml::table& table, const std::string& file, Mapping& mapping) {
-    for (const auto& [key, node] : table) {
-        const std::string_view name = key.str();
-        const auto column = column_of(name);
-        if (!column)
-            return no_column(file, name);
-        const std::string unit = node.value_or(std::string{});
+void read_units(TomlTable table, Mapping& mapping) {
+    for (const std::string& key : table.keys()) {
+        const auto column = known_column(table, key);
+        const std::string unit = table.as_text(key).value_or("");
         const auto found = std::find_if(units.begin(), units.end(), [&](const Unit& known) {
-            return known.name == unit && known.of == name;
+            return known.name == unit && known.of == key;
         });
-        if (found == units.end())
-            return wrong(file, fmt::format("'{}' is no unit known for {}", unit, name),
-                         "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
-                         "deg, 1e-7deg");
-        mapping.factors.at(*column) = found->factor;
+        if (column && found != units.end())
+            mapping.factors.at(*column) = found->factor;
+        else
+            table.fail(key, fmt::format("'{}' is no unit known for {}", unit, key),
+                       "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
+                       "deg, 1e-7deg");
     }
-    return Done{};
 }
 
-Status read_zone(const std::string& text, const std::string& file, Mapping& mapping) {
-    const char half = text.empty() ? ' ' : text.back();
+void read_zone(TomlTable& root, Mapping& mapping) {
+    const auto text = root.as_text("utm_zone");
+    if (!text)
+        return;
+    const char half = text->empty() ? ' ' : text->back();
     const auto zone =
-        parse_int(std::string_view(text).substr(0, text.empty() ? 0 : text.size() - 1));
+        parse_int(std::string_view(*text).substr(0, text->empty() ? 0 : text->size() - 1));
     const bool north = half == 'N' || half == 'n';
     const bool south = half == 'S' || half == 's';
-    if (!zone || *zone < 1 || *zone > 60 || !(north || south))
-        return wrong(file, fmt::format("'{}' is no UTM zone", text),
-                     "give the number and N or S for the half of the globe: 33N");
-    mapping.utm = UtmZone{static_cast<int>(*zone), north};
-    return Done{};
+    if (zone && *zone >= 1 && *zone <= 60 && (north || south))
+        mapping.utm = UtmZone{static_cast<int>(*zone), north};
+    else
+        root.fail("utm_zone", fmt::format("'{}' is no UTM zone", *text),
+                  "give the number and N or S for the half of the globe: 33N");
 }
 
-Status read_plain(const toml::table& table, const std::string& file, Mapping& mapping) {
-    for (const auto& [key, node] : table) {
-        const std::string_view name = key.str();
-        if (name == "separator" && node.is_string() && node.value_or(std::string{}).size() == 1)
-            mapping.separator = node.value_or(std::string{}).front();
-        else if (name == "decimal_comma" && node.is_boolean())
-            mapping.decimal_comma = node.value_or(false);
-        else if (name == "utc_offset_minutes" && node.is_integer())
-            mapping.utc_offset_minutes = node.value_or(std::int64_t{0});
-        else if (name == "utm_zone" && node.is_string()) {
-            if (const Status zone = read_zone(node.value_or(std::string{}), file, mapping); !zone)
-                return zone.error();
-        } else if ((name != "columns" && name != "units") || !node.is_table())
-            return wrong(file, fmt::format("'{}' is not known or of the wrong kind", name),
-                         "separator (one character), decimal_comma (true or false), utm_zone, "
-                         "utc_offset_minutes, [columns], [units]");
+void read_offset(TomlTable& root, Mapping& mapping) {
+    constexpr std::int64_t most_minutes = 24 * 60;
+    const auto minutes = root.as_whole("utc_offset_minutes");
+    if (minutes && (*minutes < -most_minutes || *minutes > most_minutes))
+        root.fail("utc_offset_minutes", fmt::format("{} minutes are over a day", *minutes),
+                  "give the minutes that local time is ahead of UTC");
+    mapping.utc_offset_minutes = minutes.value_or(0);
+}
+
+bool is_of_its_kind(const TomlTable& root, const std::string& key) {
+    if (key == "separator") {
+        const auto text = root.as_text(key);
+        return text && text->size() == 1;
     }
-    return Done{};
+    if (key == "decimal_comma")
+        return root.as_flag(key).has_value();
+    if (key == "utc_offset_minutes")
+        return root.as_whole(key).has_value();
+    if (key == "utm_zone")
+        return root.as_text(key).has_value();
+    return (key == "columns" || key == "units") && root.has_table(key);
 }
 
-Status read_tables(const toml::table& table, const std::string& file, Mapping& mapping) {
-    if (const toml::table* const columns = table["columns"].as_table())
-        if (const Status read = read_columns(*columns, file, mapping); !read)
-            return read.error();
-    if (const toml::table* const given = table["units"].as_table())
-        return read_units(*given, file, mapping);
-    return Done{};
+Mapping read(TomlTable root) {
+    for (const std::string& key : root.keys())
+        if (!is_of_its_kind(root, key))
+            root.fail(key, fmt::format("'{}' is not known or of the wrong kind", key),
+                      "separator (one character), decimal_comma (true or false), utm_zone, "
+                      "utc_offset_minutes, [columns], [units]");
+    Mapping mapping;
+    if (const auto separator = root.as_text("separator"); separator && separator->size() == 1)
+        mapping.separator = separator->front();
+    mapping.decimal_comma = root.as_flag("decimal_comma").value_or(false);
+    read_zone(root, mapping);
+    read_offset(root, mapping);
+    if (root.has_table("columns"))
+        read_columns(*root.table("columns"), mapping);
+    if (root.has_table("units"))
+        read_units(*root.table("units"), mapping);
+    if (mapping.decimal_comma && mapping.separator.value_or(',') == ',')
+        root.fail("decimal_comma", "the comma is separator and decimal mark at once",
+                  "give the separator, say \";\"");
+    return mapping;
 }
 
 } // namespace
@@ -125,23 +136,12 @@ Mapping::Mapping() : names{}, factors{} {
 }
 
 Result<Mapping> parse_mapping(std::string_view text, const std::string& file) {
-    if (const Status shallow = toml_is_shallow(text, file); !shallow)
-        return shallow.error();
-    toml::table table;
-    try {
-        table = toml::parse(text, file);
-    } catch (const toml::parse_error& problem) {
-        return wrong(fmt::format("{}:{}", file, problem.source().begin.line),
-                     std::string(problem.description()), "correct the file");
-    }
-    Mapping mapping;
-    if (const Status plain = read_plain(table, file, mapping); !plain)
-        return plain.error();
-    if (const Status tables = read_tables(table, file, mapping); !tables)
-        return tables.error();
-    if (mapping.decimal_comma && mapping.separator == ',')
-        return wrong(file, "the comma is separator and decimal mark at once",
-                     "give the separator, say \";\"");
+    auto document = TomlDocument::parse(text, file);
+    if (!document)
+        return document.error();
+    const Mapping mapping = read(document->root());
+    if (document->problem())
+        return *document->problem();
     return mapping;
 }
 

@@ -1,7 +1,7 @@
 // How a machine that names and writes things otherwise is read: its columns, units and separators.
 //
 // A mapping file is TOML:
-//   separator = ";"            # one character, "\t" for a tabulator
+//   separator = ";"            # one character, "\t" for a tabulator; told from the header where not given
 //   decimal_comma = true
 //   utm_zone = "33N"           # east_m and north_m are UTM: they become lat and lon
 //   utc_offset_minutes = 120   # times without a zone are local
@@ -46,7 +46,7 @@ struct UtmZone {
 };
 
 struct Mapping {
-    char separator = ',';
+    std::optional<char> separator; // told from the header where it is not given
     bool decimal_comma = false;
     std::optional<UtmZone> utm;
     std::int64_t utc_offset_minutes = 0;

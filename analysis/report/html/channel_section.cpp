@@ -1,7 +1,5 @@
 #include "analysis/report/html/channel_section.hpp"
 
-#include "analysis/audit/correct.hpp"
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/count_chart.hpp"
 #include "analysis/report/pictures/criterion_picture.hpp"

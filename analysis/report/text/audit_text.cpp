@@ -1,6 +1,5 @@
 #include "analysis/report/text/audit_text.hpp"
 
-#include "analysis/audit/correct.hpp"
 #include "analysis/audit/series.hpp"
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/shown_text.hpp"

@@ -1,6 +1,5 @@
 #include "analysis/report/words/sensor_sentences.hpp"
 
-#include "analysis/audit/correct.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>

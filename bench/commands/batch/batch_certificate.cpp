@@ -1,3 +1,4 @@
+#include "analysis/base/dates.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/dates.hpp"
@@ -43,7 +44,7 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
     request.issued = now_utc();
     request.valid_until =
         options.valid_until.value_or(years_later(evidence::day_of(request.issued), 5));
-    if (!calibration::is_date(request.valid_until))
+    if (!is_date(request.valid_until))
         return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until),
                      "YYYY-MM-DD");
     for (const std::string& text : options.bench_keys) {

@@ -1,3 +1,4 @@
+#include "analysis/base/dates.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_pdf.hpp"
@@ -33,7 +34,7 @@ struct Options {
 Result<evidence::VerifyOptions> checked(const Options& options) {
     evidence::VerifyOptions how;
     how.today = options.today.value_or(today_utc());
-    if (!calibration::is_date(how.today))
+    if (!is_date(how.today))
         return usage("--today", fmt::format("'{}' is no date", how.today), "YYYY-MM-DD");
     if (options.public_key) {
         auto key = public_key_text("--public-key", *options.public_key);

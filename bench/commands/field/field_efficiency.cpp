@@ -1,5 +1,6 @@
 #include "bench/commands/field/field_efficiency.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/shell/usage.hpp"

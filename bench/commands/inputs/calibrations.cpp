@@ -1,5 +1,6 @@
 #include "bench/commands/inputs/calibrations.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
 #include "bench/commands/shell/dates.hpp"
@@ -30,7 +31,7 @@ Status check(const WriteOptions& options) {
                      "say --id, such as CAL-U0101-2026");
     for (const auto& [name, date] :
          {std::pair{"--date", &options.date}, std::pair{"--expires", &options.expires}})
-        if (*date && !calibration::is_date(**date))
+        if (*date && !is_date(**date))
             return usage(name, fmt::format("'{}' is no date", **date), "YYYY-MM-DD");
     if (options.expires && *options.expires < options.date.value_or(today_utc()))
         return usage("--expires",

@@ -1,11 +1,10 @@
+#include "analysis/base/toml_table.hpp"
 #include "bench/commands/run/run_channels.hpp"
 #include "bench/commands/run/run_fields.hpp"
-
-#include "analysis/base/nesting.hpp"
+#include "bench/commands/run/run_options.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <string_view>
@@ -14,28 +13,23 @@ namespace dropledger::cli {
 
 namespace {
 
-Error wrong(const std::string& file, const toml::node& node, std::string what, std::string remedy) {
-    return {ErrorKind::input, fmt::format("{}:{}", file, node.source().begin.line), std::move(what),
-            std::move(remedy)};
-}
-
-bool take(const toml::node& node, std::optional<std::string>& target) {
-    const auto value = node.value_exact<std::string>();
+bool take(const TomlTable& table, std::string_view key, std::optional<std::string>& target) {
+    const auto value = table.as_text(key);
     if (value && !target)
         target = value;
     return value.has_value();
 }
-bool take(const toml::node& node, std::optional<std::int64_t>& target) {
-    const auto value = node.value_exact<std::int64_t>();
+bool take(const TomlTable& table, std::string_view key, std::optional<std::int64_t>& target) {
+    const auto value = table.as_whole(key);
     if (value && !target)
         target = value;
     return value.has_value();
 }
-bool take(const toml::node& node, std::optional<double>& target) {
-    const auto value = node.value<double>(); // a whole number too
+bool take(const TomlTable& table, std::string_view key, std::optional<double>& target) {
+    const auto value = table.as_number(key); // a whole number too
     if (value && !target)
         target = value;
-    return node.is_number() && value.has_value();
+    return value.has_value();
 }
 
 const RunField* field_of(std::string_view key) {
@@ -45,78 +39,57 @@ const RunField* field_of(std::string_view key) {
     return found == fields.end() ? nullptr : &*found;
 }
 
-std::optional<std::string> plain_text(const toml::node& node) {
-    if (auto text = node.value_exact<std::string>())
+std::optional<std::string> plain_text(const TomlTable& table, std::string_view key) {
+    if (auto text = table.as_text(key))
         return text;
-    if (const auto number = node.value_exact<std::int64_t>())
+    if (const auto number = table.as_whole(key))
         return std::to_string(*number);
     return std::nullopt;
 }
 
-Status take_run(const std::string& file, const toml::table& table, RunOptions& options) {
-    for (const auto& [key, node] : table) {
-        const RunField* const field = field_of(key.str());
-        if (field == nullptr)
-            return wrong(file, node, fmt::format("[run] knows no key `{}`", key.str()),
-                         "see dropledger run --help");
+void take_run(TomlTable table, RunOptions& options) {
+    for (const std::string& key : table.keys()) {
+        const RunField* const field = field_of(key);
+        if (field == nullptr) {
+            table.fail(key, fmt::format("[run] knows no key `{}`", key),
+                       "see dropledger run --help");
+            continue;
+        }
         const bool taken = std::visit(
-            [&, &value = node](const auto member) { return take(value, options.*member); },
-            field->target);
+            [&](const auto member) { return take(table, key, options.*member); }, field->target);
         if (!taken)
-            return wrong(file, node, fmt::format("`{}` has a value of the wrong kind", key.str()),
-                         "names are \"quoted\", numbers are not");
+            table.fail(key, fmt::format("`{}` has a value of the wrong kind", key),
+                       "names are \"quoted\", numbers are not");
     }
-    return Done{};
 }
 
-Status take_channel(const std::string& file, const toml::table& table, int in_order,
-                    RunOptions& options) {
-    const auto channel_number = table["channel"].value_or<std::int64_t>(in_order);
-    if (channel_number < 0 || channel_number > highest_channel)
-        return wrong(file, table, fmt::format("`channel` {} is not a channel", channel_number),
-                     fmt::format("give a number from 0 to {}", highest_channel));
-    const int channel = static_cast<int>(channel_number);
-    for (const auto& [key, node] : table) {
-        const auto value = plain_text(node);
+void take_channel(TomlTable table, std::int64_t in_order, RunOptions& options) {
+    const std::int64_t channel = table.as_whole("channel").value_or(in_order);
+    if (channel < 0 || channel > highest_channel)
+        return table.fail("channel", fmt::format("`channel` {} is not a channel", channel),
+                          fmt::format("give a number from 0 to {}", highest_channel));
+    for (const std::string& key : table.keys()) {
+        const auto value = plain_text(table, key);
         if (!value)
-            return wrong(file, node,
-                         fmt::format("`{}` is neither a name nor a whole number", key.str()), "");
-        if (key.str() != "channel")
-            options.channel_settings.push_back({channel, std::string{key.str()}, *value});
+            table.fail(key, fmt::format("`{}` is neither a name nor a whole number", key), "");
+        else if (key != "channel")
+            options.channel_settings.push_back({static_cast<int>(channel), key, *value});
     }
-    return Done{};
 }
 
-Status take_channels(const std::string& file, const toml::node& node, RunOptions& options) {
-    const toml::array* const tables = node.as_array();
-    if (tables == nullptr)
-        return wrong(file, node, "`channel` is not a list of tables",
-                     "write [[channel]] above each channel");
-    int in_order = 0;
-    for (const toml::node& entry : *tables) {
-        const toml::table* const table = entry.as_table();
-        if (table == nullptr)
-            return wrong(file, entry, "not a table", "write [[channel]] above each channel");
-        if (const Status taken = take_channel(file, *table, in_order++, options); !taken)
-            return taken.error();
+void take_file(TomlTable root, RunOptions& options) {
+    for (const std::string& key : root.keys()) {
+        if (key == "run" && root.has_table(key)) {
+            take_run(*root.table(key), options);
+        } else if (key == "channel") {
+            std::int64_t in_order = 0;
+            for (const TomlTable& one : root.tables(key))
+                take_channel(one, in_order++, options);
+        } else {
+            root.fail(key, fmt::format("unknown part `{}`", key),
+                      "a settings file has [run] and [[channel]]");
+        }
     }
-    return Done{};
-}
-
-Status take_file(const std::string& file, const toml::table& table, RunOptions& options) {
-    for (const auto& [key, node] : table) {
-        Status taken = Done{};
-        if (key.str() == "run" && node.is_table())
-            taken = take_run(file, *node.as_table(), options);
-        else if (key.str() == "channel")
-            taken = take_channels(file, node, options);
-        else
-            taken = wrong(file, node, fmt::format("unknown part `{}`", key.str()),
-                          "a settings file has [run] and [[channel]]");
-        if (!taken)
-            return taken.error();
-    }
-    return Done{};
 }
 
 } // namespace
@@ -125,16 +98,13 @@ Status add_settings_file(const std::string& path, RunOptions& options) {
     const auto text = files::whole_file(path, most_toml_bytes);
     if (!text)
         return text.error();
-    if (const Status shallow = toml_is_shallow(*text, path); !shallow)
-        return shallow.error();
-    toml::table table;
-    try {
-        table = toml::parse(*text, path);
-    } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input, fmt::format("{}:{}", path, problem.source().begin.line),
-                     std::string{problem.description()}, "correct the file; it is TOML"};
-    }
-    return take_file(path, table, options);
+    auto document = TomlDocument::parse(*text, path);
+    if (!document)
+        return document.error();
+    take_file(document->root(), options);
+    if (document->problem())
+        return *document->problem();
+    return Done{};
 }
 
 } // namespace dropledger::cli

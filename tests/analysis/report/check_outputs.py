@@ -4,7 +4,7 @@
 The JSON fits audit.schema.json; the page is well-formed XML, its ids are unique, its inner links lead somewhere, it
 asks for nothing from a network; and its estimates are those of the JSON, rounded.
 
-usage: check_outputs.py PROGRAM SCENARIO_FOLDER SCHEMA    exit 0 all hold, 1 some do not
+usage: check_outputs.py PROGRAM SCENARIO_FOLDER    exit 0 all hold, 1 some do not
 """
 import json
 import re
@@ -14,44 +14,11 @@ import tempfile
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "support"))
+from schemas import misfits, schema_of  # noqa: E402
+
 SCENARIOS = ["healthy", "double_feeding", "portion_short", "line_clumpy", "six_units"]
 SPACINGS = "spacing_mm\n" + "\n".join(str(180 + 7 * (i % 5) - 14 + (180 if i % 9 == 0 else 0)) for i in range(80)) + "\n"
-TYPES = {"object": dict, "array": list, "string": str, "boolean": bool, "null": type(None)}
-
-
-def is_of_type(value, name):
-    if name == "number":
-        return isinstance(value, (int, float)) and not isinstance(value, bool)
-    if name == "integer":
-        return isinstance(value, int) and not isinstance(value, bool)
-    return isinstance(value, TYPES[name])
-
-
-def misfits(value, schema, root, path="$"):
-    """The few keywords that audit.schema.json uses."""
-    if "$ref" in schema:
-        return misfits(value, root["$defs"][schema["$ref"].rsplit("/", 1)[1]], root, path)
-    if "anyOf" in schema:
-        tries = [misfits(value, option, root, path) for option in schema["anyOf"]]
-        return [] if any(not found for found in tries) else tries[0]
-    if "enum" in schema and value not in schema["enum"]:
-        return [f"{path} is {value!r}, not one of {schema['enum']}"]
-    if "type" in schema and not is_of_type(value, schema["type"]):
-        return [f"{path} is {value!r}, not of type {schema['type']}"]
-    found = []
-    if "minimum" in schema and value < schema["minimum"] or "maximum" in schema and value > schema["maximum"]:
-        found.append(f"{path} is {value}, out of range")
-    if isinstance(value, list):
-        if not schema.get("minItems", 0) <= len(value) <= schema.get("maxItems", len(value)):
-            found.append(f"{path} has {len(value)} items")
-        for i, item in enumerate(value):
-            found += misfits(item, schema.get("items", {}), root, f"{path}[{i}]")
-    if isinstance(value, dict):
-        found += [f"{path}.{key} is missing" for key in schema.get("required", []) if key not in value]
-        for key, item in value.items():
-            inner = schema.get("properties", {}).get(key, schema.get("additionalProperties", {}))
-            found += misfits(item, inner, root, f"{path}.{key}")
-    return found
 
 
 def page_problems(page):
@@ -129,8 +96,8 @@ def problems_of(program, folder, name, arguments, schema):
 
 
 def main():
-    program, scenarios, schema_file = sys.argv[1:4]
-    schema = json.loads(Path(schema_file).read_text(encoding="utf-8"))
+    program, scenarios = sys.argv[1:3]
+    schema = schema_of("audit")
     failed = False
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -7,6 +7,7 @@
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sentences.hpp"
 #include "analysis/report/words/wording.hpp"
+#include "tests/analysis/audit/sample.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
@@ -26,7 +27,7 @@ bool holds(const std::string& text, const std::string& part) {
 
 class EveryMode : public testing::TestWithParam<Mode> {
 protected:
-    audit::AuditReport report = sample::report_of({.mode = GetParam(), .channels = 2});
+    audit::AuditReport report = audit::sample::report_of({.mode = GetParam(), .channels = 2});
 };
 
 INSTANTIATE_TEST_SUITE_P(Reports, EveryMode,
@@ -99,7 +100,7 @@ TEST_P(EveryMode, SaysTheVerdictFirstAndInWords) {
 }
 
 TEST(Outputs, OfAListOfSpacingsHaveNoLedger) {
-    const audit::AuditReport report = sample::report_of_spacings();
+    const audit::AuditReport report = audit::sample::report_of_spacings();
     const Json json = Json::parse(to_json(report));
     EXPECT_TRUE(json["channels"][0]["ledger"].is_null());
     EXPECT_EQ(json["source"]["file"], "tape.csv");
@@ -108,7 +109,7 @@ TEST(Outputs, OfAListOfSpacingsHaveNoLedger) {
 }
 
 TEST(Outputs, OfSeveralLogsAreOneObjectWithTheWorstOutcome) {
-    const audit::AuditReport one = sample::report_of({});
+    const audit::AuditReport one = audit::sample::report_of({});
     audit::AuditReport other = one;
     other.outcome = verdict::Outcome::within;
     const Json json = Json::parse(to_json(std::vector{other, one}));
@@ -117,8 +118,8 @@ TEST(Outputs, OfSeveralLogsAreOneObjectWithTheWorstOutcome) {
 }
 
 TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
-    const audit::AuditReport report =
-        sample::report_of({.unit = "<script>alert(1)</script>&\"'", .crop = "\x1B[31mred\xFF"});
+    const audit::AuditReport report = audit::sample::report_of(
+        {.unit = "<script>alert(1)</script>&\"'", .crop = "\x1B[31mred\xFF"});
     const std::string page = html::to_html(report);
     EXPECT_FALSE(holds(page, "<script>alert"));
     EXPECT_TRUE(holds(page, "&lt;script&gt;alert(1)&lt;/script&gt;&amp;&quot;&#39;"));
@@ -128,14 +129,14 @@ TEST(Outputs, LetNothingOutOfALogBecomeMarkupOrSteerATerminal) {
 }
 
 TEST(Outputs, SayThatARunThatWasNotClosedCannotBeWithin) {
-    const audit::AuditReport report = sample::report_of({.closed = false});
+    const audit::AuditReport report = audit::sample::report_of({.closed = false});
     EXPECT_NE(report.outcome, verdict::Outcome::within);
     EXPECT_TRUE(holds(html::to_html(report), "not complete, so it can never be within"));
     EXPECT_FALSE(Json::parse(to_json(report))["source"]["complete"].get<bool>());
 }
 
 TEST(Outputs, MarkEveryMissAndMultipleOfTheStripWithItsIndex) {
-    const audit::AuditReport report = sample::report_of({.drops = 120});
+    const audit::AuditReport report = audit::sample::report_of({.drops = 120});
     const std::string page = html::to_html(report);
     for (const measures::Incident& incident : report.channels[0].trace.incidents())
         EXPECT_TRUE(holds(page, "<title>drop " + std::to_string(incident.index) + ": "))

@@ -49,3 +49,13 @@ TEST(DoublePlan, RefusesNumbersWithoutOrder) {
     EXPECT_FALSE(checked(DoublePlan{50, 1, 4, 100, 0}));
     EXPECT_FALSE(checked(DoublePlan{2, 1, 4, 100, 3}));
 }
+
+// Three nonconforming units are accepted for certain; the sum of the chances was 1 + 1.4e-12.
+TEST(DoublePlan, AcceptsWithNoMoreThanCertainty) {
+    for (std::int64_t nonconforming = 0; nonconforming <= 3; ++nonconforming) {
+        const double chance =
+            double_point_of_lot(textbook, 1000, nonconforming).accept_probability();
+        EXPECT_LE(chance, 1.0);
+        EXPECT_NEAR(chance, 1.0, 1e-11);
+    }
+}

@@ -1,6 +1,5 @@
 #!/usr/bin/env python3
 """Control charts over batches, from their files to text, JSON and page."""
-import json
 import pathlib
 import random
 import subprocess
@@ -8,6 +7,9 @@ import sys
 import tempfile
 import unittest
 import xml.etree.ElementTree as xml
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 SAMPLE, DROPLEDGER, PROFILE = (sys.argv.pop(1) for _ in range(3))
 
@@ -36,7 +38,7 @@ class Trend(unittest.TestCase):
         page = self.path / "trend.html"
         done = run(DROPLEDGER, "batch", "trend", *[file for file, _ in reversed(made)], "--json", "--html", page)
         self.assertEqual(done.returncode, 1, done.stderr)
-        found = json.loads(done.stdout)
+        found = held(done.stdout)
         self.assertEqual([batch["id"] for batch in found["batches"]], [f"B-{n:02}" for n in range(1, 13)])
         misses = found["trends"][0]
         self.assertEqual(misses["quantity"], "miss_share")

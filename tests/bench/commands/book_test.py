@@ -9,6 +9,9 @@ import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
 DROPLEDGER, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
 RECORD = """schema = "dropledger/calibration/1"
 id = "{id}"
@@ -43,7 +46,7 @@ def command(*words, status=0):
 
 
 def result(*words, status=0):
-    return json.loads(command(*words, "--json", status=status).stdout)
+    return held(command(*words, "--json", status=status).stdout)
 
 
 class Book(unittest.TestCase):

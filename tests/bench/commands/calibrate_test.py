@@ -9,6 +9,9 @@ import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
 DROPLEDGER, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
 MADE = ["--date", "2026-01-02", "--expires", "2027-01-02"]
 LATE = ["--date", "2024-01-02", "--expires", "2025-01-02"]  # the virtual bench's logs begin on 2026-01-05
@@ -21,7 +24,7 @@ def run(*words, status=0):
 
 
 def answer(*words, status=0):
-    return json.loads(run(*words, "--json", status=status).stdout)
+    return held(run(*words, "--json", status=status).stdout)
 
 
 class Calibrate(unittest.TestCase):

@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
 """Causes that an audit names on the virtual bench, whose faults are known: logs with both gates, and several speeds."""
-import json
 import pathlib
 import subprocess
 import sys
 import tempfile
 import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
 
@@ -28,7 +30,7 @@ class Causes(unittest.TestCase):
         return path
 
     def causes(self, scenario, **more):
-        channel = json.loads(run("audit", self.log(scenario, **more), "--json"))["channels"][0]
+        channel = held(run("audit", self.log(scenario, **more), "--json"))["channels"][0]
         return channel, {cause["kind"]: cause for cause in channel["causes"]}
 
     def test_a_reference_gate_going_blind_is_told_from_a_failing_meter(self):
@@ -54,7 +56,7 @@ class Causes(unittest.TestCase):
         logs = [self.log(scenario, name=f"at-{speed}", drops=800, seed=40 + i, **{"speed-mps": speed})
                 for i, speed in enumerate(speeds)]
         self.assertIn("at several speeds", run("audit", *logs))
-        return json.loads(run("audit", *logs, "--json"))["series"][0]
+        return held(run("audit", *logs, "--json"))["series"][0]
 
     def test_an_offset_that_grows_with_speed_is_found_over_three_logs(self):
         found = self.series("slow_valve", (0.15, 0.25, 0.4))
@@ -64,7 +66,7 @@ class Causes(unittest.TestCase):
 
     def test_two_speeds_make_no_series(self):
         logs = [self.log("healthy", name=f"at-{speed}", **{"speed-mps": speed}) for speed in (0.15, 0.25)]
-        self.assertEqual(json.loads(run("audit", *logs, "--json"))["series"], [])
+        self.assertEqual(held(run("audit", *logs, "--json"))["series"], [])
 
 
 unittest.main(argv=sys.argv[:1])

@@ -14,6 +14,9 @@ import xml.etree.ElementTree as xml
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import geojson_check  # noqa: E402
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
 DROPLEDGER, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
 HEADER = "time,pass,row,drop,lat,lon,target,seen,alert"
 KIND_OF = {"bridging": "bridging", "bad_cell": "bad_cell", "empty_container": "empty_container",
@@ -84,7 +87,7 @@ class Night(unittest.TestCase):
     @classmethod
     @functools.lru_cache(maxsize=None)
     def audit(cls, *words):
-        return json.loads(run("field", cls.night, "--json", *words).stdout)
+        return held(run("field", cls.night, "--json", *words).stdout)
 
     def judged(self, found, row_is_dirty):
         return collections.Counter(one["judgement"] for one in found["alerts"]
@@ -206,7 +209,7 @@ class Tables(Folder):
         done = run("field", *words, "--json", **more)
         self.assertIn(done.returncode, (0, 1, 2), done.stderr)
         self.assertEqual(done.stderr, "")
-        return json.loads(done.stdout)
+        return held(done.stdout)
 
     def test_json_has_the_keys_that_others_rely_on(self):
         found = self.found(self.table(a_pass(range(100, 130), [102, 200])))
@@ -284,9 +287,9 @@ class Droplogs(Folder):
 
     def test_are_passes_in_the_order_in_which_they_began_and_agree_with_their_audits(self):
         logs = [self.log(1, hour=22), self.log(2, hour=20), self.log(3, hour=21)]
-        found = json.loads(run("field", *logs, "--json", "--guard-mm", 20).stdout)
+        found = held(run("field", *logs, "--json", "--guard-mm", 20).stdout)
         self.assertEqual((found["drops"], len(found["rows"]), found["alerts"]), (3 * 6 * 300, 18, []))
-        audited = [json.loads(run("audit", log, "--json").stdout) for log in logs]
+        audited = [held(run("audit", log, "--json").stdout) for log in logs]
         for pass_, log in ((1, 1), (2, 2), (3, 0)):
             for channel in audited[log]["channels"]:
                 row = next(one for one in found["rows"] if (one["pass"], one["row"]) == (pass_, channel["row"]))
@@ -298,7 +301,7 @@ class Droplogs(Folder):
         record = self.record("CAL-U4", "--unit", "U-0204", "--expires", "2090-01-01", seen=1990)
         gate1 = self.folder / "gate1.toml"
         gate1.write_text(record.read_text().replace("gate = 0", "gate = 1"))
-        found = json.loads(run("field", log, "--json", "--calibration", gate1).stdout)
+        found = held(run("field", log, "--json", "--calibration", gate1).stdout)
         self.assertEqual([one["row"] for one in found["units"] if one["calibration"] == "CAL-U4"], [4])
         self.assertIn((4, "meter"), [(one["row"], one["kind"]) for one in found["causes"]])
         self.assertEqual(run("field", log, "--calibration", record).returncode, 64)  # gate 1 judged, not the own sensor
@@ -321,7 +324,7 @@ class Droplogs(Folder):
 
     def test_a_gate_that_reported_itself_blocked_is_not_taken_for_missing_seed(self):
         for fault, judgement in ((False, "missing"), (True, "unknown")):
-            found = json.loads(run("field", self.half_silent("half", fault), "--json").stdout)
+            found = held(run("field", self.half_silent("half", fault), "--json").stdout)
             self.assertEqual((found["drops"], found["rows_bad"]), (200, 0))
             self.assertEqual([(one["first_drop"], one["last_drop"], one["judgement"]) for one in found["gaps"]],
                              [(100, 199, judgement)])

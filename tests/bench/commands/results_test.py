@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Machine-readable results as other programs rely on them: the keys, and published values (external sources named
 beside each)."""
-import json
 import pathlib
 import subprocess
 import sys
 import tempfile
 import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER, PUBLISHED = sys.argv[1], pathlib.Path(sys.argv[2])
 
@@ -14,7 +16,7 @@ DROPLEDGER, PUBLISHED = sys.argv[1], pathlib.Path(sys.argv[2])
 def result(*words, status=(0,)):
     done = subprocess.run([DROPLEDGER, *words, "--json"], capture_output=True, text=True, timeout=60)
     assert done.returncode in status, (words, done.returncode, done.stderr)
-    return json.loads(done.stdout)
+    return held(done.stdout)
 
 
 class Results(unittest.TestCase):

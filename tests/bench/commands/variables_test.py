@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """Measured values of a batch, and plans for them, as a person and other programs use them."""
-import json
 import pathlib
 import subprocess
 import sys
 import tempfile
 import unittest
 from statistics import NormalDist, stdev
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER = sys.argv.pop(1)
 
@@ -18,7 +20,7 @@ def run(*words):
 def result(*words, status=0):
     done = run(*words, "--json")
     assert done.returncode == status, (words, done.returncode, done.stderr)
-    return json.loads(done.stdout)
+    return held(done.stdout)
 
 
 def normal_values(n, mean, sd):

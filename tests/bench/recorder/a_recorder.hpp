@@ -4,7 +4,7 @@
 #include "bench/recorder/recorder.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "tests/bench/files/temporary_folder.hpp"
+#include "tests/bench/io/temporary_folder.hpp"
 #include "tests/support/fake_bench.hpp"
 
 #include <gtest/gtest.h>

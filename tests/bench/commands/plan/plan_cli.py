@@ -1,12 +1,14 @@
 #!/usr/bin/python3
 """`dropledger plan` from outside: published numbers, keys, exit status, page. usage: plan_cli.py PROGRAM"""
-import json
 import pathlib
 import subprocess
 import sys
 import tempfile
 import unittest
 import xml.etree.ElementTree as xml
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[3] / "support"))
+from schemas import held  # noqa: E402
 
 PROGRAM = sys.argv.pop(1)
 
@@ -20,7 +22,7 @@ def answer(line):
     done = plan(*line.split(), "--json")
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
-    out = json.loads(done.stdout)
+    out = held(done.stdout)
     assert out["schema"] == "dropledger/plan/1"
     return out
 

@@ -1,0 +1,50 @@
+#!/usr/bin/env python3
+"""The schema files and their checker refuse what does not fit, and nobody prints what no file is for.
+
+usage: schemas_test.py TOP"""
+import pathlib
+import re
+import sys
+import unittest
+
+sys.dont_write_bytecode = True
+from schemas import FOLDER, held, misfits, schema_of  # noqa: E402
+
+TOP = pathlib.Path(sys.argv.pop(1))
+STORED = {"batch-file", "certificate", "calibration"}  # files that the program reads again: their readers hold them
+
+
+class Schemas(unittest.TestCase):
+    def test_each_file_refuses_what_lacks_a_member_or_has_it_of_another_kind(self):
+        for file in FOLDER.glob("*.schema.json"):
+            schema = schema_of(file.name.removesuffix(".schema.json"))
+            self.assertTrue(schema["required"], file.name)
+            self.assertEqual(len(misfits({}, schema, schema)), len(schema["required"]), file.name)
+            self.assertTrue(misfits([], schema, schema), file.name)
+            self.assertTrue(misfits({"schema": "dropledger/nothing/1"}, schema["properties"] and
+                                    {"properties": {"schema": schema["properties"]["schema"]}}, schema), file.name)
+
+    def test_keywords(self):
+        for schema, good, bad in (({"type": "integer"}, 1, 1.5), ({"type": "number"}, 1.5, True),
+                                  ({"minimum": 0, "maximum": 1}, 1, 1.0000000001), ({"enum": ["a"]}, "a", "b"),
+                                  ({"items": {"type": "string"}}, ["a"], ["a", None]), ({"minItems": 1}, [1], []),
+                                  ({"required": ["a"]}, {"a": 1}, {}), ({"additionalProperties": False}, {}, {"a": 1}),
+                                  ({"anyOf": [{"type": "null"}, {"type": "string"}]}, None, 5)):
+            self.assertEqual(misfits(good, schema, schema), [], schema)
+            self.assertTrue(misfits(bad, schema, schema), schema)
+
+    def test_an_output_without_a_file_is_refused(self):
+        with self.assertRaises(AssertionError):
+            held('{"schema": "dropledger/something-new/1"}')
+
+    def test_each_schema_name_of_the_program_has_a_file(self):
+        names = set()
+        for source in [*TOP.glob("bench/**/*.cpp"), *TOP.glob("analysis/**/*.cpp")]:
+            names |= set(re.findall(r'"dropledger/([a-z-]+)/1"', source.read_text()))
+        self.assertGreater(len(names), 10)
+        for name in names - STORED:
+            files = [*FOLDER.glob(f"{name}.schema.json"), *FOLDER.glob(f"{name}-*.schema.json")]
+            self.assertTrue(files, f"dropledger/{name}/1 has no file in tests/schemas")
+
+
+unittest.main(argv=sys.argv[:1])

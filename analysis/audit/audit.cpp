@@ -1,5 +1,6 @@
 #include "analysis/audit/audit.hpp"
 
+#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
@@ -34,9 +35,14 @@ using GateKey = std::pair<int, int>; // channel, gate
 // All that takes up one gate's ledger.
 class GateSink : public ledger::EntrySink {
 public:
-    explicit GateSink(const causes::WatchSettings& watch) : watch_(watch) {}
+    GateSink(const causes::WatchSettings& watch, bool compares)
+        : watch_(watch), compares_(compares) {}
 
-    void entry(const ledger::Entry& entry) override { watch_.add(entry); }
+    void entry(const ledger::Entry& entry) override {
+        watch_.add(entry);
+        if (compares_)
+            seen_.push_back(entry.seeds > 0);
+    }
     void assigned(const ledger::Landing& landing, std::int64_t) override {
         watch_.add_pulse(landing.depth_milli);
     }
@@ -48,15 +54,19 @@ public:
         return nullptr;
     } // of a gate that may judge
     [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
+    [[nodiscard]] const SeenDrops& seen() const { return seen_; }
 
 private:
     causes::CauseWatch watch_;
+    bool compares_; // the channel has another gate
+    SeenDrops seen_;
 };
 
 class JudgingSink final : public GateSink {
 public:
-    JudgingSink(const measures::TallySettings& tally, const causes::WatchSettings& watch)
-        : GateSink(watch), tally_(tally) {}
+    JudgingSink(const measures::TallySettings& tally, const causes::WatchSettings& watch,
+                bool compares)
+        : GateSink(watch, compares), tally_(tally) {}
 
     void entry(const ledger::Entry& entry) override {
         tally_.entry(entry);
@@ -148,10 +158,11 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
     if (setup.mode == Mode::portion)
         watch.most_lag_mm = std::max(
             watch.most_lag_mm, limit_of(pass.choice.profile, Quantity::offset_mm).value_or(0.0));
+    const bool compares = channel.gates.size() > 1;
     if (!channel.may_judge(gate.number))
-        return std::make_unique<GateSink>(watch);
+        return std::make_unique<GateSink>(watch, compares);
     return std::make_unique<JudgingSink>(
-        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch);
+        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, compares);
 }
 
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledger::KnownRun known) {
@@ -301,6 +312,22 @@ std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome,
     return pass.tallies.at({number, judge.gate().number})->watch().causes(other);
 }
 
+std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOutcome& outcome,
+                                              Confidence confidence) {
+    const auto evidence = [&](const GateLedger& gate) {
+        const auto& sink = pass.tallies.at({outcome.setup.channel, gate.gate().number});
+        return GateEvidence{.gate = gate.gate().number,
+                            .seeds = static_cast<std::int64_t>(gate.tally().seeds),
+                            .drops = &sink->seen()};
+    };
+    const GateLedger& judge = outcome.gates.at(outcome.judge);
+    for (const GateLedger& gate : outcome.gates)
+        if (gate.gate().number != judge.gate().number && gate.tally().seeds > 0)
+            return compared_gates(evidence(judge), evidence(gate), pass.ledger->setup().mode,
+                                  confidence);
+    return std::nullopt;
+}
+
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,
                              const ChannelOutcome& outcome) {
     const GateLedger& judge = outcome.gates.at(outcome.judge);
@@ -329,6 +356,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
         widen_for_flight(*calibrated->flight_u_us, speed_um_s(report), *channel.placement);
     check_seeds(judge, channel);
+    channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_dependence_notes(channel);
     if (channel.has_ledger)
         channel.causes = causes_of(pass, outcome, judge);
@@ -351,9 +379,11 @@ void correct_all(const Pass& pass, AuditReport& report) {
 }
 
 void judge_all(AuditReport& report) {
+    find_contradictions(report);
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
         judge_channel(report, channel);
+        hold_back(report, channel);
         outcomes.push_back(channel.judgement.outcome);
     }
     report.siblings = compare_siblings(report.channels, report.profile.least_difference);

@@ -57,8 +57,8 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     out.push_back(
         {Quantity::empty_share, after_stop(channel.shares.empty, channel.miss_test), found->empty});
     out.push_back({Quantity::short_share, channel.shares.shorted, found->shorted});
-    out.push_back(
-        {Quantity::over_share, after_stop(channel.shares.over, channel.multiples_test), found->over});
+    out.push_back({Quantity::over_share, after_stop(channel.shares.over, channel.multiples_test),
+                   found->over});
     return out;
 }
 
@@ -144,6 +144,7 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     if (std::any_of(sensor.corrections.begin(), sensor.corrections.end(),
                     [](const SensorCorrection& one) { return one.corrected.contradicted; })) {
         sensor.corrections.clear();
+        sensor.contradicted = true;
         channel.notes.push_back(fmt::format(
             "Calibration {} contradicts this run: a gate that counts {} of the seeds could not "
             "have "

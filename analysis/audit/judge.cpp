@@ -221,27 +221,46 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
 
 namespace {
 
-// The spacing index counts a gap of four and more misses as three, and none before the first or
-// after the last landing. What the ledger alone shows to be beyond the limit must not pass for
-// that.
-void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel,
-                         const RunState& state, verdict::Criterion& criterion) {
+bool has_ledger_share(Quantity quantity) {
+    return quantity == Quantity::miss_index || quantity == Quantity::multiples_index;
+}
+
+// By the ledger's own share per commanded drop, with the interval that a stop allows.
+verdict::Criterion judged_by_ledger(const Limit& limit, const AuditReport& report,
+                                    const ChannelReport& channel, const RunState& state) {
+    Finding finding =
+        counted_finding(limit, channel, doubt_about(report, channel), report.profile.confidence);
+    finding.estimate = after_stop(finding.estimate, limit.quantity == Quantity::miss_index
+                                                        ? channel.miss_test
+                                                        : channel.multiples_test);
+    return verdict::judge(limit, finding, report.profile, state);
+}
+
+// The spacing index counts a gap of four and more misses as three, none before the first or after
+// the last landing, and is not defined where most spacings are multiples. *Within* needs the index
+// and the ledger's share inside; what the ledger alone shows to be beyond the limit is outside; and
+// where there is no index the ledger decides.
+void judge_ledger_share(const AuditReport& report, const ChannelReport& channel,
+                        const RunState& state, verdict::Criterion& criterion) {
     if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
         gate_is_silent(channel))
         return;
-    const Finding finding = counted_finding(criterion.limit, channel, doubt_about(report, channel),
-                                            report.profile.confidence);
-    const verdict::Criterion by_ledger =
-        verdict::judge(criterion.limit, finding, report.profile, state);
-    if (by_ledger.outcome != verdict::Outcome::outside)
+    const verdict::Criterion by_ledger = judged_by_ledger(criterion.limit, report, channel, state);
+    const bool no_index = !criterion.estimate || !criterion.estimate->interval;
+    const bool decides = no_index || by_ledger.outcome == verdict::Outcome::outside ||
+                         criterion.outcome == verdict::Outcome::within;
+    if (!decides || (!no_index && by_ledger.outcome == verdict::Outcome::within))
         return;
+    const bool misses = criterion.limit.quantity == Quantity::miss_index;
     criterion.outcome = by_ledger.outcome;
-    criterion.more_drops = 0;
-    criterion.reason =
-        fmt::format("{} of {} commanded drops had no seed, which is beyond the limit; the spacing "
-                    "index does not "
-                    "show it (long gaps, or drops before the first or after the last landing)",
-                    channel.table.miss, channel.table.drops);
+    criterion.more_drops = by_ledger.more_drops;
+    criterion.reason = fmt::format(
+        "{} of {} commanded drops had {}: {}; the spacing index {}",
+        misses ? channel.table.miss : channel.table.multiple, channel.table.drops,
+        misses ? "no seed" : "several seeds", by_ledger.reason,
+        no_index ? "is not defined"
+                 : "does not show it (long gaps, or drops before the first or after the last "
+                   "landing)");
 }
 
 Finding finding_after_stop(const Limit& limit, const AuditReport& report,
@@ -267,8 +286,8 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
                                           report.profile, state));
         if (basis == Basis::corrected)
             explain_undecided(channel, criteria.back());
-        else if (limit.quantity == Quantity::miss_index)
-            judge_ledger_misses(report, channel, state, criteria.back());
+        else if (has_ledger_share(limit.quantity))
+            judge_ledger_share(report, channel, state, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }

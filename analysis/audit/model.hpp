@@ -34,6 +34,32 @@ struct SensorCorrection {
     measures::Corrected corrected;
 };
 
+// Why a run's evidence can't carry a verdict.
+enum class Contradiction : std::uint8_t {
+    log_disagrees,            // seals, signature, or lines that contradict each other
+    gates_disagree,           // the judging gate overlooks what the other one saw
+    calibration_contradicted, // by the run that it should correct
+    all_units_off,            // by one same amount
+};
+
+struct Contradicted {
+    Contradiction kind = Contradiction::log_disagrees;
+    std::optional<int> channel; // none: the whole run
+    std::string what;           // a clause
+    std::string remedy;
+};
+
+// What the two gates of a channel say of each other, on this very run.
+struct GateComparison {
+    int other_gate = 0;
+    std::int64_t judging_seeds = 0;
+    std::int64_t other_seeds = 0;
+    std::optional<statistics::Estimate> judging_efficiency{}; // single mode, drop by drop
+    std::optional<statistics::Estimate> other_efficiency{};
+    std::string assumption{};
+    bool judge_suspect = false;
+};
+
 // Pulses of one gate: how many the audit read, and what it made of them.
 struct Sensor {
     std::string calibration;                            // whose efficiency it is
@@ -42,6 +68,7 @@ struct Sensor {
     std::optional<statistics::Estimate> corrected_miss; // of them: misses per drop, single mode
     bool judges_corrected = false; // the calibration is valid: the verdict rests on them
     std::optional<verdict::Outcome> outcome_as_seen; // what the verdict would be without them
+    bool contradicted = false; // the run contradicts the calibration: nothing is corrected by it
     std::map<int, std::uint64_t> pulses_by_gate;
 
     [[nodiscard]] const SensorCorrection*
@@ -76,6 +103,7 @@ struct ChannelReport {
     std::optional<measures::PortionResult> portion;
     std::optional<measures::LineResult> line;
     Sensor sensor;
+    std::optional<GateComparison> gates;       // where the channel has two that saw seed
     std::optional<SequentialResult> miss_test; // where the log states a rule
     std::optional<SequentialResult> multiples_test;
     measures::Independence misses_independence;
@@ -110,6 +138,7 @@ struct AuditReport {
     int direction = 1; // of travel, −1 where positions count down
     Siblings siblings;
     std::optional<measures::Transverse> transverse; // line mode, two channels or more
+    std::vector<Contradicted> contradictions;       // to be said first
     std::vector<std::string> notes;                 // for the whole run
     verdict::Outcome outcome = verdict::Outcome::undecided;
 };

@@ -89,6 +89,8 @@ void read_sequential(TomlTable inner, Profile& profile) {
     profile.sequential = sequential;
 }
 
+constexpr double any_length_mm = 1e6;
+
 void read_siblings(TomlTable inner, SiblingDifference& least) {
     inner.only({"least_share", "least_mm"});
     least.share = inner.number("least_share", 0.0, 1.0).value_or(least.share);

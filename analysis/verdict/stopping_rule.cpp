@@ -17,6 +17,8 @@ using statistics::SequentialPlan;
 using statistics::StopPlan;
 using statistics::TwoPoint;
 
+using measures::Quantity;
+
 namespace {
 
 constexpr std::string_view prefix = "sequential ";
@@ -139,9 +141,10 @@ std::string plan_in_words(const char* what, const StopPlan& plan) {
 }
 
 // The profile's own limit; where it states none for this, the level that it calls bad.
-double limit_for(const Profile& profile, std::string_view name, const SequentialLevels& levels) {
+double limit_for(const Profile& profile, std::optional<measures::Quantity> of,
+                 const SequentialLevels& levels) {
     for (const Limit& limit : profile.limits)
-        if (limit.name == name)
+        if (limit.quantity == of)
             return limit.value;
     return levels.bad;
 }
@@ -167,18 +170,19 @@ Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::in
     rule.most = std::min(levels.most_drops, drops.value_or(levels.most_drops));
     rule.least = std::min(profile.least_drops, rule.most);
     const auto plan_for = [&](const std::optional<SequentialLevels>& points,
-                              std::string_view limit) -> std::optional<StopPlan> {
+                              std::optional<measures::Quantity> of) -> std::optional<StopPlan> {
         if (!points)
             return std::nullopt;
-        return LimitPlan{.limit = limit_for(profile, limit, *points),
+        return LimitPlan{.limit = limit_for(profile, of, *points),
                          .confidence = confidence_of(profile),
                          .monitoring = {.most = rule.most},
                          .least = rule.least,
                          .least_events = profile.least_events};
     };
     const bool portion = profile.mode == ledger::Mode::portion;
-    rule.miss = plan_for(levels.miss, portion ? "empty_share" : "miss_index");
-    rule.multiples = plan_for(levels.multiples, portion ? "" : "multiples_index");
+    rule.miss = plan_for(levels.miss, portion ? Quantity::empty_share : Quantity::miss_index);
+    rule.multiples = plan_for(levels.multiples,
+                              portion ? std::nullopt : std::optional{Quantity::multiples_index});
     return rule;
 }
 

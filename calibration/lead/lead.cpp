@@ -160,7 +160,7 @@ void add_notes(LeadResult& out) {
             "{} runs cannot show whether each is off by something of its own (mounting, "
             "temperature): the intervals take it that none is. {} runs, three at each of three "
             "speeds, would show it.",
-            out.by_speed.size(), enough_for_offsets));
+            out.by_speed.size(), statistics::enough_for_offsets));
     if (!out.fit.offsets_sd && out.fit.widened > 1.0)
         out.notes.push_back(fmt::format("The runs scatter about the line more than their own "
                                         "uncertainties allow (p = {:.2g}): uncertainties are "

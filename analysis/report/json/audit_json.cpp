@@ -1,5 +1,6 @@
 #include "analysis/report/json/audit_json.hpp"
 
+#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/series.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/report/json/integrity_json.hpp"
@@ -197,6 +198,35 @@ Json causes_json(const std::vector<causes::Cause>& causes) {
     return json;
 }
 
+Json shares_json(const measures::LedgerShares& shares) {
+    return {{"miss", estimate_json(shares.miss)},         {"single", estimate_json(shares.single)},
+            {"multiple", estimate_json(shares.multiple)}, {"empty", estimate_json(shares.empty)},
+            {"short", estimate_json(shares.shorted)},     {"exact", estimate_json(shares.exact)},
+            {"over", estimate_json(shares.over)}};
+}
+
+Json gates_json(const std::optional<audit::GateComparison>& gates) {
+    if (!gates)
+        return nullptr;
+    return {{"other_gate", gates->other_gate},
+            {"judging_seeds", gates->judging_seeds},
+            {"other_seeds", gates->other_seeds},
+            {"judging_efficiency", estimate_json(gates->judging_efficiency)},
+            {"other_efficiency", estimate_json(gates->other_efficiency)},
+            {"assumption", gates->assumption},
+            {"judge_suspect", gates->judge_suspect}};
+}
+
+Json contradictions_json(const std::vector<audit::Contradicted>& contradictions) {
+    Json json = Json::array();
+    for (const audit::Contradicted& found : contradictions)
+        json.push_back({{"kind", audit::key_of(found.kind)},
+                        {"channel", nullable(found.channel)},
+                        {"what", found.what},
+                        {"remedy", found.remedy}});
+    return json;
+}
+
 Json channel_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     return {{"channel", channel.channel},
             {"unit", channel.unit},
@@ -208,6 +238,8 @@ Json channel_json(const audit::AuditReport& report, const audit::ChannelReport& 
             {"placement", placement_json(channel.placement)},
             {"portion", portion_json(channel.portion)},
             {"line", line_json(channel.line)},
+            {"shares", shares_json(channel.shares)},
+            {"gates", gates_json(channel.gates)},
             {"sensor", sensor_json(channel)},
             {"independence",
              {{"misses", independence_json(channel.misses_independence)},
@@ -275,6 +307,7 @@ Json report_json(const audit::AuditReport& report) {
               {"method", report.siblings.method},
               {"findings", report.siblings.findings}}},
             {"transverse", transverse_json(report.transverse)},
+            {"contradictions", contradictions_json(report.contradictions)},
             {"notes", report.notes},
             {"outcome", verdict::name_of(report.outcome)}};
 }

@@ -90,6 +90,20 @@ QuantityGroup placement_group(const audit::ChannelReport& channel) {
         .built();
 }
 
+// Per commanded drop, whatever lies between the landings.
+QuantityGroup shares_group(const audit::ChannelReport& channel) {
+    GroupBuilder group("shares", "Shares of the commanded drops (the ledger's own)", "2");
+    group.over(channel.table.drops, "drops");
+    if (channel.mode == ledger::Mode::portion)
+        group.row(Quantity::empty_share, channel.shares.empty)
+            .row(Quantity::short_share, channel.shares.shorted)
+            .row(Quantity::over_share, channel.shares.over);
+    else
+        group.row(Quantity::miss_share, channel.shares.miss)
+            .row(Quantity::multiple_share, channel.shares.multiple);
+    return group.built();
+}
+
 QuantityGroup portion_group(const audit::ChannelReport& channel) {
     const measures::PortionResult& portion = *channel.portion;
     return GroupBuilder("portion", "Portions", "2")
@@ -150,6 +164,8 @@ std::vector<QuantityGroup> quantity_groups(const audit::ChannelReport& channel) 
         groups.push_back(index_group(*channel.spacing));
         groups.push_back(spacing_group(*channel.spacing));
     }
+    if (channel.has_ledger && channel.table.drops > 0)
+        groups.push_back(shares_group(channel));
     if (channel.portion)
         groups.push_back(portion_group(channel));
     if (channel.placement)

@@ -45,7 +45,8 @@ std::string as_seen_and_corrected(const audit::SensorCorrection& one, const std:
 std::string for_single(const audit::ChannelReport& channel) {
     const audit::SensorCorrection* const miss = channel.sensor.correction(Quantity::miss_index);
     if (miss == nullptr)
-        return "No drops: there is nothing to correct.";
+        return channel.sensor.contradicted ? "The run contradicts it, so nothing is corrected."
+                                           : "No drops: there is nothing to correct.";
     const measures::LedgerTable& table = channel.table;
     const statistics::Interval& left = *miss->corrected.estimate.interval;
     const auto drops = [&](double share) {

@@ -256,9 +256,21 @@ std::string verdict_sentence(const audit::AuditReport& report,
     throw BrokenInvariant("an outcome without a sentence");
 }
 
+namespace {
+
+// What contradicts the evidence comes before what the evidence says.
+std::string contradictions_first(const audit::AuditReport& report) {
+    std::string text;
+    for (const audit::Contradicted& found : report.contradictions)
+        text += fmt::format("{}: {}. ", capitalised(found.what), found.remedy);
+    return text;
+}
+
+} // namespace
+
 std::string verdict_sentence(const audit::AuditReport& report) {
     if (report.channels.size() == 1)
-        return verdict_sentence(report, report.channels.front());
+        return contradictions_first(report) + verdict_sentence(report, report.channels.front());
     const auto count = [&](Outcome outcome) {
         return std::count_if(report.channels.begin(), report.channels.end(),
                              [&](const audit::ChannelReport& channel) {
@@ -268,7 +280,8 @@ std::string verdict_sentence(const audit::AuditReport& report) {
     const std::string sentence =
         fmt::format("Of {} units, {} within, {} outside, {} undecided.", report.channels.size(),
                     count(Outcome::within), count(Outcome::outside), count(Outcome::undecided));
-    return sentence + named(report, Outcome::outside) + named(report, Outcome::undecided);
+    return contradictions_first(report) + sentence + named(report, Outcome::outside) +
+           named(report, Outcome::undecided);
 }
 
 std::vector<std::string> identities(const audit::ChannelReport& channel) {

@@ -1,0 +1,199 @@
+#include "analysis/audit/contradictions.hpp"
+
+#include "analysis/audit/judge.hpp"
+#include "analysis/measures/number_words.hpp"
+#include "analysis/statistics/capture_recapture.hpp"
+#include "analysis/statistics/proportion.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::audit {
+
+namespace {
+
+using statistics::TwoObservers;
+using verdict::Outcome;
+
+// At least so many of the other's seeds were overlooked, whatever both overlooked.
+double overlooked_at_least(std::int64_t seen, std::int64_t of, Confidence confidence) {
+    if (of <= 0 || seen >= of)
+        return 0.0;
+    return statistics::clopper_pearson(of - seen, of, confidence).low;
+}
+
+TwoObservers matched(const SeenDrops& judging, const SeenDrops& other) {
+    TwoObservers seen;
+    const std::size_t drops = std::min(judging.size(), other.size());
+    for (std::size_t i = 0; i < drops; ++i) {
+        seen.first += judging[i] ? 1 : 0;
+        seen.second += other[i] ? 1 : 0;
+        seen.both += judging[i] && other[i] ? 1 : 0;
+    }
+    return seen;
+}
+
+bool is_place(measures::Quantity quantity) {
+    return quantity == measures::Quantity::offset_mm ||
+           quantity == measures::Quantity::p95_abs_mm ||
+           quantity == measures::Quantity::within_allowance;
+}
+
+bool concerns(const Contradicted& found, const ChannelReport& channel, measures::Quantity what) {
+    if (found.channel && *found.channel != channel.channel)
+        return false;
+    switch (found.kind) {
+    case Contradiction::log_disagrees:
+        return true;
+    case Contradiction::gates_disagree:
+    case Contradiction::calibration_contradicted:
+        return !is_place(what);
+    case Contradiction::all_units_off:
+        return is_place(what);
+    }
+    throw BrokenInvariant("a contradiction that concerns nothing");
+}
+
+void add_log(AuditReport& report) {
+    for (const droplog::FoundFlaw& flaw : report.integrity.contradictions())
+        report.contradictions.push_back(
+            {Contradiction::log_disagrees, std::nullopt,
+             "the log does not agree with itself: " + droplog::in_words(flaw),
+             "take the log as the driver wrote it, or run again"});
+}
+
+std::string unit_name(const ChannelReport& channel) {
+    return channel.unit.empty() ? fmt::format("channel {}", channel.channel)
+                                : "unit " + channel.unit;
+}
+
+bool agrees(const statistics::Estimate& stated, const GateComparison& seen) {
+    if (!stated.interval || !seen.judging_efficiency || !seen.judging_efficiency->interval)
+        return false;
+    constexpr double near_enough = 0.02;
+    const statistics::Interval& here = *seen.judging_efficiency->interval;
+    return stated.interval->low <= here.high + near_enough &&
+           here.low - near_enough <= stated.interval->high;
+}
+
+void add_gates(const ChannelReport& channel, AuditReport& report) {
+    const auto& gates = channel.gates;
+    if (!gates || !gates->judge_suspect)
+        return;
+    const bool calibrated = channel.sensor.judges_corrected && channel.sensor.efficiency;
+    if (calibrated && (!gates->judging_efficiency || agrees(*channel.sensor.efficiency, *gates)))
+        return;
+    report.contradictions.push_back(
+        {calibrated ? Contradiction::calibration_contradicted : Contradiction::gates_disagree,
+         channel.channel,
+         fmt::format(
+             "the gates of {} disagree: gate {}, which judges, saw {} seeds, gate {} saw {}; "
+             "gate {} overlooks seeds",
+             unit_name(channel), channel.gate, grouped(gates->judging_seeds), gates->other_gate,
+             grouped(gates->other_seeds), channel.gate),
+         fmt::format("clean gate {}, then calibrate it (calibrate efficiency) and run again",
+                     channel.gate)});
+}
+
+void add_calibration(const ChannelReport& channel, AuditReport& report) {
+    if (channel.sensor.contradicted)
+        report.contradictions.push_back(
+            {Contradiction::calibration_contradicted, channel.channel,
+             fmt::format("{} contradicts its calibration {}: more seeds were seen than it allows",
+                         unit_name(channel), channel.sensor.calibration),
+             fmt::format("calibrate gate {} anew", channel.gate)});
+}
+
+std::optional<double> offset_limit_mm(const AuditReport& report) {
+    for (const verdict::Limit& limit : report.profile.limits)
+        if (limit.quantity == measures::Quantity::offset_mm)
+            return limit.value;
+    return std::nullopt;
+}
+
+void add_all_off(AuditReport& report) {
+    const auto limit_mm = offset_limit_mm(report);
+    std::vector<double> offsets_mm;
+    for (const ChannelReport& channel : report.channels)
+        if (channel.placement && channel.placement->offset_mm)
+            offsets_mm.push_back(channel.placement->offset_mm->value);
+    if (!limit_mm || offsets_mm.size() < least_units_alike ||
+        offsets_mm.size() != report.channels.size())
+        return;
+    const auto [least, most] = std::minmax_element(offsets_mm.begin(), offsets_mm.end());
+    const bool beyond = *least > *limit_mm || *most < -*limit_mm;
+    constexpr double alike = 0.25; // of the offset itself
+    if (!beyond || *most - *least > alike * std::min(std::abs(*least), std::abs(*most)))
+        return;
+    report.contradictions.push_back({Contradiction::all_units_off, std::nullopt,
+                                     fmt::format("all {} units are off by about the same {:.0f} mm",
+                                                 offsets_mm.size(), (*least + *most) / 2.0),
+                                     "check what they have in common before the units: gate place "
+                                     "and height, fall time, lead"});
+}
+
+} // namespace
+
+std::string_view key_of(Contradiction kind) {
+    switch (kind) {
+    case Contradiction::log_disagrees:
+        return "log_disagrees";
+    case Contradiction::gates_disagree:
+        return "gates_disagree";
+    case Contradiction::calibration_contradicted:
+        return "calibration_contradicted";
+    case Contradiction::all_units_off:
+        return "all_units_off";
+    }
+    throw BrokenInvariant("a contradiction without a key");
+}
+
+std::optional<GateComparison> compared_gates(const GateEvidence& judging, const GateEvidence& other,
+                                             ledger::Mode mode, Confidence confidence) {
+    if (other.seeds == 0)
+        return std::nullopt;
+    GateComparison found{
+        .other_gate = other.gate, .judging_seeds = judging.seeds, .other_seeds = other.seeds};
+    double overlooked = overlooked_at_least(judging.seeds, other.seeds, confidence);
+    if (mode == ledger::Mode::single && judging.drops != nullptr && other.drops != nullptr) {
+        const TwoObservers seen = matched(*judging.drops, *other.drops);
+        overlooked = std::max(overlooked, overlooked_at_least(seen.both, seen.second, confidence));
+        if (const auto recaptured = statistics::recapture(seen, confidence)) {
+            found.judging_efficiency = recaptured->first_efficiency;
+            found.other_efficiency = recaptured->second_efficiency;
+            found.assumption = recaptured->assumption;
+        }
+    }
+    found.judge_suspect = overlooked > overlooked_allowed;
+    return found;
+}
+
+void find_contradictions(AuditReport& report) {
+    add_log(report);
+    for (const ChannelReport& channel : report.channels) {
+        add_gates(channel, report);
+        add_calibration(channel, report);
+    }
+    add_all_off(report);
+}
+
+void hold_back(const AuditReport& report, ChannelReport& channel) {
+    bool held = false;
+    for (verdict::Criterion& criterion : channel.judgement.criteria)
+        for (const Contradicted& found : report.contradictions) {
+            if (!concerns(found, channel, criterion.limit.quantity))
+                continue;
+            criterion.outcome = Outcome::undecided;
+            criterion.more_drops = 0;
+            criterion.reason = found.what;
+            held = true;
+            break;
+        }
+    if (held)
+        channel.judgement =
+            verdict::judgement(std::move(channel.judgement.criteria), run_state(report, channel));
+}
+
+} // namespace dropledger::audit

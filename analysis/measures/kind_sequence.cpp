@@ -58,7 +58,12 @@ Independence KindSequence::independence() const {
 
 statistics::Estimate rest_of(const KindSequence& first, const KindSequence& second,
                              const Rest& rest) {
-    auto by_parts = statistics::rest_of_one(rest.first, rest.second);
+    const auto is_doubtful = [](const KindSequence& kind) {
+        return !kind.is_plain() && kind.rows().rows < statistics::fewest_rows;
+    };
+    const auto sum = is_doubtful(first) || is_doubtful(second) ? statistics::Sum::in_full
+                                                               : statistics::Sum::in_quadrature;
+    auto by_parts = statistics::rest_of_one(rest.first, rest.second, sum);
     if (!first.is_plain() || !second.is_plain())
         return by_parts;
     auto plain = *statistics::share_estimate(rest.x, rest.n, 1.0, rest.first.confidence);

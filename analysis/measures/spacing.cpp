@@ -210,7 +210,10 @@ SpacingParts SpacingTally::parts(Confidence confidence) const {
     const auto sum = static_cast<long double>(places_);
     return {.reference_um = reference_um_,
             .spacings = n,
-            .misses = {.entries = places_, .hits = places_ - kept, .rows = gaps(counts_)},
+            .misses = {.entries = places_,
+                       .hits = places_ - kept,
+                       .rows = gaps(counts_),
+                       .begins_in_row = gaps(counts_) == kept},
             .crowding = misses_.crowding(),
             .multiples = multiples_among(n, confidence),
             .place_variance = n < 2

@@ -111,20 +111,21 @@ std::optional<Estimate> capped_row_share(const CappedRows& counts, double crowdi
                     .events = counts.rows()};
 }
 
-Estimate rest_of_one(const Estimate& first, const Estimate& second) {
+Estimate rest_of_one(const Estimate& first, const Estimate& second, Sum sum) {
     Estimate rest{.value = 1.0 - first.value - second.value,
                   .confidence = first.confidence,
-                  .method = "what the two others leave, limits in quadrature"};
+                  .method = sum == Sum::in_full
+                                ? "what the two others leave"
+                                : "what the two others leave, limits in quadrature"};
     if (first.events && second.events)
         rest.events = *first.events + *second.events;
     if (!first.interval || !second.interval) {
         rest.no_interval = first.interval ? second.no_interval : first.no_interval;
         return rest;
     }
-    // Limits that rest on hardly any event are no spread of anything: they add up in full.
-    const bool few = first.events.value_or(fewest_rows) < fewest_rows ||
-                     second.events.value_or(fewest_rows) < fewest_rows;
-    const auto together = [&](double a, double b) { return few ? a + b : std::hypot(a, b); };
+    const auto together = [&](double a, double b) {
+        return sum == Sum::in_full ? a + b : std::hypot(a, b);
+    };
     const double down =
         together(first.interval->high - first.value, second.interval->high - second.value);
     const double up =

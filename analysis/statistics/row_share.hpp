@@ -18,6 +18,7 @@
 #include "analysis/statistics/estimate.hpp"
 #include "analysis/statistics/rows.hpp"
 
+#include <cstdint>
 #include <optional>
 
 namespace dropledger::statistics {
@@ -45,9 +46,11 @@ struct CappedRows {
                                                        Confidence confidence);
 
 // What two shares leave of 1, with an interval from theirs: the limits' own distances in quadrature
-// (Zou & Donner 2008, Stat. Med. 27:1693; from memory), added in full where one of them rests on
-// fewer than three events; held inside 0 … 1.
-[[nodiscard]] Estimate rest_of_one(const Estimate& first, const Estimate& second);
+// (Zou & Donner 2008, Stat. Med. 27:1693; from memory), or in full, where one of them rests on so
+// few rows that its limits are no spread of anything. Held inside 0 … 1.
+enum class Sum : std::uint8_t { in_quadrature, in_full };
+[[nodiscard]] Estimate rest_of_one(const Estimate& first, const Estimate& second,
+                                   Sum sum = Sum::in_quadrature);
 // The interval of a product of two shares, in the same way on the log scale; both have intervals.
 [[nodiscard]] Interval product_of(const Estimate& first, const Estimate& second);
 

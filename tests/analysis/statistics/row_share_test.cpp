@@ -94,9 +94,7 @@ TEST(RestOfOne, AddsDistancesInQuadrature) {
     EXPECT_NEAR(rest.value, 0.85, 1e-12);
     EXPECT_NEAR(rest.interval->low, 0.75, 1e-12);
     EXPECT_NEAR(rest.interval->high, 0.9, 1e-12);
-    Estimate rare = second;
-    rare.events = 2;
-    EXPECT_NEAR(rest_of_one(first, rare).interval->low, 0.71, 1e-12);
+    EXPECT_NEAR(rest_of_one(first, second, Sum::in_full).interval->low, 0.71, 1e-12);
     const Estimate none{.value = 0.1, .no_interval = NoInterval::all_equal};
     EXPECT_FALSE(rest_of_one(first, none).interval);
     EXPECT_EQ(rest_of_one(first, none).no_interval, NoInterval::all_equal);

@@ -7,7 +7,7 @@
 namespace dropledger::causes {
 
 BlockSeries::Block& BlockSeries::current() {
-    if (used_ > 0 && blocks_[used_ - 1].steps < length_ && blocks_[used_ - 1].part == part_)
+    if (used_ > 0 && blocks_[used_ - 1].steps < length_)
         return blocks_[used_ - 1];
     if (used_ == blocks)
         halve();
@@ -26,6 +26,12 @@ void BlockSeries::halve() {
         blocks_[i] = {};
     used_ = blocks / 2;
     length_ *= 2;
+}
+
+void BlockSeries::begin_part() {
+    ++part_;
+    if (used_ > 0)
+        blocks_[used_ - 1].steps = length_; // full: the next step begins another block
 }
 
 void BlockSeries::add(double value) {

@@ -37,7 +37,7 @@ public:
     // One step along the run, with a value or without.
     void add(double value);
     void skip();
-    void begin_part() { ++part_; }
+    void begin_part();
 
     [[nodiscard]] std::optional<Trend> trend() const;
     [[nodiscard]] Parts parts() const;

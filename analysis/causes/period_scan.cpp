@@ -16,15 +16,7 @@ PeriodScan::PeriodScan(std::optional<std::int64_t> cells) {
     }
 }
 
-void PeriodScan::add(std::int64_t index, bool hit, std::int64_t start) {
-    if (start != start_)
-        begin_start(start);
-    if (first_ < 0)
-        first_ = index;
-    last_ = std::max(last_, index);
-    ++drops_;
-    if (!hit)
-        return;
+void PeriodScan::add_hit(std::int64_t index) {
     ++all_hits_;
     std::int64_t period = first_period_;
     for (std::vector<std::int64_t>& residues : hits_)

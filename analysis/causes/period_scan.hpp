@@ -10,6 +10,7 @@
 // std::nullopt.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -34,10 +35,20 @@ public:
     explicit PeriodScan(std::optional<std::int64_t> cells);
 
     // `start` grows; drops of one start come in order of their index, nearly.
-    void add(std::int64_t index, bool hit, std::int64_t start = 0);
+    void add(std::int64_t index, bool hit, std::int64_t start = 0) {
+        if (start != start_)
+            begin_start(start);
+        if (first_ < 0)
+            first_ = index;
+        last_ = std::max(last_, index);
+        ++drops_;
+        if (hit)
+            add_hit(index);
+    }
     [[nodiscard]] std::optional<Periodic> strongest() const;
 
 private:
+    void add_hit(std::int64_t index);
     void begin_start(std::int64_t start);
     [[nodiscard]] std::optional<Periodic> strongest_of_start() const;
     [[nodiscard]] std::int64_t drops_at(std::int64_t period, std::int64_t residue) const;

@@ -31,7 +31,7 @@ TEST(OrderedQueue, GivesTheLeastFirstAndEqualOnesInTheOrderTheyCame) {
             const Item item{i / 3 - static_cast<int>(random()) % late, i};
             queue.push(item);
             plain.insert(std::upper_bound(plain.begin(), plain.end(), item, ByKey{}), item);
-            for (unsigned n = random() % 3; n > 0 && !queue.empty(); --n) {
+            for (auto n = random() % 3; n > 0 && !queue.empty(); --n) {
                 ASSERT_EQ(queue.front().number, plain.front().number);
                 queue.pop();
                 plain.erase(plain.begin());

@@ -9,6 +9,7 @@
 #include "calibration/record/applied.hpp"
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include <algorithm>
 #include <memory>

@@ -1,5 +1,6 @@
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
 
+#include "analysis/base/shown_text.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"

@@ -1,3 +1,4 @@
+#include "analysis/base/nesting.hpp"
 #include "analysis/base/toml_table.hpp"
 #include "bench/commands/run/run_channels.hpp"
 #include "bench/commands/run/run_fields.hpp"

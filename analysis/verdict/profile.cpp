@@ -92,6 +92,7 @@ void read_sequential(TomlTable inner, Profile& profile) {
 constexpr double any_length_mm = 1e6;
 
 void read_siblings(TomlTable inner, SiblingDifference& least) {
+    constexpr double any_length_mm = 1e6;
     inner.only({"least_share", "least_mm"});
     least.share = inner.number("least_share", 0.0, 1.0).value_or(least.share);
     least.mm = inner.number("least_mm", 0.0, any_length_mm).value_or(least.mm);

@@ -8,7 +8,7 @@
 
 using namespace dropledger;
 using namespace dropledger::audit;
-using measures::Quantity;
+using Q = measures::Quantity;
 using verdict::Outcome;
 
 namespace {
@@ -86,7 +86,7 @@ audit::ChannelReport judged(const audit::AuditReport& report,
     return channel;
 }
 
-const verdict::Limit few_misses{Quantity::miss_index, 0.05};
+const verdict::Limit few_misses{Q::miss_index, 0.05};
 
 } // namespace
 
@@ -96,8 +96,7 @@ TEST(SensorVerdict, PutsOverlookedSeedsBackAndSaysWhatTheVerdictWouldBeWithout) 
         judged(report, calibrated(18'000, 20'000), singles(4000, 4000 - 3564)); // 0.9 of 99 %
     EXPECT_EQ(channel.judgement.outcome, Outcome::within);
     EXPECT_EQ(channel.sensor.outcome_as_seen, Outcome::outside);
-    EXPECT_NEAR(channel.sensor.correction(Quantity::miss_index)->corrected.estimate.value, 0.01,
-                1e-9);
+    EXPECT_NEAR(channel.sensor.correction(Q::miss_index)->corrected.estimate.value, 0.01, 1e-9);
     const auto sentences = sensor_sentences(channel);
     ASSERT_GE(sentences.size(), 2U);
     EXPECT_NE(sentences[0].find("about 1 of 10 seeds"), std::string::npos) << sentences[0];
@@ -143,8 +142,7 @@ TEST(SensorVerdict, AllowsForLinesMissingFromTheLog) {
 }
 
 TEST(SensorVerdict, JudgesPortionsAndAllowsForMissingLines) {
-    audit::AuditReport report =
-        complete_report({{Quantity::exact_share, 0.8}, {Quantity::empty_share, 0.02}});
+    audit::AuditReport report = complete_report({{Q::exact_share, 0.8}, {Q::empty_share, 0.02}});
     report.setup.count = 3;
     // all of 3 seeds, through a gate of 80 %: 0.8, 9.6, 38.4, 51.2 %
     const audit::GateCalibration calibration = calibrated(16'000, 20'000);
@@ -152,7 +150,7 @@ TEST(SensorVerdict, JudgesPortionsAndAllowsForMissingLines) {
         judged(report, calibration, portions({40, 480, 1920, 2560, 0}));
     EXPECT_EQ(full.judgement.outcome, Outcome::within);
     EXPECT_EQ(full.sensor.outcome_as_seen, Outcome::outside);
-    EXPECT_NEAR(full.sensor.correction(Quantity::exact_share)->corrected.estimate.value, 1.0, 1e-9);
+    EXPECT_NEAR(full.sensor.correction(Q::exact_share)->corrected.estimate.value, 1.0, 1e-9);
     // short by one in half of them: outside, unless lines are missing
     const std::vector<std::int64_t> half{120, 1040, 2560, 1280, 0};
     EXPECT_EQ(judged(report, calibration, portions(half)).judgement.outcome, Outcome::outside);
@@ -166,20 +164,20 @@ TEST(SensorVerdict, JudgesPortionsAndAllowsForMissingLines) {
 }
 
 TEST(SensorVerdict, DoesNotCorrectPortionsWhoseTargetsDiffer) {
-    audit::AuditReport report = complete_report({{Quantity::exact_share, 0.8}});
+    audit::AuditReport report = complete_report({{Q::exact_share, 0.8}});
     report.setup.count = 3;
     audit::ChannelReport channel = portions({40, 480, 1920, 2560, 0});
     ++channel.table.exact; // one of another target was exact too
     --channel.table.shorted;
     channel = judged(report, calibrated(16'000, 20'000), std::move(channel));
-    EXPECT_EQ(channel.sensor.correction(Quantity::exact_share), nullptr);
+    EXPECT_EQ(channel.sensor.correction(Q::exact_share), nullptr);
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
     EXPECT_NE(sensor_sentences(channel)[0].find("targets differ"), std::string::npos);
 }
 
 TEST(SensorVerdict, JudgesALineAndAllowsForMissingLines) {
     audit::AuditReport report =
-        complete_report({{Quantity::rate_error, 0.05}, {Quantity::dispersion_index, 0.9}});
+        complete_report({{Q::rate_error, 0.05}, {Q::dispersion_index, 0.9}});
     const audit::GateCalibration calibration = calibrated(16'000, 20'000);
     const audit::ChannelReport even = judged(report, calibration, line_of(-0.2, 0.6));
     EXPECT_EQ(even.judgement.outcome, Outcome::within);

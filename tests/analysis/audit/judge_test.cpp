@@ -8,7 +8,7 @@
 
 using namespace dropledger;
 using namespace dropledger::audit;
-using measures::Quantity;
+using Q = measures::Quantity;
 using verdict::Outcome;
 
 namespace {
@@ -56,7 +56,7 @@ Outcome judged(const audit::AuditReport& report, audit::ChannelReport channel) {
 } // namespace
 
 TEST(Findings, DoNotPassAHopperThatRanEmpty) {
-    const audit::AuditReport report = complete_report({Quantity::miss_index, 0.05});
+    const audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     audit::ChannelReport channel = emptied_after(300, 600);
     EXPECT_EQ(channel.spacing->iso.misses->value,
               0.0); // the index sees no miss after the last landing
@@ -67,12 +67,12 @@ TEST(Findings, DoNotPassAHopperThatRanEmpty) {
 }
 
 TEST(Findings, CannotTellAnEmptyUnitFromADeadGate) {
-    EXPECT_EQ(judged(complete_report({Quantity::miss_index, 0.05}), emptied_after(0, 600)),
+    EXPECT_EQ(judged(complete_report({Q::miss_index, 0.05}), emptied_after(0, 600)),
               Outcome::undecided);
 }
 
 TEST(Findings, AllowForLinesMissingFromTheLog) {
-    audit::AuditReport report = complete_report({Quantity::miss_index, 0.05});
+    audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     report.integrity.sequence_gaps = 1;
     report.integrity.missing_lines = 300;
     EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
@@ -83,7 +83,7 @@ TEST(Findings, AllowForLinesMissingFromTheLog) {
 }
 
 TEST(Findings, AllowForABlockedGate) {
-    audit::AuditReport report = complete_report({Quantity::miss_index, 0.05});
+    audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     report.faults.push_back({.channel = 0, .code = "gate_blocked"});
     EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
     report.faults.front().channel = 1;
@@ -91,7 +91,7 @@ TEST(Findings, AllowForABlockedGate) {
 }
 
 TEST(Findings, AllowForSeedsMissingFromALine) {
-    audit::AuditReport report = complete_report({Quantity::rate_error, 0.05});
+    audit::AuditReport report = complete_report({Q::rate_error, 0.05});
     EXPECT_EQ(judged(report, line_channel(5.0, 50'000)), Outcome::within);
     EXPECT_EQ(judged(report, line_channel(4.5, 50'000)), Outcome::outside);
     EXPECT_EQ(judged(report, line_channel(5.5, 50'000)), Outcome::outside);
@@ -102,7 +102,7 @@ TEST(Findings, AllowForSeedsMissingFromALine) {
 }
 
 TEST(Findings, JudgeNoPlaceByAListOfSpacings) {
-    audit::AuditReport report = complete_report({Quantity::offset_mm, 10.0});
+    audit::AuditReport report = complete_report({Q::offset_mm, 10.0});
     report.from_spacings = true;
     audit::ChannelReport channel = emptied_after(300, 0);
     channel.has_ledger = false;

@@ -10,9 +10,11 @@ using namespace dropledger::measures;
 
 namespace {
 
+using Q = measures::Quantity;
+
 std::set<std::string> limited_keys(droplog::Mode mode) {
     std::set<std::string> keys;
-    for (const Quantity quantity : limited_quantities(mode))
+    for (const Q quantity : limited_quantities(mode))
         keys.emplace(key_of(quantity));
     return keys;
 }
@@ -21,19 +23,19 @@ std::set<std::string> limited_keys(droplog::Mode mode) {
 
 // The formulas' own symbols and units, from ISO 7256-1 and 7256-2 as the measures cite them.
 TEST(Quantity, KnowsItsNameItsUnitAndItsRange) {
-    const QuantityRow& miss = row_of(Quantity::miss_index);
+    const QuantityRow& miss = row_of(Q::miss_index);
     EXPECT_EQ(miss.key, "miss_index");
     EXPECT_EQ(miss.words, "miss index M");
     EXPECT_EQ(miss.unit, Unit::percent);
     EXPECT_EQ(miss.range.most, 1.0);
     EXPECT_EQ(miss.good, Sense::at_most);
-    const QuantityRow& offset = row_of(Quantity::offset_mm);
+    const QuantityRow& offset = row_of(Q::offset_mm);
     EXPECT_EQ(offset.unit, Unit::millimetres);
     EXPECT_FALSE(offset.range.least);
     EXPECT_EQ(offset.good, Sense::magnitude_at_most);
     EXPECT_TRUE(offset.modes.has(droplog::Mode::portion));
     EXPECT_FALSE(offset.modes.has(droplog::Mode::line));
-    EXPECT_FALSE(row_of(Quantity::cv).range.most);
+    EXPECT_FALSE(row_of(Q::cv).range.most);
 }
 
 TEST(Quantity, JudgesOnlyWhatIsGoodOrBadInAModeThatHasIt) {
@@ -46,7 +48,7 @@ TEST(Quantity, JudgesOnlyWhatIsGoodOrBadInAModeThatHasIt) {
     EXPECT_EQ(limited_keys(droplog::Mode::line),
               (std::set<std::string>{"cv", "dispersion_index", "rate_error"}));
     for (const auto mode : {droplog::Mode::single, droplog::Mode::portion, droplog::Mode::line})
-        for (const Quantity quantity : limited_quantities(mode))
+        for (const Q quantity : limited_quantities(mode))
             EXPECT_TRUE(row_of(quantity).good) << key_of(quantity);
 }
 
@@ -62,11 +64,11 @@ TEST(Quantity, ReadsBackEveryReportedKey) {
 }
 
 TEST(Quantity, SaysThatACorrectedShareStandsPerDrop) {
-    const Reported corrected{Quantity::miss_index, Aspect::corrected};
+    const Reported corrected{Q::miss_index, Aspect::corrected};
     EXPECT_EQ(key_of(corrected), "corrected_miss");
     EXPECT_EQ(words_of(corrected), "misses per drop, corrected");
-    EXPECT_EQ(key_of(Reported{Quantity::cv, Aspect::seen}), "seen_cv");
-    EXPECT_THROW((void)key_of(Reported{Quantity::offset_mm, Aspect::seen}), BrokenInvariant);
+    EXPECT_EQ(key_of(Reported{Q::cv, Aspect::seen}), "seen_cv");
+    EXPECT_THROW((void)key_of(Reported{Q::offset_mm, Aspect::seen}), BrokenInvariant);
 }
 
 TEST(Quantity, KnowsNoOtherKey) {

@@ -15,6 +15,8 @@ using statistics::Interval;
 
 namespace {
 
+using Q = measures::Quantity;
+
 const Confidence ninety_five{0.95};
 
 Finding with_interval(double low, double high) {
@@ -43,7 +45,7 @@ const RunState incomplete{
     .drops = 1000, .complete = false, .why_incomplete = "2 lines are missing"};
 
 struct Case {
-    Quantity quantity;
+    Q quantity;
     double limit, low, high;
     Outcome expected;
 };
@@ -51,22 +53,21 @@ struct Case {
 } // namespace
 
 TEST(Judgement, ComparesTheWholeIntervalWithTheLimit) {
-    for (const Case& c :
-         std::vector<Case>{{Quantity::miss_index, 0.05, 0.01, 0.04, Outcome::within},
-                           {Quantity::miss_index, 0.05, 0.01, 0.05, Outcome::within},
-                           {Quantity::miss_index, 0.05, 0.04, 0.06, Outcome::undecided},
-                           {Quantity::miss_index, 0.05, 0.05, 0.06, Outcome::undecided},
-                           {Quantity::miss_index, 0.05, 0.06, 0.08, Outcome::outside},
-                           {Quantity::exact_share, 0.90, 0.91, 0.95, Outcome::within},
-                           {Quantity::exact_share, 0.90, 0.90, 0.95, Outcome::within},
-                           {Quantity::exact_share, 0.90, 0.85, 0.95, Outcome::undecided},
-                           {Quantity::exact_share, 0.90, 0.80, 0.89, Outcome::outside},
-                           {Quantity::offset_mm, 10, -4, 5, Outcome::within},
-                           {Quantity::offset_mm, 10, -10, -4, Outcome::within},
-                           {Quantity::offset_mm, 10, -11, 5, Outcome::undecided},
-                           {Quantity::offset_mm, 10, -15, -11, Outcome::outside},
-                           {Quantity::offset_mm, 10, 11, 15, Outcome::outside},
-                           {Quantity::offset_mm, 10, -11, 12, Outcome::undecided}}) {
+    for (const Case& c : std::vector<Case>{{Q::miss_index, 0.05, 0.01, 0.04, Outcome::within},
+                                           {Q::miss_index, 0.05, 0.01, 0.05, Outcome::within},
+                                           {Q::miss_index, 0.05, 0.04, 0.06, Outcome::undecided},
+                                           {Q::miss_index, 0.05, 0.05, 0.06, Outcome::undecided},
+                                           {Q::miss_index, 0.05, 0.06, 0.08, Outcome::outside},
+                                           {Q::exact_share, 0.90, 0.91, 0.95, Outcome::within},
+                                           {Q::exact_share, 0.90, 0.90, 0.95, Outcome::within},
+                                           {Q::exact_share, 0.90, 0.85, 0.95, Outcome::undecided},
+                                           {Q::exact_share, 0.90, 0.80, 0.89, Outcome::outside},
+                                           {Q::offset_mm, 10, -4, 5, Outcome::within},
+                                           {Q::offset_mm, 10, -10, -4, Outcome::within},
+                                           {Q::offset_mm, 10, -11, 5, Outcome::undecided},
+                                           {Q::offset_mm, 10, -15, -11, Outcome::outside},
+                                           {Q::offset_mm, 10, 11, 15, Outcome::outside},
+                                           {Q::offset_mm, 10, -11, 12, Outcome::undecided}}) {
         const Criterion found =
             judge({c.quantity, c.limit}, with_interval(c.low, c.high), profile_of(250), complete);
         EXPECT_EQ(found.outcome, c.expected) << c.low << " to " << c.high << " against " << c.limit;
@@ -75,7 +76,7 @@ TEST(Judgement, ComparesTheWholeIntervalWithTheLimit) {
 }
 
 TEST(Judgement, NeverCallsAnIncompleteRunWithin) {
-    const Limit limit{Quantity::miss_index, 0.05};
+    const Limit limit{Q::miss_index, 0.05};
     const Criterion held = judge(limit, with_interval(0.01, 0.02), profile_of(250), incomplete);
     EXPECT_EQ(held.outcome, Outcome::undecided);
     EXPECT_NE(held.reason.find("2 lines are missing"), std::string::npos);
@@ -86,7 +87,7 @@ TEST(Judgement, NeverCallsAnIncompleteRunWithin) {
 TEST(Judgement, DoesNotBlameAUnitForWhatTheMissingLinesMayHold) {
     Finding finding = with_interval(0.06, 0.08);
     finding.at_best = Interval{0.03, 0.05};
-    const Limit limit{Quantity::miss_index, 0.05};
+    const Limit limit{Q::miss_index, 0.05};
     EXPECT_EQ(judge(limit, finding, profile_of(250), incomplete).outcome, Outcome::undecided);
     finding.at_best = Interval{0.055, 0.07};
     EXPECT_EQ(judge(limit, finding, profile_of(250), incomplete).outcome, Outcome::outside);
@@ -95,33 +96,32 @@ TEST(Judgement, DoesNotBlameAUnitForWhatTheMissingLinesMayHold) {
 TEST(Judgement, AsksForTheLeastNumberOfDrops) {
     const RunState few{.drops = 100, .complete = true, .why_incomplete = ""};
     const Criterion found =
-        judge({Quantity::miss_index, 0.05}, with_interval(0.0, 0.03), profile_of(250), few);
+        judge({Q::miss_index, 0.05}, with_interval(0.0, 0.03), profile_of(250), few);
     EXPECT_EQ(found.outcome, Outcome::undecided);
     EXPECT_EQ(found.more_drops, 150);
     const Criterion straddling =
-        judge({Quantity::miss_index, 0.05}, share_of(1, 100), profile_of(250), few);
+        judge({Q::miss_index, 0.05}, share_of(1, 100), profile_of(250), few);
     EXPECT_EQ(straddling.outcome, Outcome::undecided);
     EXPECT_GE(straddling.more_drops, 150);
-    EXPECT_EQ(
-        judge({Quantity::miss_index, 0.05}, with_interval(0.2, 0.3), profile_of(250), few).outcome,
-        Outcome::outside);
+    EXPECT_EQ(judge({Q::miss_index, 0.05}, with_interval(0.2, 0.3), profile_of(250), few).outcome,
+              Outcome::outside);
 }
 
 TEST(Judgement, LeavesUndecidedWhatIsNotDefined) {
     Finding finding;
     finding.why_undefined = "there is no spacing";
-    const Criterion found = judge({Quantity::miss_index, 0.05}, finding, profile_of(250), complete);
+    const Criterion found = judge({Q::miss_index, 0.05}, finding, profile_of(250), complete);
     EXPECT_EQ(found.outcome, Outcome::undecided);
     EXPECT_EQ(found.reason, "there is no spacing");
     Finding point;
     point.estimate = Estimate{0.01, std::nullopt, ninety_five, "one value"};
-    EXPECT_EQ(judge({Quantity::miss_index, 0.05}, point, profile_of(250), complete).outcome,
+    EXPECT_EQ(judge({Q::miss_index, 0.05}, point, profile_of(250), complete).outcome,
               Outcome::undecided);
 }
 
 // What the number means is tested in statistics/more_needed_test.cpp.
 TEST(Judgement, SaysHowManyMoreDropsDecideIt) {
-    const Limit at_most{Quantity::miss_index, Sense::at_most, 0.05};
+    const Limit at_most{Q::miss_index, 0.05};
     const Criterion far = judge(at_most, share_of(20, 600), profile_of(1), complete);
     const Criterion near = judge(at_most, share_of(24, 600), profile_of(1), complete);
     EXPECT_EQ(far.outcome, Outcome::undecided);
@@ -130,7 +130,7 @@ TEST(Judgement, SaysHowManyMoreDropsDecideIt) {
 }
 
 TEST(Judgement, CallsNothingOutsideByTooFewEvents) {
-    const Limit at_most{Quantity::miss_index, Sense::at_most, 0.05};
+    const Limit at_most{Q::miss_index, 0.05};
     Finding finding = with_interval(0.2, 0.6);
     Profile profile = profile_of(1);
     EXPECT_EQ(judge(at_most, finding, profile, complete).outcome, Outcome::outside);
@@ -148,8 +148,7 @@ TEST(Judgement, GivesTheReasonOfAMissingInterval) {
     Finding finding;
     finding.estimate = Estimate{
         .value = 0.0, .confidence = ninety_five, .no_interval = statistics::NoInterval::all_equal};
-    const Criterion found =
-        judge({Quantity::precision, Sense::at_most, 0.15}, finding, profile_of(250), complete);
+    const Criterion found = judge({Q::precision, 0.15}, finding, profile_of(250), complete);
     EXPECT_EQ(found.reason, "no interval: all values are equal");
 }
 

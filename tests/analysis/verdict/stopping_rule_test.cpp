@@ -55,7 +55,7 @@ TEST(StoppingRule, OfAnOlderLogIsStillRead) {
 
 TEST(StoppingRule, GoesByTheProfilesOwnLimit) {
     Profile profile = profile_with(SequentialLevels{0.02, 0.05});
-    profile.limits = {{"miss_index", Sense::at_most, 0.04}};
+    profile.limits = {{measures::Quantity::miss_index, 0.04}};
     const auto rule = stopping_rule(profile, std::nullopt);
     EXPECT_EQ(std::get<statistics::LimitPlan>(*rule->miss).limit, 0.04);
     EXPECT_EQ(std::get<statistics::LimitPlan>(*rule->multiples).limit, 0.04); // its bad level

@@ -294,6 +294,17 @@ void widen_for_flight(double flight_u_us, std::optional<double> speed,
         placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
 }
 
+// Known up to whole spacings at the most: an interval would claim more.
+void withdraw_places(ChannelReport& channel) {
+    if (!channel.placement)
+        return;
+    for (auto* const estimate : {&channel.placement->offset_mm, &channel.placement->bias_mm})
+        if (*estimate) {
+            (*estimate)->interval.reset();
+            (*estimate)->no_interval = statistics::NoInterval::not_identified;
+        }
+}
+
 void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
     const auto handed_on = static_cast<std::int64_t>(judge.tally().seeds);
     if (channel.has_ledger && handed_on != channel.table.seeds)
@@ -355,6 +366,8 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     add_measures(report, tally, pass.ledger->direction(), channel);
     if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
         widen_for_flight(*calibrated->flight_u_us, speed_um_s(report), *channel.placement);
+    if (judge.registration().identified != ledger::Identified::yes)
+        withdraw_places(channel);
     check_seeds(judge, channel);
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_dependence_notes(channel);

@@ -18,9 +18,7 @@ Interval shifted(const Interval& interval, double by) {
 
 Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
     Doubt doubt;
-    doubt.missing_lines =
-        static_cast<std::int64_t>(report.integrity.missing_lines + report.integrity.lost +
-                                  report.integrity.lines.out_of_order);
+    doubt.missing_lines = static_cast<std::int64_t>(report.integrity.missing().at_least);
     doubt.gate_blocked =
         std::any_of(report.faults.begin(), report.faults.end(), [&](const ledger::Fault& fault) {
             return fault.code == "gate_blocked" && fault.channel == channel.channel;

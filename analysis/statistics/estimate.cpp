@@ -18,6 +18,8 @@ std::string_view words(NoInterval why) {
         return "no interval: too few values to know how heavy the tails are";
     case NoInterval::too_few_ranks:
         return "no interval: too few values lie beyond the quantile";
+    case NoInterval::not_identified:
+        return "no interval: the data fit several values equally well";
     }
     throw BrokenInvariant("a missing interval without words");
 }

@@ -27,6 +27,7 @@ enum class NoInterval : std::uint8_t {
     hangs_together, // neighbours depend on each other so much that hardly any value is new
     tails_unknown,  // too few to know how heavy the tails are
     too_few_ranks,  // the quantile lies too near the edge of the sample
+    not_identified, // the data fit several values equally well
 };
 
 [[nodiscard]] std::string_view words(NoInterval why); // "no interval: too few values"

@@ -89,8 +89,6 @@ void read_sequential(TomlTable inner, Profile& profile) {
     profile.sequential = sequential;
 }
 
-constexpr double any_length_mm = 1e6;
-
 void read_siblings(TomlTable inner, SiblingDifference& least) {
     constexpr double any_length_mm = 1e6;
     inner.only({"least_share", "least_mm"});

@@ -144,7 +144,7 @@ TEST(BlockSeries, TakesAStepBetweenPartsForNoTrend) {
             one.add(value);
             in_parts.add(value);
         }
-        EXPECT_LT(one.trend()->p_value, 1e-6);
+        EXPECT_GT(one.trend()->change, 5.0); // and doubtful: blocks that hang together step as well
         EXPECT_NEAR(in_parts.trend()->change, 0.0, 0.5);
     }
 }

@@ -181,7 +181,7 @@ std::map<std::string, int> named_of_wandering(const Wander& wander, int runs, st
                                std::llround(8000.0 * at + drift_um)));
         }
         for (const Cause& cause : watch.causes(nullptr))
-            ++counts[cause.kind];
+            ++counts[std::string{key_of(cause.kind)}];
     }
     return counts;
 }

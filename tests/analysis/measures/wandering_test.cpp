@@ -43,12 +43,12 @@ TEST(Wandering, HoldsTheTruthWhereErrorsHangTogether) {
         for (const std::int64_t drops : {100, 500})
             expect_held(
                 name, study(errors_named(name),
-                            {.drops = drops, .runs = 150, .seed = 5, .drops_for_truth = 100'000}));
+                            {.drops = drops, .runs = 100, .seed = 5, .drops_for_truth = 100'000}));
 }
 
 TEST(Wandering, CostsLittleWhereTheyDoNot) {
     const auto found = study(errors_named("independent"),
-                             {.drops = 100, .runs = 200, .seed = 6, .drops_for_truth = 100'000});
+                             {.drops = 100, .runs = 150, .seed = 6, .drops_for_truth = 100'000});
     expect_held("independent", found);
     for (const auto& [name, held] : found)
         EXPECT_LE(held.width / held.defined, 1.15) << name;
@@ -58,7 +58,7 @@ TEST(Wandering, CostsLittleWhereTheyDoNot) {
 TEST(Wandering, HoldsTheTruthOfLines) {
     for (const char* const name : {"regular line", "random line", "line in clusters"})
         expect_held(name, study(counts_named(name),
-                                {.drops = 250, .runs = 150, .seed = 7, .drops_for_truth = 60'000}));
+                                {.drops = 250, .runs = 100, .seed = 7, .drops_for_truth = 60'000}));
 }
 
 TEST(Wandering, HoldsTheMeanCountOfPortions) {

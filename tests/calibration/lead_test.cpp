@@ -54,12 +54,12 @@ std::string virtual_log(double speed_mps, std::int64_t lead_us, std::uint64_t se
 } // namespace
 
 // NIST StRD, certified values seen in public copies of the data file.
-TEST(statistics::LineFit, ReproducesNorris) {
+TEST(LineFit, ReproducesNorris) {
     const auto table = CsvTable::read(text_of(DROPLEDGER_FIXTURES "/published/nist-norris.csv"),
                                       "norris", {.needed = {"x", "y"}, .optional = {}});
     ASSERT_TRUE(table);
     std::vector<statistics::FitPoint> points;
-    for (const Row& row : table->rows())
+    for (const CsvRow& row : table->rows())
         points.push_back({*table->number(row, 0), *table->number(row, 1), {}, {}});
     ASSERT_EQ(points.size(), 36U);
     const auto fit = statistics::fit_line(points);
@@ -72,7 +72,7 @@ TEST(statistics::LineFit, ReproducesNorris) {
 }
 
 // JCGM 100 H.3, data and results from memory, recomputed.
-TEST(statistics::LineFit, ReproducesTheCalibrationLineOfTheGuide) {
+TEST(LineFit, ReproducesTheCalibrationLineOfTheGuide) {
     const double t[] = {21.521, 22.012, 22.512, 23.003, 23.507, 23.999,
                         24.513, 25.002, 25.503, 26.010, 26.511};
     const double b[] = {-0.171, -0.169, -0.166, -0.159, -0.164, -0.165,
@@ -93,7 +93,7 @@ TEST(statistics::LineFit, ReproducesTheCalibrationLineOfTheGuide) {
 }
 
 // Constructed, by hand: weights 1/u², Σw = 3, x centre 1, Sxx = 2 with u = 1 each.
-TEST(statistics::LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
+TEST(LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
     const auto fit =
         statistics::fit_line({{0.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {2.0, 5.0, 1.0, {}}});
     EXPECT_NEAR(fit->slope, 2.0, 1e-12);
@@ -107,7 +107,7 @@ TEST(statistics::LineFit, TakesUncertaintiesFromThePointsWhereTheyBringThem) {
         statistics::fit_line({{1.0, 1.0, 1.0, {}}, {1.0, 3.0, 1.0, {}}, {1.0, 2.0, 1.0, {}}}));
 }
 
-TEST(statistics::LineFit, WidensWhatScattersBeyondItsUncertainty) {
+TEST(LineFit, WidensWhatScattersBeyondItsUncertainty) {
     const auto fit = statistics::fit_line(
         {{0.0, 0.0, 0.1, {}}, {1.0, 2.0, 0.1, {}}, {2.0, 1.0, 0.1, {}}, {3.0, 4.0, 0.1, {}}});
     EXPECT_LT(*fit->lack_of_fit_p, 1e-6);

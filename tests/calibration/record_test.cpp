@@ -1,3 +1,5 @@
+#include "analysis/audit/audit.hpp"
+#include "analysis/report/words/sensor_sentences.hpp"
 #include "calibration/record/record.hpp"
 
 #include "calibration/record/applied.hpp"

@@ -4,6 +4,8 @@
 #include "analysis/audit/judge.hpp"
 #include "analysis/statistics/proportion.hpp"
 
+#include "analysis/report/words/sensor_sentences.hpp"
+
 #include <gtest/gtest.h>
 
 using namespace dropledger;
@@ -97,11 +99,11 @@ TEST(SensorVerdict, PutsOverlookedSeedsBackAndSaysWhatTheVerdictWouldBeWithout) 
     EXPECT_EQ(channel.judgement.outcome, Outcome::within);
     EXPECT_EQ(channel.sensor.outcome_as_seen, Outcome::outside);
     EXPECT_NEAR(channel.sensor.correction(Q::miss_index)->corrected.estimate.value, 0.01, 1e-9);
-    const auto sentences = sensor_sentences(channel);
+    const auto sentences = report::sensor_sentences(channel);
     ASSERT_GE(sentences.size(), 2U);
     EXPECT_NE(sentences[0].find("about 1 of 10 seeds"), std::string::npos) << sentences[0];
     EXPECT_NE(sentences[1].find("blame the unit"), std::string::npos) << sentences[1];
-    EXPECT_TRUE(sensor_sentences(singles(10, 0)).empty());
+    EXPECT_TRUE(report::sensor_sentences(singles(10, 0)).empty());
 }
 
 TEST(SensorVerdict, GoesByWhatWasSeenWhereTheCalibrationDoesNotJudge) {
@@ -111,7 +113,7 @@ TEST(SensorVerdict, GoesByWhatWasSeenWhereTheCalibrationDoesNotJudge) {
         judged(complete_report({few_misses}), expired, singles(4000, 436));
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
     EXPECT_FALSE(channel.sensor.outcome_as_seen);
-    EXPECT_NE(sensor_sentences(channel)[1].find("goes by what was seen"), std::string::npos);
+    EXPECT_NE(report::sensor_sentences(channel)[1].find("goes by what was seen"), std::string::npos);
 }
 
 TEST(SensorVerdict, SaysThatTheCalibrationAndNotTheRunIsTooShort) {
@@ -172,7 +174,7 @@ TEST(SensorVerdict, DoesNotCorrectPortionsWhoseTargetsDiffer) {
     channel = judged(report, calibrated(16'000, 20'000), std::move(channel));
     EXPECT_EQ(channel.sensor.correction(Q::exact_share), nullptr);
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
-    EXPECT_NE(sensor_sentences(channel)[0].find("targets differ"), std::string::npos);
+    EXPECT_NE(report::sensor_sentences(channel)[0].find("targets differ"), std::string::npos);
 }
 
 TEST(SensorVerdict, JudgesALineAndAllowsForMissingLines) {

@@ -1,5 +1,8 @@
 #include "sample.hpp"
 
+#include "analysis/audit/audit.hpp"
+#include "analysis/audit/spacings.hpp"
+
 #include "analysis/base/byte_source.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"

@@ -21,7 +21,7 @@ double uniform(Random& random) {
     return static_cast<double>(random() >> 11U) * 0x1p-53;
 }
 
-ChannelReport channel_of(int number, const Unit& unit, Random& random) {
+ChannelReport channel_of(int number, const InventedUnit& unit, Random& random) {
     std::normal_distribution<double> normal;
     measures::EntryTally entries{ledger::Mode::single};
     measures::DependentSeries errors;
@@ -73,10 +73,10 @@ ChannelReport line_of(int number, Random& random) {
 
 } // namespace
 
-std::vector<ChannelReport> machine(const std::vector<Unit>& units, std::uint64_t seed) {
+std::vector<ChannelReport> machine(const std::vector<InventedUnit>& units, std::uint64_t seed) {
     Random random{seed};
     std::vector<ChannelReport> channels;
-    for (const Unit& unit : units)
+    for (const InventedUnit& unit : units)
         channels.push_back(channel_of(static_cast<int>(channels.size()), unit, random));
     return channels;
 }
@@ -94,15 +94,15 @@ std::vector<Alarms> false_alarms(int machines) {
     const verdict::SiblingDifference any{.share = 0.0, .mm = 0.0};
     struct Case {
         std::string name;
-        std::vector<Unit> units;
+        std::vector<InventedUnit> units;
     };
     const std::vector<Case> cases{
-        {"misses 2 %, multiples 2 %", std::vector<Unit>(6)},
+        {"misses 2 %, multiples 2 %", std::vector<InventedUnit>(6)},
         {"misses 0.5 %, multiples 0.5 %",
-         std::vector<Unit>(6, Unit{.miss = 0.005, .multiple = 0.005})},
-        {"misses 5 % in rows of 2.5", std::vector<Unit>(6, Unit{.miss = 0.05, .row = 2.5})},
-        {"errors correlated 0.6", std::vector<Unit>(6, Unit{.memory = 0.6})},
-        {"errors correlated 0.9", std::vector<Unit>(6, Unit{.memory = 0.9})},
+         std::vector<InventedUnit>(6, InventedUnit{.miss = 0.005, .multiple = 0.005})},
+        {"misses 5 % in rows of 2.5", std::vector<InventedUnit>(6, InventedUnit{.miss = 0.05, .row = 2.5})},
+        {"errors correlated 0.6", std::vector<InventedUnit>(6, InventedUnit{.memory = 0.6})},
+        {"errors correlated 0.9", std::vector<InventedUnit>(6, InventedUnit{.memory = 0.9})},
         {"lines in clusters", {}}};
     std::vector<Alarms> all;
     for (const Case& one : cases) {

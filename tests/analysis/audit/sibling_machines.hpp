@@ -10,7 +10,7 @@
 
 namespace dropledger::testing {
 
-struct Unit {
+struct InventedUnit {
     double miss = 0.02;
     double row = 1.0; // mean length of a row of misses; 1: independent
     double multiple = 0.02;
@@ -19,7 +19,7 @@ struct Unit {
 };
 
 // 500 drops each.
-[[nodiscard]] std::vector<audit::ChannelReport> machine(const std::vector<Unit>& units,
+[[nodiscard]] std::vector<audit::ChannelReport> machine(const std::vector<InventedUnit>& units,
                                                          std::uint64_t seed);
 // Lines of 500 segments: clusters of five seeds on average, ten seeds a segment.
 [[nodiscard]] std::vector<audit::ChannelReport> machine_of_lines(int units, std::uint64_t seed);

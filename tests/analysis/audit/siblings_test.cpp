@@ -9,18 +9,18 @@
 using namespace dropledger;
 using namespace dropledger::audit;
 using dropledger::testing::machine;
-using dropledger::testing::Unit;
+using dropledger::testing::InventedUnit;
 
 namespace {
 const verdict::SiblingDifference usual{};
 } // namespace
 
 TEST(Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
-    for (const Unit& bad :
-         std::vector<Unit>{{.miss = 0.15}, {.multiple = 0.15}, {.offset_mm = 9.0}}) {
+    for (const InventedUnit& bad :
+         std::vector<InventedUnit>{{.miss = 0.15}, {.multiple = 0.15}, {.offset_mm = 9.0}}) {
         int right = 0;
         for (std::uint64_t seed = 1; seed <= 50; ++seed) {
-            std::vector<Unit> units(6);
+            std::vector<InventedUnit> units(6);
             units[3] = bad;
             right += compare_siblings(machine(units, seed), usual).unlike == std::vector<int>{3};
         }
@@ -29,7 +29,7 @@ TEST(Siblings, NameOneBadUnitOfSixAndOnlyThatOne) {
 }
 
 TEST(Siblings, NameTwoBadUnits) {
-    std::vector<Unit> units(6);
+    std::vector<InventedUnit> units(6);
     units[1].miss = 0.2;
     units[4].offset_mm = -20.0;
     EXPECT_EQ(compare_siblings(machine(units, 3), usual).unlike, (std::vector<int>{1, 4}));
@@ -50,8 +50,8 @@ TEST(Siblings, RaiseFewFalseAlarms) {
 }
 
 TEST(Siblings, NameNoDifferenceThatNobodyWouldActOn) {
-    std::vector<Unit> units(6);
-    for (Unit& unit : units)
+    std::vector<InventedUnit> units(6);
+    for (InventedUnit& unit : units)
         unit.memory = 0.0;
     units[2].offset_mm = 5.5; // 2.5 mm off: sure, and too little
     const auto channels = machine(units, 11);

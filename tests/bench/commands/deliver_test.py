@@ -202,7 +202,7 @@ class SeveralAtOnce(Folder):
         record = self.folder / "CAL-1.toml"
         base = ("--write", record, "--id", "CAL-1", "--date", "2026-01-05", "--expires", "2027-01-05", "--unit", "SU-1")
         ways = [("calibrate", "efficiency", "--dropped", 1000, "--seen", 980, *base),
-                ("calibrate", "flight", "--height-mm", 300, "--height-u-mm", 2, "--exit-mps", 0.5, "--exit-u-mps", 0.05,
+                ("calibrate", "flight", "--gate", 0, "--height-mm", 300, "--height-u-mm", 2, "--exit-mps", 0.5, "--exit-u-mps", 0.05,
                  *base)]
         self.assertEqual(run(*ways[0]).returncode, 0)
         started = [subprocess.Popen([PROGRAM, *map(str, ways[i % 2])], stdout=subprocess.DEVNULL,

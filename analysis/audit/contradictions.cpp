@@ -49,7 +49,7 @@ bool concerns(const Contradicted& found, const ChannelReport& channel, measures:
         return true;
     case Contradiction::gates_disagree:
     case Contradiction::calibration_contradicted:
-        return !is_place(what);
+        return !is_place(what) && what != measures::Quantity::precision;
     case Contradiction::all_units_off:
         return is_place(what);
     }

@@ -42,6 +42,8 @@ enum class Contradiction : std::uint8_t {
     all_units_off,            // by one same amount
 };
 
+[[nodiscard]] std::string_view key_of(Contradiction kind);
+
 struct Contradicted {
     Contradiction kind = Contradiction::log_disagrees;
     std::optional<int> channel; // none: the whole run

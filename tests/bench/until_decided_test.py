@@ -54,8 +54,8 @@ class UntilDecided(unittest.TestCase):
         told = self.drive(self.bench(0.8))
         self.assertEqual((told["end_reason"], told["as_planned"]), ("decided", True))
         self.assertEqual(Log(self.log).close_reason, "decided")
-        self.assertLess(told["channels"][0]["drops"], 250)
         miss = next(each for each in told["decisions"] if each["criterion"] == "miss")
+        self.assertLess(miss["drops"], 250)  # the run goes on until multiples are decided, too
         self.assertEqual(miss["decision"], "bad")
         self.assertIn("sequential miss limit 0.05 confidence 0.95 first 50 every 10 events 3 most 2000 least 250",
                       self.notes()[:2])

@@ -1,6 +1,5 @@
 #include "analysis/report/json/audit_json.hpp"
 
-#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/series.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/report/json/integrity_json.hpp"
@@ -199,10 +198,10 @@ Json causes_json(const std::vector<causes::Cause>& causes) {
 }
 
 Json shares_json(const measures::LedgerShares& shares) {
-    return {{"miss", estimate_json(shares.miss)},         {"single", estimate_json(shares.single)},
-            {"multiple", estimate_json(shares.multiple)}, {"empty", estimate_json(shares.empty)},
-            {"short", estimate_json(shares.shorted)},     {"exact", estimate_json(shares.exact)},
-            {"over", estimate_json(shares.over)}};
+    return {{"miss_share", estimate_json(shares.miss)},         {"single_share", estimate_json(shares.single)},
+            {"multiple_share", estimate_json(shares.multiple)}, {"empty_share", estimate_json(shares.empty)},
+            {"short_share", estimate_json(shares.shorted)},     {"exact_share", estimate_json(shares.exact)},
+            {"over_share", estimate_json(shares.over)}};
 }
 
 Json gates_json(const std::optional<audit::GateComparison>& gates) {

@@ -38,6 +38,10 @@ audit::ChannelReport singles(std::int64_t drops, std::int64_t misses) {
     channel.table.drops = drops;
     channel.table.single = drops - misses;
     channel.table.miss = misses;
+    measures::KindSequence seen; // evenly among the drops
+    for (std::int64_t i = 0; i < drops; ++i)
+        seen.add((i + 1) * misses / drops != i * misses / drops);
+    channel.shares.miss = seen.share(Confidence{0.95});
     return channel;
 }
 

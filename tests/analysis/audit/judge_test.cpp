@@ -32,6 +32,10 @@ audit::ChannelReport emptied_after(std::int64_t landed, std::int64_t drops) {
     channel.table.drops = drops;
     channel.table.single = landed;
     channel.table.miss = drops - landed;
+    measures::KindSequence misses;
+    for (std::int64_t i = 0; i < drops; ++i)
+        misses.add(i >= landed);
+    channel.shares.miss = misses.share(Confidence{0.95});
     return channel;
 }
 

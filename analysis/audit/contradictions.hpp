@@ -21,8 +21,6 @@ namespace dropledger::audit {
 constexpr double overlooked_allowed = 0.02;
 constexpr std::size_t least_units_alike = 3;
 
-[[nodiscard]] std::string_view key_of(Contradiction kind);
-
 // Bits of one gate's drops, in their order: whether it saw seed.
 using SeenDrops = std::vector<bool>;
 

@@ -1,6 +1,5 @@
 #include "analysis/report/json/audit_json.hpp"
 
-#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/series.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/report/json/integrity_json.hpp"

@@ -1,7 +1,6 @@
 #include "analysis/report/text/audit_text.hpp"
 
 #include "analysis/audit/series.hpp"
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"

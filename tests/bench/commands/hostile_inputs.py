@@ -70,7 +70,8 @@ def units(sizes):
 def tables():
     yield "units of 32,768", units([32_768] * 20), ["batch", "units", "FILE"], {0}
     yield "units of a million", units([1_000_000 + 1000 * i for i in range(50)]), ["batch", "units", "FILE"], {0}
-    yield "units of a million million", units([10**12] * 3), ["batch", "units", "FILE"], {0}
+    yield "units of a thousand million", units([10**9] * 3), ["batch", "units", "FILE"], {0}
+    yield "units of a million million", units([10**12] * 3), ["batch", "units", "FILE"], REFUSED
     yield "units beyond counting", units([9 * 10**18] * 3), ["batch", "units", "FILE"], REFUSED
     yield "20,000 rows", many_rows(20_000, "row"), ["field", "FILE"], REFUSED
     yield "100,000 passes", many_rows(100_000, "pass"), ["field", "FILE"], REFUSED

@@ -41,6 +41,7 @@ enum class Contradiction : std::uint8_t {
     calibration_contradicted, // by the run that it should correct
     all_units_off,            // by one same amount
 };
+[[nodiscard]] std::string_view key_of(Contradiction kind);
 
 [[nodiscard]] std::string_view key_of(Contradiction kind);
 

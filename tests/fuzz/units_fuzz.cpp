@@ -16,7 +16,7 @@ bool is_count(double value, double most) {
 } // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
-    constexpr double most = 1e12;
+    constexpr double most = 1e9;
     const auto table = CsvTable::read(fuzz::text_of(bytes, size), "units.csv",
                                       {.needed = {"unit", "n", "misses"}, .optional = {}});
     if (!table)

@@ -44,7 +44,7 @@ Result<std::int64_t> count_in(const CsvTable& table, const CsvRow& row, std::siz
 
 Result<std::vector<statistics::Group>> read_units(const std::string& file) {
     constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
-    constexpr std::int64_t most_entries = 1'000'000'000'000;
+    constexpr std::int64_t most_entries = 1'000'000'000;         // beyond, gamma functions give up
     const auto text = files::whole_file(file, longest_file);
     if (!text)
         return text.error();

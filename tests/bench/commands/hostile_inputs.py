@@ -1,7 +1,7 @@
 """Files made to exhaust or end their reader: nested, endless, or with numbers that cannot be. Each is (words of the
 command, exit statuses that are an answer); FILE in the words stands for the file. Written apart from the product.
 
-hostile(folder) yields (title, words, statuses)."""
+hostile(folder) yields (title, words, statuses, what a refusal must name)."""
 import sys
 from pathlib import Path
 
@@ -24,7 +24,7 @@ def nested_toml():
 
 
 def toml_readers(spacings):
-    yield "profile", ["audit", spacings, "--spacing-mm", "180", "--profile", "FILE"]
+    yield "profile", ["audit", "--spacings", spacings, "--spacing-mm", "180", "--profile", "FILE"]
     yield "mapping", ["field", spacings, "--mapping", "FILE"]
     yield "scenario", ["simulate", "--scenario", "FILE", "--log", "/dev/null"]
     yield "settings", ["run", "--settings", "FILE", "--log", "FILE.droplog"]
@@ -70,7 +70,8 @@ def units(sizes):
 def tables():
     yield "units of 32,768", units([32_768] * 20), ["batch", "units", "FILE"], {0}
     yield "units of a million", units([1_000_000 + 1000 * i for i in range(50)]), ["batch", "units", "FILE"], {0}
-    yield "units of a million million", units([10**12] * 3), ["batch", "units", "FILE"], {0}
+    yield "units of a thousand million", units([10**9] * 3), ["batch", "units", "FILE"], {0}
+    yield "units of a million million", units([10**12] * 3), ["batch", "units", "FILE"], REFUSED
     yield "units beyond counting", units([9 * 10**18] * 3), ["batch", "units", "FILE"], REFUSED
     yield "20,000 rows", many_rows(20_000, "row"), ["field", "FILE"], REFUSED
     yield "100,000 passes", many_rows(100_000, "pass"), ["field", "FILE"], REFUSED
@@ -78,9 +79,9 @@ def tables():
     yield "one endless line", "x," * 20_000_000, ["field", "FILE"], REFUSED
     yield "open quotes", "pass,row\n" + '"\n""\n' * 500_000, ["field", "FILE"], REFUSED
     yield "open quotes of a list", "spacing_mm\n" + '"x\n""\n' * 500_000, [
-        "audit", "FILE", "--spacing-mm", "180"], REFUSED
+        "audit", "--spacings", "FILE", "--spacing-mm", "180"], REFUSED
     yield "an endless line of a list", "spacing_mm\n" + "1" * 50_000_000, [
-        "audit", "FILE", "--spacing-mm", "180"], REFUSED
+        "audit", "--spacings", "FILE", "--spacing-mm", "180"], REFUSED
     yield "leads beyond measure", "speed_mps,error_mm,u_mm,direction,lead_us\n" + "".join(
         f"{s},1e11,1,1,{9 * 10**18}\n" for s in (1, 2, 3)), ["calibrate", "lead", "--csv", "FILE"], {64, 65}
 
@@ -107,21 +108,21 @@ def hostile(folder):
     for kind, text in nested_toml():
         path = file("nested.toml", text)
         for reader, words in toml_readers(spacings):
-            yield f"{reader}: {kind}", named(words, path), REFUSED
+            yield f"{reader}: {kind}", named(words, path), REFUSED, "nested.toml"
     huge = folder / "huge.toml"
     huge.touch()
     with huge.open("r+b") as out:
         out.truncate(1 << 30)
     for reader, words in toml_readers(spacings):
-        yield f"{reader} of a gibibyte", named(words, str(huge)), REFUSED
+        yield f"{reader} of a gibibyte", named(words, str(huge)), REFUSED, "huge.toml"
     for key, content in logs():
-        yield f"log with {key}", ["audit", file("one.droplog", content)], REFUSED
-    yield "gates three seconds apart", ["calibrate", "efficiency", file("far.droplog", far_gates())], ANSWERED
+        yield f"log with {key}", ["audit", file("one.droplog", content)], REFUSED, f"setting {key.split()[0]}"
+    yield "gates three seconds apart", ["calibrate", "efficiency", file("far.droplog", far_gates())], ANSWERED, ""
     for title, text, words, statuses in tables():
-        yield title, named(words, file("table.csv", text)), statuses
+        yield title, named(words, file("table.csv", text)), statuses, "table.csv"
     for kind, text in json_files():
         path = file("hostile.json", text)
-        yield f"batch file: {kind}", ["batch", "decide", path], REFUSED
-        yield f"certificate to print: {kind}", ["batch", "print", path, "--out", path + ".pdf"], REFUSED
-        yield f"certificate: {kind}", ["batch", "verify", path, "--logs", str(folder)], {1, 65}
-    yield "a hand count beyond counting", ["calibrate", "efficiency", "--dropped", str(9 * 10**18), "--seen", "5"], {64}
+        yield f"batch file: {kind}", ["batch", "decide", path], REFUSED, "hostile.json"
+        yield f"certificate to print: {kind}", ["batch", "print", path, "--out", path + ".pdf"], REFUSED, "hostile.json"
+        yield f"certificate: {kind}", ["batch", "verify", path, "--logs", str(folder)], {1, 65}, ""
+    yield "a hand count beyond counting", ["calibrate", "efficiency", "--dropped", str(9 * 10**18), "--seen", "5"], {64}, "hand count"

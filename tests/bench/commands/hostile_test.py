@@ -35,11 +35,11 @@ def answer(words):
 def main():
     wrong, count = 0, 0
     with tempfile.TemporaryDirectory() as folder:
-        for title, words, statuses in hostile(folder):
+        for title, words, statuses, name in hostile(folder):
             count += 1
             status, used, said = answer(words)
             good = status in statuses and (SANITIZED or used.ru_maxrss <= MEBIBYTES * 1024)
-            if status in (64, 65) and not said.strip():
+            if status in (64, 65) and name not in said:
                 good = False
             wrong += not good
             print(f"{'ok   ' if good else 'WRONG'} {title}: status {status}, {used.ru_utime:.2f} s, "

@@ -7,7 +7,7 @@ import pathlib
 import subprocess
 import sys
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "report"))
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "audit"))
 try:
     import numpy
     import scipy

@@ -121,12 +121,15 @@ TEST(CalibrationRecord, JoinsWhatIsForTheSameAndRefusesTheRest) {
     EXPECT_FALSE(joined(a_record(), flight));
 }
 
-// What calibration is for: without it a half-blind sensor condemns a healthy unit.
+// What calibration is for: without it a half-blind sensor seems to condemn a healthy unit. The other
+// gate contradicts it, so nothing is judged by it.
 TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     const OpenBytes log = open_string(half_blind_log());
     const auto without = audit::audit_log(log, options_with(nullptr));
     ASSERT_TRUE(without) << without.error().message();
-    EXPECT_EQ(without->outcome, verdict::Outcome::outside);
+    EXPECT_EQ(without->outcome, verdict::Outcome::undecided);
+    ASSERT_EQ(without->contradictions.size(), 1U);
+    EXPECT_EQ(without->contradictions.front().kind, audit::Contradiction::gates_disagree);
     EXPECT_FALSE(without->channels.front().sensor.correction(measures::Quantity::miss_index));
 
     const Record record = a_record();
@@ -199,7 +202,7 @@ TEST(CalibratedAudit, ShowsAnExpiredCalibrationButDoesNotJudgeByIt) {
     record.expires = "2025-12-31";
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
-    EXPECT_EQ(found->outcome, verdict::Outcome::outside);
+    EXPECT_EQ(found->outcome, verdict::Outcome::undecided);
     EXPECT_TRUE(found->channels.front().sensor.correction(measures::Quantity::miss_index));
     const bool warned =
         std::any_of(found->notes.begin(), found->notes.end(), [](const std::string& note) {

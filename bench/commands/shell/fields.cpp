@@ -35,7 +35,8 @@ Error in_options(Error error, const std::set<std::string>& options) {
     const auto place = option_of(error.where, options);
     if (place && error.kind == ErrorKind::usage)
         error.where = "option " + *place;
-    error.what = translated(error.what, options);
+    if (error.kind == ErrorKind::usage) // a file's own keys stay what they are
+        error.what = translated(error.what, options);
     error.remedy = translated(error.remedy, options);
     return error;
 }

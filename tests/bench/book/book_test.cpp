@@ -61,14 +61,14 @@ TEST(BenchBook, RebuiltFromItsFolderIsTheSameBook) {
     EXPECT_EQ(all_of(rebuilt), before);
 }
 
-// A half-blind sensor: outside without its calibration, within with it; the book judges anew when
+// A half-blind sensor: its two gates disagree without its calibration, within with it; the book judges anew when
 // it comes.
 TEST(BenchBook, JudgesEarlierRunsAgainWhenTheirCalibrationComes) {
     Workshop shop;
     Book kept = shop.book();
     added(kept, {shop.log("b.droplog", "dirty_gate", 2, 600)});
     const double observed = 0.165; // about what the gate overlooks in this scenario
-    EXPECT_EQ(kept.runs().value().front().outcome, "outside");
+    EXPECT_EQ(kept.runs().value().front().outcome, "undecided");
     const Added again = added(kept, {shop.record("CAL-1", 1.0 - observed)});
     EXPECT_EQ(again.judged_again, 1U);
     const book::Run run = kept.runs().value().front();

@@ -58,13 +58,14 @@ class Calibrate(unittest.TestCase):
         return log, table
 
     # The issue's own test: a healthy meter under a half-blind gate.
-    def test_a_half_blind_gate_condemns_a_healthy_unit_until_it_is_calibrated(self):
+    def test_a_half_blind_gate_judges_nothing_until_it_is_calibrated(self):
         calibrating = self.log("calibrating.droplog", "half_blind_gate", 20000, 1)
         tested = self.log("tested.droplog", "half_blind_gate", 8000, 2)
         record = self.path("gate1.toml")
         run("calibrate", "efficiency", calibrating, "--seen-by", "second", "--write", record, "--id", "CAL-1", *MADE)
-        without = answer("audit", tested, "--profile", "single-fine", status=1)
-        self.assertEqual(without["outcome"], "outside")
+        without = answer("audit", tested, "--profile", "single-fine", status=2)
+        self.assertEqual(without["outcome"], "undecided")  # the unit's own gate saw what the judging one overlooked
+        self.assertEqual([each["kind"] for each in without["contradictions"]], ["gates_disagree"])
         self.assertIsNone(without["calibration"])
         page = self.path("tested.html")
         audited = answer("audit", tested, "--profile", "single-fine", "--calibration", record, "--html", page)

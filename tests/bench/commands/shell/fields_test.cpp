@@ -18,7 +18,7 @@ TEST(Fields, BecomeTheOptionsOfTheCommandThatRuns) {
 }
 
 TEST(Fields, StayAsTheyAreWhereTheCommandHasNoSuchOption) {
-    const Error error{ErrorKind::usage, "tolerance", "`json`", "see `batch key`, or ` alone"};
+    const Error error{ErrorKind::usage, "tolerance", "`html`", "see `batch key`, or ` alone"};
     EXPECT_EQ(in_options(error, known).message(), error.message());
 }
 

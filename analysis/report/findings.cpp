@@ -234,6 +234,13 @@ void judge_ledger_misses(const AuditReport& report, const ChannelReport& channel
                                             report.profile.confidence);
     const verdict::Criterion by_ledger =
         verdict::judge(criterion.limit, finding, report.profile, state);
+    if (by_ledger.outcome == verdict::Outcome::undecided &&
+        criterion.outcome == verdict::Outcome::within) {
+        criterion.outcome = by_ledger.outcome;
+        criterion.reason = fmt::format("the spacing index is inside the limit, the share of "
+                                       "commanded drops is not: {}",
+                                       by_ledger.reason);
+    }
     if (by_ledger.outcome != verdict::Outcome::outside)
         return;
     criterion.outcome = by_ledger.outcome;

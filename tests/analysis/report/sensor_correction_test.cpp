@@ -36,6 +36,10 @@ ChannelReport singles(std::int64_t drops, std::int64_t misses) {
     channel.table.drops = drops;
     channel.table.single = drops - misses;
     channel.table.miss = misses;
+    channel.shares.miss = statistics::share_estimate(misses, drops, 1.0, Confidence{0.95});
+    channel.shares.multiple = statistics::share_estimate(0, drops, 1.0, Confidence{0.95});
+    channel.shares.single =
+        statistics::share_estimate(drops - misses, drops, 1.0, Confidence{0.95});
     return channel;
 }
 
@@ -52,8 +56,14 @@ ChannelReport portions(std::vector<std::int64_t> showed) {
         channel.table.empty + channel.table.shorted + channel.table.exact + channel.table.over;
     channel.portion.emplace();
     channel.portion->count_distribution = std::move(showed);
-    channel.portion->exact_share =
-        statistics::share_estimate(channel.table.exact, channel.table.drops, 1.0, Confidence{0.95});
+    const auto share = [&](std::int64_t x) {
+        return statistics::share_estimate(x, channel.table.drops, 1.0, Confidence{0.95});
+    };
+    channel.portion->exact_share = share(channel.table.exact);
+    channel.shares = {.empty = share(channel.table.empty),
+                      .shorted = share(channel.table.shorted),
+                      .exact = share(channel.table.exact),
+                      .over = share(channel.table.over)};
     return channel;
 }
 

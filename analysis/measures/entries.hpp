@@ -54,13 +54,13 @@ struct PortionResult {
 
 // Shares per commanded drop, each with the events behind it; of the mode's own columns only.
 struct LedgerShares {
-    std::optional<statistics::Estimate> miss;
-    std::optional<statistics::Estimate> single;
-    std::optional<statistics::Estimate> multiple;
-    std::optional<statistics::Estimate> empty;
-    std::optional<statistics::Estimate> shorted;
-    std::optional<statistics::Estimate> exact;
-    std::optional<statistics::Estimate> over;
+    std::optional<statistics::Estimate> miss{};
+    std::optional<statistics::Estimate> single{};
+    std::optional<statistics::Estimate> multiple{};
+    std::optional<statistics::Estimate> empty{};
+    std::optional<statistics::Estimate> shorted{};
+    std::optional<statistics::Estimate> exact{};
+    std::optional<statistics::Estimate> over{};
 };
 
 class EntryTally {

@@ -74,7 +74,7 @@ bool is_beyond(const RowCounts& counts, const LimitPlan& plan, Confidence each) 
     if (counts.events() < plan.least_events)
         return false;
     if (by_chain(counts))
-        return counts.rows >= fewest_rows &&
+        return counts.events() >= fewest_rows &&
                law_of(counts, lower_side(counts)).chance_at_most(plan.limit) <= each.each_tail();
     return row_share(counts, 1.0, each)->interval->low > plan.limit;
 }
@@ -86,7 +86,7 @@ Interval limits(const RowCounts& counts, Confidence each, Confidence confidence)
         return *row_share(counts, 1.0, each)->interval;
     const double tail = each.each_tail();
     const double low =
-        counts.rows >= fewest_rows ? law_of(counts, lower_side(counts)).quantile(tail) : 0.0;
+        counts.events() >= fewest_rows ? law_of(counts, lower_side(counts)).quantile(tail) : 0.0;
     return {low, law_of(counts, upper_side(counts)).quantile(1.0 - tail)};
 }
 

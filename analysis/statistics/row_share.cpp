@@ -33,7 +33,7 @@ std::string chain_words(double crowding) {
 Interval chain_interval(const RowCounts& counts, double crowding, Confidence confidence) {
     const ChainCounts steps = chain_counts(counts, crowding);
     const double tail = confidence.each_tail();
-    const bool has_lower = counts.rows >= fewest_rows;
+    const bool has_lower = counts.events() >= fewest_rows;
     return {.low = has_lower ? share_law(chain_law(steps, Side::lower)).quantile(tail) : 0.0,
             .high = share_law(chain_law(steps, Side::upper)).quantile(1.0 - tail)};
 }

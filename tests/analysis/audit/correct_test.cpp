@@ -38,10 +38,10 @@ audit::ChannelReport singles(std::int64_t drops, std::int64_t misses) {
     channel.table.drops = drops;
     channel.table.single = drops - misses;
     channel.table.miss = misses;
-    measures::KindSequence seen; // evenly among the drops
-    for (std::int64_t i = 0; i < drops; ++i)
-        seen.add((i + 1) * misses / drops != i * misses / drops);
-    channel.shares.miss = seen.share(Confidence{0.95});
+    channel.shares.miss = statistics::share_estimate(misses, drops, 1.0, Confidence{0.95});
+    channel.shares.multiple = statistics::share_estimate(0, drops, 1.0, Confidence{0.95});
+    channel.shares.single =
+        statistics::share_estimate(drops - misses, drops, 1.0, Confidence{0.95});
     return channel;
 }
 
@@ -58,8 +58,14 @@ audit::ChannelReport portions(std::vector<std::int64_t> showed) {
         channel.table.empty + channel.table.shorted + channel.table.exact + channel.table.over;
     channel.portion.emplace();
     channel.portion->count_distribution = std::move(showed);
-    channel.portion->exact_share =
-        statistics::share_estimate(channel.table.exact, channel.table.drops, 1.0, Confidence{0.95});
+    const auto share = [&](std::int64_t x) {
+        return statistics::share_estimate(x, channel.table.drops, 1.0, Confidence{0.95});
+    };
+    channel.portion->exact_share = share(channel.table.exact);
+    channel.shares = {.empty = share(channel.table.empty),
+                      .shorted = share(channel.table.shorted),
+                      .exact = share(channel.table.exact),
+                      .over = share(channel.table.over)};
     return channel;
 }
 

@@ -21,21 +21,27 @@ audit::AuditReport complete_report(verdict::Limit limit) {
     return report;
 }
 
-// `landed` drops in place out of `drops`, the misses all at the end.
-audit::ChannelReport emptied_after(std::int64_t landed, std::int64_t drops) {
+// `landed` drops in place out of `drops`. The spacing index sees no miss; in the ledger they come
+// in rows of `row`, or all at the end.
+audit::ChannelReport emptied_after(std::int64_t landed, std::int64_t drops, std::int64_t row = 0) {
     audit::ChannelReport channel;
+    measures::EntryTally entries{ledger::Mode::single};
+    std::int64_t kept = 0;
+    std::int64_t missed = 0;
+    while (kept + missed < drops) {
+        const bool pause = row > 0 && missed < drops - landed && (kept + missed) / row % 2 == 1;
+        ledger::Entry entry;
+        entry.seeds = kept < landed && !pause ? 1 : 0;
+        entry.seeds > 0 ? ++kept : ++missed;
+        entries.add(entry);
+    }
+    channel.table = entries.table();
+    channel.shares = entries.shares(Confidence{0.95});
     measures::SpacingTally tally{180'000};
     for (std::int64_t i = 1; i < landed; ++i)
         tally.add(180'000);
     channel.spacing = tally.result(Confidence{0.95});
     channel.pulses = landed;
-    channel.table.drops = drops;
-    channel.table.single = landed;
-    channel.table.miss = drops - landed;
-    measures::KindSequence misses;
-    for (std::int64_t i = 0; i < drops; ++i)
-        misses.add(i >= landed);
-    channel.shares.miss = misses.share(Confidence{0.95});
     return channel;
 }
 
@@ -65,8 +71,14 @@ TEST(Findings, DoNotPassAHopperThatRanEmpty) {
     EXPECT_EQ(channel.spacing->iso.misses->value,
               0.0); // the index sees no miss after the last landing
     judge_channel(report, channel);
-    EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
-    EXPECT_NE(channel.judgement.criteria[0].reason.find("300 of 600"), std::string::npos);
+    // It ran empty once: that is one event, no share of misses that the unit has.
+    EXPECT_EQ(channel.judgement.outcome, Outcome::undecided);
+    EXPECT_NE(channel.judgement.criteria[0].reason.find("share of commanded drops"),
+              std::string::npos);
+    ChannelReport often = emptied_after(300, 600, 10);
+    judge_channel(report, often);
+    EXPECT_EQ(often.judgement.outcome, Outcome::outside);
+    EXPECT_NE(often.judgement.criteria[0].reason.find("300 of 600"), std::string::npos);
     EXPECT_EQ(judged(report, emptied_after(600, 600)), Outcome::within);
 }
 
@@ -79,9 +91,9 @@ TEST(Findings, AllowForLinesMissingFromTheLog) {
     audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     report.integrity.sequence_gaps = 1;
     report.integrity.missing_lines = 300;
-    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::undecided);
     report.integrity.missing_lines = 3;
-    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::outside);
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::outside);
     EXPECT_EQ(judged(report, emptied_after(600, 600)),
               Outcome::undecided); // incomplete: never within
 }
@@ -89,9 +101,9 @@ TEST(Findings, AllowForLinesMissingFromTheLog) {
 TEST(Findings, AllowForABlockedGate) {
     audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     report.faults.push_back({.channel = 0, .code = "gate_blocked"});
-    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::undecided);
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::undecided);
     report.faults.front().channel = 1;
-    EXPECT_EQ(judged(report, emptied_after(300, 600)), Outcome::outside);
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::outside);
 }
 
 TEST(Findings, AllowForSeedsMissingFromALine) {

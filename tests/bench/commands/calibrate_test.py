@@ -209,20 +209,23 @@ class Calibrate(unittest.TestCase):
         expired = self.path("expired.toml")
         run("calibrate", "efficiency", "--dropped", 1000, "--seen", 600, "--seen-by", "second", "--write", expired, "--id", "OLD",
             *LATE)
-        audited = answer("audit", log, "--calibration", expired, "--profile", "single-fine")
+        audited = answer("audit", log, "--calibration", expired, "--profile", "single-fine", status=None)
         self.assertIn("had expired", " ".join(audited["notes"]))
         self.assertFalse(audited["channels"][0]["sensor"]["judges_corrected"])
 
     def test_a_calibration_that_the_run_contradicts_corrects_nothing(self):
         # 5 % of the drops of the worn cell's unit are empty; a gate of 85 % would leave at least 15 % without a pulse.
         log = self.log("worn.droplog", "worn_cell", 1000, 1)
-        plain = answer("audit", log, status=2)
         record = self.path("wrong.toml")
         record.write_text('schema = "dropledger/calibration/1"\nid = "WRONG"\ndate = "2026-01-02"\nexpires = "2027-01-02"\n'
                           '[holds_for]\ngate = 1\n[efficiency]\nvalue = 0.85\nlow = 0.84\nhigh = 0.86\nconfidence = 0.95\n'
                           'method = "constructed"\n')
         judged = answer("audit", log, "--calibration", record, status=2)
-        self.assertEqual(judged["channels"][0]["verdict"], plain["channels"][0]["verdict"])
+        self.assertEqual([each["kind"] for each in judged["contradictions"]], ["calibration_contradicted"])
+        self.assertEqual(judged["outcome"], "undecided")
+        for criterion in judged["channels"][0]["verdict"]["criteria"]:
+            if criterion["name"] in ("miss_index", "multiples_index", "quality_of_feed_index"):
+                self.assertEqual((criterion["outcome"], criterion["more_drops"]), ("undecided", 0), criterion)
         self.assertIsNone(judged["channels"][0]["sensor"]["corrected_miss"])
         self.assertIn("contradicts this run", " ".join(judged["channels"][0]["notes"]))
 

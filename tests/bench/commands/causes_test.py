@@ -26,6 +26,7 @@ class Causes(unittest.TestCase):
     def log(self, scenario, name="run", drops=500, **more):
         path = pathlib.Path(self.folder.name) / f"{name}.droplog"
         words = [word for key, value in more.items() for word in (f"--{key}", value)]
+        pathlib.Path(path).unlink(missing_ok=True)  # a log is never written over
         run("simulate", "--scenario", SCENARIOS / f"{scenario}.toml", "--log", path, "--drops", drops, *words, status=(0,))
         return path
 

@@ -75,8 +75,7 @@ class Plan(unittest.TestCase):
                 self.assertAlmostEqual(got, printed, 4)
         self.assertEqual(answer("interval --of 0 --n 40 --limit 0.05")["more_drops"], 350)  # with a chance of 90 %; 32 if none is missed
         never = answer("interval --of 5 --n 100 --limit 0.05")
-        self.assertIsNone(never["more_drops"])
-        self.assertEqual(never["not_within"], 1_000_000)
+        self.assertGreater(never["more_drops"], 10_000)  # the share seen is the limit: only chance decides
 
     def test_acceptance(self):
         for line, expected in (

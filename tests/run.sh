@@ -17,6 +17,9 @@ for preset in "${presets[@]}"; do
   cmake --preset "$preset" >/dev/null
   cmake --build --preset "$preset"
   echo "== Testing: $preset"
-  ctest --preset "$preset" -j "$(nproc)"
+  # What measures time and memory, or plays the driver in real time, runs as shipped only.
+  leave_out=()
+  [ "$preset" = asan ] && leave_out=(-E '^(campaign_|conformance_|kill_test|start_kill_test|line_faults_test|hostile_files|until_decided_test)')
+  ctest --preset "$preset" -j "$(nproc)" "${leave_out[@]}"
 done
 echo "== All tests passed."

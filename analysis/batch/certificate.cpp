@@ -1,8 +1,8 @@
 #include "analysis/batch/certificate.hpp"
 
 #include "analysis/base/canonical_json.hpp"
-#include "analysis/base/text.hpp"
 #include "analysis/base/json_reader.hpp"
+#include "analysis/base/text.hpp"
 #include "analysis/batch/json_parts.hpp"
 
 #include <fmt/format.h>

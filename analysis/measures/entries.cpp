@@ -120,15 +120,16 @@ std::optional<statistics::Estimate> EntryTally::mean_count(Confidence confidence
     statistics::Estimate out{.value = q * m,
                              .interval = std::nullopt,
                              .confidence = confidence,
-                             .method = fmt::format("{}; times the share that is not empty (empties: {})",
-                                                   filled->method, empty->method),
+                             .method =
+                                 fmt::format("{}; times the share that is not empty (empties: {})",
+                                             filled->method, empty->method),
                              .no_interval = filled->no_interval};
     if (filled->interval && empty->interval)
         out.interval = statistics::Interval{
             std::max(0.0, out.value - std::hypot(m * (q - (1.0 - empty->interval->high)),
                                                  q * (m - filled->interval->low))),
-            out.value +
-                std::hypot(m * ((1.0 - empty->interval->low) - q), q * (filled->interval->high - m))};
+            out.value + std::hypot(m * ((1.0 - empty->interval->low) - q),
+                                   q * (filled->interval->high - m))};
     return out;
 }
 

@@ -57,9 +57,8 @@ struct Criterion {
     Limit limit;
     std::optional<statistics::Estimate> estimate;
     Outcome outcome = Outcome::undecided;
-    std::int64_t more_drops =
-        0;              // would decide it with a chance of 90 %; 0: more drops do not help
-    std::string reason; // in words
+    std::int64_t more_drops = 0; // would decide it with a chance of 90 %; 0: more drops do not help
+    std::string reason;          // in words
 };
 
 struct RunState {

@@ -236,8 +236,7 @@ private:
 Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
     Lines lines(path);
     if (!lines.is_open())
-        return Error{ErrorKind::input, path, "the log cannot be read",
-                     "check the name of the log"};
+        return Error{ErrorKind::input, path, "the log cannot be read", "check the name of the log"};
     LogWalk walk(path, settled);
     std::string line;
     while (lines.next(line))

@@ -198,9 +198,12 @@ Json causes_json(const std::vector<causes::Cause>& causes) {
 }
 
 Json shares_json(const measures::LedgerShares& shares) {
-    return {{"miss_share", estimate_json(shares.miss)},         {"single_share", estimate_json(shares.single)},
-            {"multiple_share", estimate_json(shares.multiple)}, {"empty_share", estimate_json(shares.empty)},
-            {"short_share", estimate_json(shares.shorted)},     {"exact_share", estimate_json(shares.exact)},
+    return {{"miss_share", estimate_json(shares.miss)},
+            {"single_share", estimate_json(shares.single)},
+            {"multiple_share", estimate_json(shares.multiple)},
+            {"empty_share", estimate_json(shares.empty)},
+            {"short_share", estimate_json(shares.shorted)},
+            {"exact_share", estimate_json(shares.exact)},
             {"over_share", estimate_json(shares.over)}};
 }
 

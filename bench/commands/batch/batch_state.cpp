@@ -83,8 +83,8 @@ std::string run_words(const batch::TestedRun& run) {
     const std::string misses =
         run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
     TextPage page;
-    page.add("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, verdict::name_of(run.outcome), misses, run.file,
-             run.run, run.counted ? "" : "  does not count",
+    page.add("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, verdict::name_of(run.outcome),
+             misses, run.file, run.run, run.counted ? "" : "  does not count",
              run.reason.empty() ? "" : "  (" + run.reason + ")");
     return page.text();
 }

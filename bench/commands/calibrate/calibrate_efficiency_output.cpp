@@ -2,7 +2,6 @@
 
 #include "analysis/base/shown_text.hpp"
 #include "analysis/report/json/estimate_json.hpp"
-#include "analysis/base/shown_text.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"
 
 #include <fmt/format.h>

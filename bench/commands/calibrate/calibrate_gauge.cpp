@@ -220,8 +220,7 @@ Result<int> plan(const PlanOptions& options) {
         options.seed);
     std::size_t number = 0;
     for (const PlannedReading& reading : *order)
-        page.add("{},{},{},{},\n", ++number, reading.unit, reading.operator_number,
-                 reading.trial);
+        page.add("{},{},{},{},\n", ++number, reading.unit, reading.operator_number, reading.trial);
     return deliver_text(page.text());
 }
 

@@ -123,7 +123,8 @@ TEST(SensorVerdict, GoesByWhatWasSeenWhereTheCalibrationDoesNotJudge) {
         judged(complete_report({few_misses}), expired, singles(4000, 436));
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);
     EXPECT_FALSE(channel.sensor.outcome_as_seen);
-    EXPECT_NE(report::sensor_sentences(channel)[1].find("goes by what was seen"), std::string::npos);
+    EXPECT_NE(report::sensor_sentences(channel)[1].find("goes by what was seen"),
+              std::string::npos);
 }
 
 TEST(SensorVerdict, SaysThatTheCalibrationAndNotTheRunIsTooShort) {

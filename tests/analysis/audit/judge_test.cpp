@@ -73,9 +73,9 @@ TEST(Findings, DoNotPassAHopperThatRanEmpty) {
     judge_channel(report, channel);
     // It ran empty once: that is one event, no share of misses that the unit has.
     EXPECT_EQ(channel.judgement.outcome, Outcome::undecided);
-    EXPECT_NE(channel.judgement.criteria[0].reason.find("share of commanded drops"),
+    EXPECT_NE(channel.judgement.criteria[0].reason.find("300 of 600 commanded drops"),
               std::string::npos);
-    ChannelReport often = emptied_after(300, 600, 10);
+    audit::ChannelReport often = emptied_after(300, 600, 10);
     judge_channel(report, often);
     EXPECT_EQ(often.judgement.outcome, Outcome::outside);
     EXPECT_NE(often.judgement.criteria[0].reason.find("300 of 600"), std::string::npos);

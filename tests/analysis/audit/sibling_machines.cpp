@@ -100,7 +100,8 @@ std::vector<Alarms> false_alarms(int machines) {
         {"misses 2 %, multiples 2 %", std::vector<InventedUnit>(6)},
         {"misses 0.5 %, multiples 0.5 %",
          std::vector<InventedUnit>(6, InventedUnit{.miss = 0.005, .multiple = 0.005})},
-        {"misses 5 % in rows of 2.5", std::vector<InventedUnit>(6, InventedUnit{.miss = 0.05, .row = 2.5})},
+        {"misses 5 % in rows of 2.5",
+         std::vector<InventedUnit>(6, InventedUnit{.miss = 0.05, .row = 2.5})},
         {"errors correlated 0.6", std::vector<InventedUnit>(6, InventedUnit{.memory = 0.6})},
         {"errors correlated 0.9", std::vector<InventedUnit>(6, InventedUnit{.memory = 0.9})},
         {"lines in clusters", {}}};

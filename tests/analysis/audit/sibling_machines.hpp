@@ -20,7 +20,7 @@ struct InventedUnit {
 
 // 500 drops each.
 [[nodiscard]] std::vector<audit::ChannelReport> machine(const std::vector<InventedUnit>& units,
-                                                         std::uint64_t seed);
+                                                        std::uint64_t seed);
 // Lines of 500 segments: clusters of five seeds on average, ten seeds a segment.
 [[nodiscard]] std::vector<audit::ChannelReport> machine_of_lines(int units, std::uint64_t seed);
 

@@ -209,7 +209,7 @@ class Calibrate(unittest.TestCase):
         expired = self.path("expired.toml")
         run("calibrate", "efficiency", "--dropped", 1000, "--seen", 600, "--seen-by", "second", "--write", expired, "--id", "OLD",
             *LATE)
-        audited = answer("audit", log, "--calibration", expired, "--profile", "single-fine", status=None)
+        audited = answer("audit", log, "--calibration", expired, "--profile", "single-fine", status=2)
         self.assertIn("had expired", " ".join(audited["notes"]))
         self.assertFalse(audited["channels"][0]["sensor"]["judges_corrected"])
 

@@ -9,8 +9,8 @@
 #include "analysis/statistics/normality.hpp"
 #include "analysis/statistics/proportion.hpp"
 #include "analysis/statistics/quantile.hpp"
-#include "analysis/statistics/trend.hpp"
 #include "analysis/statistics/row_share.hpp"
+#include "analysis/statistics/trend.hpp"
 
 #include <fmt/format.h>
 

@@ -35,12 +35,6 @@ TwoObservers matched(const SeenDrops& judging, const SeenDrops& other) {
     return seen;
 }
 
-bool is_place(measures::Quantity quantity) {
-    return quantity == measures::Quantity::offset_mm ||
-           quantity == measures::Quantity::p95_abs_mm ||
-           quantity == measures::Quantity::within_allowance;
-}
-
 bool concerns(const Contradicted& found, const ChannelReport& channel, measures::Quantity what) {
     if (found.channel && *found.channel != channel.channel)
         return false;
@@ -49,9 +43,9 @@ bool concerns(const Contradicted& found, const ChannelReport& channel, measures:
         return true;
     case Contradiction::gates_disagree:
     case Contradiction::calibration_contradicted:
-        return !is_place(what) && what != measures::Quantity::precision;
+        return !is_placement(what) && what != measures::Quantity::precision;
     case Contradiction::all_units_off:
-        return is_place(what);
+        return is_placement(what);
     }
     throw BrokenInvariant("a contradiction that concerns nothing");
 }

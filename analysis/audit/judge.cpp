@@ -163,11 +163,6 @@ Finding line_finding(const Limit& limit, const ChannelReport& channel, const Dou
     return finding;
 }
 
-bool is_placement(const Limit& limit) {
-    return limit.quantity == Quantity::offset_mm || limit.quantity == Quantity::p95_abs_mm ||
-           limit.quantity == Quantity::within_allowance;
-}
-
 // The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
 enum class Basis { as_seen, corrected };
 
@@ -180,7 +175,7 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
             return *std::move(corrected);
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
-    if (is_placement(limit))
+    if (is_placement(limit.quantity))
         return placement_finding(limit, channel, doubt);
     if (channel.mode == ledger::Mode::portion)
         return portion_finding(limit, channel, doubt, confidence);
@@ -196,6 +191,11 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 }
 
 } // namespace
+
+bool is_placement(Quantity quantity) {
+    return quantity == Quantity::offset_mm || quantity == Quantity::p95_abs_mm ||
+           quantity == Quantity::within_allowance;
+}
 
 RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     RunState state;
@@ -280,7 +280,7 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
-        if (report.from_spacings && is_placement(limit))
+        if (report.from_spacings && is_placement(limit.quantity))
             continue;
         criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel, basis),
                                           report.profile, state));
@@ -302,7 +302,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
     if (!report.from_spacings)
         return;
     for (const Limit& limit : report.profile.limits)
-        if (is_placement(limit))
+        if (is_placement(limit.quantity))
             channel.notes.push_back(
                 fmt::format("{} is not judged: a list of spacings has no commanded positions.",
                             key_of(limit.quantity)));

@@ -7,6 +7,9 @@
 
 namespace dropledger::audit {
 
+// Of places on the ground, which a list of spacings does not have.
+[[nodiscard]] bool is_placement(measures::Quantity quantity);
+
 // The run's state as the verdict needs it: complete or not, and why.
 [[nodiscard]] verdict::RunState run_state(const AuditReport& report, const ChannelReport& channel);
 

@@ -8,7 +8,7 @@
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/causes/cause_watch.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 

@@ -2,8 +2,8 @@
 
 #include "analysis/audit/judge.hpp"
 #include "analysis/measures/number_words.hpp"
-#include "analysis/statistics/capture_recapture.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/capture_recapture.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

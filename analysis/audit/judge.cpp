@@ -4,7 +4,7 @@
 #include "analysis/audit/doubt.hpp"
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/measures/number_words.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

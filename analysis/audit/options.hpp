@@ -4,7 +4,7 @@
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/setup.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/verdict/profile.hpp"
 
 #include <functional>

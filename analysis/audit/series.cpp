@@ -1,7 +1,7 @@
 #include "analysis/audit/series.hpp"
 
 #include "analysis/measures/number_words.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 

@@ -2,8 +2,8 @@
 
 #include "analysis/measures/number_words.hpp"
 
-#include "analysis/statistics/comparison.hpp"
-#include "analysis/statistics/multiplicity.hpp"
+#include "analysis/statistics/basics/multiplicity.hpp"
+#include "analysis/statistics/shares/comparison.hpp"
 
 #include <fmt/format.h>
 

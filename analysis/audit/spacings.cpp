@@ -1,7 +1,7 @@
 #include "analysis/audit/spacings.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/profile_choice.hpp"
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
 
 #include <fmt/format.h>

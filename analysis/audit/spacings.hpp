@@ -3,7 +3,7 @@
 
 #include "analysis/audit/model.hpp"
 #include "analysis/audit/options.hpp"
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 
 namespace dropledger::audit {
 

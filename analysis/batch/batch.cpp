@@ -4,8 +4,8 @@
 #include "analysis/batch/choice.hpp"
 #include "analysis/batch/units.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"
-#include "analysis/statistics/fixed_plan.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/stopping/fixed_plan.hpp"
 
 #include <fmt/format.h>
 

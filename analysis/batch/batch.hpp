@@ -12,7 +12,7 @@
 #include "analysis/batch/certificate.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
-#include "analysis/statistics/two_point.hpp"
+#include "analysis/statistics/stopping/two_point.hpp"
 
 #include <cstdint>
 #include <optional>

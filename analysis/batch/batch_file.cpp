@@ -1,6 +1,6 @@
 #include "analysis/batch/batch_file.hpp"
 
-#include "analysis/base/json_reader.hpp"
+#include "analysis/base/readers/json_reader.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/choice.hpp"
 #include "analysis/batch/json_parts.hpp"

@@ -1,7 +1,7 @@
 #include "analysis/batch/certificate.hpp"
 
-#include "analysis/base/canonical_json.hpp"
-#include "analysis/base/json_reader.hpp"
+#include "analysis/base/readers/canonical_json.hpp"
+#include "analysis/base/readers/json_reader.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/json_parts.hpp"
 

@@ -12,7 +12,7 @@
 #include "analysis/droplog/seal.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/verdict/profile.hpp"
 
 #include <array>

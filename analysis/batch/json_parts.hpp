@@ -3,7 +3,7 @@
 
 #include "analysis/base/enum_names.hpp"
 #include "analysis/batch/tested_run.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <nlohmann/json.hpp>
 

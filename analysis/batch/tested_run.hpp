@@ -4,7 +4,7 @@
 // channels is several runs, one a unit, with one run id, file and hash.
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/verdict/judgement.hpp"
 
 #include <cstdint>

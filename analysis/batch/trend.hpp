@@ -9,7 +9,7 @@
 #pragma once
 
 #include "analysis/batch/batch.hpp"
-#include "analysis/statistics/control_chart.hpp"
+#include "analysis/statistics/trends/control_chart.hpp"
 
 #include <cstddef>
 #include <optional>

@@ -1,6 +1,6 @@
 #include "analysis/batch/units.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <algorithm>
 

@@ -6,7 +6,7 @@
 // empty.
 #pragma once
 
-#include "analysis/statistics/beta_binomial.hpp"
+#include "analysis/statistics/shares/beta_binomial.hpp"
 
 #include <optional>
 #include <span>

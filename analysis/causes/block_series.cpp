@@ -1,6 +1,6 @@
 #include "analysis/causes/block_series.hpp"
 
-#include "analysis/statistics/trend.hpp"
+#include "analysis/statistics/trends/trend.hpp"
 
 #include <algorithm>
 

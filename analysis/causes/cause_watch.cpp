@@ -1,8 +1,8 @@
 #include "analysis/causes/cause_watch.hpp"
 
-#include "analysis/statistics/clustering.hpp"
-#include "analysis/statistics/comparison.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/shares/clustering.hpp"
+#include "analysis/statistics/shares/comparison.hpp"
 
 #include <fmt/format.h>
 

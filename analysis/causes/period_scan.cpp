@@ -1,6 +1,6 @@
 #include "analysis/causes/period_scan.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <algorithm>
 #include <cmath>

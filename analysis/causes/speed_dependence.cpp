@@ -1,7 +1,7 @@
 #include "analysis/causes/speed_dependence.hpp"
 
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/multiplicity.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/multiplicity.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
 // First stage of reading: bytes are cut into lines, and every line is decoded by itself.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/line.hpp"
 
 #include <cstdint>

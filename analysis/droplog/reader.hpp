@@ -7,7 +7,7 @@
 // boot's first line in the log.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/droplog/line.hpp"
 

@@ -1,8 +1,8 @@
 #include "analysis/field/concentration.hpp"
 
-#include "analysis/statistics/clustering.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/multiplicity.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/multiplicity.hpp"
+#include "analysis/statistics/shares/clustering.hpp"
 
 #include <fmt/format.h>
 

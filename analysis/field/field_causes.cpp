@@ -3,9 +3,9 @@
 #include "analysis/causes/period_scan.hpp"
 #include "analysis/causes/speed_dependence.hpp"
 #include "analysis/field/input/ground.hpp"
-#include "analysis/statistics/comparison.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/multiplicity.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/multiplicity.hpp"
+#include "analysis/statistics/shares/comparison.hpp"
 
 #include <fmt/format.h>
 

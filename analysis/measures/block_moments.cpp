@@ -3,7 +3,7 @@
 // sums W = a·Z + b·Y give se(θ)² = var(W) / (L²·B): batch means.
 #include "analysis/measures/block_moments.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <cmath>
 #include <utility>

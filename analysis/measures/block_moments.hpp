@@ -12,7 +12,7 @@
 #pragma once
 
 #include "analysis/base/wide.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -8,8 +8,8 @@
 #pragma once
 
 #include "analysis/base/wide.hpp"
-#include "analysis/statistics/dependence.hpp"
-#include "analysis/statistics/dependent_intervals.hpp"
+#include "analysis/statistics/values/dependence.hpp"
+#include "analysis/statistics/values/dependent_intervals.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,7 +1,7 @@
 #include "analysis/measures/kind_sequence.hpp"
 
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/row_share.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/shares/row_share.hpp"
 
 #include <algorithm>
 #include <bit>

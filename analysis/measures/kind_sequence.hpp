@@ -9,8 +9,8 @@
 // by the measured variance inflation.
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
-#include "analysis/statistics/independence.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
+#include "analysis/statistics/shares/independence.hpp"
 
 #include <cstdint>
 #include <optional>

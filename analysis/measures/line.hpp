@@ -11,7 +11,7 @@
 #pragma once
 
 #include "analysis/measures/dependent_series.hpp"
-#include "analysis/statistics/dispersion.hpp"
+#include "analysis/statistics/values/dispersion.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -4,7 +4,7 @@
 // interval), a dot as decimal mark, and their unit. Text is ASCII.
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>
 #include <string>

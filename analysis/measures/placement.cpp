@@ -1,8 +1,8 @@
 #include "analysis/measures/placement.hpp"
 
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/quantile.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

@@ -9,7 +9,7 @@
 #include "analysis/base/enum_names.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "analysis/measures/number_words.hpp"
-#include "analysis/statistics/natural_range.hpp"
+#include "analysis/statistics/basics/natural_range.hpp"
 
 #include <array>
 #include <cstdint>

@@ -5,8 +5,8 @@
 // Units: drops.
 #pragma once
 
-#include "analysis/statistics/independence.hpp"
-#include "analysis/statistics/stop_test.hpp"
+#include "analysis/statistics/shares/independence.hpp"
+#include "analysis/statistics/stopping/stop_test.hpp"
 
 #include <cstdint>
 #include <vector>

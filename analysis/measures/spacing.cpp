@@ -1,8 +1,8 @@
 #include "analysis/measures/spacing.hpp"
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/row_share.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/shares/row_share.hpp"
 
 #include <fmt/format.h>
 

@@ -2,9 +2,9 @@
 // seed; u share of multiples; g places that a spacing spans.
 #include "analysis/measures/spacing_spread.hpp"
 
-#include "analysis/statistics/chain_law.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/row_share.hpp"
+#include "analysis/statistics/shares/chain_law.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/shares/row_share.hpp"
 
 #include <algorithm>
 #include <cmath>

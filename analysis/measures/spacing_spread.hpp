@@ -11,8 +11,8 @@
 // limits' distances in quadrature (Zou & Donner 2008).
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
-#include "analysis/statistics/rows.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
+#include "analysis/statistics/shares/rows.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,7 +1,7 @@
 #include "analysis/sampling/double_search.hpp"
 
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/fixed_plan.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/stopping/fixed_plan.hpp"
 
 #include <fmt/format.h>
 

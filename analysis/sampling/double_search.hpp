@@ -9,7 +9,7 @@
 #pragma once
 
 #include "analysis/sampling/double_plan.hpp"
-#include "analysis/statistics/two_point.hpp"
+#include "analysis/statistics/stopping/two_point.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,6 +1,6 @@
 #include "analysis/sampling/operating_characteristic.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <cmath>
 

@@ -1,8 +1,8 @@
 #include "analysis/sampling/plan_reports.hpp"
 
 #include "analysis/base/text.hpp"
-#include "analysis/statistics/more_needed.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/more_needed.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

@@ -9,9 +9,9 @@
 #include "analysis/sampling/double_search.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
-#include "analysis/statistics/estimate.hpp"
-#include "analysis/statistics/fixed_plan.hpp"
-#include "analysis/statistics/sequential_curve.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
+#include "analysis/statistics/stopping/fixed_plan.hpp"
+#include "analysis/statistics/stopping/sequential_curve.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,8 +1,8 @@
 #include "analysis/sampling/variables.hpp"
 
-#include "analysis/statistics/moments.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/tolerance.hpp"
+#include "analysis/statistics/basics/moments.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/values/tolerance.hpp"
 
 #include <fmt/format.h>
 

@@ -10,8 +10,8 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/capability.hpp"
-#include "analysis/statistics/normality.hpp"
+#include "analysis/statistics/basics/normality.hpp"
+#include "analysis/statistics/values/capability.hpp"
 
 #include <cstdint>
 #include <optional>

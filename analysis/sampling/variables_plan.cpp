@@ -1,6 +1,6 @@
 #include "analysis/sampling/variables_plan.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 

@@ -11,9 +11,9 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/quantile.hpp"
-#include "analysis/statistics/tolerance.hpp"
-#include "analysis/statistics/two_point.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
+#include "analysis/statistics/stopping/two_point.hpp"
+#include "analysis/statistics/values/tolerance.hpp"
 
 #include <cstdint>
 #include <optional>

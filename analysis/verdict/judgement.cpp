@@ -1,8 +1,8 @@
 #include "analysis/verdict/judgement.hpp"
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/more_needed.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/more_needed.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

@@ -7,7 +7,7 @@
 #pragma once
 
 #include "analysis/base/enum_names.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/verdict/profile.hpp"
 
 #include <array>

@@ -1,7 +1,7 @@
 #include "analysis/verdict/profile.hpp"
 
 #include "analysis/base/nearest.hpp"
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
 #include "analysis/verdict/stopped_share.hpp"
 
-#include "analysis/statistics/monitored_share.hpp"
-#include "analysis/statistics/sequential_curve.hpp"
+#include "analysis/statistics/stopping/monitored_share.hpp"
+#include "analysis/statistics/stopping/sequential_curve.hpp"
 
 #include <algorithm>
 

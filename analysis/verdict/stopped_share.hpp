@@ -10,7 +10,7 @@
 #pragma once
 
 #include "analysis/measures/sequential_path.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <optional>
 #include <vector>

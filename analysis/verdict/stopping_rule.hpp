@@ -14,7 +14,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/stop_test.hpp"
+#include "analysis/statistics/stopping/stop_test.hpp"
 #include "analysis/verdict/profile.hpp"
 
 #include <cstdint>

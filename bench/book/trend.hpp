@@ -2,12 +2,12 @@
 //
 // Only complete runs with unbroken seals stand in the chart; the others are named. Runs of other
 // modes are left out. Assumes: runs by start, as the book gives them. Undefined when: fewer than
-// two such runs: no chart. Source of the limits and rules: analysis/statistics/control_chart.hpp
+// two such runs: no chart. Source of the limits and rules: analysis/statistics/trends/control_chart.hpp
 // (NIST/SEMATECH e-Handbook 6.3.2).
 #pragma once
 
 #include "analysis/measures/quantity.hpp"
-#include "analysis/statistics/control_chart.hpp"
+#include "analysis/statistics/trends/control_chart.hpp"
 #include "bench/book/entries.hpp"
 
 #include <optional>

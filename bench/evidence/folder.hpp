@@ -3,7 +3,7 @@
 // Assumes: names are plain file names; `is_plain_name` says so of names that come out of a file.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 
 #include <functional>
 #include <string>

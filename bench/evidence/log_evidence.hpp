@@ -3,7 +3,7 @@
 // Undefined when: the bytes are no droplog at all: `reading` is empty and `unreadable` says why.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/reader.hpp"
 
 #include <optional>

@@ -4,7 +4,7 @@
 // day of the run, for that unit, gate, bench and crop, and named by the log where it names one.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/verdict/profile.hpp"
 #include "bench/evidence/log_evidence.hpp"

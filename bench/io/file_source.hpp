@@ -3,7 +3,7 @@
 // Assumes: the file does not shrink while it is read; what is appended meanwhile is read too.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "bench/io/descriptor.hpp"
 
 #include <cstdint>

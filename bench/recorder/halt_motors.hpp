@@ -4,8 +4,8 @@
 // unacknowledged.
 #pragma once
 
-#include "bench/recorder/clock.hpp"
-#include "bench/recorder/plan.hpp"
+#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/wire.hpp"
 
 namespace dropledger::recorder {

@@ -8,8 +8,8 @@
 // Assumes: progress and tripped are called on the recorder's thread, speak on any.
 #pragma once
 
-#include "bench/recorder/clock.hpp"
-#include "bench/recorder/plan.hpp"
+#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/wire.hpp"
 
 #include <mutex>

@@ -9,10 +9,10 @@
 #pragma once
 
 #include "bench/link/transport.hpp"
-#include "bench/recorder/clock.hpp"
-#include "bench/recorder/plan.hpp"
-#include "bench/recorder/protocol.hpp"
-#include "bench/recorder/tally.hpp"
+#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/protocol.hpp"
+#include "bench/recorder/protocol/tally.hpp"
 
 #include <functional>
 #include <map>

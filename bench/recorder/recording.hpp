@@ -7,8 +7,8 @@
 #include "bench/recorder/flood.hpp"
 #include "bench/recorder/lifeline.hpp"
 #include "bench/recorder/log_file.hpp"
+#include "bench/recorder/protocol/recovery.hpp"
 #include "bench/recorder/recorder.hpp"
-#include "bench/recorder/recovery.hpp"
 #include "bench/recorder/wire.hpp"
 
 #include "analysis/droplog/writer.hpp"

@@ -7,8 +7,8 @@
 
 #include "analysis/droplog/line.hpp"
 #include "bench/virtual/line_buffer.hpp"
-#include "bench/virtual/physics.hpp"
-#include "bench/virtual/scenario.hpp"
+#include "bench/virtual/unit/physics.hpp"
+#include "bench/virtual/unit/scenario.hpp"
 
 #include <cstdint>
 #include <memory>

@@ -3,7 +3,7 @@
 // Assumes: rates are per byte, each byte on its own; seeded, so that a run repeats.
 #pragma once
 
-#include "bench/virtual/random.hpp"
+#include "bench/virtual/unit/random.hpp"
 
 #include <string>
 #include <string_view>

@@ -1,6 +1,6 @@
 #include "bench/virtual/night.hpp"
 
-#include "bench/virtual/random.hpp"
+#include "bench/virtual/unit/random.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
 #include "calibration/classifier/classifier.hpp"
 
 #include "analysis/droplog/reader.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 

@@ -9,7 +9,7 @@
 // depth: refused. Source: Dempster, Laird & Rubin 1977; Schwarz 1978.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/ledger/setup.hpp"
 
 #include <cstdint>

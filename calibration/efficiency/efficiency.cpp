@@ -1,7 +1,7 @@
 #include "calibration/efficiency/efficiency.hpp"
 
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

@@ -10,7 +10,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/capture_recapture.hpp"
+#include "analysis/statistics/shares/capture_recapture.hpp"
 
 #include <cstdint>
 #include <optional>

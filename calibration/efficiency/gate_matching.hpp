@@ -8,10 +8,10 @@
 // crowd of differences is found: the log is refused.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/setup.hpp"
-#include "analysis/statistics/capture_recapture.hpp"
+#include "analysis/statistics/shares/capture_recapture.hpp"
 
 #include <array>
 #include <cstdint>

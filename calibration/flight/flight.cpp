@@ -1,9 +1,9 @@
 #include "calibration/flight/flight.hpp"
 
-#include "analysis/base/csv_table.hpp"
 #include "analysis/base/fall.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/moments.hpp"
+#include "analysis/base/readers/csv_table.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/moments.hpp"
 
 #include <fmt/format.h>
 

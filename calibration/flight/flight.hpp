@@ -8,7 +8,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,6 +1,6 @@
 #include "calibration/flight/strip.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "calibration/flight/strip_match.hpp"

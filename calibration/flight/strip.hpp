@@ -9,7 +9,7 @@
 // drop further on as well and nothing says which: refused.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "calibration/flight/flight.hpp"
 
 #include <cstdint>

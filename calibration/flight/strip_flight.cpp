@@ -1,8 +1,8 @@
 #include "calibration/flight/strip_flight.hpp"
 
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/line_fit.hpp"
-#include "analysis/statistics/moments.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/moments.hpp"
+#include "analysis/statistics/trends/line_fit.hpp"
 #include "calibration/lead/travel_step.hpp"
 
 #include <fmt/format.h>

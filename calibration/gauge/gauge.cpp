@@ -1,7 +1,7 @@
 #include "calibration/gauge/gauge.hpp"
 
-#include "analysis/base/csv_table.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/base/readers/csv_table.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 #include "calibration/gauge/mean_squares.hpp"
 
 #include <fmt/format.h>

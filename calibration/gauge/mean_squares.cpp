@@ -1,6 +1,6 @@
 #include "calibration/gauge/mean_squares.hpp"
 
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -6,7 +6,7 @@
 // checked by simulation).
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <vector>
 

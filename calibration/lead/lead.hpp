@@ -10,8 +10,8 @@
 // repeat: then that errors grow with speed is taken on trust, and said.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
-#include "analysis/statistics/line_fit.hpp"
+#include "analysis/base/readers/byte_source.hpp"
+#include "analysis/statistics/trends/line_fit.hpp"
 
 #include <cstdint>
 #include <optional>

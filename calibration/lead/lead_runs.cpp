@@ -1,9 +1,9 @@
 #include "calibration/lead/lead.hpp"
 
 #include "analysis/audit/audit.hpp"
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 #include "calibration/lead/travel_step.hpp"
 
 #include <fmt/format.h>

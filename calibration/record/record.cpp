@@ -1,7 +1,7 @@
 #include "calibration/record/record.hpp"
 
 #include "analysis/base/dates.hpp"
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>

@@ -6,7 +6,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "calibration/classifier/classifier.hpp"
 
 #include <cstdint>

@@ -1,6 +1,6 @@
 #include "calibration/record/seed_size.hpp"
 
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 #include "calibration_crops.hpp"
 
 #include <fmt/format.h>

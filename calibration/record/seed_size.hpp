@@ -9,7 +9,7 @@
 #pragma once
 
 #include "analysis/droplog/integrity.hpp"
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <optional>
 #include <string>

@@ -1,6 +1,6 @@
 #include "calibration/lead/lead.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"

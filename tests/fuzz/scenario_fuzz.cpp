@@ -1,5 +1,5 @@
 // A scenario of the virtual bench.
-#include "bench/virtual/scenario.hpp"
+#include "bench/virtual/unit/scenario.hpp"
 #include "tests/fuzz/target.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {

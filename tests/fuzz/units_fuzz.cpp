@@ -1,5 +1,5 @@
 // Counts of several units as `batch units` reads them, and their comparison.
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/batch/units.hpp"
 #include "tests/fuzz/target.hpp"
 

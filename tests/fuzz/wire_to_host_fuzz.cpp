@@ -3,7 +3,7 @@
 // `~` at a line's end becomes its check (expand.hpp); a NUL byte lets time pass.
 #include "analysis/droplog/line.hpp"
 #include "bench/link/framer.hpp"
-#include "bench/recorder/protocol.hpp"
+#include "bench/recorder/protocol/protocol.hpp"
 #include "tests/fuzz/expand.hpp"
 #include "tests/fuzz/target.hpp"
 

@@ -10,7 +10,7 @@
 // drops are commanded there, it is refused.
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/field/input/drops.hpp"
 
 #include <string>

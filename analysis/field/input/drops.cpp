@@ -1,6 +1,6 @@
 #include "analysis/field/input/drops.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
 
 #include <GeographicLib/UTMUPS.hpp>

@@ -7,7 +7,7 @@
 // alert, offset_mm).
 #pragma once
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/field/input/mapping.hpp"
 
 #include <compare>

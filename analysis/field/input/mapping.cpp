@@ -1,7 +1,7 @@
 #include "analysis/field/input/mapping.hpp"
 
+#include "analysis/base/readers/toml_table.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/base/toml_table.hpp"
 
 #include <fmt/format.h>
 

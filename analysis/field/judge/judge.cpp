@@ -2,7 +2,7 @@
 
 #include "analysis/causes/period_scan.hpp"
 #include "analysis/field/judge/silent_chance.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 

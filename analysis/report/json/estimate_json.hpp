@@ -2,7 +2,7 @@
 // undefined.
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <nlohmann/json_fwd.hpp>
 

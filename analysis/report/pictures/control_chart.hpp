@@ -5,7 +5,7 @@
 // that nothing hangs on colour.
 #pragma once
 
-#include "analysis/statistics/control_chart.hpp"
+#include "analysis/statistics/trends/control_chart.hpp"
 
 #include <string>
 #include <vector>

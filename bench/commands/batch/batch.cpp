@@ -1,6 +1,6 @@
 #include "bench/commands/batch/batch.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/batch/units.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/batch/batch_commands.hpp"

@@ -1,6 +1,6 @@
 #include "bench/commands/batch/batch_files.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/batch_file.hpp"
 #include "bench/commands/shell/usage.hpp"

@@ -1,6 +1,6 @@
 #include "bench/commands/batch/batch_variables.hpp"
 
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
 #include "bench/commands/shell/calibrate_output.hpp"

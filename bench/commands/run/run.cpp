@@ -14,8 +14,8 @@
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/link/transport.hpp"
+#include "bench/recorder/protocol/recovery.hpp"
 #include "bench/recorder/recorder.hpp"
-#include "bench/recorder/recovery.hpp"
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>

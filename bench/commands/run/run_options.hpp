@@ -4,7 +4,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "bench/recorder/plan.hpp"
+#include "bench/recorder/protocol/plan.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -2,7 +2,7 @@
 
 #include "bench/commands/run/diagnostics.hpp"
 #include "bench/commands/shell/standard.hpp"
-#include "bench/recorder/words.hpp"
+#include "bench/recorder/protocol/words.hpp"
 
 #include <fmt/format.h>
 

@@ -5,8 +5,8 @@
 #pragma once
 
 #include "bench/commands/run/writer_thread.hpp"
-#include "bench/recorder/clock.hpp"
-#include "bench/recorder/tally.hpp"
+#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/tally.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,13 +1,13 @@
 // `run --until-decided`: the sequential tests of a live run, one pair a channel, fed drop by drop.
 //
 // Assumes: drops are told in the order of the commands, each once, when no seed can be added any
-// more. Attribution is that of the live tally (bench/recorder/tally.hpp); the audit replays the
+// more. Attribution is that of the live tally (bench/recorder/protocol/tally.hpp); the audit replays the
 // test on its own ledger.
 #pragma once
 
 #include "analysis/verdict/stopping_rule.hpp"
 #include "bench/commands/run/run_options.hpp"
-#include "bench/recorder/tally.hpp"
+#include "bench/recorder/protocol/tally.hpp"
 
 #include <cstdint>
 #include <functional>

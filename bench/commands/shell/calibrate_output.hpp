@@ -1,7 +1,7 @@
 // What every `calibrate` way puts out alike: estimates as JSON and as words.
 #pragma once
 
-#include "analysis/statistics/estimate.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 
 #include <nlohmann/json_fwd.hpp>
 

@@ -1,7 +1,7 @@
 // The settings file for `dropledger run --settings` that fits a virtual bench's scenario.
 #pragma once
 
-#include "bench/virtual/scenario.hpp"
+#include "bench/virtual/unit/scenario.hpp"
 
 #include <string>
 

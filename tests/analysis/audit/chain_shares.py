@@ -1,4 +1,4 @@
-"""Intervals of shares whose hits come in rows, from the law stated in analysis/statistics/row_share.hpp: the share is
+"""Intervals of shares whose hits come in rows, from the law stated in analysis/statistics/shares/row_share.hpp: the share is
 a·m/(1 + a·m), a and the chance b that a row ends have beta laws, m = 1/b (or 1 + q + q², q = 1 − b, where a row counts
 three at most). By scipy, with a trapezium over b's probability that is fine at both ends: no code shared.
 """

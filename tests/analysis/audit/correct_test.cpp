@@ -2,7 +2,7 @@
 #include "analysis/audit/correct.hpp"
 
 #include "analysis/audit/judge.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include "analysis/report/words/sensor_sentences.hpp"
 

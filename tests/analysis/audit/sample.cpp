@@ -3,7 +3,7 @@
 #include "analysis/audit/audit.hpp"
 #include "analysis/audit/spacings.hpp"
 
-#include "analysis/base/byte_source.hpp"
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"
 

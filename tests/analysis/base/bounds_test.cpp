@@ -1,7 +1,7 @@
 // Files that anyone may have written: too large, too deep, no text.
 #include "analysis/base/dates.hpp"
-#include "analysis/base/json_reader.hpp"
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/json_reader.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 #include "analysis/base/utf8.hpp"
 
 #include <gtest/gtest.h>

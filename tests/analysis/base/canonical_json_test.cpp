@@ -1,5 +1,5 @@
 // RFC 8785, section 3.2 and appendix B: examples from memory.
-#include "analysis/base/canonical_json.hpp"
+#include "analysis/base/readers/canonical_json.hpp"
 
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>

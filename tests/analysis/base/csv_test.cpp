@@ -1,5 +1,5 @@
-#include "analysis/base/csv_reader.hpp"
-#include "analysis/base/csv_table.hpp"
+#include "analysis/base/readers/csv_reader.hpp"
+#include "analysis/base/readers/csv_table.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,5 +1,5 @@
-#include "analysis/base/nesting.hpp"
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/nesting.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "analysis/base/toml_table.hpp"
+#include "analysis/base/readers/toml_table.hpp"
 
 #include <gtest/gtest.h>
 

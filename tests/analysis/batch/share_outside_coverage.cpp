@@ -1,7 +1,7 @@
 // How often the interval of "share of all units above the limit" holds the truth, on simulated
 // batches whose units vary as a beta distribution. Not a test: prints the table of
 // analysis/batch/README.md (some minutes).
-#include "analysis/statistics/beta_binomial.hpp"
+#include "analysis/statistics/shares/beta_binomial.hpp"
 
 #include <boost/math/distributions/beta.hpp>
 #include <fmt/format.h>

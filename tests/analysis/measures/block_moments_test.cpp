@@ -1,7 +1,7 @@
 // NIST StRD univariate sets (public domain, certified values seen in the file headers) where they
 // are whole numbers once scaled; the rest constructed.
 #include "analysis/measures/block_moments.hpp"
-#include "tests/analysis/statistics/published.hpp"
+#include "tests/support/published.hpp"
 
 #include <gtest/gtest.h>
 

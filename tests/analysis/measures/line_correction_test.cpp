@@ -1,6 +1,6 @@
-#include "analysis/measures/line_correction.hpp"
+#include "analysis/measures/corrections/line_correction.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <gtest/gtest.h>
 

@@ -2,7 +2,7 @@
 
 #include "analysis/measures/entries.hpp"
 #include "analysis/measures/line.hpp"
-#include "analysis/statistics/distributions.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
 
 #include <algorithm>
 #include <cmath>

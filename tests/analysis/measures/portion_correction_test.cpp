@@ -1,6 +1,6 @@
-#include "analysis/measures/portion_correction.hpp"
+#include "analysis/measures/corrections/portion_correction.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <gtest/gtest.h>
 

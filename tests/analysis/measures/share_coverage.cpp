@@ -1,7 +1,7 @@
 #include "tests/analysis/measures/share_coverage.hpp"
 
 #include "analysis/measures/channel_tally.hpp"
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <fmt/format.h>
 

@@ -1,10 +1,10 @@
 #include "tests/analysis/measures/wandering.hpp"
 
 #include "analysis/measures/placement.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/moments.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/quantile.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/moments.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,6 +1,6 @@
 #include "analysis/sampling/double_search.hpp"
 
-#include "analysis/statistics/fixed_plan.hpp"
+#include "analysis/statistics/stopping/fixed_plan.hpp"
 
 #include <gtest/gtest.h>
 

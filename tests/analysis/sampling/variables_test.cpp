@@ -1,8 +1,8 @@
 #include "analysis/sampling/variables.hpp"
 
 #include "analysis/sampling/variables_plan.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/moments.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/moments.hpp"
 
 #include <gtest/gtest.h>
 

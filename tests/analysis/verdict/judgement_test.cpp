@@ -1,7 +1,7 @@
 // Constructed from measures, section 5.
 #include "analysis/verdict/judgement.hpp"
 
-#include "analysis/statistics/proportion.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 
 #include <gtest/gtest.h>
 

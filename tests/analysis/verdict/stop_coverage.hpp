@@ -4,7 +4,7 @@
 // Assumes: misses and multiples are tested apart; here one of them, on one channel.
 #pragma once
 
-#include "analysis/statistics/monitored_share.hpp"
+#include "analysis/statistics/stopping/monitored_share.hpp"
 
 #include <cstdint>
 

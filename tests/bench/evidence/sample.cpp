@@ -1,7 +1,7 @@
 #include "sample.hpp"
 
 #include "bench/virtual/run_log.hpp"
-#include "bench/virtual/scenario.hpp"
+#include "bench/virtual/unit/scenario.hpp"
 #include "calibration/record/record.hpp"
 
 #include <fmt/format.h>

@@ -1,4 +1,4 @@
-#include "bench/recorder/arrivals.hpp"
+#include "bench/recorder/protocol/arrivals.hpp"
 
 #include <gtest/gtest.h>
 

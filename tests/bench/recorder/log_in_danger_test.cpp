@@ -1,5 +1,5 @@
 // What happens to the log's disk and file while a run is on, and what a power cut leaves of it.
-#include "bench/recorder/recovery.hpp"
+#include "bench/recorder/protocol/recovery.hpp"
 
 #include "a_recorder.hpp"
 

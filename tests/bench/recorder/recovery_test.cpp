@@ -1,4 +1,4 @@
-#include "bench/recorder/recovery.hpp"
+#include "bench/recorder/protocol/recovery.hpp"
 
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/writer.hpp"

@@ -1,4 +1,4 @@
-#include "bench/recorder/start.hpp"
+#include "bench/recorder/protocol/start.hpp"
 
 #include "a_recorder.hpp"
 

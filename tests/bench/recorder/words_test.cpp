@@ -1,4 +1,4 @@
-#include "bench/recorder/words.hpp"
+#include "bench/recorder/protocol/words.hpp"
 
 #include "analysis/droplog/line.hpp"
 #include "bench/link/replay.hpp"

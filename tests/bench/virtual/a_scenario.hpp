@@ -1,7 +1,7 @@
 // Small scenarios for tests, as text so that every test can change what it is about.
 #pragma once
 
-#include "bench/virtual/scenario.hpp"
+#include "bench/virtual/unit/scenario.hpp"
 
 #include <stdexcept>
 #include <string>

@@ -1,7 +1,7 @@
 // Events and truths of a simulated run, gathered for tests, and the error a share may have.
 #pragma once
 
-#include "bench/virtual/physics.hpp"
+#include "bench/virtual/unit/physics.hpp"
 
 #include <algorithm>
 #include <cmath>

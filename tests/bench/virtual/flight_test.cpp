@@ -1,4 +1,4 @@
-#include "bench/virtual/flight.hpp"
+#include "bench/virtual/unit/flight.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "bench/virtual/gate.hpp"
+#include "bench/virtual/unit/gate.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "bench/virtual/random.hpp"
+#include "bench/virtual/unit/random.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "bench/virtual/travel.hpp"
+#include "bench/virtual/unit/travel.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,16 +1,16 @@
 // Answers questions of crosscheck.py, one per line on standard input, with 17 digits each.
 #include "analysis/base/text.hpp"
-#include "analysis/statistics/comparison.hpp"
-#include "analysis/statistics/dependent_intervals.hpp"
-#include "analysis/statistics/dispersion.hpp"
-#include "analysis/statistics/distributions.hpp"
-#include "analysis/statistics/independence.hpp"
-#include "analysis/statistics/moments.hpp"
-#include "analysis/statistics/normality.hpp"
-#include "analysis/statistics/proportion.hpp"
-#include "analysis/statistics/quantile.hpp"
-#include "analysis/statistics/row_share.hpp"
-#include "analysis/statistics/trend.hpp"
+#include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/moments.hpp"
+#include "analysis/statistics/basics/normality.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
+#include "analysis/statistics/shares/comparison.hpp"
+#include "analysis/statistics/shares/independence.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
+#include "analysis/statistics/shares/row_share.hpp"
+#include "analysis/statistics/trends/trend.hpp"
+#include "analysis/statistics/values/dependent_intervals.hpp"
+#include "analysis/statistics/values/dispersion.hpp"
 
 #include <fmt/format.h>
 

@@ -1,0 +1,54 @@
+#include "analysis/base/readers/json_reader.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace dropledger {
+
+namespace {
+
+// Brackets outside of texts; more than there are where the text is no JSON, never fewer before its first error.
+std::size_t depth_of(std::string_view text) {
+    std::size_t depth = 0;
+    std::size_t deepest = 0;
+    bool quoted = false;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const char c = text[i];
+        if (quoted && c == '\\')
+            ++i;
+        else if (c == '"')
+            quoted = !quoted;
+        else if (!quoted && (c == '[' || c == '{'))
+            deepest = std::max(deepest, ++depth);
+        else if (!quoted && (c == ']' || c == '}') && depth > 0)
+            --depth;
+    }
+    return deepest;
+}
+
+template <class Json> Result<Json> read(std::string_view text, const std::string& where) {
+    if (text.size() > most_json_bytes)
+        return Error{ErrorKind::input, where,
+                     fmt::format("it has over {} bytes, more than is read", most_json_bytes),
+                     "take the file as it was written"};
+    if (depth_of(text) > deepest_json)
+        return Error{ErrorKind::input, where,
+                     fmt::format("it is nested deeper than {}", deepest_json),
+                     "take the file as it was written"};
+    Json json = Json::parse(text, nullptr, false);
+    if (json.is_discarded())
+        return Error{ErrorKind::input, where, "it is not JSON", "take the file as it was written"};
+    return json;
+}
+
+} // namespace
+
+Result<nlohmann::json> read_json(std::string_view text, const std::string& where) {
+    return read<nlohmann::json>(text, where);
+}
+
+Result<nlohmann::ordered_json> read_ordered_json(std::string_view text, const std::string& where) {
+    return read<nlohmann::ordered_json>(text, where);
+}
+
+} // namespace dropledger

@@ -1,0 +1,125 @@
+#include "analysis/statistics/basics/moments.hpp"
+
+#include "analysis/statistics/basics/distributions.hpp"
+
+#include <boost/accumulators/accumulators.hpp>
+#include <boost/accumulators/statistics/mean.hpp>
+#include <boost/accumulators/statistics/stats.hpp>
+#include <boost/accumulators/statistics/variance.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::statistics {
+
+Moments Moments::of_summary(std::int64_t count, double mean, double sample_sd) {
+    Moments all;
+    all.count_ = count;
+    all.mean_ = mean;
+    all.squares_ = count < 2 ? 0.0 : sample_sd * sample_sd * static_cast<double>(count - 1);
+    return all;
+}
+
+void Moments::add(double value) {
+    ++count_;
+    const double before = value - mean_;
+    mean_ += before / static_cast<double>(count_);
+    squares_ += before * (value - mean_);
+}
+
+void Moments::merge(const Moments& other) {
+    if (other.count_ == 0)
+        return;
+    const double mine = static_cast<double>(count_);
+    const double theirs = static_cast<double>(other.count_);
+    const double apart = other.mean_ - mean_;
+    mean_ += apart * theirs / (mine + theirs);
+    squares_ += other.squares_ + apart * apart * mine * theirs / (mine + theirs);
+    count_ += other.count_;
+}
+
+std::optional<double> Moments::mean() const {
+    return count_ == 0 ? std::nullopt : std::optional{mean_};
+}
+
+std::optional<double> Moments::sample_variance() const {
+    return count_ < 2 ? std::nullopt : std::optional{squares_ / static_cast<double>(count_ - 1)};
+}
+
+std::optional<double> Moments::sample_sd() const {
+    const auto variance = sample_variance();
+    return variance ? std::optional{std::sqrt(*variance)} : std::nullopt;
+}
+
+Moments moments(std::span<const double> values) {
+    Moments all;
+    for (const double value : values)
+        all.add(value);
+    return all;
+}
+
+namespace {
+
+namespace acc = boost::accumulators;
+using Accumulator = acc::accumulator_set<double, acc::stats<acc::tag::mean, acc::tag::variance>>;
+
+// Fed with differences from `centre`: an offset common to all values costs no digits (the library's
+// own sums are of raw values).
+Accumulator accumulated(std::span<const double> values, double centre) {
+    Accumulator sums;
+    for (const double value : values)
+        sums(value - centre);
+    return sums;
+}
+
+} // namespace
+
+std::optional<double> mean(std::span<const double> values) {
+    if (values.empty())
+        return std::nullopt;
+    return values.front() + acc::mean(accumulated(values, values.front()));
+}
+
+std::optional<double> sample_variance(std::span<const double> values) {
+    if (values.size() < 2)
+        return std::nullopt;
+    const auto n = static_cast<double>(values.size());
+    // The library divides by n.
+    return acc::variance(accumulated(values, *mean(values))) * n / (n - 1.0);
+}
+
+std::optional<double> sample_sd(std::span<const double> values) {
+    const auto variance = sample_variance(values);
+    return variance ? std::optional{std::sqrt(*variance)} : std::nullopt;
+}
+
+std::optional<Interval> mean_interval(const Moments& values, double inflation,
+                                      Confidence confidence) {
+    const auto variance = values.sample_variance();
+    if (!variance)
+        return std::nullopt;
+    const double n = static_cast<double>(values.count());
+    const double half = student_t_quantile(1.0 - confidence.each_tail(), n - 1.0) *
+                        std::sqrt(std::max(1.0, inflation) * *variance / n);
+    return Interval{.low = *values.mean() - half, .high = *values.mean() + half};
+}
+
+std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
+                                      Confidence confidence) {
+    const auto centre = values.mean();
+    if (!centre)
+        return std::nullopt;
+    return Estimate{.value = *centre,
+                    .interval = mean_interval(values, inflation, confidence),
+                    .confidence = confidence,
+                    .method = inflation > 1.0 ? "mean, Student's t, variance inflated"
+                                              : "mean, Student's t"};
+}
+
+Interval sd_interval(double sd, double degrees, Confidence confidence) {
+    const double tail = confidence.each_tail();
+    return {.low = sd * std::sqrt(degrees / chi_squared_quantile(1.0 - tail, degrees)),
+            .high = sd * std::sqrt(degrees / chi_squared_quantile(tail, degrees))};
+}
+
+} // namespace dropledger::statistics

@@ -1,0 +1,55 @@
+// Mean, sample variance (divisor n - 1) and their intervals.
+//
+// Assumes: values near their centre where digits matter: subtract positions and times as integers
+// first. Undefined when: mean of nothing, variance of fewer than two values: std::nullopt. Source:
+// Welford 1962; merging of two parts: Chan, Golub & LeVeque 1983.
+#pragma once
+
+#include "analysis/base/quantity.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <span>
+
+namespace dropledger::statistics {
+
+// Count, mean and centred sum of squares of a stream, in constant memory.
+class Moments {
+public:
+    Moments() = default;
+    // From what is known of a group: its size, mean and sample standard deviation.
+    [[nodiscard]] static Moments of_summary(std::int64_t count, double mean, double sample_sd);
+
+    void add(double value);
+    void merge(const Moments& other);
+
+    [[nodiscard]] std::int64_t count() const { return count_; }
+    [[nodiscard]] std::optional<double> mean() const;
+    [[nodiscard]] std::optional<double> sample_variance() const;
+    [[nodiscard]] std::optional<double> sample_sd() const;
+
+private:
+    std::int64_t count_ = 0;
+    double mean_ = 0.0;
+    double squares_ = 0.0; // sum of squared deviations from the mean
+};
+
+[[nodiscard]] Moments moments(std::span<const double> values);
+// Two passes: the most exact there is for values in memory.
+[[nodiscard]] std::optional<double> mean(std::span<const double> values);
+[[nodiscard]] std::optional<double> sample_variance(std::span<const double> values);
+[[nodiscard]] std::optional<double> sample_sd(std::span<const double> values);
+
+// Student's t on count - 1 degrees of freedom; empty for fewer than two values. The standard error
+// is multiplied by the square root of `inflation` (variance inflation, 1 or more).
+[[nodiscard]] std::optional<Interval> mean_interval(const Moments& values, double inflation,
+                                                    Confidence confidence);
+[[nodiscard]] std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
+                                                    Confidence confidence);
+
+// Chi-square interval of a standard deviation that rests on `degrees` (may be effective, not whole;
+// > 0). Assumes: nearly normal values; elsewhere bootstrap.
+[[nodiscard]] Interval sd_interval(double sd, double degrees, Confidence confidence);
+
+} // namespace dropledger::statistics

@@ -1,0 +1,123 @@
+#include "analysis/statistics/trends/control_chart.hpp"
+
+#include "analysis/statistics/basics/moments.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace dropledger::statistics {
+
+namespace {
+
+// Moving ranges of two: mean range of two normal values in sigma, and the upper limit's factor.
+constexpr double d2 = 1.128;
+constexpr double upper_range_factor = 3.267; // D4
+
+ChartPoint point_of(double value, double sigma) {
+    ChartPoint point;
+    point.value = value;
+    point.sigma = sigma;
+    return point;
+}
+
+std::vector<double> moving_ranges(std::span<const double> values) {
+    std::vector<double> ranges;
+    for (std::size_t i = 1; i < values.size(); ++i)
+        ranges.push_back(std::abs(values[i] - values[i - 1]));
+    return ranges;
+}
+
+void set_limits(ChartPoint& point, double centre, NaturalRange range) {
+    const double lower = centre - 3.0 * point.sigma;
+    const double upper = centre + 3.0 * point.sigma;
+    if (!range.least || lower > *range.least)
+        point.lower = lower;
+    if (!range.most || upper < *range.most)
+        point.upper = upper;
+}
+
+void enter_ranges(ControlChart& chart, std::span<const double> ranges) {
+    chart.mean_moving_range = mean(ranges).value_or(0.0);
+    chart.moving_range_limit = upper_range_factor * chart.mean_moving_range;
+    for (std::size_t i = 0; i < ranges.size(); ++i)
+        chart.points[i + 1].moving_range = ranges[i];
+}
+
+void add_wide_ranges(ControlChart& chart) {
+    for (std::size_t i = 1; i < chart.points.size(); ++i)
+        if (*chart.points[i].moving_range > chart.moving_range_limit)
+            chart.signals.push_back(
+                {ControlRule::wide_moving_range, i - 1, i,
+                 fmt::format("Values {} and {} differ by more than neighbours usually do.", i,
+                             i + 1)});
+    std::stable_sort(
+        chart.signals.begin(), chart.signals.end(),
+        [](const ControlSignal& a, const ControlSignal& b) { return a.first < b.first; });
+}
+
+// Sigmas and limits stand; what is left are the rules.
+void find_signals(ControlChart& chart) {
+    std::vector<double> z;
+    for (const ChartPoint& point : chart.points) {
+        if (point.sigma <= 0.0)
+            return;
+        z.push_back((point.value - chart.centre) / point.sigma);
+    }
+    chart.signals = control_signals(z);
+    add_wide_ranges(chart);
+}
+
+} // namespace
+
+std::optional<ControlChart> individuals_chart(std::span<const double> values, NaturalRange range) {
+    if (values.size() < 2)
+        return std::nullopt;
+    ControlChart chart;
+    chart.centre = mean(values).value_or(0.0);
+    for (const double value : values)
+        chart.points.push_back(point_of(value, 0.0));
+    enter_ranges(chart, moving_ranges(values));
+    chart.sigma = chart.mean_moving_range / d2;
+    for (ChartPoint& point : chart.points) {
+        point.sigma = chart.sigma;
+        set_limits(point, chart.centre, range);
+    }
+    find_signals(chart);
+    return chart;
+}
+
+std::optional<ControlChart> share_chart(std::span<const ShareCount> counts, ShareSpread spread) {
+    ShareCount total;
+    for (const ShareCount& count : counts) {
+        if (count.of <= 0 || count.hits < 0 || count.hits > count.of)
+            return std::nullopt;
+        total.hits += count.hits;
+        total.of += count.of;
+    }
+    if (counts.size() < 2)
+        return std::nullopt;
+    ControlChart chart;
+    chart.centre = static_cast<double>(total.hits) / static_cast<double>(total.of);
+    std::vector<double> binomial_z;
+    for (const ShareCount& count : counts) {
+        const double n = static_cast<double>(count.of);
+        const double value = static_cast<double>(count.hits) / n;
+        const double sigma = std::sqrt(chart.centre * (1.0 - chart.centre) / n);
+        chart.points.push_back(point_of(value, sigma));
+        binomial_z.push_back(sigma > 0.0 ? (value - chart.centre) / sigma : 0.0);
+    }
+    enter_ranges(chart, moving_ranges(binomial_z));
+    chart.sigma = spread == ShareSpread::laney ? chart.mean_moving_range / d2 : 1.0;
+    if (spread == ShareSpread::binomial)
+        chart.moving_range_limit = upper_range_factor * d2; // sigma is known, not measured
+    for (ChartPoint& point : chart.points) {
+        point.sigma *= chart.sigma;
+        set_limits(point, chart.centre, {.least = 0.0, .most = 1.0});
+    }
+    find_signals(chart);
+    return chart;
+}
+
+} // namespace dropledger::statistics

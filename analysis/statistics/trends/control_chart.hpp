@@ -1,0 +1,62 @@
+// Control charts of single values and of shares: has a level moved, or is this the usual spread?
+//
+// Assumes: values in order of time; for the rules' usual false-alarm rates independent and nearly
+// normal. Sigma comes from neighbours' differences, not from the spread of all values, so that a
+// shift inside the data does not hide itself.
+// Units: the values' own.
+// Undefined when: fewer than two values, or a count out of its range: std::nullopt. With no spread
+// at all sigma is 0, the limits meet on the centre and nothing signals. Source: NIST/SEMATECH
+// e-Handbook 6.3.2.2 (individuals: d2 = 1.128, D4 = 3.267) and 6.3.3.2 (proportions); Laney 2002
+// for shares that spread more than binomial. Memory.
+#pragma once
+
+#include "analysis/statistics/basics/natural_range.hpp"
+#include "analysis/statistics/trends/control_rules.hpp"
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+namespace dropledger::statistics {
+
+struct ChartPoint {
+    double value = 0.0;
+    double sigma = 0.0;          // this point's own: differs between points only for shares
+    std::optional<double> lower; // centre - 3 sigma; none where the quantity can't go so low
+    std::optional<double> upper;
+    std::optional<double> moving_range; // to the value before; none for the first
+};
+
+struct ControlChart {
+    double centre = 0.0;
+    double sigma = 0.0; // of an individuals chart; of a share chart the factor on the binomial one
+    double mean_moving_range = 0.0;
+    double moving_range_limit = 0.0; // D4 times the mean
+    std::vector<ChartPoint> points;
+    std::vector<ControlSignal> signals;
+
+    // Limits from so few values are themselves uncertain: a chart to begin with.
+    [[nodiscard]] bool provisional() const { return points.size() < 20; }
+};
+
+[[nodiscard]] std::optional<ControlChart> individuals_chart(std::span<const double> values,
+                                                            NaturalRange range = {});
+
+struct ShareCount {
+    std::int64_t hits = 0;
+    std::int64_t of = 0; // > 0
+};
+
+enum class ShareSpread {
+    binomial, // every entry independent, one true share: limits from the counts alone
+    laney,    // measured: the binomial spread times what neighbours really differ by
+};
+
+// Points differ in n, so limits are stepped; rules and moving ranges work on the standardised
+// values, hence a point's moving_range is in binomial standard deviations.
+[[nodiscard]] std::optional<ControlChart> share_chart(std::span<const ShareCount> counts,
+                                                      ShareSpread spread);
+
+} // namespace dropledger::statistics

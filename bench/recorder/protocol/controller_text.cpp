@@ -1,0 +1,22 @@
+#include "bench/recorder/protocol/controller_text.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/droplog/line.hpp"
+
+#include <utility>
+
+namespace dropledger::recorder {
+
+std::string field(std::string_view line, std::size_t index) {
+    const auto body = droplog::checked_body(line);
+    if (!body)
+        return {};
+    const auto fields = droplog::fields_of(*body);
+    return index < fields.size() ? percent_decode(fields[index]).value_or("") : std::string{};
+}
+
+Error controller_trouble(std::string what, std::string remedy) {
+    return {ErrorKind::device, "controller", std::move(what), std::move(remedy)};
+}
+
+} // namespace dropledger::recorder

@@ -1,0 +1,33 @@
+#include "bench/recorder/protocol/plan.hpp"
+
+#include "analysis/droplog/line.hpp"
+
+#include <fmt/format.h>
+
+namespace dropledger::recorder {
+
+std::string arm_line(const ArmOrder& order) {
+    return droplog::encode(fmt::format("arm,{},{},{},{},{},{}", order.mode, order.spacing_um,
+                                       order.count, order.speed_um_s, order.channel_mask,
+                                       order.drops));
+}
+
+std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& tally) {
+    std::map<int, std::int64_t> left;
+    if (order.mode == "line" || order.drops == 0)
+        return left;
+    const auto done = tally.channels();
+    constexpr int mask_bits = 32;
+    for (int channel = 0; channel < mask_bits; ++channel) {
+        if (((order.channel_mask >> static_cast<unsigned>(channel)) & 1U) == 0)
+            continue;
+        const auto found = done.find(channel);
+        const std::int64_t drops =
+            found == done.end() ? 0 : static_cast<std::int64_t>(found->second.drops);
+        if (drops < order.drops)
+            left[channel] = order.drops - drops;
+    }
+    return left;
+}
+
+} // namespace dropledger::recorder

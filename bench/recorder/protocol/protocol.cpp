@@ -1,0 +1,171 @@
+#include "bench/recorder/protocol/protocol.hpp"
+
+#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/recovery.hpp"
+
+#include <fmt/format.h>
+
+#include <utility>
+
+namespace dropledger::recorder {
+
+Protocol::Protocol(ArmOrder order, const Timings& timings, Leave leave)
+    : order_(std::move(order)), timings_(timings), leave_(std::move(leave)),
+      arrivals_(timings.resend) {
+}
+
+void Protocol::restore(const Recovered& found) {
+    continues_ = found.next.has_value();
+    state_ = found.state;
+    ordered_ = surveyed_ = found.ordered;
+    ended_ = found.ended();
+    if (found.next) {
+        arrivals_.restore(found.boot, *found.next);
+        kept_ = *found.next - 1;
+        survey_.begin(found.first);
+    }
+    if (ended_ || found.started)
+        leave_.start.reset();
+    if (ended_)
+        end_reason_ = found.end_reason;
+}
+
+std::vector<Action> Protocol::take_actions() {
+    return std::exchange(actions_, {});
+}
+
+void Protocol::act(ActionKind kind, std::string text) {
+    actions_.push_back({kind, std::move(text), {}, 0});
+}
+
+void Protocol::send(std::string_view body, Microseconds now) {
+    sent_at_ = now;
+    act(ActionKind::send, droplog::encode(body));
+}
+
+void Protocol::enter(Phase phase, Microseconds now) {
+    phase_ = phase;
+    entered_at_ = moved_at_ = now;
+    refusals_ = 0;
+    if (phase == Phase::starting && !go_) {
+        go_.emplace(std::move(leave_.start.value()));
+        leave_.start.reset();
+        actions_.push_back({ActionKind::mark_confirmed, {}, {}, go_->confirmed_unix_us()});
+    }
+    if (phase > Phase::starting)
+        go_.reset();
+    send_order(now);
+}
+
+// What is sent on entering a phase, and again until it is answered.
+std::string Protocol::order_of_phase() const {
+    switch (phase_) {
+    case Phase::greeting:
+        return droplog::encode("hello");
+    case Phase::arming:
+        return arm_line(order_);
+    case Phase::starting:
+        return go_.value().line();
+    case Phase::halting:
+        return droplog::encode("halt");
+    case Phase::checking:
+    case Phase::running:
+    case Phase::settling:
+    case Phase::over:
+        break;
+    }
+    return {};
+}
+
+void Protocol::send_order(Microseconds now) {
+    const std::string order = order_of_phase();
+    if (order.empty())
+        return;
+    ordered_ = ordered_ || phase_ == Phase::arming;
+    sent_at_ = now;
+    act(waits_for_start() ? ActionKind::send_synced : ActionKind::send, order);
+}
+
+// Nothing is armed without leave to start.
+void Protocol::begin_start(Microseconds now) {
+    if (!leave_.start && !go_)
+        return wind_up(
+            "not_started",
+            controller_trouble("was never started by this run, and no start is confirmed",
+                               "record a new run"),
+            now);
+    enter(state_ == ControllerState::armed ? Phase::starting : Phase::arming, now);
+}
+
+bool Protocol::waits_for_start() const {
+    return phase_ == Phase::arming || phase_ == Phase::starting;
+}
+
+void Protocol::end(std::string reason, std::optional<Error> trouble) {
+    phase_ = Phase::over;
+    go_.reset();
+    boot_confirmed();
+    if (end_reason_.empty())
+        end_reason_ = std::move(reason);
+    if (!trouble_)
+        trouble_ = std::move(trouble);
+}
+
+void Protocol::give_up(std::string reason, Error trouble) {
+    resumable_ = true;
+    end(std::move(reason), std::move(trouble));
+}
+
+void Protocol::wind_up(std::string reason, Error trouble, Microseconds now) {
+    end_reason_ = std::move(reason);
+    trouble_ = std::move(trouble);
+    enter(Phase::halting, now);
+}
+
+bool Protocol::needs_halt() const {
+    const bool never_moved = !ordered_ && state_ == ControllerState::idle && !survey_.busy();
+    const bool ended = state_ == ControllerState::halted || reset_ || ended_ || idle_;
+    return !never_moved && !ended && !unheeded_;
+}
+
+void Protocol::link_up(Microseconds now) {
+    const bool still_greeting = linked_before_ && phase_ == Phase::greeting;
+    if (heard_at_.count() == 0)
+        heard_at_ = now;
+    if (arrivals_.begun())
+        arrivals_.ask_anyway();
+    linked_next_ = arrivals_.next();
+    if (linked_before_) {
+        continues_ = arrivals_.begun();
+        act(ActionKind::mark_resumed, {});
+    }
+    linked_before_ = true;
+    // A greeting that goes on keeps its limit.
+    if (still_greeting || phase_ == Phase::halting || phase_ == Phase::settling)
+        return ask_hello(now);
+    if (phase_ != Phase::over)
+        enter(Phase::greeting, now);
+}
+
+void Protocol::ask_hello(Microseconds now) {
+    if (hello_at_ && now - *hello_at_ < 2 * timings_.retry)
+        return;
+    hello_at_ = now;
+    query_boot_ = false;
+    send("hello", now);
+}
+
+void Protocol::halt(std::string reason, Microseconds now) {
+    if (phase_ == Phase::halting || phase_ == Phase::settling || phase_ == Phase::over)
+        return;
+    leave_.start.reset();
+    if (ended_)
+        return give_up("interrupted", controller_trouble("was not heard out",
+                                                         "go on with `resume` when there is time"));
+    end_reason_ = std::move(reason);
+    if (!needs_halt() && phase_ < Phase::arming)
+        return end(end_reason_, std::nullopt);
+    enter(Phase::halting, now);
+}
+
+} // namespace dropledger::recorder

@@ -1,0 +1,191 @@
+// The host's side of the wire protocol as a state machine: lines and time go in, actions come out.
+// No wire, no file and no clock in here.
+//
+// Assumes: the caller carries out the actions in order and stops at one that fails; `alive` is the
+// lifeline's. Units: times are µs of the steady clock.
+#pragma once
+
+#include "bench/recorder/protocol/arrivals.hpp"
+#include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/start.hpp"
+#include "bench/recorder/protocol/survey.hpp"
+#include "bench/recorder/protocol/taken_lines.hpp"
+
+#include "analysis/base/result.hpp"
+
+#include <optional>
+#include <set>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+namespace dropledger::recorder {
+
+struct Recovered;
+
+enum class Phase : std::uint8_t {
+    greeting, // hello sent; and after a restart, until all that was missed is here
+    checking, // a new run: until it is known what the controller holds; else until it is known that
+              // nothing is on its way any more
+    arming,
+    starting,
+    running,
+    halting,
+    settling, // nothing moves; what still falls, or is still on the wire, is taken
+    over,
+};
+
+enum class ActionKind : std::uint8_t {
+    keep,           // log this controller line, verbatim
+    keep_conflict,  // the same, but a line of its SEQ stands in the log already
+    keep_damaged,   // log these bytes as @damaged
+    mark_time,      // log @at for `seq`
+    mark_resumed,   // log @resumed
+    mark_confirmed, // log @confirmed
+    note,           // log as @note
+    send,           // to the controller, and log @sent
+    send_synced,    // log @sent, sync the log, and only then to the controller
+    say,            // to the operator
+};
+
+struct Action {
+    ActionKind kind = ActionKind::say;
+    std::string text;
+    droplog::Record record{}; // keep, mark_time: the line's numbers
+    std::int64_t unix_us = 0; // mark_confirmed
+};
+
+struct Counts {
+    std::uint64_t taken = 0;
+    std::uint64_t damaged = 0;     // arrived and could not be understood
+    std::uint64_t repeated = 0;    // arrived again
+    std::uint64_t conflicting = 0; // arrived again, but as another line
+    std::uint64_t resends = 0;     // asked for
+    std::uint32_t lost = 0;        // thrown away by the controller, as its beats say
+};
+
+// What a run may do beyond listening.
+struct Leave {
+    std::optional<StartConfirmed> start;
+    bool discard_held = false;
+};
+
+class Protocol {
+public:
+    Protocol(ArmOrder order, const Timings& timings, Leave leave);
+
+    // Goes on where a log ends, before link_up.
+    void restore(const Recovered& found);
+
+    void link_up(Microseconds now); // the first time, and again after the link was lost
+    void line(std::string_view line, Microseconds now);
+    void junk(std::string_view bytes, Microseconds now);
+    void time(Microseconds now);
+    // Stops the motors and ends the run; `reason` goes into @close.
+    void halt(std::string reason, Microseconds now);
+
+    [[nodiscard]] std::vector<Action> take_actions();
+    [[nodiscard]] Phase phase() const { return phase_; }
+    [[nodiscard]] Microseconds last_heard() const { return heard_at_; }
+    // The last line that was kept, once acknowledging it gives up nothing else.
+    [[nodiscard]] std::optional<std::uint32_t> acknowledgeable() const {
+        return surveyed_ ? kept_ : std::nullopt;
+    }
+    [[nodiscard]] const Counts& counts() const { return counts_; }
+    // `arm` was sent, now or by whoever wrote the log so far.
+    [[nodiscard]] bool ordered() const { return ordered_; }
+    // Nobody knows that nothing moves, and it was not asked in vain already.
+    [[nodiscard]] bool needs_halt() const;
+    // Once over: why, for @close; and the trouble, where the run did not end as it should.
+    [[nodiscard]] const std::string& end_reason() const { return end_reason_; }
+    [[nodiscard]] const std::optional<Error>& trouble() const { return trouble_; }
+    // The run may go on later in the same log: do not close it.
+    [[nodiscard]] bool resumable() const { return resumable_; }
+    [[nodiscard]] const std::string& boot() const { return arrivals_.boot(); }
+    [[nodiscard]] std::uint32_t conceded() const { return arrivals_.conceded(); }
+
+private:
+    void enter(Phase phase, Microseconds now);
+    void act(ActionKind kind, std::string text);
+    void send(std::string_view body, Microseconds now);
+    void send_order(Microseconds now);
+    [[nodiscard]] std::string order_of_phase() const;
+    void begin_start(Microseconds now);
+    void end(std::string reason, std::optional<Error> trouble);
+    void give_up(std::string reason, Error trouble); // for now: the log stays open
+    void wind_up(std::string reason, Error trouble, Microseconds now); // halts first, then ends
+    void ask_hello(Microseconds now);
+
+    void judge(std::string_view line, const droplog::Record& record, Microseconds now);
+    void judge_again(std::string_view line, const droplog::Record& record, Microseconds now);
+    void boot_confirmed();
+    void take(std::string_view line, const droplog::Record& record, Microseconds now);
+    void act_on(std::string_view line, const droplog::Record& record, Microseconds now);
+    void take_movement(const droplog::Record& record, Microseconds now);
+    void take_hello(std::string_view line, const droplog::Record& record, Microseconds now);
+    void take_beat(const droplog::Record& beat, Microseconds now);
+    void take_state(std::string_view line, const droplog::Record& record, Microseconds now);
+    void take_refusal(std::string_view line, Microseconds now);
+    void refused_halt(Microseconds now);
+    void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
+    void rebooted(Microseconds now);
+    void follow_state(Microseconds now);
+    void after_greeting(Microseconds now);
+    void look_at_held(Microseconds now);
+    [[nodiscard]] bool waits_for_start() const;
+    [[nodiscard]] bool surveys() const { return !surveyed_ && phase_ == Phase::checking; }
+
+    void watch_gaps(Microseconds now);
+    void watch_held(Microseconds now);
+    void retry(Microseconds now);
+    void watch_limits(Microseconds now);
+    void watch_answers(Microseconds now);
+    void halt_unheeded();
+    void watch_checking(Microseconds now);
+    void watch_movement(Microseconds now);
+    void watch_settling(Microseconds now);
+
+    ArmOrder order_;
+    Timings timings_;
+    Leave leave_;
+    std::optional<GoOrder> go_; // of the start that is on its way
+    Arrivals arrivals_;
+    TakenLines taken_;
+    Survey survey_;
+    Phase phase_ = Phase::greeting;
+    ControllerState state_ = ControllerState::idle;
+    bool continues_ = false; // a log that went before, or a link that was lost
+    bool linked_before_ = false;
+    bool ordered_ = false;
+    bool surveyed_ = false; // acknowledging gives up nothing
+    bool ended_ = false;    // the log's run had ended before: it can only be closed
+    bool reset_ = false;    // the controller started anew in mid-run
+    bool idle_ = false;     // it has said, by refusing to halt, that nothing moves
+    bool unheeded_ = false; // it has not confirmed a halt
+    std::optional<std::uint32_t> kept_;
+    std::uint32_t linked_next_ = 0; // SEQ wanted next when the link came up
+    Microseconds entered_at_{0};
+    Microseconds sent_at_{0};
+    Microseconds heard_at_{0};
+    Microseconds moved_at_{0};
+    std::optional<std::int64_t> position_um_;
+    std::optional<Microseconds> hello_at_;
+    std::optional<Microseconds> marked_at_;
+    std::optional<Microseconds> asked_held_at_;
+    bool junk_since_line_ = false;
+    bool query_boot_ = false;
+    int refusals_ = 0;
+    int gone_ = 0;
+    std::uint32_t gone_seq_ = 0;
+    std::vector<std::string> other_lines_; // of a SEQ that was taken; of another boot, perhaps
+    std::set<std::size_t> conflicts_;      // hashes of those that were kept
+    Counts counts_;
+    std::vector<Action> actions_;
+    std::string end_reason_;
+    std::optional<Error> trouble_;
+    bool resumable_ = false;
+};
+
+} // namespace dropledger::recorder

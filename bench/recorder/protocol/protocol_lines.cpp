@@ -1,0 +1,321 @@
+// What the controller's lines mean to the protocol.
+#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/protocol.hpp"
+#include "bench/recorder/protocol/words.hpp"
+
+#include <fmt/format.h>
+
+#include <functional>
+#include <utility>
+
+namespace dropledger::recorder {
+
+namespace {
+
+using droplog::LineName;
+
+constexpr std::uint32_t spoken_protocol = 1;
+constexpr std::size_t most_other_lines = 100; // waiting for the boot to be confirmed
+constexpr std::size_t most_conflicts = 1000;  // kept of a run; all are counted
+
+std::string reason_or_halted(const std::string& reason) {
+    return reason.empty() ? "halted" : reason;
+}
+
+bool is_later(std::uint32_t seq, std::uint32_t than) {
+    return static_cast<std::int32_t>(seq - than) > 0;
+}
+
+} // namespace
+
+void Protocol::junk(std::string_view bytes, Microseconds) {
+    ++counts_.damaged;
+    junk_since_line_ = true;
+    act(ActionKind::keep_damaged, std::string{bytes});
+}
+
+void Protocol::line(std::string_view line, Microseconds now) {
+    const droplog::Record record = droplog::decode(line);
+    if (!record.from_controller())
+        return junk(line, now);
+    if (phase_ == Phase::over)
+        return;
+    heard_at_ = now;
+    arrivals_.came(record.seq);
+    hear_gone(line, record, now);
+    judge(line, record, now);
+    while (phase_ != Phase::over) {
+        const auto held = arrivals_.take_held();
+        if (!held)
+            return;
+        judge(*held, droplog::decode(*held), now);
+    }
+}
+
+// The controller says that what this log lacks was acknowledged: by another run, to another log.
+// Its later lines belong to that one.
+void Protocol::hear_gone(std::string_view line, const droplog::Record& record, Microseconds now) {
+    if (record.name != LineName::refused || field(line, detail_field) != "gone" ||
+        !arrivals_.awaits_answer(now))
+        return;
+    if (std::exchange(gone_seq_, arrivals_.next()) != arrivals_.next())
+        gone_ = 0;
+    if (++gone_ < refusals_in_earnest)
+        return;
+    if (reset_ || ended_) // what comes after a run's end is no part of it
+        return end(end_reason_, std::nullopt);
+    act(ActionKind::note,
+        fmt::format("the controller no longer has the lines from SEQ {} on: they were acknowledged "
+                    "for another run",
+                    arrivals_.next()));
+    give_up("gone",
+            controller_trouble(
+                fmt::format("no longer has the lines from SEQ {} on: another run has acknowledged "
+                            "them, and this log stays incomplete",
+                            arrivals_.next()),
+                "audit the log as it is, or record a new run"));
+}
+
+void Protocol::judge(std::string_view line, const droplog::Record& record, Microseconds now) {
+    const bool is_hello = record.name == LineName::hello;
+    const bool begun = arrivals_.begun();
+    const Arrival arrival = arrivals_.judge(record, is_hello ? field(line, boot_field) : "", now);
+    if (arrival == Arrival::new_boot) {
+        // What the controller does now is no part of a run that had ended before.
+        if (ended_)
+            return end(end_reason_, std::nullopt);
+        rebooted(now);
+    } else if (is_hello) {
+        boot_confirmed();
+    }
+    const bool taken = arrival == Arrival::taken ||
+                       (arrival == Arrival::new_boot && arrivals_.last_taken() == record.seq);
+    if (taken && !begun)
+        survey_.begin(record.seq);
+    if (taken)
+        return take(line, record, now);
+    if (arrival == Arrival::early)
+        return arrivals_.hold(record.seq, line);
+    if (arrival == Arrival::repeated)
+        judge_again(line, record, now);
+}
+
+void Protocol::judge_again(std::string_view line, const droplog::Record& record, Microseconds now) {
+    if (surveys()) {
+        survey_.seen(record);
+        return look_at_held(now);
+    }
+    ++counts_.repeated;
+    const bool differs = taken_.differs(record.seq, line);
+    if (differs && other_lines_.size() < most_other_lines)
+        other_lines_.emplace_back(line);
+    // Unasked repeats are what a controller sends that has started anew without our noticing.
+    query_boot_ = query_boot_ || differs || !arrivals_.asked_lately(now);
+}
+
+// It is still the same boot: other lines under a SEQ that was taken contradict the log.
+void Protocol::boot_confirmed() {
+    for (const std::string& line : std::exchange(other_lines_, {})) {
+        --counts_.repeated;
+        ++counts_.conflicting;
+        if (conflicts_.size() < most_conflicts &&
+            conflicts_.insert(std::hash<std::string>{}(line)).second)
+            act(ActionKind::keep_conflict, line);
+    }
+}
+
+void Protocol::take(std::string_view line, const droplog::Record& record, Microseconds now) {
+    ++counts_.taken;
+    junk_since_line_ = false;
+    kept_ = record.seq;
+    taken_.remember(record.seq, line);
+    actions_.push_back({ActionKind::keep, std::string{line}, record, 0});
+    if (!marked_at_ || now - *marked_at_ >= timings_.at) {
+        marked_at_ = now;
+        actions_.push_back({ActionKind::mark_time, {}, record, 0});
+    }
+    if (surveys()) {
+        survey_.seen(record);
+        look_at_held(now);
+    }
+    if (phase_ != Phase::over)
+        act_on(line, record, now);
+}
+
+void Protocol::act_on(std::string_view line, const droplog::Record& record, Microseconds now) {
+    if (record.name == LineName::hello)
+        take_hello(line, record, now);
+    else if (record.name == LineName::refused)
+        take_refusal(line, now);
+    else if (record.name == LineName::beat)
+        take_beat(record, now);
+    else if (record.name == LineName::fault)
+        act(ActionKind::say,
+            fmt::format("{}{}",
+                        record.channel < 0 ? "" : fmt::format("channel {}: ", record.channel),
+                        fault_in_words(field(line, code_field))));
+    else if (record.name <= LineName::pulse)
+        take_movement(record, now);
+    else
+        take_state(line, record, now);
+}
+
+void Protocol::take_movement(const droplog::Record& record, Microseconds now) {
+    const bool stands = record.name == LineName::travel &&
+                        std::exchange(position_um_, record.position_um) == record.position_um;
+    if (!stands)
+        moved_at_ = now;
+    const bool beyond = record.name == LineName::drop && order_.drops > 0 &&
+                        static_cast<std::int64_t>(record.index) >= order_.drops;
+    if (beyond && phase_ == Phase::running)
+        halt("more_than_ordered", now);
+}
+
+void Protocol::take_hello(std::string_view line, const droplog::Record& hello, Microseconds now) {
+    const std::uint32_t protocol = hello.index;
+    const std::uint32_t channels = hello.count;
+    if (protocol != spoken_protocol)
+        return end("protocol",
+                   controller_trouble(fmt::format("speaks protocol {}, this program speaks {}",
+                                                  protocol, spoken_protocol),
+                                      "install a firmware and a program that fit each other"));
+    if (channels < 32 && (order_.channel_mask >> channels) != 0)
+        return end("channels", controller_trouble(
+                                   fmt::format("has {} channels, the run asks for channel mask {}",
+                                               channels, order_.channel_mask),
+                                   "give `channels` for the channels that are there"));
+    if (phase_ != Phase::greeting)
+        return;
+    if (continues_)
+        return after_greeting(now);
+    act(ActionKind::say,
+        fmt::format("controller: {}, {} channels", field(line, firmware_field), channels));
+    enter(Phase::checking, now);
+}
+
+void Protocol::after_greeting(Microseconds now) {
+    if (ended_ || state_ == ControllerState::halted)
+        return enter(Phase::settling, now);
+    if (state_ == ControllerState::started)
+        return enter(Phase::running, now);
+    // What the controller did before this hello may still be on its way: do not start it twice.
+    enter(Phase::checking, now);
+}
+
+void Protocol::take_beat(const droplog::Record& beat, Microseconds now) {
+    counts_.lost = std::max(counts_.lost, beat.count);
+    if (phase_ != Phase::checking)
+        return;
+    if (surveyed_) {
+        // A beat that knows of an `ack` of this link was made after all that was on its way then.
+        const std::uint32_t acknowledged_below = beat.seq - beat.index - beat.count;
+        if (is_later(acknowledged_below, linked_next_))
+            begin_start(now);
+        return;
+    }
+    if (beat.count > 0)
+        return end("lost",
+                   controller_trouble(fmt::format("has thrown away {} lines since it was switched "
+                                                  "on, so no run from it could pass",
+                                                  beat.count),
+                                      "switch the controller off and on, then start again"));
+    survey_.beat(beat);
+    look_at_held(now);
+}
+
+// The first `ack` gives up all that is older than this run.
+void Protocol::look_at_held(Microseconds now) {
+    if (survey_.busy())
+        return end("busy", controller_trouble("was still making an earlier run",
+                                              "go on with it first: `port` PORT "
+                                              "`resume` ITS-LOG; or, once it has halted, give "
+                                              "`discard_held` to give its lines up"));
+    if (!survey_.done() && !(leave_.discard_held && survey_.told()))
+        return;
+    if (survey_.holds_run() && !leave_.discard_held)
+        return end("held",
+                   controller_trouble(
+                       "still holds lines of an earlier run that are in no log yet; this run would "
+                       "destroy them",
+                       "fetch them first with: `port` PORT `resume` ITS-LOG; or give "
+                       "`discard_held` to give them up"));
+    if (leave_.discard_held && survey_.held() > 0)
+        act(ActionKind::note,
+            fmt::format("{} older lines that the controller held were given up as told",
+                        survey_.held()));
+    surveyed_ = true;
+    begin_start(now);
+}
+
+void Protocol::take_state(std::string_view line, const droplog::Record& record, Microseconds now) {
+    const ControllerState before = state_;
+    state_ = after(state_, record.name);
+    if (record.name == LineName::halted) {
+        const std::string reason = field(line, detail_field);
+        act(ActionKind::say, halt_in_words(reason));
+        if (end_reason_.empty())
+            end_reason_ = reason_or_halted(reason);
+    }
+    if (state_ != before)
+        follow_state(now);
+}
+
+void Protocol::follow_state(Microseconds now) {
+    const bool catching_up = phase_ == Phase::checking && continues_ && surveyed_;
+    if (phase_ != Phase::running && phase_ != Phase::halting && !waits_for_start() && !catching_up)
+        return;
+    if (state_ == ControllerState::halted)
+        enter(Phase::settling, now);
+    else if (state_ == ControllerState::armed && phase_ == Phase::arming)
+        enter(Phase::starting, now);
+    else if (state_ == ControllerState::started && phase_ != Phase::halting)
+        enter(Phase::running, now);
+}
+
+void Protocol::take_refusal(std::string_view line, Microseconds now) {
+    const std::string code = field(line, detail_field);
+    if (surveys() && code == "gone") {
+        survey_.gone();
+        asked_held_at_.reset();
+        return look_at_held(now);
+    }
+    if (phase_ == Phase::halting && code == "state")
+        return refused_halt(now);
+    if (is_wire_trouble(code) || !waits_for_start() || ++refusals_ < refusals_in_earnest)
+        return;
+    wind_up("refused",
+            controller_trouble(fmt::format("refused to start: {}", refusal_in_words(code)),
+                               "then start again"),
+            now);
+}
+
+// An idle controller refuses to halt: nothing moves.
+void Protocol::refused_halt(Microseconds now) {
+    if (++refusals_ < refusals_in_earnest)
+        return;
+    idle_ = true;
+    enter(Phase::settling, now);
+}
+
+void Protocol::rebooted(Microseconds now) {
+    state_ = ControllerState::idle;
+    marked_at_.reset();
+    position_um_.reset();
+    kept_.reset();
+    taken_.forget();
+    other_lines_.clear();
+    leave_.start.reset();
+    surveyed_ = true; // what the former boot held is gone
+    if (phase_ == Phase::over || phase_ == Phase::settling || reset_)
+        return;
+    // Motors are never started again by themselves: whoever reset the controller may stand beside
+    // it.
+    reset_ = true;
+    end_reason_ = "reset";
+    act(ActionKind::say,
+        "the controller has started anew (reset or power failure); the motors stand "
+        "still and the run ends here");
+    enter(Phase::settling, now);
+}
+
+} // namespace dropledger::recorder

@@ -1,0 +1,52 @@
+// Reads the log of a run that broke off: where it can go on, and with what.
+//
+// What was acknowledged was synced before. So a line that is no line, with no seal behind it, is
+// the trace of a power cut or a kill: the log is cut there, at the first break, and the controller
+// still has what stood behind it. With a seal behind it the log was changed or its disk is bad:
+// refused.
+//
+// Assumes: nobody writes the log meanwhile. Reading streams; memory does not grow with the log, nor
+// with a hole in it. Undefined when: a log has no controller line yet: `next` is empty.
+#pragma once
+
+#include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/tally.hpp"
+
+#include "analysis/base/result.hpp"
+#include "analysis/droplog/seal.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::recorder {
+
+struct Recovered {
+    std::uint64_t whole_bytes = 0; // the log up to its first break
+    std::uint64_t torn_bytes = 0;  // from there to the end
+    bool broken = false;           // more is torn than a last line without its LF
+    droplog::SealChain chain;
+    std::string run_id;
+    ArmOrder order; // from the settings
+    std::string boot;
+    std::uint32_t first = 0;           // SEQ of the run's first line
+    std::optional<std::uint32_t> next; // SEQ
+    ControllerState state = ControllerState::idle;
+    bool ordered = false;   // an `arm` was sent
+    bool started = false;   // motors have turned for this log
+    std::string end_reason; // `halted`'s, or reset; empty where the run has not ended
+    LiveTally tally;
+    std::vector<std::string> remarks; // before the first controller line
+
+    // A run that has ended can only be closed: its controller halted, or started anew.
+    [[nodiscard]] bool ended() const { return !end_reason.empty(); }
+};
+
+// Fails for what cannot go on: no log, a closed one, a broken seal chain, settings without an
+// order. `settled` is told of every settled drop, in order, and stays with the tally.
+[[nodiscard]] Result<Recovered> recover(const std::string& path,
+                                        const LiveTally::Watcher& settled = {});
+
+} // namespace dropledger::recorder

@@ -1,0 +1,123 @@
+// One seeding unit on the virtual bench: disc, tube, valve, fall, and the gates along the way.
+//
+// Units: µs since `go`, µm of travel.
+// Assumes: drops come in order, every random delay is held to ± 4 standard deviations, so that
+// after each drop ready_us() bounds from below the time of everything still unknown.
+#pragma once
+
+#include "bench/virtual/unit/event.hpp"
+#include "bench/virtual/unit/feed.hpp"
+#include "bench/virtual/unit/gate.hpp"
+#include "bench/virtual/unit/random.hpp"
+#include "bench/virtual/unit/scenario.hpp"
+#include "bench/virtual/unit/travel.hpp"
+
+#include <array>
+#include <cstdint>
+#include <deque>
+#include <map>
+#include <optional>
+#include <vector>
+
+namespace dropledger::bench_virtual {
+
+// What the host asked for with `arm`. Line mode: COUNT seeds per SPACING is the rate aimed at, and
+// DROPS counts spacings travelled.
+struct Order {
+    Mode mode = Mode::single;
+    std::int64_t spacing_um = 0;
+    std::int64_t count = 1;
+    std::int64_t speed_um_s = 0;
+    std::uint32_t channel_mask = 1;
+    std::int64_t drops = 0; // 0: until halted
+};
+[[nodiscard]] Order default_order(const Scenario& scenario);
+
+// Nominal times of a unit, in µs: what a maker's sheet would say.
+struct UnitTimes {
+    double disc_to_valve_us = 0.0;
+    double valve_to_ground_us = 0.0;
+    struct AtGate {
+        double from_start_us = 0.0; // from the disc (above) or the valve (below)
+        double to_ground_us = 0.0;
+        double speed_mps = 0.0;
+    };
+    std::array<AtGate, 2> gates;
+    double lead_us = 0.0; // in force
+};
+[[nodiscard]] UnitTimes unit_times(const UnitSpec& unit, const CropSpec& crop);
+
+class Unit {
+public:
+    Unit(const Scenario& scenario, const Order& order, const Travel& travel, int channel);
+
+    [[nodiscard]] bool done() const;
+    void produce(); // the next drop, or the next place of the flow
+    // No drop is commanded after `stop_us`: closes what is open.
+    void finish(double stop_us);
+    [[nodiscard]] double ready_us() const;
+    // When the last drop is commanded; infinite where there is no end.
+    [[nodiscard]] double last_command_us() const;
+
+    std::vector<Event> events; // found since they were last cleared, in no order
+    std::deque<Truth> truths;  // final, in order of their cause
+
+private:
+    struct Entry {
+        Truth truth;
+        int open_crossings = 0;
+    };
+    struct Leaving {
+        double at_us = 0.0;
+        double seed_mm = 0.0;
+        std::int64_t owner = 0; // the drop it leaves with
+    };
+
+    [[nodiscard]] std::int64_t commanded_um(std::int64_t drop) const;
+    [[nodiscard]] double commanded_us(std::int64_t drop) const;
+    [[nodiscard]] double earliest_us(std::int64_t drop) const;
+    // How long before the command the disc gives a drop's n-th seed.
+    [[nodiscard]] double disc_ahead_us(std::int64_t seed) const;
+    void produce_drop();
+    void produce_place();
+    void meter(std::int64_t drop, double opening_us);
+    [[nodiscard]] Leaving down_the_tube(double metered_us, std::int64_t drop, double closing_us);
+    [[nodiscard]] std::int64_t owner_of(double arrival_us, std::int64_t drop,
+                                        double closing_us) const;
+    void release(std::int64_t drop, double opening_us);
+    void extras();
+    void stray(double at_us);
+    void fall(const Leaving& seed);
+    void dust(std::size_t gate);
+    void cross(std::size_t gate, const SeedCrossing& seed);
+    [[nodiscard]] bool has_gate(std::size_t gate, bool above) const;
+    [[nodiscard]] double flight_stretch();
+    Entry& entry(std::int64_t owner);
+    std::int64_t new_extra(TruthKind kind, double at_us);
+    void settle();
+    void take_from(std::size_t gate);
+    void publish();
+
+    UnitSpec spec_;
+    CropSpec crop_;
+    Order order_;
+    Travel travel_;
+    UnitTimes times_;
+    int channel_;
+    Random random_;
+    Feed feed_;
+    std::array<std::optional<Gate>, 2> gates_;
+    std::int64_t first_place_ = 0; // commanded position of drop 0, in spacings
+    std::int64_t next_ = 0;
+    double next_place_um_ = 0.0; // line
+    double bound_us_ = 0.0;
+    double closing_us_ = 0.0; // of the last drop's opening
+    double stop_us_ = 0.0;    // nothing is commanded and no stray or dust begins after this
+    double next_stray_um_ = 0.0;
+    std::array<double, 2> next_debris_um_{};
+    std::int64_t next_extra_ = -1;
+    std::deque<Leaving> waiting_;           // on the closed valve or arriving at it
+    std::map<std::int64_t, Entry> entries_; // not final yet; drops from 0, extras below
+};
+
+} // namespace dropledger::bench_virtual

@@ -1,0 +1,126 @@
+#include "analysis/statistics/basics/moments.hpp"
+
+#include "analysis/statistics/shares/independence.hpp"
+#include "tests/support/published.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <vector>
+
+using namespace dropledger;
+using namespace dropledger::statistics;
+using dropledger::testing::published_column;
+
+namespace {
+
+struct Certified {
+    std::string key;
+    double mean, sd, lag_one;
+    double digits; // correct digits of sd asked for; the stored data limit the last ones
+};
+
+double correct_digits(double seen, double certified) {
+    return seen == certified ? 15.0 : -std::log10(std::abs(seen - certified) / std::abs(certified));
+}
+
+// NumAcc2 … 4: c + 0.2, then 500 pairs of c + 0.1 and c + 0.3.
+std::vector<double> numerical_accuracy(double c) {
+    std::vector<double> values{c + 0.2};
+    for (int pair = 0; pair < 500; ++pair) {
+        values.push_back(c + 0.1);
+        values.push_back(c + 0.3);
+    }
+    return values;
+}
+
+std::vector<double> data_of(const std::string& key) {
+    if (key == "NumAcc1")
+        return {10000001, 10000003, 10000002};
+    if (key == "NumAcc2")
+        return numerical_accuracy(1.0);
+    if (key == "NumAcc3")
+        return numerical_accuracy(1e6);
+    if (key == "NumAcc4")
+        return numerical_accuracy(1e7);
+    return published_column("nist-" + key);
+}
+
+} // namespace
+
+// NIST StRD, univariate; certified values seen in the file headers, recomputed with exact
+// fractions.
+TEST(Moments, ReachTheCertifiedDigitsOfTheReferenceDataSets) {
+    const Certified sets[] = {
+        {"lew", -177.435000000000, 277.332168044316, -0.307304800605679, 14},
+        {"lottery", 518.958715596330, 291.699727470969, -0.120948622967393, 14},
+        {"mavro", 2.00185600000000, 0.000429123454003053, 0.937989183438248, 12},
+        {"michelso", 299.852400000000, 0.0790105478190518, 0.535199668621283, 13},
+        {"NumAcc1", 10000002, 1, -0.5, 14},
+        {"NumAcc2", 1.2, 0.1, -0.999, 13},
+        {"NumAcc3", 1000000.2, 0.1, -0.999, 9},
+        {"NumAcc4", 10000000.2, 0.1, -0.999, 8},
+    };
+    for (const Certified& set : sets) {
+        const auto values = data_of(set.key);
+        const Moments stream = moments(values);
+        EXPECT_GE(correct_digits(*mean(values), set.mean), 14) << set.key;
+        EXPECT_GE(correct_digits(*stream.mean(), set.mean), 13) << set.key;
+        EXPECT_GE(correct_digits(*sample_sd(values), set.sd), set.digits) << set.key;
+        EXPECT_GE(correct_digits(*stream.sample_sd(), set.sd), set.digits - 1.5) << set.key;
+        EXPECT_GE(correct_digits(*autocorrelation(values, 1), set.lag_one), 8) << set.key;
+    }
+}
+
+TEST(Moments, AreTheSameHoweverTheStreamIsCut) {
+    const auto values = published_column("nist-lottery");
+    for (const std::size_t cut :
+         {std::size_t{0}, std::size_t{1}, std::size_t{100}, values.size()}) {
+        Moments all = moments(std::span(values).first(cut));
+        all.merge(moments(std::span(values).subspan(cut)));
+        EXPECT_EQ(all.count(), 218);
+        EXPECT_NEAR(*all.mean(), 518.958715596330, 1e-10);
+        EXPECT_NEAR(*all.sample_sd(), 291.699727470969, 1e-10);
+    }
+}
+
+TEST(Moments, ForgetAnOffsetCommonToAllValues) {
+    std::vector<double> near;
+    std::vector<double> far;
+    for (int i = 0; i < 500; ++i) {
+        near.push_back((i * 7919) % 1000);
+        far.push_back(near.back() + 1e9);
+    }
+    EXPECT_NEAR(*sample_sd(far), *sample_sd(near), 1e-9);
+}
+
+TEST(Moments, AreUndefinedForTooFewValues) {
+    EXPECT_FALSE(mean({}));
+    EXPECT_FALSE(Moments{}.mean());
+    const double one[] = {3.0};
+    EXPECT_FALSE(sample_variance(one));
+    EXPECT_FALSE(moments(one).sample_sd());
+    EXPECT_FALSE(mean_interval(moments(one), 1.0, Confidence{0.95}));
+    EXPECT_EQ(mean_estimate(moments(one), 1.0, Confidence{0.95})->value, 3.0);
+    const double equal[] = {3.3, 3.3, 3.3};
+    EXPECT_EQ(*sample_variance(equal), 0.0);
+}
+
+// NIST e-Handbook 1.3.5.2 (mean, ZARR13.DAT: n 195, mean 9.261460, s 0.022789, limits 9.258242 and
+// 9.264679) and the same data's standard deviation limits by chi-square; from memory, recomputed.
+TEST(Moments, GiveTheHandbooksIntervalOfAMean) {
+    const auto zarr13 = Moments::of_summary(195, 9.261460, 0.022789);
+    const auto limits = mean_interval(zarr13, 1.0, Confidence{0.95});
+    EXPECT_NEAR(limits->low, 9.258242, 1e-6);
+    EXPECT_NEAR(limits->high, 9.264679, 1e-6);
+    const auto inflated = mean_interval(zarr13, 4.0, Confidence{0.95});
+    EXPECT_NEAR(inflated->high - inflated->low, 2.0 * (limits->high - limits->low), 1e-12);
+}
+
+// sqrt(chi-square/(n-1)) bounds for n = 50 recomputed: 0.802482 and 1.197126 of s (the inverse of
+// the capability interval of NIST 6.1.6).
+TEST(Moments, GiveTheChiSquareIntervalOfAStandardDeviation) {
+    const Interval limits = sd_interval(1.0, 49.0, Confidence{0.95});
+    EXPECT_NEAR(1.0 / limits.high, 0.802482, 0.5e-6);
+    EXPECT_NEAR(1.0 / limits.low, 1.197126, 0.5e-6);
+}

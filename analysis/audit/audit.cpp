@@ -2,13 +2,13 @@
 
 #include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
+#include "analysis/audit/gate_sink.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
+#include "analysis/audit/places.hpp"
 #include "analysis/audit/profile_choice.hpp"
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
-#include "analysis/causes/cause_watch.hpp"
-#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 
@@ -31,60 +31,6 @@ using measures::ChannelTally;
 namespace {
 
 using GateKey = std::pair<int, int>; // channel, gate
-
-// All that takes up one gate's ledger.
-class GateSink : public ledger::EntrySink {
-public:
-    GateSink(const causes::WatchSettings& watch, bool compares)
-        : watch_(watch), compares_(compares) {}
-
-    void entry(const ledger::Entry& entry) override {
-        watch_.add(entry);
-        if (compares_)
-            seen_.push_back(entry.seeds > 0);
-    }
-    void assigned(const ledger::Landing& landing, std::int64_t) override {
-        watch_.add_pulse(landing.depth_milli);
-    }
-    void stray(const ledger::Landing&) override {}
-    void landed(const ledger::Landing&) override {}
-    void segment_ended() override {}
-
-    [[nodiscard]] virtual const ChannelTally* tally() const {
-        return nullptr;
-    } // of a gate that may judge
-    [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
-    [[nodiscard]] const SeenDrops& seen() const { return seen_; }
-
-private:
-    causes::CauseWatch watch_;
-    bool compares_; // the channel has another gate
-    SeenDrops seen_;
-};
-
-class JudgingSink final : public GateSink {
-public:
-    JudgingSink(const measures::TallySettings& tally, const causes::WatchSettings& watch,
-                bool compares)
-        : GateSink(watch, compares), tally_(tally) {}
-
-    void entry(const ledger::Entry& entry) override {
-        tally_.entry(entry);
-        GateSink::entry(entry);
-    }
-    void assigned(const ledger::Landing& landing, std::int64_t error_um) override {
-        tally_.assigned(landing, error_um);
-        GateSink::assigned(landing, error_um);
-    }
-    void stray(const ledger::Landing& landing) override { tally_.stray(landing); }
-    void landed(const ledger::Landing& landing) override { tally_.landed(landing); }
-    void segment_ended() override { tally_.segment_ended(); }
-
-    [[nodiscard]] const ChannelTally* tally() const override { return &tally_; }
-
-private:
-    ChannelTally tally_;
-};
 
 using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
 
@@ -138,13 +84,6 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
             .most_drops = rule.most};
 }
 
-std::optional<double> limit_of(const verdict::Profile& profile, Quantity quantity) {
-    for (const verdict::Limit& limit : profile.limits)
-        if (limit.quantity == quantity)
-            return limit.value;
-    return std::nullopt;
-}
-
 std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                    const ledger::ChannelSetup& channel, const Gate& gate,
                                    const Pass& pass) {
@@ -154,15 +93,15 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                 .lead_is_set = channel.lead_us.has_value(),
                                 .gate = gate.number,
                                 .most_multiples =
-                                    limit_of(pass.choice.profile, Quantity::multiples_index)};
+                                    pass.choice.profile.limit_of(Quantity::multiples_index)};
     if (setup.mode == Mode::portion)
         watch.most_lag_mm = std::max(
-            watch.most_lag_mm, limit_of(pass.choice.profile, Quantity::offset_mm).value_or(0.0));
+            watch.most_lag_mm, pass.choice.profile.limit_of(Quantity::offset_mm).value_or(0.0));
     const bool compares = channel.gates.size() > 1;
     if (!channel.may_judge(gate.number))
-        return std::make_unique<GateSink>(watch, compares);
+        return std::make_unique<GateSink>(watch, setup, compares);
     return std::make_unique<JudgingSink>(
-        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, compares);
+        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, setup, compares);
 }
 
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledger::KnownRun known) {
@@ -251,6 +190,8 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
         channel.multiples_test = SequentialResult{*path, false, std::nullopt};
     if (tally.spacing() && !channel.gate_only_counts)
         channel.spacing = tally.spacing()->result(confidence);
+    if (channel.spacing && (channel.miss_test || channel.multiples_test))
+        allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *channel.spacing);
     if (channel.has_ledger && !channel.gate_only_counts)
         channel.placement =
             tally.placement().result(report.profile.allowance_um, direction, confidence);
@@ -259,50 +200,6 @@ void add_measures(const AuditReport& report, const ChannelTally& tally, int dire
     if (channel.spacing)
         channel.notes.insert(channel.notes.end(), channel.spacing->notes.begin(),
                              channel.spacing->notes.end());
-}
-
-// As the log states it, else the mean of its travel lines.
-std::optional<double> speed_um_s(const AuditReport& report) {
-    if (report.setup.speed_um_s)
-        return static_cast<double>(*report.setup.speed_um_s);
-    if (report.travelled.duration_us <= 0)
-        return std::nullopt;
-    return 1e6 * static_cast<double>(report.travelled.distance_um) /
-           static_cast<double>(report.travelled.duration_us);
-}
-
-// The flight time's uncertainty moves all places alike, by the way travelled meanwhile. Without a
-// speed nobody knows how far: no interval holds.
-void widen_for_flight(double flight_u_us, std::optional<double> speed,
-                      measures::PlacementResult& placement) {
-    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
-        if (!*estimate || !(*estimate)->interval)
-            continue;
-        if (!speed) {
-            (*estimate)->interval.reset();
-            continue;
-        }
-        const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
-                            flight_u_us * 1e-6 * *speed / 1000.0;
-        statistics::Interval& interval = *(*estimate)->interval;
-        const double value = (*estimate)->value;
-        interval = {value - std::hypot(value - interval.low, half),
-                    value + std::hypot(interval.high - value, half)};
-        (*estimate)->method += ", flight time's uncertainty in quadrature";
-    }
-    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
-        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
-}
-
-// Known up to whole spacings at the most: an interval would claim more.
-void withdraw_places(ChannelReport& channel) {
-    if (!channel.placement)
-        return;
-    for (auto* const estimate : {&channel.placement->offset_mm, &channel.placement->bias_mm})
-        if (*estimate) {
-            (*estimate)->interval.reset();
-            (*estimate)->no_interval = statistics::NoInterval::not_identified;
-        }
 }
 
 void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
@@ -329,7 +226,8 @@ std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOut
         const auto& sink = pass.tallies.at({outcome.setup.channel, gate.gate().number});
         return GateEvidence{.gate = gate.gate().number,
                             .seeds = static_cast<std::int64_t>(gate.tally().seeds),
-                            .drops = &sink->seen()};
+                            .drops = &sink->seen(),
+                            .several = &sink->several()};
     };
     const GateLedger& judge = outcome.gates.at(outcome.judge);
     for (const GateLedger& gate : outcome.gates)
@@ -357,6 +255,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.registration_um = judge.registration_um() * pass.ledger->direction();
     channel.registration_identified = judge.registration().identified;
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
+    channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
     const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number})->tally();
     tally.entries().check_identities(number);
     const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
@@ -364,11 +263,11 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
         calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     add_measures(report, tally, pass.ledger->direction(), channel);
-    if (calibrated != nullptr && calibrated->flight_u_us && channel.placement)
-        widen_for_flight(*calibrated->flight_u_us, speed_um_s(report), *channel.placement);
-    if (judge.registration().identified != ledger::Identified::yes)
-        withdraw_places(channel);
+    if (channel.placement)
+        doubt_places(report, judge, calibrated == nullptr ? std::nullopt : calibrated->flight_u_us,
+                     *channel.placement);
     check_seeds(judge, channel);
+    channel.evidence = pass.tallies.at({number, judge.gate().number})->evidence();
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_dependence_notes(channel);
     if (channel.has_ledger)
@@ -421,6 +320,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
     report.direction = pass->ledger->direction();
+    report.stopping_rule = pass->stated.rule;
     add_run_notes(report);
     if (!pass->calibrated.id.empty())
         report.calibration = pass->calibrated.id;
@@ -430,7 +330,6 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
-    report.stopping_rule = pass->stated.rule;
     for (const std::string& remark : pass->stated.unreadable)
         report.notes.push_back(fmt::format(
             "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "

@@ -1,6 +1,5 @@
 #include "analysis/audit/correct.hpp"
 
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
@@ -19,10 +18,8 @@ namespace {
 using Estimated = std::optional<Estimate>;
 
 // As the rows were seen, and as the test of a run that could stop itself allows.
-std::optional<Interval> seen_interval(const Estimated& share,
-                                      const std::optional<SequentialResult>& test) {
-    const auto estimate = after_stop(share, test);
-    return estimate ? estimate->interval : std::nullopt;
+std::optional<Interval> seen_interval(const Estimated& share) {
+    return share ? share->interval : std::nullopt;
 }
 
 std::vector<SensorCorrection> single_corrections(const AuditReport& report,
@@ -32,9 +29,8 @@ std::vector<SensorCorrection> single_corrections(const AuditReport& report,
     const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
     if (!found)
         return {};
-    return {{Quantity::miss_index, after_stop(channel.shares.miss, channel.miss_test), found->miss},
-            {Quantity::multiples_index, after_stop(channel.shares.multiple, channel.multiples_test),
-             found->multiple},
+    return {{Quantity::miss_index, channel.shares.miss, found->miss},
+            {Quantity::multiples_index, channel.shares.multiple, found->multiple},
             {Quantity::quality_of_feed_index, channel.shares.single, found->single}};
 }
 
@@ -54,11 +50,9 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     if (!found)
         return out;
     out.push_back({Quantity::exact_share, channel.portion->exact_share, found->exact});
-    out.push_back(
-        {Quantity::empty_share, after_stop(channel.shares.empty, channel.miss_test), found->empty});
+    out.push_back({Quantity::empty_share, channel.shares.empty, found->empty});
     out.push_back({Quantity::short_share, channel.shares.shorted, found->shorted});
-    out.push_back({Quantity::over_share, after_stop(channel.shares.over, channel.multiples_test),
-                   found->over});
+    out.push_back({Quantity::over_share, channel.shares.over, found->over});
     return out;
 }
 
@@ -96,10 +90,18 @@ std::vector<SensorCorrection> corrections(const AuditReport& report, const Chann
 
 } // namespace
 
+// Corrected shares stand per commanded drop, whichever of the two the limit is of.
+Quantity corrected_as(Quantity quantity) {
+    if (quantity == Quantity::miss_share)
+        return Quantity::miss_index;
+    return quantity == Quantity::multiple_share ? Quantity::multiples_index : quantity;
+}
+
 const SensorCorrection* Sensor::correction(Quantity quantity) const {
     const auto found =
-        std::find_if(corrections.begin(), corrections.end(),
-                     [&](const SensorCorrection& one) { return one.quantity == quantity; });
+        std::find_if(corrections.begin(), corrections.end(), [&](const SensorCorrection& one) {
+            return one.quantity == corrected_as(quantity);
+        });
     return found == corrections.end() ? nullptr : &*found;
 }
 
@@ -119,8 +121,8 @@ measures::ObservedShares observed_shares(const ChannelReport& channel) {
             .multiple = table.multiple,
             .miss_inflation = channel.misses_independence.inflation,
             .multiple_inflation = channel.multiples_independence.inflation,
-            .miss_no_narrower = seen_interval(channel.shares.miss, channel.miss_test),
-            .multiple_no_narrower = seen_interval(channel.shares.multiple, channel.multiples_test)};
+            .miss_no_narrower = seen_interval(channel.shares.miss),
+            .multiple_no_narrower = seen_interval(channel.shares.multiple)};
 }
 
 measures::ObservedPortions observed_portions(const ChannelReport& channel, std::size_t target) {
@@ -129,8 +131,8 @@ measures::ObservedPortions observed_portions(const ChannelReport& channel, std::
             .empty_inflation = channel.misses_independence.inflation,
             .exact_inflation = channel.portion->exact_inflation,
             .over_inflation = channel.multiples_independence.inflation,
-            .empty_no_narrower = seen_interval(channel.shares.empty, channel.miss_test),
-            .over_no_narrower = seen_interval(channel.shares.over, channel.multiples_test)};
+            .empty_no_narrower = seen_interval(channel.shares.empty),
+            .over_no_narrower = seen_interval(channel.shares.over)};
 }
 
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
@@ -140,6 +142,7 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     Sensor& sensor = channel.sensor;
     sensor.calibration = calibration.id;
     sensor.efficiency = calibration.efficiency;
+    sensor.source = {calibration.efficiency_found_by, calibration.efficiency_assumption};
     sensor.corrections = corrections(report, channel);
     if (std::any_of(sensor.corrections.begin(), sensor.corrections.end(),
                     [](const SensorCorrection& one) { return one.corrected.contradicted; })) {
@@ -156,6 +159,9 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     }
     if (const SensorCorrection* const miss = sensor.correction(Quantity::miss_index))
         sensor.corrected_miss = miss->corrected.estimate;
+    if (channel.mode == Mode::single && !sensor.corrections.empty())
+        sensor.empty_drops = measures::empty_drops(
+            observed_shares(channel), *calibration.efficiency, report.profile.confidence);
     sensor.judges_corrected =
         calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
 }

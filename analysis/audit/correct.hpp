@@ -13,6 +13,9 @@ namespace dropledger::audit {
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
                         ChannelReport& channel);
 
+// The quantity under which a limit of `quantity` finds its corrected value.
+[[nodiscard]] Quantity corrected_as(Quantity quantity);
+
 // Seeds that one portion should hold, where all have the same target.
 [[nodiscard]] std::optional<std::size_t> common_target(const AuditReport& report,
                                                        const ChannelReport& channel);

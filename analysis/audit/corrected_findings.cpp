@@ -32,10 +32,19 @@ AtBest single_at_best(const Limit& limit, const AuditReport& report, const Chann
         measures::corrected_shares(seen, *channel.sensor.efficiency, confidence_of(report));
     if (!best)
         return std::nullopt;
-    if (limit.quantity == Quantity::miss_index)
+    const Quantity quantity = corrected_as(limit.quantity);
+    if (quantity == Quantity::miss_index)
         return best->miss.estimate.interval;
-    return limit.quantity == Quantity::multiples_index ? best->multiple.estimate.interval
-                                                       : best->single.estimate.interval;
+    return quantity == Quantity::multiples_index ? best->multiple.estimate.interval
+                                                 : best->single.estimate.interval;
+}
+
+const measures::Corrected& portion_part(const measures::CorrectedPortions& found,
+                                        Quantity quantity) {
+    return quantity == Quantity::empty_share   ? found.empty
+           : quantity == Quantity::short_share ? found.shorted
+           : quantity == Quantity::over_share  ? found.over
+                                               : found.exact;
 }
 
 // Or of portions that count as empty, or as short by one.
@@ -45,7 +54,7 @@ AtBest portion_at_best(const Limit& limit, const AuditReport& report,
     const Doubt doubt = doubt_about(report, channel);
     const bool empty = limit.quantity == Quantity::empty_share;
     if (doubt.gate_blocked || !target)
-        return empty ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
+        return limit.sense() == verdict::Sense::at_most ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
     measures::ObservedPortions seen = observed_portions(channel, *target);
     seen.distribution.resize(std::max(seen.distribution.size(), *target + 1), 0);
     const std::size_t from = empty ? 0 : *target - 1;
@@ -56,7 +65,7 @@ AtBest portion_at_best(const Limit& limit, const AuditReport& report,
         measures::corrected_portions(seen, *channel.sensor.efficiency, confidence_of(report));
     if (!best)
         return std::nullopt;
-    return empty ? best->empty.estimate.interval : best->exact.estimate.interval;
+    return portion_part(*best, limit.quantity).estimate.interval;
 }
 
 AtBest line_corrected_at_best(const Limit& limit, const AuditReport& report,

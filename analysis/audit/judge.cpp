@@ -2,7 +2,6 @@
 
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt.hpp"
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
 
@@ -42,6 +41,32 @@ Finding share_finding(ShareCounts counts, std::int64_t spared,
     return finding;
 }
 
+bool is_per_spacing(Quantity quantity) {
+    return quantity == Quantity::quality_of_feed || quantity == Quantity::multiples ||
+           quantity == Quantity::misses || quantity == Quantity::cp3_reference;
+}
+
+// Of the spacings as they are: a gap is one, however many seeds are missed in it.
+Finding per_spacing_finding(Quantity quantity, const measures::SpacingResult& spacing,
+                            const Doubt& doubt, Confidence confidence) {
+    const auto& classes = spacing.counts.classes;
+    const std::int64_t n = spacing.counts.spacings();
+    const std::int64_t gaps = classes[2] + classes[3] + classes[4];
+    const double misses = spacing.misses_independence.inflation;
+    const double multiples = spacing.multiples_independence.inflation;
+    const std::int64_t spared = spared_misses(doubt, gaps);
+    if (quantity == Quantity::misses)
+        return share_finding({gaps, n, misses}, spared, spacing.per_spacing.misses, confidence);
+    if (quantity == Quantity::multiples)
+        return share_finding({classes[0], n, multiples}, doubt.missing_lines,
+                             spacing.per_spacing.multiples, confidence);
+    const bool cp3 = quantity == Quantity::cp3_reference;
+    return share_finding(
+        {cp3 ? spacing.cp3_about_reference.inside : classes[1], n, std::max(misses, multiples)},
+        -spared - doubt.missing_lines,
+        cp3 ? spacing.cp3_about_reference.share : spacing.per_spacing.quality_of_feed, confidence);
+}
+
 Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
                         Confidence confidence) {
     const measures::SpacingResult& spacing = *channel.spacing;
@@ -50,7 +75,9 @@ Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const 
     const double misses = spacing.misses_independence.inflation;
     const double multiples = spacing.multiples_independence.inflation;
     Finding finding;
-    if (limit.quantity == Quantity::precision) {
+    if (is_per_spacing(limit.quantity)) {
+        finding = per_spacing_finding(limit.quantity, spacing, doubt, confidence);
+    } else if (limit.quantity == Quantity::precision) {
         finding.estimate = spacing.precision;
         finding.observations = counts.classes[1];
     } else if (limit.quantity == Quantity::miss_index) {
@@ -69,6 +96,19 @@ Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const 
     return finding;
 }
 
+bool is_of_misses(Quantity quantity) {
+    return quantity == Quantity::miss_index || quantity == Quantity::miss_share;
+}
+
+bool is_of_multiples(Quantity quantity) {
+    return quantity == Quantity::multiples_index || quantity == Quantity::multiple_share;
+}
+
+// The ledger's own, whatever lies between the landings.
+bool is_per_drop(Quantity quantity) {
+    return quantity == Quantity::miss_share || quantity == Quantity::multiple_share;
+}
+
 // A gate that only counts still tells misses and multiples, per commanded drop.
 Finding counted_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
                         Confidence confidence) {
@@ -79,9 +119,9 @@ Finding counted_finding(const Limit& limit, const ChannelReport& channel, const 
     };
     const double misses = channel.misses_independence.inflation;
     const double multiples = channel.multiples_independence.inflation;
-    if (limit.quantity == Quantity::miss_index)
+    if (is_of_misses(limit.quantity))
         return share(table.miss, misses, spared_misses(doubt, table.miss), channel.shares.miss);
-    if (limit.quantity == Quantity::multiples_index)
+    if (is_of_multiples(limit.quantity))
         return share(table.multiple, multiples, doubt.missing_lines, channel.shares.multiple);
     if (limit.quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
@@ -108,6 +148,10 @@ Finding placement_finding(const Limit& limit, const ChannelReport& channel, cons
         finding.estimate = channel.placement->offset_mm;
     } else if (limit.quantity == Quantity::p95_abs_mm) {
         finding.estimate = channel.placement->p95_abs_mm;
+    } else if (limit.quantity == Quantity::bias_mm) {
+        finding.estimate = channel.placement->bias_mm;
+    } else if (limit.quantity == Quantity::sd_mm) {
+        finding.estimate = channel.placement->sd_mm;
     } else {
         finding.estimate = channel.placement->within_allowance;
         if (!finding.estimate)
@@ -136,6 +180,13 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
                 doubt.gate_blocked ? table.drops
                                    : std::min(table.drops, table.exact + doubt.missing_lines),
                 table.drops, confidence);
+    } else if (limit.quantity == Quantity::short_share) {
+        finding =
+            share_finding({table.shorted, table.drops, 1.0}, spared_misses(doubt, table.shorted),
+                          channel.shares.shorted, confidence);
+    } else if (limit.quantity == Quantity::over_share) {
+        finding = share_finding({table.over, table.drops, channel.multiples_independence.inflation},
+                                doubt.missing_lines, channel.shares.over, confidence);
     } else {
         const double inflation = channel.misses_independence.inflation;
         finding =
@@ -163,6 +214,23 @@ Finding line_finding(const Limit& limit, const ChannelReport& channel, const Dou
     return finding;
 }
 
+// A gate that overlooks seeds makes two spacings one: which ones is not known.
+Finding not_correctable(const ChannelReport& channel) {
+    Finding finding;
+    finding.why_undefined = fmt::format(
+        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate);
+    return finding;
+}
+
+Finding silent(const ChannelReport& channel) {
+    Finding finding;
+    finding.why_undefined =
+        fmt::format("gate {} saw nothing at all: whether the unit dropped nothing or the gate is "
+                    "blind can't be told by it",
+                    channel.gate);
+    return finding;
+}
+
 // The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
 enum class Basis { as_seen, corrected };
 
@@ -170,17 +238,23 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
                     Basis basis) {
     const Doubt doubt = doubt_about(report, channel);
     const Confidence confidence = report.profile.confidence;
-    if (basis == Basis::corrected)
+    if (gate_is_silent(channel) && channel.has_ledger)
+        return silent(channel);
+    if (basis == Basis::corrected) {
         if (auto corrected = corrected_finding(limit, report, channel))
             return *std::move(corrected);
+        if (is_per_spacing(limit.quantity))
+            return not_correctable(channel);
+    }
     if (channel.mode == ledger::Mode::line)
         return line_finding(limit, channel, doubt);
     if (is_placement(limit.quantity))
         return placement_finding(limit, channel, doubt);
     if (channel.mode == ledger::Mode::portion)
         return portion_finding(limit, channel, doubt, confidence);
-    return channel.spacing ? spacing_finding(limit, channel, doubt, confidence)
-                           : counted_finding(limit, channel, doubt, confidence);
+    return channel.spacing && !is_per_drop(limit.quantity)
+               ? spacing_finding(limit, channel, doubt, confidence)
+               : counted_finding(limit, channel, doubt, confidence);
 }
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
@@ -193,7 +267,8 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 } // namespace
 
 bool is_placement(Quantity quantity) {
-    return quantity == Quantity::offset_mm || quantity == Quantity::p95_abs_mm ||
+    return quantity == Quantity::offset_mm || quantity == Quantity::bias_mm ||
+           quantity == Quantity::sd_mm || quantity == Quantity::p95_abs_mm ||
            quantity == Quantity::within_allowance;
 }
 
@@ -221,19 +296,21 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
 
 namespace {
 
+bool needs_commanded_drops(Quantity quantity) {
+    return is_placement(quantity) || is_per_drop(quantity);
+}
+
 bool has_ledger_share(Quantity quantity) {
     return quantity == Quantity::miss_index || quantity == Quantity::multiples_index;
 }
 
-// By the ledger's own share per commanded drop, with the interval that a stop allows.
+// By the ledger's own share per commanded drop.
 verdict::Criterion judged_by_ledger(const Limit& limit, const AuditReport& report,
                                     const ChannelReport& channel, const RunState& state) {
-    Finding finding =
-        counted_finding(limit, channel, doubt_about(report, channel), report.profile.confidence);
-    finding.estimate = after_stop(finding.estimate, limit.quantity == Quantity::miss_index
-                                                        ? channel.miss_test
-                                                        : channel.multiples_test);
-    return verdict::judge(limit, finding, report.profile, state);
+    return verdict::judge(
+        limit,
+        counted_finding(limit, channel, doubt_about(report, channel), report.profile.confidence),
+        report.profile, state);
 }
 
 // The spacing index counts a gap of four and more misses as three, none before the first or after
@@ -263,26 +340,14 @@ void judge_ledger_share(const AuditReport& report, const ChannelReport& channel,
                    "landing)");
 }
 
-Finding finding_after_stop(const Limit& limit, const AuditReport& report,
-                           const ChannelReport& channel, Basis basis) {
-    Finding finding = finding_for(limit, report, channel, basis);
-    if (basis == Basis::corrected && channel.sensor.correction(limit.quantity) != nullptr)
-        return finding; // the stop is in its counts already
-    if (limit.quantity == Quantity::miss_index || limit.quantity == Quantity::empty_share)
-        finding.estimate = after_stop(finding.estimate, channel.miss_test);
-    else if (limit.quantity == Quantity::multiples_index)
-        finding.estimate = after_stop(finding.estimate, channel.multiples_test);
-    return finding;
-}
-
 verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel,
                                 Basis basis) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
-        if (report.from_spacings && is_placement(limit.quantity))
+        if (report.from_spacings && needs_commanded_drops(limit.quantity))
             continue;
-        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel, basis),
+        criteria.push_back(verdict::judge(limit, finding_for(limit, report, channel, basis),
                                           report.profile, state));
         if (basis == Basis::corrected)
             explain_undecided(channel, criteria.back());
@@ -302,7 +367,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
     if (!report.from_spacings)
         return;
     for (const Limit& limit : report.profile.limits)
-        if (is_placement(limit.quantity))
+        if (needs_commanded_drops(limit.quantity))
             channel.notes.push_back(
                 fmt::format("{} is not judged: a list of spacings has no commanded positions.",
                             key_of(limit.quantity)));

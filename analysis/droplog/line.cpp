@@ -71,7 +71,7 @@ struct Named {
     LineName name;
 };
 
-constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
+constexpr std::array<Named, 22> names{{{"hello", LineName::hello},
                                        {"travel", LineName::travel},
                                        {"drop", LineName::drop},
                                        {"pulse", LineName::pulse},
@@ -90,6 +90,7 @@ constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
                                        {"@damaged", LineName::host_damaged},
                                        {"@resumed", LineName::host_resumed},
                                        {"@confirmed", LineName::host_confirmed},
+                                       {"@ending", LineName::host_ending},
                                        {"@seal", LineName::host_seal},
                                        {"@close", LineName::host_close}}};
 
@@ -175,7 +176,7 @@ struct HostShape {
 };
 
 // How many fields a host line has, the name not counted.
-constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
+constexpr std::array<HostShape, 12> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_set, 2, 2},
                                                  {LineName::host_channel, 3, 3},
                                                  {LineName::host_sent, 1, 1},
@@ -184,6 +185,7 @@ constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_damaged, 1, 1},
                                                  {LineName::host_resumed, 1, 1},
                                                  {LineName::host_confirmed, 1, 1},
+                                                 {LineName::host_ending, 1, 1},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 

@@ -44,6 +44,7 @@ private:
     [[nodiscard]] Status take_host(const Record& record, std::string_view body);
     void take_setting(const std::vector<std::string_view>& fields);
     void take_close(const std::vector<std::string_view>& fields);
+    void take_ending(std::string_view text);
     void take_remark(const std::vector<std::string_view>& fields);
     [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
     void take_controller(const Record& record, std::string_view body);
@@ -57,6 +58,7 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
+    void check_ending();
 
     std::string name_;
     Consumer* consumer_;
@@ -70,6 +72,10 @@ private:
     bool begun_ = false;
     std::string key_;
     std::string signature_;
+    std::string close_text_;
+    std::string ending_text_;
+    std::uint64_t ending_line_ = 0;
+    std::uint64_t last_seal_line_ = 0;
     std::uint64_t lost_this_boot_ = 0;
 };
 
@@ -119,6 +125,10 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
         run_check_.confirmed();
     else if (name == LineName::host_sent)
         run_check_.sent(decoded(fields_of(body)[1]));
+    else if (name == LineName::host_seal)
+        last_seal_line_ = line_;
+    else if (name == LineName::host_ending)
+        take_ending(fields_of(body)[1]);
     else if (name == LineName::host_close)
         take_close(fields_of(body));
     else if (name == LineName::host_note)
@@ -127,9 +137,15 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
 }
 
 void Sorter::take_close(const std::vector<std::string_view>& fields) {
+    close_text_ = fields[1];
     integrity_.close_reason = decoded(fields[1]);
     key_ = fields[2];
     signature_ = fields[3];
+}
+
+void Sorter::take_ending(std::string_view text) {
+    ending_text_ = text;
+    ending_line_ = line_;
 }
 
 Status Sorter::take_header(const std::vector<std::string_view>& fields) {
@@ -269,6 +285,15 @@ void Sorter::check_signature(const Hash& last_seal) {
     integrity_.public_key = key_;
 }
 
+// The latest counts: a run that went on after its end was written is ended anew.
+void Sorter::check_ending() {
+    if (!integrity_.close_reason || ending_line_ == 0)
+        return;
+    const bool agrees = ending_text_ == close_text_ && ending_line_ + 1 == last_seal_line_;
+    integrity_.differing_ending = agrees ? 0 : ending_line_;
+    integrity_.reason_covered = agrees && integrity_.seals.intact;
+}
+
 Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.lines.used == 0)
         return Error{ErrorKind::input, name_,
@@ -284,6 +309,7 @@ Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.seals.count > 0)
         integrity_.last_seal = to_hex(seals.last_stated());
     check_signature(seals.last_stated());
+    check_ending();
     return std::move(reading_);
 }
 

@@ -96,8 +96,10 @@ void Writer::seal() {
 }
 
 void Writer::close(std::string_view reason, const std::optional<PrivateKey>& key) {
+    const std::string text = encoded_to_fit(reason, room_for_reason);
+    put(encode(fmt::format("@ending,{}", text)));
     seal();
-    std::string body = fmt::format("@close,{},", encoded_to_fit(reason, room_for_reason));
+    std::string body = fmt::format("@close,{},", text);
     if (key)
         body += fmt::format("{},{}", to_hex(public_key_of(*key)),
                             to_hex(sign(*key, bytes_of(chain_.last()))));

@@ -3,7 +3,7 @@
 //
 // Assumes: the sink takes whole lines with their LF, in order; whether and when it syncs is its own
 // affair. A seal is written by itself after `seal_every` lines; the caller adds one at least every
-// 10 s and the writer one before the close.
+// 10 s and the writer one before the close, over the reason for it (`@ending`).
 #pragma once
 
 #include "analysis/droplog/seal.hpp"

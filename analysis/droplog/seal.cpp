@@ -1,6 +1,7 @@
 #include "analysis/droplog/seal.hpp"
 
 #include "analysis/base/result.hpp"
+#include "analysis/droplog/public_key.hpp"
 
 #include <openssl/evp.h>
 
@@ -139,7 +140,7 @@ Signature sign(const PrivateKey& raw, std::string_view message) {
 bool verifies(const PublicKey& raw, const Signature& signature, std::string_view message) {
     const Key key{EVP_PKEY_new_raw_public_key(EVP_PKEY_ED25519, nullptr, raw.data(), raw.size())};
     const Context context{EVP_MD_CTX_new()};
-    return key != nullptr &&
+    return may_be_trusted(raw) && key != nullptr &&
            EVP_DigestVerifyInit(context.get(), nullptr, nullptr, nullptr, key.get()) == 1 &&
            EVP_DigestVerify(context.get(), signature.data(), signature.size(), bytes(message),
                             message.size()) == 1;

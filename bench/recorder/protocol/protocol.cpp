@@ -19,6 +19,8 @@ void Protocol::restore(const Recovered& found) {
     state_ = found.state;
     ordered_ = surveyed_ = found.ordered;
     ended_ = found.ended();
+    start_open_ = found.start_open;
+    unasked_ = found.unasked;
     if (found.next) {
         arrivals_.restore(found.boot, *found.next);
         kept_ = *found.next - 1;
@@ -30,7 +32,9 @@ void Protocol::restore(const Recovered& found) {
         end_reason_ = found.end_reason;
 }
 
+// With its actions a `go` goes out: what came before was no answer to it.
 std::vector<Action> Protocol::take_actions() {
+    start_open_ = std::exchange(start_queued_, false) || start_open_;
     return std::exchange(actions_, {});
 }
 
@@ -43,6 +47,16 @@ void Protocol::send(std::string_view body, Microseconds now) {
     act(ActionKind::send, droplog::encode(body));
 }
 
+// A first `go` that nobody has sent yet: something has come between.
+void Protocol::recall_go() {
+    if (!std::exchange(start_queued_, false))
+        return;
+    std::erase_if(actions_, [](const Action& action) {
+        return action.kind == ActionKind::mark_confirmed ||
+               (action.kind == ActionKind::send_synced && action.text.starts_with("go*"));
+    });
+}
+
 void Protocol::enter(Phase phase, Microseconds now) {
     phase_ = phase;
     entered_at_ = moved_at_ = now;
@@ -50,10 +64,13 @@ void Protocol::enter(Phase phase, Microseconds now) {
     if (phase == Phase::starting && !go_) {
         go_.emplace(std::move(leave_.start.value()));
         leave_.start.reset();
+        start_queued_ = true;
         actions_.push_back({ActionKind::mark_confirmed, {}, {}, go_->confirmed_unix_us()});
     }
-    if (phase > Phase::starting)
+    if (phase > Phase::starting) {
+        recall_go();
         go_.reset();
+    }
     send_order(now);
 }
 
@@ -103,6 +120,7 @@ bool Protocol::waits_for_start() const {
 
 void Protocol::end(std::string reason, std::optional<Error> trouble) {
     phase_ = Phase::over;
+    recall_go();
     go_.reset();
     boot_confirmed();
     if (end_reason_.empty())
@@ -123,6 +141,8 @@ void Protocol::wind_up(std::string reason, Error trouble, Microseconds now) {
 }
 
 bool Protocol::needs_halt() const {
+    if (unasked_ && !unheeded_)
+        return state_ != ControllerState::halted && !idle_;
     const bool never_moved = !ordered_ && state_ == ControllerState::idle && !survey_.busy();
     const bool ended = state_ == ControllerState::halted || reset_ || ended_ || idle_;
     return !never_moved && !ended && !unheeded_;

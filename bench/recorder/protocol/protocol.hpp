@@ -108,6 +108,7 @@ public:
 
 private:
     void enter(Phase phase, Microseconds now);
+    void recall_go();
     void act(ActionKind kind, std::string text);
     void send(std::string_view body, Microseconds now);
     void send_order(Microseconds now);
@@ -131,6 +132,8 @@ private:
     void refused_halt(Microseconds now);
     void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
     void rebooted(Microseconds now);
+    void moved_unasked(Microseconds now);
+    void halt_unasked(Microseconds now);
     void follow_state(Microseconds now);
     void after_greeting(Microseconds now);
     void look_at_held(Microseconds now);
@@ -159,11 +162,14 @@ private:
     bool continues_ = false; // a log that went before, or a link that was lost
     bool linked_before_ = false;
     bool ordered_ = false;
-    bool surveyed_ = false; // acknowledging gives up nothing
-    bool ended_ = false;    // the log's run had ended before: it can only be closed
-    bool reset_ = false;    // the controller started anew in mid-run
-    bool idle_ = false;     // it has said, by refusing to halt, that nothing moves
-    bool unheeded_ = false; // it has not confirmed a halt
+    bool surveyed_ = false;     // acknowledging gives up nothing
+    bool ended_ = false;        // the log's run had ended before: it can only be closed
+    bool reset_ = false;        // the controller started anew in mid-run
+    bool idle_ = false;         // it has said, by refusing to halt, that nothing moves
+    bool unheeded_ = false;     // it has not confirmed a halt
+    bool start_queued_ = false; // a first `go` is among the actions not taken yet
+    bool start_open_ = false;   // it was sent, and no `started` has answered it
+    bool unasked_ = false;      // motors moved though no `go` asked for it
     std::optional<std::uint32_t> kept_;
     std::uint32_t linked_next_ = 0; // SEQ wanted next when the link came up
     Microseconds entered_at_{0};

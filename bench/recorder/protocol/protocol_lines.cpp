@@ -18,10 +18,6 @@ constexpr std::uint32_t spoken_protocol = 1;
 constexpr std::size_t most_other_lines = 100; // waiting for the boot to be confirmed
 constexpr std::size_t most_conflicts = 1000;  // kept of a run; all are counted
 
-std::string reason_or_halted(const std::string& reason) {
-    return reason.empty() ? "halted" : reason;
-}
-
 bool is_later(std::uint32_t seq, std::uint32_t than) {
     return static_cast<std::int32_t>(seq - than) > 0;
 }
@@ -161,6 +157,8 @@ void Protocol::act_on(std::string_view line, const droplog::Record& record, Micr
 }
 
 void Protocol::take_movement(const droplog::Record& record, Microseconds now) {
+    if (record.name == LineName::drop && state_ != ControllerState::started)
+        return moved_unasked(now);
     const bool stands = record.name == LineName::travel &&
                         std::exchange(position_um_, record.position_um) == record.position_um;
     if (!stands)
@@ -194,6 +192,8 @@ void Protocol::take_hello(std::string_view line, const droplog::Record& hello, M
 }
 
 void Protocol::after_greeting(Microseconds now) {
+    if (unasked_ && state_ == ControllerState::started)
+        return halt_unasked(now);
     if (ended_ || state_ == ControllerState::halted)
         return enter(Phase::settling, now);
     if (state_ == ControllerState::started)
@@ -251,13 +251,37 @@ void Protocol::take_state(std::string_view line, const droplog::Record& record, 
     const ControllerState before = state_;
     state_ = after(state_, record.name);
     if (record.name == LineName::halted) {
-        const std::string reason = field(line, detail_field);
-        act(ActionKind::say, halt_in_words(reason));
+        act(ActionKind::say, halt_in_words(field(line, detail_field)));
         if (end_reason_.empty())
-            end_reason_ = reason_or_halted(reason);
+            end_reason_ = halt_reason(line);
     }
+    if (record.name == LineName::started && !std::exchange(start_open_, false))
+        return moved_unasked(now);
     if (state_ != before)
         follow_state(now);
+}
+
+// Whatever the run was, it ends here; a log that tells of such a start passes nowhere.
+void Protocol::moved_unasked(Microseconds now) {
+    idle_ = false;
+    leave_.start.reset();
+    const bool before = std::exchange(unasked_, true);
+    if (before && phase_ == Phase::halting)
+        return;
+    act(ActionKind::say,
+        "motors were set in motion unasked: they are halted and the run ends here");
+    if (before)
+        return give_up("no_halt",
+                       controller_trouble("has moved again after its halt",
+                                          "press the emergency stop, then switch it off"));
+    halt_unasked(now);
+}
+
+void Protocol::halt_unasked(Microseconds now) {
+    wind_up(unasked_start,
+            controller_trouble("tells of a start that nobody confirmed for this log",
+                               "switch it off, and find out why before you use it again"),
+            now);
 }
 
 void Protocol::follow_state(Microseconds now) {
@@ -299,6 +323,7 @@ void Protocol::refused_halt(Microseconds now) {
 
 void Protocol::rebooted(Microseconds now) {
     state_ = ControllerState::idle;
+    start_open_ = start_queued_ = false;
     marked_at_.reset();
     position_um_.reset();
     kept_.reset();

@@ -47,6 +47,12 @@ def never_started(player):
     must(player.carried_out() == 0, "motors that stand still", "`started`")
 
 
+def halted(player):
+    must(player.sent("halt"), "`halt`", "none")
+    state = player.bench.server.controller.state
+    must(state == "idle", "motors at rest in the end", state)
+
+
 def stored(player):
     """Every controller line in the log is one that the controller made, each once, in order."""
     made = {line for _, _, line in player.bench.server.controller.history}
@@ -284,9 +290,16 @@ def _(player):
     bad_run(player, "skip@5")
 
 
-@of("4.2", "`started` twice without a second `go`: the run can't pass")
+@of("5.5", "`started` twice without a second `go`: halted, and the run can't pass")
 def _(player):
     bad_run(player, "starts@5")
+    halted(player)
+
+
+@of("5.5", "`arm` alone sets the motors in motion: halted, and the run can't pass")
+def _(player):
+    bad_run(player, "restless")
+    halted(player)
 
 
 @of("5.5", "interrupted: `halt` is sent, the log closed with another reason than count")

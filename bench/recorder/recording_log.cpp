@@ -125,6 +125,8 @@ Result<RunSummary> Recording::finish() {
         return broken_off(protocol_.trouble().value_or(
             Error{ErrorKind::device, file_.path(),
                   "stopped before the motors were armed; nothing was recorded", ""}));
+    if (const Status ours = file_.unchanged(); !ours)
+        return broken_off(ours.error());
     if (protocol_.needs_halt())
         make_halt();
     tally_.finish();

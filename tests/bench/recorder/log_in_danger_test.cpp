@@ -3,10 +3,17 @@
 
 #include "a_recorder.hpp"
 
+#include "bench/recorder/imprint.hpp"
+
+#include <array>
 #include <cerrno>
+#include <ctime>
 #include <filesystem>
+#include <fstream>
 #include <functional>
 
+#include <fcntl.h>
+#include <sys/stat.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
@@ -142,6 +149,18 @@ TEST_F(LogInDanger, OutlivesAScreenThatIsHeld) {
     expect_complete();
 }
 
+void write_over(const std::string& path) {
+    std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
+    file.seekp(200);
+    file.put('~');
+}
+
+void date(const std::string& path, std::int64_t unix_s) {
+    const timespec at{unix_s, 0};
+    const std::array<timespec, 2> times{at, at};
+    EXPECT_EQ(::utimensat(AT_FDCWD, path.c_str(), times.data(), 0), 0);
+}
+
 struct Mischief {
     const char* name;
     std::function<void(const std::string& path)> work;
@@ -188,8 +207,50 @@ INSTANTIATE_TEST_SUITE_P(
                  [](const std::string& path) {
                      files::put_content(path, content_of(path) + "precious\n");
                  },
-                 "has added to the log", true}),
+                 "has added to the log", true},
+        // 2026-11-26: bytes of the same number went unnoticed.
+        Mischief{"WrittenOver",
+                 [](const std::string& path) {
+                     write_over(path);
+                     date(path, 1'000'000'000); // as if a tick of the disk's clock had passed
+                 },
+                 "has written over the log", true}),
     [](const auto& row) { return std::string(row.param.name); });
+
+TEST_F(LogInDanger, IsReadWholeBeforeItIsClosedWhateverItsTimesSay) {
+    bool once = false;
+    fake.wire = [&](std::string line) {
+        if (line.starts_with("halted,") && !std::exchange(once, true))
+            write_over(path);
+        return line;
+    };
+    const auto summary = run(20);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("has written over the log"), std::string::npos);
+    EXPECT_EQ(count_of(log(), "@close,"), 0U);
+}
+
+TEST_F(LogInDanger, MayBeLinkedAndDatedAnewWhileItIsWritten) {
+    in_mid_run([this] {
+        std::filesystem::create_hard_link(path, path + ".copy");
+        date(path, 1'000'000'000);
+    });
+    const auto summary = run(100);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_TRUE(summary->as_planned);
+    expect_complete();
+}
+
+TEST(Imprint, GivesItsKnownValues) { // FNV-1a, 64 bit: the authors' test vectors, from memory
+    const auto of = [](std::string_view text) {
+        Imprint imprint;
+        imprint.add(text);
+        return imprint.value();
+    };
+    EXPECT_EQ(of(""), 0xcbf29ce484222325U);
+    EXPECT_EQ(of("a"), 0xaf63dc4c8601ec8cU);
+    EXPECT_EQ(of("foobar"), 0x85944171f73967e8U);
+}
 
 TEST_F(LogInDanger, TakesNoFileAwayThatIsNotItsOwn) {
     fake.mute();

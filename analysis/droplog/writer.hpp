@@ -47,11 +47,12 @@ public:
 
 private:
     void host(std::string_view name, std::initializer_list<std::string_view> text_fields);
-    void put(std::string line);
-    void put_unsealed(std::string line);
+    void put(std::string_view line);
+    void put_unsealed(std::string_view line);
 
     Sink sink_;
     SealChain chain_;
+    std::string line_; // the latest, with its LF
 };
 
 } // namespace dropledger::droplog

@@ -133,8 +133,9 @@ def readers_of_standard_input(folder):
     """What may be read from -, each as a whole command."""
     log, spacings = folder / "whole.droplog", folder / "spacings.csv"
     for name in ("check", "audit", "calibrate efficiency", "calibrate classifier", "calibrate lead", "calibrate gauge", "field",
-                 "batch units", "batch variables", "batch show", "batch trend", "book add"):
+                 "batch units", "batch variables", "batch show", "batch trend"):
         yield name, [*name.split(), "-"]
+    yield "book", ["book", "add", "-", "--book", folder / "new.book"]
     yield "spacings", ["audit", "--spacings", "-", "--spacing-mm", "180"]
     yield "calibration", ["audit", log, "--calibration", "-"]
     yield "mapping", ["field", spacings, "--mapping", "-"]

@@ -3,6 +3,7 @@
 // Undefined when: a part cannot be computed it is empty, and `notes` of its channel says why.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/causes/cause.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
@@ -16,11 +17,13 @@
 #include "analysis/verdict/profile.hpp"
 #include "analysis/verdict/stopping_rule.hpp"
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <variant>
 #include <vector>
 
 namespace dropledger::audit {
@@ -41,9 +44,16 @@ enum class Contradiction : std::uint8_t {
     calibration_contradicted, // by the run that it should correct
     all_units_off,            // by one same amount
 };
-[[nodiscard]] std::string_view key_of(Contradiction kind);
+constexpr std::array<EnumName<Contradiction>, 4> contradiction_names{
+    {{Contradiction::log_disagrees, "log_disagrees"},
+     {Contradiction::gates_disagree, "gates_disagree"},
+     {Contradiction::calibration_contradicted, "calibration_contradicted"},
+     {Contradiction::all_units_off, "all_units_off"}}};
+static_assert(names_all<contradiction_names>());
 
-[[nodiscard]] std::string_view key_of(Contradiction kind);
+[[nodiscard]] constexpr std::string_view key_of(Contradiction kind) {
+    return row_in(contradiction_names, kind).key;
+}
 
 struct Contradicted {
     Contradiction kind = Contradiction::log_disagrees;
@@ -87,34 +97,66 @@ struct SequentialResult {
     std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
 };
 
+// What the commanded drops of a channel got: of single drops and of portions alike.
+struct CommandedDrops {
+    measures::LedgerTable table;
+    std::optional<measures::PlacementResult> placement; // none where the gate only counts
+    std::optional<SequentialResult> miss_test;          // where the log states a rule
+    std::optional<SequentialResult> multiples_test;
+    measures::Independence misses_independence;    // or of empty portions
+    measures::Independence multiples_independence; // or of portions over their count
+    measures::Trace trace;                         // drop by drop, for the pictures
+};
+
+struct SingleDrops {
+    CommandedDrops drops;
+    measures::SingleShares shares;
+    std::optional<measures::SpacingResult> spacing; // none where the gate only counts
+};
+
+struct Portions {
+    CommandedDrops drops;
+    measures::PortionShares shares;
+    std::optional<measures::PortionResult> portion; // none without a drop
+};
+
+// A line has no commanded drops, and a plain list of spacings neither: they have no ledger.
+using Results = std::variant<SingleDrops, Portions, measures::LineResult, measures::SpacingResult>;
+
+struct Counted {
+    std::int64_t count = 0;
+    std::string_view what; // drops, segments or spacings
+};
+
 struct ChannelReport {
     int channel = 0;
     std::string unit;
     std::optional<int> row;
     int gate = 0;                  // that judged
     bool gate_only_counts = false; // it sits above the valve: no places
-    ledger::Mode mode = ledger::Mode::single;
-    bool has_ledger = true; // false for a plain list of spacings and for a line
-    measures::LedgerTable table;
-    measures::LedgerShares shares; // of its columns, per commanded drop
     std::int64_t pulses = 0;
     std::int64_t rejected_pulses = 0;
-    std::int64_t registration_um = 0;
-    ledger::Identified registration_identified = ledger::Identified::no_landings;
-    std::optional<measures::SpacingResult> spacing;
-    std::optional<measures::PlacementResult> placement;
-    std::optional<measures::PortionResult> portion;
-    std::optional<measures::LineResult> line;
+    Results results;
     Sensor sensor;
-    std::optional<GateComparison> gates;       // where the channel has two that saw seed
-    std::optional<SequentialResult> miss_test; // where the log states a rule
-    std::optional<SequentialResult> multiples_test;
-    measures::Independence misses_independence;
-    measures::Independence multiples_independence;
+    std::optional<GateComparison> gates; // where the channel has two that saw seed
     verdict::Judgement judgement;
     std::vector<Cause> causes;
     std::vector<std::string> notes; // assumptions and things left out, as sentences
-    measures::Trace trace;          // drop by drop, for the pictures
+
+    [[nodiscard]] ledger::Mode mode() const; // of a list of spacings: single
+    // What the verdict's least number counts.
+    [[nodiscard]] Counted counted() const;
+
+    // Null where the results hold no such thing.
+    [[nodiscard]] const CommandedDrops* drops() const;
+    [[nodiscard]] CommandedDrops* drops();
+    [[nodiscard]] const SingleDrops* single() const { return std::get_if<SingleDrops>(&results); }
+    [[nodiscard]] const Portions* portions() const { return std::get_if<Portions>(&results); }
+    [[nodiscard]] const measures::LineResult* line() const {
+        return std::get_if<measures::LineResult>(&results);
+    }
+    [[nodiscard]] const measures::SpacingResult* spacing() const; // of drops or of a list
+    [[nodiscard]] const measures::PlacementResult* placement() const;
 };
 
 struct Siblings {

@@ -17,9 +17,10 @@ namespace {
 std::vector<SequentialResult*> results_of(AuditReport& report) {
     std::vector<SequentialResult*> results;
     for (ChannelReport& channel : report.channels)
-        for (auto* test : {&channel.miss_test, &channel.multiples_test})
-            if (*test)
-                results.push_back(&**test);
+        if (CommandedDrops* const drops = channel.drops())
+            for (auto* test : {&drops->miss_test, &drops->multiples_test})
+                if (*test)
+                    results.push_back(&**test);
     return results;
 }
 

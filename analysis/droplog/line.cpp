@@ -10,7 +10,9 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <charconv>
 #include <cstring>
+#include <initializer_list>
 
 namespace dropledger::droplog {
 
@@ -71,7 +73,7 @@ struct Named {
     LineName name;
 };
 
-constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
+constexpr std::array<Named, 22> names{{{"hello", LineName::hello},
                                        {"travel", LineName::travel},
                                        {"drop", LineName::drop},
                                        {"pulse", LineName::pulse},
@@ -90,6 +92,7 @@ constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
                                        {"@damaged", LineName::host_damaged},
                                        {"@resumed", LineName::host_resumed},
                                        {"@confirmed", LineName::host_confirmed},
+                                       {"@ending", LineName::host_ending},
                                        {"@seal", LineName::host_seal},
                                        {"@close", LineName::host_close}}};
 
@@ -175,7 +178,7 @@ struct HostShape {
 };
 
 // How many fields a host line has, the name not counted.
-constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
+constexpr std::array<HostShape, 12> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_set, 2, 2},
                                                  {LineName::host_channel, 3, 3},
                                                  {LineName::host_sent, 1, 1},
@@ -184,6 +187,7 @@ constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_damaged, 1, 1},
                                                  {LineName::host_resumed, 1, 1},
                                                  {LineName::host_confirmed, 1, 1},
+                                                 {LineName::host_ending, 1, 1},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 
@@ -258,6 +262,34 @@ Record read_controller(std::string_view body, std::size_t name_size, Record reco
     return record;
 }
 
+void add_check(std::string& line) {
+    const std::uint16_t check = crc16(line);
+    const std::array pairs{hex_pairs[check >> 8U], hex_pairs[check & 0xffU]};
+    const auto digits = std::bit_cast<std::array<char, 4>>(pairs);
+    line += '*';
+    line.append(digits.data(), digits.size());
+}
+
+// Four numbers at the most: it cannot grow too long.
+std::string line_of_numbers(std::string_view name, Stamp at,
+                            std::initializer_list<std::int64_t> numbers) {
+    std::array<char, longest_line> bytes; // NOLINT(cppcoreguidelines-pro-type-member-init)
+    char* end = std::copy(name.begin(), name.end(), bytes.data());
+    const auto add = [&](std::int64_t number) {
+        *end++ = ',';
+        end = std::to_chars(end, bytes.data() + bytes.size(), number).ptr;
+    };
+    add(at.seq);
+    add(at.tick_us);
+    for (const std::int64_t number : numbers)
+        add(number);
+    std::string line;
+    line.reserve(static_cast<std::size_t>(end - bytes.data()) + check_size + 1); // the LF as well
+    line.append(bytes.data(), end);
+    add_check(line);
+    return line;
+}
+
 struct Checked {
     std::string_view body;
     std::uint16_t check;
@@ -304,7 +336,11 @@ std::vector<std::string_view> fields_of(std::string_view body) {
 std::string encode(std::string_view body) {
     if (body.empty() || body.size() + check_size + 1 > longest_line || !is_printable_ascii(body))
         throw BrokenInvariant(fmt::format("not a legal droplog line: {}", percent_encode(body)));
-    return fmt::format("{}*{:04X}", body, crc16(body));
+    std::string line;
+    line.reserve(body.size() + check_size + 1); // the LF as well
+    line += body;
+    add_check(line);
+    return line;
 }
 
 std::string hello_line(Stamp at, const HelloLine& hello) {
@@ -314,17 +350,16 @@ std::string hello_line(Stamp at, const HelloLine& hello) {
 }
 
 std::string travel_line(Stamp at, std::int64_t position_um) {
-    return encode(fmt::format("travel,{},{},{}", at.seq, at.tick_us, position_um));
+    return line_of_numbers("travel", at, {position_um});
 }
 
 std::string drop_line(Stamp at, const DropLine& drop) {
-    return encode(fmt::format("drop,{},{},{},{},{},{}", at.seq, at.tick_us, drop.channel,
-                              drop.index, drop.position_um, drop.count));
+    return line_of_numbers("drop", at, {drop.channel, drop.index, drop.position_um, drop.count});
 }
 
 std::string pulse_line(Stamp at, const PulseLine& pulse) {
-    return encode(fmt::format("pulse,{},{},{},{},{},{}", at.seq, at.tick_us, pulse.channel,
-                              pulse.gate, pulse.width_us, pulse.depth_milli));
+    return line_of_numbers("pulse", at,
+                           {pulse.channel, pulse.gate, pulse.width_us, pulse.depth_milli});
 }
 
 std::string beat_line(Stamp at, std::uint32_t backlog, std::uint32_t lost) {

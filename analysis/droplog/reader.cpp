@@ -45,6 +45,7 @@ private:
     [[nodiscard]] Status take_host(const Record& record, std::string_view body);
     void take_setting(const std::vector<std::string_view>& fields);
     void take_close(const std::vector<std::string_view>& fields);
+    void take_ending(std::string_view text);
     void take_remark(const std::vector<std::string_view>& fields);
     [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
     void take_controller(const Record& record, std::string_view body);
@@ -58,7 +59,11 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
+<<<<<<< HEAD
     [[nodiscard]] Error no_log() const;
+=======
+    void check_ending();
+>>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
 
     std::string name_;
     Consumer* consumer_;
@@ -73,6 +78,10 @@ private:
     bool begun_ = false;
     std::string key_;
     std::string signature_;
+    std::string close_text_;
+    std::string ending_text_;
+    std::uint64_t ending_line_ = 0;
+    std::uint64_t last_seal_line_ = 0;
     std::uint64_t lost_this_boot_ = 0;
 };
 
@@ -125,6 +134,10 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
         run_check_.confirmed();
     else if (name == LineName::host_sent)
         run_check_.sent(decoded(fields_of(body)[1]));
+    else if (name == LineName::host_seal)
+        last_seal_line_ = line_;
+    else if (name == LineName::host_ending)
+        take_ending(fields_of(body)[1]);
     else if (name == LineName::host_close)
         take_close(fields_of(body));
     else if (name == LineName::host_note)
@@ -133,9 +146,15 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
 }
 
 void Sorter::take_close(const std::vector<std::string_view>& fields) {
+    close_text_ = fields[1];
     integrity_.close_reason = decoded(fields[1]);
     key_ = fields[2];
     signature_ = fields[3];
+}
+
+void Sorter::take_ending(std::string_view text) {
+    ending_text_ = text;
+    ending_line_ = line_;
 }
 
 Status Sorter::take_header(const std::vector<std::string_view>& fields) {
@@ -275,6 +294,7 @@ void Sorter::check_signature(const Hash& last_seal) {
     integrity_.public_key = key_;
 }
 
+<<<<<<< HEAD
 Error Sorter::no_log() const {
     const bool whole = bytes_ <= most_foreign_bytes;
     return {ErrorKind::input, name_,
@@ -282,6 +302,15 @@ Error Sorter::no_log() const {
                        : fmt::format("not one of its {}{} lines is a droplog line",
                                      whole ? "" : "first ", line_),
             "give a file that a bench run wrote (NAME.droplog)"};
+=======
+// The latest counts: a run that went on after its end was written is ended anew.
+void Sorter::check_ending() {
+    if (!integrity_.close_reason || ending_line_ == 0)
+        return;
+    const bool agrees = ending_text_ == close_text_ && ending_line_ + 1 == last_seal_line_;
+    integrity_.differing_ending = agrees ? 0 : ending_line_;
+    integrity_.reason_covered = agrees && integrity_.seals.intact;
+>>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
 }
 
 Result<Reading> Sorter::finish(const SealCheck& seals) {
@@ -296,6 +325,7 @@ Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.seals.count > 0)
         integrity_.last_seal = to_hex(seals.last_stated());
     check_signature(seals.last_stated());
+    check_ending();
     return std::move(reading_);
 }
 

@@ -1,6 +1,7 @@
 #include "bench/virtual/run_log.hpp"
 
 #include "analysis/base/dates.hpp"
+#include "analysis/base/result.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <fmt/format.h>
@@ -26,6 +27,8 @@ public:
     PerfectHost(const Scenario& scenario, const LogSinks& sinks, std::int64_t started_s)
         : scenario_(scenario), sinks_(sinks), started_s_(started_s), writer_(sinks.line),
           controller_(scenario) {
+        if (!sinks.truth)
+            controller_.forget_truths();
         if (sinks.pulse)
             controller_.keep_pulse_truths();
     }
@@ -65,23 +68,24 @@ private:
     }
 
     void take() {
-        const auto lines = controller_.take_lines();
-        for (const std::string& line : lines)
+        bool any = false;
+        controller_.hand_over([&](std::string_view line) {
             writer_.controller(line);
-        if (!lines.empty())
-            acknowledge();
-        for (const RunTruth& truth :
-             controller_.take_truths()) // taken in any case: they would pile up
-            if (sinks_.truth)
+            any = true;
+        });
+        if (any)
+            acknowledge(controller_.next_seq() - 1);
+        if (sinks_.truth)
+            for (const RunTruth& truth : controller_.take_truths())
                 sinks_.truth(truth);
         if (sinks_.pulse)
             for (const PulseTruth& pulse : controller_.take_pulse_truths())
                 sinks_.pulse(pulse);
     }
 
-    void acknowledge() {
-        const std::uint32_t seq = controller_.next_seq() - 1;
-        controller_.receive(droplog::encode(fmt::format("ack,{}", seq)), now());
+    void acknowledge(std::uint32_t seq) {
+        if (!controller_.acknowledge(seq))
+            throw BrokenInvariant("the virtual bench does not know a line that it sent");
         if (bench_us_ >= next_mark_us_) {
             writer_.at(seq, started_s_ * 1000000 + bench_us_);
             next_mark_us_ = bench_us_ + mark_every_us;

@@ -4,6 +4,7 @@
 #include "analysis/base/shown_text.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/batch_file.hpp"
+#include "analysis/droplog/public_key.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
@@ -143,6 +144,9 @@ Result<std::string> public_key_text(const std::string& option, const std::string
     const auto key = droplog::from_hex<32>(text);
     if (!key)
         return usage(option, "this is no public key",
+                     "give the 64 hex digits that `batch key` printed");
+    if (!droplog::may_be_trusted(*key))
+        return usage(option, "this is a key under which anyone can sign",
                      "give the 64 hex digits that `batch key` printed");
     return droplog::to_hex(*key);
 }

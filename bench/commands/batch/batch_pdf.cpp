@@ -2,6 +2,8 @@
 
 #include "analysis/batch/certificate.hpp"
 #include "analysis/report/pdf/pages.hpp"
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -19,12 +21,11 @@ struct Options {
 };
 
 Result<int> print(const Options& options) {
-    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
     Outputs outputs;
     outputs.reads(options.file).writes("--out", options.out, files::FileKind::pdf);
     if (const Status allowed = outputs.check(); !allowed)
         return allowed.error();
-    auto bytes = files::whole_file(options.file, longest);
+    auto bytes = files::whole_file(options.file, most_batch_bytes);
     if (!bytes)
         return bytes.error();
     const auto found = certificate_file(*std::move(bytes), options.file);

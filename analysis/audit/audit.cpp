@@ -8,6 +8,7 @@
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/causes/cause_watch.hpp"
+#include "analysis/ledger/sink_threads.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
@@ -16,6 +17,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <memory>
+#include <thread>
 #include <utility>
 
 namespace dropledger::audit {
@@ -94,6 +96,7 @@ struct Pass {
     verdict::StatedRule stated;
     Calibrated calibrated;
     Tallies tallies;
+    std::unique_ptr<ledger::SinkThreads> threads; // in which they work
     std::unique_ptr<RunLedger> ledger;
 };
 
@@ -170,6 +173,7 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
     if (!source)
         return source.error();
     Pass pass;
+    pass.threads = std::make_unique<ledger::SinkThreads>(std::thread::hardware_concurrency());
     pass.ledger = std::make_unique<RunLedger>(
         [&](const droplog::Header& header) {
             pass.stated = verdict::stated_rule(header.remarks);
@@ -179,13 +183,14 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
             sink = sink_for(setup, channel, gate, pass);
-            return *sink;
+            return pass.threads->before(*sink);
         },
         std::move(known));
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
     pass.ledger->finish();
+    pass.threads->finish();
     if (pass.ledger->failure())
         return located(*pass.ledger->failure(), options.file);
     pass.reading = *std::move(reading);

@@ -2,11 +2,10 @@
 
 #include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
-#include "analysis/audit/gate_sink.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
+#include "analysis/audit/pass.hpp"
 #include "analysis/audit/places.hpp"
-#include "analysis/audit/profile_choice.hpp"
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
 
@@ -14,200 +13,67 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
-#include <memory>
 #include <utility>
 
 namespace dropledger::audit {
 
 using ledger::ChannelOutcome;
-using ledger::Gate;
 using ledger::GateLedger;
 using ledger::GatePlace;
 using ledger::Mode;
-using ledger::RunLedger;
 using measures::ChannelTally;
 
 namespace {
 
-using GateKey = std::pair<int, int>; // channel, gate
-
-using Tallies = std::map<GateKey, std::unique_ptr<GateSink>>;
-
-struct Pass {
-    droplog::Reading reading;
-    ProfileChoice choice;
-    verdict::StatedRule stated;
-    Calibrated calibrated;
-    Tallies tallies;
-    std::unique_ptr<RunLedger> ledger;
-};
-
-Error no_spacing() {
-    return {ErrorKind::input, "setting spacing_um",
-            "the log does not say how far apart drops were commanded", "give it with `spacing_mm`"};
+std::optional<SequentialResult> test_of(const std::optional<measures::SequentialPath>& path) {
+    return path ? std::optional{SequentialResult{*path, false, std::nullopt}} : std::nullopt;
 }
 
-Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,
-                                  Pass& pass) {
-    auto setup = ledger::run_setup(header, options.overrides);
-    if (!setup)
-        return setup;
-    if (setup->mode != Mode::line && !setup->spacing_um)
-        return no_spacing();
-    auto chosen = choose_profile(options, header, setup->mode);
-    if (!chosen)
-        return chosen.error();
-    pass.choice = *std::move(chosen);
-    if (options.calibrate) {
-        auto calibrated = options.calibrate(header, *setup);
-        if (!calibrated)
-            return calibrated.error();
-        pass.calibrated = *std::move(calibrated);
-    }
-    return setup;
+CommandedDrops drops_of(const AuditReport& report, const ChannelTally& tally, int direction,
+                        const ChannelReport& channel) {
+    CommandedDrops drops{.table = tally.entries().table(),
+                         .placement = std::nullopt,
+                         .miss_test = test_of(tally.miss_path()),
+                         .multiples_test = test_of(tally.multiples_path()),
+                         .misses_independence = tally.entries().misses_independence(),
+                         .multiples_independence = tally.entries().multiples_independence(),
+                         .trace = tally.trace()};
+    if (!channel.gate_only_counts)
+        drops.placement = tally.placement().result(report.profile.allowance_um, direction,
+                                                   report.profile.confidence);
+    return drops;
 }
 
-Error located(Error error, const std::string& file) {
-    error.where = error.where.empty() ? file : fmt::format("{}: {}", file, error.where);
-    return error;
-}
-
-measures::TallySettings tally_settings(const ledger::RunSetup& setup,
-                                       const verdict::Profile& profile,
-                                       const verdict::StoppingRule& rule) {
-    return {.mode = setup.mode,
-            .spacing_um = setup.spacing_um,
-            .segment_um = profile.segment_um,
-            .miss_plan = rule.miss,
-            .multiples_plan = rule.multiples,
-            .most_drops = rule.most};
-}
-
-std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
-                                   const ledger::ChannelSetup& channel, const Gate& gate,
-                                   const Pass& pass) {
-    causes::WatchSettings watch{.mode = setup.mode,
-                                .cells = channel.cells,
-                                .has_places = gate.place == GatePlace::below,
-                                .lead_is_set = channel.lead_us.has_value(),
-                                .gate = gate.number,
-                                .most_multiples =
-                                    pass.choice.profile.limit_of(Quantity::multiples_index)};
-    if (setup.mode == Mode::portion)
-        watch.most_lag_mm = std::max(
-            watch.most_lag_mm, pass.choice.profile.limit_of(Quantity::offset_mm).value_or(0.0));
-    const bool compares = channel.gates.size() > 1;
-    if (!channel.may_judge(gate.number))
-        return std::make_unique<GateSink>(watch, setup, compares);
-    return std::make_unique<JudgingSink>(
-        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, setup, compares);
-}
-
-Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledger::KnownRun known) {
-    auto source = open();
-    if (!source)
-        return source.error();
-    Pass pass;
-    pass.ledger = std::make_unique<RunLedger>(
-        [&](const droplog::Header& header) {
-            pass.stated = verdict::stated_rule(header.remarks);
-            return prepared(header, options, pass);
-        },
-        [&](const ledger::RunSetup& setup, const ledger::ChannelSetup& channel,
-            const Gate& gate) -> ledger::EntrySink& {
-            auto& sink = pass.tallies[{channel.channel, gate.number}];
-            sink = sink_for(setup, channel, gate, pass);
-            return *sink;
-        },
-        std::move(known));
-    auto reading = droplog::read_log(**source, options.file, *pass.ledger);
-    if (!reading)
-        return reading.error();
-    pass.ledger->finish();
-    if (pass.ledger->failure())
-        return located(*pass.ledger->failure(), options.file);
-    pass.reading = *std::move(reading);
-    return pass;
-}
-
-// What a further pass should know beforehand: nothing where this one already entered every landing
-// as the median over the whole run would. A difference under half a percent of the spacing is below
-// what a registration can mean.
-std::optional<ledger::KnownRun> better_known(const Pass& pass) {
-    ledger::KnownRun all{.registrations = {}, .directions = pass.ledger->directions()};
-    if (pass.ledger->misdirected())
-        return all;
-    bool matters = false;
-    for (const auto& [number, outcome] : pass.ledger->channels()) {
-        for (const GateLedger& gate : outcome.gates) {
-            const ChannelTally* const tally =
-                pass.tallies.at({number, gate.gate().number})->tally();
-            if (tally == nullptr)
-                continue;
-            const std::int64_t used = gate.registration_um();
-            const std::int64_t whole_run = tally->placement().median_landing_um().value_or(used);
-            const std::int64_t difference = std::abs(whole_run - used);
-            const std::int64_t spacing = pass.ledger->setup().spacing_um.value_or(0);
-            const bool large = 200 * difference > spacing;
-            matters |= large && tally->placement().near_border(used, spacing, difference) > 0;
-            ledger::Registration& known = all.registrations[{number, gate.gate().number}];
-            known = gate.registration();
-            known.offset_um = large ? whole_run : used;
-        }
-    }
-    return matters ? std::optional{std::move(all)} : std::nullopt;
-}
-
-constexpr int most_passes = 3; // one for the direction, one for the registrations
-
-Result<Pass> read_as_needed(const OpenBytes& open, const AuditOptions& options) {
-    auto pass = read_once(open, options, {});
-    for (int passes = 1; pass && passes < most_passes; ++passes) {
-        auto known = better_known(*pass);
-        if (!known)
-            break;
-        const bool last = !known->registrations.empty();
-        pass = read_once(open, options, *std::move(known));
-        if (last)
-            break;
-    }
-    return pass;
-}
-
-void add_measures(const AuditReport& report, const ChannelTally& tally, int direction,
-                  ChannelReport& channel) {
+Results results_of(const AuditReport& report, const ChannelTally& tally, int direction,
+                   const ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
-    channel.table = tally.entries().table();
-    channel.shares = tally.entries().shares(confidence);
-    channel.misses_independence = tally.entries().misses_independence();
-    channel.multiples_independence = tally.entries().multiples_independence();
-    channel.portion = tally.entries().portion(confidence);
-    channel.trace = tally.trace();
-    if (const auto& path = tally.miss_path(); path && channel.has_ledger)
-        channel.miss_test = SequentialResult{*path, false, std::nullopt};
-    if (const auto& path = tally.multiples_path(); path && channel.has_ledger)
-        channel.multiples_test = SequentialResult{*path, false, std::nullopt};
-    if (tally.spacing() && !channel.gate_only_counts)
-        channel.spacing = tally.spacing()->result(confidence);
-    if (channel.spacing && (channel.miss_test || channel.multiples_test))
-        allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *channel.spacing);
-    if (channel.has_ledger && !channel.gate_only_counts)
-        channel.placement =
-            tally.placement().result(report.profile.allowance_um, direction, confidence);
-    if (tally.line())
-        channel.line = tally.line()->result(report.setup.rate_per_m_milli, confidence);
-    if (channel.spacing)
-        channel.notes.insert(channel.notes.end(), channel.spacing->notes.begin(),
-                             channel.spacing->notes.end());
+    switch (report.setup.mode) {
+    case Mode::single: {
+        SingleDrops single{drops_of(report, tally, direction, channel),
+                           tally.entries().single_shares(confidence), std::nullopt};
+        if (!channel.gate_only_counts)
+            single.spacing = tally.spacing()->result(confidence);
+        if (single.spacing && (single.drops.miss_test || single.drops.multiples_test))
+            allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *single.spacing);
+        return single;
+    }
+    case Mode::portion:
+        return Portions{drops_of(report, tally, direction, channel),
+                        tally.entries().portion_shares(confidence),
+                        tally.entries().portion(confidence)};
+    case Mode::line:
+        return tally.line()->result(report.setup.rate_per_m_milli, confidence);
+    }
+    throw BrokenInvariant("a run without a mode");
 }
 
 void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
     const auto handed_on = static_cast<std::int64_t>(judge.tally().seeds);
-    if (channel.has_ledger && handed_on != channel.table.seeds)
+    const CommandedDrops* const drops = channel.drops();
+    if (drops != nullptr && handed_on != drops->table.seeds)
         throw BrokenInvariant(
             fmt::format("channel {}: {} seeds were handed to the ledger, {} are entered or stray",
-                        channel.channel, handed_on, channel.table.seeds));
+                        channel.channel, handed_on, drops->table.seeds));
 }
 
 std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome,
@@ -237,40 +103,41 @@ std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOut
     return std::nullopt;
 }
 
-ChannelReport channel_report(const AuditReport& report, const Pass& pass,
-                             const ChannelOutcome& outcome) {
-    const GateLedger& judge = outcome.gates.at(outcome.judge);
-    const int number = outcome.setup.channel;
+ChannelReport judged_by(const ChannelOutcome& outcome, const GateLedger& judge) {
     ChannelReport channel;
-    channel.channel = number;
+    channel.channel = outcome.setup.channel;
     channel.unit = outcome.setup.unit;
     channel.row = outcome.setup.row;
     channel.gate = judge.gate().number;
     channel.gate_only_counts = judge.gate().place == GatePlace::above;
-    channel.mode = report.setup.mode;
-    channel.has_ledger = report.setup.mode != Mode::line;
     channel.pulses = static_cast<std::int64_t>(judge.tally().pulses);
     channel.rejected_pulses =
         static_cast<std::int64_t>(judge.tally().debris + judge.tally().unplaced);
-    channel.registration_um = judge.registration_um() * pass.ledger->direction();
-    channel.registration_identified = judge.registration().identified;
     channel.sensor.pulses_by_gate = outcome.pulses_by_gate;
-    channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
-    const ChannelTally& tally = *pass.tallies.at({number, judge.gate().number})->tally();
-    tally.entries().check_identities(number);
-    const auto calibration = pass.calibrated.gates.find({number, judge.gate().number});
+    return channel;
+}
+
+ChannelReport channel_report(const AuditReport& report, const Pass& pass,
+                             const ChannelOutcome& outcome) {
+    const GateLedger& judge = outcome.gates.at(outcome.judge);
+    const GateKey key{outcome.setup.channel, judge.gate().number};
+    const auto calibration = pass.calibrated.gates.find(key);
     const GateCalibration* const calibrated =
         calibration == pass.calibrated.gates.end() ? nullptr : &calibration->second;
+    const ChannelTally& tally = *pass.tallies.at(key)->tally();
+    tally.entries().check_identities(key.first);
+    ChannelReport channel = judged_by(outcome, judge);
+    channel.results = results_of(report, tally, pass.ledger->direction(), channel);
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
-    add_measures(report, tally, pass.ledger->direction(), channel);
-    if (channel.placement)
+    if (CommandedDrops* const drops = channel.drops(); drops != nullptr && drops->placement)
         doubt_places(report, judge, calibrated == nullptr ? std::nullopt : calibrated->flight_u_us,
-                     *channel.placement);
+                     *drops->placement);
     check_seeds(judge, channel);
-    channel.evidence = pass.tallies.at({number, judge.gate().number})->evidence();
+    channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
+    channel.evidence = pass.tallies.at(key)->evidence();
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_dependence_notes(channel);
-    if (channel.has_ledger)
+    if (channel.drops() != nullptr)
         channel.causes = causes_of(pass, outcome, judge);
     return channel;
 }
@@ -278,8 +145,8 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
 std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
     std::vector<measures::ChannelTotal> totals;
     for (const ChannelReport& channel : channels)
-        if (channel.line)
-            totals.push_back({channel.channel, channel.line->total_seeds});
+        if (const measures::LineResult* const line = channel.line())
+            totals.push_back({channel.channel, line->total_seeds});
     return totals;
 }
 

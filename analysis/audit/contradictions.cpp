@@ -171,8 +171,8 @@ void add_all_off(AuditReport& report) {
     const auto limit_mm = report.profile.limit_of(measures::Quantity::offset_mm);
     std::vector<double> offsets_mm;
     for (const ChannelReport& channel : report.channels)
-        if (channel.placement && channel.placement->offset_mm)
-            offsets_mm.push_back(channel.placement->offset_mm->value);
+        if (const auto* const placement = channel.placement(); placement && placement->offset_mm)
+            offsets_mm.push_back(placement->offset_mm->value);
     if (!limit_mm || offsets_mm.size() < least_units_alike ||
         offsets_mm.size() != report.channels.size())
         return;
@@ -192,32 +192,6 @@ void add_all_off(AuditReport& report) {
 }
 
 } // namespace
-
-std::string_view key_of(Contradiction kind) {
-    switch (kind) {
-    case Contradiction::log_disagrees:
-        return "log_disagrees";
-    case Contradiction::gates_disagree:
-        return "gates_disagree";
-    case Contradiction::calibration_contradicted:
-        return "calibration_contradicted";
-    case Contradiction::all_units_off:
-        return "all_units_off";
-    case Contradiction::gate_without_place:
-        return "gate_without_place";
-    case Contradiction::travel_jumps:
-        return "travel_jumps";
-    case Contradiction::order_not_carried_out:
-        return "order_not_carried_out";
-    case Contradiction::channels_alike:
-        return "channels_alike";
-    case Contradiction::pulses_without_drop:
-        return "pulses_without_drop";
-    case Contradiction::gate_fell_silent:
-        return "gate_fell_silent";
-    }
-    throw BrokenInvariant("a contradiction without a key");
-}
 
 std::optional<GateComparison> compared_gates(const GateEvidence& judging, const GateEvidence& other,
                                              ledger::Mode mode, Confidence confidence) {

@@ -1,5 +1,6 @@
 #include "analysis/audit/correct.hpp"
 
+#include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
@@ -8,7 +9,6 @@
 
 namespace dropledger::audit {
 
-using ledger::Mode;
 using measures::Corrected;
 using statistics::Estimate;
 using statistics::Interval;
@@ -22,48 +22,45 @@ std::optional<Interval> seen_interval(const Estimated& share) {
     return share ? share->interval : std::nullopt;
 }
 
-std::vector<SensorCorrection> single_corrections(const AuditReport& report,
-                                                 const ChannelReport& channel) {
-    const Confidence confidence = report.profile.confidence;
-    const measures::ObservedShares seen = observed_shares(channel);
-    const auto found = measures::corrected_shares(seen, *channel.sensor.efficiency, confidence);
+std::vector<SensorCorrection>
+single_corrections(const SingleDrops& single, const Estimate& efficiency, Confidence confidence) {
+    const auto found = measures::corrected_shares(observed_shares(single), efficiency, confidence);
     if (!found)
         return {};
-    return {{Quantity::miss_index, channel.shares.miss, found->miss},
-            {Quantity::multiples_index, channel.shares.multiple, found->multiple},
-            {Quantity::quality_of_feed_index, channel.shares.single, found->single}};
+    return {{Quantity::miss_index, single.shares.miss, found->miss},
+            {Quantity::multiples_index, single.shares.multiple, found->multiple},
+            {Quantity::quality_of_feed_index, single.shares.single, found->single}};
 }
 
 std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
-                                                  const ChannelReport& channel) {
+                                                  const Portions& portions,
+                                                  const Estimate& efficiency) {
+    if (!portions.portion)
+        return {};
     const Confidence confidence = report.profile.confidence;
-    const Estimate& efficiency = *channel.sensor.efficiency;
     std::vector<SensorCorrection> out;
-    if (channel.portion && channel.portion->mean_count)
-        if (auto mean = measures::scaled_up(*channel.portion->mean_count, efficiency, confidence))
-            out.push_back({Quantity::mean_count, channel.portion->mean_count, *std::move(mean)});
-    const auto target = common_target(report, channel);
-    if (!channel.portion || !target)
+    if (const Estimated& seen = portions.portion->mean_count)
+        if (auto mean = measures::scaled_up(*seen, efficiency, confidence))
+            out.push_back({Quantity::mean_count, seen, *std::move(mean)});
+    const auto target = common_target(report, portions);
+    if (!target)
         return out;
-    const measures::ObservedPortions seen = observed_portions(channel, *target);
-    const auto found = measures::corrected_portions(seen, efficiency, confidence);
+    const auto found =
+        measures::corrected_portions(observed_portions(portions, *target), efficiency, confidence);
     if (!found)
         return out;
-    out.push_back({Quantity::exact_share, channel.portion->exact_share, found->exact});
-    out.push_back({Quantity::empty_share, channel.shares.empty, found->empty});
-    out.push_back({Quantity::short_share, channel.shares.shorted, found->shorted});
-    out.push_back({Quantity::over_share, channel.shares.over, found->over});
+    const measures::PortionShares& shares = portions.shares;
+    out.push_back({Quantity::exact_share, portions.portion->exact_share, found->exact});
+    out.push_back({Quantity::empty_share, shares.empty, found->empty});
+    out.push_back({Quantity::short_share, shares.shorted, found->shorted});
+    out.push_back({Quantity::over_share, shares.over, found->over});
     return out;
 }
 
-std::vector<SensorCorrection> line_corrections(const AuditReport& report,
-                                               const ChannelReport& channel) {
+std::vector<SensorCorrection> line_corrections(const measures::LineResult& line,
+                                               const Estimate& efficiency, Confidence confidence) {
     std::vector<SensorCorrection> out;
-    if (!channel.line)
-        return out;
-    const measures::LineResult& line = *channel.line;
-    auto found =
-        measures::corrected_line(line, *channel.sensor.efficiency, report.profile.confidence);
+    auto found = measures::corrected_line(line, efficiency, confidence);
     const auto add = [&](Quantity quantity, const Estimated& observed,
                          std::optional<Corrected>& corrected) {
         if (corrected)
@@ -77,62 +74,55 @@ std::vector<SensorCorrection> line_corrections(const AuditReport& report,
 }
 
 std::vector<SensorCorrection> corrections(const AuditReport& report, const ChannelReport& channel) {
-    switch (channel.mode) {
-    case Mode::single:
-        return single_corrections(report, channel);
-    case Mode::portion:
-        return portion_corrections(report, channel);
-    case Mode::line:
-        return line_corrections(report, channel);
-    }
-    throw BrokenInvariant("a channel without a mode");
+    using All = std::vector<SensorCorrection>;
+    const Confidence confidence = report.profile.confidence;
+    const Estimate& efficiency = *channel.sensor.efficiency;
+    return std::visit(Cases{[&](const SingleDrops& single) {
+                                return single_corrections(single, efficiency, confidence);
+                            },
+                            [&](const Portions& portions) {
+                                return portion_corrections(report, portions, efficiency);
+                            },
+                            [&](const measures::LineResult& line) {
+                                return line_corrections(line, efficiency, confidence);
+                            },
+                            [](const measures::SpacingResult&) -> All {
+                                throw BrokenInvariant("a list of spacings has no gate");
+                            }},
+                      channel.results);
 }
 
 } // namespace
 
-// Corrected shares stand per commanded drop, whichever of the two the limit is of.
-Quantity corrected_as(Quantity quantity) {
-    if (quantity == Quantity::miss_share)
-        return Quantity::miss_index;
-    return quantity == Quantity::multiple_share ? Quantity::multiples_index : quantity;
-}
-
-const SensorCorrection* Sensor::correction(Quantity quantity) const {
-    const auto found =
-        std::find_if(corrections.begin(), corrections.end(), [&](const SensorCorrection& one) {
-            return one.quantity == corrected_as(quantity);
-        });
-    return found == corrections.end() ? nullptr : &*found;
-}
-
-std::optional<std::size_t> common_target(const AuditReport& report, const ChannelReport& channel) {
-    if (!channel.portion || !report.setup.count)
+std::optional<std::size_t> common_target(const AuditReport& report, const Portions& portions) {
+    if (!portions.portion || !report.setup.count)
         return std::nullopt;
     const std::size_t target = *report.setup.count;
-    const auto& distribution = channel.portion->count_distribution;
+    const auto& distribution = portions.portion->count_distribution;
     const std::int64_t of_target = target < distribution.size() ? distribution[target] : 0;
-    return of_target == channel.table.exact ? std::optional{target} : std::nullopt;
+    return of_target == portions.drops.table.exact ? std::optional{target} : std::nullopt;
 }
 
-measures::ObservedShares observed_shares(const ChannelReport& channel) {
-    const measures::LedgerTable& table = channel.table;
-    return {.drops = table.drops,
-            .miss = table.miss,
-            .multiple = table.multiple,
-            .miss_inflation = channel.misses_independence.inflation,
-            .multiple_inflation = channel.multiples_independence.inflation,
-            .miss_no_narrower = seen_interval(channel.shares.miss),
-            .multiple_no_narrower = seen_interval(channel.shares.multiple)};
+measures::ObservedShares observed_shares(const SingleDrops& single) {
+    const CommandedDrops& drops = single.drops;
+    return {.drops = drops.table.drops,
+            .miss = drops.table.miss,
+            .multiple = drops.table.multiple,
+            .miss_inflation = drops.misses_independence.inflation,
+            .multiple_inflation = drops.multiples_independence.inflation,
+            .miss_no_narrower = seen_interval(single.shares.miss),
+            .multiple_no_narrower = seen_interval(single.shares.multiple)};
 }
 
-measures::ObservedPortions observed_portions(const ChannelReport& channel, std::size_t target) {
-    return {.distribution = channel.portion->count_distribution,
+measures::ObservedPortions observed_portions(const Portions& portions, std::size_t target) {
+    const CommandedDrops& drops = portions.drops;
+    return {.distribution = portions.portion->count_distribution,
             .target = target,
-            .empty_inflation = channel.misses_independence.inflation,
-            .exact_inflation = channel.portion->exact_inflation,
-            .over_inflation = channel.multiples_independence.inflation,
-            .empty_no_narrower = seen_interval(channel.shares.empty),
-            .over_no_narrower = seen_interval(channel.shares.over)};
+            .empty_inflation = drops.misses_independence.inflation,
+            .exact_inflation = portions.portion->exact_inflation,
+            .over_inflation = drops.multiples_independence.inflation,
+            .empty_no_narrower = seen_interval(portions.shares.empty),
+            .over_no_narrower = seen_interval(portions.shares.over)};
 }
 
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
@@ -150,18 +140,16 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
         sensor.contradicted = true;
         channel.notes.push_back(fmt::format(
             "Calibration {} contradicts this run: a gate that counts {} of the seeds could not "
-            "have "
-            "seen what gate {} saw. Nothing is corrected by it, and the run is judged as the gate "
-            "saw "
-            "it. Was the gate cleaned or changed since? Calibrate anew.",
+            "have seen what gate {} saw. Nothing is corrected by it, and the run is judged as the "
+            "gate saw it. Was the gate cleaned or changed since? Calibrate anew.",
             calibration.id, value_words(*calibration.efficiency, Unit::percent), channel.gate));
         return;
     }
     if (const SensorCorrection* const miss = sensor.correction(Quantity::miss_index))
         sensor.corrected_miss = miss->corrected.estimate;
-    if (channel.mode == Mode::single && !sensor.corrections.empty())
+    if (const SingleDrops* const single = channel.single(); single && !sensor.corrections.empty())
         sensor.empty_drops = measures::empty_drops(
-            observed_shares(channel), *calibration.efficiency, report.profile.confidence);
+            observed_shares(*single), *calibration.efficiency, report.profile.confidence);
     sensor.judges_corrected =
         calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
 }

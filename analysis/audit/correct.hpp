@@ -13,14 +13,11 @@ namespace dropledger::audit {
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
                         ChannelReport& channel);
 
-// The quantity under which a limit of `quantity` finds its corrected value.
-[[nodiscard]] Quantity corrected_as(Quantity quantity);
-
 // Seeds that one portion should hold, where all have the same target.
 [[nodiscard]] std::optional<std::size_t> common_target(const AuditReport& report,
-                                                       const ChannelReport& channel);
-[[nodiscard]] measures::ObservedShares observed_shares(const ChannelReport& channel);
-[[nodiscard]] measures::ObservedPortions observed_portions(const ChannelReport& channel,
+                                                       const Portions& portions);
+[[nodiscard]] measures::ObservedShares observed_shares(const SingleDrops& single);
+[[nodiscard]] measures::ObservedPortions observed_portions(const Portions& portions,
                                                            std::size_t target);
 
 } // namespace dropledger::audit

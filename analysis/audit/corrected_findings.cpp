@@ -2,6 +2,7 @@
 
 #include "analysis/audit/correct.hpp"
 #include "analysis/audit/doubt.hpp"
+#include "analysis/base/cases.hpp"
 
 #include <fmt/format.h>
 
@@ -10,6 +11,7 @@
 
 namespace dropledger::audit {
 
+using statistics::Estimate;
 using statistics::Interval;
 using verdict::Finding;
 using verdict::Limit;
@@ -18,21 +20,23 @@ namespace {
 
 using AtBest = std::optional<Interval>;
 
-Confidence confidence_of(const AuditReport& report) {
-    return report.profile.confidence;
-}
+// What a corrected finding is made of.
+struct Evidence {
+    const Limit& limit;
+    const Estimate& efficiency;
+    Confidence confidence;
+    Doubt doubt;
+};
 
 // Lines missing from the log could have been pulses of drops that count as misses.
-AtBest single_at_best(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
-    const Doubt doubt = doubt_about(report, channel);
-    measures::ObservedShares seen = observed_shares(channel);
-    seen.miss = std::max<std::int64_t>(0, seen.miss - spared_misses(doubt, seen.miss));
-    seen.multiple = std::max<std::int64_t>(0, seen.multiple - doubt.missing_lines);
-    const auto best =
-        measures::corrected_shares(seen, *channel.sensor.efficiency, confidence_of(report));
+AtBest single_at_best(const Evidence& evidence, const SingleDrops& single) {
+    measures::ObservedShares seen = observed_shares(single);
+    seen.miss = std::max<std::int64_t>(0, seen.miss - spared_misses(evidence.doubt, seen.miss));
+    seen.multiple = std::max<std::int64_t>(0, seen.multiple - evidence.doubt.missing_lines);
+    const auto best = measures::corrected_shares(seen, evidence.efficiency, evidence.confidence);
     if (!best)
         return std::nullopt;
-    const Quantity quantity = corrected_as(limit.quantity);
+    const Quantity quantity = corrected_as(evidence.limit.quantity);
     if (quantity == Quantity::miss_index)
         return best->miss.estimate.interval;
     return quantity == Quantity::multiples_index ? best->multiple.estimate.interval
@@ -48,52 +52,50 @@ const measures::Corrected& portion_part(const measures::CorrectedPortions& found
 }
 
 // Or of portions that count as empty, or as short by one.
-AtBest portion_at_best(const Limit& limit, const AuditReport& report,
-                       const ChannelReport& channel) {
-    const auto target = common_target(report, channel);
-    const Doubt doubt = doubt_about(report, channel);
-    const bool empty = limit.quantity == Quantity::empty_share;
-    if (doubt.gate_blocked || !target)
-        return limit.sense() == verdict::Sense::at_most ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
-    measures::ObservedPortions seen = observed_portions(channel, *target);
+AtBest portion_at_best(const Evidence& evidence, const Portions& portions,
+                       std::optional<std::size_t> target) {
+    const bool empty = evidence.limit.quantity == Quantity::empty_share;
+    if (evidence.doubt.gate_blocked || !target)
+        return evidence.limit.sense() == verdict::Sense::at_most ? Interval{0.0, 0.0}
+                                                                 : Interval{1.0, 1.0};
+    measures::ObservedPortions seen = observed_portions(portions, *target);
     seen.distribution.resize(std::max(seen.distribution.size(), *target + 1), 0);
     const std::size_t from = empty ? 0 : *target - 1;
-    const std::int64_t spared = std::min(doubt.missing_lines, seen.distribution[from]);
+    const std::int64_t spared = std::min(evidence.doubt.missing_lines, seen.distribution[from]);
     seen.distribution[from] -= spared;
     seen.distribution[from + 1] += spared;
-    const auto best =
-        measures::corrected_portions(seen, *channel.sensor.efficiency, confidence_of(report));
+    const auto best = measures::corrected_portions(seen, evidence.efficiency, evidence.confidence);
     if (!best)
         return std::nullopt;
-    return portion_part(*best, limit.quantity).estimate.interval;
+    return portion_part(*best, evidence.limit.quantity).estimate.interval;
 }
 
-AtBest line_corrected_at_best(const Limit& limit, const AuditReport& report,
-                              const ChannelReport& channel) {
-    measures::LineResult line = *channel.line;
+AtBest line_corrected_at_best(const Evidence& evidence, measures::LineResult line) {
+    const Limit& limit = evidence.limit;
     for (auto* seen : {&line.cv, &line.dispersion_index, &line.rate_error})
         if (*seen && (*seen)->interval)
-            if (const auto best =
-                    line_at_best(limit, line, *(*seen)->interval, doubt_about(report, channel)))
+            if (const auto best = line_at_best(limit, line, *(*seen)->interval, evidence.doubt))
                 (*seen)->interval = best;
-    const auto found =
-        measures::corrected_line(line, *channel.sensor.efficiency, confidence_of(report));
+    const auto found = measures::corrected_line(line, evidence.efficiency, evidence.confidence);
     const auto& corrected = limit.quantity == Quantity::cv           ? found.cv
                             : limit.quantity == Quantity::rate_error ? found.rate_error
                                                                      : found.dispersion_index;
     return corrected ? corrected->estimate.interval : std::nullopt;
 }
 
-AtBest at_best(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
-    switch (channel.mode) {
-    case ledger::Mode::single:
-        return single_at_best(limit, report, channel);
-    case ledger::Mode::portion:
-        return portion_at_best(limit, report, channel);
-    case ledger::Mode::line:
-        return line_corrected_at_best(limit, report, channel);
-    }
-    throw BrokenInvariant("a channel without a mode");
+AtBest at_best(const Evidence& evidence, const AuditReport& report, const ChannelReport& channel) {
+    return std::visit(
+        Cases{[&](const SingleDrops& single) { return single_at_best(evidence, single); },
+              [&](const Portions& portions) {
+                  return portion_at_best(evidence, portions, common_target(report, portions));
+              },
+              [&](const measures::LineResult& line) {
+                  return line_corrected_at_best(evidence, line);
+              },
+              [](const measures::SpacingResult&) -> AtBest {
+                  throw BrokenInvariant("a list of spacings has no gate");
+              }},
+        channel.results);
 }
 
 // Not where the efficiency's own uncertainty straddles the limit: a run without end would leave
@@ -129,10 +131,11 @@ std::optional<Finding> corrected_finding(const Limit& limit, const AuditReport& 
         return std::nullopt;
     Finding finding;
     finding.estimate = found->corrected.estimate;
-    const std::int64_t observations = channel.line ? channel.line->segments : channel.table.drops;
-    finding.observations = more_drops_help(limit, found->corrected.endless) ? observations : 0;
-    if (doubt_about(report, channel).any())
-        finding.at_best = at_best(limit, report, channel);
+    finding.observations =
+        more_drops_help(limit, found->corrected.endless) ? channel.counted().count : 0;
+    if (const Doubt doubt = doubt_about(report, channel); doubt.any())
+        finding.at_best = at_best(
+            {limit, *channel.sensor.efficiency, report.profile.confidence, doubt}, report, channel);
     return finding;
 }
 

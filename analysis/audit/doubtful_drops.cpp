@@ -52,7 +52,7 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
 // anywhere. Where a seed comes late and counts as its neighbour's, that drop has a miss instead.
 void add_far_multiples(const ChannelReport& channel, AuditReport& report) {
     const DropEvidence& seen = channel.evidence;
-    if (channel.mode != ledger::Mode::single || channel.gate_only_counts)
+    if (channel.single() == nullptr || channel.gate_only_counts)
         return;
     constexpr double some = 0.02;
     if (clearly_over(seen.far_multiples, seen.drops, some) &&
@@ -70,7 +70,7 @@ void add_far_multiples(const ChannelReport& channel, AuditReport& report) {
 void add_close_multiples(const ChannelReport& channel, AuditReport& report) {
     const DropEvidence& seen = channel.evidence;
     constexpr double some = 0.02;
-    if (channel.mode == ledger::Mode::single && !channel.gate_only_counts &&
+    if (channel.single() != nullptr && !channel.gate_only_counts &&
         clearly_over(seen.close_multiples, seen.drops, some) &&
         2 * seen.close_multiples > seen.multiples)
         add(report, Contradiction::pulses_without_drop, channel,
@@ -132,7 +132,7 @@ std::string unit_name(const ChannelReport& channel) {
 }
 
 void add_doubtful_drops(const ChannelReport& channel, AuditReport& report) {
-    if (!channel.has_ledger)
+    if (channel.drops() == nullptr)
         return;
     add_order(channel, report);
     add_far_multiples(channel, report);

@@ -2,6 +2,7 @@
 
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt.hpp"
+#include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
 
@@ -41,42 +42,53 @@ Finding share_finding(ShareCounts counts, std::int64_t spared,
     return finding;
 }
 
+// What is asked of a channel.
+struct Asked {
+    const Limit& limit;
+    int gate = 0;
+    Doubt doubt;
+    Confidence confidence;
+};
+
+std::string no_places(const Asked& asked) {
+    return fmt::format("gate {} sits above the valve and only counts: no places", asked.gate);
+}
+
 bool is_per_spacing(Quantity quantity) {
     return quantity == Quantity::quality_of_feed || quantity == Quantity::multiples ||
            quantity == Quantity::misses || quantity == Quantity::cp3_reference;
 }
 
 // Of the spacings as they are: a gap is one, however many seeds are missed in it.
-Finding per_spacing_finding(Quantity quantity, const measures::SpacingResult& spacing,
-                            const Doubt& doubt, Confidence confidence) {
+Finding per_spacing_finding(const Asked& asked, const measures::SpacingResult& spacing) {
+    const auto& [limit, gate, doubt, confidence] = asked;
     const auto& classes = spacing.counts.classes;
     const std::int64_t n = spacing.counts.spacings();
     const std::int64_t gaps = classes[2] + classes[3] + classes[4];
     const double misses = spacing.misses_independence.inflation;
     const double multiples = spacing.multiples_independence.inflation;
     const std::int64_t spared = spared_misses(doubt, gaps);
-    if (quantity == Quantity::misses)
+    if (limit.quantity == Quantity::misses)
         return share_finding({gaps, n, misses}, spared, spacing.per_spacing.misses, confidence);
-    if (quantity == Quantity::multiples)
+    if (limit.quantity == Quantity::multiples)
         return share_finding({classes[0], n, multiples}, doubt.missing_lines,
                              spacing.per_spacing.multiples, confidence);
-    const bool cp3 = quantity == Quantity::cp3_reference;
+    const bool cp3 = limit.quantity == Quantity::cp3_reference;
     return share_finding(
         {cp3 ? spacing.cp3_about_reference.inside : classes[1], n, std::max(misses, multiples)},
         -spared - doubt.missing_lines,
         cp3 ? spacing.cp3_about_reference.share : spacing.per_spacing.quality_of_feed, confidence);
 }
 
-Finding spacing_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
-                        Confidence confidence) {
-    const measures::SpacingResult& spacing = *channel.spacing;
+Finding spacing_finding(const Asked& asked, const measures::SpacingResult& spacing) {
+    const auto& [limit, gate, doubt, confidence] = asked;
     const IndexCounts& counts = spacing.counts;
     const std::int64_t n = counts.intervals();
     const double misses = spacing.misses_independence.inflation;
     const double multiples = spacing.multiples_independence.inflation;
     Finding finding;
     if (is_per_spacing(limit.quantity)) {
-        finding = per_spacing_finding(limit.quantity, spacing, doubt, confidence);
+        finding = per_spacing_finding(asked, spacing);
     } else if (limit.quantity == Quantity::precision) {
         finding.estimate = spacing.precision;
         finding.observations = counts.classes[1];
@@ -110,26 +122,25 @@ bool is_per_drop(Quantity quantity) {
 }
 
 // A gate that only counts still tells misses and multiples, per commanded drop.
-Finding counted_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
-                        Confidence confidence) {
-    const measures::LedgerTable& table = channel.table;
+Finding counted_finding(const Asked& asked, const SingleDrops& single) {
+    const Quantity quantity = asked.limit.quantity;
+    const Doubt& doubt = asked.doubt;
+    const measures::LedgerTable& table = single.drops.table;
     const auto share = [&](std::int64_t x, double inflation, std::int64_t spared,
                            const std::optional<statistics::Estimate>& estimate) {
-        return share_finding({x, table.drops, inflation}, spared, estimate, confidence);
+        return share_finding({x, table.drops, inflation}, spared, estimate, asked.confidence);
     };
-    const double misses = channel.misses_independence.inflation;
-    const double multiples = channel.multiples_independence.inflation;
-    if (is_of_misses(limit.quantity))
-        return share(table.miss, misses, spared_misses(doubt, table.miss), channel.shares.miss);
-    if (is_of_multiples(limit.quantity))
-        return share(table.multiple, multiples, doubt.missing_lines, channel.shares.multiple);
-    if (limit.quantity == Quantity::quality_of_feed_index)
+    const double misses = single.drops.misses_independence.inflation;
+    const double multiples = single.drops.multiples_independence.inflation;
+    if (is_of_misses(quantity))
+        return share(table.miss, misses, spared_misses(doubt, table.miss), single.shares.miss);
+    if (is_of_multiples(quantity))
+        return share(table.multiple, multiples, doubt.missing_lines, single.shares.multiple);
+    if (quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
-                     -spared_misses(doubt, table.miss) - doubt.missing_lines,
-                     channel.shares.single);
+                     -spared_misses(doubt, table.miss) - doubt.missing_lines, single.shares.single);
     Finding finding;
-    finding.why_undefined =
-        fmt::format("gate {} sits above the valve and only counts: no places", channel.gate);
+    finding.why_undefined = no_places(asked);
     return finding;
 }
 
@@ -137,44 +148,44 @@ Finding counted_finding(const Limit& limit, const ChannelReport& channel, const 
 // while they are fewer than this share of the drops, median and 95th percentile stand.
 constexpr double missing_places_allowed = 0.01;
 
-Finding placement_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
+Finding placement_finding(const Asked& asked, const CommandedDrops& drops) {
+    const Limit& limit = asked.limit;
     Finding finding;
-    const std::int64_t landed = channel.table.drops - channel.table.miss - channel.table.empty;
+    const std::int64_t landed = drops.table.drops - drops.table.miss - drops.table.empty;
     finding.observations = landed;
-    if (!channel.placement) {
-        finding.why_undefined =
-            fmt::format("gate {} sits above the valve and only counts: no places", channel.gate);
+    if (!drops.placement) {
+        finding.why_undefined = no_places(asked);
     } else if (limit.quantity == Quantity::offset_mm) {
-        finding.estimate = channel.placement->offset_mm;
+        finding.estimate = drops.placement->offset_mm;
     } else if (limit.quantity == Quantity::p95_abs_mm) {
-        finding.estimate = channel.placement->p95_abs_mm;
+        finding.estimate = drops.placement->p95_abs_mm;
     } else if (limit.quantity == Quantity::bias_mm) {
-        finding.estimate = channel.placement->bias_mm;
+        finding.estimate = drops.placement->bias_mm;
     } else if (limit.quantity == Quantity::sd_mm) {
-        finding.estimate = channel.placement->sd_mm;
+        finding.estimate = drops.placement->sd_mm;
     } else {
-        finding.estimate = channel.placement->within_allowance;
+        finding.estimate = drops.placement->within_allowance;
         if (!finding.estimate)
             finding.why_undefined = "the profile states no allowance_mm";
     }
-    if (static_cast<double>(doubt.missing_lines) >
+    if (static_cast<double>(asked.doubt.missing_lines) >
         missing_places_allowed * static_cast<double>(landed))
         finding.at_best =
             limit.sense() == verdict::Sense::at_least ? Interval{1.0, 1.0} : Interval{0.0, 0.0};
     return finding;
 }
 
-Finding portion_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt,
-                        Confidence confidence) {
-    const measures::LedgerTable& table = channel.table;
+Finding portion_finding(const Asked& asked, const Portions& portions) {
+    const auto& [limit, gate, doubt, confidence] = asked;
+    const measures::LedgerTable& table = portions.drops.table;
     Finding finding;
     finding.observations = table.drops;
-    if (!channel.portion) {
+    if (!portions.portion) {
         finding.why_undefined = "no portion was commanded";
     } else if (limit.quantity == Quantity::spread_mm) {
-        finding.estimate = channel.portion->spread_mm;
+        finding.estimate = portions.portion->spread_mm;
     } else if (limit.quantity == Quantity::exact_share) {
-        finding.estimate = channel.portion->exact_share;
+        finding.estimate = portions.portion->exact_share;
         if (doubt.missing_lines > 0 || doubt.gate_blocked)
             finding.at_best = statistics::clopper_pearson(
                 doubt.gate_blocked ? table.drops
@@ -183,35 +194,62 @@ Finding portion_finding(const Limit& limit, const ChannelReport& channel, const 
     } else if (limit.quantity == Quantity::short_share) {
         finding =
             share_finding({table.shorted, table.drops, 1.0}, spared_misses(doubt, table.shorted),
-                          channel.shares.shorted, confidence);
+                          portions.shares.shorted, confidence);
     } else if (limit.quantity == Quantity::over_share) {
-        finding = share_finding({table.over, table.drops, channel.multiples_independence.inflation},
-                                doubt.missing_lines, channel.shares.over, confidence);
+        finding = share_finding(
+            {table.over, table.drops, portions.drops.multiples_independence.inflation},
+            doubt.missing_lines, portions.shares.over, confidence);
     } else {
-        const double inflation = channel.misses_independence.inflation;
+        const double inflation = portions.drops.misses_independence.inflation;
         finding =
             share_finding({table.empty, table.drops, inflation}, spared_misses(doubt, table.empty),
-                          channel.shares.empty, confidence);
+                          portions.shares.empty, confidence);
     }
     return finding;
 }
 
-Finding line_finding(const Limit& limit, const ChannelReport& channel, const Doubt& doubt) {
+Finding line_finding(const Asked& asked, const measures::LineResult& line) {
+    const Limit& limit = asked.limit;
     Finding finding;
-    if (!channel.line)
-        return finding;
-    finding.observations = channel.line->segments;
+    finding.observations = line.segments;
     if (limit.quantity == Quantity::cv)
-        finding.estimate = channel.line->cv;
+        finding.estimate = line.cv;
     else if (limit.quantity == Quantity::dispersion_index)
-        finding.estimate = channel.line->dispersion_index;
+        finding.estimate = line.dispersion_index;
     else
-        finding.estimate = channel.line->rate_error;
+        finding.estimate = line.rate_error;
     if (!finding.estimate && limit.quantity == Quantity::rate_error)
         finding.why_undefined = "the log states no target (rate_per_m_milli)";
-    if (doubt.any() && finding.estimate && finding.estimate->interval)
-        finding.at_best = line_at_best(limit, *channel.line, *finding.estimate->interval, doubt);
+    if (asked.doubt.any() && finding.estimate && finding.estimate->interval)
+        finding.at_best = line_at_best(limit, line, *finding.estimate->interval, asked.doubt);
     return finding;
+}
+
+// The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
+enum class Basis { as_seen, corrected };
+
+Asked asked_of(const Limit& limit, const AuditReport& report, const ChannelReport& channel) {
+    return {limit, channel.gate, doubt_about(report, channel), report.profile.confidence};
+}
+
+Finding finding_as_seen(const Asked& asked, const Results& results) {
+    const bool places = is_placement(asked.limit.quantity);
+    return std::visit(
+        Cases{
+            [&](const SingleDrops& single) {
+                if (places)
+                    return placement_finding(asked, single.drops);
+                return single.spacing && !is_per_drop(asked.limit.quantity)
+                           ? spacing_finding(asked, *single.spacing)
+                           : counted_finding(asked, single);
+            },
+            [&](const Portions& portions) {
+                return places ? placement_finding(asked, portions.drops)
+                              : portion_finding(asked, portions);
+            },
+            [&](const measures::LineResult& line) { return line_finding(asked, line); },
+            [&](const measures::SpacingResult& listed) { return spacing_finding(asked, listed); }},
+        results);
 }
 
 // A gate that overlooks seeds makes two spacings one: which ones is not known.
@@ -231,14 +269,9 @@ Finding silent(const ChannelReport& channel) {
     return finding;
 }
 
-// The numbers on which a judgement rests: those that the gate saw, or with its own misses taken out.
-enum class Basis { as_seen, corrected };
-
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
                     Basis basis) {
-    const Doubt doubt = doubt_about(report, channel);
-    const Confidence confidence = report.profile.confidence;
-    if (gate_is_silent(channel) && channel.has_ledger)
+    if (gate_is_silent(channel) && channel.drops() != nullptr)
         return silent(channel);
     if (basis == Basis::corrected) {
         if (auto corrected = corrected_finding(limit, report, channel))
@@ -246,15 +279,7 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
         if (is_per_spacing(limit.quantity))
             return not_correctable(channel);
     }
-    if (channel.mode == ledger::Mode::line)
-        return line_finding(limit, channel, doubt);
-    if (is_placement(limit.quantity))
-        return placement_finding(limit, channel, doubt);
-    if (channel.mode == ledger::Mode::portion)
-        return portion_finding(limit, channel, doubt, confidence);
-    return channel.spacing && !is_per_drop(limit.quantity)
-               ? spacing_finding(limit, channel, doubt, confidence)
-               : counted_finding(limit, channel, doubt, confidence);
+    return finding_as_seen(asked_of(limit, report, channel), channel.results);
 }
 
 std::string why_incomplete(const droplog::Integrity& integrity) {
@@ -274,16 +299,11 @@ bool is_placement(Quantity quantity) {
 
 RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     RunState state;
-    state.drops = channel.table.drops;
-    if (channel.line) {
-        state.drops = channel.line->segments;
-        state.unit = "segments";
-    }
-    if (report.from_spacings) {
-        state.drops = channel.spacing ? channel.spacing->counts.intervals() : 0;
-        state.unit = "spacings";
+    const Counted counted = channel.counted();
+    state.drops = counted.count;
+    state.unit = counted.what;
+    if (report.from_spacings)
         return state;
-    }
     if (!report.integrity.complete()) {
         state.complete = false;
         state.why_incomplete = why_incomplete(report.integrity);
@@ -306,11 +326,9 @@ bool has_ledger_share(Quantity quantity) {
 
 // By the ledger's own share per commanded drop.
 verdict::Criterion judged_by_ledger(const Limit& limit, const AuditReport& report,
-                                    const ChannelReport& channel, const RunState& state) {
-    return verdict::judge(
-        limit,
-        counted_finding(limit, channel, doubt_about(report, channel), report.profile.confidence),
-        report.profile, state);
+                                    const ChannelReport& channel, const SingleDrops& single) {
+    return verdict::judge(limit, counted_finding(asked_of(limit, report, channel), single),
+                          report.profile, run_state(report, channel));
 }
 
 // The spacing index counts a gap of four and more misses as three, none before the first or after
@@ -318,23 +336,26 @@ verdict::Criterion judged_by_ledger(const Limit& limit, const AuditReport& repor
 // and the ledger's share inside; what the ledger alone shows to be beyond the limit is outside; and
 // where there is no index the ledger decides.
 void judge_ledger_share(const AuditReport& report, const ChannelReport& channel,
-                        const RunState& state, verdict::Criterion& criterion) {
-    if (criterion.outcome == verdict::Outcome::outside || !channel.has_ledger || !channel.spacing ||
+                        verdict::Criterion& criterion) {
+    const SingleDrops* const single = channel.single();
+    if (criterion.outcome == verdict::Outcome::outside || single == nullptr || !single->spacing ||
         gate_is_silent(channel))
         return;
-    const verdict::Criterion by_ledger = judged_by_ledger(criterion.limit, report, channel, state);
+    const verdict::Criterion by_ledger =
+        judged_by_ledger(criterion.limit, report, channel, *single);
     const bool no_index = !criterion.estimate || !criterion.estimate->interval;
     const bool decides = no_index || by_ledger.outcome == verdict::Outcome::outside ||
                          criterion.outcome == verdict::Outcome::within;
     if (!decides || (!no_index && by_ledger.outcome == verdict::Outcome::within))
         return;
     const bool misses = criterion.limit.quantity == Quantity::miss_index;
+    const measures::LedgerTable& table = single->drops.table;
     criterion.outcome = by_ledger.outcome;
     criterion.more_drops = by_ledger.more_drops;
     criterion.reason = fmt::format(
         "{} of {} commanded drops had {}: {}; the spacing index {}",
-        misses ? channel.table.miss : channel.table.multiple, channel.table.drops,
-        misses ? "no seed" : "several seeds", by_ledger.reason,
+        misses ? table.miss : table.multiple, table.drops, misses ? "no seed" : "several seeds",
+        by_ledger.reason,
         no_index ? "is not defined"
                  : "does not show it (long gaps, or drops before the first or after the last "
                    "landing)");
@@ -352,7 +373,7 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
         if (basis == Basis::corrected)
             explain_undecided(channel, criteria.back());
         else if (has_ledger_share(limit.quantity))
-            judge_ledger_share(report, channel, state, criteria.back());
+            judge_ledger_share(report, channel, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "analysis/audit/evidence_watch.hpp"
+#include "analysis/base/enum_names.hpp"
 #include "analysis/causes/cause.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/run_ledger.hpp"
@@ -17,11 +18,13 @@
 #include "analysis/verdict/profile.hpp"
 #include "analysis/verdict/stopping_rule.hpp"
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <variant>
 #include <vector>
 
 namespace dropledger::audit {
@@ -34,6 +37,10 @@ struct SensorCorrection {
     std::optional<statistics::Estimate> observed;
     measures::Corrected corrected;
 };
+
+// The quantity under which a limit of `quantity` finds its corrected value: shares per commanded drop
+// are the same, whichever of the two is limited.
+[[nodiscard]] Quantity corrected_as(Quantity quantity);
 
 // Why a run's evidence can't carry a verdict.
 enum class Contradiction : std::uint8_t {
@@ -48,8 +55,22 @@ enum class Contradiction : std::uint8_t {
     pulses_without_drop,      // the judging gate sees several seeds where nothing else says so
     gate_fell_silent,         // for long, and no other gate says whether seed fell
 };
+constexpr std::array<EnumName<Contradiction>, 10> contradiction_names{
+    {{Contradiction::log_disagrees, "log_disagrees"},
+     {Contradiction::gates_disagree, "gates_disagree"},
+     {Contradiction::calibration_contradicted, "calibration_contradicted"},
+     {Contradiction::all_units_off, "all_units_off"},
+     {Contradiction::gate_without_place, "gate_without_place"},
+     {Contradiction::travel_jumps, "travel_jumps"},
+     {Contradiction::order_not_carried_out, "order_not_carried_out"},
+     {Contradiction::channels_alike, "channels_alike"},
+     {Contradiction::pulses_without_drop, "pulses_without_drop"},
+     {Contradiction::gate_fell_silent, "gate_fell_silent"}}};
+static_assert(names_all<contradiction_names>());
 
-[[nodiscard]] std::string_view key_of(Contradiction kind);
+[[nodiscard]] constexpr std::string_view key_of(Contradiction kind) {
+    return row_in(contradiction_names, kind).key;
+}
 
 struct Contradicted {
     Contradiction kind = Contradiction::log_disagrees;
@@ -105,35 +126,67 @@ struct SequentialResult {
     std::optional<statistics::Estimate> share; // per commanded drop, with the interval that holds
 };
 
+// What the commanded drops of a channel got: of single drops and of portions alike.
+struct CommandedDrops {
+    measures::LedgerTable table;
+    std::optional<measures::PlacementResult> placement; // none where the gate only counts
+    std::optional<SequentialResult> miss_test;          // where the log states a rule
+    std::optional<SequentialResult> multiples_test;
+    measures::Independence misses_independence;    // or of empty portions
+    measures::Independence multiples_independence; // or of portions over their count
+    measures::Trace trace;                         // drop by drop, for the pictures
+};
+
+struct SingleDrops {
+    CommandedDrops drops;
+    measures::SingleShares shares;
+    std::optional<measures::SpacingResult> spacing; // none where the gate only counts
+};
+
+struct Portions {
+    CommandedDrops drops;
+    measures::PortionShares shares;
+    std::optional<measures::PortionResult> portion; // none without a drop
+};
+
+// A line has no commanded drops, and a plain list of spacings neither: they have no ledger.
+using Results = std::variant<SingleDrops, Portions, measures::LineResult, measures::SpacingResult>;
+
+struct Counted {
+    std::int64_t count = 0;
+    std::string_view what; // drops, segments or spacings
+};
+
 struct ChannelReport {
     int channel = 0;
     std::string unit;
     std::optional<int> row;
     int gate = 0;                  // that judged
     bool gate_only_counts = false; // it sits above the valve: no places
-    ledger::Mode mode = ledger::Mode::single;
-    bool has_ledger = true; // false for a plain list of spacings and for a line
-    measures::LedgerTable table;
-    measures::LedgerShares shares; // of its columns, per commanded drop
     std::int64_t pulses = 0;
     std::int64_t rejected_pulses = 0;
-    std::int64_t registration_um = 0;
-    ledger::Identified registration_identified = ledger::Identified::no_landings;
-    std::optional<measures::SpacingResult> spacing;
-    std::optional<measures::PlacementResult> placement;
-    std::optional<measures::PortionResult> portion;
-    std::optional<measures::LineResult> line;
+    Results results;
     Sensor sensor;
-    std::optional<GateComparison> gates;       // where the channel has two that saw seed
-    std::optional<SequentialResult> miss_test; // where the log states a rule
-    std::optional<SequentialResult> multiples_test;
-    measures::Independence misses_independence;
-    measures::Independence multiples_independence;
+    std::optional<GateComparison> gates; // where the channel has two that saw seed
     verdict::Judgement judgement;
     std::vector<Cause> causes;
     std::vector<std::string> notes; // assumptions and things left out, as sentences
-    measures::Trace trace;          // drop by drop, for the pictures
     DropEvidence evidence;          // of the judging gate
+
+    [[nodiscard]] ledger::Mode mode() const; // of a list of spacings: single
+    // What the verdict's least number counts.
+    [[nodiscard]] Counted counted() const;
+
+    // Null where the results hold no such thing.
+    [[nodiscard]] const CommandedDrops* drops() const;
+    [[nodiscard]] CommandedDrops* drops();
+    [[nodiscard]] const SingleDrops* single() const { return std::get_if<SingleDrops>(&results); }
+    [[nodiscard]] const Portions* portions() const { return std::get_if<Portions>(&results); }
+    [[nodiscard]] const measures::LineResult* line() const {
+        return std::get_if<measures::LineResult>(&results);
+    }
+    [[nodiscard]] const measures::SpacingResult* spacing() const; // of drops or of a list
+    [[nodiscard]] const measures::PlacementResult* placement() const;
 };
 
 struct Siblings {

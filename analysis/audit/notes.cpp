@@ -73,6 +73,8 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
             channel.notes.push_back(fmt::format(
                 "Gate {} judges but saw nothing, while gate {} saw {} pulses: check gate {}.",
                 gate.number, number, pulses, gate.number));
+    if (const measures::SpacingResult* const spacing = channel.spacing())
+        channel.notes.insert(channel.notes.end(), spacing->notes.begin(), spacing->notes.end());
 }
 
 void add_dependence_notes(ChannelReport& channel) {
@@ -83,9 +85,12 @@ void add_dependence_notes(ChannelReport& channel) {
                             "starts in blocks p = {:.2g}): their intervals allow for rows.",
                             what, found.p, found.runs_p, found.clustered_p));
     };
-    const bool portion = channel.mode == Mode::portion;
-    note(channel.misses_independence, portion ? "Empty portions" : "Misses");
-    note(channel.multiples_independence, portion ? "Portions over their count" : "Multiples");
+    const CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr)
+        return;
+    const bool portion = channel.mode() == Mode::portion;
+    note(drops->misses_independence, portion ? "Empty portions" : "Misses");
+    note(drops->multiples_independence, portion ? "Portions over their count" : "Multiples");
 }
 
 void add_run_notes(AuditReport& report) {

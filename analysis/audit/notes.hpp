@@ -12,7 +12,8 @@ struct Judging {
     const GateCalibration* calibration; // none where there is none for this gate
 };
 
-// Assumptions about the channel's gates, and pulses that could not be placed.
+// Assumptions about the channel's gates, pulses that could not be placed, and what its spacings
+// leave undefined. Assumes: the channel's results are there already.
 void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
                        ChannelReport& channel);
 // Where misses or multiples do not come independently.

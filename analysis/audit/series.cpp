@@ -12,29 +12,28 @@ namespace dropledger::audit {
 namespace {
 
 // The half width of the interval, taken back to one standard uncertainty.
-std::optional<causes::Offset> offset_of(const ChannelReport& channel) {
-    if (!channel.placement || !channel.placement->offset_mm ||
-        !channel.placement->offset_mm->interval)
+std::optional<causes::Offset> offset_of(const CommandedDrops& drops) {
+    if (!drops.placement || !drops.placement->offset_mm || !drops.placement->offset_mm->interval)
         return std::nullopt;
-    const statistics::Estimate& offset = *channel.placement->offset_mm;
+    const statistics::Estimate& offset = *drops.placement->offset_mm;
     const double half = (offset.interval->high - offset.interval->low) / 2.0;
     return causes::Offset{
         offset.value, half / statistics::normal_quantile(0.5 + offset.confidence.level() / 2.0)};
 }
 
-causes::SpeedRun run_of(const AuditReport& report, const ChannelReport& channel) {
-    const bool single = channel.mode == ledger::Mode::single;
+causes::SpeedRun run_of(const AuditReport& report, const CommandedDrops& drops) {
+    const bool single = report.setup.mode == ledger::Mode::single;
     const auto duration_us = static_cast<double>(report.travelled.duration_us);
     causes::SpeedRun run;
     run.speed_mps =
         duration_us > 0.0 ? static_cast<double>(report.travelled.distance_um) / duration_us : 0.0;
-    run.drops = channel.table.drops;
-    run.misses = single ? channel.table.miss : channel.table.empty;
+    run.drops = drops.table.drops;
+    run.misses = single ? drops.table.miss : drops.table.empty;
     if (single)
-        run.multiples = channel.table.multiple;
-    run.offset = offset_of(channel);
+        run.multiples = drops.table.multiple;
+    run.offset = offset_of(drops);
     run.inflation =
-        std::max(channel.misses_independence.inflation, channel.multiples_independence.inflation);
+        std::max(drops.misses_independence.inflation, drops.multiples_independence.inflation);
     return run;
 }
 
@@ -54,9 +53,9 @@ std::vector<UnitSeries> unit_series(const std::vector<AuditReport>& reports) {
     std::vector<UnitSeries> all;
     for (const AuditReport& report : reports)
         for (const ChannelReport& channel : report.channels)
-            if (!channel.unit.empty() && channel.has_ledger)
-                series_for(all, channel.unit)
-                    .runs.push_back({report.file, run_of(report, channel)});
+            if (const CommandedDrops* const drops = channel.drops();
+                drops != nullptr && !channel.unit.empty())
+                series_for(all, channel.unit).runs.push_back({report.file, run_of(report, *drops)});
     std::vector<UnitSeries> wanted;
     for (UnitSeries& series : all) {
         std::vector<causes::SpeedRun> runs;

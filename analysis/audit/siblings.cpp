@@ -36,20 +36,20 @@ struct Kind {
     double least = 0.0; // difference worth naming
 };
 
-Group misses_of(const ChannelReport& channel) {
-    return {channel.table.miss + channel.table.empty, channel.table.drops};
+Group misses_of(const CommandedDrops& drops) {
+    return {drops.table.miss + drops.table.empty, drops.table.drops};
 }
 
-Group multiples_of(const ChannelReport& channel) {
-    return {channel.table.multiple + channel.table.over, channel.table.drops};
+Group multiples_of(const CommandedDrops& drops) {
+    return {drops.table.multiple + drops.table.over, drops.table.drops};
 }
 
-double misses_inflation(const ChannelReport& channel) {
-    return channel.misses_independence.inflation;
+double misses_inflation(const CommandedDrops& drops) {
+    return drops.misses_independence.inflation;
 }
 
-double multiples_inflation(const ChannelReport& channel) {
-    return channel.multiples_independence.inflation;
+double multiples_inflation(const CommandedDrops& drops) {
+    return drops.multiples_independence.inflation;
 }
 
 double share_of(const Group& group) {
@@ -62,12 +62,12 @@ void compare_shares(std::vector<Comparison>& all, const Channels& channels, cons
     Group together;
     double inflation = 1.0;
     for (const ChannelReport* const channel : channels) {
-        const Group group = of(*channel);
+        const Group group = of(*channel->drops());
         together = {.x = together.x + group.x, .n = together.n + group.n};
-        inflation = std::max(inflation, inflation_of(*channel));
+        inflation = std::max(inflation, inflation_of(*channel->drops()));
     }
     for (std::size_t i = 0; i < channels.size(); ++i) {
-        const Group group = of(*channels[i]);
+        const Group group = of(*channels[i]->drops());
         const Group rest{.x = together.x - group.x, .n = together.n - group.n};
         const auto p = statistics::fisher_exact_p(group, rest, inflation);
         if (!p)
@@ -88,16 +88,17 @@ struct KnownMean {
 };
 
 std::optional<KnownMean> place_of(const ChannelReport& channel) {
-    if (!channel.placement || !channel.placement->bias_law_um)
+    const measures::PlacementResult* const placement = channel.placement();
+    if (placement == nullptr || !placement->bias_law_um)
         return std::nullopt;
-    return KnownMean{channel.placement->bias_mm->value * 1000.0, &*channel.placement->bias_law_um};
+    return KnownMean{placement->bias_mm->value * 1000.0, &*placement->bias_law_um};
 }
 
 std::optional<KnownMean> count_of(const ChannelReport& channel) {
-    if (!channel.line || !channel.line->mean_law)
+    const measures::LineResult* const line = channel.line();
+    if (line == nullptr || !line->mean_law)
         return std::nullopt;
-    return KnownMean{channel.line->dispersion ? channel.line->dispersion->mean : 0.0,
-                     &*channel.line->mean_law};
+    return KnownMean{line->dispersion ? line->dispersion->mean : 0.0, &*line->mean_law};
 }
 
 // `relative`: the least difference is a share of the others' mean.
@@ -143,11 +144,15 @@ void adjust(std::vector<Comparison>& all) {
 std::vector<Comparison> comparisons(const Channels& channels,
                                     const verdict::SiblingDifference& least) {
     std::vector<Comparison> all;
-    compare_shares(all, channels, {"share of misses", least.share}, misses_of, misses_inflation);
-    compare_shares(all, channels, {"share of multiples", least.share}, multiples_of,
-                   multiples_inflation);
-    compare_means(all, channels, {"mean placement error", least.mm * 1000.0}, false, place_of);
-    compare_means(all, channels, {"mean of seeds per segment", least.share}, true, count_of);
+    if (channels.front()->drops() == nullptr) {
+        compare_means(all, channels, {"mean of seeds per segment", least.share}, true, count_of);
+    } else {
+        compare_shares(all, channels, {"share of misses", least.share}, misses_of,
+                       misses_inflation);
+        compare_shares(all, channels, {"share of multiples", least.share}, multiples_of,
+                       multiples_inflation);
+        compare_means(all, channels, {"mean placement error", least.mm * 1000.0}, false, place_of);
+    }
     adjust(all);
     return all;
 }
@@ -192,13 +197,14 @@ Siblings compare_siblings(const std::vector<ChannelReport>& channels,
         siblings.method = "one channel: nothing to compare";
         return siblings;
     }
+    const bool line = channels.front().line() != nullptr;
     siblings.method = fmt::format(
         "each channel against all others: Fisher's exact test for shares, Student's t for means, "
         "both with the measured dependence of neighbours; Holm over all, family-wise error {}; "
         "named from a difference of {} of the {}{} on; a channel found unlike is taken out before "
         "the others are compared",
-        family_error, least.share, channels.front().mode == ledger::Mode::line ? "rate" : "drops",
-        channels.front().mode == ledger::Mode::line ? "" : fmt::format(" or {} mm", least.mm));
+        family_error, least.share, line ? "rate" : "drops",
+        line ? "" : fmt::format(" or {} mm", least.mm));
     Channels left;
     for (const ChannelReport& channel : channels)
         left.push_back(&channel);

@@ -145,9 +145,8 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     if (!choice->note.empty())
         report.notes.push_back(choice->note);
     ChannelReport channel;
-    channel.has_ledger = false;
-    channel.spacing = tally.result(report.profile.confidence);
-    channel.notes = channel.spacing->notes;
+    channel.results = tally.result(report.profile.confidence);
+    channel.notes = channel.spacing()->notes;
     channel.notes.emplace_back(
         "Spacings as listed: no commanded positions, so no ledger and no placement.");
     judge_channel(report, channel);

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <utility>
+#include <variant>
 
 namespace dropledger::audit {
 
@@ -17,9 +18,10 @@ namespace {
 std::vector<SequentialResult*> results_of(AuditReport& report) {
     std::vector<SequentialResult*> results;
     for (ChannelReport& channel : report.channels)
-        for (auto* test : {&channel.miss_test, &channel.multiples_test})
-            if (*test)
-                results.push_back(&**test);
+        if (CommandedDrops* const drops = channel.drops())
+            for (auto* test : {&drops->miss_test, &drops->multiples_test})
+                if (*test)
+                    results.push_back(&**test);
     return results;
 }
 
@@ -58,25 +60,33 @@ void join(std::optional<Estimate>& estimate, const std::optional<SequentialResul
 }
 
 void rest_of_both(const std::optional<Estimate>& first, const std::optional<Estimate>& second,
-                  std::optional<Estimate>& rest) {
-    if (!first || !second || !rest)
+                  const CommandedDrops& drops, std::optional<Estimate>& rest) {
+    if (!first || !second || !rest || (!drops.miss_test && !drops.multiples_test))
         return;
     rest->interval = statistics::rest_of_one(*first, *second, statistics::Sum::in_full).interval;
     rest->method = "what the two others leave" + std::string{whenever};
 }
 
-void join_shares(ChannelReport& channel) {
-    join(channel.shares.miss, channel.miss_test);
-    join(channel.shares.empty, channel.miss_test);
-    join(channel.shares.multiple, channel.multiples_test);
-    join(channel.shares.over, channel.multiples_test);
-    rest_of_both(channel.shares.miss, channel.shares.multiple, channel.shares.single);
-    if (!channel.spacing)
+void join_shares(SingleDrops& single) {
+    const CommandedDrops& drops = single.drops;
+    join(single.shares.miss, drops.miss_test);
+    join(single.shares.multiple, drops.multiples_test);
+    rest_of_both(single.shares.miss, single.shares.multiple, drops, single.shares.single);
+    if (!single.spacing)
         return;
-    join(channel.spacing->iso.misses, channel.miss_test);
-    join(channel.spacing->iso.multiples, channel.multiples_test);
-    rest_of_both(channel.spacing->iso.misses, channel.spacing->iso.multiples,
-                 channel.spacing->iso.quality_of_feed);
+    measures::ThreeShares& iso = single.spacing->iso;
+    join(iso.misses, drops.miss_test);
+    join(iso.multiples, drops.multiples_test);
+    rest_of_both(iso.misses, iso.multiples, drops, iso.quality_of_feed);
+}
+
+void join_shares(Results& results) {
+    if (auto* const single = std::get_if<SingleDrops>(&results))
+        join_shares(*single);
+    if (auto* const portions = std::get_if<Portions>(&results)) {
+        join(portions->shares.empty, portions->drops.miss_test);
+        join(portions->shares.over, portions->drops.multiples_test);
+    }
 }
 
 } // namespace
@@ -110,7 +120,7 @@ void replay_stop(AuditReport& report) {
             verdict::stopped_share(results[i]->path, ended[i], report.profile.confidence);
     }
     for (ChannelReport& channel : report.channels)
-        join_shares(channel);
+        join_shares(channel.results);
 }
 
 } // namespace dropledger::audit

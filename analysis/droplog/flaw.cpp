@@ -10,7 +10,7 @@ namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::array<FlawRow, 18> rows{{
+constexpr std::array<FlawRow, 19> rows{{
     {Flaw::not_closed, "not_closed", true, false, false, "it does not end with @close", ""},
     {Flaw::torn_tail, "torn_tail", true, false, false, "its last line is torn off", ""},
     {Flaw::sequence_gap, "sequence_gap", true, true, false, "line is missing", "lines are missing"},
@@ -41,6 +41,8 @@ constexpr std::array<FlawRow, 18> rows{{
      "the controller's `halted` is missing, though the log is closed as carried out", ""},
     {Flaw::seal_broken, "seal_broken", false, true, false, "the seal chain is broken", ""},
     {Flaw::no_seals, "no_seals", false, false, false, "it has no seals", ""},
+    {Flaw::ending_differs, "ending_differs", false, true, false,
+     "the reason under the last seal (`@ending`) is not that of @close", ""},
     {Flaw::bad_signature, "bad_signature", false, true, false, "its signature does not fit", ""},
 }};
 

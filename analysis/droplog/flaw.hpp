@@ -29,6 +29,7 @@ enum class Flaw : std::uint8_t {
     no_halted,
     seal_broken,
     no_seals,
+    ending_differs,
     bad_signature,
 };
 

@@ -38,6 +38,7 @@ std::vector<FoundFlaw> Integrity::flaws() const {
     add(Flaw::conflicting, lines.conflicting, first_of(conflict_at));
     add(Flaw::seal_broken, seals.intact ? 0 : 1, seals.first_bad_line.value_or(0));
     add(Flaw::no_seals, seals.intact && seals.count == 0 ? 1 : 0, 0);
+    add(Flaw::ending_differs, differing_ending == 0 ? 0 : 1, differing_ending);
     add(Flaw::bad_signature, bad_signature ? 1 : 0, 0);
     std::stable_sort(all.begin(), all.end(),
                      [](const FoundFlaw& a, const FoundFlaw& b) { return a.flaw < b.flaw; });

@@ -53,6 +53,8 @@ struct Integrity {
     bool torn_tail = false;
     bool has_header = false;
     std::optional<std::string> close_reason; // where the last line is @close
+    bool reason_covered = false;             // by @ending under the last seal; older logs have none
+    std::uint64_t differing_ending = 0;      // line of an @ending that does not agree; 0: none
     SealTally seals;
     bool is_signed = false;                 // a signature is there and verifies
     bool bad_signature = false;             // a signature is there and does not

@@ -10,7 +10,9 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <charconv>
 #include <cstring>
+#include <initializer_list>
 
 namespace dropledger::droplog {
 
@@ -71,7 +73,7 @@ struct Named {
     LineName name;
 };
 
-constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
+constexpr std::array<Named, 22> names{{{"hello", LineName::hello},
                                        {"travel", LineName::travel},
                                        {"drop", LineName::drop},
                                        {"pulse", LineName::pulse},
@@ -90,6 +92,7 @@ constexpr std::array<Named, 21> names{{{"hello", LineName::hello},
                                        {"@damaged", LineName::host_damaged},
                                        {"@resumed", LineName::host_resumed},
                                        {"@confirmed", LineName::host_confirmed},
+                                       {"@ending", LineName::host_ending},
                                        {"@seal", LineName::host_seal},
                                        {"@close", LineName::host_close}}};
 
@@ -175,7 +178,7 @@ struct HostShape {
 };
 
 // How many fields a host line has, the name not counted.
-constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
+constexpr std::array<HostShape, 12> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_set, 2, 2},
                                                  {LineName::host_channel, 3, 3},
                                                  {LineName::host_sent, 1, 1},
@@ -184,6 +187,7 @@ constexpr std::array<HostShape, 11> host_shapes{{{LineName::host_droplog, 3, 3},
                                                  {LineName::host_damaged, 1, 1},
                                                  {LineName::host_resumed, 1, 1},
                                                  {LineName::host_confirmed, 1, 1},
+                                                 {LineName::host_ending, 1, 1},
                                                  {LineName::host_seal, 2, 2},
                                                  {LineName::host_close, 3, 3}}};
 
@@ -210,20 +214,19 @@ bool numbers_parse(LineName name, std::string_view text) {
     return !fields.failed();
 }
 
-Record read_host(std::string_view body, std::size_t name_size, Record record) {
+// False where it is damaged.
+bool read_host(std::string_view body, std::size_t name_size, Record& record) {
     if (!is_printable_ascii(body))
-        return Record{};
+        return false;
     const std::string_view fields = body.substr(name_size);
     if (record.name == LineName::unknown || is_of_another_version(record.name, fields))
-        return record;
+        return true;
     const auto* const shape =
         std::find_if(host_shapes.begin(), host_shapes.end(),
                      [&](const HostShape& s) { return s.name == record.name; });
     const auto count = std::count(fields.begin(), fields.end(), ',');
-    if (count < shape->fewest || !numbers_parse(record.name, fields))
-        return Record{};
     record.extra_fields = count > shape->most;
-    return record;
+    return count >= shape->fewest && numbers_parse(record.name, fields);
 }
 
 // CRC and length of a line whose numbers say the rest; more than its CRC of one that has text.
@@ -239,23 +242,52 @@ std::uint32_t check_of(std::string_view body, const Record& record) {
     return record.check | (hash & 0xffff0000U);
 }
 
-Record read_controller(std::string_view body, std::size_t name_size, Record record) {
+// False where it is damaged.
+bool read_controller(std::string_view body, std::size_t name_size, Record& record) {
     FieldCursor fields(body.substr(name_size));
     record.seq = fields.field<std::uint32_t>();
     record.tick_us = fields.field<std::uint32_t>();
     if (record.name == LineName::unknown) {
         if (!is_printable_ascii(body))
-            return Record{};
+            return false;
         record.name = fields.failed() ? LineName::unknown : LineName::unknown_controller;
         record.check = check_of(body, record);
-        return record;
+        return true;
     }
     read_controller_fields(fields, record);
     record.extra_fields = fields.more();
     if (fields.failed() || (record.extra_fields && !is_printable_ascii(body)))
-        return Record{};
+        return false;
     record.check = check_of(body, record);
-    return record;
+    return true;
+}
+
+void add_check(std::string& line) {
+    const std::uint16_t check = crc16(line);
+    const std::array pairs{hex_pairs[check >> 8U], hex_pairs[check & 0xffU]};
+    const auto digits = std::bit_cast<std::array<char, 4>>(pairs);
+    line += '*';
+    line.append(digits.data(), digits.size());
+}
+
+// Four numbers at the most: it cannot grow too long.
+std::string line_of_numbers(std::string_view name, Stamp at,
+                            std::initializer_list<std::int64_t> numbers) {
+    std::array<char, longest_line> bytes; // NOLINT(cppcoreguidelines-pro-type-member-init)
+    char* end = std::copy(name.begin(), name.end(), bytes.data());
+    const auto add = [&](std::int64_t number) {
+        *end++ = ',';
+        end = std::to_chars(end, bytes.data() + bytes.size(), number).ptr;
+    };
+    add(at.seq);
+    add(at.tick_us);
+    for (const std::int64_t number : numbers)
+        add(number);
+    std::string line;
+    line.reserve(static_cast<std::size_t>(end - bytes.data()) + check_size + 1); // the LF as well
+    line.append(bytes.data(), end);
+    add_check(line);
+    return line;
 }
 
 struct Checked {
@@ -283,18 +315,22 @@ std::optional<std::string_view> checked_body(std::string_view line) {
     return checked ? std::optional{checked->body} : std::nullopt;
 }
 
+// One record from beginning to end, made where the caller wants it: a copy would wait for its
+// fields to be written.
 Record decode(std::string_view line) {
+    Record record;
     const auto checked = checked_of(line);
     if (!checked || checked->body.front() == ',')
-        return Record{};
+        return record;
     const std::string_view body = checked->body;
     const Start start = start_of(body);
-    Record record;
     record.name = start.name;
     record.check = checked->check;
-    if (body.front() == '@')
-        return read_host(body, start.size, record);
-    return read_controller(body, start.size, record);
+    const bool whole = body.front() == '@' ? read_host(body, start.size, record)
+                                           : read_controller(body, start.size, record);
+    if (!whole)
+        record = Record{};
+    return record;
 }
 
 std::vector<std::string_view> fields_of(std::string_view body) {
@@ -304,7 +340,11 @@ std::vector<std::string_view> fields_of(std::string_view body) {
 std::string encode(std::string_view body) {
     if (body.empty() || body.size() + check_size + 1 > longest_line || !is_printable_ascii(body))
         throw BrokenInvariant(fmt::format("not a legal droplog line: {}", percent_encode(body)));
-    return fmt::format("{}*{:04X}", body, crc16(body));
+    std::string line;
+    line.reserve(body.size() + check_size + 1); // the LF as well
+    line += body;
+    add_check(line);
+    return line;
 }
 
 std::string hello_line(Stamp at, const HelloLine& hello) {
@@ -314,17 +354,16 @@ std::string hello_line(Stamp at, const HelloLine& hello) {
 }
 
 std::string travel_line(Stamp at, std::int64_t position_um) {
-    return encode(fmt::format("travel,{},{},{}", at.seq, at.tick_us, position_um));
+    return line_of_numbers("travel", at, {position_um});
 }
 
 std::string drop_line(Stamp at, const DropLine& drop) {
-    return encode(fmt::format("drop,{},{},{},{},{},{}", at.seq, at.tick_us, drop.channel,
-                              drop.index, drop.position_um, drop.count));
+    return line_of_numbers("drop", at, {drop.channel, drop.index, drop.position_um, drop.count});
 }
 
 std::string pulse_line(Stamp at, const PulseLine& pulse) {
-    return encode(fmt::format("pulse,{},{},{},{},{},{}", at.seq, at.tick_us, pulse.channel,
-                              pulse.gate, pulse.width_us, pulse.depth_milli));
+    return line_of_numbers("pulse", at,
+                           {pulse.channel, pulse.gate, pulse.width_us, pulse.depth_milli});
 }
 
 std::string beat_line(Stamp at, std::uint32_t backlog, std::uint32_t lost) {

@@ -41,6 +41,7 @@ enum class LineName : std::uint8_t {
     host_damaged,
     host_resumed,
     host_confirmed,
+    host_ending,
     host_seal,
     host_close,
     unknown, // name not in the format and no SEQ and TICK, or an unknown host line

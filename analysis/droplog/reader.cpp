@@ -1,6 +1,7 @@
 #include "analysis/droplog/reader.hpp"
 
 #include "analysis/base/bounded_queue.hpp"
+#include "analysis/base/stage.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/chunks.hpp"
 #include "analysis/droplog/run_check.hpp"
@@ -8,9 +9,6 @@
 #include "analysis/droplog/sequence.hpp"
 
 #include <fmt/format.h>
-
-#include <exception>
-#include <thread>
 
 namespace dropledger::droplog {
 
@@ -20,6 +18,7 @@ constexpr std::int64_t late_us = 50'000;            // the format's promise
 constexpr std::int64_t out_of_order_us = 1'000'000; // further behind than the ledger waits
 constexpr std::size_t chunks_in_flight = 4;
 constexpr std::size_t places_named = 20;
+constexpr std::uint64_t most_foreign_bytes = std::uint64_t{16} << 20U; // before a log's first line
 
 using ChunkQueue = BoundedQueue<std::shared_ptr<Chunk>>;
 
@@ -44,6 +43,7 @@ private:
     [[nodiscard]] Status take_host(const Record& record, std::string_view body);
     void take_setting(const std::vector<std::string_view>& fields);
     void take_close(const std::vector<std::string_view>& fields);
+    void take_ending(std::string_view text);
     void take_remark(const std::vector<std::string_view>& fields);
     [[nodiscard]] Status take_header(const std::vector<std::string_view>& fields);
     void take_controller(const Record& record, std::string_view body);
@@ -57,6 +57,11 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
+<<<<<<< HEAD
+    [[nodiscard]] Error no_log() const;
+=======
+    void check_ending();
+>>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
 
     std::string name_;
     Consumer* consumer_;
@@ -67,9 +72,14 @@ private:
     Clock64 clock_;
     std::int64_t newest_us_ = 0;
     std::uint64_t line_ = 0;
+    std::uint64_t bytes_ = 0;
     bool begun_ = false;
     std::string key_;
     std::string signature_;
+    std::string close_text_;
+    std::string ending_text_;
+    std::uint64_t ending_line_ = 0;
+    std::uint64_t last_seal_line_ = 0;
     std::uint64_t lost_this_boot_ = 0;
 };
 
@@ -93,6 +103,9 @@ Status Sorter::take(const Chunk& chunk) {
     integrity_.torn_tail |= chunk.torn_tail;
     if (chunk.failure)
         return *chunk.failure;
+    bytes_ += chunk.size;
+    if (bytes_ > most_foreign_bytes && integrity_.lines.used == 0)
+        return no_log();
     return Done{};
 }
 
@@ -119,6 +132,10 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
         run_check_.confirmed();
     else if (name == LineName::host_sent)
         run_check_.sent(decoded(fields_of(body)[1]));
+    else if (name == LineName::host_seal)
+        last_seal_line_ = line_;
+    else if (name == LineName::host_ending)
+        take_ending(fields_of(body)[1]);
     else if (name == LineName::host_close)
         take_close(fields_of(body));
     else if (name == LineName::host_note)
@@ -127,9 +144,15 @@ Status Sorter::take_host(const Record& record, std::string_view body) {
 }
 
 void Sorter::take_close(const std::vector<std::string_view>& fields) {
+    close_text_ = fields[1];
     integrity_.close_reason = decoded(fields[1]);
     key_ = fields[2];
     signature_ = fields[3];
+}
+
+void Sorter::take_ending(std::string_view text) {
+    ending_text_ = text;
+    ending_line_ = line_;
 }
 
 Status Sorter::take_header(const std::vector<std::string_view>& fields) {
@@ -269,12 +292,28 @@ void Sorter::check_signature(const Hash& last_seal) {
     integrity_.public_key = key_;
 }
 
+<<<<<<< HEAD
+Error Sorter::no_log() const {
+    const bool whole = bytes_ <= most_foreign_bytes;
+    return {ErrorKind::input, name_,
+            line_ == 0 ? "no whole line in it"
+                       : fmt::format("not one of its {}{} lines is a droplog line",
+                                     whole ? "" : "first ", line_),
+            "give a file that a bench run wrote (NAME.droplog)"};
+=======
+// The latest counts: a run that went on after its end was written is ended anew.
+void Sorter::check_ending() {
+    if (!integrity_.close_reason || ending_line_ == 0)
+        return;
+    const bool agrees = ending_text_ == close_text_ && ending_line_ + 1 == last_seal_line_;
+    integrity_.differing_ending = agrees ? 0 : ending_line_;
+    integrity_.reason_covered = agrees && integrity_.seals.intact;
+>>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
+}
+
 Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.lines.used == 0)
-        return Error{ErrorKind::input, name_,
-                     line_ == 0 ? "no whole line in it"
-                                : fmt::format("not one of its {} lines is a droplog line", line_),
-                     "give a file that a bench run wrote (NAME.droplog)"};
+        return no_log();
     begin_once();
     integrity_.lost += lost_this_boot_;
     run_check_.finish(integrity_.close_reason == "count");
@@ -284,6 +323,7 @@ Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.seals.count > 0)
         integrity_.last_seal = to_hex(seals.last_stated());
     check_signature(seals.last_stated());
+    check_ending();
     return std::move(reading_);
 }
 
@@ -291,47 +331,6 @@ class IgnoreEvents final : public Consumer {
     void begin(const Header& /*header*/) override {}
     void reboot() override {}
     void take(const Event& /*event*/) override {}
-};
-
-// A thread that works on queues. They are closed when it ends, however it ends, so that nobody
-// waits for it; what it threw is thrown again by finish().
-class Stage {
-public:
-    template <class Work>
-    Stage(std::vector<ChunkQueue*> queues, Work work)
-        : queues_(std::move(queues)), thread_([this, work] { run(work); }) {}
-    Stage(const Stage&) = delete;
-    Stage& operator=(const Stage&) = delete;
-    ~Stage() {
-        close_queues();
-        if (thread_.joinable())
-            thread_.join();
-    }
-
-    void finish() {
-        thread_.join();
-        if (failure_)
-            std::rethrow_exception(failure_);
-    }
-
-private:
-    template <class Work> void run(const Work& work) {
-        try {
-            work();
-        } catch (...) {
-            failure_ = std::current_exception();
-        }
-        close_queues();
-    }
-
-    void close_queues() {
-        for (ChunkQueue* queue : queues_)
-            queue->close();
-    }
-
-    std::vector<ChunkQueue*> queues_;
-    std::exception_ptr failure_;
-    std::thread thread_;
 };
 
 } // namespace
@@ -342,15 +341,20 @@ Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& co
     SealCheck seals;
     Sorter sorter{name, consumer};
 
-    Stage sealing{{&to_seals}, [&] {
+    Stage sealing{[&] {
                       while (const auto chunk = to_seals.pop())
                           seals.take(**chunk);
-                  }};
-    Stage cutting{{&to_seals, &to_sorter}, [&] {
+                  },
+                  [&] { to_seals.close(); }};
+    Stage cutting{[&] {
                       ChunkReader chunks{source};
                       while (const auto chunk = chunks.next())
                           if (!to_seals.push(chunk) || !to_sorter.push(chunk))
                               return;
+                  },
+                  [&] {
+                      to_seals.close();
+                      to_sorter.close();
                   }};
     while (const auto chunk = to_sorter.pop())
         if (const Status status = sorter.take(**chunk); !status)

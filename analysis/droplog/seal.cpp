@@ -1,7 +1,9 @@
 #include "analysis/droplog/seal.hpp"
 
 #include "analysis/base/result.hpp"
+#include "analysis/droplog/public_key.hpp"
 
+#include <openssl/crypto.h>
 #include <openssl/evp.h>
 
 namespace dropledger::droplog {
@@ -16,6 +18,8 @@ int hex_value(char c) {
     return c >= 'A' && c <= 'F' ? c - 'A' + 10 : -1;
 }
 
+constexpr std::size_t at_once = std::size_t{16} << 10U; // bytes: a call for each line costs more
+
 const unsigned char* bytes(std::string_view text) {
     return reinterpret_cast<const unsigned char*>(text.data());
 }
@@ -23,6 +27,14 @@ const unsigned char* bytes(std::string_view text) {
 void require(bool done, const char* what) {
     if (!done)
         throw BrokenInvariant(std::string("the cryptographic library refused: ") + what);
+}
+
+// Without the system's configuration of the library: nothing of it is used here, and reading it
+// takes longer than a short log. Once begun, it stays so.
+const EVP_MD* hash_method() {
+    static const bool begun = OPENSSL_init_crypto(OPENSSL_INIT_NO_LOAD_CONFIG, nullptr) == 1;
+    require(begun, "to begin");
+    return EVP_sha256();
 }
 
 struct FreeKey {
@@ -76,7 +88,7 @@ struct Digest::State {
 };
 
 Digest::Digest() : state_(std::make_unique<State>()) {
-    require(EVP_DigestInit_ex(state_->context.get(), EVP_sha256(), nullptr) == 1, "SHA-256");
+    require(EVP_DigestInit_ex(state_->context.get(), hash_method(), nullptr) == 1, "SHA-256");
 }
 Digest::~Digest() = default;
 Digest::Digest(Digest&&) noexcept = default;
@@ -99,19 +111,26 @@ Hash sha256(std::string_view text) {
     return digest.finish();
 }
 
-SealChain::SealChain(const Hash& previous) : last_(previous) {
-    digest_.add(bytes_of(last_));
+SealChain::SealChain(const Hash& previous) : last_(previous), waiting_(bytes_of(previous)) {
 }
 
 void SealChain::add(std::string_view line_with_lf) {
-    digest_.add(line_with_lf);
+    waiting_ += line_with_lf;
     ++lines_;
+    if (waiting_.size() >= at_once)
+        hash_waiting();
+}
+
+void SealChain::hash_waiting() {
+    digest_.add(waiting_);
+    waiting_.clear();
 }
 
 const Hash& SealChain::seal() {
+    hash_waiting();
     last_ = digest_.finish();
     lines_ = 0;
-    digest_.add(bytes_of(last_));
+    waiting_ = bytes_of(last_);
     return last_;
 }
 
@@ -139,7 +158,7 @@ Signature sign(const PrivateKey& raw, std::string_view message) {
 bool verifies(const PublicKey& raw, const Signature& signature, std::string_view message) {
     const Key key{EVP_PKEY_new_raw_public_key(EVP_PKEY_ED25519, nullptr, raw.data(), raw.size())};
     const Context context{EVP_MD_CTX_new()};
-    return key != nullptr &&
+    return may_be_trusted(raw) && key != nullptr &&
            EVP_DigestVerifyInit(context.get(), nullptr, nullptr, nullptr, key.get()) == 1 &&
            EVP_DigestVerify(context.get(), signature.data(), signature.size(), bytes(message),
                             message.size()) == 1;

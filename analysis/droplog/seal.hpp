@@ -58,8 +58,11 @@ public:
     const Hash& seal(); // closes the block and gives its link
 
 private:
+    void hash_waiting();
+
     Hash last_;
     Digest digest_;
+    std::string waiting_; // not hashed yet
     std::size_t lines_ = 0;
 };
 

@@ -37,17 +37,17 @@ void Writer::host(std::string_view name, std::initializer_list<std::string_view>
     put(encode(body));
 }
 
-void Writer::put(std::string line) {
-    line += '\n';
-    chain_.add(line);
-    sink_(line);
+void Writer::put(std::string_view line) {
+    put_unsealed(line);
+    chain_.add(line_);
     if (chain_.lines() >= seal_every)
         seal();
 }
 
-void Writer::put_unsealed(std::string line) {
-    line += '\n';
-    sink_(line);
+void Writer::put_unsealed(std::string_view line) {
+    line_ = line;
+    line_ += '\n';
+    sink_(line_);
 }
 
 void Writer::start(std::string_view run_id, std::string_view started_rfc3339) {
@@ -67,7 +67,7 @@ void Writer::controller(std::string_view line) {
         line.remove_suffix(1);
     if (!checked_body(line))
         throw BrokenInvariant(fmt::format("not a legal line: {}", percent_encode(line)));
-    put(std::string{line});
+    put(line);
 }
 void Writer::sent(std::string_view line) {
     host("@sent", {line});
@@ -96,8 +96,10 @@ void Writer::seal() {
 }
 
 void Writer::close(std::string_view reason, const std::optional<PrivateKey>& key) {
+    const std::string text = encoded_to_fit(reason, room_for_reason);
+    put(encode(fmt::format("@ending,{}", text)));
     seal();
-    std::string body = fmt::format("@close,{},", encoded_to_fit(reason, room_for_reason));
+    std::string body = fmt::format("@close,{},", text);
     if (key)
         body += fmt::format("{},{}", to_hex(public_key_of(*key)),
                             to_hex(sign(*key, bytes_of(chain_.last()))));

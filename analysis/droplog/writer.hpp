@@ -3,7 +3,7 @@
 //
 // Assumes: the sink takes whole lines with their LF, in order; whether and when it syncs is its own
 // affair. A seal is written by itself after `seal_every` lines; the caller adds one at least every
-// 10 s and the writer one before the close.
+// 10 s and the writer one before the close, over the reason for it (`@ending`).
 #pragma once
 
 #include "analysis/droplog/seal.hpp"
@@ -47,11 +47,12 @@ public:
 
 private:
     void host(std::string_view name, std::initializer_list<std::string_view> text_fields);
-    void put(std::string line);
-    void put_unsealed(std::string line);
+    void put(std::string_view line);
+    void put_unsealed(std::string_view line);
 
     Sink sink_;
     SealChain chain_;
+    std::string line_; // the latest, with its LF
 };
 
 } // namespace dropledger::droplog

@@ -90,22 +90,24 @@ void EntryTally::add_length(std::int64_t length_um) {
     ++lengths_[shown];
 }
 
-LedgerShares EntryTally::shares(Confidence confidence) const {
-    LedgerShares shares;
+SingleShares EntryTally::single_shares(Confidence confidence) const {
     if (table_.drops == 0)
-        return shares;
-    if (mode_ == ledger::Mode::portion) {
-        shares.empty = misses_.share(confidence);
-        shares.shorted = shorted_.share(confidence);
-        shares.exact = exact_.share(confidence);
-        shares.over = multiples_.share(confidence);
-        return shares;
-    }
+        return {};
+    SingleShares shares;
     shares.miss = misses_.share(confidence);
     shares.multiple = multiples_.share(confidence);
     shares.single =
         rest_of(misses_, multiples_, {*shares.miss, *shares.multiple, table_.single, table_.drops});
     return shares;
+}
+
+PortionShares EntryTally::portion_shares(Confidence confidence) const {
+    if (table_.drops == 0)
+        return {};
+    return {.empty = misses_.share(confidence),
+            .shorted = shorted_.share(confidence),
+            .exact = exact_.share(confidence),
+            .over = multiples_.share(confidence)};
 }
 
 // Share of portions that are not empty times their mean count: empties come in rows and are rare,

@@ -52,11 +52,14 @@ struct PortionResult {
     static constexpr std::size_t length_classes = 60;
 };
 
-// Shares per commanded drop, each with the events behind it; of the mode's own columns only.
-struct LedgerShares {
+// Shares per commanded drop, each with the events behind it. Undefined when: no drop.
+struct SingleShares {
     std::optional<statistics::Estimate> miss{};
     std::optional<statistics::Estimate> single{};
     std::optional<statistics::Estimate> multiple{};
+};
+
+struct PortionShares {
     std::optional<statistics::Estimate> empty{};
     std::optional<statistics::Estimate> shorted{};
     std::optional<statistics::Estimate> exact{};
@@ -74,7 +77,8 @@ public:
     [[nodiscard]] const LedgerTable& table() const { return table_; }
     [[nodiscard]] Independence misses_independence() const { return misses_.independence(); }
     [[nodiscard]] Independence multiples_independence() const { return multiples_.independence(); }
-    [[nodiscard]] LedgerShares shares(Confidence confidence) const;
+    [[nodiscard]] SingleShares single_shares(Confidence confidence) const;
+    [[nodiscard]] PortionShares portion_shares(Confidence confidence) const;
     // The sequences behind the shares of misses (empty portions) and multiples (over their count).
     [[nodiscard]] const KindSequence& misses() const { return misses_; }
     [[nodiscard]] const KindSequence& multiples() const { return multiples_; }

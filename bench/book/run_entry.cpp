@@ -47,7 +47,8 @@ Verdict verdict_of(const audit::ChannelReport& channel) {
     out.gate = channel.gate;
     out.outcome = verdict::name_of(channel.judgement.outcome);
     out.reason = reason_of(channel.judgement);
-    out.drops = channel.has_ledger ? channel.table.drops : 0;
+    if (const audit::CommandedDrops* const drops = channel.drops())
+        out.drops = drops->table.drops;
     out.quantities = quantities_of(channel);
     return out;
 }

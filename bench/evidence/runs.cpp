@@ -42,7 +42,6 @@ audit::ChooseProfile only(const verdict::Profile& profile, const std::string& fi
 
 AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
                   const Calibrated& calibrated, const LogEvidence& evidence) {
-    const bool portion = channel.mode == ledger::Mode::portion;
     batch::TestedRun run;
     run.unit = channel.unit;
     run.channel = channel.channel;
@@ -56,8 +55,10 @@ AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
     if (gate != calibrated.gates.end())
         run.calibrations = calibration::ids_in(gate->second.id);
     run.outcome = channel.judgement.outcome;
-    run.drops = channel.table.drops;
-    run.misses = portion ? channel.table.empty : channel.table.miss;
+    if (const audit::CommandedDrops* const drops = channel.drops()) {
+        run.drops = drops->table.drops;
+        run.misses = drops->table.miss + drops->table.empty;
+    }
     run.corrected_miss = channel.sensor.corrected_miss;
     return {std::move(run), channel.sensor.efficiency.has_value()};
 }

@@ -2,9 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
+#include <optional>
 #include <utility>
 
 #include <fcntl.h>
@@ -20,6 +23,9 @@ Error trouble(const std::string& path, std::string_view what, int problem, std::
     return {ErrorKind::device, path, fmt::format("{} ({})", what, std::strerror(problem)),
             std::move(remedy)};
 }
+
+constexpr const char* written_over =
+    "another program has written over the log while it was written";
 
 std::string creation_remedy(int problem) {
     if (problem == EEXIST)
@@ -44,10 +50,36 @@ Status sync_folder_of(const std::string& path) {
     return Done{};
 }
 
+// A file system whose times change by themselves would have us read the log again and again.
+constexpr int most_false_alarms = 100;
+
+std::array<std::int64_t, 4> times_of(const struct stat& file) {
+    return {file.st_mtim.tv_sec, file.st_mtim.tv_nsec, file.st_ctim.tv_sec, file.st_ctim.tv_nsec};
+}
+
+// Of the first `size` bytes; nothing where there are fewer, or they cannot be read.
+std::optional<Imprint> imprint_of(int handle, std::uint64_t size) {
+    Imprint imprint;
+    std::array<char, 1U << 16U> room{};
+    for (std::uint64_t at = 0; at < size;) {
+        const auto wanted = std::min<std::uint64_t>(room.size(), size - at);
+        const ssize_t got = ::pread(handle, room.data(), wanted, static_cast<off_t>(at));
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got <= 0)
+            return std::nullopt;
+        imprint.add({room.data(), static_cast<std::size_t>(got)});
+        at += static_cast<std::uint64_t>(got);
+    }
+    return imprint;
+}
+
 Status lock(int handle, const std::string& path) {
     if (::flock(handle, LOCK_EX | LOCK_NB) == 0)
         return Done{};
-    return trouble(path, "another run is writing this log", errno, "wait for its end");
+    if (errno == EWOULDBLOCK)
+        return trouble(path, "another run is writing this log", errno, "wait for its end");
+    return trouble(path, "the log cannot be locked", errno, "write it to a disk of this machine");
 }
 
 } // namespace
@@ -58,7 +90,8 @@ LogFile::LogFile(int handle, std::string path, std::uint64_t size)
 
 LogFile::LogFile(LogFile&& other) noexcept
     : handle_(std::exchange(other.handle_, -1)), path_(std::move(other.path_)), size_(other.size_),
-      synced_(other.synced_), waiting_(std::move(other.waiting_)), failed_(other.failed_) {
+      synced_(other.synced_), waiting_(std::move(other.waiting_)), failed_(other.failed_),
+      written_(other.written_), times_ns_(other.times_ns_), false_alarms_(other.false_alarms_) {
 }
 
 LogFile::~LogFile() {
@@ -67,8 +100,7 @@ LogFile::~LogFile() {
 }
 
 Result<LogFile> LogFile::create(const std::string& path) {
-    const int handle =
-        ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0644);
+    const int handle = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0644);
     if (handle < 0) {
         const int problem = errno;
         return trouble(path, problem == EEXIST ? "the log exists" : "the log cannot be made",
@@ -77,13 +109,16 @@ Result<LogFile> LogFile::create(const std::string& path) {
     LogFile file{handle, path, 0};
     if (const Status locked = lock(handle, path); !locked)
         return locked.error();
-    if (const Status synced = sync_folder_of(path); !synced)
+    file.note_times();
+    if (const Status synced = sync_folder_of(path); !synced) {
+        static_cast<void>(file.remove());
         return synced.error();
+    }
     return file;
 }
 
 Result<LogFile> LogFile::open_existing(const std::string& path) {
-    const int handle = ::open(path.c_str(), O_WRONLY | O_APPEND | O_CLOEXEC);
+    const int handle = ::open(path.c_str(), O_RDWR | O_APPEND | O_CLOEXEC);
     if (handle < 0)
         return trouble(path, "the log cannot be opened for writing", errno, "check its name");
     LogFile file{handle, path, 0};
@@ -95,7 +130,12 @@ Result<LogFile> LogFile::open_existing(const std::string& path) {
 Status LogFile::cut_to(std::uint64_t size) {
     if (::ftruncate(handle_, static_cast<off_t>(size)) != 0)
         return trouble(path_, "the torn last line cannot be cut off", errno, "");
+    const auto kept = imprint_of(handle_, size);
+    if (!kept)
+        return trouble(path_, "the log cannot be read", errno, "");
+    written_ = *kept;
     size_ = synced_ = size;
+    note_times();
     return Done{};
 }
 
@@ -115,8 +155,16 @@ Status LogFile::write() {
         rest.remove_prefix(static_cast<std::size_t>(written));
     }
     size_ += waiting_.size();
+    written_.add(waiting_);
     waiting_.clear();
+    note_times();
     return Done{};
+}
+
+void LogFile::note_times() {
+    struct stat file {};
+    if (::fstat(handle_, &file) == 0)
+        times_ns_ = times_of(file);
 }
 
 // Bytes that are not ours are never cut off.
@@ -158,7 +206,11 @@ Status LogFile::sync() {
     return error;
 }
 
-std::string LogFile::how_touched() const {
+bool LogFile::holds_what_was_written() const {
+    return imprint_of(handle_, size_) == written_;
+}
+
+std::string LogFile::how_touched() {
     struct stat ours {};
     struct stat there {};
     if (::fstat(handle_, &ours) != 0)
@@ -171,11 +223,27 @@ std::string LogFile::how_touched() const {
     if (size != size_)
         return fmt::format("another program has {} the log while it was written",
                            size < size_ ? "cut" : "added to");
+    if (times_of(ours) == times_ns_ || false_alarms_ >= most_false_alarms)
+        return {};
+    if (!holds_what_was_written())
+        return written_over;
+    times_ns_ = times_of(ours); // somebody linked it, or changed its mode
+    ++false_alarms_;
     return {};
 }
 
-Status LogFile::untouched() {
+Status LogFile::unchanged() {
     std::string how = how_touched();
+    if (how.empty() && !holds_what_was_written())
+        how = written_over;
+    return judged(std::move(how));
+}
+
+Status LogFile::untouched() {
+    return judged(how_touched());
+}
+
+Status LogFile::judged(std::string how) {
     if (how.empty())
         return Done{};
     failed_ = true;

@@ -137,7 +137,7 @@ void Controller::acknowledge_or_resend(const Fields& fields, Now now) {
         return refuse("syntax", now);
     const auto number = static_cast<std::uint32_t>(*seq);
     if (fields.front() == "ack") {
-        if (!buffer_.acknowledge(number))
+        if (!acknowledge(number))
             refuse("seq", now);
         return;
     }
@@ -187,6 +187,8 @@ void Controller::go(Now now) {
     if (state_ != State::armed)
         return refuse("state", now);
     physics_ = std::make_unique<Physics>(scenario_, order_, static_cast<std::uint64_t>(runs_));
+    if (!keeps_truths_)
+        physics_->forget_truths();
     ++runs_;
     go_us_ = now.bench_us;
     first_go_us_ = first_go_us_.value_or(go_us_);
@@ -328,6 +330,12 @@ void Controller::emit_pulse(const Event& event) {
 void Controller::collect_truths() {
     for (Truth& truth : physics_->take_truths())
         truths_.push_back({.run = runs_ - 1, .truth = std::move(truth)});
+}
+
+std::vector<std::string> Controller::take_lines() {
+    std::vector<std::string> lines;
+    hand_over([&](std::string_view line) { lines.emplace_back(line); });
+    return lines;
 }
 
 std::vector<RunTruth> Controller::take_truths() {

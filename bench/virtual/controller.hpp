@@ -15,6 +15,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 namespace dropledger::bench_virtual {
@@ -56,7 +57,11 @@ public:
     void open_guard(Now now);
     void make_safe(); // button released, guard closed
 
-    [[nodiscard]] std::vector<std::string> take_lines() { return buffer_.take_unsent(); }
+    // Gives each line that was not sent yet to `take`, without LF.
+    template <class Take> void hand_over(Take take) { buffer_.hand_over(std::move(take)); }
+    [[nodiscard]] std::vector<std::string> take_lines();
+    // What `ack,SEQ` asks for; false where no such line was numbered.
+    [[nodiscard]] bool acknowledge(std::uint32_t seq) { return buffer_.acknowledge(seq); }
     [[nodiscard]] std::int64_t
     next_due_us(); // bench time of the next thing that advance() would do
     [[nodiscard]] State state() const { return state_; }
@@ -69,7 +74,9 @@ public:
     // A run was made, and the host has acknowledged everything up to its `halted`.
     [[nodiscard]] bool run_is_delivered() const;
 
-    // Truth of what happened, for the file beside the log; never on the wire.
+    // Truth of what happened, for the file beside the log; never on the wire. Who does not ask for
+    // it says so before the first run.
+    void forget_truths() { keeps_truths_ = false; }
     [[nodiscard]] std::vector<RunTruth> take_truths();
     void keep_pulse_truths() { keeps_pulse_truths_ = true; }
     [[nodiscard]] std::vector<PulseTruth> take_pulse_truths();
@@ -116,6 +123,7 @@ private:
     int runs_ = 0;
     bool estop_ = false;
     bool guard_ = false;
+    bool keeps_truths_ = true;
     bool keeps_pulse_truths_ = false;
     std::vector<RunTruth> truths_;
     std::vector<PulseTruth> pulse_truths_;

@@ -42,12 +42,4 @@ Resend LineBuffer::resend(std::uint32_t seq) {
     return Resend::again;
 }
 
-std::vector<std::string> LineBuffer::take_unsent() {
-    std::vector<std::string> lines;
-    lines.reserve(held_.size() - sent_);
-    for (; sent_ < held_.size(); ++sent_)
-        lines.push_back(held_.at(sent_).line);
-    return lines;
-}
-
 } // namespace dropledger::bench_virtual

@@ -8,7 +8,7 @@
 #include <cstdint>
 #include <deque>
 #include <string>
-#include <vector>
+#include <string_view>
 
 namespace dropledger::bench_virtual {
 
@@ -23,7 +23,11 @@ public:
     void keep(std::string line, Weight weight);        // a line numbered next_seq()
     [[nodiscard]] bool acknowledge(std::uint32_t seq); // false: no such line was ever sent
     [[nodiscard]] Resend resend(std::uint32_t seq);
-    [[nodiscard]] std::vector<std::string> take_unsent();
+    // Gives each line that was not sent yet to `take`, without LF.
+    template <class Take> void hand_over(Take take) {
+        for (; sent_ < held_.size(); ++sent_)
+            take(std::string_view{held_[sent_].line});
+    }
 
     [[nodiscard]] std::uint32_t backlog() const { return static_cast<std::uint32_t>(held_.size()); }
     [[nodiscard]] std::uint32_t acknowledged() const { return acknowledged_; } // every SEQ below

@@ -39,9 +39,9 @@ Result<const ChannelReport*> channel_of(const AuditReport& report, const std::st
 // Of single seeds, those that fell alone: a double's second seed leaves the valve later and would
 // look like a lag.
 const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
-    const measures::PlacementResult& placement = *channel.placement;
-    return channel.mode == ledger::Mode::single && placement.lone_bias_mm ? *placement.lone_bias_mm
-                                                                          : *placement.bias_mm;
+    const measures::PlacementResult& placement = *channel.placement();
+    return channel.single() != nullptr && placement.lone_bias_mm ? *placement.lone_bias_mm
+                                                                 : *placement.bias_mm;
 }
 
 Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row) {
@@ -101,7 +101,7 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
     if (!found)
         return found.error();
     const ChannelReport& one = **found;
-    if (!one.placement || !one.placement->bias_mm)
+    if (one.placement() == nullptr || !one.placement()->bias_mm)
         return unusable(file,
                         "no placement errors: nothing landed, or the gate sits above the valve",
                         "a lag needs a gate below the valve, in single or portion mode");
@@ -121,7 +121,7 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
     if (!run.u_mm)
         return unusable(file, "too few drops for an uncertainty of the mean error",
                         "make the run longer");
-    run.drops = one.table.drops;
+    run.drops = one.drops()->table.drops;
     run.step_mm = travel_step_mm(report->travelled.step_um);
     if (const auto setup = report->setup.channels.find(one.channel);
         setup != report->setup.channels.end())

@@ -201,7 +201,7 @@ TEST(CalibratedAudit, WidensPlacesForTheFlightTimeWhetherOrNotTheLogStatesItsSpe
     silent.erase(begin, silent.find('\n', begin) + 1 - begin);
     const auto half_width = [&](const std::string& log) {
         const auto found = audit::audit_log(open_string(log), options_with(&record));
-        const auto& offset = found->channels.front().placement->offset_mm;
+        const auto& offset = found->channels.front().placement()->offset_mm;
         return (offset->interval->high - offset->interval->low) / 2.0;
     };
     const double stated = half_width(half_blind_log());
@@ -245,21 +245,23 @@ TEST(CalibratedAudit, CountsSeedsInPulsesByTheClassifier) {
     const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&record));
     ASSERT_TRUE(found);
     const audit::ChannelReport& channel = found->channels.front();
-    EXPECT_EQ(channel.table.seeds, 2 * channel.pulses);
-    EXPECT_GT(channel.table.multiple, 0);
+    EXPECT_EQ(channel.drops()->table.seeds, 2 * channel.pulses);
+    EXPECT_GT(channel.drops()->table.multiple, 0);
 }
 
 TEST(CalibratedAudit, TakesTheFlightTimeFromTheCalibration) {
     Record record = a_record();
     record.efficiency.reset();
     const OpenBytes log = open_string(half_blind_log());
-    const double before =
-        audit::audit_log(log, options_with(nullptr))->channels.front().placement->offset_mm->value;
+    const double before = audit::audit_log(log, options_with(nullptr))
+                              ->channels.front()
+                              .placement()
+                              ->offset_mm->value;
     const auto setup_us =
         audit::audit_log(log, options_with(nullptr))->setup.channels.at(0).gates.front().fall_us;
     record.flight_us = ValueWithU{static_cast<double>(setup_us + 20'000), 100.0};
     const auto after = audit::audit_log(log, options_with(&record));
     ASSERT_TRUE(after);
     // 20 ms at 0.25 m/s
-    EXPECT_NEAR(after->channels.front().placement->offset_mm->value - before, 5.0, 0.1);
+    EXPECT_NEAR(after->channels.front().placement()->offset_mm->value - before, 5.0, 0.1);
 }

@@ -19,6 +19,7 @@ namespace reference {
 struct Line {
     bool damaged = true;
     bool known = false;         // the name
+    bool extra = false;         // more fields than its name has
     bool counts_in_seq = false; // a controller line with SEQ and TICK
     std::string name;
     std::string body;

@@ -59,13 +59,14 @@ std::string criteria(const audit::AuditReport& report, const audit::ChannelRepor
 }
 
 std::string spacing_part(const audit::ChannelReport& channel) {
-    if (!channel.spacing)
+    const measures::SpacingResult* const spacing = channel.spacing();
+    if (spacing == nullptr)
         return "";
     const std::string gaps = long_gap_words(channel);
     return heading("Spacings in the classes of ISO 7256-1", "3") +
            element("div", "class=\"beside\"",
-                   pictures::spacing_histogram(*channel.spacing) +
-                       element("div", "", class_table(*channel.spacing))) +
+                   pictures::spacing_histogram(*spacing) +
+                       element("div", "", class_table(*spacing))) +
            paragraph("Height: spacings so long. Dashed lines: the edges of the classes; an edge "
                      "belongs to the lower class. Level "
                      "hatching: multiples; plain: singles; slanted hatching: misses.",
@@ -130,42 +131,44 @@ std::string rows_words(const pictures::StripStyle& style) {
 
 std::string run_part(const audit::AuditReport& report, const audit::ChannelReport& channel,
                      const std::string& prefix) {
-    const measures::Trace& trace = channel.trace;
-    if (trace.points().empty())
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr || drops->trace.points().empty())
         return "";
+    const measures::Trace& trace = drops->trace;
+    const ledger::Mode mode = channel.mode();
     // A portion takes several cells, so only single seeds come round with the disc.
-    const auto cells = channel.mode == ledger::Mode::single
-                           ? report.setup.channel(channel.channel).cells
-                           : std::nullopt;
-    const pictures::StripStyle style{channel.mode, prefix, cells};
+    const auto cells =
+        mode == ledger::Mode::single ? report.setup.channel(channel.channel).cells : std::nullopt;
+    const pictures::StripStyle style{mode, prefix, cells};
     std::string text = heading("The run, drop by drop", "2");
     if (trace.drops_per_point() == 1) {
-        text += paragraph(rows_words(style)) + pictures::strip_legend(channel.mode) +
-                go_to_drop(prefix) + pictures::drop_strip(trace, style);
+        text += paragraph(rows_words(style)) + pictures::strip_legend(mode) + go_to_drop(prefix) +
+                pictures::drop_strip(trace, style);
     } else {
         text += paragraph("The run is too long to show every drop: each bar sums up several, "
                           "multiples upwards and misses downwards. The list below leads to single "
                           "drops in the log.");
-        text += pictures::incident_bars(trace, channel.mode);
+        text += pictures::incident_bars(trace, mode);
     }
     return element("div", "", text + incident_list(trace, style));
 }
 
 std::string placement_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
-    if (!channel.placement)
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr || !drops->placement)
         return "";
     const std::string chart =
-        pictures::placement_chart(channel.trace, *channel.placement, report.profile.allowance_um);
+        pictures::placement_chart(drops->trace, *drops->placement, report.profile.allowance_um);
     return chart.empty() ? "" : heading("Placement along the run", "2") + chart;
 }
 
-std::string length_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
+std::string length_part(const audit::AuditReport& report, const measures::PortionResult& portion) {
     const auto& limits = report.profile.limits;
     const auto limit = std::find_if(limits.begin(), limits.end(), [](const verdict::Limit& each) {
         return each.quantity == measures::Quantity::spread_mm;
     });
     const auto limit_mm = limit == limits.end() ? std::nullopt : std::optional(limit->value);
-    const std::string chart = pictures::portion_chart(*channel.portion, limit_mm);
+    const std::string chart = pictures::portion_chart(portion, limit_mm);
     if (chart.empty())
         return "";
     return heading("Length of the portions", "2") + chart +
@@ -176,10 +179,11 @@ std::string length_part(const audit::AuditReport& report, const audit::ChannelRe
 }
 
 std::string portion_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
-    if (!channel.portion)
+    const audit::Portions* const portions = channel.portions();
+    if (portions == nullptr || !portions->portion)
         return "";
     return heading("Seeds per portion", "2") +
-           pictures::count_chart({.counts = channel.portion->count_distribution,
+           pictures::count_chart({.counts = portions->portion->count_distribution,
                                   .x_title = "seeds in the portion",
                                   .target = report.setup.count,
                                   .poisson_mean = std::nullopt}) +
@@ -187,13 +191,13 @@ std::string portion_part(const audit::AuditReport& report, const audit::ChannelR
                "Height: portions with so many seeds. Slanted hatching: short or empty; plain: "
                "the count; level hatching: over.",
                "cap") +
-           length_part(report, channel);
+           length_part(report, *portions->portion);
 }
 
 std::string line_part(const audit::AuditReport& report, const audit::ChannelReport& channel) {
-    if (!channel.line)
+    if (channel.line() == nullptr)
         return "";
-    const measures::LineResult& line = *channel.line;
+    const measures::LineResult& line = *channel.line();
     const auto target =
         report.setup.rate_per_m_milli
             ? std::optional(static_cast<double>(*report.setup.rate_per_m_milli) / 1000.0)
@@ -220,13 +224,14 @@ std::string stop_part(const audit::AuditReport& report, const audit::ChannelRepo
     const auto sentences = stop_sentences(report, channel);
     if (sentences.empty())
         return "";
-    const bool portion = channel.mode == ledger::Mode::portion;
+    const bool portion = channel.portions() != nullptr;
+    const audit::CommandedDrops& drops = *channel.drops();
     std::string charts;
-    if (channel.miss_test)
-        charts += pictures::sequential_chart(channel.miss_test->path,
+    if (drops.miss_test)
+        charts += pictures::sequential_chart(drops.miss_test->path,
                                              portion ? "empty portions" : "misses");
-    if (channel.multiples_test)
-        charts += pictures::sequential_chart(channel.multiples_test->path,
+    if (drops.multiples_test)
+        charts += pictures::sequential_chart(drops.multiples_test->path,
                                              portion ? "portions over their count" : "multiples");
     return heading("How the run stopped itself", "5") + charts +
            paragraph("Stair: counted so far. At or above the thick line the unit is bad, at or "

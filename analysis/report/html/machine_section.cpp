@@ -28,21 +28,21 @@ struct KeyNumber {
 
 std::vector<KeyNumber> key_numbers(const audit::ChannelReport& channel) {
     std::vector<KeyNumber> numbers;
-    if (channel.line) {
-        numbers.push_back({"seeds per metre", channel.line->mean_per_m, Unit::per_metre});
-        numbers.push_back({"CV", channel.line->cv, Unit::percent});
-        numbers.push_back({"index of dispersion", channel.line->dispersion_index, Unit::ratio});
-        return numbers;
+    if (const measures::LineResult* const line = channel.line()) {
+        numbers.push_back({"seeds per metre", line->mean_per_m, Unit::per_metre});
+        numbers.push_back({"CV", line->cv, Unit::percent});
+        numbers.push_back({"index of dispersion", line->dispersion_index, Unit::ratio});
     }
-    if (channel.portion && channel.mode == ledger::Mode::portion) {
-        numbers.push_back({"seeds per portion", channel.portion->mean_count, Unit::ratio});
-        numbers.push_back({"exact", channel.portion->exact_share, Unit::percent});
-    } else if (channel.spacing) {
-        numbers.push_back({"miss index", channel.spacing->iso.misses, Unit::percent});
-        numbers.push_back({"multiples index", channel.spacing->iso.multiples, Unit::percent});
+    if (const audit::Portions* const portions = channel.portions(); portions && portions->portion) {
+        numbers.push_back({"seeds per portion", portions->portion->mean_count, Unit::ratio});
+        numbers.push_back({"exact", portions->portion->exact_share, Unit::percent});
     }
-    if (channel.placement)
-        numbers.push_back({"offset", channel.placement->offset_mm, Unit::millimetres});
+    if (const measures::SpacingResult* const spacing = channel.spacing()) {
+        numbers.push_back({"miss index", spacing->iso.misses, Unit::percent});
+        numbers.push_back({"multiples index", spacing->iso.multiples, Unit::percent});
+    }
+    if (const measures::PlacementResult* const placement = channel.placement())
+        numbers.push_back({"offset", placement->offset_mm, Unit::millimetres});
     return numbers;
 }
 
@@ -69,15 +69,16 @@ std::string unit_row(const audit::AuditReport& report, const audit::ChannelRepor
     std::string numbers;
     for (const KeyNumber& number : key_numbers(channel))
         numbers += element("div", "", typeset(number_words(number)));
-    const std::string n = channel.line ? fmt::format("{} segments", grouped(channel.line->segments))
-                                       : fmt::format("{} drops", grouped(channel.table.drops));
+    const audit::Counted n = channel.counted();
+    const audit::CommandedDrops* const drops = channel.drops();
     return element("tr", "",
                    element("th", "scope=\"row\"", name) +
                        element("td", "", channel.row ? fmt::format("row {}", *channel.row) : "") +
                        element("td", "", outcome_tag(channel.judgement.outcome)) +
-                       element("td", "", n) + element("td", "class=\"wide\"", numbers) +
-                       (channel.has_ledger
-                            ? element("td", "class=\"wide\"", pictures::inline_bars(channel.trace))
+                       element("td", "", fmt::format("{} {}", grouped(n.count), n.what)) +
+                       element("td", "class=\"wide\"", numbers) +
+                       (drops != nullptr
+                            ? element("td", "class=\"wide\"", pictures::inline_bars(drops->trace))
                             : "")) +
            "\n";
 }
@@ -118,14 +119,15 @@ std::string machine_section(const audit::AuditReport& report, const std::string&
     std::string head;
     for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)"})
         head += element("th", "scope=\"col\"", name);
-    if (report.channels.front().has_ledger)
+    const bool has_strips = report.channels.front().drops() != nullptr;
+    if (has_strips)
         head += element("th", "scope=\"col\"", "along the run");
     std::string text =
         element("h2", "", "The units") + "\n" +
         element("table", "class=\"units stack full\"",
                 element("thead", "", element("tr", "", head)) + element("tbody", "", rows)) +
         "\n";
-    if (report.channels.front().has_ledger)
+    if (has_strips)
         text += paragraph(
             "Small strip: multiples upwards, misses downwards, from the first drop to the "
             "last; each unit to its own height.",

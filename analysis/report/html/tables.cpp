@@ -28,11 +28,10 @@ std::string count_list(const Cells& cells) {
     return element("dl", "class=\"ledger\"", pairs) + "\n";
 }
 
-Cells ledger_cells(const audit::ChannelReport& channel) {
-    const measures::LedgerTable& t = channel.table;
+Cells ledger_cells(ledger::Mode mode, const measures::LedgerTable& t) {
     Cells cells{{"drops", t.drops}};
     const Cells kinds =
-        channel.mode == ledger::Mode::portion
+        mode == ledger::Mode::portion
             ? Cells{{"empty", t.empty}, {"short", t.shorted}, {"exact", t.exact}, {"over", t.over}}
             : Cells{{"single", t.single}, {"multiple", t.multiple}, {"miss", t.miss}};
     cells.insert(cells.end(), kinds.begin(), kinds.end());
@@ -98,10 +97,12 @@ std::string outcome_tag(verdict::Outcome outcome) {
 }
 
 std::string ledger_table(const audit::ChannelReport& channel) {
-    if (!channel.has_ledger)
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr)
         return "";
-    std::string text = heading("Ledger", "2") + count_list(ledger_cells(channel));
-    for (const std::string& identity : identities(channel))
+    const ledger::Mode mode = channel.mode();
+    std::string text = heading("Ledger", "2") + count_list(ledger_cells(mode, drops->table));
+    for (const std::string& identity : identities(mode, drops->table))
         text += paragraph(identity, "identity");
     text += paragraph("Both identities hold: every commanded drop and every seed stands in exactly "
                       "one place.",

@@ -16,6 +16,7 @@ using Json = nlohmann::ordered_json;
 using Estimated = std::optional<statistics::Estimate>;
 
 constexpr const char* schema = "dropledger/audit/1";
+constexpr const char* several_schema = "dropledger/audit-several/1";
 
 template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
@@ -28,9 +29,10 @@ double mm(std::int64_t length_um) {
 Json ledger_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (report.from_spacings)
         return nullptr;
-    const measures::LedgerTable& t = channel.table;
-    const auto in_mode = [&](ledger::Mode mode, std::int64_t count) {
-        return channel.mode == mode ? Json(count) : Json(nullptr);
+    const audit::CommandedDrops* const drops = channel.drops();
+    const measures::LedgerTable t = drops != nullptr ? drops->table : measures::LedgerTable{};
+    const auto in_mode = [mode = channel.mode()](ledger::Mode of, std::int64_t count) {
+        return mode == of ? Json(count) : Json(nullptr);
     };
     return {{"drops", t.drops},
             {"pulses", channel.pulses},
@@ -53,8 +55,8 @@ Json cp3_json(const measures::Cp3& cp3) {
             {"inside", cp3.inside}};
 }
 
-Json spacing_json(const std::optional<measures::SpacingResult>& spacing) {
-    if (!spacing)
+Json spacing_json(const measures::SpacingResult* spacing) {
+    if (spacing == nullptr)
         return nullptr;
     return {{"theoretical_mm", mm(spacing->reference_um)},
             {"count", spacing->counts.spacings()},
@@ -75,8 +77,8 @@ Json spacing_json(const std::optional<measures::SpacingResult>& spacing) {
             {"cp3_fullest_band", cp3_json(spacing->cp3_fullest_band)}};
 }
 
-Json placement_json(const std::optional<measures::PlacementResult>& placement) {
-    if (!placement)
+Json placement_json(const measures::PlacementResult* placement) {
+    if (placement == nullptr)
         return nullptr;
     return {{"offset_mm", estimate_json(placement->offset_mm)},
             {"bias_mm", estimate_json(placement->bias_mm)},
@@ -85,16 +87,17 @@ Json placement_json(const std::optional<measures::PlacementResult>& placement) {
             {"within_allowance", estimate_json(placement->within_allowance)}};
 }
 
-Json portion_json(const std::optional<measures::PortionResult>& portion) {
-    if (!portion)
+Json portion_json(const audit::Portions* portions) {
+    if (portions == nullptr || !portions->portion)
         return nullptr;
-    return {{"mean_count", estimate_json(portion->mean_count)},
-            {"exact_share", estimate_json(portion->exact_share)},
-            {"spread_mm", estimate_json(portion->spread_mm)},
-            {"count_distribution", portion->count_distribution},
+    const measures::PortionResult& portion = *portions->portion;
+    return {{"mean_count", estimate_json(portion.mean_count)},
+            {"exact_share", estimate_json(portion.exact_share)},
+            {"spread_mm", estimate_json(portion.spread_mm)},
+            {"count_distribution", portion.count_distribution},
             {"length_histogram",
              {{"class_width_mm", mm(measures::PortionResult::length_class_um)},
-              {"counts", portion->length_distribution}}}};
+              {"counts", portion.length_distribution}}}};
 }
 
 void add_dispersion_test(Json& json, const std::optional<statistics::Dispersion>& dispersion) {
@@ -104,8 +107,8 @@ void add_dispersion_test(Json& json, const std::optional<statistics::Dispersion>
     json["p_even"] = dispersion ? Json(dispersion->p_even) : Json(nullptr);
 }
 
-Json line_json(const std::optional<measures::LineResult>& line) {
-    if (!line)
+Json line_json(const measures::LineResult* line) {
+    if (line == nullptr)
         return nullptr;
     Json json{{"segment_mm", mm(line->segment_um)},
               {"segments", line->segments},
@@ -184,11 +187,12 @@ Json test_json(const std::optional<audit::SequentialResult>& result) {
 }
 
 Json sequential_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
-    if (!channel.miss_test && !channel.multiples_test)
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr || (!drops->miss_test && !drops->multiples_test))
         return nullptr;
     return {{"rule", verdict::remarks_of(report.stopping_rule)},
-            {"miss", test_json(channel.miss_test)},
-            {"multiples", test_json(channel.multiples_test)}};
+            {"miss", test_json(drops->miss_test)},
+            {"multiples", test_json(drops->multiples_test)}};
 }
 
 Json causes_json(const std::vector<causes::Cause>& causes) {
@@ -202,14 +206,28 @@ Json causes_json(const std::vector<causes::Cause>& causes) {
     return json;
 }
 
-Json shares_json(const measures::LedgerShares& shares) {
-    return {{"miss_share", estimate_json(shares.miss)},
-            {"single_share", estimate_json(shares.single)},
-            {"multiple_share", estimate_json(shares.multiple)},
-            {"empty_share", estimate_json(shares.empty)},
-            {"short_share", estimate_json(shares.shorted)},
-            {"exact_share", estimate_json(shares.exact)},
-            {"over_share", estimate_json(shares.over)}};
+// Null in the columns of the other mode.
+Json shares_json(const audit::ChannelReport& channel) {
+    const auto* const single = channel.single();
+    const auto* const portions = channel.portions();
+    const auto singles = single != nullptr ? single->shares : measures::SingleShares{};
+    const auto counts = portions != nullptr ? portions->shares : measures::PortionShares{};
+    return {{"miss_share", estimate_json(singles.miss)},
+            {"single_share", estimate_json(singles.single)},
+            {"multiple_share", estimate_json(singles.multiple)},
+            {"empty_share", estimate_json(counts.empty)},
+            {"short_share", estimate_json(counts.shorted)},
+            {"exact_share", estimate_json(counts.exact)},
+            {"over_share", estimate_json(counts.over)}};
+}
+
+// Of a channel without commanded drops: nothing that could hang together.
+Json independence_json(const audit::ChannelReport& channel) {
+    const audit::CommandedDrops* const drops = channel.drops();
+    const measures::Independence none;
+    return {
+        {"misses", independence_json(drops != nullptr ? drops->misses_independence : none)},
+        {"multiples", independence_json(drops != nullptr ? drops->multiples_independence : none)}};
 }
 
 Json gates_json(const std::optional<audit::GateComparison>& gates) {
@@ -239,18 +257,16 @@ Json channel_json(const audit::AuditReport& report, const audit::ChannelReport& 
             {"unit", channel.unit},
             {"row", nullable(channel.row)},
             {"gate", report.from_spacings ? Json(nullptr) : Json(channel.gate)},
-            {"mode", ledger::name_of(channel.mode)},
+            {"mode", ledger::name_of(channel.mode())},
             {"ledger", ledger_json(report, channel)},
-            {"spacing", spacing_json(channel.spacing)},
-            {"placement", placement_json(channel.placement)},
-            {"portion", portion_json(channel.portion)},
-            {"line", line_json(channel.line)},
-            {"shares", shares_json(channel.shares)},
+            {"spacing", spacing_json(channel.spacing())},
+            {"placement", placement_json(channel.placement())},
+            {"portion", portion_json(channel.portions())},
+            {"line", line_json(channel.line())},
+            {"shares", shares_json(channel)},
             {"gates", gates_json(channel.gates)},
             {"sensor", sensor_json(channel)},
-            {"independence",
-             {{"misses", independence_json(channel.misses_independence)},
-              {"multiples", independence_json(channel.multiples_independence)}}},
+            {"independence", independence_json(channel)},
             {"verdict", verdict_json(report, channel.judgement)},
             {"sequential", sequential_json(report, channel)},
             {"causes", causes_json(channel.causes)},
@@ -367,7 +383,7 @@ std::string to_json(const std::vector<audit::AuditReport>& reports) {
     Json series = Json::array();
     for (const audit::UnitSeries& unit : unit_series(reports))
         series.push_back(series_json(unit));
-    return text_of({{"schema", schema},
+    return text_of({{"schema", several_schema},
                     {"audits", std::move(audits)},
                     {"series", std::move(series)},
                     {"outcome", verdict::name_of(worst_of(reports))}});

@@ -59,9 +59,12 @@ void add_context(Page& page, const audit::AuditReport& report) {
 }
 
 void add_ledger(Page& page, const audit::ChannelReport& channel) {
-    const measures::LedgerTable& t = channel.table;
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr)
+        return;
+    const measures::LedgerTable& t = drops->table;
     page.heading("Ledger");
-    if (channel.mode == ledger::Mode::portion) {
+    if (channel.portions() != nullptr) {
         page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", "drops", "empty",
                               "short", "exact", "over", "strays", "pulses"));
         page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", t.drops, t.empty,
@@ -72,7 +75,7 @@ void add_ledger(Page& page, const audit::ChannelReport& channel) {
         page.line(fmt::format("{:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}", t.drops, t.single,
                               t.multiple, t.miss, t.seeds, t.strays, channel.pulses));
     }
-    for (const std::string& identity : identities(channel))
+    for (const std::string& identity : identities(channel.mode(), t))
         page.line(identity);
     if (channel.rejected_pulses > 0)
         page.line("not seeds or without a place: " +
@@ -100,9 +103,9 @@ void add_quantities(Page& page, const audit::AuditReport& report,
     }
     if (const std::string gaps = long_gap_words(channel); !gaps.empty())
         page.flow("  ", gaps, 2);
-    if (channel.line) {
-        page.line(longest_gap_words(*channel.line));
-        page.flow("  ", dispersion_words(*channel.line), 2);
+    if (const measures::LineResult* const line = channel.line()) {
+        page.line(longest_gap_words(*line));
+        page.flow("  ", dispersion_words(*line), 2);
     }
 }
 
@@ -134,10 +137,11 @@ void add_causes(Page& page, const audit::ChannelReport& channel) {
 
 void add_incidents(Page& page, const audit::ChannelReport& channel) {
     constexpr std::size_t shown = 10;
-    const auto& incidents = channel.trace.incidents();
-    if (incidents.empty())
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr || drops->trace.incidents().empty())
         return;
-    page.heading(fmt::format("First of {} incidents", channel.trace.incident_count()));
+    const auto& incidents = drops->trace.incidents();
+    page.heading(fmt::format("First of {} incidents", drops->trace.incident_count()));
     for (std::size_t i = 0; i < std::min(shown, incidents.size()); ++i)
         page.line(fmt::format("drop {:>8}  {:<9} {:>2} seeds   log line {}", incidents[i].index,
                               kind_words(incidents[i].kind), incidents[i].seeds,
@@ -163,8 +167,7 @@ void add_channel(Page& page, const audit::AuditReport& report,
     for (const std::string& sentence : sensor_sentences(channel))
         page.flow("  ", sentence, 2);
     add_criteria(page, report, channel);
-    if (channel.has_ledger)
-        add_ledger(page, channel);
+    add_ledger(page, channel);
     add_quantities(page, report, channel);
     add_sentences(page, "The run stopped itself - measures, section 5",
                   stop_sentences(report, channel));
@@ -189,8 +192,8 @@ void add_machine(Page& page, const audit::AuditReport& report) {
     page.heading("Units");
     for (const audit::ChannelReport& channel : report.channels)
         page.line(fmt::format("{:<10} {:<40} {} {:>8}", verdict::name_of(channel.judgement.outcome),
-                              channel_words(channel), channel.line ? "segments" : "drops",
-                              channel.line ? channel.line->segments : channel.table.drops));
+                              channel_words(channel), channel.counted().what,
+                              channel.counted().count));
     if (report.transverse)
         add_transverse(page, report);
     for (const std::string& finding : report.siblings.findings)

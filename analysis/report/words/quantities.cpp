@@ -73,16 +73,16 @@ QuantityGroup spacing_group(const measures::SpacingResult& spacing) {
         .built();
 }
 
-std::int64_t drops_with_seed(const audit::ChannelReport& channel) {
-    return channel.table.drops - channel.table.miss - channel.table.empty;
+std::int64_t drops_with_seed(const measures::LedgerTable& table) {
+    return table.drops - table.miss - table.empty;
 }
 
-QuantityGroup placement_group(const audit::ChannelReport& channel) {
-    const measures::PlacementResult& placement = *channel.placement;
+QuantityGroup placement_group(const measures::LedgerTable& table,
+                              const measures::PlacementResult& placement) {
     return GroupBuilder("placement", "Placement", "2")
-        .over(channel.table.entered, "landings in entries")
+        .over(table.entered, "landings in entries")
         .row(Quantity::offset_mm, placement.offset_mm)
-        .over(drops_with_seed(channel), "drops with seed")
+        .over(drops_with_seed(table), "drops with seed")
         .row(Quantity::bias_mm, placement.bias_mm)
         .row(Quantity::sd_mm, "standard deviation of placement", placement.sd_mm)
         .row(Quantity::p95_abs_mm, placement.p95_abs_mm)
@@ -93,24 +93,24 @@ QuantityGroup placement_group(const audit::ChannelReport& channel) {
 // Per commanded drop, whatever lies between the landings.
 QuantityGroup shares_group(const audit::ChannelReport& channel) {
     GroupBuilder group("shares", "Shares of the commanded drops (the ledger's own)", "2");
-    group.over(channel.table.drops, "drops");
-    if (channel.mode == ledger::Mode::portion)
-        group.row(Quantity::empty_share, channel.shares.empty)
-            .row(Quantity::short_share, channel.shares.shorted)
-            .row(Quantity::over_share, channel.shares.over);
-    else
-        group.row(Quantity::miss_share, channel.shares.miss)
-            .row(Quantity::multiple_share, channel.shares.multiple);
+    group.over(channel.drops()->table.drops, "drops");
+    if (const audit::Portions* const portions = channel.portions())
+        group.row(Quantity::empty_share, portions->shares.empty)
+            .row(Quantity::short_share, portions->shares.shorted)
+            .row(Quantity::over_share, portions->shares.over);
+    if (const audit::SingleDrops* const single = channel.single())
+        group.row(Quantity::miss_share, single->shares.miss)
+            .row(Quantity::multiple_share, single->shares.multiple);
     return group.built();
 }
 
-QuantityGroup portion_group(const audit::ChannelReport& channel) {
-    const measures::PortionResult& portion = *channel.portion;
+QuantityGroup portion_group(const measures::LedgerTable& table,
+                            const measures::PortionResult& portion) {
     return GroupBuilder("portion", "Portions", "2")
-        .over(channel.table.drops, "drops")
+        .over(table.drops, "drops")
         .row(Quantity::mean_count, portion.mean_count)
         .row(Quantity::exact_share, portion.exact_share)
-        .over(drops_with_seed(channel), "drops with seed")
+        .over(drops_with_seed(table), "drops with seed")
         .row(Quantity::spread_mm, portion.spread_mm)
         .built();
 }
@@ -128,26 +128,25 @@ QuantityGroup line_group(const measures::LineResult& line) {
 // Each row has its own n: the drops up to the decision, or of the run where that went on.
 QuantityGroup sequential_group(const audit::ChannelReport& channel) {
     GroupBuilder group("sequential", "Shares per commanded drop of a run that stopped itself", "5");
-    const bool portion = channel.mode == ledger::Mode::portion;
+    const bool portion = channel.portions() != nullptr;
+    const audit::CommandedDrops& drops = *channel.drops();
     const auto add = [&](Quantity quantity, const char* name,
                          const std::optional<audit::SequentialResult>& test) {
         if (test)
             group.over(test->ended_run ? test->path.decided_after() : test->path.entries(), "drops")
                 .row(quantity, name, test->share);
     };
-    add(Quantity::miss_share, portion ? "empty portions" : "misses per drop", channel.miss_test);
+    add(Quantity::miss_share, portion ? "empty portions" : "misses per drop", drops.miss_test);
     add(Quantity::multiple_share, portion ? "portions over their count" : "multiples per drop",
-        channel.multiples_test);
+        drops.multiples_test);
     return group.built();
 }
 
 QuantityGroup sensor_group(const audit::ChannelReport& channel) {
     GroupBuilder group("sensor",
                        "As the sensor saw it, and with the seeds put back that it overlooked", "5");
-    if (channel.line)
-        group.over(channel.line->segments, "whole segments");
-    else
-        group.over(channel.table.drops, "drops");
+    const audit::Counted n = channel.counted();
+    group.over(n.count, channel.line() != nullptr ? "whole segments" : std::string(n.what));
     group.row(Quantity::efficiency, channel.sensor.efficiency);
     for (const audit::SensorCorrection& one : channel.sensor.corrections) {
         group.row({one.quantity, Aspect::seen}, one.observed);
@@ -160,19 +159,20 @@ QuantityGroup sensor_group(const audit::ChannelReport& channel) {
 
 std::vector<QuantityGroup> quantity_groups(const audit::ChannelReport& channel) {
     std::vector<QuantityGroup> groups;
-    if (channel.spacing) {
-        groups.push_back(index_group(*channel.spacing));
-        groups.push_back(spacing_group(*channel.spacing));
+    if (const measures::SpacingResult* const spacing = channel.spacing()) {
+        groups.push_back(index_group(*spacing));
+        groups.push_back(spacing_group(*spacing));
     }
-    if (channel.has_ledger && channel.table.drops > 0)
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops != nullptr && drops->table.drops > 0)
         groups.push_back(shares_group(channel));
-    if (channel.portion)
-        groups.push_back(portion_group(channel));
-    if (channel.placement)
-        groups.push_back(placement_group(channel));
-    if (channel.line)
-        groups.push_back(line_group(*channel.line));
-    if (channel.miss_test || channel.multiples_test)
+    if (const audit::Portions* const portions = channel.portions(); portions && portions->portion)
+        groups.push_back(portion_group(drops->table, *portions->portion));
+    if (drops != nullptr && drops->placement)
+        groups.push_back(placement_group(drops->table, *drops->placement));
+    if (const measures::LineResult* const line = channel.line())
+        groups.push_back(line_group(*line));
+    if (drops != nullptr && (drops->miss_test || drops->multiples_test))
         groups.push_back(sequential_group(channel));
     if (channel.sensor.efficiency)
         groups.push_back(sensor_group(channel));

@@ -1,5 +1,6 @@
 #include "analysis/report/words/sensor_sentences.hpp"
 
+#include "analysis/base/cases.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
@@ -42,24 +43,23 @@ std::string as_seen_and_corrected(const audit::SensorCorrection& one, const std:
                        percents(one.observed), percents(one.corrected.estimate));
 }
 
-std::string for_single(const audit::ChannelReport& channel) {
-    const audit::SensorCorrection* const miss = channel.sensor.correction(Quantity::miss_index);
+std::string for_single(const audit::Sensor& sensor, const measures::LedgerTable& table) {
+    const audit::SensorCorrection* const miss = sensor.correction(Quantity::miss_index);
     if (miss == nullptr)
-        return channel.sensor.contradicted ? "The run contradicts it, so nothing is corrected."
-                                           : "No drops: there is nothing to correct.";
-    const measures::LedgerTable& table = channel.table;
+        return sensor.contradicted ? "The run contradicts it, so nothing is corrected."
+                                   : "No drops: there is nothing to correct.";
     std::string words =
         fmt::format("So a drop without a pulse need not be a miss of the unit: {} of {} drops of "
                     "this run showed no pulse",
                     grouped(table.miss), grouped(table.drops));
-    if (const auto& empty = channel.sensor.empty_drops)
+    if (const auto& empty = sensor.empty_drops)
         words += fmt::format(", and of those {} to {} had no seed indeed",
                              grouped(std::llround(empty->low)), grouped(std::llround(empty->high)));
     return words + ". " + as_seen_and_corrected(*miss, "Misses per drop");
 }
 
-std::string for_portion(const audit::ChannelReport& channel) {
-    const audit::SensorCorrection* const exact = channel.sensor.correction(Quantity::exact_share);
+std::string for_portion(const audit::Sensor& sensor) {
+    const audit::SensorCorrection* const exact = sensor.correction(Quantity::exact_share);
     if (exact == nullptr)
         return "So a portion that looks short may be a full one. Shares of portions are not "
                "corrected here: targets differ "
@@ -70,27 +70,28 @@ std::string for_portion(const audit::ChannelReport& channel) {
            "classifier counts those.";
 }
 
-std::string for_line(const audit::ChannelReport& channel) {
+std::string for_line(const audit::Sensor& sensor) {
     std::string words =
         "So the line looks thinner than it is, and its seeds strewn more by chance.";
-    if (const audit::SensorCorrection* const rate = channel.sensor.correction(Quantity::rate_error))
+    if (const audit::SensorCorrection* const rate = sensor.correction(Quantity::rate_error))
         words += " " + as_seen_and_corrected(*rate, "Rate error");
-    if (const audit::SensorCorrection* const cv = channel.sensor.correction(Quantity::cv))
+    if (const audit::SensorCorrection* const cv = sensor.correction(Quantity::cv))
         words += " " + as_seen_and_corrected(*cv, "Variation along the line");
     return words +
            " The longest gap stays as seen: where in it a seed was overlooked is not known.";
 }
 
 std::string by_mode(const audit::ChannelReport& channel) {
-    switch (channel.mode) {
-    case Mode::single:
-        return for_single(channel);
-    case Mode::portion:
-        return for_portion(channel);
-    case Mode::line:
-        return for_line(channel);
-    }
-    throw BrokenInvariant("a channel without a mode");
+    const audit::Sensor& sensor = channel.sensor;
+    return std::visit(Cases{[&](const audit::SingleDrops& single) {
+                                return for_single(sensor, single.drops.table);
+                            },
+                            [&](const audit::Portions&) { return for_portion(sensor); },
+                            [&](const measures::LineResult&) { return for_line(sensor); },
+                            [](const measures::SpacingResult&) -> std::string {
+                                throw BrokenInvariant("a list of spacings has no gate");
+                            }},
+                      channel.results);
 }
 
 std::string source_words(const audit::EfficiencySource& source) {
@@ -125,7 +126,7 @@ std::string verdict_words(const audit::ChannelReport& channel) {
     if (!sensor.judges_corrected)
         return "The verdict goes by what was seen.";
     std::string words = fmt::format("{} are judged with the overlooked seeds put back.",
-                                    what_is_judged(channel.mode));
+                                    what_is_judged(channel.mode()));
     const verdict::Outcome outcome = channel.judgement.outcome;
     if (!sensor.outcome_as_seen || *sensor.outcome_as_seen == outcome)
         return words;

@@ -185,7 +185,7 @@ std::string capitalised(std::string text) {
 }
 
 std::string channel_words(const audit::ChannelReport& channel) {
-    if (channel.mode == ledger::Mode::single && !channel.has_ledger)
+    if (std::holds_alternative<measures::SpacingResult>(channel.results))
         return "the list of spacings";
     std::string text =
         channel.unit.empty() ? fmt::format("channel {}", channel.channel) : "unit " + channel.unit;
@@ -284,10 +284,9 @@ std::string verdict_sentence(const audit::AuditReport& report) {
            named(report, Outcome::undecided);
 }
 
-std::vector<std::string> identities(const audit::ChannelReport& channel) {
-    const measures::LedgerTable& t = channel.table;
+std::vector<std::string> identities(ledger::Mode mode, const measures::LedgerTable& t) {
     const std::string drops =
-        channel.mode == ledger::Mode::portion
+        mode == ledger::Mode::portion
             ? fmt::format("drops {} = empty {} + short {} + exact {} + over {}", grouped(t.drops),
                           grouped(t.empty), grouped(t.shorted), grouped(t.exact), grouped(t.over))
             : fmt::format("drops {} = single {} + multiple {} + miss {}", grouped(t.drops),
@@ -297,14 +296,15 @@ std::vector<std::string> identities(const audit::ChannelReport& channel) {
 }
 
 std::string long_gap_words(const audit::ChannelReport& channel) {
-    if (!channel.has_ledger || !channel.spacing || channel.spacing->counts.classes[4] == 0)
+    const audit::SingleDrops* const single = channel.single();
+    if (single == nullptr || !single->spacing || single->spacing->counts.classes[4] == 0)
         return "";
+    const measures::LedgerTable& table = single->drops.table;
     return fmt::format(
         "The miss index counts a spacing over 3.5 times the theoretical one as 3 misses "
         "however long it is (here {}); the ledger counts every commanded drop: {} of {}.",
-        counted(static_cast<std::uint64_t>(channel.spacing->counts.classes[4]), "spacing"),
-        counted(static_cast<std::uint64_t>(channel.table.miss), "missed drop"),
-        grouped(channel.table.drops));
+        counted(static_cast<std::uint64_t>(single->spacing->counts.classes[4]), "spacing"),
+        counted(static_cast<std::uint64_t>(table.miss), "missed drop"), grouped(table.drops));
 }
 
 std::string dispersion_words(const measures::LineResult& line) {

@@ -25,7 +25,8 @@ namespace dropledger::report {
 [[nodiscard]] std::string verdict_sentence(const audit::AuditReport& report);
 
 // The ledger's identities with their numbers, as they are printed under the table.
-[[nodiscard]] std::vector<std::string> identities(const audit::ChannelReport& channel);
+[[nodiscard]] std::vector<std::string> identities(ledger::Mode mode,
+                                                  const measures::LedgerTable& table);
 // Where long gaps make the miss index count less than the ledger: why, with both counts; else
 // empty.
 [[nodiscard]] std::string long_gap_words(const audit::ChannelReport& channel);

@@ -10,8 +10,8 @@ using statistics::Decision;
 
 namespace {
 
-bool is_dependent(const audit::ChannelReport& channel) {
-    return !channel.misses_independence.holds || !channel.multiples_independence.holds;
+bool is_dependent(const audit::CommandedDrops& drops) {
+    return !drops.misses_independence.holds || !drops.multiples_independence.holds;
 }
 
 bool is_wald(const std::optional<audit::SequentialResult>& result) {
@@ -66,18 +66,19 @@ std::string decision_words(const audit::SequentialResult& result, std::string_vi
 std::vector<std::string> stop_sentences(const audit::AuditReport& report,
                                         const audit::ChannelReport& channel) {
     std::vector<std::string> sentences;
-    if (!channel.miss_test && !channel.multiples_test)
+    const audit::CommandedDrops* const drops = channel.drops();
+    if (drops == nullptr || (!drops->miss_test && !drops->multiples_test))
         return sentences;
     sentences.push_back("The run could stop itself by a test of each commanded drop, tested here "
                         "again on the ledger. Rule: " +
                         verdict::rule_in_words(report.stopping_rule) + ".");
-    const bool portion = channel.mode == ledger::Mode::portion;
-    add_sentence(sentences, report, channel.miss_test, portion ? "Empty portions" : "Misses");
-    add_sentence(sentences, report, channel.multiples_test,
+    const bool portion = channel.portions() != nullptr;
+    add_sentence(sentences, report, drops->miss_test, portion ? "Empty portions" : "Misses");
+    add_sentence(sentences, report, drops->multiples_test,
                  portion ? "Portions over their count" : "Multiples");
-    if (!is_wald(channel.miss_test) && !is_wald(channel.multiples_test))
+    if (!is_wald(drops->miss_test) && !is_wald(drops->multiples_test))
         return sentences;
-    if (is_dependent(channel))
+    if (is_dependent(*drops))
         sentences.emplace_back("Misses or multiples do not come independently, so the test's risks "
                                "are larger than stated.");
     sentences.emplace_back(

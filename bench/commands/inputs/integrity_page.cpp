@@ -64,9 +64,11 @@ std::string signature_text(const Integrity& found) {
 }
 
 std::string end_text(const Integrity& found) {
-    const std::string closed = found.close_reason ? fmt::format("closed: {}", *found.close_reason)
-                                                  : std::string{"not closed"};
-    return closed + (found.torn_tail ? "; the last line has no end and was left out" : "");
+    std::string text = found.close_reason ? fmt::format("closed: {}", *found.close_reason)
+                                          : std::string{"not closed"};
+    if (found.close_reason && !found.reason_covered)
+        text += "; no seal covers this reason, so a change of it would not show";
+    return text + (found.torn_tail ? "; the last line has no end and was left out" : "");
 }
 
 nlohmann::ordered_json flaws_json(const Integrity& found) {
@@ -142,6 +144,7 @@ nlohmann::ordered_json integrity_page_json(const std::string& file,
     json["damaged_at"] = found.damaged_at;
     json["conflicting_at"] = found.conflict_at;
     json["close_reason"] = found.close_reason ? Json(*found.close_reason) : Json(nullptr);
+    json["reason_covered"] = found.reason_covered;
     json["bad_signature"] = found.bad_signature;
     json["public_key"] = found.public_key.empty() ? Json(nullptr) : Json(found.public_key);
     return json;

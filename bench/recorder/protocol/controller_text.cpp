@@ -15,6 +15,11 @@ std::string field(std::string_view line, std::size_t index) {
     return index < fields.size() ? percent_decode(fields[index]).value_or("") : std::string{};
 }
 
+std::string halt_reason(std::string_view halted_line) {
+    const std::string reason = field(halted_line, detail_field);
+    return reason.empty() ? "halted" : reason;
+}
+
 Error controller_trouble(std::string what, std::string remedy) {
     return {ErrorKind::device, "controller", std::move(what), std::move(remedy)};
 }

@@ -17,6 +17,11 @@ constexpr std::size_t code_field = 4;   // fault
 // One refusal may be the answer to a line that was damaged on the way.
 constexpr int refusals_in_earnest = 3;
 
+// Why a run ended that moved though nobody asked for it.
+constexpr const char* unasked_start = "unasked_start";
+// Why it ended where `halted` says so: its REASON, which may be left out.
+[[nodiscard]] std::string halt_reason(std::string_view halted_line);
+
 // The text of a field of a line that has passed its check; empty where it is not there.
 [[nodiscard]] std::string field(std::string_view line, std::size_t index);
 

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <utility>
 
 namespace dropledger::recorder {
@@ -19,6 +20,8 @@ void Protocol::restore(const Recovered& found) {
     state_ = found.state;
     ordered_ = surveyed_ = found.ordered;
     ended_ = found.ended();
+    start_open_ = found.start_open;
+    unasked_ = found.unasked;
     if (found.next) {
         arrivals_.restore(found.boot, *found.next);
         kept_ = *found.next - 1;
@@ -30,7 +33,9 @@ void Protocol::restore(const Recovered& found) {
         end_reason_ = found.end_reason;
 }
 
+// With its actions a `go` goes out: what came before was no answer to it.
 std::vector<Action> Protocol::take_actions() {
+    start_open_ = std::exchange(start_queued_, false) || start_open_;
     return std::exchange(actions_, {});
 }
 
@@ -43,6 +48,16 @@ void Protocol::send(std::string_view body, Microseconds now) {
     act(ActionKind::send, droplog::encode(body));
 }
 
+// A first `go` that nobody has sent yet: something has come between.
+void Protocol::recall_go() {
+    if (!std::exchange(start_queued_, false))
+        return;
+    std::erase_if(actions_, [](const Action& action) {
+        return action.kind == ActionKind::mark_confirmed ||
+               (action.kind == ActionKind::send_synced && action.text.starts_with("go*"));
+    });
+}
+
 void Protocol::enter(Phase phase, Microseconds now) {
     phase_ = phase;
     entered_at_ = moved_at_ = now;
@@ -50,10 +65,13 @@ void Protocol::enter(Phase phase, Microseconds now) {
     if (phase == Phase::starting && !go_) {
         go_.emplace(std::move(leave_.start.value()));
         leave_.start.reset();
+        start_queued_ = true;
         actions_.push_back({ActionKind::mark_confirmed, {}, {}, go_->confirmed_unix_us()});
     }
-    if (phase > Phase::starting)
+    if (phase > Phase::starting) {
+        recall_go();
         go_.reset();
+    }
     send_order(now);
 }
 
@@ -83,6 +101,7 @@ void Protocol::send_order(Microseconds now) {
         return;
     ordered_ = ordered_ || phase_ == Phase::arming;
     sent_at_ = now;
+    goes_unanswered_ += phase_ == Phase::starting ? 1 : 0;
     act(waits_for_start() ? ActionKind::send_synced : ActionKind::send, order);
 }
 
@@ -94,7 +113,25 @@ void Protocol::begin_start(Microseconds now) {
             controller_trouble("was never started by this run, and no start is confirmed",
                                "record a new run"),
             now);
-    enter(state_ == ControllerState::armed ? Phase::starting : Phase::arming, now);
+    if (leave_.start && now - leave_.start->given_at() > timings_.confirmed_for)
+        return wind_up("not_started",
+                       controller_trouble("was ready only long after the start was confirmed, and "
+                                          "who confirmed it may stand elsewhere by now",
+                                          "start again"),
+                       now);
+    const bool armed = state_ == ControllerState::armed && !boot_in_doubt();
+    enter(armed ? Phase::starting : Phase::arming, now);
+}
+
+// What came last may be another boot's, whose `hello` was lost.
+bool Protocol::boot_in_doubt() const {
+    return boot_doubted_ || arrivals_.suspicious();
+}
+
+void Protocol::start_when_sure(Microseconds now) {
+    query_boot_ = boot_in_doubt();
+    if (!query_boot_)
+        enter(Phase::starting, now);
 }
 
 bool Protocol::waits_for_start() const {
@@ -103,6 +140,7 @@ bool Protocol::waits_for_start() const {
 
 void Protocol::end(std::string reason, std::optional<Error> trouble) {
     phase_ = Phase::over;
+    recall_go();
     go_.reset();
     boot_confirmed();
     if (end_reason_.empty())
@@ -123,6 +161,8 @@ void Protocol::wind_up(std::string reason, Error trouble, Microseconds now) {
 }
 
 bool Protocol::needs_halt() const {
+    if (unasked_ && !unheeded_)
+        return state_ != ControllerState::halted && !idle_;
     const bool never_moved = !ordered_ && state_ == ControllerState::idle && !survey_.busy();
     const bool ended = state_ == ControllerState::halted || reset_ || ended_ || idle_;
     return !never_moved && !ended && !unheeded_;
@@ -135,11 +175,14 @@ void Protocol::link_up(Microseconds now) {
     if (arrivals_.begun())
         arrivals_.ask_anyway();
     linked_next_ = arrivals_.next();
+    boot_named_ = false;
     if (linked_before_) {
         continues_ = arrivals_.begun();
         act(ActionKind::mark_resumed, {});
     }
     linked_before_ = true;
+    if (phase_ == Phase::halting) // the other end has heard nothing on this line yet
+        entered_at_ = std::max(entered_at_, now - timings_.halt_limit / 2);
     // A greeting that goes on keeps its limit.
     if (still_greeting || phase_ == Phase::halting || phase_ == Phase::settling)
         return ask_hello(now);

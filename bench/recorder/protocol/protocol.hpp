@@ -5,6 +5,7 @@
 // lifeline's. Units: times are µs of the steady clock.
 #pragma once
 
+#include "bench/recorder/protocol/action.hpp"
 #include "bench/recorder/protocol/arrivals.hpp"
 #include "bench/recorder/protocol/controller_state.hpp"
 #include "bench/recorder/protocol/plan.hpp"
@@ -37,35 +38,6 @@ enum class Phase : std::uint8_t {
     over,
 };
 
-enum class ActionKind : std::uint8_t {
-    keep,           // log this controller line, verbatim
-    keep_conflict,  // the same, but a line of its SEQ stands in the log already
-    keep_damaged,   // log these bytes as @damaged
-    mark_time,      // log @at for `seq`
-    mark_resumed,   // log @resumed
-    mark_confirmed, // log @confirmed
-    note,           // log as @note
-    send,           // to the controller, and log @sent
-    send_synced,    // log @sent, sync the log, and only then to the controller
-    say,            // to the operator
-};
-
-struct Action {
-    ActionKind kind = ActionKind::say;
-    std::string text;
-    droplog::Record record{}; // keep, mark_time: the line's numbers
-    std::int64_t unix_us = 0; // mark_confirmed
-};
-
-struct Counts {
-    std::uint64_t taken = 0;
-    std::uint64_t damaged = 0;     // arrived and could not be understood
-    std::uint64_t repeated = 0;    // arrived again
-    std::uint64_t conflicting = 0; // arrived again, but as another line
-    std::uint64_t resends = 0;     // asked for
-    std::uint32_t lost = 0;        // thrown away by the controller, as its beats say
-};
-
 // What a run may do beyond listening.
 struct Leave {
     std::optional<StartConfirmed> start;
@@ -89,10 +61,15 @@ public:
     [[nodiscard]] std::vector<Action> take_actions();
     [[nodiscard]] Phase phase() const { return phase_; }
     [[nodiscard]] Microseconds last_heard() const { return heard_at_; }
-    // The last line that was kept, once acknowledging it gives up nothing else.
+    // The last line that was kept, once acknowledging it gives up nothing else and `hello` has
+    // named the boot on this link: an `ack` names none.
     [[nodiscard]] std::optional<std::uint32_t> acknowledgeable() const {
-        return surveyed_ ? kept_ : std::nullopt;
+        return surveyed_ && boot_named_ ? kept_ : std::nullopt;
     }
+    // The latest SEQ of the boot that has come, in whatever order; none before a line of it has.
+    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const { return arrivals_.newest(); }
+    // What may still come as an answer to a `go` that was sent more than once.
+    [[nodiscard]] int goes_unanswered() const { return goes_unanswered_; }
     [[nodiscard]] const Counts& counts() const { return counts_; }
     // `arm` was sent, now or by whoever wrote the log so far.
     [[nodiscard]] bool ordered() const { return ordered_; }
@@ -108,6 +85,7 @@ public:
 
 private:
     void enter(Phase phase, Microseconds now);
+    void recall_go();
     void act(ActionKind kind, std::string text);
     void send(std::string_view body, Microseconds now);
     void send_order(Microseconds now);
@@ -121,20 +99,27 @@ private:
     void judge(std::string_view line, const droplog::Record& record, Microseconds now);
     void judge_again(std::string_view line, const droplog::Record& record, Microseconds now);
     void boot_confirmed();
+    void hear_boot(Microseconds now);
     void take(std::string_view line, const droplog::Record& record, Microseconds now);
     void act_on(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_movement(const droplog::Record& record, Microseconds now);
+    [[nodiscard]] bool beyond_order(const droplog::Record& record);
     void take_hello(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_beat(const droplog::Record& beat, Microseconds now);
     void take_state(std::string_view line, const droplog::Record& record, Microseconds now);
+    void take_started(Microseconds now);
     void take_refusal(std::string_view line, Microseconds now);
     void refused_halt(Microseconds now);
     void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
     void rebooted(Microseconds now);
+    void moved_unasked(Microseconds now);
+    void halt_unasked(Microseconds now);
     void follow_state(Microseconds now);
     void after_greeting(Microseconds now);
     void look_at_held(Microseconds now);
     [[nodiscard]] bool waits_for_start() const;
+    [[nodiscard]] bool boot_in_doubt() const;
+    void start_when_sure(Microseconds now);
     [[nodiscard]] bool surveys() const { return !surveyed_ && phase_ == Phase::checking; }
 
     void watch_gaps(Microseconds now);
@@ -159,11 +144,14 @@ private:
     bool continues_ = false; // a log that went before, or a link that was lost
     bool linked_before_ = false;
     bool ordered_ = false;
-    bool surveyed_ = false; // acknowledging gives up nothing
-    bool ended_ = false;    // the log's run had ended before: it can only be closed
-    bool reset_ = false;    // the controller started anew in mid-run
-    bool idle_ = false;     // it has said, by refusing to halt, that nothing moves
-    bool unheeded_ = false; // it has not confirmed a halt
+    bool surveyed_ = false;     // acknowledging gives up nothing
+    bool ended_ = false;        // the log's run had ended before: it can only be closed
+    bool reset_ = false;        // the controller started anew in mid-run
+    bool idle_ = false;         // it has said, by refusing to halt, that nothing moves
+    bool unheeded_ = false;     // it has not confirmed a halt
+    bool start_queued_ = false; // a first `go` is among the actions not taken yet
+    bool start_open_ = false;   // it was sent, and no `started` has answered it
+    bool unasked_ = false;      // motors moved though no `go` asked for it
     std::optional<std::uint32_t> kept_;
     std::uint32_t linked_next_ = 0; // SEQ wanted next when the link came up
     Microseconds entered_at_{0};
@@ -176,6 +164,10 @@ private:
     std::optional<Microseconds> asked_held_at_;
     bool junk_since_line_ = false;
     bool query_boot_ = false;
+    bool boot_doubted_ = false; // since `hello` has named it last
+    bool boot_named_ = false;   // by a `hello` on this link
+    int goes_unanswered_ = 0;
+    std::optional<std::int64_t> started_um_; // first position after `started`
     int refusals_ = 0;
     int gone_ = 0;
     std::uint32_t gone_seq_ = 0;

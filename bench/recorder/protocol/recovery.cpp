@@ -8,9 +8,11 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <filesystem>
 #include <fstream>
 #include <limits>
 #include <map>
+#include <utility>
 
 namespace dropledger::recorder {
 
@@ -38,6 +40,8 @@ private:
     void take_setting(std::string_view key, std::string value);
     void take_gate(const std::vector<std::string_view>& fields);
     void take_controller(const droplog::Record& record, std::string_view line);
+    void take_state(const droplog::Record& record, std::string_view line);
+    void end(std::string reason);
     [[nodiscard]] std::optional<std::int64_t> number(std::string_view key) const;
     [[nodiscard]] bool read_order();
     [[nodiscard]] Error broken_seal() const;
@@ -113,10 +117,13 @@ void LogWalk::take_host(const droplog::Record& record, std::string_view line) {
         found_.remarks.push_back(percent_decode(fields[1]).value_or(""));
     else if (record.name == LineName::host_sent)
         take_sent(percent_decode(fields[1]).value_or(""));
+    else if (record.name == LineName::host_ending)
+        found_.end_reason = percent_decode(fields[1]).value_or("");
 }
 
 void LogWalk::take_sent(std::string_view sent) {
     found_.ordered = found_.ordered || sent.starts_with("arm,");
+    found_.start_open = found_.start_open || sent.starts_with("go*");
 }
 
 void LogWalk::take_gate(const std::vector<std::string_view>& fields) {
@@ -131,7 +138,8 @@ void LogWalk::take_boot(std::string_view line) {
     const std::string boot = field(line, boot_field);
     if (boot != found_.boot && found_.next) {
         found_.state = ControllerState::idle;
-        found_.end_reason = "reset";
+        found_.start_open = false;
+        end("reset");
         found_.next.reset();
         found_.tally.reboot();
     }
@@ -147,13 +155,28 @@ void LogWalk::take_controller(const droplog::Record& record, std::string_view li
     if (found_.next && static_cast<std::int32_t>(record.seq - *found_.next) < 0)
         return;
     found_.next = record.seq + 1;
-    found_.state = after(found_.state, record.name);
-    found_.started = found_.started || record.name == LineName::started;
-    if (record.name == LineName::halted) {
-        const std::string reason = field(line, detail_field);
-        found_.end_reason = reason.empty() ? "halted" : reason;
-    }
+    take_state(record, line);
     found_.tally.take(record, line);
+}
+
+void LogWalk::take_state(const droplog::Record& record, std::string_view line) {
+    found_.state = after(found_.state, record.name);
+    const bool starts = record.name == LineName::started;
+    found_.started = found_.started || starts;
+    const bool asked =
+        starts ? std::exchange(found_.start_open, false) : found_.state == ControllerState::started;
+    if (!asked && (starts || record.name == LineName::drop)) {
+        found_.unasked = true;
+        end(unasked_start);
+    }
+    if (record.name == LineName::halted)
+        end(halt_reason(line));
+}
+
+// What ended the run first is why it ended.
+void LogWalk::end(std::string reason) {
+    if (found_.end_reason.empty())
+        found_.end_reason = std::move(reason);
 }
 
 std::optional<std::int64_t> LogWalk::number(std::string_view key) const {
@@ -234,6 +257,9 @@ private:
 } // namespace
 
 Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
+    std::error_code none;
+    if (std::filesystem::exists(path, none) && !std::filesystem::is_regular_file(path, none))
+        return Error{ErrorKind::input, path, "it is not a file", "check the name of the log"};
     Lines lines(path);
     if (!lines.is_open())
         return Error{ErrorKind::input, path, "the log cannot be read", "check the name of the log"};

@@ -34,13 +34,18 @@ struct Recovered {
     std::uint32_t first = 0;           // SEQ of the run's first line
     std::optional<std::uint32_t> next; // SEQ
     ControllerState state = ControllerState::idle;
-    bool ordered = false;   // an `arm` was sent
-    bool started = false;   // motors have turned for this log
-    std::string end_reason; // `halted`'s, or reset; empty where the run has not ended
+    bool ordered = false;    // an `arm` was sent
+    bool started = false;    // motors have turned for this log
+    bool start_open = false; // a `go` was sent and not answered by `started` yet
+    bool unasked = false;    // a `started` or a drop stands in it that no `go` of it asked for
+    // As @ending says; else `halted`'s, or reset, or unasked_start; empty where the run has not
+    // ended.
+    std::string end_reason;
     LiveTally tally;
     std::vector<std::string> remarks; // before the first controller line
 
-    // A run that has ended can only be closed: its controller halted, or started anew.
+    // A run that has ended can only be closed: its controller halted, started anew, or moved
+    // unasked.
     [[nodiscard]] bool ended() const { return !end_reason.empty(); }
 };
 

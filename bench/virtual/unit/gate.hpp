@@ -45,10 +45,14 @@ public:
 
     // Everything that starts before `bound_us` is known: closes the pulses that are over.
     void settle(double bound_us);
-    [[nodiscard]] std::vector<Pulse> take_pulses();
-    [[nodiscard]] std::vector<CrossingEnd> take_ends();
+    // Found since they were last forgotten.
+    [[nodiscard]] const std::vector<Pulse>& pulses() const { return pulses_; }
+    [[nodiscard]] const std::vector<CrossingEnd>& ends() const { return ends_; }
+    void forget_found();
     // Start of the pulse still open, if any.
-    [[nodiscard]] std::optional<double> open_since() const;
+    [[nodiscard]] std::optional<double> open_since() const {
+        return open_.empty() ? std::nullopt : std::optional(open_.front().start_us);
+    }
 
 private:
     struct Crossing {

@@ -43,7 +43,9 @@ Physics::Physics(const Scenario& scenario, const Order& order, std::uint64_t run
         units_.emplace_back(reseeded(scenario, run), order, travel_, static_cast<int>(channel));
         last_us = std::max(last_us, units_.back().last_command_us());
     }
-    finished_.assign(units_.size(), false);
+    for (const Unit& unit : units_)
+        ready_us_.push_back(unit.ready_us());
+    find_safe();
     if (last_us < never)
         end_us_ = static_cast<std::int64_t>(last_us) + settling_us;
 }
@@ -67,8 +69,9 @@ void Physics::collect(Unit& unit) {
         if (!cancelled(event.at_us, event.cause_us))
             queue(event);
     unit.events.clear();
-    for (Truth& truth : unit.truths)
-        truths_.push_back(std::move(truth));
+    if (keeps_truths_)
+        for (Truth& truth : unit.truths)
+            truths_.push_back(std::move(truth));
     unit.truths.clear();
 }
 
@@ -84,14 +87,12 @@ void Physics::advance_travel() {
                                                    : at_us + travel_every_us_;
 }
 
-double Physics::safe_us() const {
-    double safe = next_travel_us_ == std::numeric_limits<std::int64_t>::max()
-                      ? never
-                      : static_cast<double>(next_travel_us_);
-    for (std::size_t i = 0; i < units_.size(); ++i)
-        if (!finished_.at(i))
-            safe = std::min(safe, units_.at(i).ready_us());
-    return safe;
+void Physics::find_safe() {
+    safe_us_ = next_travel_us_ == std::numeric_limits<std::int64_t>::max()
+                   ? never
+                   : static_cast<double>(next_travel_us_);
+    for (const double ready_us : ready_us_)
+        safe_us_ = std::min(safe_us_, ready_us);
 }
 
 // Lets whoever is farthest behind find out what comes next.
@@ -99,32 +100,36 @@ void Physics::advance() {
     double least_us = static_cast<double>(next_travel_us_);
     std::optional<std::size_t> behind;
     for (std::size_t i = 0; i < units_.size(); ++i)
-        if (!finished_.at(i) && units_.at(i).ready_us() < least_us) {
-            least_us = units_.at(i).ready_us();
+        if (ready_us_[i] < least_us) {
+            least_us = ready_us_[i];
             behind = i;
         }
     if (!behind)
         return advance_travel();
     Unit& unit = units_.at(*behind);
-    if (unit.done()) {
-        unit.finish(never);
-        finished_.at(*behind) = true;
-    } else {
-        unit.produce();
-    }
+    if (unit.done())
+        return finish(*behind, never);
+    unit.produce();
+    ready_us_[*behind] = unit.ready_us();
     collect(unit);
+}
+
+void Physics::finish(std::size_t unit, double stop_us) {
+    units_.at(unit).finish(stop_us);
+    ready_us_[unit] = never;
+    collect(units_.at(unit));
 }
 
 const Event* Physics::peek() {
     for (;;) {
-        const double safe = safe_us();
-        if (!ahead_.empty() && static_cast<double>(ahead_.top().send_us) < safe)
+        if (!ahead_.empty() && static_cast<double>(ahead_.top().send_us) < safe_us_)
             return &ahead_.top();
-        if (safe == never) {
+        if (safe_us_ == never) {
             over_ = ahead_.empty();
             return over_ ? nullptr : &ahead_.top();
         }
         advance();
+        find_safe();
     }
 }
 
@@ -142,13 +147,10 @@ void Physics::stop(std::int64_t at_us) {
         if (ahead_.top().at_us <= at_us || ahead_.top().cause_us <= at_us)
             kept.push(ahead_.top());
     ahead_ = std::move(kept);
-    for (std::size_t i = 0; i < units_.size(); ++i) {
-        if (finished_.at(i))
-            continue;
-        units_.at(i).finish(static_cast<double>(at_us));
-        finished_.at(i) = true;
-        collect(units_.at(i));
-    }
+    for (std::size_t i = 0; i < units_.size(); ++i)
+        if (ready_us_[i] < never)
+            finish(i, static_cast<double>(at_us));
+    find_safe();
 }
 
 std::vector<Truth> Physics::take_truths() {

@@ -32,6 +32,7 @@ public:
     // When the last seed has landed for sure; empty while there is no end.
     [[nodiscard]] std::optional<std::int64_t> end_us() const;
 
+    void forget_truths() { keeps_truths_ = false; } // nobody will ask for them
     // Final truths whose cause lies before what was popped (all of them once the run is over).
     [[nodiscard]] std::vector<Truth> take_truths();
 
@@ -42,9 +43,10 @@ private:
 
     void advance();
     void advance_travel();
+    void finish(std::size_t unit, double stop_us);
     void queue(Event event);
     void collect(Unit& unit);
-    [[nodiscard]] double safe_us() const;
+    void find_safe();
 
     std::int64_t encoder_um_;
     std::int64_t travel_every_us_;
@@ -52,7 +54,9 @@ private:
     Travel travel_;
     Random wire_;
     std::vector<Unit> units_;
-    std::vector<bool> finished_;
+    std::vector<double> ready_us_; // of each unit; infinite once it has finished
+    double safe_us_ = 0.0;         // nothing unknown leaves before
+    bool keeps_truths_ = true;
     std::priority_queue<Event, std::vector<Event>, Later> ahead_;
     std::deque<Truth> truths_;
     std::int64_t next_travel_us_ = 0;

@@ -10,6 +10,14 @@ namespace {
 
 constexpr double ln2 = 0.693147180559945309417;
 
+// 1/23, 1/21, … 1
+constexpr auto odd_reciprocals = [] {
+    std::array<double, 12> reciprocals{};
+    for (std::size_t i = 0; i < reciprocals.size(); ++i)
+        reciprocals[i] = 1.0 / (23.0 - 2.0 * static_cast<double>(i));
+    return reciprocals;
+}();
+
 std::uint64_t splitmix(std::uint64_t& state) {
     state += 0x9e3779b97f4a7c15ULL;
     std::uint64_t z = state;
@@ -32,19 +40,33 @@ double plain_log(double x) {
     const double ratio = (mantissa - 1.0) / (mantissa + 1.0);
     const double square = ratio * ratio;
     double series = 0.0;
-    for (int power = 23; power >= 1; power -= 2)
-        series = series * square + 1.0 / power;
+    for (const double reciprocal : odd_reciprocals)
+        series = series * square + reciprocal;
     return 2.0 * ratio * series + exponent * ln2;
 }
 
 double plain_exp(double x) {
-    const double whole = std::floor(x / ln2 + 0.5);
-    const double rest = x - whole * ln2; // |rest| <= ln2 / 2
-    double series = 1.0;
-    for (int power = 16; power >= 1; --power)
-        series = 1.0 + series * rest / power;
-    return std::ldexp(series, static_cast<int>(std::clamp(whole, -2000.0, 2000.0)));
+    return plain_exp(std::array{x}).front();
 }
+
+// The steps wait for their divisions: several exponentials side by side take as long as one.
+template <std::size_t n> std::array<double, n> plain_exp(std::array<double, n> x) {
+    std::array<double, n> whole{};
+    std::array<double, n> rest{}; // |rest| <= ln2 / 2
+    std::array<double, n> series{};
+    for (std::size_t i = 0; i < n; ++i) {
+        whole[i] = std::floor(x[i] / ln2 + 0.5);
+        rest[i] = x[i] - whole[i] * ln2;
+        series[i] = 1.0;
+    }
+    for (int power = 16; power >= 1; --power)
+        for (std::size_t i = 0; i < n; ++i)
+            series[i] = 1.0 + series[i] * rest[i] / power;
+    for (std::size_t i = 0; i < n; ++i)
+        series[i] = std::ldexp(series[i], static_cast<int>(std::clamp(whole[i], -2000.0, 2000.0)));
+    return series;
+}
+template std::array<double, 3> plain_exp(std::array<double, 3>);
 
 Random::Random(std::uint64_t seed, std::uint64_t stream) {
     std::uint64_t mix = seed;

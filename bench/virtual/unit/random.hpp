@@ -7,6 +7,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 
 namespace dropledger::bench_virtual {
@@ -14,6 +15,7 @@ namespace dropledger::bench_virtual {
 // Natural logarithm of x > 0 and exponential, to about 1e-15 relative.
 [[nodiscard]] double plain_log(double x);
 [[nodiscard]] double plain_exp(double x);
+template <std::size_t n> [[nodiscard]] std::array<double, n> plain_exp(std::array<double, n> x);
 
 class Random {
 public:

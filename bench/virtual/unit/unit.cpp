@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
+#include <utility>
 
 namespace dropledger::bench_virtual {
 
@@ -105,8 +107,18 @@ Unit::Unit(const Scenario& scenario, const Order& order, const Travel& travel, i
         next_debris_um_.at(g) = next_um(0.0, spec_.gates.at(g)->debris_per_m, random_);
     }
     next_stray_um_ = next_um(0.0, spec_.stray_per_m, random_);
+    next_stray_us_ = time_at_us(next_stray_um_);
+    for (std::size_t g = 0; g < 2; ++g)
+        next_debris_us_.at(g) = time_at_us(next_debris_um_.at(g));
     next_place_um_ = spacing_um * static_cast<double>(first_place_);
+    for (std::int64_t seed = 0; seed < order_.count; ++seed)
+        disc_ahead_us_.push_back(disc_ahead_us(seed));
+    next_command_us_ = commanded_us(next_);
     stop_us_ = last_command_us();
+}
+
+double Unit::time_at_us(double position_um) const {
+    return position_um < never ? travel_.time_us(position_um) : never;
 }
 
 std::int64_t Unit::commanded_um(std::int64_t drop) const {
@@ -124,11 +136,6 @@ double Unit::disc_ahead_us(std::int64_t seed) const {
     const double early = std::max(portion_starts, spec_.disc_phase);
     const double along = static_cast<double>(seed + 1) / static_cast<double>(order_.count);
     return spacing_us * (early - (early - spec_.disc_phase) * along) + times_.disc_to_valve_us;
-}
-
-double Unit::earliest_us(std::int64_t drop) const {
-    return commanded_us(drop) - std::max(disc_ahead_us(0), 0.0) -
-           longest_normal * spec_.disc_jitter_us;
 }
 
 double Unit::last_command_us() const {
@@ -165,9 +172,10 @@ double Unit::ready_us() const {
 
 void Unit::produce_drop() {
     const std::int64_t drop = next_++;
-    const double commanded = commanded_us(drop);
-    entry(drop).truth.position_um = commanded_um(drop);
-    entry(drop).truth.cause_us = commanded;
+    const double commanded = std::exchange(next_command_us_, commanded_us(next_));
+    Truth& truth = entry(drop).truth;
+    truth.position_um = commanded_um(drop);
+    truth.cause_us = commanded;
     events.push_back({.at_us = static_cast<std::int64_t>(commanded),
                       .kind = EventKind::drop,
                       .channel = static_cast<std::int16_t>(channel_),
@@ -180,16 +188,17 @@ void Unit::produce_drop() {
                            spec_.valve_jitter_us * random_.bounded_normal();
     const double opening_us = commanded + std::max(late_us, 0.0);
     feed_.begin(drop, random_);
-    meter(drop, opening_us);
+    meter(drop, commanded, opening_us);
     release(drop, opening_us);
     closing_us_ = opening_us + spec_.valve_open_us;
-    bound_us_ = earliest_us(next_);
+    bound_us_ = next_command_us_ - std::max(disc_ahead_us_.front(), 0.0) -
+                longest_normal * spec_.disc_jitter_us;
 }
 
-void Unit::meter(std::int64_t drop, double opening_us) {
-    for (std::int64_t place = 0; place < order_.count; ++place) {
-        double metered_us = commanded_us(drop) - disc_ahead_us(place) +
-                            spec_.disc_jitter_us * random_.bounded_normal();
+void Unit::meter(std::int64_t drop, double commanded_us, double opening_us) {
+    for (const double ahead_us : disc_ahead_us_) {
+        double metered_us =
+            commanded_us - ahead_us + spec_.disc_jitter_us * random_.bounded_normal();
         for (std::uint32_t left = feed_.seeds_from_next_cell(random_); left > 0; --left) {
             const Leaving seed = down_the_tube(metered_us, drop, opening_us + spec_.valve_open_us);
             if (seed.owner < drop)
@@ -224,13 +233,14 @@ Unit::Leaving Unit::down_the_tube(double metered_us, std::int64_t drop, double c
 }
 
 void Unit::release(std::int64_t drop, double opening_us) {
-    std::stable_sort(waiting_.begin(), waiting_.end(),
-                     [](const auto& a, const auto& b) { return a.at_us < b.at_us; });
+    const auto earlier = [](const Leaving& a, const Leaving& b) { return a.at_us < b.at_us; };
+    if (!std::is_sorted(waiting_.begin(), waiting_.end(), earlier))
+        std::stable_sort(waiting_.begin(), waiting_.end(), earlier);
     double leave_us = opening_us;
-    std::deque<Leaving> later;
+    auto later = waiting_.begin();
     for (const Leaving& seed : waiting_) {
         if (seed.owner > drop) {
-            later.push_back(seed);
+            *later++ = seed;
             continue;
         }
         fall({.at_us = std::max(leave_us, seed.at_us),
@@ -238,7 +248,7 @@ void Unit::release(std::int64_t drop, double opening_us) {
               .owner = seed.owner});
         leave_us += spec_.release_least_us + random_.exponential(spec_.release_gap_us);
     }
-    waiting_ = std::move(later);
+    waiting_.erase(later, waiting_.end());
 }
 
 void Unit::produce_place() {
@@ -292,17 +302,25 @@ void Unit::cross(std::size_t gate, const SeedCrossing& seed) {
         ++entry(seed.owner).open_crossings;
 }
 
+// Holds until the next one is asked for.
 Unit::Entry& Unit::entry(std::int64_t owner) {
-    Entry& found = entries_[owner];
-    found.truth.channel = static_cast<std::int16_t>(channel_);
-    found.truth.index = std::max<std::int64_t>(owner, -1);
-    return found;
+    auto behind = entries_.end();
+    while (behind != entries_.begin() && std::prev(behind)->owner > owner)
+        --behind;
+    if (behind != entries_.begin() && std::prev(behind)->owner == owner)
+        return *std::prev(behind);
+    Entry& made = *entries_.emplace(behind);
+    made.owner = owner;
+    made.truth.channel = static_cast<std::int16_t>(channel_);
+    made.truth.index = std::max<std::int64_t>(owner, -1);
+    return made;
 }
 
 std::int64_t Unit::new_extra(TruthKind kind, double at_us) {
     const std::int64_t owner = next_extra_--;
-    entry(owner).truth.kind = kind;
-    entry(owner).truth.cause_us = at_us;
+    Truth& truth = entry(owner).truth;
+    truth.kind = kind;
+    truth.cause_us = at_us;
     return owner;
 }
 
@@ -318,23 +336,25 @@ void Unit::stray(double at_us) {
 }
 
 void Unit::dust(std::size_t gate) {
-    const double at_us = travel_.time_us(next_debris_um_.at(gate));
+    const double at_us = next_debris_us_.at(gate);
     const std::int64_t owner = new_extra(TruthKind::debris, at_us);
     gates_.at(gate)->debris(at_us, owner, random_);
     ++entry(owner).open_crossings;
     next_debris_um_.at(gate) =
         next_um(next_debris_um_.at(gate), spec_.gates.at(gate)->debris_per_m, random_);
+    next_debris_us_.at(gate) = time_at_us(next_debris_um_.at(gate));
 }
 
 // Strays and dust up to the time that the drops have reached.
 void Unit::extras() {
     const double reached_us = std::min(bound_us_, stop_us_);
-    while (next_stray_um_ < never && travel_.time_us(next_stray_um_) < reached_us) {
-        stray(travel_.time_us(next_stray_um_));
+    while (next_stray_us_ < reached_us) {
+        stray(next_stray_us_);
         next_stray_um_ = next_um(next_stray_um_, spec_.stray_per_m, random_);
+        next_stray_us_ = time_at_us(next_stray_um_);
     }
     for (std::size_t g = 0; g < 2; ++g)
-        while (next_debris_um_.at(g) < never && travel_.time_us(next_debris_um_.at(g)) < reached_us)
+        while (next_debris_us_.at(g) < reached_us)
             dust(g);
 }
 
@@ -350,7 +370,7 @@ void Unit::settle() {
 }
 
 void Unit::take_from(std::size_t gate) {
-    for (const Pulse& pulse : gates_.at(gate)->take_pulses())
+    for (const Pulse& pulse : gates_.at(gate)->pulses())
         events.push_back(
             {.at_us = static_cast<std::int64_t>(whole(pulse.start_us)),
              .kind = EventKind::pulse,
@@ -360,32 +380,34 @@ void Unit::take_from(std::size_t gate) {
              .depth_milli = static_cast<std::uint32_t>(whole(pulse.depth * 1000.0)),
              .true_seeds = pulse.seeds,
              .cause_us = static_cast<std::int64_t>(entry(pulse.owner).truth.cause_us)});
-    for (const CrossingEnd& end : gates_.at(gate)->take_ends()) {
+    for (const CrossingEnd& end : gates_.at(gate)->ends()) {
         Entry& owner = entry(end.owner);
         --owner.open_crossings;
         owner.truth.seen[gate] += end.starts_pulse ? 1U : 0U;
     }
+    gates_.at(gate)->forget_found();
 }
 
 void Unit::publish() {
-    for (auto it = entries_.begin(); it != entries_.end();) {
-        if (it->second.open_crossings > 0 ||
-            it->first >= next_ - 1) { // a seed may still join the last drop
-            ++it;
-            continue;
-        }
-        truths.push_back(std::move(it->second.truth));
-        it = entries_.erase(it);
-    }
+    // a seed may still join the last drop
+    const auto is_final = [this](const Entry& entry) {
+        return entry.open_crossings <= 0 && entry.owner < next_ - 1;
+    };
+    for (Entry& entry : entries_)
+        if (is_final(entry))
+            truths.push_back(std::move(entry.truth));
+    std::erase_if(entries_, is_final);
 }
 
 void Unit::finish(double stop_us) {
     stop_us_ = std::min(stop_us, stop_us_);
     bound_us_ = never;
-    for (auto it = entries_.lower_bound(next_); it != entries_.end(); ++it) {
-        it->second.truth.kind = TruthKind::held;
-        it->second.truth.position_um = commanded_um(it->first);
-        it->second.truth.cause_us = commanded_us(next_ - 1);
+    for (Entry& entry : entries_) {
+        if (entry.owner < next_)
+            continue;
+        entry.truth.kind = TruthKind::held;
+        entry.truth.position_um = commanded_um(entry.owner);
+        entry.truth.cause_us = commanded_us(next_ - 1);
     }
     next_ = std::numeric_limits<std::int64_t>::max();
     settle();

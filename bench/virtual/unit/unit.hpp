@@ -14,8 +14,6 @@
 
 #include <array>
 #include <cstdint>
-#include <deque>
-#include <map>
 #include <optional>
 #include <vector>
 
@@ -60,10 +58,11 @@ public:
     [[nodiscard]] double last_command_us() const;
 
     std::vector<Event> events; // found since they were last cleared, in no order
-    std::deque<Truth> truths;  // final, in order of their cause
+    std::vector<Truth> truths; // final, in order of their cause
 
 private:
     struct Entry {
+        std::int64_t owner = 0; // drops from 0, extras below
         Truth truth;
         int open_crossings = 0;
     };
@@ -75,12 +74,11 @@ private:
 
     [[nodiscard]] std::int64_t commanded_um(std::int64_t drop) const;
     [[nodiscard]] double commanded_us(std::int64_t drop) const;
-    [[nodiscard]] double earliest_us(std::int64_t drop) const;
-    // How long before the command the disc gives a drop's n-th seed.
     [[nodiscard]] double disc_ahead_us(std::int64_t seed) const;
+    [[nodiscard]] double time_at_us(double position_um) const; // infinite where the place is
     void produce_drop();
     void produce_place();
-    void meter(std::int64_t drop, double opening_us);
+    void meter(std::int64_t drop, double commanded_us, double opening_us);
     [[nodiscard]] Leaving down_the_tube(double metered_us, std::int64_t drop, double closing_us);
     [[nodiscard]] std::int64_t owner_of(double arrival_us, std::int64_t drop,
                                         double closing_us) const;
@@ -109,15 +107,19 @@ private:
     std::array<std::optional<Gate>, 2> gates_;
     std::int64_t first_place_ = 0; // commanded position of drop 0, in spacings
     std::int64_t next_ = 0;
-    double next_place_um_ = 0.0; // line
+    double next_command_us_ = 0.0;      // of drop next_
+    std::vector<double> disc_ahead_us_; // how long before the command the disc gives the n-th seed
+    double next_place_um_ = 0.0;        // line
     double bound_us_ = 0.0;
     double closing_us_ = 0.0; // of the last drop's opening
     double stop_us_ = 0.0;    // nothing is commanded and no stray or dust begins after this
     double next_stray_um_ = 0.0;
+    double next_stray_us_ = 0.0;
     std::array<double, 2> next_debris_um_{};
+    std::array<double, 2> next_debris_us_{};
     std::int64_t next_extra_ = -1;
-    std::deque<Leaving> waiting_;           // on the closed valve or arriving at it
-    std::map<std::int64_t, Entry> entries_; // not final yet; drops from 0, extras below
+    std::vector<Leaving> waiting_; // on the closed valve or arriving at it
+    std::vector<Entry> entries_;   // not final yet, by owner
 };
 
 } // namespace dropledger::bench_virtual

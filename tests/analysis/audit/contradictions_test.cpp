@@ -36,8 +36,8 @@ AuditReport units_off_by(const std::vector<double>& offsets_mm) {
     report.profile.limits = {{measures::Quantity::offset_mm, 10.0}};
     for (const double offset_mm : offsets_mm) {
         ChannelReport channel;
-        channel.placement.emplace();
-        channel.placement->offset_mm =
+        channel.drops()->placement.emplace();
+        channel.drops()->placement->offset_mm =
             statistics::Estimate{offset_mm, std::nullopt, ninety_five, "constructed"};
         report.channels.push_back(std::move(channel));
     }

@@ -35,58 +35,60 @@ audit::ChannelReport singles(std::int64_t drops, std::int64_t misses) {
     audit::ChannelReport channel;
     channel.gate = 1;
     channel.pulses = drops - misses;
-    channel.table.drops = drops;
-    channel.table.single = drops - misses;
-    channel.table.miss = misses;
-    channel.shares.miss = statistics::share_estimate(misses, drops, 1.0, Confidence{0.95});
-    channel.shares.multiple = statistics::share_estimate(0, drops, 1.0, Confidence{0.95});
-    channel.shares.single =
-        statistics::share_estimate(drops - misses, drops, 1.0, Confidence{0.95});
+    SingleDrops single;
+    single.drops.table.drops = drops;
+    single.drops.table.single = drops - misses;
+    single.drops.table.miss = misses;
+    const auto share = [&](std::int64_t x) {
+        return statistics::share_estimate(x, drops, 1.0, Confidence{0.95});
+    };
+    single.shares = {.miss = share(misses), .single = share(drops - misses), .multiple = share(0)};
+    channel.results = std::move(single);
     return channel;
 }
 
 // Portions of 3 that showed 0, 1, 2, 3 and 4 seeds.
 audit::ChannelReport portions(std::vector<std::int64_t> showed) {
     audit::ChannelReport channel;
-    channel.mode = ledger::Mode::portion;
     channel.pulses = 1;
-    channel.table.empty = showed[0];
-    channel.table.shorted = showed[1] + showed[2];
-    channel.table.exact = showed[3];
-    channel.table.over = showed[4];
-    channel.table.drops =
-        channel.table.empty + channel.table.shorted + channel.table.exact + channel.table.over;
-    channel.portion.emplace();
-    channel.portion->count_distribution = std::move(showed);
+    Portions portions;
+    measures::LedgerTable& table = portions.drops.table;
+    table.empty = showed[0];
+    table.shorted = showed[1] + showed[2];
+    table.exact = showed[3];
+    table.over = showed[4];
+    table.drops = table.empty + table.shorted + table.exact + table.over;
+    portions.portion.emplace();
+    portions.portion->count_distribution = std::move(showed);
     const auto share = [&](std::int64_t x) {
-        return statistics::share_estimate(x, channel.table.drops, 1.0, Confidence{0.95});
+        return statistics::share_estimate(x, table.drops, 1.0, Confidence{0.95});
     };
-    channel.portion->exact_share = share(channel.table.exact);
-    channel.shares = {.empty = share(channel.table.empty),
-                      .shorted = share(channel.table.shorted),
-                      .exact = share(channel.table.exact),
-                      .over = share(channel.table.over)};
+    portions.portion->exact_share = share(table.exact);
+    portions.shares = {.empty = share(table.empty),
+                       .shorted = share(table.shorted),
+                       .exact = share(table.exact),
+                       .over = share(table.over)};
+    channel.results = std::move(portions);
     return channel;
 }
 
 audit::ChannelReport line_of(double rate_error, double dispersion) {
     audit::ChannelReport channel;
-    channel.mode = ledger::Mode::line;
-    channel.has_ledger = false;
     channel.pulses = 1;
-    channel.line.emplace();
-    channel.line->segment_um = 100'000;
-    channel.line->segments = 1000;
-    channel.line->seeds = 2400;
+    measures::LineResult line;
+    line.segment_um = 100'000;
+    line.segments = 1000;
+    line.seeds = 2400;
     const auto about = [](double value, double reach) {
         return statistics::Estimate{value, statistics::Interval{value - reach, value + reach},
                                     Confidence{0.95}, ""};
     };
-    channel.line->mean_per_m = about(30.0 * (1.0 + rate_error), 0.3);
-    channel.line->rate_error = about(rate_error, 0.01);
-    channel.line->dispersion_index = about(dispersion, 0.05);
-    channel.line->dispersion =
+    line.mean_per_m = about(30.0 * (1.0 + rate_error), 0.3);
+    line.rate_error = about(rate_error, 0.01);
+    line.dispersion_index = about(dispersion, 0.05);
+    line.dispersion =
         statistics::Dispersion{.mean = 2.4, .variance = 2.4 * dispersion, .degrees = 999};
+    channel.results = std::move(line);
     return channel;
 }
 
@@ -180,8 +182,8 @@ TEST(SensorVerdict, DoesNotCorrectPortionsWhoseTargetsDiffer) {
     audit::AuditReport report = complete_report({{Q::exact_share, 0.8}});
     report.setup.count = 3;
     audit::ChannelReport channel = portions({40, 480, 1920, 2560, 0});
-    ++channel.table.exact; // one of another target was exact too
-    --channel.table.shorted;
+    ++channel.drops()->table.exact; // one of another target was exact too
+    --channel.drops()->table.shorted;
     channel = judged(report, calibrated(16'000, 20'000), std::move(channel));
     EXPECT_EQ(channel.sensor.correction(Q::exact_share), nullptr);
     EXPECT_EQ(channel.judgement.outcome, Outcome::outside);

@@ -36,26 +36,26 @@ audit::ChannelReport emptied_after(std::int64_t landed, std::int64_t drops, std:
         entry.seeds > 0 ? ++kept : ++missed;
         entries.add(entry);
     }
-    channel.table = entries.table();
-    channel.shares = entries.shares(Confidence{0.95});
+    SingleDrops single;
+    single.drops.table = entries.table();
+    single.shares = entries.single_shares(Confidence{0.95});
     measures::SpacingTally tally{180'000};
     for (std::int64_t i = 1; i < landed; ++i)
         tally.add(180'000);
-    channel.spacing = tally.result(Confidence{0.95});
+    single.spacing = tally.result(Confidence{0.95});
+    channel.results = std::move(single);
     channel.pulses = landed;
     return channel;
 }
 
 audit::ChannelReport line_channel(double seeds_a_segment, std::int64_t rate_per_m_milli) {
     audit::ChannelReport channel;
-    channel.mode = ledger::Mode::line;
-    channel.has_ledger = false;
     channel.pulses = 1;
     measures::LineTally line{100'000};
     const auto seeds = static_cast<std::int64_t>(400 * seeds_a_segment);
     for (std::int64_t i = 0; i < seeds; ++i)
         line.add(i * 40'000'000 / seeds, 1);
-    channel.line = line.result(rate_per_m_milli, Confidence{0.95});
+    channel.results = line.result(rate_per_m_milli, Confidence{0.95});
     return channel;
 }
 
@@ -69,7 +69,7 @@ Outcome judged(const audit::AuditReport& report, audit::ChannelReport channel) {
 TEST(Findings, DoNotPassAHopperThatRanEmpty) {
     const audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     audit::ChannelReport channel = emptied_after(300, 600);
-    EXPECT_EQ(channel.spacing->iso.misses->value,
+    EXPECT_EQ(channel.spacing()->iso.misses->value,
               0.0); // the index sees no miss after the last landing
     judge_channel(report, channel);
     // It ran empty once: that is one event, no share of misses that the unit has.
@@ -121,8 +121,8 @@ TEST(Findings, AllowForSeedsMissingFromALine) {
 TEST(Findings, JudgeNoPlaceByAListOfSpacings) {
     audit::AuditReport report = complete_report({Q::offset_mm, 10.0});
     report.from_spacings = true;
-    audit::ChannelReport channel = emptied_after(300, 0);
-    channel.has_ledger = false;
+    audit::ChannelReport channel;
+    channel.results = *emptied_after(300, 0).spacing();
     judge_channel(report, channel);
     EXPECT_TRUE(channel.judgement.criteria.empty());
     EXPECT_FALSE(channel.notes.empty());
@@ -166,7 +166,7 @@ TEST(Findings, LeaveSpacingsUndecidedUnderAGateThatOverlooksSeeds) {
 // One gate alone, and it saw nothing: a dead gate and an empty unit look the same.
 TEST(Findings, DoNotCondemnAUnitByAGateThatSawNothing) {
     audit::ChannelReport channel = emptied_after(0, 600);
-    channel.spacing.reset();
+    std::get<SingleDrops>(channel.results).spacing.reset();
     channel.gate_only_counts = true;
     for (const Q quantity : {Q::miss_index, Q::miss_share}) {
         const audit::AuditReport report = complete_report({quantity, 0.05});

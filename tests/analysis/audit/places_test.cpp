@@ -34,12 +34,12 @@ ChannelReport audited(const std::string& log) {
 TEST(Places, HaveNoIntervalWhereNobodySaysHowLongSeedsFall) {
     const ChannelReport channel =
         audited(without(sample::log_of({.drops = 300}), "@channel,0,gate1_fall_us"));
-    for (const auto* estimate : {&channel.placement->offset_mm, &channel.placement->bias_mm,
-                                 &channel.placement->p95_abs_mm}) {
+    for (const auto* estimate : {&channel.placement()->offset_mm, &channel.placement()->bias_mm,
+                                 &channel.placement()->p95_abs_mm}) {
         EXPECT_FALSE((*estimate)->interval);
         EXPECT_EQ((*estimate)->no_interval, NoInterval::fall_unknown);
     }
-    EXPECT_TRUE(channel.placement->sd_mm->interval); // the fall shifts all places alike
+    EXPECT_TRUE(channel.placement()->sd_mm->interval); // the fall shifts all places alike
 }
 
 // A flight time's uncertainty reaches as far as travel goes meanwhile: not known without a speed.

@@ -3,7 +3,7 @@ from dataclasses import dataclass, field
 from urllib.parse import unquote
 
 HOST_FIELDS = {"@droplog": 3, "@set": 2, "@channel": 3, "@sent": 1, "@at": 2, "@note": 1, "@damaged": 1,
-               "@resumed": 1, "@confirmed": 1, "@seal": 2, "@close": 3}
+               "@resumed": 1, "@confirmed": 1, "@ending": 1, "@seal": 2, "@close": 3}
 CONTROLLER_FIELDS = {"hello": 4, "travel": 1, "drop": 4, "pulse": 4, "beat": 2, "fault": 2, "armed": 0, "started": 0,
                      "halted": 0, "refused": 1}
 

@@ -43,14 +43,15 @@ ChannelReport channel_of(int number, const InventedUnit& unit, Random& random) {
     }
     ChannelReport channel;
     channel.channel = number;
-    channel.table = entries.table();
-    channel.misses_independence = entries.misses_independence();
-    channel.multiples_independence = entries.multiples_independence();
+    audit::CommandedDrops& got = *channel.drops();
+    got.table = entries.table();
+    got.misses_independence = entries.misses_independence();
+    got.multiples_independence = entries.multiples_independence();
     measures::PlacementResult placement;
     placement.bias_mm = measures::mean_of(errors, "mean", ninety_five);
     placement.bias_mm->value /= 1000.0;
     placement.bias_law_um.emplace(*errors.dependence());
-    channel.placement = placement;
+    got.placement = placement;
     return channel;
 }
 
@@ -68,9 +69,7 @@ ChannelReport line_of(int number, Random& random) {
             line.add(std::llround(1000.0 * place), 1);
     ChannelReport channel;
     channel.channel = number;
-    channel.mode = ledger::Mode::line;
-    channel.has_ledger = false;
-    channel.line = line.result(100'000, ninety_five);
+    channel.results = line.result(100'000, ninety_five);
     return channel;
 }
 

@@ -33,11 +33,11 @@ TEST(AuditSpacings, ReadsSpacingsAndPositionsAlike) {
     const auto positions = audited("\xEF\xBB\xBFposition_mm\n1000\n1180\n1270\n1540.001\n");
     ASSERT_TRUE(spacings);
     ASSERT_TRUE(positions);
-    EXPECT_EQ(spacings->channels[0].spacing->counts.classes,
+    EXPECT_EQ(spacings->channels[0].spacing()->counts.classes,
               (std::array<std::int64_t, 5>{1, 1, 1, 0, 0}));
-    EXPECT_EQ(positions->channels[0].spacing->counts.classes,
-              spacings->channels[0].spacing->counts.classes);
-    EXPECT_FALSE(spacings->channels[0].has_ledger);
+    EXPECT_EQ(positions->channels[0].spacing()->counts.classes,
+              spacings->channels[0].spacing()->counts.classes);
+    EXPECT_EQ(spacings->channels[0].drops(), nullptr);
     EXPECT_TRUE(spacings->from_spacings);
 }
 

@@ -7,6 +7,7 @@
 #include "analysis/measures/channel_tally.hpp"
 
 #include <random>
+#include <utility>
 
 namespace dropledger::testing {
 
@@ -70,10 +71,12 @@ AuditReport audited(const measures::ChannelTally& tally) {
     report.stopping_rule.most = plan.monitoring.most;
     report.stopping_rule.least = plan.least;
     ChannelReport channel;
-    channel.shares = tally.entries().shares(ninety_five);
-    channel.miss_test = audit::SequentialResult{*tally.miss_path(), false, std::nullopt};
-    channel.spacing = tally.spacing()->result(ninety_five);
-    audit::allow_for_stop(*tally.spacing(), report.stopping_rule, ninety_five, *channel.spacing);
+    audit::SingleDrops single;
+    single.shares = tally.entries().single_shares(ninety_five);
+    single.drops.miss_test = audit::SequentialResult{*tally.miss_path(), false, std::nullopt};
+    single.spacing = tally.spacing()->result(ninety_five);
+    audit::allow_for_stop(*tally.spacing(), report.stopping_rule, ninety_five, *single.spacing);
+    channel.results = std::move(single);
     report.channels.push_back(std::move(channel));
     audit::replay_stop(report);
     return report;
@@ -86,7 +89,7 @@ double holds(const std::optional<Estimate>& estimate, double truth) {
                : 0.0;
 }
 
-bool agrees(const ChannelReport& channel, Decision decision) {
+bool agrees(const audit::SingleDrops& channel, Decision decision) {
     constexpr double rounding = 1e-8;
     const auto& index = channel.spacing->iso.misses->interval;
     const auto& share = channel.shares.miss->interval;
@@ -105,12 +108,12 @@ HeldAfterStop held_after_stop(const StoppedRuns& how) {
     int decided = 0;
     for (int number = 0; number < how.runs; ++number) {
         const AuditReport report = audited(run(how, random));
-        const ChannelReport& channel = report.channels.front();
+        const audit::SingleDrops& channel = *report.channels.front().single();
         sum.miss_index += holds(channel.spacing->iso.misses, index);
         sum.quality_of_feed_index += holds(channel.spacing->iso.quality_of_feed, 1.0 - index);
         sum.gaps_per_spacing += holds(channel.spacing->per_spacing.misses, chain.start);
         sum.miss_share += holds(channel.shares.miss, how.share);
-        const Decision decision = channel.miss_test->path.decision();
+        const Decision decision = channel.drops.miss_test->path.decision();
         if (decision != Decision::accept && decision != Decision::reject)
             continue;
         ++decided;

@@ -67,6 +67,7 @@ TEST(Line, KnowsEveryNameOfTheFormat) {
         {seal_of_a.c_str(), LineName::host_seal},
         {"@seal,x,y", LineName::host_seal}, // the seal check says that it does not hold
         {"@close,count,,", LineName::host_close},
+        {"@ending,count", LineName::host_ending},
         {"@weather,fine", LineName::unknown},
     };
     for (const Shape& line : good)

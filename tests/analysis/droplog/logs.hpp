@@ -128,7 +128,8 @@ inline bool every_line_is_there(const Integrity& found) {
 inline bool is_clean(const Reading& reading) {
     const Integrity& found = reading.integrity;
     return every_line_is_there(found) && found.lines.used == found.lines.total() &&
-           found.seals.count > 0 && found.seals.intact && !found.bad_signature;
+           found.seals.count > 0 && found.seals.intact && !found.bad_signature &&
+           found.differing_ending == 0;
 }
 
 } // namespace dropledger::droplog

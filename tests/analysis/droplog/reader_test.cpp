@@ -244,7 +244,7 @@ TEST(Reader, RefusesTwoRunsInOneFile) {
     const std::string log = healthy_log(3);
     const auto reading = check(log + log);
     ASSERT_FALSE(reading);
-    EXPECT_EQ(reading.error().where, "test.droplog:18");
+    EXPECT_EQ(reading.error().where, "test.droplog:19");
     EXPECT_NE(reading.error().what.find("two runs"), std::string::npos);
 }
 

@@ -43,15 +43,32 @@ TEST(Writer, SignsTheLastSealWhereItHasAKey) {
 }
 
 TEST(Writer, SealsEveryThousandLinesAndBeforeTheClose) {
-    const auto lines = lines_of(healthy_log(1500)); // 5 of the host's, 4 + 3000 of the controller's
+    const auto lines = lines_of(healthy_log(1500)); // 6 of the host's, 4 + 3000 of the controller's
     std::vector<std::size_t> sealed_at;
     for (std::size_t i = 0; i < lines.size(); ++i)
         if (lines[i].starts_with("@seal,"))
             sealed_at.push_back(i);
-    EXPECT_EQ(sealed_at, (std::vector<std::size_t>{1000, 2001, 3002, 3012}));
+    EXPECT_EQ(sealed_at, (std::vector<std::size_t>{1000, 2001, 3002, 3013}));
     EXPECT_TRUE(lines[1000].starts_with("@seal,1000,"));
-    EXPECT_TRUE(lines[3012].starts_with("@seal,9,"));
+    EXPECT_TRUE(lines[3012].starts_with("@ending,count*"));
+    EXPECT_TRUE(lines[3013].starts_with("@seal,10,"));
     EXPECT_TRUE(lines.back().starts_with("@close,count,,*"));
+}
+
+// The line that is sealed by itself, as the thousandth, may be @ending.
+TEST(Writer, PutsTheReasonRightUnderTheLastSealWhereverTheThousandLinesEnd) {
+    for (int notes = 994; notes <= 1000; ++notes) {
+        const std::string log = written([&](Writer& writer) {
+            begin_run(writer);
+            for (int i = 0; i < notes; ++i)
+                writer.note("x");
+            writer.close("host", {});
+        });
+        const auto lines = lines_of(log);
+        EXPECT_TRUE(lines[lines.size() - 3].starts_with("@ending,host*")) << notes;
+        EXPECT_TRUE(lines[lines.size() - 2].starts_with("@seal,")) << notes;
+        EXPECT_TRUE(check(log)->integrity.reason_covered) << notes;
+    }
 }
 
 TEST(Writer, WritesNoSealOverNothing) {

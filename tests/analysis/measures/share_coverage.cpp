@@ -139,7 +139,7 @@ Interval clopper_pearson(std::int64_t x, std::int64_t n) {
 
 void add_ledger(const ChannelTally& tally, Quantities& all) {
     const LedgerTable& table = tally.entries().table();
-    const LedgerShares shares = tally.entries().shares(usual);
+    const SingleShares shares = tally.entries().single_shares(usual);
     all["ledger.miss"] = {shares.miss, clopper_pearson(table.miss, table.drops)};
     all["ledger.multiple"] = {shares.multiple, clopper_pearson(table.multiple, table.drops)};
     all["ledger.single"] = {shares.single, clopper_pearson(table.single, table.drops)};
@@ -259,7 +259,7 @@ Usefulness usefulness(const UnitShares& unit, const ShareStudy& how) {
         const double others = unit.multiple / (1.0 - unit.miss);
         const ChannelTally tally = run(scenario, others, how.drops, seed_of(how, number));
         const SpacingResult spacing = tally.spacing()->result(usual);
-        const LedgerShares shares = tally.entries().shares(usual);
+        const SingleShares shares = tally.entries().single_shares(usual);
         bool within = true;
         bool outside = false;
         for (const auto& share :

@@ -138,10 +138,10 @@ TEST(Outputs, SayThatARunThatWasNotClosedCannotBeWithin) {
 TEST(Outputs, MarkEveryMissAndMultipleOfTheStripWithItsIndex) {
     const audit::AuditReport report = audit::sample::report_of({.drops = 120});
     const std::string page = html::to_html(report);
-    for (const measures::Incident& incident : report.channels[0].trace.incidents())
+    for (const measures::Incident& incident : report.channels[0].drops()->trace.incidents())
         EXPECT_TRUE(holds(page, "<title>drop " + std::to_string(incident.index) + ": "))
             << incident.index;
-    EXPECT_EQ(report.channels[0].trace.incidents().size(),
+    EXPECT_EQ(report.channels[0].drops()->trace.incidents().size(),
               12U); // 7 misses (5 + 17k), 5 doubles (7 + 23k)
 }
 

@@ -42,12 +42,12 @@ const verdict::Criterion& criterion(const audit::ChannelReport& channel,
 TEST(StoppedRun, IsReplayedOnTheLedger) {
     const audit::AuditReport report = audit::sample::report_of({.drops = 78, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
-    const auto& miss = *channel.miss_test;
+    const auto& miss = *channel.drops()->miss_test;
     EXPECT_EQ(miss.path.decision(), Decision::reject);
     EXPECT_EQ(miss.path.decided_after(), 40);
     EXPECT_EQ(miss.path.hits_then(), 3);
     EXPECT_FALSE(miss.ended_run);
-    const auto& multiples = *channel.multiples_test;
+    const auto& multiples = *channel.drops()->multiples_test;
     EXPECT_EQ(multiples.path.decided_after(), 77);
     EXPECT_EQ(multiples.path.hits_then(), 4);
     EXPECT_TRUE(multiples.ended_run);
@@ -60,12 +60,13 @@ TEST(StoppedRun, WidensTheIntervalOfTheTestThatEndedIt) {
     const auto& without =
         criterion(plain.channels[0], measures::Quantity::multiples_index).estimate;
     EXPECT_LE(with->interval->low, without->interval->low);
-    EXPECT_LE(with->interval->low, stopped.channels[0].multiples_test->share->interval->low);
+    EXPECT_LE(with->interval->low,
+              stopped.channels[0].drops()->multiples_test->share->interval->low);
     EXPECT_TRUE(holds(with->method, "stopping points"));
     EXPECT_FALSE(
         holds(criterion(stopped.channels[0], measures::Quantity::miss_index).estimate->method,
               "stopping"));
-    EXPECT_FALSE(plain.channels[0].miss_test);
+    EXPECT_FALSE(plain.channels[0].drops()->miss_test);
 }
 
 TEST(StoppedRun, StatesItsRuleInEveryOutput) {
@@ -86,7 +87,7 @@ TEST(StoppedRun, ByALimitKeepsTheIntervalOfItsDecision) {
     const std::vector<std::string> by_limit{"sequential miss limit 0.3 confidence 0.95 first 50 "
                                             "every 10 events 3 most 2000 least 30"};
     const audit::AuditReport report = audit::sample::report_of({.drops = 78, .remarks = by_limit});
-    const auto& miss = *report.channels.front().miss_test;
+    const auto& miss = *report.channels.front().drops()->miss_test;
     EXPECT_EQ(miss.path.decision(), Decision::accept);
     EXPECT_EQ(miss.path.decided_after(), 50);
     EXPECT_EQ(miss.path.hits_then(), 3);
@@ -100,31 +101,31 @@ TEST(StoppedRun, ByALimitKeepsTheIntervalOfItsDecision) {
 TEST(StoppedRun, HasTheSameKindOfIntervalWhereItWasBrokenOff) {
     const audit::AuditReport report = audit::sample::report_of({.drops = 60, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
-    EXPECT_EQ(channel.multiples_test->path.decision(), Decision::go_on);
-    EXPECT_FALSE(channel.miss_test->ended_run);
-    EXPECT_TRUE(holds(channel.multiples_test->share->method, "whenever the run ends"));
+    EXPECT_EQ(channel.drops()->multiples_test->path.decision(), Decision::go_on);
+    EXPECT_FALSE(channel.drops()->miss_test->ended_run);
+    EXPECT_TRUE(holds(channel.drops()->multiples_test->share->method, "whenever the run ends"));
 }
 
 TEST(StoppedRun, TestsEmptyPortionsAndThoseOverTheirCount) {
     const audit::AuditReport report =
         audit::sample::report_of({.mode = ledger::Mode::portion, .drops = 78, .remarks = rule});
     const audit::ChannelReport& channel = report.channels.front();
-    EXPECT_EQ(channel.miss_test->path.hits(), channel.table.empty);
-    EXPECT_EQ(channel.multiples_test->path.hits(), channel.table.over);
+    EXPECT_EQ(channel.drops()->miss_test->path.hits(), channel.drops()->table.empty);
+    EXPECT_EQ(channel.drops()->multiples_test->path.hits(), channel.drops()->table.over);
     EXPECT_TRUE(holds(to_text(report), "Empty portions"));
 }
 
 TEST(StoppedRun, NamesARemarkThatCannotBeRead) {
     const audit::AuditReport report =
         audit::sample::report_of({.remarks = {"sequential miss 0.05 of 0.02"}});
-    EXPECT_FALSE(report.channels[0].miss_test);
+    EXPECT_FALSE(report.channels[0].drops()->miss_test);
     EXPECT_TRUE(holds(to_text(report), "sequential miss 0.05 of 0.02"));
 }
 
 TEST(StoppedRun, OfALineHasNoTests) {
     const audit::AuditReport report =
         audit::sample::report_of({.mode = ledger::Mode::line, .channels = 2, .remarks = rule});
-    EXPECT_FALSE(report.channels[0].miss_test);
+    EXPECT_EQ(report.channels[0].drops(), nullptr);
     EXPECT_TRUE(Json::parse(to_json(report))["channels"][0]["sequential"].is_null());
 }
 

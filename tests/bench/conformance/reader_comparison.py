@@ -18,7 +18,7 @@ import second_reader
 from line import decode, encode, quote
 
 COMPARED = ["lines", "lost", "sequence_gaps", "missing_lines", "boots", "resumed", "late", "extra_fields", "late_settings",
-            "damaged_at", "conflicting_at", "torn_tail", "close_reason", "seals", "signed", "bad_signature", "public_key",
+            "damaged_at", "conflicting_at", "torn_tail", "close_reason", "reason_covered", "seals", "signed", "bad_signature", "public_key",
             "complete", "sound"]
 AT_ONCE = 50
 
@@ -97,7 +97,7 @@ def add(chance, lines):
         "hello,{n},{n},1,{b},1,f", "hello,{n},{n},1,b9,1,f,more", "armed,{n},{n}", "started,{n},{n}", "halted,{n},{n},count",
         "halted,{n},{n}", "refused,{n},{n},state", "drop,{n},{n},0,{n},5,1", "novel,{n},{n},1", "novel,x", "@novel,1",
         "@set,a,b", "@channel,0,a,b", "@channel,256,a,b", "@at,1,-5", "@note,x", "@damaged,", "@resumed,9",
-        "@droplog,1,a,b", "@droplog,2,a,b", "@droplog,2", "@close,count,,", "@close,count,00,11", "beat,{n},{n},0,{n}",
+        "@droplog,1,a,b", "@droplog,2,a,b", "@droplog,2", "@close,count,,", "@close,count,00,11", "@ending,count", "@ending,host", "@ending", "beat,{n},{n},0,{n}",
         "fault,{n},{n},-1,estop", "fault,{n},{n},-2,estop", "@seal,1,ab", "@sent," + quote("arm,single,100000,1,250000,1,4*F00D"),
     ]).format(n=chance.choice([0, 1, 5, 30, 70, chance.randrange(2**32)]), b=chance.choice(["b1", "b2", "b3"]))
     lines.insert(chance.randrange(len(lines) + 1), encode(line))

@@ -200,7 +200,7 @@ class Reader:
         self.place = self.boots = self.gaps = self.missing = self.late = self.extra = self.late_settings = 0
         self.resumed = self.lost = self.lost_now = 0
         self.begun = self.header = self.torn = False
-        self.run, self.ending, self.closing = None, None, None
+        self.run, self.ending, self.closing, self.sealed_at = None, None, None, 0
         self.damaged_at, self.conflicting_at = [], []
         self.time = self.newest = self.tick = None
 
@@ -242,9 +242,10 @@ class Reader:
         elif name == "@resumed":
             self.resumed += 1
         elif name == "@ending":
-            self.ending = (self.seals.count, fields[1])
+            self.ending = (self.place, fields[1])
         elif name == "@seal":
             self.seals.check(line, self.place)
+            self.sealed_at = self.place
         elif name == "@close":
             self.closing = fields
 
@@ -303,7 +304,8 @@ class Reader:
                       "unsealed_lines": unsealed},
             "signed": is_signed, "bad_signature": bad,
             "public_key": (self.closing or ["", "", ""])[2] or None,
-            "reason_covered": self.ending is not None, "starts": self.run_of.starts,
+            "reason_covered": bool(self.closing and self.ending and self._ending_agrees() and self.seals.first_bad is None),
+            "starts": self.run_of.starts,
             "complete": not incomplete, "sound": not incomplete and not unsound and not bad,
             "faults": incomplete + unsound + (["the signature does not fit"] if bad else []),
         }
@@ -324,9 +326,13 @@ class Reader:
             faults.append(f"the seal in line {self.seals.first_bad} does not hold")
         elif not self.seals.count:
             faults.append("no seals")
-        if self.closing and self.ending and self.ending != (self.seals.count - 1, self.closing[1]):
+        if self.closing and self.ending and not self._ending_agrees():
             faults.append("@ending and @close do not agree")
         return faults
+
+    def _ending_agrees(self):
+        """6.5: right before the last seal, with the same REASON."""
+        return self.ending == (self.sealed_at - 1, self.closing[1])
 
     def _signature(self):
         if not self.closing or self.closing[2:4] == ["", ""]:

@@ -3,19 +3,31 @@
 
 #include "a_recorder.hpp"
 
+#include "bench/recorder/imprint.hpp"
+
+#include <array>
 #include <cerrno>
+#include <ctime>
 #include <filesystem>
+#include <fstream>
 #include <functional>
 
+#include <fcntl.h>
+#include <sys/stat.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
 namespace {
 
 // What fdatasync does in this program: nothing special where it is empty.
-std::function<int(int)> disk; // NOLINT: stands for the machine's
+std::function<int(int)> disk;        // NOLINT: stands for the machine's
+std::function<int(int)> folder_disk; // NOLINT: the same for fsync, which is the folder's
 
 } // namespace
+
+extern "C" int fsync(int handle) {
+    return folder_disk ? folder_disk(handle) : static_cast<int>(::syscall(SYS_fsync, handle));
+}
 
 extern "C" int fdatasync(int handle) {
     return disk ? disk(handle) : static_cast<int>(::syscall(SYS_fdatasync, handle));
@@ -26,7 +38,7 @@ namespace {
 
 class LogInDanger : public Recorder {
 protected:
-    ~LogInDanger() override { disk = {}; }
+    ~LogInDanger() override { disk = folder_disk = {}; }
     void expect_nothing_acknowledged_that_the_log_lacks() const {
         const auto kept = controller_lines(log());
         ASSERT_FALSE(kept.empty());
@@ -61,6 +73,15 @@ TEST_F(LogInDanger, IsCutBackToItsLastSyncWhenOneFails) {
     EXPECT_EQ(fake.starts(), 1);
     expect_complete();
     expect_all_made();
+}
+
+TEST_F(LogInDanger, LeavesNoEmptyLogBehindWhenItsNameCannotBeSynced) {
+    folder_disk = [](int) {
+        errno = EIO;
+        return -1;
+    };
+    ASSERT_FALSE(run());
+    EXPECT_EQ(folder.entries(), 0);
 }
 
 TEST_F(LogInDanger, StartsNothingWhenTheOrderCannotBeSynced) {
@@ -142,6 +163,18 @@ TEST_F(LogInDanger, OutlivesAScreenThatIsHeld) {
     expect_complete();
 }
 
+void write_over(const std::string& path) {
+    std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
+    file.seekp(200);
+    file.put('~');
+}
+
+void date(const std::string& path, std::int64_t unix_s) {
+    const timespec at{unix_s, 0};
+    const std::array<timespec, 2> times{at, at};
+    EXPECT_EQ(::utimensat(AT_FDCWD, path.c_str(), times.data(), 0), 0);
+}
+
 struct Mischief {
     const char* name;
     std::function<void(const std::string& path)> work;
@@ -188,8 +221,50 @@ INSTANTIATE_TEST_SUITE_P(
                  [](const std::string& path) {
                      files::put_content(path, content_of(path) + "precious\n");
                  },
-                 "has added to the log", true}),
+                 "has added to the log", true},
+        // 2026-11-26: bytes of the same number went unnoticed.
+        Mischief{"WrittenOver",
+                 [](const std::string& path) {
+                     write_over(path);
+                     date(path, 1'000'000'000); // as if a tick of the disk's clock had passed
+                 },
+                 "has written over the log", true}),
     [](const auto& row) { return std::string(row.param.name); });
+
+TEST_F(LogInDanger, IsReadWholeBeforeItIsClosedWhateverItsTimesSay) {
+    bool once = false;
+    fake.wire = [&](std::string line) {
+        if (line.starts_with("halted,") && !std::exchange(once, true))
+            write_over(path);
+        return line;
+    };
+    const auto summary = run(20);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("has written over the log"), std::string::npos);
+    EXPECT_EQ(count_of(log(), "@close,"), 0U);
+}
+
+TEST_F(LogInDanger, MayBeLinkedAndDatedAnewWhileItIsWritten) {
+    in_mid_run([this] {
+        std::filesystem::create_hard_link(path, path + ".copy");
+        date(path, 1'000'000'000);
+    });
+    const auto summary = run(100);
+    ASSERT_TRUE(summary) << summary.error().message();
+    EXPECT_TRUE(summary->as_planned);
+    expect_complete();
+}
+
+TEST(Imprint, GivesItsKnownValues) { // FNV-1a, 64 bit: the authors' test vectors, from memory
+    const auto of = [](std::string_view text) {
+        Imprint imprint;
+        imprint.add(text);
+        return imprint.value();
+    };
+    EXPECT_EQ(of(""), 0xcbf29ce484222325U);
+    EXPECT_EQ(of("a"), 0xaf63dc4c8601ec8cU);
+    EXPECT_EQ(of("foobar"), 0x85944171f73967e8U);
+}
 
 TEST_F(LogInDanger, TakesNoFileAwayThatIsNotItsOwn) {
     fake.mute();

@@ -31,7 +31,7 @@ TEST_F(GateTest, SeesTwoSeedsApartAsTwoPulses) {
     see(gate, 1000.0, 0);
     see(gate, 3200.0, 1);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 2U);
     EXPECT_NEAR(pulses[0].width_us, 2000.0, 1e-9);
     EXPECT_NEAR(pulses[0].depth, 1.0 - 0.36787944117,
@@ -44,13 +44,13 @@ TEST_F(GateTest, MergesOverlappingSeedsIntoOneLongerAndDeeperPulse) {
     see(gate, 1000.0, 4);
     see(gate, 2500.0, 5);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 1U);
     EXPECT_EQ(pulses[0].seeds, 2U);
     EXPECT_EQ(pulses[0].owner, 4);
     EXPECT_NEAR(pulses[0].width_us, 3500.0, 1e-9);
     EXPECT_NEAR(pulses[0].depth, 1.0 - 0.36787944117 * 0.36787944117, 1e-9);
-    const auto ends = gate.take_ends();
+    const auto ends = gate.ends();
     ASSERT_EQ(ends.size(), 2U);
     EXPECT_TRUE(ends[0].starts_pulse);
     EXPECT_FALSE(ends[1].starts_pulse);
@@ -62,21 +62,21 @@ TEST_F(GateTest, IsBlindDuringItsDeadTime) {
     see(gate, 3050.0, 1); // 50 µs after the pulse ended
     see(gate, 5500.0, 2);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 2U);
     EXPECT_EQ(pulses[1].owner, 2);
-    EXPECT_EQ(gate.take_ends().size(), 3U);
+    EXPECT_EQ(gate.ends().size(), 3U);
 }
 
 TEST_F(GateTest, KeepsAPulseOpenUntilNothingCanJoinIt) {
     Gate gate(plain(), 2.0);
     see(gate, 1000.0, 0);
     gate.settle(2000.0);
-    EXPECT_TRUE(gate.take_pulses().empty());
+    EXPECT_TRUE(gate.pulses().empty());
     EXPECT_EQ(gate.open_since(), 1000.0);
     see(gate, 2900.0, 1);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 1U);
     EXPECT_EQ(pulses[0].seeds, 2U);
 }
@@ -87,8 +87,8 @@ TEST_F(GateTest, DoesNotReportPulsesUnderItsThreshold) {
     Gate gate(spec, 2.0);
     see(gate, 1000.0, 0);
     gate.settle(1e9);
-    EXPECT_TRUE(gate.take_pulses().empty());
-    EXPECT_FALSE(gate.take_ends().at(0).starts_pulse);
+    EXPECT_TRUE(gate.pulses().empty());
+    EXPECT_FALSE(gate.ends().at(0).starts_pulse);
 }
 
 TEST_F(GateTest, FadesFromTheFirstToTheLastDropOfItsFade) {
@@ -98,7 +98,7 @@ TEST_F(GateTest, FadesFromTheFirstToTheLastDropOfItsFade) {
     for (const std::int64_t drop : {50, 150, 250})
         see(gate, static_cast<double>(drop) * 10000.0, drop);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 3U);
     EXPECT_NEAR(pulses[1].depth / pulses[0].depth, 0.75, 1e-9);
     EXPECT_NEAR(pulses[2].depth / pulses[0].depth, 0.5, 1e-9);
@@ -108,7 +108,7 @@ TEST_F(GateTest, CountsDustAsAPulseWithoutSeed) {
     Gate gate(plain(), 2.0);
     gate.debris(500.0, -2, random);
     gate.settle(1e9);
-    const auto pulses = gate.take_pulses();
+    const auto pulses = gate.pulses();
     ASSERT_EQ(pulses.size(), 1U);
     EXPECT_EQ(pulses[0].seeds, 0U);
 }

@@ -59,11 +59,8 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
-<<<<<<< HEAD
     [[nodiscard]] Error no_log() const;
-=======
     void check_ending();
->>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
 
     std::string name_;
     Consumer* consumer_;
@@ -294,7 +291,6 @@ void Sorter::check_signature(const Hash& last_seal) {
     integrity_.public_key = key_;
 }
 
-<<<<<<< HEAD
 Error Sorter::no_log() const {
     const bool whole = bytes_ <= most_foreign_bytes;
     return {ErrorKind::input, name_,
@@ -302,7 +298,6 @@ Error Sorter::no_log() const {
                        : fmt::format("not one of its {}{} lines is a droplog line",
                                      whole ? "" : "first ", line_),
             "give a file that a bench run wrote (NAME.droplog)"};
-=======
 // The latest counts: a run that went on after its end was written is ended anew.
 void Sorter::check_ending() {
     if (!integrity_.close_reason || ending_line_ == 0)
@@ -310,7 +305,6 @@ void Sorter::check_ending() {
     const bool agrees = ending_text_ == close_text_ && ending_line_ + 1 == last_seal_line_;
     integrity_.differing_ending = agrees ? 0 : ending_line_;
     integrity_.reason_covered = agrees && integrity_.seals.intact;
->>>>>>> f8d61b2e20e287df1719801bc85b53453fc3b9ad
 }
 
 Result<Reading> Sorter::finish(const SealCheck& seals) {

@@ -298,6 +298,8 @@ Error Sorter::no_log() const {
                        : fmt::format("not one of its {}{} lines is a droplog line",
                                      whole ? "" : "first ", line_),
             "give a file that a bench run wrote (NAME.droplog)"};
+}
+
 // The latest counts: a run that went on after its end was written is ended anew.
 void Sorter::check_ending() {
     if (!integrity_.close_reason || ending_line_ == 0)

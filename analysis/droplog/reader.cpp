@@ -1,6 +1,7 @@
 #include "analysis/droplog/reader.hpp"
 
 #include "analysis/base/bounded_queue.hpp"
+#include "analysis/base/stage.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/chunks.hpp"
 #include "analysis/droplog/run_check.hpp"
@@ -8,9 +9,6 @@
 #include "analysis/droplog/sequence.hpp"
 
 #include <fmt/format.h>
-
-#include <exception>
-#include <thread>
 
 namespace dropledger::droplog {
 
@@ -331,47 +329,6 @@ class IgnoreEvents final : public Consumer {
     void take(const Event& /*event*/) override {}
 };
 
-// A thread that works on queues. They are closed when it ends, however it ends, so that nobody
-// waits for it; what it threw is thrown again by finish().
-class Stage {
-public:
-    template <class Work>
-    Stage(std::vector<ChunkQueue*> queues, Work work)
-        : queues_(std::move(queues)), thread_([this, work] { run(work); }) {}
-    Stage(const Stage&) = delete;
-    Stage& operator=(const Stage&) = delete;
-    ~Stage() {
-        close_queues();
-        if (thread_.joinable())
-            thread_.join();
-    }
-
-    void finish() {
-        thread_.join();
-        if (failure_)
-            std::rethrow_exception(failure_);
-    }
-
-private:
-    template <class Work> void run(const Work& work) {
-        try {
-            work();
-        } catch (...) {
-            failure_ = std::current_exception();
-        }
-        close_queues();
-    }
-
-    void close_queues() {
-        for (ChunkQueue* queue : queues_)
-            queue->close();
-    }
-
-    std::vector<ChunkQueue*> queues_;
-    std::exception_ptr failure_;
-    std::thread thread_;
-};
-
 } // namespace
 
 Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer) {
@@ -380,15 +337,20 @@ Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& co
     SealCheck seals;
     Sorter sorter{name, consumer};
 
-    Stage sealing{{&to_seals}, [&] {
+    Stage sealing{[&] {
                       while (const auto chunk = to_seals.pop())
                           seals.take(**chunk);
-                  }};
-    Stage cutting{{&to_seals, &to_sorter}, [&] {
+                  },
+                  [&] { to_seals.close(); }};
+    Stage cutting{[&] {
                       ChunkReader chunks{source};
                       while (const auto chunk = chunks.next())
                           if (!to_seals.push(chunk) || !to_sorter.push(chunk))
                               return;
+                  },
+                  [&] {
+                      to_seals.close();
+                      to_sorter.close();
                   }};
     while (const auto chunk = to_sorter.pop())
         if (const Status status = sorter.take(**chunk); !status)

@@ -95,6 +95,8 @@ Result<int> run(const Options& options) {
     const auto request = request_of(options);
     if (!request)
         return request.error();
+    if (const Status able = report::certificate::can_draw(); options.pdf && !able)
+        return able.error();
     const auto issued = evidence::issue(*batch, *folder, *request);
     if (!issued)
         return issued.error();

@@ -2,7 +2,7 @@
 
 import collections
 
-from rig import DOCUMENTED, decode, second_reader
+from rig import DOCUMENTED, decode, second_reader, unquote
 
 
 def judge(rig):
@@ -97,7 +97,10 @@ def no_start_without_confirmation(rig):
 def what_starts_unasked_is_halted(rig):
     """5.5: by whoever has it in the log."""
     starts = sum(line.name == "started" for line in rig.logged())
-    if starts <= sum(line.name == "@confirmed" for line in rig.logged()) or any("halt" in one.commands for one in rig.drivers):
+    heard = any("halt" in one.commands for one in rig.drivers)
+    if _plans(rig, "silent"):  # what came meanwhile went nowhere: the log must do
+        heard = heard or any(line.name == "@sent" and unquote(line.fields[1]).startswith(b"halt") for line in rig.logged())
+    if heard or starts <= sum(line.name == "@confirmed" for line in rig.logged()):
         return []
     return [f"{starts} starts in the log, and nobody sent `halt`"]
 

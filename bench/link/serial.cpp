@@ -63,10 +63,15 @@ public:
         const auto put = [this](std::string_view rest) {
             return moved(sp_nonblocking_write(port_.get(), rest.data(), rest.size()));
         };
-        return write_handle(handle_, bytes, put, path_);
+        Status written = write_handle(handle_, bytes, put, path_);
+        stuck_ = !written;
+        return written;
     }
 
+    // The system would wait up to 30 s for bytes that the other end does not take.
     void close() override {
+        if (handle_ >= 0 && stuck_)
+            sp_flush(port_.get(), SP_BUF_OUTPUT);
         if (handle_ >= 0)
             sp_close(port_.get());
         handle_ = -1;
@@ -76,6 +81,7 @@ private:
     PortPointer port_;
     int handle_;
     std::string path_;
+    bool stuck_ = false; // it took not all of the last write
 };
 
 sp_return configure(sp_port* port, int baud) {

@@ -2,6 +2,7 @@
 
 #include "analysis/droplog/line.hpp"
 #include "bench/link/framer.hpp"
+#include "bench/recorder/protocol/controller_text.hpp"
 
 namespace dropledger::recorder {
 
@@ -9,31 +10,33 @@ namespace {
 
 constexpr std::chrono::milliseconds read_patience{20};
 
-// One refusal may be the answer to an order of before.
-constexpr int refusals_in_earnest = 3;
-
 class Answers {
 public:
+    explicit Answers(const HeardBefore& before) : before_(before) {}
+
     void take(const std::string& line) {
-        const auto body = droplog::checked_body(line);
-        if (!body)
-            return;
-        const auto fields = droplog::fields_of(*body);
-        halted_ = halted_ || fields[0] == "halted";
-        refusals_ += fields[0] == "refused" && fields.size() > 3 && fields[3] == "state" ? 1 : 0;
+        const droplog::Record record = droplog::decode(line);
+        if (before_.newest_seq && static_cast<std::int32_t>(record.seq - *before_.newest_seq) <= 0)
+            return; // sent again, or it is another boot's
+        halted_ = halted_ || record.name == droplog::LineName::halted;
+        if (record.name == droplog::LineName::refused && field(line, detail_field) == "state")
+            ++refusals_;
     }
-    [[nodiscard]] bool nothing_moves() const { return halted_ || refusals_ >= refusals_in_earnest; }
+    [[nodiscard]] bool nothing_moves() const {
+        return halted_ || refusals_ >= refusals_in_earnest + before_.goes_unanswered;
+    }
 
 private:
+    HeardBefore before_;
     bool halted_ = false;
     int refusals_ = 0;
 };
 
 } // namespace
 
-bool halt_motors(Wire& wire, Clock& clock, const Timings& timings) {
+bool halt_motors(Wire& wire, Clock& clock, const Timings& timings, const HeardBefore& before) {
     link::Framer framer;
-    Answers answers;
+    Answers answers(before);
     const Microseconds until = clock.steady() + timings.halt_limit;
     Microseconds next_try = clock.steady();
     while (wire.up() && !answers.nothing_moves() && clock.steady() < until) {

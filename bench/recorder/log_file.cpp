@@ -77,7 +77,9 @@ std::optional<Imprint> imprint_of(int handle, std::uint64_t size) {
 Status lock(int handle, const std::string& path) {
     if (::flock(handle, LOCK_EX | LOCK_NB) == 0)
         return Done{};
-    return trouble(path, "another run is writing this log", errno, "wait for its end");
+    if (errno == EWOULDBLOCK)
+        return trouble(path, "another run is writing this log", errno, "wait for its end");
+    return trouble(path, "the log cannot be locked", errno, "write it to a disk of this machine");
 }
 
 } // namespace
@@ -107,9 +109,11 @@ Result<LogFile> LogFile::create(const std::string& path) {
     LogFile file{handle, path, 0};
     if (const Status locked = lock(handle, path); !locked)
         return locked.error();
-    if (const Status synced = sync_folder_of(path); !synced)
-        return synced.error();
     file.note_times();
+    if (const Status synced = sync_folder_of(path); !synced) {
+        static_cast<void>(file.remove());
+        return synced.error();
+    }
     return file;
 }
 

@@ -1,5 +1,6 @@
 #include "bench/recorder/recorder.hpp"
 
+#include "bench/recorder/halt_motors.hpp"
 #include "bench/recorder/recording.hpp"
 
 #include <utility>
@@ -23,10 +24,29 @@ Leave leave_of(RunPlan& plan) {
 }
 
 // The log cannot be gone on with: nobody records what moves, if anything does.
-Error refuse(link::Transport& link, Error error) {
-    static_cast<void>(link.write(droplog::encode("halt") + '\n'));
-    return error;
+void halt_unrecorded(std::unique_ptr<link::Transport> link, const RunPlan& plan, const Bench& bench,
+                     const Hooks& hooks) {
+    Wire wire(std::move(link));
+    hooks.say(outcome_of_halt(halt_motors(wire, bench.clock, plan.timings)));
 }
+
+// A log to go on in, cut where it is whole and locked before it is read.
+struct Resumable {
+    LogFile file;
+    Recovered found;
+
+    [[nodiscard]] static Result<Resumable> open(const std::string& path, const Hooks& hooks) {
+        auto file = LogFile::open_existing(path);
+        if (!file)
+            return file.error();
+        auto found = recover(path, hooks.settled);
+        if (!found)
+            return found.error();
+        if (const Status cut = file->cut_to(found->whole_bytes); !cut)
+            return cut.error();
+        return Resumable{*std::move(file), *std::move(found)};
+    }
+};
 
 } // namespace
 
@@ -54,23 +74,21 @@ Result<RunSummary> resume(RunPlan plan, const std::string& path, const Bench& be
     auto link = bench.open();
     if (!link)
         return link.error();
-    auto file = LogFile::open_existing(path); // locked before it is read
-    if (!file)
-        return refuse(**link, file.error());
-    auto found = recover(path, hooks.settled);
-    if (!found)
-        return refuse(**link, found.error());
-    if (const Status cut = file->cut_to(found->whole_bytes); !cut)
-        return refuse(**link, cut.error());
-    plan.order = found->order;
+    auto resumed = Resumable::open(path, hooks);
+    if (!resumed) {
+        halt_unrecorded(std::move(*link), plan, bench, hooks);
+        return resumed.error();
+    }
+    Recovered& found = resumed->found;
+    plan.order = found.order;
     Protocol protocol{plan.order, plan.timings, leave_of(plan)};
-    protocol.restore(*found);
+    protocol.restore(found);
     Recording recording{plan,
-                        {std::move(*file), std::move(found->chain), std::move(protocol),
-                         std::move(found->tally), std::move(*link)},
+                        {std::move(resumed->file), std::move(found.chain), std::move(protocol),
+                         std::move(found.tally), std::move(*link)},
                         bench,
                         hooks};
-    if (const Status begun = recording.begin_again(*found); !begun)
+    if (const Status begun = recording.begin_again(found); !begun)
         return recording.abandon(begun.error());
     return recording.run();
 }

@@ -169,8 +169,10 @@ void Recording::carry_out(const Action& action) {
 void Recording::keep(const Action& action) {
     writer_.controller(action.text);
     if (action.record.name == droplog::LineName::hello &&
-        std::exchange(boot_, protocol_.boot()) != boot_)
+        std::exchange(boot_, protocol_.boot()) != boot_) {
         tally_.reboot();
+        acknowledged_.reset();
+    }
     tally_.take(action.record, action.text);
     if (action.record.name != droplog::LineName::drop || protocol_.phase() != Phase::running)
         return;
@@ -231,6 +233,7 @@ Status Recording::reconnect() {
         std::max(protocol_.last_heard(), listening_since_) + plan_.timings.reconnect_limit;
     while (bench_.clock.steady() < until && hooks_.interrupts() == interrupts_) {
         bench_.clock.wait(reopen_pause);
+        lifeline_.progress(); // it waits for the line; nobody stands still
         auto opened = bench_.open();
         if (!opened)
             continue;

@@ -148,10 +148,11 @@ void Recording::make_halt() {
     alive_.reset();
     if (leave_)
         return send(droplog::encode("halt"));
-    if (wire_.up())
-        hooks_.say(halt_motors(wire_, bench_.clock, plan_.timings)
-                       ? "the motors are halted"
-                       : "the halt is not confirmed: make sure that the motors stand still");
+    if (!wire_.up())
+        return hooks_.say("no halt can be sent without the line: the controller halts by itself "
+                          "after 2 s; make sure that the motors stand still");
+    const HeardBefore before{protocol_.newest_seq(), protocol_.goes_unanswered()};
+    hooks_.say(outcome_of_halt(halt_motors(wire_, bench_.clock, plan_.timings, before)));
 }
 
 Error Recording::broken_off(Error error) {

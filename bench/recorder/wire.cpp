@@ -16,7 +16,10 @@ void Wire::drop() {
 
 bool Wire::write(const std::string& line) {
     const std::lock_guard lock(writing_);
-    return link_ && link_->write(line + '\n');
+    if (!link_)
+        return false;
+    torn_ = !link_->write((torn_ ? "\n" : "") + line + '\n');
+    return !torn_;
 }
 
 } // namespace dropledger::recorder

@@ -21,12 +21,14 @@ public:
     [[nodiscard]] link::Read read(std::chrono::milliseconds timeout) {
         return link_->read(timeout);
     }
-    // A whole line, to which LF is added; false where there is no line or it takes nothing.
+    // A whole line, to which LF is added, and one before it where the line before may have been cut
+    // off; false where there is no line or it takes nothing.
     [[nodiscard]] bool write(const std::string& line);
 
 private:
     std::mutex writing_; // and changing link_
     std::unique_ptr<link::Transport> link_;
+    bool torn_ = false; // the other end may hold the beginning of a line
 };
 
 } // namespace dropledger::recorder

@@ -201,16 +201,19 @@ class WithABench(unittest.TestCase):
         self.assertEqual(done.returncode, 74)
         self.assertIn("/proc/run.droplog", done.stderr)
 
-    def test_halts_seals_and_closes_on_ctrl_c(self):
-        driver = self.started()
-        driver.send_signal(signal.SIGINT)
-        _, told = driver.communicate(timeout=60)
-        self.assertEqual(driver.returncode, 2, told)
-        read = Log(self.log)
-        self.assertEqual(read.close_reason, "interrupted")
-        self.assertTrue(any(line[2] == "halted" for line in read.controller))
-        read.check_order()
-        read.check_seals()
+    def test_halts_seals_and_closes_on_every_signal_that_asks_it_to_end(self):
+        for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT):
+            with self.subTest(number=number):
+                self.log.unlink(missing_ok=True)
+                driver = self.started()
+                driver.send_signal(number)
+                _, told = driver.communicate(timeout=60)
+                self.assertEqual(driver.returncode, 2, told)
+                read = Log(self.log)
+                self.assertEqual(read.close_reason, "interrupted")
+                self.assertTrue(any(line[2] == "halted" for line in read.controller))
+                read.check_order()
+                read.check_seals()
 
     def test_is_the_only_one_on_its_port(self):
         driver = self.started()

@@ -1,6 +1,7 @@
 // What a controller, or noise, may send to the host: bytes through the framer into the protocol.
 //
-// `~` at a line's end becomes its check (expand.hpp); a NUL byte lets time pass.
+// `~` at a line's end becomes its check (expand.hpp); a NUL byte lets time pass. Each input is
+// heard by a host that may start nothing and by one whose start is confirmed.
 #include "analysis/droplog/line.hpp"
 #include "bench/link/framer.hpp"
 #include "bench/recorder/protocol/protocol.hpp"
@@ -20,12 +21,29 @@ namespace {
 constexpr Microseconds step{50'000};
 constexpr Microseconds later{450'000};
 
+class StoppedClock final : public Clock {
+public:
+    Microseconds steady() override { return Microseconds{1'000'000}; }
+    std::int64_t unix_us() override { return 0; }
+    void wait(Microseconds) override {}
+    std::unique_ptr<Ticker> every(Microseconds, std::function<void()>) override { return {}; }
+};
+
+Leave leave(bool may_start) {
+    StoppedClock clock;
+    Leave leave;
+    if (may_start)
+        leave.start = StartPrompt{clock}.told_beforehand();
+    return leave;
+}
+
 // The host under test, and what it must never do.
 class Host {
 public:
-    Host()
+    explicit Host(bool may_start)
         : protocol_({.mode = "single", .spacing_um = 100'000, .speed_um_s = 250'000, .drops = 5},
-                    {}, {}) {
+                    {}, leave(may_start)),
+          goes_left_(may_start) {
         protocol_.link_up(now_);
     }
 
@@ -52,10 +70,27 @@ private:
     void check(const Action& action) {
         if (action.kind == ActionKind::keep)
             kept(action.text);
+        if (action.kind == ActionKind::mark_confirmed)
+            confirmed();
         if (action.kind != ActionKind::send && action.kind != ActionKind::send_synced)
             return;
-        fuzz::require(!is(action.text, "go*"), "no `go` without leave");
+        if (is(action.text, "go*"))
+            sends_go();
         fuzz::require(droplog::checked_body(action.text).has_value(), "a line with its check");
+    }
+
+    void confirmed() {
+        fuzz::require(goes_left_, "one confirmation, one start");
+        goes_left_ = false;
+        confirmed_ = true;
+    }
+
+    void sends_go() {
+        fuzz::require(confirmed_, "no `go` without leave");
+        fuzz::require(!started_, "no `go` behind `started`");
+        fuzz::require(!reset_, "no `go` behind a reset");
+        fuzz::require(armed_, "no `go` before `armed`");
+        gone_ = true;
     }
 
     void kept(const std::string& line) {
@@ -63,12 +98,16 @@ private:
         fuzz::require(record.from_controller(), "only controller lines are kept");
         const auto fields = droplog::fields_of(*droplog::checked_body(line));
         if (record.name == droplog::LineName::hello && boot_ && *boot_ != fields[4]) {
-            reset_ = reset_ || started_;
+            reset_ = true;
             next_.reset();
         }
         if (record.name == droplog::LineName::hello)
             boot_ = fields[4];
-        started_ = started_ || record.name == droplog::LineName::started;
+        armed_ = armed_ || record.name == droplog::LineName::armed;
+        const bool starts = record.name == droplog::LineName::started;
+        fuzz::require(!starts || (gone_ && !started_) || protocol_.phase() >= Phase::halting,
+                      "what starts unasked is halted");
+        started_ = started_ || starts;
         fuzz::require(!next_ || static_cast<std::int32_t>(record.seq - *next_) >= 0, "SEQ goes on");
         next_ = record.seq + 1;
     }
@@ -82,16 +121,16 @@ private:
     Microseconds now_{1'000'000};
     std::optional<std::string> boot_;
     std::optional<std::uint32_t> next_;
+    bool goes_left_;
+    bool confirmed_ = false;
+    bool armed_ = false;
+    bool gone_ = false; // `go`
     bool started_ = false;
     bool reset_ = false;
 };
 
-} // namespace
-
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
-    const std::string wire = reference::expanded(fuzz::text_of(bytes, size));
-    Host host;
-    std::string_view rest = wire;
+void play(std::string_view rest, bool may_start) {
+    Host host(may_start);
     while (!rest.empty()) {
         const auto pause = std::min(rest.find('\0'), rest.size());
         for (std::size_t at = 0; at < pause; at += 29)
@@ -101,5 +140,13 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     }
     for (int i = 0; i < 40; ++i)
         host.pass(later);
+}
+
+} // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
+    const std::string wire = reference::expanded(fuzz::text_of(bytes, size));
+    for (const bool may_start : {false, true})
+        play(wire, may_start);
     return 0;
 }

@@ -55,6 +55,9 @@ public:
     } // whether it is still the same boot
     [[nodiscard]] bool asked_lately(Microseconds now) const;
     [[nodiscard]] std::optional<std::uint32_t> last_taken() const;
+    [[nodiscard]] std::optional<std::uint32_t> newest() const {
+        return behind() ? highest_ : last_taken();
+    }
     [[nodiscard]] std::uint32_t next() const { return next_; }
     [[nodiscard]] bool awaits_answer(Microseconds now) const { // to a `resend` of what is missing
         return asked_lately(now) && asked_seq_ == next_;

@@ -1,5 +1,7 @@
 #include "bench/recorder/protocol/clock.hpp"
 
+#include "analysis/base/result.hpp"
+
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
@@ -47,8 +49,11 @@ private:
 } // namespace
 
 Microseconds SystemClock::steady() {
-    return std::chrono::duration_cast<Microseconds>(
-        std::chrono::steady_clock::now().time_since_epoch());
+    timespec now{};
+    if (::clock_gettime(CLOCK_BOOTTIME, &now) != 0)
+        throw BrokenInvariant("this machine has no clock that never goes back");
+    return std::chrono::duration_cast<Microseconds>(std::chrono::seconds{now.tv_sec} +
+                                                    std::chrono::nanoseconds{now.tv_nsec});
 }
 
 std::int64_t SystemClock::unix_us() {

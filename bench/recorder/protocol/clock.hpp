@@ -1,7 +1,7 @@
 // The time, passed in so that a run can be recorded in a test without waiting.
 //
-// Units: steady() is µs since any fixed instant and never goes back; unix_us() is µs since 1970
-// (UTC).
+// Units: steady() is µs since any fixed instant, never goes back, and goes on while the machine
+// sleeps; unix_us() is µs since 1970 (UTC).
 #pragma once
 
 #include "analysis/base/quantity.hpp"

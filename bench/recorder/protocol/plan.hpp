@@ -7,6 +7,7 @@
 #include "bench/recorder/protocol/tally.hpp"
 
 #include "analysis/base/quantity.hpp"
+#include "analysis/droplog/integrity.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <cstdint>
@@ -50,11 +51,12 @@ struct Timings {
     Microseconds dead_man{10'000'000};   // without a turn of the recorder, then `halt` for `alive`
     Microseconds slow_disk{1'000'000};   // a sync that takes longer is told
     Microseconds standstill{10'000'000}; // started, yet nothing moves: then halt
-    Microseconds retry{400'000};         // hello, arm, go, halt without an answer are sent again
-    Microseconds resend{100'000};        // one gap is not asked for more often
-    Microseconds at{500'000};            // wall-clock marks
-    Microseconds commit{50'000};         // from the first unsynced line to the sync and its ack
-    Microseconds seal{8'000'000};        // the format wants 10 s at most
+    Microseconds confirmed_for{120'000'000}; // a start that was not begun by then is not begun
+    Microseconds retry{400'000};  // hello, arm, go, halt without an answer are sent again
+    Microseconds resend{100'000}; // one gap is not asked for more often
+    Microseconds at{500'000};     // wall-clock marks
+    Microseconds commit{50'000};  // from the first unsynced line to the sync and its ack
+    Microseconds seal{8'000'000}; // the format wants 10 s at most
     Microseconds settle{500'000}; // what is still falling, or still on the wire, after `halted`
     Microseconds settle_limit{4'000'000};  // with a gap still open
     Microseconds answer_limit{10'000'000}; // until a controller has answered hello, arm or go
@@ -75,5 +77,8 @@ struct RunPlan {
     bool discard_held = false; // lines of an earlier run that the controller holds may be given up
     std::optional<droplog::PrivateKey> key; // signs the last seal where the bench has one
 };
+
+// The head that the run's log will have, but for its remarks; `started`: RFC 3339.
+[[nodiscard]] droplog::Header head_of(const RunPlan& plan, const std::string& started);
 
 } // namespace dropledger::recorder

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <utility>
 
 namespace dropledger::recorder {
@@ -100,6 +101,7 @@ void Protocol::send_order(Microseconds now) {
         return;
     ordered_ = ordered_ || phase_ == Phase::arming;
     sent_at_ = now;
+    goes_unanswered_ += phase_ == Phase::starting ? 1 : 0;
     act(waits_for_start() ? ActionKind::send_synced : ActionKind::send, order);
 }
 
@@ -111,7 +113,25 @@ void Protocol::begin_start(Microseconds now) {
             controller_trouble("was never started by this run, and no start is confirmed",
                                "record a new run"),
             now);
-    enter(state_ == ControllerState::armed ? Phase::starting : Phase::arming, now);
+    if (leave_.start && now - leave_.start->given_at() > timings_.confirmed_for)
+        return wind_up("not_started",
+                       controller_trouble("was ready only long after the start was confirmed, and "
+                                          "who confirmed it may stand elsewhere by now",
+                                          "start again"),
+                       now);
+    const bool armed = state_ == ControllerState::armed && !boot_in_doubt();
+    enter(armed ? Phase::starting : Phase::arming, now);
+}
+
+// What came last may be another boot's, whose `hello` was lost.
+bool Protocol::boot_in_doubt() const {
+    return boot_doubted_ || arrivals_.suspicious();
+}
+
+void Protocol::start_when_sure(Microseconds now) {
+    query_boot_ = boot_in_doubt();
+    if (!query_boot_)
+        enter(Phase::starting, now);
 }
 
 bool Protocol::waits_for_start() const {
@@ -155,11 +175,14 @@ void Protocol::link_up(Microseconds now) {
     if (arrivals_.begun())
         arrivals_.ask_anyway();
     linked_next_ = arrivals_.next();
+    boot_named_ = false;
     if (linked_before_) {
         continues_ = arrivals_.begun();
         act(ActionKind::mark_resumed, {});
     }
     linked_before_ = true;
+    if (phase_ == Phase::halting) // the other end has heard nothing on this line yet
+        entered_at_ = std::max(entered_at_, now - timings_.halt_limit / 2);
     // A greeting that goes on keeps its limit.
     if (still_greeting || phase_ == Phase::halting || phase_ == Phase::settling)
         return ask_hello(now);

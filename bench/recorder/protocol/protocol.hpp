@@ -5,6 +5,7 @@
 // lifeline's. Units: times are µs of the steady clock.
 #pragma once
 
+#include "bench/recorder/protocol/action.hpp"
 #include "bench/recorder/protocol/arrivals.hpp"
 #include "bench/recorder/protocol/controller_state.hpp"
 #include "bench/recorder/protocol/plan.hpp"
@@ -37,35 +38,6 @@ enum class Phase : std::uint8_t {
     over,
 };
 
-enum class ActionKind : std::uint8_t {
-    keep,           // log this controller line, verbatim
-    keep_conflict,  // the same, but a line of its SEQ stands in the log already
-    keep_damaged,   // log these bytes as @damaged
-    mark_time,      // log @at for `seq`
-    mark_resumed,   // log @resumed
-    mark_confirmed, // log @confirmed
-    note,           // log as @note
-    send,           // to the controller, and log @sent
-    send_synced,    // log @sent, sync the log, and only then to the controller
-    say,            // to the operator
-};
-
-struct Action {
-    ActionKind kind = ActionKind::say;
-    std::string text;
-    droplog::Record record{}; // keep, mark_time: the line's numbers
-    std::int64_t unix_us = 0; // mark_confirmed
-};
-
-struct Counts {
-    std::uint64_t taken = 0;
-    std::uint64_t damaged = 0;     // arrived and could not be understood
-    std::uint64_t repeated = 0;    // arrived again
-    std::uint64_t conflicting = 0; // arrived again, but as another line
-    std::uint64_t resends = 0;     // asked for
-    std::uint32_t lost = 0;        // thrown away by the controller, as its beats say
-};
-
 // What a run may do beyond listening.
 struct Leave {
     std::optional<StartConfirmed> start;
@@ -89,10 +61,15 @@ public:
     [[nodiscard]] std::vector<Action> take_actions();
     [[nodiscard]] Phase phase() const { return phase_; }
     [[nodiscard]] Microseconds last_heard() const { return heard_at_; }
-    // The last line that was kept, once acknowledging it gives up nothing else.
+    // The last line that was kept, once acknowledging it gives up nothing else and `hello` has
+    // named the boot on this link: an `ack` names none.
     [[nodiscard]] std::optional<std::uint32_t> acknowledgeable() const {
-        return surveyed_ ? kept_ : std::nullopt;
+        return surveyed_ && boot_named_ ? kept_ : std::nullopt;
     }
+    // The latest SEQ of the boot that has come, in whatever order; none before a line of it has.
+    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const { return arrivals_.newest(); }
+    // What may still come as an answer to a `go` that was sent more than once.
+    [[nodiscard]] int goes_unanswered() const { return goes_unanswered_; }
     [[nodiscard]] const Counts& counts() const { return counts_; }
     // `arm` was sent, now or by whoever wrote the log so far.
     [[nodiscard]] bool ordered() const { return ordered_; }
@@ -122,12 +99,15 @@ private:
     void judge(std::string_view line, const droplog::Record& record, Microseconds now);
     void judge_again(std::string_view line, const droplog::Record& record, Microseconds now);
     void boot_confirmed();
+    void hear_boot(Microseconds now);
     void take(std::string_view line, const droplog::Record& record, Microseconds now);
     void act_on(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_movement(const droplog::Record& record, Microseconds now);
+    [[nodiscard]] bool beyond_order(const droplog::Record& record);
     void take_hello(std::string_view line, const droplog::Record& record, Microseconds now);
     void take_beat(const droplog::Record& beat, Microseconds now);
     void take_state(std::string_view line, const droplog::Record& record, Microseconds now);
+    void take_started(Microseconds now);
     void take_refusal(std::string_view line, Microseconds now);
     void refused_halt(Microseconds now);
     void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
@@ -138,6 +118,8 @@ private:
     void after_greeting(Microseconds now);
     void look_at_held(Microseconds now);
     [[nodiscard]] bool waits_for_start() const;
+    [[nodiscard]] bool boot_in_doubt() const;
+    void start_when_sure(Microseconds now);
     [[nodiscard]] bool surveys() const { return !surveyed_ && phase_ == Phase::checking; }
 
     void watch_gaps(Microseconds now);
@@ -182,6 +164,10 @@ private:
     std::optional<Microseconds> asked_held_at_;
     bool junk_since_line_ = false;
     bool query_boot_ = false;
+    bool boot_doubted_ = false; // since `hello` has named it last
+    bool boot_named_ = false;   // by a `hello` on this link
+    int goes_unanswered_ = 0;
+    std::optional<std::int64_t> started_um_; // first position after `started`
     int refusals_ = 0;
     int gone_ = 0;
     std::uint32_t gone_seq_ = 0;

@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <functional>
 #include <utility>
 
@@ -16,7 +17,10 @@ using droplog::LineName;
 
 constexpr std::uint32_t spoken_protocol = 1;
 constexpr std::size_t most_other_lines = 100; // waiting for the boot to be confirmed
-constexpr std::size_t most_conflicts = 1000;  // kept of a run; all are counted
+// How far line mode may travel beyond its order before it is halted: a belt takes its time to stop.
+constexpr double most_of_length = 1.1;
+constexpr double stopping_um = 5'000'000;
+constexpr std::size_t most_conflicts = 1000; // kept of a run; all are counted
 
 bool is_later(std::uint32_t seq, std::uint32_t than) {
     return static_cast<std::int32_t>(seq - than) > 0;
@@ -84,6 +88,8 @@ void Protocol::judge(std::string_view line, const droplog::Record& record, Micro
     } else if (is_hello) {
         boot_confirmed();
     }
+    if (is_hello)
+        hear_boot(now);
     const bool taken = arrival == Arrival::taken ||
                        (arrival == Arrival::new_boot && arrivals_.last_taken() == record.seq);
     if (taken && !begun)
@@ -106,7 +112,16 @@ void Protocol::judge_again(std::string_view line, const droplog::Record& record,
     if (differs && other_lines_.size() < most_other_lines)
         other_lines_.emplace_back(line);
     // Unasked repeats are what a controller sends that has started anew without our noticing.
-    query_boot_ = query_boot_ || differs || !arrivals_.asked_lately(now);
+    const bool doubtful = differs || !arrivals_.asked_lately(now);
+    query_boot_ = query_boot_ || doubtful;
+    boot_doubted_ = boot_doubted_ || doubtful;
+}
+
+void Protocol::hear_boot(Microseconds now) {
+    boot_named_ = true;
+    boot_doubted_ = false;
+    if (phase_ == Phase::arming && state_ == ControllerState::armed)
+        start_when_sure(now);
 }
 
 // It is still the same boot: other lines under a SEQ that was taken contradict the log.
@@ -163,10 +178,23 @@ void Protocol::take_movement(const droplog::Record& record, Microseconds now) {
                         std::exchange(position_um_, record.position_um) == record.position_um;
     if (!stands)
         moved_at_ = now;
-    const bool beyond = record.name == LineName::drop && order_.drops > 0 &&
-                        static_cast<std::int64_t>(record.index) >= order_.drops;
-    if (beyond && phase_ == Phase::running)
+    if (phase_ == Phase::running && beyond_order(record))
         halt("more_than_ordered", now);
+}
+
+bool Protocol::beyond_order(const droplog::Record& record) {
+    if (order_.drops == 0)
+        return false;
+    if (record.name == LineName::drop)
+        return static_cast<std::int64_t>(record.index) >= order_.drops;
+    if (record.name != LineName::travel || order_.mode != "line")
+        return false;
+    const auto begun_um = static_cast<double>(started_um_.value_or(record.position_um));
+    started_um_ = started_um_.value_or(record.position_um);
+    const double ordered_um =
+        static_cast<double>(order_.drops) * static_cast<double>(order_.spacing_um);
+    return std::abs(static_cast<double>(record.position_um) - begun_um) >
+           ordered_um * most_of_length + stopping_um;
 }
 
 void Protocol::take_hello(std::string_view line, const droplog::Record& hello, Microseconds now) {
@@ -245,102 +273,6 @@ void Protocol::look_at_held(Microseconds now) {
                         survey_.held()));
     surveyed_ = true;
     begin_start(now);
-}
-
-void Protocol::take_state(std::string_view line, const droplog::Record& record, Microseconds now) {
-    const ControllerState before = state_;
-    state_ = after(state_, record.name);
-    if (record.name == LineName::halted) {
-        act(ActionKind::say, halt_in_words(field(line, detail_field)));
-        if (end_reason_.empty())
-            end_reason_ = halt_reason(line);
-    }
-    if (record.name == LineName::started && !std::exchange(start_open_, false))
-        return moved_unasked(now);
-    if (state_ != before)
-        follow_state(now);
-}
-
-// Whatever the run was, it ends here; a log that tells of such a start passes nowhere.
-void Protocol::moved_unasked(Microseconds now) {
-    idle_ = false;
-    leave_.start.reset();
-    const bool before = std::exchange(unasked_, true);
-    if (before && phase_ == Phase::halting)
-        return;
-    act(ActionKind::say,
-        "motors were set in motion unasked: they are halted and the run ends here");
-    if (before)
-        return give_up("no_halt",
-                       controller_trouble("has moved again after its halt",
-                                          "press the emergency stop, then switch it off"));
-    halt_unasked(now);
-}
-
-void Protocol::halt_unasked(Microseconds now) {
-    wind_up(unasked_start,
-            controller_trouble("tells of a start that nobody confirmed for this log",
-                               "switch it off, and find out why before you use it again"),
-            now);
-}
-
-void Protocol::follow_state(Microseconds now) {
-    const bool catching_up = phase_ == Phase::checking && continues_ && surveyed_;
-    if (phase_ != Phase::running && phase_ != Phase::halting && !waits_for_start() && !catching_up)
-        return;
-    if (state_ == ControllerState::halted)
-        enter(Phase::settling, now);
-    else if (state_ == ControllerState::armed && phase_ == Phase::arming)
-        enter(Phase::starting, now);
-    else if (state_ == ControllerState::started && phase_ != Phase::halting)
-        enter(Phase::running, now);
-}
-
-void Protocol::take_refusal(std::string_view line, Microseconds now) {
-    const std::string code = field(line, detail_field);
-    if (surveys() && code == "gone") {
-        survey_.gone();
-        asked_held_at_.reset();
-        return look_at_held(now);
-    }
-    if (phase_ == Phase::halting && code == "state")
-        return refused_halt(now);
-    if (is_wire_trouble(code) || !waits_for_start() || ++refusals_ < refusals_in_earnest)
-        return;
-    wind_up("refused",
-            controller_trouble(fmt::format("refused to start: {}", refusal_in_words(code)),
-                               "then start again"),
-            now);
-}
-
-// An idle controller refuses to halt: nothing moves.
-void Protocol::refused_halt(Microseconds now) {
-    if (++refusals_ < refusals_in_earnest)
-        return;
-    idle_ = true;
-    enter(Phase::settling, now);
-}
-
-void Protocol::rebooted(Microseconds now) {
-    state_ = ControllerState::idle;
-    start_open_ = start_queued_ = false;
-    marked_at_.reset();
-    position_um_.reset();
-    kept_.reset();
-    taken_.forget();
-    other_lines_.clear();
-    leave_.start.reset();
-    surveyed_ = true; // what the former boot held is gone
-    if (phase_ == Phase::over || phase_ == Phase::settling || reset_)
-        return;
-    // Motors are never started again by themselves: whoever reset the controller may stand beside
-    // it.
-    reset_ = true;
-    end_reason_ = "reset";
-    act(ActionKind::say,
-        "the controller has started anew (reset or power failure); the motors stand "
-        "still and the run ends here");
-    enter(Phase::settling, now);
 }
 
 } // namespace dropledger::recorder

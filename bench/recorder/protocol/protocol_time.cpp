@@ -11,8 +11,8 @@ void Protocol::time(Microseconds now) {
         return;
     watch_gaps(now);
     watch_held(now);
+    watch_limits(now); // first: what has waited too long is not asked for once more
     retry(now);
-    watch_limits(now);
 }
 
 void Protocol::watch_gaps(Microseconds now) {
@@ -35,7 +35,8 @@ void Protocol::watch_held(Microseconds now) {
 }
 
 void Protocol::retry(Microseconds now) {
-    if (now - sent_at_ >= timings_.retry)
+    const bool waits_for_boot = phase_ == Phase::arming && state_ == ControllerState::armed;
+    if (now - sent_at_ >= timings_.retry && !waits_for_boot)
         send_order(now);
 }
 

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <filesystem>
 #include <fstream>
 #include <limits>
 #include <map>
@@ -256,6 +257,9 @@ private:
 } // namespace
 
 Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
+    std::error_code none;
+    if (std::filesystem::exists(path, none) && !std::filesystem::is_regular_file(path, none))
+        return Error{ErrorKind::input, path, "it is not a file", "check the name of the log"};
     Lines lines(path);
     if (!lines.is_open())
         return Error{ErrorKind::input, path, "the log cannot be read", "check the name of the log"};

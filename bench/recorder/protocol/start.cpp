@@ -7,11 +7,12 @@
 namespace dropledger::recorder {
 
 StartConfirmed::StartConfirmed(StartConfirmed&& other) noexcept
-    : unix_us_(std::exchange(other.unix_us_, std::nullopt)) {
+    : unix_us_(std::exchange(other.unix_us_, std::nullopt)), given_at_(other.given_at_) {
 }
 
 StartConfirmed& StartConfirmed::operator=(StartConfirmed&& other) noexcept {
     unix_us_ = std::exchange(other.unix_us_, std::nullopt);
+    given_at_ = other.given_at_;
     return *this;
 }
 
@@ -23,11 +24,11 @@ Result<StartConfirmed> StartPrompt::ask(const Asker& asker) const {
                      "read the cautions above, then give `yes`"};
     if (*answer != "yes")
         return Error{ErrorKind::usage, "run", "not confirmed; nothing was started", ""};
-    return StartConfirmed{clock_.unix_us()};
+    return StartConfirmed{clock_};
 }
 
 StartConfirmed StartPrompt::told_beforehand() const {
-    return StartConfirmed{clock_.unix_us()};
+    return StartConfirmed{clock_};
 }
 
 GoOrder::GoOrder(StartConfirmed&& confirmed) : confirmed_unix_us_(0) {

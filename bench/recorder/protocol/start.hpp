@@ -24,12 +24,16 @@ public:
     StartConfirmed& operator=(const StartConfirmed&) = delete;
     ~StartConfirmed() = default;
 
+    // On the clock that never goes back, sleep included: whoever confirmed stood there then.
+    [[nodiscard]] Microseconds given_at() const { return given_at_; }
+
 private:
     friend class StartPrompt;
     friend class GoOrder;
-    explicit StartConfirmed(std::int64_t unix_us) : unix_us_(unix_us) {}
+    explicit StartConfirmed(Clock& clock) : unix_us_(clock.unix_us()), given_at_(clock.steady()) {}
 
     std::optional<std::int64_t> unix_us_; // when it was given; empty once moved away
+    Microseconds given_at_;
 };
 
 class StartPrompt {

@@ -1,13 +1,15 @@
 """What must hold after every round, found out by the second reader, the controller's memory and the trace of the disk."""
 
-from rig import DOCUMENTED, decode, second_reader
+import collections
+
+from rig import DOCUMENTED, decode, second_reader, unquote
 
 
 def judge(rig):
     """Every rule that this round broke, in words."""
     faults = []
     for rule in (acknowledged_lines_are_there, nothing_was_invented, sync_precedes_ack, no_start_without_confirmation,
-                 statuses_are_documented, a_good_word_means_a_good_log, motors_stand_still):
+                 what_starts_unasked_is_halted, statuses_are_documented, a_good_word_means_a_good_log, motors_stand_still):
         faults += [f"{rule.__name__.replace('_', ' ')}: {fault}" for fault in rule(rig)]
     return faults
 
@@ -23,13 +25,18 @@ def _stored(rig):
     return stored
 
 
+def _plans(rig, name):
+    """What of this name happened to the controller."""
+    return [plan for plan in rig.server.wrong.plans if plan.name == name and plan.done]
+
+
 def acknowledged_lines_are_there(rig):
     """4.6: each line of the log's boots, from its first to the highest acknowledged, once. Lines of a log that was given up
     before anything was in it are nobody's."""
     stored = _stored(rig)
     numbers = [(boot, seq) for boot, seq, _ in stored]
-    faults = [f"{number} twice" for number in sorted({n for n in numbers if numbers.count(n) > 1})][:3] if len(
-        set(numbers)) < len(numbers) else []
+    known = stored if _plans(rig, "conflict") else numbers  # other bytes under one SEQ are stored beside them
+    faults = [f"{one} twice" for one, count in collections.Counter(known).items() if count > 1][:3]
     for boot in dict.fromkeys(boot for boot, _ in numbers):
         here = [seq for one, seq in numbers if one == boot]
         highest = max((seq for one, seq in rig.acks if one == boot), default=-1)
@@ -43,7 +50,7 @@ def acknowledged_lines_are_there(rig):
 def nothing_was_invented(rig):
     made = {(boot, decode(line).body) for boot, _, line in rig.server.controller.history}
     odd = [body for boot, _, body in _stored(rig) if (boot, body) not in made]
-    forged = {body for body in odd if any(plan.name == "conflict" for plan in rig.server.wrong.plans)}
+    forged = odd if _plans(rig, "conflict") else []
     return [f"{body} was never sent" for body in odd if body not in forged][:3]
 
 
@@ -70,19 +77,32 @@ def sync_precedes_ack(rig):
 
 
 def no_start_without_confirmation(rig):
-    """4.7, 5.4: one start in all, and none by a process that goes on with a log that has a `started`."""
+    """4.7, 5.4: one start in all, and none by a process that goes on with a log that has a `started`. What the controller says
+    by itself is for the next rule."""
     faults = []
     for number, driver in enumerate(rig.drivers):
         if driver.resumes and driver.had_started and ("go" in driver.commands or "arm" in driver.commands):
             faults.append(f"process {number} went on with a started log and sent {driver.commands}")
-    starts = sum(decode(line).name == "started" for _, _, line in rig.server.controller.history)
+    unasked = len(_plans(rig, "starts"))
+    starts = sum(decode(line).name == "started" for _, _, line in rig.server.controller.history) - unasked
     confirmed = sum(not driver.resumes or not driver.had_started for driver in rig.drivers)
     if starts > confirmed:
         faults.append(f"{starts} starts, {confirmed} confirmed")
     logged = [line.name for line in rig.logged() if line.name in ("started", "@confirmed")]
-    if logged.count("started") > 1 and logged.count("@confirmed") < logged.count("started"):
+    if logged.count("started") - unasked > 1 and logged.count("@confirmed") < logged.count("started") - unasked:
         faults.append(f"the log has {logged}")
     return faults
+
+
+def what_starts_unasked_is_halted(rig):
+    """5.5: by whoever has it in the log."""
+    starts = sum(line.name == "started" for line in rig.logged())
+    heard = any("halt" in one.commands for one in rig.drivers)
+    if _plans(rig, "silent"):  # what came meanwhile went nowhere: the log must do
+        heard = heard or any(line.name == "@sent" and unquote(line.fields[1]).startswith(b"halt") for line in rig.logged())
+    if heard or starts <= sum(line.name == "@confirmed" for line in rig.logged()):
+        return []
+    return [f"{starts} starts in the log, and nobody sent `halt`"]
 
 
 def statuses_are_documented(rig):

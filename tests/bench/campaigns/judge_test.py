@@ -78,6 +78,11 @@ class Judge(unittest.TestCase):
         self.must_break("no start without confirmation")
         driver.resumes = driver.had_started = False
 
+    def test_an_unasked_start_that_nobody_halts(self):
+        started = next(line for line in self.log.split(b"\n") if decode(line).name == "started") + b"\n"
+        self.rig.log.write_bytes(self.log.replace(started, 2 * started))
+        self.must_break("what starts unasked is halted")
+
     def test_a_good_word_for_a_bad_log(self):
         self.rig.log.write_bytes(self.log[:-1])
         self.must_break("a good word means a good log")

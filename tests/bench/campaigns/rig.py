@@ -15,7 +15,7 @@ import types
 sys.path.insert(0, str(pathlib.Path(__file__).parents[1] / "conformance"))
 
 import second_reader  # noqa: E402, F401
-from line import body_of, decode  # noqa: E402
+from line import body_of, decode, unquote  # noqa: E402, F401
 from served import InBackground, Server  # noqa: E402
 
 PLAN = ["--unit", "U-1", "--spacing-mm", "100", "--speed-mps", "0.5"]

@@ -1,5 +1,6 @@
 """What a host must do, as a controller sees it. Each case names its section of analysis/droplog/README.md."""
 
+import signal
 import time
 
 from line import decode, unquote
@@ -312,6 +313,20 @@ def _(player):
     must(player.sent("halt"), "`halt`", "none")
     must(player.bench.server.controller.state == "idle", "a controller at rest", player.bench.server.controller.state)
     must(player.read()["close_reason"] not in (None, "count"), "a log closed with its reason", player.read()["close_reason"])
+
+
+@of("4.5", "stopped like by Ctrl-Z and continued: the controller has halted by itself, and nothing starts again")
+def _(player):
+    player.controller(pace=1)
+    player.start()
+    player.until_drops(4)
+    player.host.send_signal(signal.SIGSTOP)
+    player.until("a controller that halts by itself", lambda: player.bench.server.controller.state == "idle")
+    player.host.send_signal(signal.SIGCONT)
+    must(player.end() != 0, "an exit status that is not 0", 0)
+    must(player.carried_out() == 1 and len(player.sent("go")) == 1, "one start", player.sent("go"))
+    must(player.read()["close_reason"] == "host_silent", "closed: host_silent", player.read()["close_reason"])
+    stored(player)
 
 
 @of("5.5", "a controller that does not obey `halt`: the host says that it is not confirmed", slow=True)

@@ -20,9 +20,14 @@
 namespace {
 
 // What fdatasync does in this program: nothing special where it is empty.
-std::function<int(int)> disk; // NOLINT: stands for the machine's
+std::function<int(int)> disk;        // NOLINT: stands for the machine's
+std::function<int(int)> folder_disk; // NOLINT: the same for fsync, which is the folder's
 
 } // namespace
+
+extern "C" int fsync(int handle) {
+    return folder_disk ? folder_disk(handle) : static_cast<int>(::syscall(SYS_fsync, handle));
+}
 
 extern "C" int fdatasync(int handle) {
     return disk ? disk(handle) : static_cast<int>(::syscall(SYS_fdatasync, handle));
@@ -33,7 +38,7 @@ namespace {
 
 class LogInDanger : public Recorder {
 protected:
-    ~LogInDanger() override { disk = {}; }
+    ~LogInDanger() override { disk = folder_disk = {}; }
     void expect_nothing_acknowledged_that_the_log_lacks() const {
         const auto kept = controller_lines(log());
         ASSERT_FALSE(kept.empty());
@@ -68,6 +73,15 @@ TEST_F(LogInDanger, IsCutBackToItsLastSyncWhenOneFails) {
     EXPECT_EQ(fake.starts(), 1);
     expect_complete();
     expect_all_made();
+}
+
+TEST_F(LogInDanger, LeavesNoEmptyLogBehindWhenItsNameCannotBeSynced) {
+    folder_disk = [](int) {
+        errno = EIO;
+        return -1;
+    };
+    ASSERT_FALSE(run());
+    EXPECT_EQ(folder.entries(), 0);
 }
 
 TEST_F(LogInDanger, StartsNothingWhenTheOrderCannotBeSynced) {

@@ -2,6 +2,7 @@
 #include "a_recorder.hpp"
 
 #include <csignal>
+#include <filesystem>
 
 #include <sys/resource.h>
 
@@ -69,6 +70,35 @@ TEST_F(Recorder, HaltsTheMotorsOnAFullDiskAndLosesNothing) {
     EXPECT_EQ(rest->end_reason, "host");
     expect_complete();
     expect_all_made();
+}
+
+// At every place in the last lines, in the last seal and in the close too.
+TEST_F(Recorder, LosesNothingWhereverTheDiskIsFull) {
+    ASSERT_TRUE(run(10));
+    const std::size_t whole = log().size();
+    for (std::size_t room = whole - 700; room < whole; room += 13) {
+        std::filesystem::remove(path);
+        FakeBench another;
+        const Bench bench{[&] { return another.open(); }, another.clock};
+        {
+            const FullDisk full(room);
+            RunPlan plan = plan_of(10);
+            plan.start = another.leave();
+            const auto summary = record(std::move(plan), path, bench, hooks);
+            ASSERT_FALSE(summary) << room;
+            EXPECT_EQ(exit_status(summary.error().kind), 74) << room;
+        }
+        ASSERT_FALSE(another.moving()) << room;
+        ASSERT_TRUE(log().ends_with('\n')) << room;
+        const auto kept = controller_lines(log());
+        ASSERT_FALSE(kept.empty());
+        ASSERT_LE(another.acknowledged(),
+                  static_cast<std::int64_t>(droplog::decode(kept.back()).seq))
+            << room;
+        const auto rest = resume(plan_of(0), path, bench, hooks);
+        ASSERT_TRUE(rest) << room << ": " << rest.error().message();
+        expect_complete();
+    }
 }
 
 TEST_F(Recorder, LeavesNoHalfLogWhenTheDiskIsFullFromTheStart) {

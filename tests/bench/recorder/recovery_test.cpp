@@ -7,7 +7,10 @@
 #include "tests/bench/io/temporary_folder.hpp"
 #include "tests/support/fake_bench.hpp"
 
+#include <filesystem>
+
 #include <gtest/gtest.h>
+#include <sys/stat.h>
 
 namespace dropledger::recorder {
 namespace {
@@ -124,6 +127,15 @@ TEST_F(Recovery, GoesOnFromAnyCutWithNoLineLostAndNoneTwice) {
         ASSERT_EQ(summary->end_reason, "count") << "cut at " << size;
         ASSERT_TRUE(summary->as_planned);
     }
+}
+
+TEST_F(Recovery, RefusesWhatIsNoFileWithoutWaitingForIt) {
+    std::filesystem::remove(path);
+    ASSERT_EQ(::mkfifo(path.c_str(), 0600), 0);
+    const auto found = recover(path);
+    ASSERT_FALSE(found);
+    EXPECT_EQ(exit_status(found.error().kind), 65);
+    EXPECT_FALSE(recover(path.substr(0, path.rfind('/'))));
 }
 
 TEST_F(Recovery, RefusesAClosedLog) {

@@ -1,0 +1,131 @@
+// What the controller's states and refusals mean: started, halted, moved unasked, started anew.
+#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/protocol.hpp"
+#include "bench/recorder/protocol/words.hpp"
+
+#include <fmt/format.h>
+
+#include <utility>
+
+namespace dropledger::recorder {
+
+using droplog::LineName;
+
+void Protocol::take_state(std::string_view line, const droplog::Record& record, Microseconds now) {
+    const ControllerState before = state_;
+    state_ = after(state_, record.name);
+    if (record.name == LineName::halted) {
+        act(ActionKind::say, halt_in_words(field(line, detail_field)));
+        if (end_reason_.empty())
+            end_reason_ = halt_reason(line);
+    }
+    if (record.name == LineName::started)
+        return take_started(now);
+    if (state_ != before)
+        follow_state(now);
+}
+
+void Protocol::take_started(Microseconds now) {
+    goes_unanswered_ -= goes_unanswered_ > 0 ? 1 : 0;
+    started_um_.reset();
+    if (!std::exchange(start_open_, false))
+        return moved_unasked(now);
+    if (phase_ == Phase::settling) { // it answers a `go` of before the halt
+        idle_ = false;
+        return enter(Phase::halting, now);
+    }
+    follow_state(now);
+}
+
+// Whatever the run was, it ends here; a log that tells of such a start passes nowhere.
+void Protocol::moved_unasked(Microseconds now) {
+    idle_ = false;
+    leave_.start.reset();
+    const bool before = std::exchange(unasked_, true);
+    if (before && phase_ == Phase::halting)
+        return;
+    act(ActionKind::say,
+        "motors were set in motion unasked: they are halted and the run ends here");
+    if (before)
+        return give_up("no_halt",
+                       controller_trouble("has moved again after its halt",
+                                          "press the emergency stop, then switch it off"));
+    halt_unasked(now);
+}
+
+void Protocol::halt_unasked(Microseconds now) {
+    wind_up(unasked_start,
+            controller_trouble("tells of a start that nobody confirmed for this log",
+                               "switch it off, and find out why before you use it again"),
+            now);
+}
+
+void Protocol::follow_state(Microseconds now) {
+    const bool catching_up = phase_ == Phase::checking && continues_ && surveyed_;
+    if (phase_ != Phase::running && phase_ != Phase::halting && !waits_for_start() && !catching_up)
+        return;
+    if (state_ == ControllerState::halted)
+        enter(Phase::settling, now);
+    else if (state_ == ControllerState::armed && phase_ == Phase::arming)
+        start_when_sure(now);
+    else if (state_ == ControllerState::started && phase_ != Phase::halting)
+        enter(Phase::running, now);
+}
+
+void Protocol::take_refusal(std::string_view line, Microseconds now) {
+    const std::string code = field(line, detail_field);
+    if (surveys() && code == "gone") {
+        survey_.gone();
+        asked_held_at_.reset();
+        return look_at_held(now);
+    }
+    // A `go` that was sent again is refused while motors turn.
+    const bool answers_go =
+        code == "state" && state_ == ControllerState::started && goes_unanswered_ > 0;
+    goes_unanswered_ -= answers_go ? 1 : 0;
+    if (answers_go)
+        return;
+    if (phase_ == Phase::halting && code == "state")
+        return refused_halt(now);
+    if (is_wire_trouble(code) || !waits_for_start() || ++refusals_ < refusals_in_earnest)
+        return;
+    wind_up("refused",
+            controller_trouble(fmt::format("refused to start: {}", refusal_in_words(code)),
+                               "then start again"),
+            now);
+}
+
+// An idle controller refuses to halt: nothing moves.
+void Protocol::refused_halt(Microseconds now) {
+    if (++refusals_ < refusals_in_earnest)
+        return;
+    idle_ = true;
+    enter(Phase::settling, now);
+}
+
+void Protocol::rebooted(Microseconds now) {
+    state_ = ControllerState::idle;
+    start_open_ = start_queued_ = false;
+    marked_at_.reset();
+    position_um_.reset();
+    kept_.reset();
+    taken_.forget();
+    other_lines_.clear();
+    leave_.start.reset();
+    surveyed_ = true; // what the former boot held is gone
+    goes_unanswered_ = 0;
+    if (phase_ == Phase::over || phase_ == Phase::settling || reset_)
+        return;
+    if (ordered_) // an order sent again may have reached the new boot
+        send("halt", now);
+    // Motors are never started again by themselves: whoever reset the controller may stand beside
+    // it.
+    reset_ = true;
+    end_reason_ = "reset";
+    act(ActionKind::say,
+        "the controller has started anew (reset or power failure); the motors stand "
+        "still and the run ends here");
+    enter(Phase::settling, now);
+}
+
+} // namespace dropledger::recorder

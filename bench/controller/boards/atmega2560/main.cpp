@@ -160,6 +160,8 @@ ISR(USART0_UDRE_vect) {
 namespace {
 
 void set_up() {
+    EICRA = _BV(ISC00) | _BV(ISC10); // any edge, before a pin can be low
+    EICRB = _BV(ISC40) | _BV(ISC50);
     set_up_pins();
     TCCR1B = _BV(CS11);
     TIMSK1 = _BV(TOIE1);
@@ -169,8 +171,6 @@ void set_up() {
     TIMSK0 = _BV(OCIE0A);
     TCCR4B = _BV(WGM42) | _BV(CS41);
     TCCR5B = _BV(WGM52) | _BV(CS51);
-    EICRA = _BV(ISC00) | _BV(ISC10);
-    EICRB = _BV(ISC40) | _BV(ISC50);
     EIMSK = _BV(INT0) | _BV(INT1) | _BV(INT4) | _BV(INT5);
     PCMSK0 = PCMSK2 = 0xFF;
     PCICR = _BV(PCIE0) | _BV(PCIE2);
@@ -191,12 +191,14 @@ void set_drive_steps(uint16_t hz) {
     if (hz == before && (TCCR5A != 0) == (hz != 0))
         return;
     before = hz;
-    TCCR5A = hz != 0 ? _BV(COM5A0) : 0;
-    if (hz == 0)
+    if (hz == 0) {
+        TCCR5A = 0;
         return;
+    }
     OCR5A = half_period(hz);
     if (TCNT5 > OCR5A)
         TCNT5 = 0;
+    TCCR5A = _BV(COM5A0); // last: with an old period it would step wildly
 }
 
 void set_meter_steps(uint16_t hz) {
@@ -204,13 +206,17 @@ void set_meter_steps(uint16_t hz) {
     if (hz == before && (TCCR4A != 0) == (hz != 0))
         return;
     before = hz;
-    TCCR4A = hz != 0 ? _BV(COM4A0) : 0;
-    TIMSK4 = hz != 0 ? _BV(OCIE4A) : 0;
-    if (hz == 0)
+    if (hz == 0) {
+        TIMSK4 = 0;
+        TCCR4A = 0;
         return;
+    }
     OCR4A = half_period(hz);
     if (TCNT4 > OCR4A)
         TCNT4 = 0;
+    TCCR4A = _BV(COM4A0);
+    TIFR4 = _BV(OCF4A);
+    TIMSK4 = _BV(OCIE4A);
 }
 
 // Nothing is switched on while a stop is pressed or was not told yet.

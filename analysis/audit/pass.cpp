@@ -85,7 +85,6 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
     if (!source)
         return source.error();
     Pass pass;
-    pass.threads = std::make_unique<ledger::SinkThreads>(std::thread::hardware_concurrency());
     pass.ledger = std::make_unique<RunLedger>(
         [&](const droplog::Header& header) {
             pass.stated = verdict::stated_rule(header.remarks);
@@ -95,14 +94,13 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
             sink = sink_for(setup, channel, gate, pass);
-            return pass.threads->before(*sink);
+            return *sink;
         },
-        std::move(known));
+        std::move(known), ledger::Spread{.threads = std::thread::hardware_concurrency()});
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
     pass.ledger->finish();
-    pass.threads->finish();
     if (pass.ledger->failure())
         return located(*pass.ledger->failure(), options.file);
     pass.reading = *std::move(reading);

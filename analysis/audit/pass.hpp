@@ -5,7 +5,6 @@
 #include "analysis/audit/options.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/ledger/run_ledger.hpp"
-#include "analysis/ledger/sink_threads.hpp"
 #include "analysis/verdict/stopping_rule.hpp"
 
 #include <map>
@@ -24,7 +23,6 @@ struct Pass {
     verdict::StatedRule stated;
     Calibrated calibrated;
     Tallies tallies;
-    std::unique_ptr<ledger::SinkThreads> threads; // in which they work
     std::unique_ptr<ledger::RunLedger> ledger;
 };
 

@@ -2,6 +2,8 @@
 
 #include "analysis/statistics/basics/distributions.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -22,6 +24,7 @@ std::optional<double> speed_of(const AuditReport& report) {
 void withdraw(statistics::Estimate& estimate, statistics::NoInterval why) {
     estimate.interval.reset();
     estimate.no_interval = why;
+    estimate.method += fmt::format("; {}", words(why));
 }
 
 // Known up to whole spacings at the most: an interval would claim more.

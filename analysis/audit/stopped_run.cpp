@@ -45,14 +45,21 @@ void widen_to(std::optional<Estimate>& estimate, const std::optional<Estimate>& 
     estimate->method += whenever;
 }
 
-// The index counts multiples, the ledger's share drops that hold any: the limit is scaled by that.
+// The index counts multiples, the ledger's share drops that hold any. Where drops of three and more
+// make that differ, the upper limit is scaled by it; a spacing more or less than drops is no reason.
+double more_than_drops(const Estimate& index, const Estimate& share) {
+    constexpr double clearly = 1.05;
+    return share.value > 0.0 && index.value > clearly * share.value ? index.value / share.value
+                                                                    : 1.0;
+}
+
 void join(std::optional<Estimate>& estimate, const std::optional<SequentialResult>& result) {
     const bool counts =
         result && result->share && (result->ended_run || result->path.limit_plan() != nullptr);
     if (!estimate || !estimate->interval || !counts)
         return;
     const Estimate& share = *result->share;
-    const double scale = share.value > 0.0 ? std::max(1.0, estimate->value / share.value) : 1.0;
+    const double scale = more_than_drops(*estimate, share);
     estimate->interval->low = std::min(estimate->interval->low, share.interval->low);
     estimate->interval->high =
         std::min(1.0, std::max(estimate->interval->high, scale * share.interval->high));

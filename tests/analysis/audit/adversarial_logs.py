@@ -9,7 +9,7 @@ from nasty_logs import sealed
 
 
 class Virtual:
-    """A run of the virtual bench as lines of fields; host lines are kept, seals are left out."""
+    """A run of the virtual bench as lines of fields; host lines are kept, what is sealed is left out."""
 
     def __init__(self, program, scenarios, folder, scenario="healthy", drops=500, seed=5, change=()):
         text = (Path(scenarios) / f"{scenario}.toml").read_text()
@@ -22,7 +22,7 @@ class Virtual:
         subprocess.run([program, "simulate", "--scenario", toml, "--log", log, "--drops", str(drops), "--seed", str(seed)],
                        check=True, stderr=subprocess.DEVNULL)
         self.lines = [line[:-6].decode().split(",") for line in log.read_bytes().splitlines(keepends=True)]
-        self.lines = [line for line in self.lines if line[0] != "@seal"]
+        self.lines = [line for line in self.lines if line[0] not in ("@seal", "@ending")]
         self.lines = [["@close", line[1], "", ""] if line[0] == "@close" else line for line in self.lines]
 
     def of(self, name):

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <thread>
 
 namespace dropledger::audit {
 
@@ -91,6 +92,7 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
     if (!source)
         return source.error();
     Pass pass;
+    pass.threads = std::make_unique<ledger::SinkThreads>(std::thread::hardware_concurrency());
     pass.ledger = std::make_unique<RunLedger>(
         [&](const droplog::Header& header) {
             pass.stated = verdict::stated_rule(header.remarks);
@@ -100,13 +102,14 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
             sink = sink_for(setup, channel, gate, pass);
-            return *sink;
+            return pass.threads->before(*sink);
         },
         std::move(known));
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
     pass.ledger->finish();
+    pass.threads->finish();
     if (pass.ledger->failure())
         return located(*pass.ledger->failure(), options.file);
     pass.reading = *std::move(reading);

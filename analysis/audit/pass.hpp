@@ -6,6 +6,7 @@
 #include "analysis/causes/cause_watch.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/ledger/run_ledger.hpp"
+#include "analysis/ledger/sink_threads.hpp"
 #include "analysis/measures/channel_tally.hpp"
 #include "analysis/verdict/stopping_rule.hpp"
 
@@ -79,6 +80,7 @@ struct Pass {
     verdict::StatedRule stated;
     Calibrated calibrated;
     Tallies tallies;
+    std::unique_ptr<ledger::SinkThreads> threads; // in which they work
     std::unique_ptr<ledger::RunLedger> ledger;
 };
 

@@ -82,9 +82,8 @@ void ChunkReader::cut_lines(Chunk& chunk) {
     while (const auto* lf = static_cast<const char*>(
                std::memchr(at, '\n', static_cast<std::size_t>(end - at)))) {
         const auto size = static_cast<std::size_t>(lf - at);
-        chunk.lines.push_back({in_overlong_line_ ? Record{} : decode({at, size}),
-                               static_cast<std::uint32_t>(at - begin),
-                               static_cast<std::uint32_t>(size)});
+        chunk.lines.emplace_back(std::string_view{at, size}, static_cast<std::uint32_t>(at - begin),
+                                 in_overlong_line_);
         in_overlong_line_ = false;
         at = lf + 1;
     }

@@ -14,9 +14,13 @@
 namespace dropledger::droplog {
 
 struct DecodedLine {
+    DecodedLine(std::string_view line, std::uint32_t offset_in_chunk, bool is_damaged)
+        : record(is_damaged ? Record{} : decode(line)), offset(offset_in_chunk),
+          size(static_cast<std::uint32_t>(line.size())) {}
+
     Record record;
-    std::uint32_t offset = 0; // in Chunk::bytes
-    std::uint32_t size = 0;   // without LF
+    std::uint32_t offset; // in Chunk::bytes
+    std::uint32_t size;   // without LF
 };
 
 // A piece of the log. Its lines end in it; only a line too long to be legal may have begun before

@@ -214,20 +214,19 @@ bool numbers_parse(LineName name, std::string_view text) {
     return !fields.failed();
 }
 
-Record read_host(std::string_view body, std::size_t name_size, Record record) {
+// False where it is damaged.
+bool read_host(std::string_view body, std::size_t name_size, Record& record) {
     if (!is_printable_ascii(body))
-        return Record{};
+        return false;
     const std::string_view fields = body.substr(name_size);
     if (record.name == LineName::unknown || is_of_another_version(record.name, fields))
-        return record;
+        return true;
     const auto* const shape =
         std::find_if(host_shapes.begin(), host_shapes.end(),
                      [&](const HostShape& s) { return s.name == record.name; });
     const auto count = std::count(fields.begin(), fields.end(), ',');
-    if (count < shape->fewest || !numbers_parse(record.name, fields))
-        return Record{};
     record.extra_fields = count > shape->most;
-    return record;
+    return count >= shape->fewest && numbers_parse(record.name, fields);
 }
 
 // CRC and length of a line whose numbers say the rest; more than its CRC of one that has text.
@@ -243,23 +242,24 @@ std::uint32_t check_of(std::string_view body, const Record& record) {
     return record.check | (hash & 0xffff0000U);
 }
 
-Record read_controller(std::string_view body, std::size_t name_size, Record record) {
+// False where it is damaged.
+bool read_controller(std::string_view body, std::size_t name_size, Record& record) {
     FieldCursor fields(body.substr(name_size));
     record.seq = fields.field<std::uint32_t>();
     record.tick_us = fields.field<std::uint32_t>();
     if (record.name == LineName::unknown) {
         if (!is_printable_ascii(body))
-            return Record{};
+            return false;
         record.name = fields.failed() ? LineName::unknown : LineName::unknown_controller;
         record.check = check_of(body, record);
-        return record;
+        return true;
     }
     read_controller_fields(fields, record);
     record.extra_fields = fields.more();
     if (fields.failed() || (record.extra_fields && !is_printable_ascii(body)))
-        return Record{};
+        return false;
     record.check = check_of(body, record);
-    return record;
+    return true;
 }
 
 void add_check(std::string& line) {
@@ -315,18 +315,22 @@ std::optional<std::string_view> checked_body(std::string_view line) {
     return checked ? std::optional{checked->body} : std::nullopt;
 }
 
+// One record from beginning to end, made where the caller wants it: a copy would wait for its
+// fields to be written.
 Record decode(std::string_view line) {
+    Record record;
     const auto checked = checked_of(line);
     if (!checked || checked->body.front() == ',')
-        return Record{};
+        return record;
     const std::string_view body = checked->body;
     const Start start = start_of(body);
-    Record record;
     record.name = start.name;
     record.check = checked->check;
-    if (body.front() == '@')
-        return read_host(body, start.size, record);
-    return read_controller(body, start.size, record);
+    const bool whole = body.front() == '@' ? read_host(body, start.size, record)
+                                           : read_controller(body, start.size, record);
+    if (!whole)
+        record = Record{};
+    return record;
 }
 
 std::vector<std::string_view> fields_of(std::string_view body) {

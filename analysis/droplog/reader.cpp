@@ -1,6 +1,7 @@
 #include "analysis/droplog/reader.hpp"
 
 #include "analysis/base/bounded_queue.hpp"
+#include "analysis/base/stage.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/chunks.hpp"
 #include "analysis/droplog/run_check.hpp"
@@ -8,9 +9,6 @@
 #include "analysis/droplog/sequence.hpp"
 
 #include <fmt/format.h>
-
-#include <exception>
-#include <thread>
 
 namespace dropledger::droplog {
 
@@ -20,6 +18,7 @@ constexpr std::int64_t late_us = 50'000;            // the format's promise
 constexpr std::int64_t out_of_order_us = 1'000'000; // further behind than the ledger waits
 constexpr std::size_t chunks_in_flight = 4;
 constexpr std::size_t places_named = 20;
+constexpr std::uint64_t most_foreign_bytes = std::uint64_t{16} << 20U; // before a log's first line
 
 using ChunkQueue = BoundedQueue<std::shared_ptr<Chunk>>;
 
@@ -58,6 +57,7 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
+    [[nodiscard]] Error no_log() const;
     void check_ending();
 
     std::string name_;
@@ -69,6 +69,7 @@ private:
     Clock64 clock_;
     std::int64_t newest_us_ = 0;
     std::uint64_t line_ = 0;
+    std::uint64_t bytes_ = 0;
     bool begun_ = false;
     std::string key_;
     std::string signature_;
@@ -99,6 +100,9 @@ Status Sorter::take(const Chunk& chunk) {
     integrity_.torn_tail |= chunk.torn_tail;
     if (chunk.failure)
         return *chunk.failure;
+    bytes_ += chunk.size;
+    if (bytes_ > most_foreign_bytes && integrity_.lines.used == 0)
+        return no_log();
     return Done{};
 }
 
@@ -285,6 +289,15 @@ void Sorter::check_signature(const Hash& last_seal) {
     integrity_.public_key = key_;
 }
 
+Error Sorter::no_log() const {
+    const bool whole = bytes_ <= most_foreign_bytes;
+    return {ErrorKind::input, name_,
+            line_ == 0 ? "no whole line in it"
+                       : fmt::format("not one of its {}{} lines is a droplog line",
+                                     whole ? "" : "first ", line_),
+            "give a file that a bench run wrote (NAME.droplog)"};
+}
+
 // The latest counts: a run that went on after its end was written is ended anew.
 void Sorter::check_ending() {
     if (!integrity_.close_reason || ending_line_ == 0)
@@ -296,10 +309,7 @@ void Sorter::check_ending() {
 
 Result<Reading> Sorter::finish(const SealCheck& seals) {
     if (integrity_.lines.used == 0)
-        return Error{ErrorKind::input, name_,
-                     line_ == 0 ? "no whole line in it"
-                                : fmt::format("not one of its {} lines is a droplog line", line_),
-                     "give a file that a bench run wrote (NAME.droplog)"};
+        return no_log();
     begin_once();
     integrity_.lost += lost_this_boot_;
     run_check_.finish(integrity_.close_reason == "count");
@@ -319,47 +329,6 @@ class IgnoreEvents final : public Consumer {
     void take(const Event& /*event*/) override {}
 };
 
-// A thread that works on queues. They are closed when it ends, however it ends, so that nobody
-// waits for it; what it threw is thrown again by finish().
-class Stage {
-public:
-    template <class Work>
-    Stage(std::vector<ChunkQueue*> queues, Work work)
-        : queues_(std::move(queues)), thread_([this, work] { run(work); }) {}
-    Stage(const Stage&) = delete;
-    Stage& operator=(const Stage&) = delete;
-    ~Stage() {
-        close_queues();
-        if (thread_.joinable())
-            thread_.join();
-    }
-
-    void finish() {
-        thread_.join();
-        if (failure_)
-            std::rethrow_exception(failure_);
-    }
-
-private:
-    template <class Work> void run(const Work& work) {
-        try {
-            work();
-        } catch (...) {
-            failure_ = std::current_exception();
-        }
-        close_queues();
-    }
-
-    void close_queues() {
-        for (ChunkQueue* queue : queues_)
-            queue->close();
-    }
-
-    std::vector<ChunkQueue*> queues_;
-    std::exception_ptr failure_;
-    std::thread thread_;
-};
-
 } // namespace
 
 Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer) {
@@ -368,15 +337,20 @@ Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& co
     SealCheck seals;
     Sorter sorter{name, consumer};
 
-    Stage sealing{{&to_seals}, [&] {
+    Stage sealing{[&] {
                       while (const auto chunk = to_seals.pop())
                           seals.take(**chunk);
-                  }};
-    Stage cutting{{&to_seals, &to_sorter}, [&] {
+                  },
+                  [&] { to_seals.close(); }};
+    Stage cutting{[&] {
                       ChunkReader chunks{source};
                       while (const auto chunk = chunks.next())
                           if (!to_seals.push(chunk) || !to_sorter.push(chunk))
                               return;
+                  },
+                  [&] {
+                      to_seals.close();
+                      to_sorter.close();
                   }};
     while (const auto chunk = to_sorter.pop())
         if (const Status status = sorter.take(**chunk); !status)

@@ -1,5 +1,7 @@
 #include "analysis/droplog/sequence.hpp"
 
+#include <algorithm>
+
 namespace dropledger::droplog {
 
 namespace {
@@ -32,10 +34,15 @@ Place Sequence::place(const Record& record, std::string_view boot) {
         skip_to(record.seq);
         return remember(record, Place::after_gap);
     }
-    const Seen& seen = seen_[record.seq % memory];
-    if (next_ - record.seq > memory || seen.seq != record.seq || seen.boot != boots_)
+    if (next_ - record.seq > memory || !has_seen(record.seq))
         return Place::out_of_order;
-    return seen.fingerprint == fingerprint(record) ? Place::repeated : Place::conflicting;
+    const bool same = seen_[record.seq % memory].fingerprint == fingerprint(record);
+    return same ? Place::repeated : Place::conflicting;
+}
+
+bool Sequence::has_seen(std::uint32_t seq) const {
+    const std::size_t slot = seq % memory;
+    return slot < seen_.size() && seen_[slot].seq == seq && seen_[slot].boot == boots_;
 }
 
 // Lines before the first hello of a log belong to the boot that the hello then names.
@@ -61,7 +68,10 @@ void Sequence::skip_to(std::uint32_t seq) {
 Place Sequence::remember(const Record& record, Place place) {
     if (place == Place::next)
         skipped_ = 0;
-    seen_[record.seq % memory] = {fingerprint(record), record.seq, boots_};
+    const std::size_t slot = record.seq % memory;
+    if (slot >= seen_.size())
+        seen_.resize(std::min<std::size_t>(memory, 2 * slot + 1024));
+    seen_[slot] = {fingerprint(record), record.seq, boots_};
     next_ = record.seq + 1;
     return place;
 }

@@ -22,8 +22,6 @@ class Sequence {
 public:
     static constexpr std::uint32_t memory = 1U << 16U; // lines that a repeat is compared with
 
-    Sequence() : seen_(memory) {}
-
     // `boot` is the BOOT of a hello line, empty for every other line.
     Place place(const Record& record, std::string_view boot);
 
@@ -37,6 +35,7 @@ private:
     [[nodiscard]] bool names_this_boot(const Record& hello) const;
     Place begin_boot(const Record& record, std::string_view boot);
     Place remember(const Record& record, Place place);
+    [[nodiscard]] bool has_seen(std::uint32_t seq) const;
     void skip_to(std::uint32_t seq);
 
     // A line that was seen; it counts only for its own SEQ and boot.
@@ -51,7 +50,7 @@ private:
     std::uint32_t boots_ = 0;
     std::uint32_t next_ = 0;
     std::uint32_t skipped_ = 0;
-    std::vector<Seen> seen_; // by SEQ modulo `memory`
+    std::vector<Seen> seen_; // by SEQ modulo `memory`; as many as were needed so far
 };
 
 // Unwraps ticks: the tick of each line, compared with the line before.

@@ -6,7 +6,13 @@
 
 namespace dropledger::measures {
 
-FineHistogram::Page& FineHistogram::new_or_far_page(std::int64_t number) {
+void FineHistogram::enter_waiting() const {
+    for (std::size_t i = 0; i < in_waiting_; ++i)
+        ++place_of(waiting_[i]);
+    in_waiting_ = 0;
+}
+
+FineHistogram::Page& FineHistogram::new_or_far_page(std::int64_t number) const {
     auto& page = pages_[number];
     if (!page)
         page = std::make_unique<Page>();
@@ -16,6 +22,7 @@ FineHistogram::Page& FineHistogram::new_or_far_page(std::int64_t number) {
 }
 
 std::int64_t FineHistogram::at_rank(std::int64_t rank) const {
+    enter_waiting();
     std::int64_t passed = 0;
     for (const auto& [number, page] : pages_) {
         for (std::size_t i = 0; i < page_size; ++i) {

@@ -15,13 +15,19 @@ namespace dropledger::measures {
 
 class FineHistogram {
 public:
-    void add(std::int64_t value_um) { add(value_um, 1); }
+    // Values are entered block by block: their places lie far apart in memory, and in one loop the
+    // ways there overlap.
+    void add(std::int64_t value_um) {
+        ++count_;
+        waiting_[in_waiting_] = value_um;
+        if (++in_waiting_ == waiting_.size())
+            enter_waiting();
+    }
     void add(std::int64_t value_um, std::uint32_t times) {
-        constexpr auto size = static_cast<std::int64_t>(page_size);
-        const std::int64_t number =
-            value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
-        page(number)[static_cast<std::size_t>(value_um - number * size)] += times;
+        if (times == 1)
+            return add(value_um);
         count_ += times;
+        place_of(value_um) += times;
     }
 
     [[nodiscard]] std::int64_t count() const { return count_; }
@@ -41,6 +47,7 @@ public:
 
     // Values and their counts in ascending order.
     template <class Visit> void for_each(Visit visit) const {
+        enter_waiting();
         for (const auto& [number, page] : pages_)
             for (std::size_t i = 0; i < page_size; ++i)
                 if ((*page)[i] > 0)
@@ -56,16 +63,26 @@ private:
     // Almost all values lie within a few metres of 0: their pages are found without a search.
     static constexpr std::int64_t near_pages = 2048; // on either side
 
-    Page& page(std::int64_t number) {
+    std::uint32_t& place_of(std::int64_t value_um) const {
+        constexpr auto size = static_cast<std::int64_t>(page_size);
+        const std::int64_t number =
+            value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
+        return page(number)[static_cast<std::size_t>(value_um - number * size)];
+    }
+    Page& page(std::int64_t number) const {
         if (number >= -near_pages && number < near_pages)
             if (Page* const found = near_[static_cast<std::size_t>(number + near_pages)])
                 return *found;
         return new_or_far_page(number);
     }
-    Page& new_or_far_page(std::int64_t number);
+    Page& new_or_far_page(std::int64_t number) const;
+    void enter_waiting() const;
 
-    std::map<std::int64_t, std::unique_ptr<Page>> pages_;
-    std::vector<Page*> near_ = std::vector<Page*>(2 * near_pages, nullptr);
+    // Asking enters what waits: the answers do not change by it.
+    mutable std::map<std::int64_t, std::unique_ptr<Page>> pages_;
+    mutable std::vector<Page*> near_ = std::vector<Page*>(2 * near_pages, nullptr);
+    mutable std::array<std::int64_t, 256> waiting_{};
+    mutable std::size_t in_waiting_ = 0;
     std::int64_t count_ = 0;
 };
 

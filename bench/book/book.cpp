@@ -6,13 +6,16 @@
 #include <SQLiteCpp/VariadicBind.h>
 #include <fmt/format.h>
 
+#include <chrono>
 #include <filesystem>
+#include <set>
+#include <thread>
 
 namespace dropledger::book {
 
 namespace {
 
-constexpr int patience_ms = 5000; // where another program is writing
+constexpr int patience_ms = 60'000; // where another program is writing: it may be judging logs
 
 Error problem(const std::string& file, const SQLite::Exception& found) {
     constexpr int no_database = 26; // SQLITE_NOTADB
@@ -58,11 +61,51 @@ int as_flag(bool value) {
     return value ? 1 : 0;
 }
 
+// SQLite gives up at once where others read the file just then.
+void write_ahead(SQLite::Database& database) {
+    constexpr int busy = 5; // SQLITE_BUSY
+    constexpr int pause_ms = 10;
+    for (int waited_ms = 0;; waited_ms += pause_ms)
+        try {
+            database.exec("PRAGMA journal_mode = WAL");
+            return;
+        } catch (const SQLite::Exception& found) {
+            if (found.getErrorCode() != busy || waited_ms >= patience_ms)
+                throw;
+            std::this_thread::sleep_for(std::chrono::milliseconds{pause_ms});
+        }
+}
+
 void prepare(SQLite::Database& database) {
-    database.setBusyTimeout(patience_ms);
     database.exec("PRAGMA foreign_keys = ON");
-    database.exec("PRAGMA journal_mode = WAL");
+    database.exec("PRAGMA trusted_schema = OFF");
+    write_ahead(database);
     database.exec("PRAGMA synchronous = FULL");
+}
+
+bool is_empty(SQLite::Database& database) {
+    return database.execAndGet("SELECT count(*) FROM sqlite_master").getInt() == 0;
+}
+
+// Every table, index, view and trigger as it was made, white space aside; not what SQLite keeps for
+// itself.
+std::set<std::string> parts_of(SQLite::Database& database) {
+    std::set<std::string> parts;
+    SQLite::Statement select(database,
+                             "SELECT type || ' ' || name || ': ' || sql FROM sqlite_master WHERE "
+                             "sql IS NOT NULL AND name NOT IN ('sqlite_stat1', 'sqlite_stat4')");
+    while (select.executeStep()) {
+        std::string part = select.getColumn(0).getString();
+        std::erase_if(part, [](char c) { return c == ' ' || c == '\n' || c == '\t' || c == '\r'; });
+        parts.insert(std::move(part));
+    }
+    return parts;
+}
+
+std::set<std::string> parts_of_a_book() {
+    SQLite::Database model(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+    model.exec(schema);
+    return parts_of(model);
 }
 
 // Where the file is of another kind, or of a newer program.
@@ -77,14 +120,20 @@ std::optional<Error> refusal(const std::string& file, SQLite::Database& database
                      fmt::format("a bench book of version {}, this program knows {}", version,
                                  schema_version),
                      "use the newer program, or rebuild the book into another file"};
+    if (parts_of(database) != parts_of_a_book())
+        return Error{ErrorKind::input, file,
+                     "a bench book with tables, views or triggers that are not this program's",
+                     "rebuild it into another file: dropledger book rebuild FOLDER"};
     return std::nullopt;
 }
 
 void make_tables(SQLite::Database& database) {
-    SQLite::Transaction making(database);
-    database.exec(schema);
-    database.exec(fmt::format("PRAGMA application_id = {}", application_id));
-    database.exec(fmt::format("PRAGMA user_version = {}", schema_version));
+    SQLite::Transaction making(database, SQLite::TransactionBehavior::IMMEDIATE);
+    if (is_empty(database)) { // else another program has made them meanwhile
+        database.exec(schema);
+        database.exec(fmt::format("PRAGMA application_id = {}", application_id));
+        database.exec(fmt::format("PRAGMA user_version = {}", schema_version));
+    }
     making.commit();
 }
 
@@ -231,14 +280,12 @@ Result<Book> Book::open(const std::string& file, bool create) {
                      "make it with dropledger book rebuild FOLDER, or book add"};
     return reading<Book>(file, [&]() -> Result<Book> {
         auto database = std::make_unique<SQLite::Database>(
-            file, SQLite::OPEN_READWRITE | (create ? SQLite::OPEN_CREATE : 0));
-        const bool empty = database->execAndGet("SELECT count(*) FROM sqlite_master").getInt() == 0;
-        if (!empty)
-            if (auto error = refusal(file, *database))
-                return *std::move(error);
-        prepare(*database);
-        if (empty)
+            file, SQLite::OPEN_READWRITE | (create ? SQLite::OPEN_CREATE : 0), patience_ms);
+        if (is_empty(*database))
             make_tables(*database);
+        if (auto error = refusal(file, *database))
+            return *std::move(error);
+        prepare(*database);
         return Book(file, std::move(database));
     });
 }

@@ -1,70 +1,37 @@
 #include "bench/io/file_source.hpp"
 
-#include "bench/io/write_fully.hpp"
+#include "bench/io/spool.hpp"
+
+#include <fmt/format.h>
 
 #include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include <cerrno>
-#include <filesystem>
-#include <vector>
 
 namespace dropledger::files {
 
 namespace {
 
-constexpr std::size_t copy_size = std::size_t{1} << 20U;
-
-Result<std::shared_ptr<const Descriptor>> temporary_file() {
-    std::error_code problem;
-    const auto folder = std::filesystem::temp_directory_path(problem);
-    std::string path = problem ? "/tmp" : folder.string();
-    path += "/dropledger-XXXXXX";
-    const auto file = std::make_shared<const Descriptor>(::mkostemp(path.data(), O_CLOEXEC));
-    if (!file->is_open())
-        return system_error(path, "make a temporary file of", errno);
-    ::unlink(path.c_str());
-    return file;
-}
-
-Status copy(int from, int to, const std::string& name) {
-    std::vector<char> bytes(copy_size);
-    for (;;) {
-        const auto got = ::read(from, bytes.data(), bytes.size());
-        if (got < 0 && errno == EINTR)
-            continue;
-        if (got < 0)
-            return system_error(name, "read", errno);
-        if (got == 0)
-            return Done{};
-        if (const int problem = write_fully(to, {bytes.data(), static_cast<std::size_t>(got)}))
-            return system_error(name, "copy to a temporary file (see TMPDIR)", problem);
-    }
-}
-
-Result<std::shared_ptr<const Descriptor>> spooled(int from, const std::string& name) {
-    auto file = temporary_file();
-    if (!file)
-        return file;
-    if (const Status copied = copy(from, (*file)->number(), name); !copied)
-        return copied.error();
-    return file;
-}
-
-std::unique_ptr<ByteSource> source(std::shared_ptr<const Descriptor> file, std::int64_t at,
-                                   const std::string& name) {
-    ::posix_fadvise(file->number(), at, 0, POSIX_FADV_SEQUENTIAL);
-    return std::make_unique<FileSource>(std::move(file), at, name);
-}
-
-// What the first opening found out, kept for the next ones.
+// What the first opening found out, kept for the next ones: a file from `at` on, or a pipe's spool.
 struct Kept {
     std::shared_ptr<const Descriptor> file;
     std::int64_t at = 0;
+    std::shared_ptr<Spool> spool;
+
+    [[nodiscard]] bool is_open() const { return file || spool; }
 };
 
-Result<Kept> keep(std::shared_ptr<const Descriptor> file, const std::string& name) {
+std::unique_ptr<ByteSource> source(const Kept& kept, const std::string& name) {
+    if (kept.spool)
+        return std::make_unique<SpoolSource>(kept.spool);
+    ::posix_fadvise(kept.file->number(), kept.at, 0, POSIX_FADV_SEQUENTIAL);
+    return std::make_unique<FileSource>(kept.file, kept.at, name);
+}
+
+Result<Kept> keep(std::shared_ptr<const Descriptor> file, const std::string& name,
+                  std::uint64_t most_spooled) {
     struct stat about {};
     if (::fstat(file->number(), &about) != 0)
         return system_error(name, "read", errno);
@@ -72,26 +39,26 @@ Result<Kept> keep(std::shared_ptr<const Descriptor> file, const std::string& nam
         return system_error(name, "read", EISDIR);
     const auto at = ::lseek(file->number(), 0, SEEK_CUR);
     if (S_ISREG(about.st_mode) && at >= 0)
-        return Kept{std::move(file), at};
-    auto copied = spooled(file->number(), name);
-    if (!copied)
-        return copied.error();
-    return Kept{std::move(*copied), 0};
+        return Kept{std::move(file), at, nullptr};
+    auto spool = Spool::of(std::move(file), name, most_spooled);
+    if (!spool)
+        return spool.error();
+    return Kept{nullptr, 0, *std::move(spool)};
 }
 
-template <class Open> OpenBytes kept_open(Open open, std::string name) {
-    return [open, name = std::move(name),
+template <class Open> OpenBytes kept_open(Open open, std::string name, std::uint64_t most_spooled) {
+    return [open, name = std::move(name), most_spooled,
             kept = std::make_shared<Kept>()]() -> Result<std::unique_ptr<ByteSource>> {
-        if (!kept->file) {
+        if (!kept->is_open()) {
             auto file = std::make_shared<const Descriptor>(open());
             if (!file->is_open())
                 return system_error(name, "open", errno);
-            auto found = keep(std::move(file), name);
+            auto found = keep(std::move(file), name, most_spooled);
             if (!found)
                 return found.error();
-            *kept = std::move(*found);
+            *kept = *std::move(found);
         }
-        return source(kept->file, kept->at, name);
+        return source(*kept, name);
     };
 }
 
@@ -117,12 +84,49 @@ OpenBytes open_file(const std::string& path) {
     if (path == "-")
         return open_descriptor(STDIN_FILENO, "standard input");
     const auto open = [path] { return ::open(path.c_str(), O_RDONLY | O_CLOEXEC); };
-    return kept_open(open, path);
+    return kept_open(open, path, most_spooled_bytes);
 }
 
-OpenBytes open_descriptor(int number, std::string name) {
+OpenBytes open_descriptor(int number, std::string name, std::uint64_t most_spooled) {
     const auto open = [number] { return ::fcntl(number, F_DUPFD_CLOEXEC, 0); };
-    return kept_open(open, std::move(name));
+    return kept_open(open, std::move(name), most_spooled);
+}
+
+namespace {
+
+class LimitedSource final : public ByteSource {
+public:
+    LimitedSource(std::unique_ptr<ByteSource> source, std::string name, std::uint64_t most)
+        : source_(std::move(source)), name_(std::move(name)), most_(most), left_(most) {}
+
+    [[nodiscard]] Result<std::size_t> read(std::span<char> room) override {
+        const auto got = source_->read(room);
+        if (got && *got > left_)
+            return Error{ErrorKind::input, name_,
+                         fmt::format("over {} bytes, more than is read", most_),
+                         "cut it into parts"};
+        left_ -= got ? *got : 0;
+        return got;
+    }
+
+private:
+    std::unique_ptr<ByteSource> source_;
+    std::string name_;
+    std::uint64_t most_;
+    std::uint64_t left_;
+};
+
+} // namespace
+
+OpenBytes limited(OpenBytes open, std::string name, std::uint64_t most) {
+    return [open = std::move(open), name = std::move(name),
+            most]() -> Result<std::unique_ptr<ByteSource>> {
+        auto source = open();
+        if (!source)
+            return source.error();
+        return std::unique_ptr<ByteSource>(
+            std::make_unique<LimitedSource>(*std::move(source), name, most));
+    };
 }
 
 Result<std::string> whole_file(const std::string& path, std::size_t most) {

@@ -25,14 +25,22 @@ private:
     std::string name_;
 };
 
-// `path`, or standard input where it is "-". What cannot be read twice (a pipe) is copied, at the
-// first opening, to a temporary file that has no name and is gone with the last source.
+constexpr std::uint64_t most_spooled_bytes = std::uint64_t{16} << 30U;
+
+// `path`, or standard input where it is "-". What cannot be read twice (a pipe) is kept aside as it
+// is read (spool.hpp), at most `most_spooled_bytes`.
 [[nodiscard]] OpenBytes open_file(const std::string& path);
+
+constexpr std::size_t most_table_bytes = std::size_t{64} << 20U; // of tables that are read whole
 
 // A small file's bytes, `path` as above; refused where there are more than `most`.
 [[nodiscard]] Result<std::string> whole_file(const std::string& path, std::size_t most);
 
 // open_file for a descriptor that the caller keeps open; `name` is for messages.
-[[nodiscard]] OpenBytes open_descriptor(int number, std::string name);
+[[nodiscard]] OpenBytes open_descriptor(int number, std::string name,
+                                        std::uint64_t most_spooled = most_spooled_bytes);
+
+// The same bytes; an input error, with `name` as its place, once there are more than `most`.
+[[nodiscard]] OpenBytes limited(OpenBytes open, std::string name, std::uint64_t most);
 
 } // namespace dropledger::files

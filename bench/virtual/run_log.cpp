@@ -2,6 +2,7 @@
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/result.hpp"
+#include "analysis/droplog/seal.hpp"
 
 #include <fmt/format.h>
 
@@ -12,21 +13,13 @@ namespace {
 constexpr std::int64_t mark_every_us = 900000;
 constexpr std::int64_t seal_every_us = 8000000;
 
-// FNV-1a.
-std::uint64_t number_of(std::string_view text) {
-    std::uint64_t sum = 0xcbf29ce484222325U;
-    for (const char c : text)
-        sum = (sum ^ static_cast<unsigned char>(c)) * 0x100000001b3U;
-    return sum;
-}
-
+// Of everything that makes the log what it is: two logs that differ are never taken for one run.
 std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {
-    Random names(scenario.seed ^ number_of(scenario.name) ^ static_cast<std::uint64_t>(started_s),
-                 3000);
-    const std::uint64_t high = names.bits();
-    const std::uint64_t low = names.bits();
-    return fmt::format("{:08x}-{:04x}-4{:03x}-a{:03x}-{:012x}", high >> 32U, high >> 16U & 0xffffU,
-                       high & 0xfffU, low >> 48U & 0xfffU, low & 0xffffffffffffU);
+    const std::string hex = droplog::to_hex(
+        droplog::sha256(fmt::format("{}\n{}\n{}\n{}\n{}", scenario.text_sha256, scenario.name,
+                                    scenario.seed, started_s, arm_body(default_order(scenario)))));
+    return fmt::format("{}-{}-4{}-a{}-{}", hex.substr(0, 8), hex.substr(8, 4), hex.substr(12, 3),
+                       hex.substr(15, 3), hex.substr(18, 12));
 }
 
 class PerfectHost {

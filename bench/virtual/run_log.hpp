@@ -2,8 +2,8 @@
 // studies.
 //
 // Assumes: the host of such a run is perfect: it acknowledges at once and never goes silent. The
-// wall clock in the log is invented (bench time after `started_s`), the run's UUID comes from the
-// scenario's name and seed and from that start.
+// wall clock in the log is invented (bench time after `started_s`); the run's UUID is a hash of the
+// scenario's text, seed and order and of that start: the same again gives the same log.
 #pragma once
 
 #include "bench/virtual/controller.hpp"

@@ -1,7 +1,7 @@
 """Holds what the program prints with --json to its schema file, tests/schemas/NAME.schema.json.
 
-NAME is the middle of the output's schema name, dropledger/NAME/1; where several outputs still share one, the kind
-follows: plan-sequential, book-list. A name without a file is an error. usage in a test: found = held(done.stdout)"""
+NAME is the middle of the output's schema name, dropledger/NAME/1: one name, one shape, one file. A name without a file
+is an error. usage in a test: found = held(done.stdout)"""
 import json
 from pathlib import Path
 
@@ -56,30 +56,10 @@ def schema_of(name):
     return json.loads(file.read_text(encoding="utf-8"))
 
 
-def fitting(names, value):
-    """Of outputs that share a name: the misfits of the one that fits best."""
-    tries = [misfits(value, schema, schema) for schema in map(schema_of, names)]
-    return min(tries, key=len)
-
-
-def names_of(value):
-    name = value["schema"].split("/")[1]
-    if name == "batch":
-        return ["batch-units"]
-    if name == "plan":
-        return [f"plan-{value['plan']}"]
-    if name in ("audit", "check") and ("audits" in value or "logs" in value):
-        return [f"{name}-several"]
-    if (FOLDER / f"{name}.schema.json").is_file():
-        return [name]
-    shared = sorted(file.name.removesuffix(".schema.json") for file in FOLDER.glob(f"{name}-*.schema.json"))
-    assert shared, f"an output of schema {name}, and no file for it in tests/schemas"
-    return shared
-
-
 def held(text):
     """The output, read; an AssertionError where it is not as its schema says."""
     value = json.loads(text)
-    found = fitting(names_of(value), value)
+    schema = schema_of(value["schema"].split("/")[1])
+    found = misfits(value, schema, schema)
     assert not found, f"{value['schema']}: {'; '.join(found[:5])}"
     return value

@@ -224,7 +224,10 @@ void keep_first(Field& field, std::vector<FieldDrop>& line) {
     line.resize(kept);
 }
 
-Status read_rows(CsvReader& records, const Header& header, const Mapping& mapping, Field& field) {
+Status read_rows(CsvReader& records, const Header& header, const Mapping& mapping,
+                 const std::string& file, Field& field) {
+    constexpr std::int64_t most_drops = 4'000'000; // all of them are held at once
+    std::int64_t taken = 0;
     RowReader row(header, mapping, records.separator());
     CsvRecord record;
     std::vector<FieldDrop>* last = nullptr;
@@ -235,6 +238,10 @@ Status read_rows(CsvReader& records, const Header& header, const Mapping& mappin
             return more.error();
         if (!*more)
             return Done{};
+        if (++taken > most_drops)
+            return Error{ErrorKind::input, file,
+                         fmt::format("over {} drops, more than are audited at once", most_drops),
+                         "cut the table by fields or nights"};
         row.begin(record);
         Keyed read = keyed_drop(row, header, mapping);
         if (!row.reason().empty()) {
@@ -251,7 +258,7 @@ Status read_rows(CsvReader& records, const Header& header, const Mapping& mappin
     }
 }
 
-// Rows are compared with each other and passes by where they lie: their number is bounded, the drops' is not.
+// Rows are compared with each other and passes by where they lie.
 Status check_extent(const Field& field, const std::string& file) {
     constexpr std::size_t most_rows = 512;
     constexpr std::size_t most_passes = 20'000;
@@ -301,7 +308,7 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
         (header->has(Column::lat) && header->has(Column::lon)) || mapping.utm.has_value();
     field.has_time = header->has(Column::time);
     field.has_alerts = header->has(Column::alert);
-    if (const Status rows = read_rows(records, *header, mapping, field); !rows)
+    if (const Status rows = read_rows(records, *header, mapping, file, field); !rows)
         return rows.error();
     if (const Status extent = check_extent(field, file); !extent)
         return extent.error();

@@ -16,6 +16,7 @@ using Json = nlohmann::ordered_json;
 using Estimated = std::optional<statistics::Estimate>;
 
 constexpr const char* schema = "dropledger/audit/1";
+constexpr const char* several_schema = "dropledger/audit-several/1";
 
 template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
@@ -377,7 +378,7 @@ std::string to_json(const std::vector<audit::AuditReport>& reports) {
     Json series = Json::array();
     for (const audit::UnitSeries& unit : unit_series(reports))
         series.push_back(series_json(unit));
-    return text_of({{"schema", schema},
+    return text_of({{"schema", several_schema},
                     {"audits", std::move(audits)},
                     {"series", std::move(series)},
                     {"outcome", verdict::name_of(worst_of(reports))}});

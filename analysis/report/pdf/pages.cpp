@@ -2,6 +2,7 @@
 
 #include "analysis/report/pdf/attachment.hpp"
 #include "analysis/report/pdf/curve.hpp"
+#include "analysis/report/pdf/drawing.hpp"
 #include "analysis/report/pdf/paper.hpp"
 #include "analysis/report/pdf/table.hpp"
 #include "analysis/report/pdf/words.hpp"
@@ -164,6 +165,10 @@ Printed print(const Certificate& certificate, int pages) {
 }
 
 } // namespace
+
+Status can_draw() {
+    return loads_drawing();
+}
 
 std::string to_pdf(const Certificate& certificate, std::string_view signed_json) {
     const int pages = print(certificate, 0).pages;

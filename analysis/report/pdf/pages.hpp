@@ -5,6 +5,7 @@
 // PDF/A-3 is not claimed: cairo writes neither the metadata nor the output intent that it asks for.
 #pragma once
 
+#include "analysis/base/result.hpp"
 #include "analysis/batch/certificate.hpp"
 
 #include <optional>
@@ -12,6 +13,9 @@
 #include <string_view>
 
 namespace dropledger::report::certificate {
+
+// Whether cairo and Pango can be loaded; to_pdf() throws BrokenInvariant where they cannot.
+[[nodiscard]] Status can_draw();
 
 [[nodiscard]] std::string to_pdf(const batch::Certificate& certificate,
                                  std::string_view signed_json);

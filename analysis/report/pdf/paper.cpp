@@ -2,9 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/base/shown_text.hpp"
-
-#include <cairo-pdf.h>
-#include <pango/pangocairo.h>
+#include "analysis/report/pdf/drawing.hpp"
 
 #include <fmt/format.h>
 
@@ -18,15 +16,15 @@ constexpr double page_width = 595.0;
 constexpr double page_height = 842.0;
 
 template <auto function> struct Freed {
-    template <class T> void operator()(T* object) const { function(object); }
+    template <class T> void operator()(T* object) const { (drawing().*function)(object); }
 };
-using Surface = std::unique_ptr<cairo_surface_t, Freed<cairo_surface_destroy>>;
-using Pen = std::unique_ptr<cairo_t, Freed<cairo_destroy>>;
-using Layout = std::unique_ptr<PangoLayout, Freed<g_object_unref>>;
-using Font = std::unique_ptr<PangoFontDescription, Freed<pango_font_description_free>>;
-using Lines = std::unique_ptr<PangoLayoutIter, Freed<pango_layout_iter_free>>;
-using Options = std::unique_ptr<cairo_font_options_t, Freed<cairo_font_options_destroy>>;
-using Attributes = std::unique_ptr<PangoAttrList, Freed<pango_attr_list_unref>>;
+using Surface = std::unique_ptr<cairo_surface_t, Freed<&Drawing::cairo_surface_destroy>>;
+using Pen = std::unique_ptr<cairo_t, Freed<&Drawing::cairo_destroy>>;
+using Layout = std::unique_ptr<PangoLayout, Freed<&Drawing::g_object_unref>>;
+using Font = std::unique_ptr<PangoFontDescription, Freed<&Drawing::pango_font_description_free>>;
+using Lines = std::unique_ptr<PangoLayoutIter, Freed<&Drawing::pango_layout_iter_free>>;
+using Options = std::unique_ptr<cairo_font_options_t, Freed<&Drawing::cairo_font_options_destroy>>;
+using Attributes = std::unique_ptr<PangoAttrList, Freed<&Drawing::pango_attr_list_unref>>;
 
 struct Face {
     const char* family;
@@ -82,10 +80,14 @@ std::string plain(const std::string& text) {
 }
 
 void set_metadata(cairo_surface_t* surface, const Sheet& sheet) {
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, plain(sheet.title).c_str());
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_AUTHOR, plain(sheet.author).c_str());
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, sheet.created.c_str());
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE, sheet.created.c_str());
+    drawing().cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE,
+                                             plain(sheet.title).c_str());
+    drawing().cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_AUTHOR,
+                                             plain(sheet.author).c_str());
+    drawing().cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
+                                             sheet.created.c_str());
+    drawing().cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_MOD_DATE,
+                                             sheet.created.c_str());
 }
 
 } // namespace
@@ -97,46 +99,48 @@ struct Paper::Canvas {
 
     // Metrics without hints: the same breaks whatever the screen of the machine.
     [[nodiscard]] Layout blank(Type type) const {
-        Layout made(pango_cairo_create_layout(pen.get()));
-        const Options options(cairo_font_options_create());
-        cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
-        cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
-        pango_cairo_context_set_font_options(pango_layout_get_context(made.get()), options.get());
+        Layout made(drawing().pango_cairo_create_layout(pen.get()));
+        const Options options(drawing().cairo_font_options_create());
+        drawing().cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
+        drawing().cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
+        drawing().pango_cairo_context_set_font_options(
+            drawing().pango_layout_get_context(made.get()), options.get());
         const Face face = face_of(type);
-        const Font font(pango_font_description_new());
-        pango_font_description_set_family(font.get(), face.family);
-        pango_font_description_set_absolute_size(font.get(), face.size * PANGO_SCALE);
-        pango_font_description_set_weight(font.get(),
-                                          face.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-        pango_layout_set_font_description(made.get(), font.get());
+        const Font font(drawing().pango_font_description_new());
+        drawing().pango_font_description_set_family(font.get(), face.family);
+        drawing().pango_font_description_set_absolute_size(font.get(), face.size * PANGO_SCALE);
+        drawing().pango_font_description_set_weight(font.get(), face.bold ? PANGO_WEIGHT_BOLD
+                                                                          : PANGO_WEIGHT_NORMAL);
+        drawing().pango_layout_set_font_description(made.get(), font.get());
         return made;
     }
 
     [[nodiscard]] Layout layout(std::string_view text, const TextBox& box) const {
         Layout made = blank(box.type);
         const std::string whole = shown_text(bound(text), Breaks::kept);
-        pango_layout_set_text(made.get(), whole.data(), static_cast<int>(whole.size()));
+        drawing().pango_layout_set_text(made.get(), whole.data(), static_cast<int>(whole.size()));
         // A name that breaks at a line's end gets no hyphen that is not its own.
-        const Attributes attributes(pango_attr_list_new());
-        pango_attr_list_insert(attributes.get(), pango_attr_insert_hyphens_new(0));
-        pango_layout_set_attributes(made.get(), attributes.get());
-        pango_layout_set_width(made.get(), static_cast<int>(box.width * PANGO_SCALE));
-        pango_layout_set_wrap(made.get(), PANGO_WRAP_WORD_CHAR);
-        pango_layout_set_alignment(made.get(), box.align == Align::right ? PANGO_ALIGN_RIGHT
-                                                                         : PANGO_ALIGN_LEFT);
+        const Attributes attributes(drawing().pango_attr_list_new());
+        drawing().pango_attr_list_insert(attributes.get(),
+                                         drawing().pango_attr_insert_hyphens_new(0));
+        drawing().pango_layout_set_attributes(made.get(), attributes.get());
+        drawing().pango_layout_set_width(made.get(), static_cast<int>(box.width * PANGO_SCALE));
+        drawing().pango_layout_set_wrap(made.get(), PANGO_WRAP_WORD_CHAR);
+        drawing().pango_layout_set_alignment(
+            made.get(), box.align == Align::right ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT);
         if (box.most_lines > 0) {
-            pango_layout_set_height(made.get(), -box.most_lines);
-            pango_layout_set_ellipsize(made.get(), PANGO_ELLIPSIZE_END);
+            drawing().pango_layout_set_height(made.get(), -box.most_lines);
+            drawing().pango_layout_set_ellipsize(made.get(), PANGO_ELLIPSIZE_END);
         }
         return made;
     }
 };
 
 Paper::Paper(const Sheet& sheet) : sheet_(sheet), canvas_(std::make_unique<Canvas>()) {
-    canvas_->surface.reset(
-        cairo_pdf_surface_create_for_stream(append, &canvas_->bytes, page_width, page_height));
+    canvas_->surface.reset(drawing().cairo_pdf_surface_create_for_stream(append, &canvas_->bytes,
+                                                                         page_width, page_height));
     set_metadata(canvas_->surface.get(), sheet_);
-    canvas_->pen.reset(cairo_create(canvas_->surface.get()));
+    canvas_->pen.reset(drawing().cairo_create(canvas_->surface.get()));
     begin_page();
 }
 
@@ -153,7 +157,7 @@ void Paper::end_page() {
     put(sheet_.footer, {.x = left, .width = 430.0, .type = Type::small, .most_lines = 1}, foot);
     put(fmt::format("page {} of {}", page_, sheet_.pages),
         {.x = right - 66.0, .width = 66.0, .type = Type::small, .align = Align::right}, foot);
-    cairo_show_page(canvas_->pen.get());
+    drawing().cairo_show_page(canvas_->pen.get());
 }
 
 bool Paper::keep_together(double height) {
@@ -166,74 +170,75 @@ bool Paper::keep_together(double height) {
 
 void Paper::flow(std::string_view text, const TextBox& box) {
     const Layout layout = canvas_->layout(text, box);
-    const Lines lines(pango_layout_get_iter(layout.get()));
+    const Lines lines(drawing().pango_layout_get_iter(layout.get()));
     do {
         PangoRectangle logical;
-        pango_layout_iter_get_line_extents(lines.get(), nullptr, &logical);
+        drawing().pango_layout_iter_get_line_extents(lines.get(), nullptr, &logical);
         const double height = points(logical.height);
         keep_together(height);
-        const double baseline = points(pango_layout_iter_get_baseline(lines.get()) - logical.y);
-        cairo_move_to(canvas_->pen.get(), box.x + points(logical.x), y_ + baseline);
-        pango_cairo_show_layout_line(canvas_->pen.get(),
-                                     pango_layout_iter_get_line_readonly(lines.get()));
+        const double baseline =
+            points(drawing().pango_layout_iter_get_baseline(lines.get()) - logical.y);
+        drawing().cairo_move_to(canvas_->pen.get(), box.x + points(logical.x), y_ + baseline);
+        drawing().pango_cairo_show_layout_line(
+            canvas_->pen.get(), drawing().pango_layout_iter_get_line_readonly(lines.get()));
         y_ += height;
-    } while (pango_layout_iter_next_line(lines.get()) != 0);
+    } while (drawing().pango_layout_iter_next_line(lines.get()) != 0);
 }
 
 void Paper::put(std::string_view text, const TextBox& box, double y) {
     const Layout layout = canvas_->layout(text, box);
-    cairo_move_to(canvas_->pen.get(), box.x, y);
-    pango_cairo_show_layout(canvas_->pen.get(), layout.get());
+    drawing().cairo_move_to(canvas_->pen.get(), box.x, y);
+    drawing().pango_cairo_show_layout(canvas_->pen.get(), layout.get());
 }
 
 double Paper::height_of(std::string_view text, const TextBox& box) {
     const Layout layout = canvas_->layout(text, box);
     PangoRectangle logical;
-    pango_layout_get_extents(layout.get(), nullptr, &logical);
+    drawing().pango_layout_get_extents(layout.get(), nullptr, &logical);
     return points(logical.height);
 }
 
 void Paper::line(Spot from, Spot to, double width, bool dashed) {
     cairo_t* pen = canvas_->pen.get();
     const double dashes[] = {3.0, 2.5};
-    cairo_set_line_width(pen, width);
-    cairo_set_dash(pen, dashes, dashed ? 2 : 0, 0.0);
-    cairo_move_to(pen, from.x, from.y);
-    cairo_line_to(pen, to.x, to.y);
-    cairo_stroke(pen);
+    drawing().cairo_set_line_width(pen, width);
+    drawing().cairo_set_dash(pen, dashes, dashed ? 2 : 0, 0.0);
+    drawing().cairo_move_to(pen, from.x, from.y);
+    drawing().cairo_line_to(pen, to.x, to.y);
+    drawing().cairo_stroke(pen);
 }
 
 void Paper::path(const std::vector<Spot>& points_of_path, double width) {
     cairo_t* pen = canvas_->pen.get();
-    cairo_set_line_width(pen, width);
-    cairo_set_dash(pen, nullptr, 0, 0.0);
-    cairo_new_path(pen);
+    drawing().cairo_set_line_width(pen, width);
+    drawing().cairo_set_dash(pen, nullptr, 0, 0.0);
+    drawing().cairo_new_path(pen);
     for (const Spot& spot : points_of_path)
-        cairo_line_to(pen, spot.x, spot.y);
-    cairo_stroke(pen);
+        drawing().cairo_line_to(pen, spot.x, spot.y);
+    drawing().cairo_stroke(pen);
 }
 
 void Paper::ring(Spot centre, double radius) {
     cairo_t* pen = canvas_->pen.get();
     constexpr double full_turn = 6.283185307179586;
-    cairo_new_sub_path(pen);
-    cairo_arc(pen, centre.x, centre.y, radius, 0.0, full_turn);
-    cairo_set_source_rgb(pen, 1.0, 1.0, 1.0);
-    cairo_fill_preserve(pen);
-    cairo_set_source_rgb(pen, 0.0, 0.0, 0.0);
-    cairo_set_line_width(pen, 1.0);
-    cairo_set_dash(pen, nullptr, 0, 0.0);
-    cairo_stroke(pen);
+    drawing().cairo_new_sub_path(pen);
+    drawing().cairo_arc(pen, centre.x, centre.y, radius, 0.0, full_turn);
+    drawing().cairo_set_source_rgb(pen, 1.0, 1.0, 1.0);
+    drawing().cairo_fill_preserve(pen);
+    drawing().cairo_set_source_rgb(pen, 0.0, 0.0, 0.0);
+    drawing().cairo_set_line_width(pen, 1.0);
+    drawing().cairo_set_dash(pen, nullptr, 0, 0.0);
+    drawing().cairo_stroke(pen);
 }
 
 std::string Paper::finish() {
     end_page();
     canvas_->pen.reset();
-    cairo_surface_finish(canvas_->surface.get());
-    if (cairo_surface_status(canvas_->surface.get()) != CAIRO_STATUS_SUCCESS)
-        throw BrokenInvariant(
-            fmt::format("certificate pages: {}",
-                        cairo_status_to_string(cairo_surface_status(canvas_->surface.get()))));
+    drawing().cairo_surface_finish(canvas_->surface.get());
+    if (drawing().cairo_surface_status(canvas_->surface.get()) != CAIRO_STATUS_SUCCESS)
+        throw BrokenInvariant(fmt::format(
+            "certificate pages: {}", drawing().cairo_status_to_string(
+                                         drawing().cairo_surface_status(canvas_->surface.get()))));
     return canvas_->bytes;
 }
 

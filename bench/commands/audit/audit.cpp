@@ -107,7 +107,9 @@ Result<Reports> audit_all(const Options& options) {
         how.file = file;
         const OpenBytes open = files::open_file(file);
         auto one =
-            options.spacings ? audit::audit_spacings(open, how) : audit::audit_log(open, how);
+            options.spacings
+                ? audit::audit_spacings(files::limited(open, file, files::most_table_bytes), how)
+                : audit::audit_log(open, how);
         if (!one)
             return one.error();
         reports.push_back(*std::move(one));
@@ -173,7 +175,7 @@ void add_audit(Program& program) {
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("audit")
         .runs([options] { return audit(*options); });
 }

@@ -4,7 +4,6 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "bench/evidence/runs.hpp"
-#include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -53,16 +52,15 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
 
 class Adding {
 public:
-    Adding(const AddOptions& options, batch::Batch batch, verdict::Profile profile,
+    Adding(const AddOptions& options, batch::Batch& batch, verdict::Profile profile,
            std::vector<KnownRecord> records)
-        : options_(options), batch_(std::move(batch)), profile_(std::move(profile)),
+        : options_(options), batch_(batch), profile_(std::move(profile)),
           records_(std::move(records)) {}
 
     [[nodiscard]] Status add(const std::string& log);
     // Calibrations that were used go into the batch; one that was not is a mistake of whoever named
     // it.
     [[nodiscard]] Status finish();
-    [[nodiscard]] batch::Batch take_batch() { return std::move(batch_); }
     [[nodiscard]] std::vector<std::string> take_notes() { return std::move(notes_); }
 
 private:
@@ -70,7 +68,7 @@ private:
     void note_document(const std::string& name, const droplog::Integrity& integrity);
 
     const AddOptions& options_;
-    batch::Batch batch_;
+    batch::Batch& batch_;
     verdict::Profile profile_;
     std::vector<KnownRecord> records_;
     std::vector<std::string> notes_;
@@ -158,36 +156,34 @@ Status Adding::finish() {
     return Done{};
 }
 
-Result<int> saved_and_shown(const std::string& file, batch::Batch batch,
-                            std::vector<std::string> notes, bool json) {
-    if (const Status saved = save_batch(file, batch); !saved)
-        return saved.error();
-    const auto state = state_of(std::move(batch), std::move(notes));
-    if (!state)
-        return state.error();
-    return deliver_state(*state, false, json);
-}
-
-Result<int> add(const AddOptions& options) {
-    const auto lock = files::FileLock::hold(options.file);
-    if (!lock)
-        return lock.error();
-    auto batch = load_batch(options.file);
-    if (!batch)
-        return batch.error();
-    auto profile = verdict::parse_profile(batch->profile.text, batch->profile.name);
+Result<std::vector<std::string>> add_logs(const AddOptions& options, batch::Batch& batch) {
+    auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
     if (!profile)
         return profile.error();
     auto records = read_records(options.calibrations);
     if (!records)
         return records.error();
-    Adding adding(options, *std::move(batch), *std::move(profile), *std::move(records));
+    Adding adding(options, batch, *std::move(profile), *std::move(records));
     for (const std::string& log : options.logs)
         if (const Status added = adding.add(log); !added)
             return added.error();
     if (const Status finished = adding.finish(); !finished)
         return finished.error();
-    return saved_and_shown(options.file, adding.take_batch(), adding.take_notes(), options.json);
+    return adding.take_notes();
+}
+
+Result<int> add(const AddOptions& options) {
+    std::vector<std::string> notes;
+    auto batch = changed_batch(options.file, [&](batch::Batch& open) -> Status {
+        auto added = add_logs(options, open);
+        if (!added)
+            return added.error();
+        notes = *std::move(added);
+        return Done{};
+    });
+    if (!batch)
+        return batch.error();
+    return deliver_state(*std::move(batch), {.notes = std::move(notes), .json = options.json});
 }
 
 struct VoidOptions {
@@ -199,16 +195,12 @@ struct VoidOptions {
 };
 
 Result<int> make_void(const VoidOptions& options) {
-    const auto lock = files::FileLock::hold(options.file);
-    if (!lock)
-        return lock.error();
-    auto batch = load_batch(options.file);
+    auto batch = changed_batch(options.file, [&](batch::Batch& open) {
+        return batch::make_void(open, {options.run, options.unit, options.reason});
+    });
     if (!batch)
         return batch.error();
-    if (const Status done = batch::make_void(*batch, {options.run, options.unit, options.reason});
-        !done)
-        return done.error();
-    return saved_and_shown(options.file, *std::move(batch), {}, options.json);
+    return deliver_state(*std::move(batch), {.json = options.json});
 }
 
 void add_void(Command& batch) {
@@ -221,7 +213,7 @@ void add_void(Command& batch) {
         .option("--unit", options->unit, "only this unit's part of the run")
         .option("--reason", options->reason, "what the bench did wrong")
         .required("--reason")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_void")
         .runs([options] { return make_void(*options); });
 }
@@ -240,7 +232,7 @@ void add_batch_add(Command& batch) {
         .option("--reason", options->reason, "why units are tested again")
         .flag("--uncalibrated", options->uncalibrated,
               "take runs without a calibration; no certificate then")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_add")
         .runs([options] { return add(*options); });
     add_void(batch);

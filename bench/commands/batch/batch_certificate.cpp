@@ -58,22 +58,17 @@ Result<evidence::IssueRequest> request_of(const Options& options) {
 }
 
 Json json_of(const evidence::Issued& issued) {
-    Json failures = Json::array();
-    for (const evidence::Failure& failure : issued.failures)
-        failures.push_back(
-            {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
     return {{"schema", "dropledger/batch-certificate/1"},
             {"issued", issued.failures.empty()},
             {"certificate", issued.certificate.id},
             {"valid_until", issued.certificate.valid_until},
             {"public_key", issued.certificate.public_key},
-            {"failures", std::move(failures)}};
+            {"failures", failures_json(issued.failures)}};
 }
 
 std::string text_of(const evidence::Issued& issued, const Options& options) {
     TextPage page;
-    for (const evidence::Failure& failure : issued.failures)
-        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    page.append(failures_text(issued.failures));
     if (issued.failures.empty())
         page.add("{}: certificate {}, valid until {}, signed by {}\n", options.out,
                  issued.certificate.id, issued.certificate.valid_until,
@@ -100,6 +95,8 @@ Result<int> run(const Options& options) {
     const auto request = request_of(options);
     if (!request)
         return request.error();
+    if (const Status able = report::certificate::can_draw(); options.pdf && !able)
+        return able.error();
     const auto issued = evidence::issue(*batch, *folder, *request);
     if (!issued)
         return issued.error();
@@ -135,7 +132,7 @@ void add_batch_certificate(Command& batch) {
                   "public key of a bench whose signed logs are taken too")
         .flag("--not-accepted", options->not_accepted,
               "sign the evidence of a batch that was not accepted")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_certificate")
         .runs([options] { return run(*options); });
 }

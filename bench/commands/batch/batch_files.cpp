@@ -1,14 +1,17 @@
 #include "bench/commands/batch/batch_files.hpp"
 
 #include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/shown_text.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/batch_file.hpp"
 #include "analysis/droplog/public_key.hpp"
 #include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
+#include <nlohmann/json.hpp>
 
 #include <algorithm>
 #include <filesystem>
@@ -35,15 +38,28 @@ Numbered numbered(const std::string& serial) {
 } // namespace
 
 Result<batch::Batch> load_batch(const std::string& file) {
-    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
-    const auto text = files::whole_file(file, longest);
+    const auto text = files::whole_file(file, most_batch_bytes);
     if (!text)
         return text.error();
     return batch::parse_batch(*text, file);
 }
 
-Status save_batch(const std::string& file, const batch::Batch& batch) {
-    return files::write_file_aside(file, batch::to_text(batch));
+Result<batch::Batch> changed_batch(const std::string& file,
+                                   const std::function<Status(batch::Batch&)>& change) {
+    const auto lock = files::FileLock::hold(file);
+    if (!lock)
+        return lock.error();
+    auto batch = load_batch(file);
+    if (!batch)
+        return batch.error();
+    const std::string before = batch::to_text(*batch);
+    if (const Status changed = change(*batch); !changed)
+        return changed.error();
+    const std::string after = batch::to_text(*batch);
+    if (after != before)
+        if (const Status saved = files::write_file_aside(file, after); !saved)
+            return saved.error();
+    return batch;
 }
 
 Status save_new_batch(const std::string& file, const batch::Batch& batch) {
@@ -69,10 +85,12 @@ Result<evidence::TextEvidence> read_file(const std::string& file) {
 }
 
 Result<std::vector<std::string>> serials_in(const std::string& file) {
-    constexpr std::size_t longest = std::size_t{64} << 20U; // bytes
-    const auto text = files::whole_file(file, longest);
+    const auto text = files::whole_file(file, files::most_table_bytes);
     if (!text)
         return text.error();
+    if (std::count(text->begin(), text->end(), '\n') > most_units + 1) // and a header
+        return Error{ErrorKind::input, file, fmt::format("over {} units", most_units),
+                     "make several batches of them"};
     std::vector<std::string> serials;
     const std::string_view head = std::string_view{*text}.substr(0, text->find('\n'));
     if (head.find(',') != std::string_view::npos || trim(head) == "unit") {
@@ -106,6 +124,20 @@ Result<std::vector<std::string>> serials_of_range(const std::string& range) {
     for (std::int64_t number = *first; number <= *last; ++number)
         serials.push_back(fmt::format("{}{:0{}}", from.before, number, from.digits.size()));
     return serials;
+}
+
+std::string failures_text(const std::vector<evidence::Failure>& failures) {
+    TextPage page;
+    for (const evidence::Failure& failure : failures)
+        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    return page.text();
+}
+
+nlohmann::ordered_json failures_json(const std::vector<evidence::Failure>& failures) {
+    auto all = nlohmann::ordered_json::array();
+    for (const evidence::Failure& failure : failures)
+        all.push_back({{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
+    return all;
 }
 
 Result<std::string> public_key_text(const std::string& option, const std::string& text) {

@@ -4,17 +4,23 @@
 #include "analysis/batch/batch.hpp"
 #include "bench/evidence/folder.hpp"
 #include "bench/evidence/log_evidence.hpp"
+#include "bench/evidence/verify.hpp"
 
-#include <optional>
+#include <nlohmann/json_fwd.hpp>
+
+#include <functional>
 #include <string>
 #include <vector>
 
 namespace dropledger::cli {
 
+constexpr std::size_t most_batch_bytes = std::size_t{128} << 20U; // of certificates too
+
 [[nodiscard]] Result<batch::Batch> load_batch(const std::string& file);
-// Over the batch that was loaded: under a files::FileLock from load to save, else what another
-// program wrote meanwhile is lost.
-[[nodiscard]] Status save_batch(const std::string& file, const batch::Batch& batch);
+// The batch in `file` with what `change` does to it, saved where that is something; under a lock, so
+// that nothing is lost that another program writes meanwhile.
+[[nodiscard]] Result<batch::Batch>
+changed_batch(const std::string& file, const std::function<Status(batch::Batch&)>& change);
 // Only where no file is.
 [[nodiscard]] Status save_new_batch(const std::string& file, const batch::Batch& batch);
 
@@ -29,6 +35,10 @@ namespace dropledger::cli {
 
 // "SU-0001..SU-0280": the same text before the number, the number counting up, leading zeros kept.
 [[nodiscard]] Result<std::vector<std::string>> serials_of_range(const std::string& range);
+
+// What does not hold, a line each, and as JSON.
+[[nodiscard]] std::string failures_text(const std::vector<evidence::Failure>& failures);
+[[nodiscard]] nlohmann::ordered_json failures_json(const std::vector<evidence::Failure>& failures);
 
 // 64 hex digits, as `batch key` prints them; `option` is for messages.
 [[nodiscard]] Result<std::string> public_key_text(const std::string& option,

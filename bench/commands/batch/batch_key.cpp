@@ -46,7 +46,7 @@ void add_batch_key(Command& batch) {
         .option("FILE", options->file, "key file to make")
         .required("FILE")
         .flag("--show", options->show, "print the public key of a file that is there")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_key")
         .runs([options] { return run(*options); });
 }

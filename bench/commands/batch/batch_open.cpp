@@ -216,10 +216,7 @@ Result<int> open(const Options& options) {
         return opened.error();
     if (const Status saved = save_new_batch(options.file, *opened); !saved)
         return saved.error();
-    const auto state = state_of(*std::move(opened), {});
-    if (!state)
-        return state.error();
-    return deliver_state(*state, true, options.json);
+    return deliver_state(*std::move(opened), {.units = true, .json = options.json});
 }
 
 void add_plan_options(Command& command, Options& options) {
@@ -260,7 +257,7 @@ void add_batch_open(Command& batch) {
         .required("--profile")
         .option("--seed", options->seed, "seed of the random choice; drawn where not given");
     add_plan_options(command, *options);
-    command.flag("--json", options->json, "the result as JSON on standard output")
+    command.flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_open")
         .runs([options] { return open(*options); });
 }

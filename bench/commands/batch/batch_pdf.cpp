@@ -2,6 +2,8 @@
 
 #include "analysis/batch/certificate.hpp"
 #include "analysis/report/pdf/pages.hpp"
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -19,12 +21,11 @@ struct Options {
 };
 
 Result<int> print(const Options& options) {
-    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
     Outputs outputs;
     outputs.reads(options.file).writes("--out", options.out, files::FileKind::pdf);
     if (const Status allowed = outputs.check(); !allowed)
         return allowed.error();
-    auto bytes = files::whole_file(options.file, longest);
+    auto bytes = files::whole_file(options.file, most_batch_bytes);
     if (!bytes)
         return bytes.error();
     const auto found = certificate_file(*std::move(bytes), options.file);
@@ -36,6 +37,8 @@ Result<int> print(const Options& options) {
     if (!batch::is_canonical(found->json) || !batch::signature_holds(found->json))
         return Error{ErrorKind::input, options.file, "its signature does not fit its content",
                      "ask its issuer for the file as it was signed"};
+    if (const Status able = report::certificate::can_draw(); !able)
+        return able.error();
     outputs.put("--out", report::certificate::to_pdf(*certificate, found->json));
     outputs.note("{}: certificate {}, signed JSON inside\n", options.out, certificate->id);
     return outputs.deliver(0);
@@ -51,6 +54,8 @@ Result<CertificateFile> certificate_file(std::string bytes, const std::string& w
         return Error{ErrorKind::input, where,
                      "no certificate is attached to this PDF, or it was changed since it was made",
                      "ask its issuer for the signed JSON"};
+    if (const Status able = report::certificate::can_draw(); !able)
+        return able.error();
     const auto certificate = batch::parse_certificate(*json, where);
     const bool same = certificate && report::certificate::to_pdf(*certificate, *json) == bytes;
     return CertificateFile{std::move(*json), same};

@@ -1,14 +1,12 @@
-// `dropledger batch print`: a signed certificate as pages for people.
+// A certificate as it lies on a disk: the signed JSON, or the PDF that `batch print` makes of it.
 #pragma once
 
-#include "bench/commands/shell/command.hpp"
+#include "analysis/base/result.hpp"
 
 #include <optional>
 #include <string>
 
 namespace dropledger::cli {
-
-void add_batch_print(Command& batch);
 
 struct CertificateFile {
     std::string json;               // signed

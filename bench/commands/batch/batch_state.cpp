@@ -1,13 +1,13 @@
 #include "bench/commands/batch/batch_state.hpp"
 
 #include "analysis/report/json/estimate_json.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
 #include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/evidence/known_profile.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
 
@@ -17,6 +17,13 @@ using Json = nlohmann::ordered_json;
 using batch::LotOutcome;
 
 namespace {
+
+struct BatchState {
+    batch::Batch batch;
+    batch::Standing standing;
+    batch::CertifiedStatistics statistics;
+    std::vector<std::string> notes;
+};
 
 std::string decision_words(const batch::Batch& batch, const batch::Standing& standing) {
     if (batch.decision) {
@@ -56,18 +63,17 @@ std::string statistics_words(const batch::CertifiedStatistics& statistics) {
     if (statistics.pooled_miss)
         words += fmt::format(
             "misses        {} of all drops, as the gate saw them ({} of {}, {} units)\n",
-            calibrate::in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
+            in_percent(*statistics.pooled_miss), statistics.misses, statistics.drops,
             statistics.units);
     if (statistics.nonconforming_share)
         words +=
             fmt::format("nonconforming {} of all units of the batch, by the tested ones alone\n",
-                        calibrate::in_percent(*statistics.nonconforming_share));
+                        in_percent(*statistics.nonconforming_share));
     if (statistics.limit && statistics.share_outside)
         words += fmt::format("predicted     {} of all units of the batch miss more than the limit "
                              "of {:.3g} %, if units vary as "
                              "a beta-binomial says\n",
-                             calibrate::in_percent(*statistics.share_outside),
-                             100.0 * *statistics.limit);
+                             in_percent(*statistics.share_outside), 100.0 * *statistics.limit);
     else if (statistics.limit)
         words += "predicted     share of units above the limit: not defined (too few units, or no "
                  "misses at all)\n";
@@ -122,8 +128,6 @@ Json run_json(const batch::TestedRun& run) {
             {"counted", run.counted},
             {"reason", run.reason}};
 }
-
-} // namespace
 
 Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) {
     const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
@@ -185,17 +189,22 @@ Json state_json(const BatchState& state) {
           {"misses", state.statistics.misses},
           {"pooled_miss", report::estimate_json(state.statistics.pooled_miss)},
           {"nonconforming_share", report::estimate_json(state.statistics.nonconforming_share)},
-          {"limit", state.statistics.limit ? Json(*state.statistics.limit) : Json(nullptr)},
+          {"limit", or_null(state.statistics.limit)},
           {"share_outside", report::estimate_json(state.statistics.share_outside)},
-          {"tarone_p",
-           state.statistics.tarone_p ? Json(*state.statistics.tarone_p) : Json(nullptr)}}},
+          {"tarone_p", or_null(state.statistics.tarone_p)}}},
         {"runs", std::move(runs)},
         {"notes", state.notes}};
     return json;
 }
 
-Result<int> deliver_state(const BatchState& state, bool units, bool json) {
-    return json ? deliver_json(state_json(state)) : deliver_text(state_text(state, units) + "\n");
+} // namespace
+
+Result<int> deliver_state(batch::Batch batch, StateOutput how) {
+    const auto state = state_of(std::move(batch), std::move(how.notes));
+    if (!state)
+        return state.error();
+    return how.json ? deliver_json(state_json(*state), how.status)
+                    : deliver_text(state_text(*state, how.units) + "\n", how.status);
 }
 
 int decision_status(const batch::Batch& batch) {

@@ -1,15 +1,14 @@
-#include "bench/commands/batch/batch_variables.hpp"
-
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <memory>
 
@@ -19,14 +18,13 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct Options : Shown {
     std::string file;
     std::string column = "value";
     std::optional<double> lower;
     std::optional<double> upper;
     double content = 0.95;
     double confidence = 0.95;
-    bool json = false;
 };
 
 struct Measured {
@@ -34,9 +32,14 @@ struct Measured {
     std::vector<std::string> units; // empty names where the file has none
 };
 
+struct Judged {
+    batch::VariablesResult result;
+    Options asked;
+    std::vector<std::string> beyond; // units
+};
+
 Result<Measured> read_values(const Options& options) {
-    constexpr std::size_t longest_file = std::size_t{64} << 20U; // bytes
-    const auto text = files::whole_file(options.file, longest_file);
+    const auto text = files::whole_file(options.file, files::most_table_bytes);
     if (!text)
         return text.error();
     const auto table =
@@ -65,12 +68,8 @@ std::vector<std::string> beyond_units(const Measured& measured, const Options& o
     return names;
 }
 
-Json or_null(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
-Json json_of(const batch::VariablesResult& result, const Options& options,
-             const std::vector<std::string>& beyond) {
+Json json_of(const Judged& judged) {
+    const auto& [result, options, beyond] = judged;
     Json json{{"schema", "dropledger/batch-variables/1"},
               {"lower_limit", or_null(options.lower)},
               {"upper_limit", or_null(options.upper)},
@@ -116,15 +115,15 @@ void add_interval(TextPage& page, const batch::ToleranceInterval& interval,
              interval.factor ? fmt::format(", k = {:.4f}", *interval.factor) : "");
 }
 
-std::string text_of(const batch::VariablesResult& result, const Options& options,
-                    const std::vector<std::string>& beyond) {
+std::string text_of(const Judged& judged) {
+    const auto& [result, options, beyond] = judged;
     TextPage page;
     page.add("{}: {}\n\n", word_of(result.outcome), result.reason);
     page.add("  units                          {}\n", result.n);
     page.add("  mean, standard deviation       {:.5g}, {:.4g}\n", result.mean, *result.sd);
     page.add("  least, most                    {:.5g}, {:.5g}\n", result.least, result.most);
     page.add("  beyond the limits              {} of {}: {} of all units\n", result.beyond,
-             result.n, calibrate::in_percent(result.share_beyond));
+             result.n, in_percent(result.share_beyond));
     for (const std::string& unit : beyond)
         page.add("                                 {}\n", unit);
     if (result.normality)
@@ -135,16 +134,14 @@ std::string text_of(const batch::VariablesResult& result, const Options& options
     if (result.interval)
         add_interval(page, *result.interval, options);
     if (result.capability && result.capability->cp)
-        page.add("  Cp                             {}\n",
-                 calibrate::in_words(*result.capability->cp, 3));
+        page.add("  Cp                             {}\n", in_words(*result.capability->cp, 3));
     if (result.capability)
-        page.add("  Cpk                            {}\n",
-                 calibrate::in_words(result.capability->cpk, 3));
+        page.add("  Cpk                            {}\n", in_words(result.capability->cpk, 3));
     return page.text();
 }
 
-int exit_of(batch::VariablesOutcome outcome) {
-    switch (outcome) {
+int status_of(const Judged& judged) {
+    switch (judged.result.outcome) {
     case batch::VariablesOutcome::within:
         return 0;
     case batch::VariablesOutcome::outside:
@@ -152,45 +149,41 @@ int exit_of(batch::VariablesOutcome outcome) {
     case batch::VariablesOutcome::undecided:
         return 2;
     }
-    return 2;
+    throw BrokenInvariant("an outcome without a status");
 }
 
-Result<int> judge(const Options& options) {
-    if (!calibrate::is_confidence(options.confidence) || options.content < 0.0 ||
-        options.content > 1.0)
-        return usage("--confidence, --content",
-                     fmt::format("{}, {}", options.confidence, options.content),
-                     "both lie between 0 and 1: 0.95");
+Result<Judged> judge(const Options& options) {
+    if (const Status levels = check_tolerance(options.confidence, options.content); !levels)
+        return levels.error();
     const auto measured = read_values(options);
     if (!measured)
         return measured.error();
-    const auto result =
+    auto result =
         batch::judge_variables(measured->values, {.limits = {options.lower, options.upper},
                                                   .content = Share{options.content},
                                                   .confidence = Confidence{options.confidence}});
     if (!result)
         return result.error();
-    const auto beyond = beyond_units(*measured, options);
-    const int status = exit_of(result->outcome);
-    return options.json ? deliver_json(json_of(*result, options, beyond), status)
-                        : deliver_text(text_of(*result, options, beyond), status);
+    return Judged{*std::move(result), options, beyond_units(*measured, options)};
 }
 
 } // namespace
 
 void add_batch_variables(Command& batch) {
     const auto options = std::make_shared<Options>();
-    batch.subcommand("variables", "measured values against limits: tolerance interval, capability")
-        .option("FILE", options->file, "CSV with one measured value a unit")
+    Command command = batch.subcommand(
+        "variables", "measured values against limits: tolerance interval, capability");
+    command.option("FILE", options->file, "CSV with one measured value a unit")
         .required("FILE")
         .option("--column", options->column, "the column that holds the values")
         .option("--lower", options->lower, "lower limit")
         .option("--upper", options->upper, "upper limit")
         .option("--content", options->content, "share of all units that must lie inside")
         .option("--confidence", options->confidence, "confidence of the interval")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("batch_variables")
-        .runs([options] { return judge(*options); });
+        .manual("batch_variables");
+    answers(command, options,
+            Answer<Options, Judged>{
+                .find = judge, .json = json_of, .text = text_of, .status = status_of});
 }
 
 } // namespace dropledger::cli

@@ -64,8 +64,7 @@ std::string text_of(const evidence::Verification& found, const Options& options)
                  options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
         page.add("logs          {}\n", found.logs);
     }
-    for (const evidence::Failure& failure : found.failures)
-        page.add("{}  {}: {}\n", failure.code, failure.where, failure.what);
+    page.append(failures_text(found.failures));
     if (found.holds())
         page.add("It holds.\n");
     else
@@ -84,10 +83,6 @@ std::string pages_words(const CertificateFile& file) {
 }
 
 Json json_of(const evidence::Verification& found, const CertificateFile& file) {
-    Json failures = Json::array();
-    for (const evidence::Failure& failure : found.failures)
-        failures.push_back(
-            {{"code", failure.code}, {"where", failure.where}, {"what", failure.what}});
     Json json{{"schema", "dropledger/batch-verify/1"},
               {"holds", found.holds()},
               {"certificate", nullptr},
@@ -95,7 +90,7 @@ Json json_of(const evidence::Verification& found, const CertificateFile& file) {
               {"decision", nullptr},
               {"public_key", nullptr},
               {"logs", found.logs},
-              {"failures", std::move(failures)}};
+              {"failures", failures_json(found.failures)}};
     json["same_pages"] = file.same_pages ? Json(*file.same_pages) : Json(nullptr);
     if (found.certificate) {
         json["certificate"] = found.certificate->id;
@@ -107,14 +102,13 @@ Json json_of(const evidence::Verification& found, const CertificateFile& file) {
 }
 
 Result<int> run(const Options& options) {
-    constexpr std::size_t longest = std::size_t{256} << 20U; // bytes
     const auto how = checked(options);
     if (!how)
         return how.error();
     const auto folder = folder_on_disk(options.logs);
     if (!folder)
         return folder.error();
-    auto text = files::whole_file(options.file, longest);
+    auto text = files::whole_file(options.file, most_batch_bytes);
     if (!text)
         return text.error();
     const auto file = certificate_file(*std::move(text), options.file);
@@ -139,7 +133,7 @@ void add_batch_verify(Command& batch) {
         .option("--today", options->today, "day to check validity on, YYYY-MM-DD")
         .option("--serials-file", options->serials_file,
                 "serials of the batch: the random choice is redone")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_verify")
         .runs([options] { return run(*options); });
 }

@@ -1,5 +1,5 @@
 #include "bench/commands/book/book.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
 
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/profiles.hpp"
@@ -14,49 +14,84 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Result<int> report(const BookOptions& options, const book::Added& added) {
-    const int status = added.left_out.empty() ? 0 : 2;
-    if (options.json)
-        return deliver_json({{"schema", "dropledger/book/1"},
-                             {"book", options.book},
-                             {"runs", added.runs},
-                             {"calibrations", added.calibrations},
-                             {"profiles", added.profiles},
-                             {"batches", added.batches},
-                             {"judged_again", added.judged_again},
-                             {"left_out", added.left_out}},
-                            status);
+struct Entered {
+    std::string book;
+    book::Added added;
+};
+
+Json json_of(const char* schema, const Entered& entered) {
+    const book::Added& added = entered.added;
+    return {{"schema", schema},
+            {"book", entered.book},
+            {"runs", added.runs},
+            {"calibrations", added.calibrations},
+            {"profiles", added.profiles},
+            {"batches", added.batches},
+            {"judged_again", added.judged_again},
+            {"left_out", added.left_out}};
+}
+
+std::string text_of(const Entered& entered) {
+    const book::Added& added = entered.added;
     TextPage page;
-    page.add("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", options.book,
+    page.add("{}: {} runs, {} calibrations, {} profiles, {} batches entered\n", entered.book,
              added.runs, added.calibrations, added.profiles, added.batches);
     if (added.judged_again > 0)
         page.add("{} earlier runs judged again\n", added.judged_again);
     for (const std::string& sentence : added.left_out)
         page.add("left out: {}\n", sentence);
-    return deliver_text(page.text(), status);
+    return page.text();
 }
 
-Result<int> add_files(const BookOptions& options) {
-    auto book = book::Book::open(options.book, true);
-    if (!book)
-        return book.error();
-    const auto added = book::add(*book, options.files, profile_chooser(std::nullopt));
-    if (!added)
-        return added.error();
-    return report(options, *added);
+int status_of(const Entered& entered) {
+    return entered.added.left_out.empty() ? 0 : 2;
 }
 
-Result<int> rebuild(const BookOptions& options) {
-    auto book = book::Book::open(options.book, true);
-    if (!book)
-        return book.error();
-    const auto added = book::rebuild(*book, options.folder, profile_chooser(std::nullopt));
-    if (!added)
-        return added.error();
-    return report(options, *added);
+// Both ways of entering files: some of them, or the whole folder.
+template <class Enter> auto entering(const char* schema, const Enter& enter) {
+    return Answer<BookOptions, Entered>{
+        .find = [enter](const BookOptions& options) -> Result<Entered> {
+            auto book = book::Book::open(options.book, true);
+            if (!book)
+                return book.error();
+            auto added = enter(*book, options);
+            if (!added)
+                return added.error();
+            return Entered{options.book, *std::move(added)};
+        },
+        .json = [schema](const Entered& entered) { return json_of(schema, entered); },
+        .text = text_of,
+        .status = status_of};
 }
 
-} // namespace
+void add_book_add(Command& book) {
+    const auto options = std::make_shared<BookOptions>();
+    Command command =
+        book.subcommand("add", "enter logs, calibration records, profiles and batches");
+    command
+        .option("FILE", options->files,
+                "droplogs, calibration records, tolerance profiles, batch files")
+        .required("FILE")
+        .option("--book", options->book, "the book")
+        .manual("book_add");
+    answers(command, options,
+            entering("dropledger/book-add/1", [](book::Book& open, const BookOptions& asked) {
+                return book::add(open, asked.files, profile_chooser(std::nullopt));
+            }));
+}
+
+void add_book_rebuild(Command& book) {
+    const auto options = std::make_shared<BookOptions>();
+    Command command = book.subcommand("rebuild", "make the book anew from a folder");
+    command.option("FOLDER", options->folder, "where the logs, records and profiles lie")
+        .required("FOLDER")
+        .option("--book", options->book, "the book")
+        .manual("book_rebuild");
+    answers(command, options,
+            entering("dropledger/book-rebuild/1", [](book::Book& open, const BookOptions& asked) {
+                return book::rebuild(open, asked.folder, profile_chooser(std::nullopt));
+            }));
+}
 
 Result<std::vector<book::Run>> runs_of_unit(const book::Book& book, const std::string& unit) {
     auto runs = book.runs_of(unit);
@@ -74,28 +109,26 @@ Result<std::vector<book::Run>> runs_of_unit(const book::Book& book, const std::s
                                : fmt::format("it knows {}", fmt::join(names, ", "))};
 }
 
+} // namespace
+
+Result<UnitInBook> unit_in_book(const BookOptions& options) {
+    auto book = book::Book::open(options.book, false);
+    if (!book)
+        return book.error();
+    auto runs = runs_of_unit(*book, options.unit);
+    if (!runs)
+        return runs.error();
+    return UnitInBook{*std::move(book), *std::move(runs)};
+}
+
 void add_book(Program& program) {
-    const auto options = std::make_shared<BookOptions>();
     Command book =
         program.subcommand("book", "units, lots, calibrations, runs and verdicts over the seasons");
-    add_book_list(book, options);
-    add_book_show(book, options);
-    add_book_trend(book, options);
-    book.subcommand("add", "enter logs, calibration records, profiles and batches")
-        .option("FILE", options->files,
-                "droplogs, calibration records, tolerance profiles, batch files")
-        .required("FILE")
-        .option("--book", options->book, "the book")
-        .flag("--json", options->json, "the result as JSON on standard output")
-        .manual("book_add")
-        .runs([options] { return add_files(*options); });
-    book.subcommand("rebuild", "make the book anew from a folder")
-        .option("FOLDER", options->folder, "where the logs, records and profiles lie")
-        .required("FOLDER")
-        .option("--book", options->book, "the book")
-        .flag("--json", options->json, "the result as JSON on standard output")
-        .manual("book_rebuild")
-        .runs([options] { return rebuild(*options); });
+    add_book_list(book);
+    add_book_show(book);
+    add_book_trend(book);
+    add_book_add(book);
+    add_book_rebuild(book);
 }
 
 } // namespace dropledger::cli

@@ -3,10 +3,8 @@
 #pragma once
 
 #include "bench/book/book.hpp"
-#include "bench/book/trend.hpp"
-#include "bench/commands/shell/command.hpp"
+#include "bench/commands/shell/answer.hpp"
 
-#include <memory>
 #include <string>
 #include <vector>
 
@@ -14,23 +12,25 @@ namespace dropledger::cli {
 
 void add_book(Program& program);
 
-struct BookOptions {
+struct BookOptions : Shown {
     std::string book = "bench.book";
     std::string unit;               // show, trend
     std::vector<std::string> files; // add
     std::string folder;             // rebuild
     std::vector<std::string> quantities;
-    std::optional<std::string> html;
-    bool json = false;
 };
 
 // Each a subcommand of `book`.
-void add_book_list(Command& book, const std::shared_ptr<BookOptions>& options);
-void add_book_show(Command& book, const std::shared_ptr<BookOptions>& options);
-void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options);
+void add_book_list(Command& book);
+void add_book_show(Command& book);
+void add_book_trend(Command& book);
 
-// The unit's runs; fails where the book has none, and names what is most like it.
-[[nodiscard]] Result<std::vector<book::Run>> runs_of_unit(const book::Book& book,
-                                                          const std::string& unit);
+struct UnitInBook {
+    book::Book book;
+    std::vector<book::Run> runs; // of the unit, one at least
+};
+
+// Fails where the book has no run of it, and names the units it knows.
+[[nodiscard]] Result<UnitInBook> unit_in_book(const BookOptions& options);
 
 } // namespace dropledger::cli

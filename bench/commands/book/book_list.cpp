@@ -1,10 +1,10 @@
 #include "bench/commands/book/book.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/or_null.hpp"
 
 #include "bench/book/judging.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 namespace dropledger::cli {
 
@@ -28,8 +28,8 @@ template <class T> Status take(Result<T> found, T& into) {
     return Done{};
 }
 
-Result<Contents> contents_of(const std::string& file) {
-    const auto book = book::Book::open(file, false);
+Result<Contents> contents_of(const BookOptions& options) {
+    const auto book = book::Book::open(options.book, false);
     if (!book)
         return book.error();
     Contents all;
@@ -43,12 +43,8 @@ Result<Contents> contents_of(const std::string& file) {
     return all;
 }
 
-Json or_null(const std::string& text) {
-    return text.empty() ? Json(nullptr) : Json(text);
-}
-
 Json json_of(const Contents& all) {
-    Json json{{"schema", "dropledger/book/1"}};
+    Json json{{"schema", "dropledger/book-list/1"}};
     for (const char* key : {"units", "runs", "seed_lots", "calibrations", "profiles", "batches"})
         json[key] = Json::array();
     for (const book::Unit& one : all.units)
@@ -68,12 +64,10 @@ Json json_of(const Contents& all) {
                                 {"seals_intact", one.seals_intact},
                                 {"outcome", one.outcome}});
     for (const book::SeedLot& one : all.seed_lots)
-        json["seed_lots"].push_back(
-            {{"lot", one.lot},
-             {"crop", one.crop},
-             {"thousand_seed_mass_mg",
-              one.thousand_seed_mass_mg ? Json(*one.thousand_seed_mass_mg) : Json()},
-             {"runs", one.runs}});
+        json["seed_lots"].push_back({{"lot", one.lot},
+                                     {"crop", one.crop},
+                                     {"thousand_seed_mass_mg", or_null(one.thousand_seed_mass_mg)},
+                                     {"runs", one.runs}});
     for (const calibration::Record& one : all.calibrations)
         json["calibrations"].push_back({{"id", one.id},
                                         {"date", one.date},
@@ -142,21 +136,14 @@ std::string text_of(const Contents& all) {
     return page.text();
 }
 
-Result<int> list(const BookOptions& options) {
-    const auto all = contents_of(options.book);
-    if (!all)
-        return all.error();
-    return options.json ? deliver_json(json_of(*all)) : deliver_text(text_of(*all));
-}
-
 } // namespace
 
-void add_book_list(Command& book, const std::shared_ptr<BookOptions>& options) {
-    book.subcommand("list", "what the book holds")
-        .option("--book", options->book, "the book")
-        .flag("--json", options->json, "the result as JSON on standard output")
-        .manual("book_list")
-        .runs([options] { return list(*options); });
+void add_book_list(Command& book) {
+    const auto options = std::make_shared<BookOptions>();
+    Command command = book.subcommand("list", "what the book holds");
+    command.option("--book", options->book, "the book").manual("book_list");
+    answers(command, options,
+            Answer<BookOptions, Contents>{.find = contents_of, .json = json_of, .text = text_of});
 }
 
 } // namespace dropledger::cli

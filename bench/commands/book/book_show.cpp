@@ -1,11 +1,11 @@
 #include "bench/commands/book/book.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/or_null.hpp"
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/book/judging.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
 #include <array>
@@ -73,6 +73,12 @@ void add_verdict(TextPage& page, const book::Run& run, const book::Verdict& verd
 
 using Records = std::vector<calibration::Record>;
 
+struct History {
+    std::string unit;
+    std::vector<book::Run> runs;
+    Records records; // that hold for it
+};
+
 Result<Records> records_for(const book::Book& book, const std::string& unit) {
     auto all = book::calibration_records(book);
     if (all)
@@ -96,8 +102,8 @@ std::string values_in(const calibration::Record& record) {
     return words;
 }
 
-std::string text_of(const std::string& unit, const std::vector<book::Run>& runs,
-                    const Records& records) {
+std::string text_of(const History& history) {
+    const auto& [unit, runs, records] = history;
     TextPage page;
     page.add("Unit {}: {}\n", unit, counted(runs.size(), "run"));
     for (const book::Run& run : runs)
@@ -113,39 +119,26 @@ std::string text_of(const std::string& unit, const std::vector<book::Run>& runs,
     return page.text();
 }
 
-Json optional_number(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
 Json run_json(const book::Run& run, const book::Verdict& verdict) {
     Json quantities = Json::object();
     for (const book::Quantity& one : verdict.quantities)
-        quantities[one.group][one.key] = {{"value", one.value},
-                                          {"low", optional_number(one.low)},
-                                          {"high", optional_number(one.high)}};
-    return {{"run", run.run_id},
-            {"file", run.file},
-            {"sha256", run.sha256},
-            {"started", run.started},
-            {"channel", verdict.channel},
-            {"row", verdict.row ? Json(*verdict.row) : Json(nullptr)},
-            {"gate", verdict.gate},
-            {"mode", run.mode},
-            {"crop", run.crop},
-            {"seed_lot", run.seed_lot},
-            {"profile", run.profile},
-            {"calibration", run.calibration.empty() ? Json(nullptr) : Json(run.calibration)},
-            {"complete", run.complete},
-            {"seals_intact", run.seals_intact},
-            {"signed", run.is_signed},
-            {"outcome", verdict.outcome},
-            {"reason", verdict.reason},
-            {"drops", verdict.drops},
+        quantities[one.group][one.key] = {
+            {"value", one.value}, {"low", or_null(one.low)}, {"high", or_null(one.high)}};
+    return {{"run", run.run_id},          {"file", run.file},
+            {"sha256", run.sha256},       {"started", run.started},
+            {"channel", verdict.channel}, {"row", or_null(verdict.row)},
+            {"gate", verdict.gate},       {"mode", run.mode},
+            {"crop", run.crop},           {"seed_lot", run.seed_lot},
+            {"profile", run.profile},     {"calibration", or_null(run.calibration)},
+            {"complete", run.complete},   {"seals_intact", run.seals_intact},
+            {"signed", run.is_signed},    {"outcome", verdict.outcome},
+            {"reason", verdict.reason},   {"drops", verdict.drops},
             {"quantities", quantities}};
 }
 
-Json json_of(const std::string& unit, const std::vector<book::Run>& runs, const Records& records) {
-    Json json{{"schema", "dropledger/book/1"},
+Json json_of(const History& history) {
+    const auto& [unit, runs, records] = history;
+    Json json{{"schema", "dropledger/book-show/1"},
               {"unit", unit},
               {"runs", Json::array()},
               {"calibrations", Json::array()}};
@@ -161,30 +154,27 @@ Json json_of(const std::string& unit, const std::vector<book::Run>& runs, const 
     return json;
 }
 
-Result<int> show(const BookOptions& options) {
-    const auto book = book::Book::open(options.book, false);
-    if (!book)
-        return book.error();
-    const auto runs = runs_of_unit(*book, options.unit);
-    if (!runs)
-        return runs.error();
-    const auto records = records_for(*book, options.unit);
+Result<History> history_of(const BookOptions& options) {
+    auto unit = unit_in_book(options);
+    if (!unit)
+        return unit.error();
+    auto records = records_for(unit->book, options.unit);
     if (!records)
         return records.error();
-    return options.json ? deliver_json(json_of(options.unit, *runs, *records))
-                        : deliver_text(text_of(options.unit, *runs, *records));
+    return History{options.unit, std::move(unit->runs), *std::move(records)};
 }
 
 } // namespace
 
-void add_book_show(Command& book, const std::shared_ptr<BookOptions>& options) {
-    book.subcommand("show", "the history of a unit")
-        .option("UNIT", options->unit, "serial number of the unit")
+void add_book_show(Command& book) {
+    const auto options = std::make_shared<BookOptions>();
+    Command command = book.subcommand("show", "the history of a unit");
+    command.option("UNIT", options->unit, "serial number of the unit")
         .required("UNIT")
         .option("--book", options->book, "the book")
-        .flag("--json", options->json, "the result as JSON on standard output")
-        .manual("book_show")
-        .runs([options] { return show(*options); });
+        .manual("book_show");
+    answers(command, options,
+            Answer<BookOptions, History>{.find = history_of, .json = json_of, .text = text_of});
 }
 
 } // namespace dropledger::cli

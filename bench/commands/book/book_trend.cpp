@@ -1,65 +1,58 @@
 #include "bench/commands/book/book.hpp"
 
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/or_null.hpp"
+#include "bench/commands/trends/trends.hpp"
 
 #include "analysis/base/nearest.hpp"
-#include "analysis/report/html/document.hpp"
-#include "analysis/report/html/tables.hpp"
-#include "analysis/report/pictures/control_chart.hpp"
-#include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/wording.hpp"
+#include "bench/book/trend.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 namespace dropledger::cli {
 
 namespace {
 
 using Json = nlohmann::ordered_json;
-namespace html = report::html;
-namespace pictures = report::pictures;
-using pictures::element;
-using pictures::escaped;
 
-using Trends = std::vector<book::Trend>;
-
-Json optional_number(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
+struct TrendsOfUnit {
+    std::string unit;
+    std::vector<book::Trend> trends;
+};
 
 Json points_json(const book::Trend& trend) {
     Json points = Json::array();
     for (const book::TrendPoint& one : trend.points)
-        points.push_back(
-            {{"run", one.run_id},
-             {"file", one.file},
-             {"started", one.started},
-             {"calibration", one.calibration.empty() ? Json(nullptr) : Json(one.calibration)},
-             {"value", one.quantity.value},
-             {"low", optional_number(one.quantity.low)},
-             {"high", optional_number(one.quantity.high)}});
+        points.push_back({{"run", one.run_id},
+                          {"file", one.file},
+                          {"started", one.started},
+                          {"calibration", or_null(one.calibration)},
+                          {"value", one.quantity.value},
+                          {"low", or_null(one.quantity.low)},
+                          {"high", or_null(one.quantity.high)}});
     return points;
 }
 
-Json trend_json(const book::Trend& trend) {
-    Json json{{"quantity", key_of(trend.what)}};
-    const auto& chart = trend.chart;
-    const bool limits = chart && !chart->points.empty();
-    json["centre"] = chart ? Json(chart->centre) : Json(nullptr);
-    json["sigma"] = chart ? Json(chart->sigma) : Json(nullptr);
-    json["lower"] = limits ? optional_number(chart->points.front().lower) : Json(nullptr);
-    json["upper"] = limits ? optional_number(chart->points.front().upper) : Json(nullptr);
-    json["provisional"] = chart ? Json(chart->provisional()) : Json(nullptr);
-    json["points"] = points_json(trend);
-    json["signals"] = Json::array();
-    if (chart)
-        for (const statistics::ControlSignal& one : chart->signals)
-            json["signals"].push_back({{"rule", statistics::rule_name(one.rule)},
-                                       {"first_run", trend.points.at(one.first).run_id},
-                                       {"last_run", trend.points.at(one.last).run_id},
-                                       {"sentence", one.sentence}});
-    json["left_out"] = trend.left_out;
+template <class Name>
+std::vector<std::string> names_of(const book::Trend& trend, const Name& name) {
+    std::vector<std::string> names;
+    for (const book::TrendPoint& one : trend.points)
+        names.push_back(name(one));
+    return names;
+}
+
+Json json_of(const TrendsOfUnit& found) {
+    Json json{
+        {"schema", "dropledger/book-trend/1"}, {"unit", found.unit}, {"trends", Json::array()}};
+    for (const book::Trend& trend : found.trends)
+        json["trends"].push_back(trend_json(
+            {.key = key_of(trend.what),
+             .chart = trend.chart,
+             .point = "run",
+             .ids = names_of(trend, [](const book::TrendPoint& one) { return one.run_id; }),
+             .left_out = trend.left_out},
+            points_json(trend)));
     return json;
 }
 
@@ -99,17 +92,17 @@ void add_trend(TextPage& page, const book::Trend& trend) {
         page.add("  no chart: it takes two runs at least\n");
 }
 
-std::string text_of(const std::string& unit, const Trends& trends) {
+std::string text_of(const TrendsOfUnit& found) {
     TextPage page;
-    page.add("Unit {}\n", unit);
-    for (const book::Trend& one : trends)
+    page.add("Unit {}\n", found.unit);
+    for (const book::Trend& one : found.trends)
         add_trend(page, one);
     return page.text();
 }
 
-int status_of(const Trends& trends) {
+int status_of(const TrendsOfUnit& found) {
     bool any = false;
-    for (const book::Trend& trend : trends) {
+    for (const book::Trend& trend : found.trends) {
         if (trend.chart && !trend.chart->signals.empty())
             return 1;
         any = any || trend.chart;
@@ -134,87 +127,71 @@ Result<std::vector<measures::Reported>> quantities_of(const BookOptions& options
     return out;
 }
 
-Result<Trends> trends_of(const BookOptions& options) {
-    const auto book = book::Book::open(options.book, false);
-    if (!book)
-        return book.error();
-    const auto runs = runs_of_unit(*book, options.unit);
-    if (!runs)
-        return runs.error();
+Result<TrendsOfUnit> trends_of(const BookOptions& options) {
+    const auto unit = unit_in_book(options);
+    if (!unit)
+        return unit.error();
     const auto named = quantities_of(options);
     if (!named)
         return named.error();
-    Trends trends;
-    for (const measures::Reported& what : named->empty() ? book::usual_quantities(*runs) : *named)
-        trends.push_back(book::trend(*runs, what));
-    return trends;
+    TrendsOfUnit found{options.unit, {}};
+    for (const measures::Reported& what :
+         named->empty() ? book::usual_quantities(unit->runs) : *named)
+        found.trends.push_back(book::trend(unit->runs, what));
+    return found;
 }
 
-std::string part(const book::Trend& trend) {
+TrendPart part(const book::Trend& trend) {
     const std::string words = words_of(trend.what);
     const Unit unit = unit_of(trend.what.quantity);
-    std::string text = element("h2", "", escaped(words)) + "\n";
-    if (!trend.chart)
-        return text + html::paragraph("No chart: it takes two runs at least.");
-    std::vector<std::string> names;
-    for (const book::TrendPoint& one : trend.points)
-        names.push_back(one.started.substr(0, 10) + " " + one.file);
     const std::string symbol(symbol_of(unit));
-    text += pictures::control_chart(*trend.chart,
-                                    {.what = words + (symbol.empty() ? "" : ", " + symbol),
-                                     .of_time = "runs in order of their start",
-                                     .factor = displayed(1.0, unit),
-                                     .names = names});
-    return text + (trend.left_out.empty() ? "" : html::bullet_list(trend.left_out));
+    return {.heading = words,
+            .chart = trend.chart,
+            .words = {.what = words + (symbol.empty() ? "" : ", " + symbol),
+                      .of_time = "runs in order of their start",
+                      .factor = displayed(1.0, unit),
+                      .names = names_of(trend,
+                                        [](const book::TrendPoint& one) {
+                                            return one.started.substr(0, 10) + " " + one.file;
+                                        })},
+            .no_chart = "No chart: it takes two runs at least.",
+            .caution = "",
+            .left_out = trend.left_out};
 }
 
-std::string page(const std::string& unit, const Trends& trends) {
-    std::string body =
-        html::paragraph("Bench book", "kind") + element("h1", "", escaped("Unit " + unit)) + "\n" +
-        html::paragraph(
-            "Has the unit changed over its runs, or is this its usual spread? A signal is a "
-            "reason to look, no proof.",
-            "lead");
-    for (const book::Trend& one : trends)
-        body += part(one);
-    return html::document({.title = "Unit " + unit + " over its runs", .body = body});
-}
-
-Result<int> show_trend(const BookOptions& options) {
-    Outputs outputs;
-    outputs.reads(options.book).writes("--html", options.html, files::FileKind::html);
-    if (const Status allowed = outputs.check(); !allowed)
-        return allowed.error();
-    const auto trends = trends_of(options);
-    if (!trends)
-        return trends.error();
-    if (options.html)
-        outputs.put("--html", page(options.unit, *trends));
-    if (options.json) {
-        Json json{
-            {"schema", "dropledger/book/1"}, {"unit", options.unit}, {"trends", Json::array()}};
-        for (const book::Trend& one : *trends)
-            json["trends"].push_back(trend_json(one));
-        outputs.json(json);
-    } else {
-        outputs.text(text_of(options.unit, *trends));
-    }
-    return outputs.deliver(status_of(*trends));
+std::string page_of(const TrendsOfUnit& found) {
+    TrendPage page{.title = "Unit " + found.unit + " over its runs",
+                   .kind = "Bench book",
+                   .heading = "Unit " + found.unit,
+                   .question = "Has the unit changed over its runs, or is this its usual spread? "
+                               "A signal is a reason to look, no proof.",
+                   .parts = {}};
+    for (const book::Trend& one : found.trends)
+        page.parts.push_back(part(one));
+    return trend_page(page);
 }
 
 } // namespace
 
-void add_book_trend(Command& book, const std::shared_ptr<BookOptions>& options) {
-    book.subcommand("trend", "has the unit changed? control charts over its runs")
-        .option("UNIT", options->unit, "serial number of the unit")
+void add_book_trend(Command& book) {
+    const auto options = std::make_shared<BookOptions>();
+    Command command =
+        book.subcommand("trend", "has the unit changed? control charts over its runs");
+    command.option("UNIT", options->unit, "serial number of the unit")
         .required("UNIT")
         .option("--book", options->book, "the book")
         .repeated("--quantity", options->quantities,
                   "its trend, by the name in the audit's JSON; several may be named")
         .option("--html", options->html, "also write a page with the charts to this file")
-        .flag("--json", options->json, "the result as JSON on standard output")
-        .manual("book_trend")
-        .runs([options] { return show_trend(*options); });
+        .manual("book_trend");
+    answers(command, options,
+            Answer<BookOptions, TrendsOfUnit>{
+                .find = trends_of,
+                .json = json_of,
+                .text = text_of,
+                .page = page_of,
+                .status = status_of,
+                .inputs = [](const BookOptions& asked) { return std::vector{asked.book}; }});
 }
 
 } // namespace dropledger::cli

@@ -1,14 +1,12 @@
 #include "bench/commands/calibrate/calibrate.hpp"
-#include "bench/commands/inputs/calibrations.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/calibrate/way.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/classifier/classifier.hpp"
 #include "calibration/efficiency/counting_loss.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <cmath>
 #include <memory>
@@ -20,13 +18,10 @@ namespace {
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct Options : WayOptions {
     std::string log;
     std::int64_t gate = 1;
-    std::optional<std::int64_t> channel;
     std::int64_t seed = 1;
-    bool json = false;
-    WriteOptions record;
 };
 
 struct Findings {
@@ -41,14 +36,12 @@ struct Findings {
 };
 
 Result<Findings> find(const Options& options) {
-    if (options.gate != 0 && options.gate != 1)
-        return usage("--gate", "no such gate", "0 or 1");
+    if (const Status known = check_gate(options.gate); !known)
+        return known.error();
     if (options.seed < 0)
         return usage("--seed", "a seed below 0", "any whole number from 0");
-    const auto channel =
-        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     auto pulses = gate_pulses(files::open_file(options.log), options.log,
-                              static_cast<int>(options.gate), channel);
+                              static_cast<int>(options.gate), channel_of(options));
     if (!pulses)
         return pulses.error();
     auto fit = fit_classifier(pulses->shapes, static_cast<std::uint64_t>(options.seed));
@@ -73,12 +66,8 @@ Result<Findings> find(const Options& options) {
     return out;
 }
 
-Json nullable(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
 Json json_of(const Findings& found) {
-    Json json = calibrate::begin_json();
+    Json json{{"schema", "dropledger/calibrate-classifier/1"}};
     json["channel"] = found.pulses.channel;
     json["pulses"] = found.fit.pulses;
     json["classes"] = Json::array();
@@ -95,11 +84,10 @@ Json json_of(const Findings& found) {
         json["tried"].push_back({{"classes", name}, {"bic", bic}});
     json["overlap"] = {{"found", found.found_overlaps},
                        {"expected_at_random", found.expected.share_followed}};
-    json["dead_time"] = {
-        {"counted_per_s", found.counted_per_s},
-        {"dead_us", found.pulses.dead_us ? Json(*found.pulses.dead_us) : Json(nullptr)},
-        {"not_extending_per_s", nullable(found.not_extending)},
-        {"extending_per_s", nullable(found.extending)}};
+    json["dead_time"] = {{"counted_per_s", found.counted_per_s},
+                         {"dead_us", or_null(found.pulses.dead_us)},
+                         {"not_extending_per_s", or_null(found.not_extending)},
+                         {"extending_per_s", or_null(found.extending)}};
     json["threshold"] = {{"depth_milli", found.fit.threshold_milli},
                          {"dust_passed", found.fit.dust_passed},
                          {"seeds_lost", found.fit.seeds_lost}};
@@ -134,18 +122,12 @@ std::string text_of(const Findings& found) {
     return page.text();
 }
 
-Result<int> run(const Options& options) {
-    const auto found = find(options);
-    if (!found)
-        return found.error();
+Status write(const Options& options, const Findings& found) {
     calibration::Record record;
     record.holds_for.gate = static_cast<int>(options.gate);
-    record.classifier = found->fit.classifier;
-    if (const Status status = write_record(options.record, std::move(record),
-                                           {{options.log}, {}, found->pulses.channel});
-        !status)
-        return status.error();
-    return options.json ? deliver_json(json_of(*found)) : deliver_text(text_of(*found));
+    record.classifier = found.fit.classifier;
+    return write_record(options.record, std::move(record),
+                        {{options.log}, {}, found.pulses.channel});
 }
 
 } // namespace
@@ -160,9 +142,10 @@ void add_calibrate_classifier(Command& calibrate) {
         .option("--gate", options->gate, "which gate")
         .option("--channel", options->channel, "which channel, where several have that gate")
         .option("--seed", options->seed, "of the starts; the same seed gives the same classes")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("calibrate_classifier")
-        .runs([options] { return run(*options); });
+        .manual("calibrate_classifier");
+    answers(
+        command, options,
+        Answer<Options, Findings>{.find = find, .json = json_of, .text = text_of, .keep = write});
 }
 
 } // namespace dropledger::cli

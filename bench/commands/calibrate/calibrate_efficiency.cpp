@@ -1,8 +1,6 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
-#include "bench/commands/inputs/calibrations.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/calibrate/way.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
@@ -20,11 +18,10 @@ namespace {
 
 using namespace efficiency;
 
-struct Options {
+struct Options : WayOptions {
     std::vector<std::string> logs;
     std::vector<std::string> records;
     bool anyway = false;
-    std::optional<std::int64_t> channel;
     std::optional<std::int64_t> both;
     std::optional<std::int64_t> first;
     std::optional<std::int64_t> second;
@@ -36,9 +33,6 @@ struct Options {
     std::optional<double> thousand_u_g;
     std::optional<std::int64_t> pulses;
     std::string seen_by = "first";
-    double confidence = 0.95;
-    bool json = false;
-    WriteOptions record;
 };
 
 // All of them or none.
@@ -60,12 +54,11 @@ Status add_logs(const Options& options, Findings& out) {
             return classifiers_for(*records, header, number,
                                    {.anyway = options.anyway, .today = {}});
         };
-    const auto channel =
-        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     if (const Status fit = fit_logs(options.logs, options.record); !fit)
         return fit.error();
     for (const std::string& file : options.logs) {
-        const auto pulses = pulses_of(files::open_file(file), file, channel, classifiers);
+        const auto pulses =
+            pulses_of(files::open_file(file), file, channel_of(options), classifiers);
         if (!pulses)
             return pulses.error();
         auto matching = match(*pulses);
@@ -153,8 +146,8 @@ std::vector<Way> ways_of(const Findings& found, bool first) {
 }
 
 Result<Findings> find(const Options& options) {
-    if (!calibrate::is_confidence(options.confidence))
-        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
+    if (const Status level = check_confidence(options.confidence); !level)
+        return level.error();
     if (options.seen_by != "first" && options.seen_by != "second")
         return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by),
                      "first (gate 0) or second (gate 1)");
@@ -200,25 +193,17 @@ Status write(const Options& options, const Findings& found) {
     record.efficiency = *std::move(efficiency);
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
-    if (options.record.write)
-        tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
-             first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
+    tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
+         first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
     return write_record(options.record, std::move(record), {options.logs, {}, channel});
 }
 
-Result<int> run(const Options& options) {
-    const auto found = find(options);
-    if (!found)
-        return found.error();
-    if (const Status status = write(options, *found); !status)
-        return status.error();
+int status_of(const Findings& found) {
     constexpr int disagree = 2;
-    const auto& pairs = found->comparison;
+    const auto& pairs = found.comparison;
     const bool all_agree =
         std::all_of(pairs.begin(), pairs.end(), [](const Comparison& pair) { return pair.agree; });
-    const int status = all_agree ? 0 : disagree;
-    return options.json ? deliver_json(json_of(*found), status)
-                        : deliver_text(text_of(*found), status);
+    return all_agree ? 0 : disagree;
 }
 
 } // namespace
@@ -247,9 +232,11 @@ void add_calibrate_efficiency(Command& calibrate) {
         .option("--seen-by", options->seen_by,
                 "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
         .option("--confidence", options->confidence, "two-sided confidence level")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("calibrate_efficiency")
-        .runs([options] { return run(*options); });
+        .manual("calibrate_efficiency");
+    answers(
+        command, options,
+        Answer<Options, Findings>{
+            .find = find, .json = json_of, .text = text_of, .status = status_of, .keep = write});
 }
 
 } // namespace dropledger::cli

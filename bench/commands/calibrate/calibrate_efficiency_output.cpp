@@ -2,10 +2,10 @@
 
 #include "analysis/base/shown_text.hpp"
 #include "analysis/report/json/estimate_json.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/or_null.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
 
@@ -13,14 +13,8 @@ namespace dropledger::cli::efficiency {
 
 namespace {
 
-using calibrate::in_percent;
-using calibrate::in_words;
 using report::estimate_json;
 using Json = nlohmann::ordered_json;
-
-Json nullable(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
 
 Json gate_json(const MatchedLog& log, std::size_t gate) {
     const PulseKinds& kinds = log.gates.at(gate);
@@ -30,8 +24,8 @@ Json gate_json(const MatchedLog& log, std::size_t gate) {
             {"classified", kinds.classified},
             {"dust", kinds.dust},
             {"several", kinds.several},
-            {"dead_us", kinds.dead_us ? Json(*kinds.dead_us) : Json(nullptr)},
-            {"lost_to_dead_time", nullable(lost)}};
+            {"dead_us", or_null(kinds.dead_us)},
+            {"lost_to_dead_time", or_null(lost)}};
 }
 
 Json matching_json(const MatchedLog& log) {
@@ -156,15 +150,15 @@ void add_two_gates(TextPage& page, const Findings& found) {
 } // namespace
 
 Json json_of(const Findings& found) {
-    Json json = calibrate::begin_json();
+    Json json{{"schema", "dropledger/calibrate-efficiency/1"}};
     const auto& two = found.two_gates;
     json["seeds"] = two ? estimate_json(two->seeds) : Json(nullptr);
     json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
     json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
     json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
     if (two)
-        json["without_dead_time"] = {{"first", nullable(without_dead_time(found, 0))},
-                                     {"second", nullable(without_dead_time(found, 1))}};
+        json["without_dead_time"] = {{"first", or_null(without_dead_time(found, 0))},
+                                     {"second", or_null(without_dead_time(found, 1))}};
     if (two)
         json["dependence"] = list(found.dependence, dependence_json);
     if (!found.implied.empty())

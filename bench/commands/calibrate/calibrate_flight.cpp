@@ -1,14 +1,13 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
-#include "bench/commands/inputs/calibrations.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/calibrate/way.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/flight/strip_flight.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <memory>
 
@@ -19,10 +18,9 @@ namespace {
 using namespace dropledger::calibration;
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct Options : WayOptions {
     std::vector<std::string> logs;
     std::vector<std::string> tables;
-    std::optional<std::int64_t> channel;
     std::optional<double> rule_zero_mm;
     std::optional<double> height_mm;
     double height_u_mm = 0.0;
@@ -31,10 +29,7 @@ struct Options {
     std::optional<double> terminal_mps;
     double terminal_u_mps = 0.0;
     double rule_u_mm = 0.0;
-    double confidence = 0.95;
-    bool json = false;
     std::int64_t gate = 1;
-    WriteOptions record;
 };
 
 struct Findings {
@@ -47,16 +42,11 @@ struct Findings {
     [[nodiscard]] const FlightResult& best() const { return landings ? *landings : *geometry; }
 };
 
-Result<std::string> text_in(const std::string& file) {
-    constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
-    return files::whole_file(file, longest);
-}
-
 Status check(const Options& options) {
-    if (!calibrate::is_confidence(options.confidence))
-        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
-    if (options.gate != 0 && options.gate != 1)
-        return usage("--gate", "no such gate", "0 or 1");
+    if (const Status level = check_confidence(options.confidence); !level)
+        return level;
+    if (const Status known = check_gate(options.gate); !known)
+        return known;
     if (options.tables.empty() && !options.height_mm)
         return usage("--height-mm", "neither geometry nor landings",
                      "give --height-mm, --csv FILE, or both");
@@ -86,7 +76,7 @@ Status add_geometry(const Options& options, Findings& out) {
 }
 
 Status add_table(const Options& options, Findings& out) {
-    const auto text = text_in(options.tables.front());
+    const auto text = files::whole_file(options.tables.front(), files::most_table_bytes);
     if (!text)
         return text.error();
     const auto landings = read_landings(*text, options.tables.front());
@@ -100,16 +90,15 @@ Status add_table(const Options& options, Findings& out) {
 }
 
 Result<Strip> strip_of(const Options& options, const Findings& found, std::size_t which) {
-    const auto text = text_in(options.tables[which]);
+    const auto text = files::whole_file(options.tables[which], files::most_table_bytes);
     if (!text)
         return text.error();
     const auto readings = read_rule(*text, options.tables[which]);
     if (!readings)
         return readings.error();
-    StripWhere where{
-        .file = options.logs[which], .channel = {}, .gate = static_cast<int>(options.gate)};
-    if (options.channel)
-        where.channel = static_cast<int>(*options.channel);
+    StripWhere where{.file = options.logs[which],
+                     .channel = channel_of(options),
+                     .gate = static_cast<int>(options.gate)};
     if (found.geometry)
         where.expected_us = found.geometry->flight_us.value;
     where.zero_mm = options.rule_zero_mm;
@@ -161,8 +150,8 @@ Status write(const Options& options, const Findings& found) {
 }
 
 void add_flight(TextPage& page, const FlightResult& found) {
-    page.add("flight {} us, standard uncertainty {:.0f} us ({})\n",
-             calibrate::in_words(found.flight_us, 0), found.u_us, found.flight_us.method);
+    page.add("flight {} us, standard uncertainty {:.0f} us ({})\n", in_words(found.flight_us, 0),
+             found.u_us, found.flight_us.method);
     if (found.scatter_us)
         page.add("{} landings, scatter from seed to seed {:.0f} us\n", found.landings,
                  *found.scatter_us);
@@ -193,7 +182,7 @@ std::string text_of(const Findings& found) {
     if (found.from_strips) {
         if (found.from_strips->zero_mm)
             page.add("the rule's zero lies at {} mm of travel\n",
-                     calibrate::in_words(*found.from_strips->zero_mm, 2));
+                     in_words(*found.from_strips->zero_mm, 2));
         if (found.from_strips->lack_of_fit_p)
             page.add("A straight line in travel speed fits: p = {:.3f}\n",
                      *found.from_strips->lack_of_fit_p);
@@ -216,13 +205,13 @@ Json strip_json(const Strip& strip) {
             {"readings", strip.readings},
             {"matched", strip.matched.size()},
             {"several", strip.several},
-            {"stated_us", strip.stated_us ? Json(*strip.stated_us) : Json(nullptr)}};
+            {"stated_us", or_null(strip.stated_us)}};
 }
 
 void add_strips_json(const Findings& found, Json& json) {
     const StripFlight& strips = *found.from_strips;
     json["zero_mm"] = strips.zero_mm ? report::estimate_json(*strips.zero_mm) : Json(nullptr);
-    json["lack_of_fit_p"] = strips.lack_of_fit_p ? Json(*strips.lack_of_fit_p) : Json(nullptr);
+    json["lack_of_fit_p"] = or_null(strips.lack_of_fit_p);
     json["budget"] = Json::array();
     for (const BudgetLine& line : strips.budget)
         json["budget"].push_back({{"source", line.source}, {"u_us", line.u_us}});
@@ -233,11 +222,11 @@ void add_strips_json(const Findings& found, Json& json) {
 
 Json json_of(const Findings& found) {
     const FlightResult& best = found.best();
-    Json json = calibrate::begin_json();
+    Json json{{"schema", "dropledger/calibrate-flight/1"}};
     json["flight_us"] = report::estimate_json(best.flight_us);
     json["u_us"] = best.u_us;
     json["landings"] = best.landings;
-    json["scatter_us"] = best.scatter_us ? Json(*best.scatter_us) : Json(nullptr);
+    json["scatter_us"] = or_null(best.scatter_us);
     if (found.from_strips)
         add_strips_json(found, json);
     if (found.comparison) {
@@ -251,16 +240,9 @@ Json json_of(const Findings& found) {
     return json;
 }
 
-Result<int> run(const Options& options) {
-    const auto found = find(options);
-    if (!found)
-        return found.error();
-    if (const Status status = write(options, *found); !status)
-        return status.error();
+int status_of(const Findings& found) {
     constexpr int disagree = 2;
-    const int status = found->comparison && !found->comparison->agree ? disagree : 0;
-    return options.json ? deliver_json(json_of(*found), status)
-                        : deliver_text(text_of(*found), status);
+    return found.comparison && !found.comparison->agree ? disagree : 0;
 }
 
 } // namespace
@@ -285,9 +267,11 @@ void add_calibrate_flight(Command& calibrate) {
                 "terminal speed of the seed; none: without air")
         .option("--terminal-u-mps", options->terminal_u_mps, "its standard uncertainty")
         .option("--confidence", options->confidence, "two-sided confidence level")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("calibrate_flight")
-        .runs([options] { return run(*options); });
+        .manual("calibrate_flight");
+    answers(
+        command, options,
+        Answer<Options, Findings>{
+            .find = find, .json = json_of, .text = text_of, .status = status_of, .keep = write});
 }
 
 } // namespace dropledger::cli

@@ -1,13 +1,12 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/gauge/gauge.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <cmath>
 #include <memory>
@@ -20,11 +19,10 @@ using namespace dropledger::calibration;
 using statistics::Estimate;
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct Options : Shown {
     std::string file;
     std::optional<double> tolerance;
     double confidence = 0.95;
-    bool json = false;
 };
 
 struct PlanOptions {
@@ -34,21 +32,17 @@ struct PlanOptions {
     std::int64_t seed = 1;
 };
 
-Json nullable(const std::optional<double>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
-
 Json anova_json(const GaugeStudy& study) {
     Json out = Json::array();
     for (const AnovaRow& row : study.anova)
         out.push_back({{"source", row.source},
                        {"ss", row.sum_of_squares},
                        {"df", row.degrees},
-                       {"ms", nullable(row.mean_square)},
-                       {"f", nullable(row.f)},
-                       {"p", nullable(row.p)},
-                       {"f_model", nullable(row.f_model)},
-                       {"p_model", nullable(row.p_model)}});
+                       {"ms", or_null(row.mean_square)},
+                       {"f", or_null(row.f)},
+                       {"p", or_null(row.p)},
+                       {"f_model", or_null(row.f_model)},
+                       {"p_model", or_null(row.p_model)}});
     return out;
 }
 
@@ -102,7 +96,7 @@ std::string fitness_words(const Estimate& percent) {
 }
 
 Json json_of(const GaugeStudy& study) {
-    Json json = calibrate::begin_json();
+    Json json{{"schema", "dropledger/calibrate-gauge/1"}};
     json["units"] = study.units;
     json["operators"] = study.operators;
     json["repeats"] = study.repeats;
@@ -127,7 +121,7 @@ Json json_of(const GaugeStudy& study) {
     json["distinct_categories"] =
         study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories)))
                          : Json(nullptr);
-    json["distinct_categories_exact"] = nullable(study.categories);
+    json["distinct_categories_exact"] = or_null(study.categories);
     json["intervals"] = intervals_json(study.intervals);
     return json;
 }
@@ -188,23 +182,19 @@ std::string text_of(const GaugeStudy& study) {
     return page.text();
 }
 
-Result<int> run(const Options& options) {
-    constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
+Result<GaugeStudy> find(const Options& options) {
     if (options.file.empty())
         return usage("FILE", "no file",
                      "name the CSV of the study, or ask for a plan: calibrate gauge plan");
-    if (!calibrate::is_confidence(options.confidence))
-        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
-    const auto text = files::whole_file(options.file, longest);
+    if (const Status level = check_confidence(options.confidence); !level)
+        return level.error();
+    const auto text = files::whole_file(options.file, files::most_table_bytes);
     if (!text)
         return text.error();
     const auto readings = read_gauge(*text, options.file);
     if (!readings)
         return readings.error();
-    const auto study = gauge_study(*readings, options.tolerance, Confidence{options.confidence});
-    if (!study)
-        return study.error();
-    return options.json ? deliver_json(json_of(*study)) : deliver_text(text_of(*study));
+    return gauge_study(*readings, options.tolerance, Confidence{options.confidence});
 }
 
 Result<int> plan(const PlanOptions& options) {
@@ -241,9 +231,9 @@ void add_calibrate_gauge(Command& calibrate) {
         .option("--tolerance", options->tolerance,
                 "whole width between the limits, in the value's unit")
         .option("--confidence", options->confidence, "two-sided confidence level of the intervals")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("calibrate_gauge")
-        .runs([options] { return run(*options); });
+        .manual("calibrate_gauge");
+    answers(gauge, options,
+            Answer<Options, GaugeStudy>{.find = find, .json = json_of, .text = text_of});
 }
 
 } // namespace dropledger::cli

@@ -1,14 +1,14 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
-#include "bench/commands/inputs/calibrations.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/calibrate/way.hpp"
+#include "bench/commands/inputs/field_table.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/lead/field_passes.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <cmath>
 #include <memory>
@@ -18,21 +18,16 @@ namespace dropledger::cli {
 namespace {
 
 using namespace dropledger::calibration;
-using calibrate::in_words;
 using report::estimate_json;
 using Json = nlohmann::ordered_json;
 
-struct Options {
+struct Options : WayOptions {
     std::vector<std::string> logs;
     std::optional<std::string> csv;
     std::optional<std::string> mapping;
     std::optional<std::int64_t> row;
-    std::optional<std::int64_t> channel;
     std::optional<std::int64_t> lead_us;
     std::optional<double> at_mps;
-    double confidence = 0.95;
-    bool json = false;
-    WriteOptions record;
 };
 
 struct Runs {
@@ -41,17 +36,12 @@ struct Runs {
     bool both_ways = false;
 };
 
-Result<std::string> text_in(const std::string& file) {
-    constexpr std::size_t longest = std::size_t{64} * 1024 * 1024;
-    return files::whole_file(file, longest);
-}
-
 bool is_field_table(const Options& options) {
     return options.logs.size() == 1 && options.logs.front().ends_with(".csv");
 }
 
 Result<Runs> runs_in_table(const std::string& file) {
-    const auto text = text_in(file);
+    const auto text = files::whole_file(file, files::most_table_bytes);
     if (!text)
         return text.error();
     auto runs = read_lead_runs(*text, file);
@@ -61,21 +51,8 @@ Result<Runs> runs_in_table(const std::string& file) {
 }
 
 Result<Runs> runs_in_field(const Options& options) {
-    field::Mapping mapping;
-    if (options.mapping) {
-        const auto text = text_in(*options.mapping);
-        if (!text)
-            return text.error();
-        const auto read = field::parse_mapping(*text, *options.mapping);
-        if (!read)
-            return read.error();
-        mapping = *read;
-    }
     const std::string& file = options.logs.front();
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto table = field::read_field(**source, file, mapping);
+    const auto table = read_field_table(files::open_file(file), file, options.mapping);
     if (!table)
         return table.error();
     auto passes = field_passes(*table, file, options.row);
@@ -97,22 +74,16 @@ Result<Runs> runs_of(const Options& options) {
         return runs_in_table(*options.csv);
     if (is_field_table(options))
         return runs_in_field(options);
-    const auto channel =
-        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
     if (const Status fit = fit_logs(options.logs, options.record); !fit)
         return fit.error();
     Runs out;
     for (const std::string& file : options.logs) {
-        auto run = lead_run(files::open_file(file), file, channel);
+        auto run = lead_run(files::open_file(file), file, channel_of(options));
         if (!run)
             return run.error();
         out.runs.push_back(*std::move(run));
     }
     return out;
-}
-
-template <class T> Json nullable(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
 }
 
 Json by_speed_json(const LeadResult& found) {
@@ -122,25 +93,25 @@ Json by_speed_json(const LeadResult& found) {
                        {"speed_mps", speed.run.speed_mps},
                        {"direction", speed.run.direction},
                        {"error_mm", speed.run.error_mm},
-                       {"u_mm", nullable(speed.run.u_mm)},
-                       {"lead_us", nullable(speed.run.lead_us)},
+                       {"u_mm", or_null(speed.run.u_mm)},
+                       {"lead_us", or_null(speed.run.lead_us)},
                        {"fitted_mm", speed.fitted_mm},
                        {"residual_mm", speed.residual_mm}});
     return out;
 }
 
 Json json_of(const LeadResult& found) {
-    Json json = calibrate::begin_json();
+    Json json{{"schema", "dropledger/calibrate-lead/1"}};
     json["lag_us"] = estimate_json(found.lag_us);
     json["offset_mm"] = estimate_json(found.offset_mm);
     json["lag_u_us"] = found.lag_u_us;
     json["offset_u_mm"] = found.offset_u_mm;
     json["covariance_us_mm"] = found.covariance_us_mm;
     json["correlation"] = found.fit.correlation();
-    json["lead_in_force_us"] = nullable(found.lead_in_force_us);
-    json["lead_to_set_us"] = nullable(found.lead_to_set_us);
-    json["lack_of_fit_p"] = nullable(found.fit.lack_of_fit_p);
-    json["chi_squared"] = nullable(found.fit.chi_squared);
+    json["lead_in_force_us"] = or_null(found.lead_in_force_us);
+    json["lead_to_set_us"] = or_null(found.lead_to_set_us);
+    json["lack_of_fit_p"] = or_null(found.fit.lack_of_fit_p);
+    json["chi_squared"] = or_null(found.fit.chi_squared);
     json["residual_sd_mm"] = found.fit.weighted ? Json(nullptr) : Json(found.fit.residual_sd);
     json["degrees"] = found.fit.degrees;
     json["widened"] = found.fit.widened;
@@ -187,18 +158,17 @@ Status write(const Options& options, const LeadResult& found) {
                                           {found.offset_mm.value, found.offset_u_mm},
                                           found.covariance_us_mm,
                                           found.lead_to_set_us};
-    const auto channel =
-        options.channel ? std::optional{static_cast<int>(*options.channel)} : std::nullopt;
+    WrittenFrom from{.logs = {}, .tables = {}, .channel = channel_of(options)};
     if (options.csv)
-        return write_record(options.record, std::move(record), {{}, {*options.csv}, channel});
-    if (is_field_table(options))
-        return write_record(options.record, std::move(record), {{}, options.logs, channel});
-    return write_record(options.record, std::move(record), {options.logs, {}, channel});
+        from.tables = {*options.csv};
+    else
+        (is_field_table(options) ? from.tables : from.logs) = options.logs;
+    return write_record(options.record, std::move(record), from);
 }
 
-Result<int> run(const Options& options) {
-    if (!calibrate::is_confidence(options.confidence))
-        return usage("--confidence", "no confidence level", "between 0 and 1: 0.95");
+Result<LeadResult> find(const Options& options) {
+    if (const Status level = check_confidence(options.confidence); !level)
+        return level.error();
     if (options.at_mps && !(*options.at_mps > 0.0 && std::isfinite(*options.at_mps)))
         return usage("--at-mps", "no speed", "above 0");
     const auto runs = runs_of(options);
@@ -211,15 +181,14 @@ Result<int> run(const Options& options) {
         how.at_mps = {*options.at_mps};
     how.both_ways = runs->both_ways;
     auto found = lead(runs->runs, how);
-    if (!found)
-        return found.error();
-    found->notes.insert(found->notes.end(), runs->notes.begin(), runs->notes.end());
-    if (const Status status = write(options, *found); !status)
-        return status.error();
+    if (found)
+        found->notes.insert(found->notes.end(), runs->notes.begin(), runs->notes.end());
+    return found;
+}
+
+int status_of(const LeadResult& found) {
     constexpr double doubtful = 0.05;
-    const int status = found->fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
-    return options.json ? deliver_json(json_of(*found), status)
-                        : deliver_text(text_of(*found), status);
+    return found.fit.lack_of_fit_p && *found.fit.lack_of_fit_p < doubtful ? 2 : 0;
 }
 
 } // namespace
@@ -239,9 +208,11 @@ void add_calibrate_lead(Command& calibrate) {
         .option("--lead-us", options->lead_us, "lead in force, where the input does not say")
         .option("--at-mps", options->at_mps, "a further speed at which to state the bias left")
         .option("--confidence", options->confidence, "two-sided confidence level")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("calibrate_lead")
-        .runs([options] { return run(*options); });
+        .manual("calibrate_lead");
+    answers(
+        command, options,
+        Answer<Options, LeadResult>{
+            .find = find, .json = json_of, .text = text_of, .status = status_of, .keep = write});
 }
 
 } // namespace dropledger::cli

@@ -74,7 +74,7 @@ Result<int> run(const Options& options) {
     if (options.json && is_one && status <= exit_unsound)
         outputs.json(logs.front());
     if (options.json && !is_one)
-        outputs.json({{"schema", "dropledger/check/1"}, {"logs", std::move(logs)}});
+        outputs.json({{"schema", "dropledger/check-several/1"}, {"logs", std::move(logs)}});
     return outputs.deliver(status);
 }
 
@@ -86,7 +86,7 @@ void add_check(Program& program) {
         program.subcommand("check", "a log's integrity: lines, sequence, seals, signature");
     command.option("LOG", options->logs, "droplogs; - is standard input")
         .required("LOG")
-        .flag("--json", options->json, "print JSON and nothing else on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("check")
         .runs([options] { return run(*options); });
 }

@@ -184,7 +184,7 @@ void add_field(Program& program) {
         .option("--html", options->html, "write a page with a map to this file")
         .option("--geojson", options->geojson, "write passes, gaps and alerts to this file")
         .option("--csv", options->csv, "write the gaps in walking order to this file")
-        .flag("--json", options->json, "the result as JSON on standard output")
+        .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("field")
         .runs([options] { return run(*options); });
 }

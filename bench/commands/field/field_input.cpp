@@ -1,7 +1,7 @@
 #include "bench/commands/field/field_input.hpp"
 
 #include "analysis/field/input/droplogs.hpp"
-#include "analysis/field/input/mapping.hpp"
+#include "bench/commands/inputs/field_table.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -11,27 +11,11 @@ namespace dropledger::cli {
 
 namespace {
 
-Result<field::Mapping> mapping_of(const FieldInput& input) {
-    constexpr std::size_t most_bytes = 1'000'000;
-    if (!input.mapping)
-        return field::Mapping{};
-    const auto text = files::whole_file(*input.mapping, most_bytes);
-    if (!text)
-        return text.error();
-    return field::parse_mapping(*text, *input.mapping);
-}
-
 Result<field::Field> read_table(const FieldInput& input, const field::NamedLog& table) {
     if (input.row_spacing_mm || input.same_direction)
         return usage(input.row_spacing_mm ? "--row-spacing-mm" : "--same-direction",
                      "a table says itself where its drops are", "leave it out; it is for droplogs");
-    const auto mapping = mapping_of(input);
-    if (!mapping)
-        return mapping.error();
-    auto source = table.open();
-    if (!source)
-        return source.error();
-    return field::read_field(**source, table.file, *mapping);
+    return read_field_table(table.open, table.file, input.mapping);
 }
 
 Result<field::Field> read_logs(const FieldInput& input, const std::vector<field::NamedLog>& logs) {

@@ -1,20 +1,12 @@
 #include "bench/commands/plan/plan_json.hpp"
 
-#include <nlohmann/json.hpp>
+#include "bench/commands/shell/or_null.hpp"
 
 namespace dropledger::cli::plan {
 
-namespace {
-
 using Json = nlohmann::ordered_json;
 
-Json begin(const char* kind) {
-    return {{"schema", "dropledger/plan/1"}, {"plan", kind}};
-}
-
-template <class T> Json or_null(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
+namespace {
 
 Json points_of(const statistics::TwoPoint& points) {
     return {
@@ -59,8 +51,8 @@ Json saving(const SequentialReport& report, const statistics::OperatingPoint& at
 
 } // namespace
 
-std::string json(const SequentialReport& report) {
-    Json out = begin("sequential");
+Json json(const SequentialReport& report) {
+    Json out{{"schema", "dropledger/plan-sequential/1"}, {"plan", "sequential"}};
     out.update(points_of(report.plan.points));
     out["k"] = report.plan.k;
     out["h_accept"] = report.plan.h_accept;
@@ -76,11 +68,11 @@ std::string json(const SequentialReport& report) {
     out["saving"] = {{"at_good", saving(report, report.at_good)},
                      {"at_bad", saving(report, report.at_bad)},
                      {"at_longest", saving(report, report.longest)}};
-    return out.dump(2);
+    return out;
 }
 
-std::string json(const FixedReport& report) {
-    Json out = begin("fixed");
+Json json(const FixedReport& report) {
+    Json out{{"schema", "dropledger/plan-fixed/1"}, {"plan", "fixed"}};
     out.update(points_of(report.points));
     out["n"] = report.plan.n;
     out["accept"] = report.plan.accept;
@@ -91,11 +83,11 @@ std::string json(const FixedReport& report) {
     out["at_good"] = of(report.at_good);
     out["at_bad"] = of(report.at_bad);
     out["curve"] = curve_of(report.curve);
-    return out.dump(2);
+    return out;
 }
 
-std::string json(const IntervalReport& report) {
-    Json out = begin("interval");
+Json json(const IntervalReport& report) {
+    Json out{{"schema", "dropledger/plan-interval/1"}, {"plan", "interval"}};
     out["of"] = report.of;
     out["n"] = report.n;
     out["share"] = static_cast<double>(report.of) / static_cast<double>(report.n);
@@ -114,11 +106,11 @@ std::string json(const IntervalReport& report) {
                               : Json(nullptr);
     if (report.limit && !report.more)
         out["not_within"] = report.cap;
-    return out.dump(2);
+    return out;
 }
 
-std::string json(const AcceptanceReport& report) {
-    Json out = begin("acceptance");
+Json json(const AcceptanceReport& report) {
+    Json out{{"schema", "dropledger/plan-acceptance/1"}, {"plan", "acceptance"}};
     if (report.plan) {
         out["letter"] = std::string(1, report.plan->letter);
         out["level"] = report.level;
@@ -135,7 +127,7 @@ std::string json(const AcceptanceReport& report) {
                                                  {"aoql", report.outgoing_limit->aoql}};
     out["law"] = report.lot ? "hypergeometric" : "binomial";
     out["curve"] = curve_of(report.curve);
-    return out.dump(2);
+    return out;
 }
 
 namespace {
@@ -150,8 +142,8 @@ Json of(const batch::DoublePoint& point) {
 
 } // namespace
 
-std::string json(const DoubleReport& report) {
-    Json out = begin("double");
+Json json(const DoubleReport& report) {
+    Json out{{"schema", "dropledger/plan-double/1"}, {"plan", "double"}};
     out["n1"] = report.plan.n1;
     out["accept1"] = report.plan.accept1;
     out["reject1"] = report.plan.reject1;
@@ -170,7 +162,7 @@ std::string json(const DoubleReport& report) {
     out["curve"] = Json::array();
     for (const batch::DoublePoint& point : report.curve)
         out["curve"].push_back(of(point));
-    return out.dump(2);
+    return out;
 }
 
 } // namespace dropledger::cli::plan

@@ -3,16 +3,16 @@
 
 #include "analysis/sampling/plan_reports.hpp"
 
-#include <string>
+#include <nlohmann/json_fwd.hpp>
 
 namespace dropledger::cli::plan {
 
 using namespace dropledger::planning;
 
-[[nodiscard]] std::string json(const SequentialReport& report);
-[[nodiscard]] std::string json(const FixedReport& report);
-[[nodiscard]] std::string json(const IntervalReport& report);
-[[nodiscard]] std::string json(const AcceptanceReport& report);
-[[nodiscard]] std::string json(const DoubleReport& report);
+[[nodiscard]] nlohmann::ordered_json json(const SequentialReport& report);
+[[nodiscard]] nlohmann::ordered_json json(const FixedReport& report);
+[[nodiscard]] nlohmann::ordered_json json(const IntervalReport& report);
+[[nodiscard]] nlohmann::ordered_json json(const AcceptanceReport& report);
+[[nodiscard]] nlohmann::ordered_json json(const DoubleReport& report);
 
 } // namespace dropledger::cli::plan

@@ -4,12 +4,11 @@
 #include "analysis/report/pictures/function_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/sampling/variables_plan.hpp"
-#include "bench/commands/shell/calibrate_output.hpp"
-#include "bench/commands/shell/deliver.hpp"
+#include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <memory>
 
@@ -20,7 +19,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 namespace pictures = report::pictures;
 
-struct Options {
+struct Options : Shown {
     std::optional<std::int64_t> n;
     double content = 0.95;
     double confidence = 0.95;
@@ -28,8 +27,6 @@ struct Options {
     std::optional<double> bad;
     double alpha = 0.05;
     double beta = 0.10;
-    std::optional<std::string> html;
-    bool json = false;
 };
 
 struct Report {
@@ -42,11 +39,8 @@ Result<Report> report_of(const Options& options) {
     if (!options.n && !(options.good && options.bad))
         return usage("plan variables", "neither a number of units nor two levels",
                      "give --n, or --good and --bad");
-    if (!calibrate::is_confidence(options.confidence) || options.content < 0.0 ||
-        options.content > 1.0)
-        return usage("--confidence, --content",
-                     fmt::format("{}, {}", options.confidence, options.content),
-                     "both lie between 0 and 1: 0.95");
+    if (const Status levels = check_tolerance(options.confidence, options.content); !levels)
+        return levels.error();
     Report report;
     if (options.n) {
         const auto factors = batch::tolerance_factors(
@@ -69,18 +63,17 @@ Json json_of(const batch::ToleranceFactors& factors) {
     Json ranks = nullptr;
     if (factors.ranks)
         ranks = {factors.ranks->low, factors.ranks->high};
-    return {
-        {"n", factors.request.n},
-        {"content", factors.request.content.value()},
-        {"confidence", factors.request.confidence.level()},
-        {"two_sided", factors.two_sided},
-        {"two_sided_howe", factors.two_sided_howe},
-        {"one_sided", factors.one_sided},
-        {"one_sided_nist", factors.one_sided_nist},
-        {"ranks", ranks},
-        {"rank_one_sided", factors.rank_one_sided ? Json(*factors.rank_one_sided) : Json(nullptr)},
-        {"needed_two_sided", factors.needed.two_sided},
-        {"needed_one_sided", factors.needed.one_sided}};
+    return {{"n", factors.request.n},
+            {"content", factors.request.content.value()},
+            {"confidence", factors.request.confidence.level()},
+            {"two_sided", factors.two_sided},
+            {"two_sided_howe", factors.two_sided_howe},
+            {"one_sided", factors.one_sided},
+            {"one_sided_nist", factors.one_sided_nist},
+            {"ranks", ranks},
+            {"rank_one_sided", or_null(factors.rank_one_sided)},
+            {"needed_two_sided", factors.needed.two_sided},
+            {"needed_one_sided", factors.needed.one_sided}};
 }
 
 // Shares at and between the two levels and somewhat beyond them.
@@ -140,7 +133,7 @@ std::string text_of(const batch::VariablesPlan& plan, const statistics::TwoPoint
     return text;
 }
 
-std::string text_of(const Report& report) {
+std::string whole_text(const Report& report) {
     return (report.factors ? text_of(*report.factors) : "") +
            (report.plan ? text_of(*report.plan, *report.points) : "");
 }
@@ -167,27 +160,15 @@ std::string page_of(const Report& report) {
     const std::string body = element("h1", "", "Plan by variables") + "\n" +
                              (report.plan ? picture(*report.plan, *report.points) : "") +
                              element("h2", "", "In numbers") + "\n" +
-                             element("pre", "", pictures::escaped(text_of(report))) + "\n";
+                             element("pre", "", pictures::escaped(whole_text(report))) + "\n";
     return report::html::document({.title = "Plan by variables", .body = body});
 }
 
-Result<int> answer(const Options& options) {
-    const auto report = report_of(options);
-    if (!report)
-        return report.error();
-    Outputs outputs;
-    outputs.writes("--html", options.html, files::FileKind::html);
-    if (options.html)
-        outputs.put("--html", page_of(*report));
-    if (options.json) {
-        Json json{{"schema", "dropledger/plan/1"}, {"plan", "variables"}};
-        json["factors"] = report->factors ? json_of(*report->factors) : Json(nullptr);
-        json["two_point"] = report->plan ? json_of(*report->plan, *report->points) : Json(nullptr);
-        outputs.json(json);
-    } else {
-        outputs.text(text_of(*report));
-    }
-    return outputs.deliver(0);
+Json whole_json(const Report& report) {
+    Json json{{"schema", "dropledger/plan-variables/1"}, {"plan", "variables"}};
+    json["factors"] = report.factors ? json_of(*report.factors) : Json(nullptr);
+    json["two_point"] = report.plan ? json_of(*report.plan, *report.points) : Json(nullptr);
+    return json;
 }
 
 } // namespace
@@ -204,9 +185,10 @@ void add_plan_variables(Command& plan) {
         .option("--alpha", options->alpha, "risk of rejecting at the good level")
         .option("--beta", options->beta, "risk of accepting at the bad level")
         .option("--html", options->html, "also write a page with the curve to this file")
-        .flag("--json", options->json, "print one JSON object and nothing else")
-        .manual("plan_variables")
-        .runs([options] { return answer(*options); });
+        .manual("plan_variables");
+    answers(command, options,
+            Answer<Options, Report>{
+                .find = report_of, .json = whole_json, .text = whole_text, .page = page_of});
 }
 
 } // namespace dropledger::cli

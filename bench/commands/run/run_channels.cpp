@@ -1,9 +1,12 @@
 #include "bench/commands/run/run_channels.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/droplog/settings.hpp"
+#include "bench/commands/run/run_fields.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <array>
@@ -45,19 +48,28 @@ private:
     std::vector<int> channels_;
 };
 
-// What a channel setting's value must be.
-enum class Kind : std::uint8_t { text, place, whole, from_one, none };
+const ChannelField* field_of(std::string_view key) {
+    const auto fields = channel_fields();
+    const auto found = std::find_if(fields.begin(), fields.end(),
+                                    [key](const ChannelField& field) { return field.key == key; });
+    return found == fields.end() ? nullptr : &*found;
+}
 
-Kind kind_of(std::string_view key) {
-    if (key == "unit")
-        return Kind::text;
-    if (key == "gate0_place" || key == "gate1_place")
-        return Kind::place;
-    if (key == "row" || key == "cells")
-        return Kind::from_one;
-    constexpr std::array<std::string_view, 5> times{"lead_us", "gate0_fall_us", "gate0_dead_us",
-                                                    "gate1_fall_us", "gate1_dead_us"};
-    return std::find(times.begin(), times.end(), key) == times.end() ? Kind::none : Kind::whole;
+std::string known_keys() {
+    std::vector<std::string_view> keys;
+    for (const ChannelField& field : channel_fields())
+        keys.push_back(field.key);
+    return fmt::format("{}", fmt::join(keys, ", "));
+}
+
+std::optional<std::string> as_text(const std::optional<std::string>& value) {
+    return value;
+}
+std::optional<std::string> as_text(const std::optional<std::int64_t>& value) {
+    return value ? std::optional{std::to_string(*value)} : std::nullopt;
+}
+std::optional<std::string> as_text(const std::optional<double>& value) {
+    return value ? std::optional{fmt::format("{}", *value)} : std::nullopt;
 }
 
 Status ChannelMaker::take_channel_list() {
@@ -131,25 +143,19 @@ Status ChannelMaker::take_file_settings() {
 }
 
 Status ChannelMaker::take_common_settings() {
-    const auto number = [](const std::optional<std::int64_t>& value) {
-        return value ? std::optional<std::string>{std::to_string(*value)} : std::nullopt;
-    };
-    struct Common {
-        const char* option;
-        const char* key;
-        std::optional<std::string> value;
-    };
-    const std::array<Common, 5> commons{
-        {{"--cells", "cells", number(options_.cells)},
-         {"--lead-us", "lead_us", number(options_.lead_us)},
-         {"--gate-place", "gate0_place", options_.gate_place},
-         {"--gate-fall-us", "gate0_fall_us", number(options_.gate_fall_us)},
-         {"--gate-dead-us", "gate0_dead_us", number(options_.gate_dead_us)}}};
-    for (const Common& common : commons)
-        for (const int channel : common.value ? channels_ : std::vector<int>{})
-            if (const Status taken = take(common.option, {channel, common.key, *common.value});
+    for (const ChannelField& field : channel_fields()) {
+        if (!field.for_all)
+            continue;
+        const auto value = std::visit(
+            [this](const auto member) { return as_text(options_.*member); }, field.for_all->target);
+        if (!value)
+            continue;
+        for (const int channel : channels_)
+            if (const Status taken = take(option_name(field.for_all->name),
+                                          {channel, std::string(field.key), *value});
                 !taken)
                 return taken.error();
+    }
     return Done{};
 }
 
@@ -210,24 +216,23 @@ Status ChannelMaker::check(const std::string& where,
     if (!std::binary_search(channels_.begin(), channels_.end(), channel))
         return usage(where, fmt::format("channel {} is not part of this run", channel),
                      "see --channels");
-    const Kind kind = kind_of(key);
-    if (kind == Kind::none)
+    const ChannelField* const field = field_of(key);
+    if (field == nullptr)
         return usage(where, fmt::format("channels have no setting `{}`", key),
-                     "give unit, row, cells, lead_us, gate0_place, gate0_fall_us, gate0_dead_us "
-                     "(gate1_… likewise)");
-    if (kind == Kind::text)
+                     "give " + known_keys());
+    if (field->value == ChannelValue::text)
         return check_text(where, value);
-    if (kind == Kind::place) {
-        if (value != "above" && value != "below")
+    if (field->value == ChannelValue::place) {
+        if (!droplog::gate_place_of(value))
             return usage(where, fmt::format("`{}` is not a place", value),
                          "give above or below (the valve)");
         return Done{};
     }
+    const bool from_one = field->value == ChannelValue::from_one;
     const auto number = parse_int(value);
-    if (!number || *number < (kind == Kind::from_one ? 1 : 0))
+    if (!number || *number < (from_one ? 1 : 0))
         return usage(where, fmt::format("`{}` is no value for {}", value, key),
-                     kind == Kind::from_one ? "give a whole number from 1"
-                                            : "give whole microseconds");
+                     from_one ? "give a whole number from 1" : "give whole microseconds");
     return Done{};
 }
 

@@ -4,6 +4,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "bench/commands/shell/command.hpp"
 #include "bench/recorder/protocol/plan.hpp"
 
 #include <cstdint>
@@ -55,6 +56,8 @@ struct RunOptions {
     bool probe = false;
     bool json = false;
 };
+
+void declare_run_options(Command& command, RunOptions& options);
 
 // Fills what the command line left open from the TOML file at `path`.
 [[nodiscard]] Status add_settings_file(const std::string& path, RunOptions& options);

@@ -1,4 +1,5 @@
 #include "bench/commands/run/run_channels.hpp"
+#include "bench/commands/run/run_fields.hpp"
 #include "bench/commands/run/run_options.hpp"
 #include "bench/commands/shell/usage.hpp"
 
@@ -169,30 +170,14 @@ bool is_key(std::string_view text) {
            std::all_of(text.begin(), text.end(), fits);
 }
 
-// Keys that have an option of their own.
+// Of a key that has one of its own; else empty.
 std::string own_option(std::string_view key) {
-    struct Own {
-        std::string_view key;
-        const char* option;
-    };
-    constexpr std::array<Own, 15> owned{{{"bench", "--bench"},
-                                         {"operator", "--operator"},
-                                         {"crop", "--crop"},
-                                         {"seed_lot", "--seed-lot"},
-                                         {"thousand_seed_mass_mg", "--thousand-seed-mass-mg"},
-                                         {"mode", "--mode"},
-                                         {"spacing_um", "--spacing-mm"},
-                                         {"count", "--count"},
-                                         {"rate_per_m_milli", "--rate-per-m"},
-                                         {"speed_um_s", "--speed-mps"},
-                                         {"tolerance", "--profile"},
-                                         {"calibration", "--calibration"},
-                                         {"drops", "--drops"},
-                                         {"channel_mask", "--channels"},
-                                         {"channels", "--channels"}}};
-    const auto* const found =
-        std::find_if(owned.begin(), owned.end(), [&](const Own& own) { return own.key == key; });
-    return found == owned.end() ? "" : found->option;
+    if (key == "channel_mask")
+        return option_name("channels");
+    for (const RunField& field : run_fields())
+        if (!field.log_key.empty() && field.log_key == key)
+            return option_name(field.name);
+    return "";
 }
 
 Status PlanMaker::take_extra() {

@@ -1,4 +1,4 @@
-// Wrong options in words, and what text may go into a log line.
+// Wrong options in words; what text may go into a log line, and which levels there are.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -12,5 +12,9 @@ namespace dropledger::cli {
 
 // Neither empty nor too long for one line of the log.
 [[nodiscard]] Status check_text(const std::string& where, const std::string& value);
+
+// Of --confidence, and of --confidence with --content.
+[[nodiscard]] Status check_confidence(double level);
+[[nodiscard]] Status check_tolerance(double confidence, double content);
 
 } // namespace dropledger::cli

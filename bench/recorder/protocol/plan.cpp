@@ -30,4 +30,15 @@ std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& ta
     return left;
 }
 
+droplog::Header head_of(const RunPlan& plan, const std::string& started) {
+    droplog::Header head;
+    head.run_id = plan.run_id;
+    head.started = started;
+    for (const Setting& one : plan.settings)
+        head.run[one.key] = one.value;
+    for (const ChannelSetting& one : plan.channel_settings)
+        head.channels[one.channel][one.key] = one.value;
+    return head;
+}
+
 } // namespace dropledger::recorder

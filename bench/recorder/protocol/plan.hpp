@@ -7,6 +7,7 @@
 #include "bench/recorder/protocol/tally.hpp"
 
 #include "analysis/base/quantity.hpp"
+#include "analysis/droplog/integrity.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <cstdint>
@@ -76,5 +77,8 @@ struct RunPlan {
     bool discard_held = false; // lines of an earlier run that the controller holds may be given up
     std::optional<droplog::PrivateKey> key; // signs the last seal where the bench has one
 };
+
+// The head that the run's log will have, but for its remarks; `started`: RFC 3339.
+[[nodiscard]] droplog::Header head_of(const RunPlan& plan, const std::string& started);
 
 } // namespace dropledger::recorder

@@ -1,6 +1,7 @@
 #include "bench/virtual/unit/scenario.hpp"
 
 #include "analysis/base/readers/nesting.hpp"
+#include "analysis/droplog/seal.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/virtual/unit/toml_fields.hpp"
 
@@ -276,7 +277,10 @@ Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) 
     auto document = TomlDocument::parse(toml, name);
     if (!document)
         return document.error();
-    return ScenarioParser{}.parse(*document);
+    auto scenario = ScenarioParser{}.parse(*document);
+    if (scenario)
+        scenario->text_sha256 = droplog::to_hex(droplog::sha256(toml));
+    return scenario;
 }
 
 Result<Scenario> read_scenario(const std::string& path) {

@@ -110,6 +110,7 @@ struct ScriptedFault {
 struct Scenario {
     std::string name;
     std::string note;
+    std::string text_sha256; // of the file it was read from
     std::uint64_t seed = 0;
     std::string bench_id;
     std::string person; // who is at the bench

@@ -6,6 +6,8 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <gtest/gtest.h>
 
+#include <thread>
+
 namespace dropledger::book {
 namespace {
 
@@ -210,6 +212,68 @@ TEST(BenchBook, RefusesFilesThatAreNoBook) {
     const auto newer = Book::open(shop.path("newer.book"), true);
     ASSERT_FALSE(newer);
     EXPECT_NE(newer.error().what.find("version 9"), std::string::npos);
+}
+
+class ForeignParts : public testing::TestWithParam<const char*> {};
+
+TEST_P(ForeignParts, InABookAreRefused) {
+    Workshop shop;
+    {
+        Book kept = shop.book();
+        added(kept, {shop.log("a.droplog", "healthy", 1)});
+    }
+    ASSERT_TRUE(Book::open(shop.path("bench.book"), false));
+    {
+        SQLite::Database changed(shop.path("bench.book"), SQLite::OPEN_READWRITE);
+        changed.exec(GetParam());
+    }
+    const auto found = Book::open(shop.path("bench.book"), false);
+    ASSERT_FALSE(found);
+    EXPECT_EQ(found.error().kind, ErrorKind::input);
+    EXPECT_NE(found.error().what.find("not this program's"), std::string::npos);
+    EXPECT_FALSE(Book::open(shop.path("bench.book"), true));
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    BenchBook, ForeignParts,
+    testing::Values(
+        "CREATE TRIGGER kind AFTER INSERT ON verdict BEGIN UPDATE verdict SET outcome = "
+        "'within'; END",
+        "CREATE VIEW more AS SELECT * FROM run", "CREATE TABLE more (x)",
+        "CREATE INDEX more ON run (file)", "ALTER TABLE run ADD COLUMN more TEXT",
+        "DROP INDEX verdict_unit",
+        "DROP VIEW unit; CREATE VIEW unit AS SELECT 'U-1' AS unit, 1 AS runs, '' AS "
+        "first, '' AS last, 'within' AS last_outcome",
+        "DROP TABLE batch"));
+
+TEST(BenchBook, WithStatisticsOfItsTablesIsStillOne) {
+    Workshop shop;
+    {
+        Book kept = shop.book();
+        added(kept, {shop.log("a.droplog", "healthy", 1)});
+    }
+    {
+        SQLite::Database other(shop.path("bench.book"), SQLite::OPEN_READWRITE);
+        other.exec("ANALYZE; VACUUM");
+    }
+    EXPECT_TRUE(Book::open(shop.path("bench.book"), false));
+}
+
+TEST(BenchBook, MadeByManyAtOnceIsOneBook) {
+    Workshop shop;
+    constexpr int many = 16;
+    std::vector<std::thread> makers;
+    std::vector<std::string> said(many);
+    for (int i = 0; i < many; ++i)
+        makers.emplace_back([&, i] {
+            const auto book = Book::open(shop.path("new.book"), true);
+            const auto at = static_cast<std::size_t>(i);
+            said[at] = book ? "" : book.error().message();
+        });
+    for (std::thread& one : makers)
+        one.join();
+    EXPECT_EQ(said, std::vector<std::string>(many));
+    EXPECT_TRUE(Book::open(shop.path("new.book"), false));
 }
 
 TEST(BenchBook, AFailedChangeLeavesItAsItWas) {

@@ -155,6 +155,19 @@ class Book(unittest.TestCase):
         self.assertIn("no earlier batch of this profile", batch("fine", "--book", self.book, profile="single-fine").stdout)
         self.assertIn("--severity", batch("third", "--book", self.book, "--severity", "tightened", status=64).stderr)
 
+    def test_ten_at_once_lose_nothing_and_make_one_book(self):
+        # 2026-11-26: two programs that made the book at once got "table run already exists"
+        logs = [self.log(f"{i:02}.droplog", seed=i, drops=60) for i in range(10)]
+        for book in (self.book, self.folder / "second.book"):
+            running = [subprocess.Popen([DROPLEDGER, "book", "add", log, "--book", book, "--json"], stdout=subprocess.PIPE,
+                                        stderr=subprocess.PIPE, text=True) for log in logs]
+            answers = [(*one.communicate(timeout=200), one.returncode) for one in running]
+            self.assertEqual([(said, status) for _, said, status in answers], [("", 0)] * 10)
+            self.assertEqual([held(out)["runs"] for out, _, _ in answers], [1] * 10)
+            listed = result("book", "list", "--book", book)
+            self.assertEqual(sorted(one["file"] for one in listed["runs"]), [log.name for log in logs])
+            self.assertEqual([one["runs"] for one in listed["units"]], [10])
+
     def test_says_what_is_wrong(self):
         for words, status, part in (
                 (["list", "--book", self.book], 65, "no such book"),

@@ -1,7 +1,8 @@
 """Files made to exhaust or end their reader: nested, endless, or with numbers that cannot be. Each is (words of the
 command, exit statuses that are an answer); FILE in the words stands for the file. Written apart from the product.
 
-hostile(folder) yields (title, words, statuses, what a refusal must name)."""
+hostile(folder) yields (title, words, statuses, what a refusal must name); endless(folder) yields (title, the shell
+command whose output never ends, words that read it from -, statuses)."""
 import sys
 from pathlib import Path
 
@@ -126,3 +127,42 @@ def hostile(folder):
         yield f"certificate to print: {kind}", ["batch", "print", path, "--out", path + ".pdf"], REFUSED, "hostile.json"
         yield f"certificate: {kind}", ["batch", "verify", path, "--logs", str(folder)], {1, 65}, ""
     yield "a hand count beyond counting", ["calibrate", "efficiency", "--dropped", str(9 * 10**18), "--seen", "5"], {64}, "hand count"
+
+
+def readers_of_standard_input(folder):
+    """What may be read from -, each as a whole command."""
+    log, spacings = folder / "whole.droplog", folder / "spacings.csv"
+    for name in ("check", "audit", "calibrate efficiency", "calibrate classifier", "calibrate lead", "calibrate gauge", "field",
+                 "batch units", "batch variables", "batch show", "batch trend"):
+        yield name, [*name.split(), "-"]
+    yield "book", ["book", "add", "-", "--book", folder / "new.book"]
+    yield "spacings", ["audit", "--spacings", "-", "--spacing-mm", "180"]
+    yield "calibration", ["audit", log, "--calibration", "-"]
+    yield "mapping", ["field", spacings, "--mapping", "-"]
+    yield "a log of landings", ["calibrate", "flight", "--log", "-", "--csv", spacings]
+    yield "landings", ["calibrate", "flight", "--csv", "-"]
+    yield "leads", ["calibrate", "lead", "--csv", "-"]
+    yield "serials", ["batch", "open", folder / "new.batch.json", "--serials-file", "-", "--profile", "single", "--aql", "1.0"]
+    yield "certificate to print", ["batch", "print", "-", "--out", folder / "new.pdf"]
+    yield "certificate", ["batch", "verify", "-", "--logs", folder]
+    yield "settings", ["run", "--settings", "-", "--port", "/dev/null"]
+    yield "scenario", ["simulate", "--scenario", "-", "--log", folder / "new.droplog"]
+
+
+def endless(folder):
+    folder = Path(folder)
+    pulses = [f"pulse,{i + 1},{100_000 * i},0,1,700,500" for i in range(20)]
+    (folder / "whole.droplog").write_bytes(log({}, {"gate1_fall_us": 0}, pulses))
+    (folder / "spacings.csv").write_text("spacing_mm\n180\n181\n")
+    for reader, words in readers_of_standard_input(folder):
+        for title, text in (("lines", "yes"), ("a line", "cat /dev/zero")):
+            yield f"endless {title}: {reader}", text, list(map(str, words)), {64, 65}
+    header = "pass,row,drop,east_m,north_m,target,seen"
+    for title, text, words in (
+            ("rows of a field", f"echo {header}; yes 1,1,1,0,0,1,1", ["field", "-"]),
+            ("spacings", "echo spacing_mm; yes 180", ["audit", "--spacings", "-", "--spacing-mm", "180"]),
+            ("units", "echo unit,n,misses; yes U1,100,1", ["batch", "units", "-"]),
+            ("values", "echo value; yes 1.5", ["batch", "variables", "-", "--upper", "2"]),
+            ("serials", "yes SU-1", ["batch", "open", str(folder / "new.batch.json"), "--serials-file", "-", "--profile", "single",
+                                     "--aql", "1.0"])):
+        yield f"endless good {title}", text, words, {65}

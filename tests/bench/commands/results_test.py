@@ -23,7 +23,7 @@ class Results(unittest.TestCase):
     def test_two_observers_reproduce_a_published_recapture(self):
         # Seber 2002, tables 3.7 and 3.8, as quoted in a public copy: 9393, se 3022
         found = result("calibrate", "efficiency", "--both", "7", "--first", "500", "--second", "149")
-        self.assertEqual(found["schema"], "dropledger/calibrate/1")
+        self.assertEqual(found["schema"], "dropledger/calibrate-efficiency/1")
         self.assertEqual(round(found["seeds"]["value"]), 9393)
         self.assertEqual(round(found["standard_error"]), 3022)
         self.assertAlmostEqual(found["first_efficiency"]["value"], 7 / 149)

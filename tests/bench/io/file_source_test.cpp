@@ -80,6 +80,53 @@ TEST(FileSource, GivesAPipeTwice) {
     EXPECT_EQ(all_of(open), content);
 }
 
+// 2026-11-26: the first opening copied a pipe to its end, and one without an end until the disk was
+// full.
+TEST(FileSource, TakesNoMoreFromAPipeThanIsRead) {
+    std::array<int, 2> ends{};
+    ASSERT_EQ(::pipe(ends.data()), 0);
+    ASSERT_EQ(::write(ends[1], "0123456789", 10), 10); // and it stays open
+    const OpenBytes open = open_descriptor(ends[0], "standard input");
+    const auto first = open();
+    ASSERT_TRUE(first);
+    std::array<char, 4> room{};
+    ASSERT_EQ(*(*first)->read(room), 4U);
+    EXPECT_EQ((std::string_view{room.data(), 4}), "0123");
+    const auto second = open();
+    ASSERT_EQ(*(*second)->read(room), 4U);
+    EXPECT_EQ((std::string_view{room.data(), 4}), "0123");
+    ASSERT_EQ(*(*second)->read(room), 4U);
+    ASSERT_EQ(*(*first)->read(room), 4U);
+    EXPECT_EQ((std::string_view{room.data(), 4}), "4567");
+    ::close(ends[0]);
+    ::close(ends[1]);
+}
+
+TEST(FileSource, RefusesAPipeThatIsLongerThanIsKeptAside) {
+    std::array<int, 2> ends{};
+    ASSERT_EQ(::pipe(ends.data()), 0);
+    ASSERT_EQ(::write(ends[1], "0123456789", 10), 10);
+    ::close(ends[1]);
+    const auto source = open_descriptor(ends[0], "standard input", 9)();
+    ASSERT_TRUE(source);
+    std::array<char, 8> room{};
+    EXPECT_EQ(*(*source)->read(room), 8U);
+    const auto more = (*source)->read(room);
+    ASSERT_FALSE(more);
+    EXPECT_EQ(more.error().kind, ErrorKind::input);
+    EXPECT_EQ(more.error().where, "standard input");
+    ::close(ends[0]);
+}
+
+TEST(FileSource, GivesAsManyBytesAsItsLimitAllows) {
+    EXPECT_EQ(all_of(limited(open_string("0123456789"), "a", 10)), "0123456789");
+    const auto source = limited(open_string("0123456789"), "a", 9)();
+    std::array<char, 16> room{};
+    const auto got = (*source)->read(room);
+    ASSERT_FALSE(got);
+    EXPECT_EQ(got.error().where, "a");
+}
+
 TEST(FileSource, StartsARedirectedFileWhereItStands) {
     const TemporaryFolder folder;
     put_content(folder / "a", "0123456789");

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <map>
+#include <set>
 
 namespace dropledger::bench_virtual {
 namespace {
@@ -40,6 +41,44 @@ Scenario fixture(const std::string& name) {
     if (!scenario)
         throw std::logic_error(scenario.error().message());
     return *scenario;
+}
+
+std::string run_id(const Scenario& scenario, std::int64_t started_s) {
+    std::string head;
+    simulate_log(scenario,
+                 {.line =
+                      [&](std::string_view line) {
+                          if (head.empty())
+                              head = line;
+                      },
+                  .truth = {},
+                  .pulse = {}},
+                 started_s);
+    return head.substr(0,
+                       std::string_view{"@droplog,1,00000000-0000-4000-8000-000000000000"}.size());
+}
+
+// 2026-11-26: logs at several speeds of one seed had one id; so had seed 6 at one second and seed 7
+// at the next.
+TEST(SimulatedRun, HasAnIdOfItsOwnWhereAnythingAboutItDiffers) {
+    std::vector<std::string> ids;
+    const auto keep = [&](const auto& change, std::int64_t started_s = usual_start_s,
+                          const std::string& toml = single_toml) {
+        Scenario scenario = scenario_of(toml);
+        scenario.drops = 5;
+        change(scenario);
+        ids.push_back(run_id(scenario, started_s));
+    };
+    keep([](Scenario&) {});
+    keep([](Scenario& one) { one.drops = 6; });
+    keep([](Scenario& one) { one.speed_um_s += 1; });
+    keep([](Scenario& one) { one.seed = 6; });
+    keep([](Scenario&) {}, usual_start_s + 1);
+    keep([](Scenario& one) { one.seed = 6; }, usual_start_s + 1);
+    keep([](Scenario&) {}, usual_start_s, with(single_toml, "fill = 0.9", "fill = 0.8"));
+    EXPECT_EQ(std::set<std::string>(ids.begin(), ids.end()).size(), ids.size());
+    keep([](Scenario&) {});
+    EXPECT_EQ(ids.back(), ids.front());
 }
 
 class EveryScenario : public testing::TestWithParam<std::string> {};

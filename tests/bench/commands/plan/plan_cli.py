@@ -23,7 +23,7 @@ def answer(line):
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     out = held(done.stdout)
-    assert out["schema"] == "dropledger/plan/1"
+    assert out["schema"] == f"dropledger/plan-{line.split()[0]}/1"
     return out
 
 

@@ -1,15 +1,8 @@
-#include "bench/commands/shell/calibrate_output.hpp"
+#include "bench/commands/shell/estimate_words.hpp"
 
 #include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
-namespace dropledger::cli::calibrate {
-
-using Json = nlohmann::ordered_json;
-
-Json begin_json() {
-    return {{"schema", "dropledger/calibrate/1"}};
-}
+namespace dropledger::cli {
 
 std::string in_percent(const statistics::Estimate& estimate) {
     if (!estimate.interval)
@@ -25,8 +18,4 @@ std::string in_words(const statistics::Estimate& estimate, int decimals) {
                        estimate.interval->low, decimals, estimate.interval->high, decimals);
 }
 
-bool is_confidence(double level) {
-    return level > 0.0 && level < 1.0;
-}
-
-} // namespace dropledger::cli::calibrate
+} // namespace dropledger::cli

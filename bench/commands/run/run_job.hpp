@@ -1,0 +1,29 @@
+// What a run is to do, worked out and checked before any motor starts: a new run, or one gone on
+// with.
+#pragma once
+
+#include "analysis/verdict/stopping_rule.hpp"
+#include "bench/book/book.hpp"
+#include "bench/commands/run/run_options.hpp"
+#include "bench/recorder/protocol/clock.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+struct Job {
+    recorder::RunPlan plan;
+    std::string log;
+    bool goes_on = false;
+    bool may_start = true; // motors; else what is on is listened to, or what has ended is closed
+    std::optional<verdict::StoppingRule> rule; // by which the run may stop itself
+    std::vector<std::string> says;             // of its calibration, before the motors start
+};
+
+// `book`: null where there is none.
+[[nodiscard]] Result<Job> job_of(const RunOptions& options, const book::Book* book,
+                                 recorder::Clock& clock);
+
+} // namespace dropledger::cli

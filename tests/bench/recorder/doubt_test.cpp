@@ -105,6 +105,26 @@ TEST_F(Recorder, SendsNoGoToABootThatNoHelloHasNamed) {
     EXPECT_GE(ordered("halt"), 1U); // it was armed
 }
 
+// 2026-11-26, found by fuzzing: it stood in the log as a line of the former boot.
+TEST_F(Recorder, TakesNothingOfANewBootBeforeItsHelloAndLeavesTheLogOpen) {
+    fake.at(2'000'000, [this] { fake.boot(); });
+    fake.wire = [this](std::string line) {
+        return fake.now_us() > 1'900'000 && line.starts_with("hello,0,") ? "" : line;
+    };
+    const auto summary = run(100);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("its first line does not come"), std::string::npos);
+    EXPECT_EQ(log().find("BOOT-2"), std::string::npos);
+    EXPECT_EQ(integrity_of(log()).lines.conflicting, 0U);
+    EXPECT_EQ(count_of(log(), "@close,"), 0U);
+    fake.wire = [](std::string line) { return line; };
+    const auto rest = go_on();
+    ASSERT_TRUE(rest) << rest.error().message();
+    EXPECT_EQ(rest->end_reason, "reset");
+    EXPECT_EQ(integrity_of(log()).boots, 2U);
+    EXPECT_FALSE(integrity_of(log()).complete());
+}
+
 TEST_F(Recorder, HaltsTheNewBootAfterAResetWhateverReachedIt) {
     fake.at(2'000'000, [this] { fake.boot(); });
     const auto summary = run(100);

@@ -15,7 +15,7 @@ constexpr std::uint64_t second = 1000000;
 
 class FirmwareInAnEmulatedChip : public testing::Test {
 protected:
-    Desk desk;
+    Desk desk{FIRMWARE, units_of(EIGHT_UNITS)};
 };
 
 TEST_F(FirmwareInAnEmulatedChip, GreetsWithItsChannelsAndBeats) {

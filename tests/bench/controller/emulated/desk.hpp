@@ -50,6 +50,7 @@ public:
         cable_out = true;
         chip.run_until(chip.now() + us * cycles_per_us);
         cable_out = false;
+        misses_some = true;
         begun.clear();
         lines.pop_back(); // the last may not be whole
         records.pop_back();
@@ -101,8 +102,9 @@ private:
             return;
         }
         const auto record = droplog::decode(begun);
-        const bool follows = records.empty() || record.name == droplog::LineName::hello ||
-                             record.seq >= records.back().seq + 1;
+        const bool follows =
+            records.empty() || record.name == droplog::LineName::hello ||
+            (misses_some ? record.seq == records.back().seq + 1 : record.seq > records.back().seq);
         if (record.from_controller() && follows) {
             lines.push_back(begun);
             records.push_back(record);
@@ -112,6 +114,7 @@ private:
 
     unsigned baud;
     bool cable_out = false;
+    bool misses_some = false; // and has asked for it: what comes before that does not count
     std::deque<char> on_the_way;
     std::string begun;
 };

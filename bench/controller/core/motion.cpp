@@ -109,6 +109,7 @@ void Motion::meter(const Travel& travel, uint32_t now_us, uint32_t meter_steps) 
     outputs_.meter_hz = hz(by_speed + behind * behind_share, setup_.most_meter_hz);
 }
 
+// Leaves finding what comes next to tell(): until then untold openings count as open.
 void Motion::look_ahead(uint32_t speed_um_s) {
     speed_um_s_ = speed_um_s;
     for (uint8_t channel = 0; channel < setup_.channels; ++channel) {
@@ -116,7 +117,7 @@ void Motion::look_ahead(uint32_t speed_um_s) {
         one.ahead_um =
             static_cast<int32_t>((static_cast<uint64_t>(speed_um_s) * one.lead_q20) >> 20);
     }
-    find_next();
+    changed_ = true;
 }
 
 bool Motion::may_open(uint8_t channel) const {

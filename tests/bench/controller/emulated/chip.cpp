@@ -140,16 +140,22 @@ void Chip::end_hanging() {
         return;
     std::copy_n(in_->hung->bytes, 2, in_->avr->flash + in_->hung->at);
     in_->hung.reset();
-    booted_ = in_->avr->cycle;
-    clock_began_.reset();
+    begin_boot();
 }
 
 void Chip::reset() {
     avr_reset(in_->avr);
+    begin_boot();
+}
+
+// A reset has taken all of libsimavr's timers away, ours too.
+void Chip::begin_boot() {
     booted_ = in_->avr->cycle;
     clock_began_.reset();
     lowest_stack_ = 0xFFFF;
     busy_ = 0;
+    if (!in_->acts.empty())
+        plan();
 }
 
 void Chip::set(Pin pin, bool high) {

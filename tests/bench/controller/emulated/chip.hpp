@@ -57,6 +57,7 @@ private:
     struct Inside;
     void plan();
     void end_hanging();
+    void begin_boot();
 
     std::unique_ptr<Inside> in_;
     Cycle booted_ = 0;

@@ -6,16 +6,26 @@
 #include "analysis/droplog/line.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 
+#include <algorithm>
 #include <deque>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
 namespace dropledger::emulated {
 
+[[nodiscard]] inline bench_virtual::Scenario units_of(const std::string& path) {
+    auto read = bench_virtual::read_scenario(path);
+    if (!read)
+        throw std::runtime_error("cannot read " + path);
+    return *read;
+}
+
 class Desk {
 public:
-    Desk()
-        : chip(FIRMWARE, "atmega2560"), scenario(scenario_here()), plant(chip, scenario, wiring) {
+    Desk(const std::string& elf, const bench_virtual::Scenario& units, unsigned bits_per_s = 115200)
+        : chip(elf, "atmega2560"), scenario(units), plant(chip, scenario, wiring),
+          baud(bits_per_s) {
         chip.on_byte([this](std::uint8_t byte) { hear(static_cast<char>(byte)); });
         chip.at(chip.now() + chip.cycles_per_byte(baud), [this] { pass_byte(); });
     }
@@ -34,6 +44,18 @@ public:
                 send("ack," + std::to_string(records.back().seq));
             chip.run_until(std::min(end, chip.now() + 300000 * cycles_per_us));
         }
+    }
+    // The cable is out: what is said meanwhile is heard by nobody; then what is missing is asked for.
+    void away_for_us(std::uint64_t us) {
+        cable_out = true;
+        chip.run_until(chip.now() + us * cycles_per_us);
+        cable_out = false;
+        misses_some = true;
+        begun.clear();
+        lines.pop_back(); // the last may not be whole
+        records.pop_back();
+        send("alive");
+        send("resend," + std::to_string(records.back().seq + 1));
     }
     void start(const std::string& arm) {
         pass_us(50000);
@@ -65,14 +87,6 @@ public:
     std::vector<droplog::Record> records;
 
 private:
-    static constexpr unsigned baud = 115200;
-
-    static bench_virtual::Scenario scenario_here() {
-        auto read = bench_virtual::read_scenario(EIGHT_UNITS);
-        if (!read)
-            throw std::runtime_error("cannot read " EIGHT_UNITS);
-        return *read;
-    }
     void pass_byte() {
         if (!on_the_way.empty()) {
             chip.send(static_cast<std::uint8_t>(on_the_way.front()));
@@ -81,15 +95,26 @@ private:
         chip.at(chip.now() + chip.cycles_per_byte(baud), [this] { pass_byte(); });
     }
     void hear(char byte) {
+        if (cable_out)
+            return;
         if (byte != '\n') {
             begun += byte;
             return;
         }
-        lines.push_back(begun);
-        records.push_back(droplog::decode(begun));
+        const auto record = droplog::decode(begun);
+        const bool follows =
+            records.empty() || record.name == droplog::LineName::hello ||
+            (misses_some ? record.seq == records.back().seq + 1 : record.seq > records.back().seq);
+        if (record.from_controller() && follows) {
+            lines.push_back(begun);
+            records.push_back(record);
+        }
         begun.clear();
     }
 
+    unsigned baud;
+    bool cable_out = false;
+    bool misses_some = false; // and has asked for it: what comes before that does not count
     std::deque<char> on_the_way;
     std::string begun;
 };

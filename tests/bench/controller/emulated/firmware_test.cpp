@@ -15,7 +15,14 @@ constexpr std::uint64_t second = 1000000;
 
 class FirmwareInAnEmulatedChip : public testing::Test {
 protected:
-    Desk desk;
+    std::set<std::string> boots() {
+        std::set<std::string> found;
+        for (const std::string& line : desk.lines)
+            if (line.starts_with("hello"))
+                found.insert(std::string(droplog::fields_of(*droplog::checked_body(line)).at(4)));
+        return found;
+    }
+    Desk desk{FIRMWARE, units_of(EIGHT_UNITS)};
 };
 
 TEST_F(FirmwareInAnEmulatedChip, GreetsWithItsChannelsAndBeats) {
@@ -38,11 +45,7 @@ TEST_F(FirmwareInAnEmulatedChip, HasEveryOutputOffAtResetAndANewBootAfterIt) {
         EXPECT_FALSE(desk.chip.is_high(valve));
     desk.pass_us(second);
     EXPECT_FALSE(desk.chip.is_high(desk.wiring.drive));
-    std::set<std::string> boots;
-    for (const std::string& line : desk.lines)
-        if (line.starts_with("hello"))
-            boots.insert(std::string(droplog::fields_of(*droplog::checked_body(line)).at(4)));
-    EXPECT_EQ(boots.size(), 2U);
+    EXPECT_EQ(boots().size(), 2U);
 }
 
 // How far a stamp is from the truth where nothing waits its turn: encoder, serial line both ways
@@ -120,12 +123,48 @@ TEST_P(EmergencyStop, CutsEveryOutputWithinAMillisecond) {
     desk.chip.set(pin, false); // let go: nothing comes back
     desk.pass_us(3 * second);
     EXPECT_FALSE(any_on());
-    EXPECT_TRUE(desk.said(GetParam() ? ",-1,estop*" : ",-1,guard*"));
-    EXPECT_TRUE(desk.said(GetParam() ? "halted," : "halted,"));
+    const std::string reason = GetParam() ? "estop" : "guard";
+    EXPECT_TRUE(desk.said(",-1," + reason + "*"));
+    EXPECT_TRUE(std::any_of(desk.lines.begin(), desk.lines.end(), [&](const std::string& line) {
+        return line.starts_with("halted") && line.find("," + reason + "*") != std::string::npos;
+    }));
 }
 
 INSTANTIATE_TEST_SUITE_P(AndGuard, EmergencyStop, testing::Bool(),
                          [](const auto& kind) { return kind.param ? "EmergencyStop" : "Guard"; });
+
+// Every pulse that the plant made between `started` and now, by gate.
+std::size_t pulses_until(const Desk& desk, double us) {
+    return static_cast<std::size_t>(
+        std::count_if(desk.plant.pulses().begin(), desk.plant.pulses().end(),
+                      [us](const PulseTruth& pulse) { return pulse.at_us + pulse.width_us < us; }));
+}
+
+TEST_F(FirmwareInAnEmulatedChip, LosesNothingAtNineDropsASecondOnEightChannelsWithTwoGates) {
+    desk.start("arm,single,20000,1,180000,255,0");
+    desk.pass_us(14 * second);
+    desk.send("halt");
+    desk.pass_us(5 * second);
+    EXPECT_EQ(desk.all(LineName::beat).back().count, 0U);
+    EXPECT_EQ(desk.all(LineName::drop).size(), desk.plant.openings().size());
+    EXPECT_GT(desk.plant.openings().size(), 700U);
+    EXPECT_EQ(desk.all(LineName::pulse).size(), pulses_until(desk, desk.us_of(desk.chip.now())));
+    for (std::size_t i = 1; i < desk.records.size(); ++i)
+        ASSERT_EQ(desk.records[i].seq, desk.records[i - 1].seq + 1);
+}
+
+TEST_F(FirmwareInAnEmulatedChip, HasKeptWhatWasSaidWhileTheCableWasOutForOneAndAHalfSeconds) {
+    desk.start("arm,single,20000,1,160000,255,0");
+    desk.pass_us(4 * second);
+    desk.away_for_us(3 * second / 2);
+    desk.pass_us(3 * second);
+    desk.send("halt");
+    desk.pass_us(5 * second);
+    EXPECT_EQ(desk.all(LineName::beat).back().count, 0U);
+    EXPECT_EQ(desk.all(LineName::pulse).size(), pulses_until(desk, desk.us_of(desk.chip.now())));
+    for (std::size_t i = 1; i < desk.records.size(); ++i)
+        ASSERT_EQ(desk.records[i].seq, desk.records[i - 1].seq + 1);
+}
 
 TEST_F(FirmwareInAnEmulatedChip, ASilentHostStopsTheMotors) {
     desk.start("arm,single,100000,1,250000,255,0");
@@ -139,15 +178,14 @@ TEST_F(FirmwareInAnEmulatedChip, ASilentHostStopsTheMotors) {
 TEST_F(FirmwareInAnEmulatedChip, AWatchdogResetsItWhenItsLoopHangs) {
     desk.start("arm,single,100000,1,250000,255,0");
     desk.pass_us(2 * second);
-    const std::size_t before = desk.lines.size();
+    const std::set<std::string> before = boots();
     desk.chip.hang();
     desk.alive = false;
     desk.pass_us(2 * second);
     EXPECT_FALSE(desk.chip.is_high(desk.wiring.drive));
-    ASSERT_GT(desk.lines.size(), before);
-    EXPECT_TRUE(std::any_of(
-        desk.lines.begin() + static_cast<std::ptrdiff_t>(before), desk.lines.end(),
-        [](const std::string& line) { return line.find("hello,0,") != std::string::npos; }));
+    desk.send("hello");
+    desk.pass_us(second);
+    EXPECT_EQ(boots().size(), before.size() + 1);
 }
 
 } // namespace

@@ -192,7 +192,8 @@ void Plant::settle() {
 
 void Plant::show(std::uint8_t channel, std::uint8_t gate, const bench_virtual::Pulse& pulse) {
     const Pin pin = (gate == 0 ? wiring_.gates0 : wiring_.gates1)[channel];
-    pulses_.push_back({boot_, channel, gate, pulse.start_us, pulse.width_us, pulse.seeds});
+    pulses_.push_back(
+        {boot_, channel, gate, pulse.start_us, pulse.width_us, pulse.seeds, pulse.owner, run_});
     chip_.at(cycle_of(pulse.start_us), [this, pin] { chip_.set(pin, true); });
     chip_.at(cycle_of(pulse.start_us + pulse.width_us), [this, pin] { chip_.set(pin, false); });
 }

@@ -55,6 +55,8 @@ struct PulseTruth {
     double at_us = 0.0;
     double width_us = 0.0;
     std::uint32_t seeds = 0; // 0: dust
+    std::int64_t index = 0;  // of the drop whose seed began it; -1: dust
+    int run = 0;
 };
 
 class Plant {

@@ -100,7 +100,7 @@ public:
         : source_(std::move(source)), name_(std::move(name)), most_(most), left_(most) {}
 
     [[nodiscard]] Result<std::size_t> read(std::span<char> room) override {
-        const auto got = source_->read(room);
+        auto got = source_->read(room);
         if (got && *got > left_)
             return Error{ErrorKind::input, name_,
                          fmt::format("over {} bytes, more than is read", most_),

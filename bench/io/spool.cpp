@@ -77,7 +77,7 @@ Result<std::size_t> Spool::more(std::span<char> room) {
 }
 
 Result<std::size_t> SpoolSource::read(std::span<char> room) {
-    const auto got = spool_->read(room, at_);
+    auto got = spool_->read(room, at_);
     if (got)
         at_ += *got;
     return got;

@@ -57,7 +57,10 @@ public:
         Block block_;
     };
 
-    [[nodiscard]] Inbox inbox(GateLedger& gate) { return {*this, gate, gates_++}; }
+    // Gates with numbers that leave the same rest share a thread.
+    [[nodiscard]] Inbox inbox(GateLedger& gate, std::size_t number) {
+        return {*this, gate, number};
+    }
     // Everything in this inbox has reached its gate once finish() was called as well.
     void flush(Inbox& inbox);
     // Waits for the threads; throws what one of them threw.
@@ -71,7 +74,6 @@ private:
     void put_back(Block block); // for reuse
 
     Spread spread_;
-    std::size_t gates_ = 0;
     std::mutex mutex_;
     std::vector<Block> empty_;
     std::vector<std::unique_ptr<Worker>> workers_; // last: they end before all else

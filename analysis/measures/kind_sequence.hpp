@@ -52,6 +52,13 @@ public:
     [[nodiscard]] Independence independence() const;
 
 private:
+    // The share that was asked for last: it takes milliseconds, and several ask for the same.
+    struct Known {
+        std::int64_t entries = 0;
+        Confidence confidence;
+        std::optional<statistics::Estimate> share;
+    };
+
     void close_block();
     [[nodiscard]] std::optional<statistics::BlockTest> block_test() const;
 
@@ -60,6 +67,7 @@ private:
     std::uint64_t block_ =
         0; // a bit for each outcome, the latest lowest: they are counted block by block
     int in_block_ = 0;
+    mutable std::optional<Known> known_;
 };
 
 // What two kinds leave: `x` of `n`, and the shares of the two.

@@ -82,6 +82,26 @@ TEST_F(Recorder, DoesNotTakeALostLineForARecorderThatStoodStill) {
     expect_complete();
 }
 
+// A run that was never seen to start may have started in lines that are lost.
+TEST_F(Recorder, StartsNothingInALogOfWhichLinesAreLost) {
+    fake.arrives = [](const std::string& line) {
+        return !line.starts_with("arm,") && !line.starts_with("go*");
+    };
+    hooks.interrupts = [this] { return fake.now_us() > 3'000'000 ? 2 : 0; };
+    ASSERT_FALSE(run(30));
+    hooks.interrupts = [] { return 0; };
+    fake.arrives = [](const std::string&) { return true; };
+    bool lost = false;
+    fake.loses = [&](std::uint32_t) { return !std::exchange(lost, true); };
+    fake.clock.wait(Microseconds{1'100'000}); // of a beat
+    const auto summary = go_on();
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("has lost lines of this run"), std::string::npos)
+        << summary.error().message();
+    EXPECT_EQ(fake.starts(), 0);
+    EXPECT_EQ(ordered("go"), 0U);
+}
+
 // The new boot's greeting is lost, and its next lines have the numbers that are waited for.
 TEST_F(Recorder, SendsNoGoToABootThatNoHelloHasNamed) {
     bool reset = false;

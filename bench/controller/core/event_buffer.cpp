@@ -5,7 +5,7 @@ namespace controller {
 
 namespace {
 
-constexpr uint8_t freed_at_once = 32;
+constexpr uint8_t freed_at_once = 8;
 
 } // namespace
 

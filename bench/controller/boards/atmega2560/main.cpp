@@ -2,7 +2,7 @@
 //
 // Timer 1 counts half microseconds and is the clock. An edge of a gate or of the encoder is stamped
 // in its interrupt, with all gates at once; every other interrupt lets it in or is short. Timer 0 wakes the
-// main loop every 500 µs, timers 4 and 5 make steps.
+// main loop every 500 µs, timers 3 and 5 make steps.
 #include "bench/controller/boards/atmega2560/pins.hpp"
 #include "bench/controller/boards/atmega2560/setup.hpp"
 #include "bench/controller/boards/avr/boot.hpp"
@@ -28,7 +28,6 @@ constexpr uint16_t event_bytes = 5600;
 // From an edge to its stamp: the middle of what is measured.
 constexpr uint8_t half_us_after_edge = 2;
 constexpr uint16_t wake_after = 125 - 1; // timer 0 at 4 µs: 500 µs
-constexpr uint32_t timer_hz = 2000000;   // timers 4 and 5, which need two counts a step
 
 // What an edge of any gate or of the encoder leaves behind: a picture of all of them.
 struct Picture {
@@ -164,7 +163,7 @@ ISR(TIMER0_COMPA_vect) {
     woken = true;
 }
 
-ISR(TIMER4_COMPA_vect, ISR_NOBLOCK) {
+ISR(TIMER3_COMPA_vect, ISR_NOBLOCK) {
     meter_edges = meter_edges + 1;
 }
 
@@ -200,8 +199,6 @@ void set_up() {
     TCCR0B = _BV(CS01) | _BV(CS00);
     OCR0A = wake_after;
     TIMSK0 = _BV(OCIE0A);
-    TCCR4B = _BV(WGM42) | _BV(CS41);
-    TCCR5B = _BV(WGM52) | _BV(CS51);
     EIMSK = _BV(INT0) | _BV(INT1) | _BV(INT4) | _BV(INT5);
     PCMSK0 = PCMSK2 = 0xFF;
     PCICR = _BV(PCIE0) | _BV(PCIE2);
@@ -211,8 +208,18 @@ void set_up() {
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
 }
 
+// Timers 3 and 5: the whole clock for fast steps, so that their rate is true to 0.1 %, else an
+// eighth of it.
+constexpr uint16_t fast_hz = 200;
+
+uint8_t timer_clock(uint16_t hz) {
+    return hz >= fast_hz ? _BV(CS50) : _BV(CS51); // the same bits for timer 3
+}
+
+// Two a step.
 uint16_t half_period(uint16_t hz) {
-    const uint32_t counts = timer_hz / 2 / hz;
+    const uint32_t clock_hz = hz >= fast_hz ? F_CPU : F_CPU / 8;
+    const uint32_t counts = (clock_hz / 2 + hz / 2) / hz;
     return static_cast<uint16_t>((counts < 0x10000 ? counts : 0x10000) - 1);
 }
 
@@ -225,6 +232,7 @@ void set_drive_steps(uint16_t hz) {
         TCCR5A = 0;
         return;
     }
+    TCCR5B = static_cast<uint8_t>(_BV(WGM52) | timer_clock(hz));
     OCR5A = half_period(hz);
     if (TCNT5 > OCR5A)
         TCNT5 = 0;
@@ -233,20 +241,21 @@ void set_drive_steps(uint16_t hz) {
 
 void set_meter_steps(uint16_t hz) {
     static uint16_t before;
-    if (hz == before && (TCCR4A != 0) == (hz != 0))
+    if (hz == before && (TCCR3A != 0) == (hz != 0))
         return;
     before = hz;
     if (hz == 0) {
-        TIMSK4 = 0;
-        TCCR4A = 0;
+        TIMSK3 = 0;
+        TCCR3A = 0;
         return;
     }
-    OCR4A = half_period(hz);
-    if (TCNT4 > OCR4A)
-        TCNT4 = 0;
-    TCCR4A = _BV(COM4A0);
-    TIFR4 = _BV(OCF4A);
-    TIMSK4 = _BV(OCIE4A);
+    TCCR3B = static_cast<uint8_t>(_BV(WGM32) | timer_clock(hz));
+    OCR3A = half_period(hz);
+    if (TCNT3 > OCR3A)
+        TCNT3 = 0;
+    TCCR3A = _BV(COM3A0);
+    TIFR3 = _BV(OCF3A);
+    TIMSK3 = _BV(OCIE3A);
 }
 
 // Nothing is switched on while a stop is pressed or was not told yet.
@@ -259,7 +268,8 @@ void apply(const Outputs& outputs) {
     } else {
         PORTA = outputs.valves;
         PORTC = outputs.meters;
-        PORTL = outputs.drive ? drive_pin : 0;
+        if (((PORTL & drive_pin) != 0) != outputs.drive) // libsimavr: a write moves the step pin
+            PORTL = outputs.drive ? drive_pin : 0;
     }
     sei();
 }
@@ -363,7 +373,10 @@ int main() {
             const Inputs inputs = read_inputs();
             controller.step(inputs, now_us());
             apply(controller.outputs());
-            controller.tell(now_us());
+            const uint32_t applied_us = now_us();
+            take_pictures(controller); // their ring holds 3 ms at the encoder's greatest speed
+            controller.tell(applied_us);
+            take_pictures(controller);
         }
         if (!speak(controller))
             sleep_until_something();

@@ -166,6 +166,18 @@ TEST_F(FirmwareInAnEmulatedChip, HasKeptWhatWasSaidWhileTheCableWasOutForOneAndA
         ASSERT_EQ(desk.records[i].seq, desk.records[i - 1].seq + 1);
 }
 
+TEST_F(FirmwareInAnEmulatedChip, SkipsNoEncoderCountAtItsGreatestSpeedUnderLoad) {
+    desk.start("arm,single,88000,1,800000,255,0");
+    desk.pass_us(8 * second);
+    EXPECT_GT(desk.all(LineName::drop).size(), 350U);
+    EXPECT_FALSE(desk.said("fault"));
+    const auto travel = desk.all(LineName::travel);
+    const auto& first = travel.at(10);
+    const double um_per_us = static_cast<double>(travel.back().position_um - first.position_um) /
+                             (travel.back().tick_us - first.tick_us);
+    EXPECT_NEAR(um_per_us, 0.8, 0.005); // the belt's ripple
+}
+
 TEST_F(FirmwareInAnEmulatedChip, ASilentHostStopsTheMotors) {
     desk.start("arm,single,100000,1,250000,255,0");
     desk.pass_us(2 * second);

@@ -3,10 +3,11 @@
 //
 // Kinds: the log does not agree with itself (seals, signature, lines); the judging gate overlooks
 // seeds that the channel's other gate saw; a calibration that its run contradicts; all units off by
-// one same amount. A gate is suspect where it overlooked more than `overlooked_allowed` of the seeds
-// beyond chance (one-sided 97.5 %).
+// one same amount. A gate is suspect where it overlooked more than `overlooked_allowed` of the
+// seeds beyond chance (one-sided 97.5 %).
 // Assumes: the two gates of a channel overlook seeds independently of each other; seeds that both
-// overlook can't be seen. Undefined when: a channel has one gate, or the other saw nothing.
+// overlook can't be seen.
+// Undefined when: a channel has one gate, or the other saw nothing.
 // Source: two observers, Chapman 1951 (statistics/capture_recapture.hpp); the thresholds are our
 // own choice.
 #pragma once

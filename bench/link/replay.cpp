@@ -15,7 +15,7 @@ Replay::Replay(std::string recorded, std::vector<std::size_t> cuts, Ending endin
 Result<std::unique_ptr<Replay>> Replay::of_file(const std::string& path) {
     std::ifstream file(path, std::ios::binary);
     if (!file)
-        return Error{ErrorKind::input, path, "cannot be read", ""};
+        return input_error(path, "cannot be read", "");
     return std::make_unique<Replay>(std::string(std::istreambuf_iterator<char>(file), {}));
 }
 
@@ -35,7 +35,7 @@ Read Replay::read(std::chrono::milliseconds timeout) {
 
 Status Replay::write(std::string_view bytes) {
     if (closed_)
-        return Error{ErrorKind::device, "replay", "the line is closed", ""};
+        return device_error("replay", "the line is closed", "");
     written_ += bytes;
     return Done{};
 }

@@ -10,7 +10,7 @@ install_missing "${build_packages[@]}"
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
-echo "== Building (the first time takes a few minutes)"
+echo "== Building (the first time takes about five minutes on two cores)"
 cmake --preset release >/dev/null
 cmake --build --preset release --target dropledger
 echo "== Demo"

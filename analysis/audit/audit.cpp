@@ -5,9 +5,9 @@
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
 #include "analysis/audit/pass.hpp"
+#include "analysis/audit/places.hpp"
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
-#include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 
@@ -53,6 +53,8 @@ Results results_of(const AuditReport& report, const ChannelTally& tally, int dir
                            tally.entries().single_shares(confidence), std::nullopt};
         if (!channel.gate_only_counts)
             single.spacing = tally.spacing()->result(confidence);
+        if (single.spacing && (single.drops.miss_test || single.drops.multiples_test))
+            allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *single.spacing);
         return single;
     }
     case Mode::portion:
@@ -63,48 +65,6 @@ Results results_of(const AuditReport& report, const ChannelTally& tally, int dir
         return tally.line()->result(report.setup.rate_per_m_milli, confidence);
     }
     throw BrokenInvariant("a run without a mode");
-}
-
-// As the log states it, else the mean of its travel lines.
-std::optional<double> speed_um_s(const AuditReport& report) {
-    if (report.setup.speed_um_s)
-        return static_cast<double>(*report.setup.speed_um_s);
-    if (report.travelled.duration_us <= 0)
-        return std::nullopt;
-    return 1e6 * static_cast<double>(report.travelled.distance_um) /
-           static_cast<double>(report.travelled.duration_us);
-}
-
-// The flight time's uncertainty moves all places alike, by the way travelled meanwhile. Without a
-// speed nobody knows how far: no interval holds.
-void widen_for_flight(double flight_u_us, std::optional<double> speed,
-                      measures::PlacementResult& placement) {
-    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
-        if (!*estimate || !(*estimate)->interval)
-            continue;
-        if (!speed) {
-            (*estimate)->interval.reset();
-            continue;
-        }
-        const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
-                            flight_u_us * 1e-6 * *speed / 1000.0;
-        statistics::Interval& interval = *(*estimate)->interval;
-        const double value = (*estimate)->value;
-        interval = {value - std::hypot(value - interval.low, half),
-                    value + std::hypot(interval.high - value, half)};
-        (*estimate)->method += ", flight time's uncertainty in quadrature";
-    }
-    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
-        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
-}
-
-// Known up to whole spacings at the most: an interval would claim more.
-void withdraw_places(measures::PlacementResult& placement) {
-    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm})
-        if (*estimate) {
-            (*estimate)->interval.reset();
-            (*estimate)->no_interval = statistics::NoInterval::not_identified;
-        }
 }
 
 void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
@@ -132,7 +92,8 @@ std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOut
         const auto& sink = pass.tallies.at({outcome.setup.channel, gate.gate().number});
         return GateEvidence{.gate = gate.gate().number,
                             .seeds = static_cast<std::int64_t>(gate.tally().seeds),
-                            .drops = &sink->seen()};
+                            .drops = &sink->seen(),
+                            .several = &sink->several()};
     };
     const GateLedger& judge = outcome.gates.at(outcome.judge);
     for (const GateLedger& gate : outcome.gates)
@@ -140,18 +101,6 @@ std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOut
             return compared_gates(evidence(judge), evidence(gate), pass.ledger->setup().mode,
                                   confidence);
     return std::nullopt;
-}
-
-// Places with what is left open by the flight time and by the registration.
-void doubt_places(const AuditReport& report, const GateLedger& judge,
-                  const GateCalibration* calibrated, ChannelReport& channel) {
-    CommandedDrops* const drops = channel.drops();
-    if (drops == nullptr || !drops->placement)
-        return;
-    if (calibrated != nullptr && calibrated->flight_u_us)
-        widen_for_flight(*calibrated->flight_u_us, speed_um_s(report), *drops->placement);
-    if (judge.registration().identified != ledger::Identified::yes)
-        withdraw_places(*drops->placement);
 }
 
 ChannelReport judged_by(const ChannelOutcome& outcome, const GateLedger& judge) {
@@ -180,8 +129,12 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     ChannelReport channel = judged_by(outcome, judge);
     channel.results = results_of(report, tally, pass.ledger->direction(), channel);
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
-    doubt_places(report, judge, calibrated, channel);
+    if (CommandedDrops* const drops = channel.drops(); drops != nullptr && drops->placement)
+        doubt_places(report, judge, calibrated == nullptr ? std::nullopt : calibrated->flight_u_us,
+                     *drops->placement);
     check_seeds(judge, channel);
+    channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
+    channel.evidence = pass.tallies.at(key)->evidence();
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_dependence_notes(channel);
     if (channel.drops() != nullptr)
@@ -234,6 +187,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.halted_reason = pass->ledger->halted_reason();
     report.travelled = pass->ledger->travelled();
     report.direction = pass->ledger->direction();
+    report.stopping_rule = pass->stated.rule;
     add_run_notes(report);
     if (!pass->calibrated.id.empty())
         report.calibration = pass->calibrated.id;
@@ -243,7 +197,6 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
         report.notes.push_back(pass->choice.note);
     for (const auto& [number, outcome] : pass->ledger->channels())
         report.channels.push_back(channel_report(report, *pass, outcome));
-    report.stopping_rule = pass->stated.rule;
     for (const std::string& remark : pass->stated.unreadable)
         report.notes.push_back(fmt::format(
             "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "

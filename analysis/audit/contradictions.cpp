@@ -1,5 +1,6 @@
 #include "analysis/audit/contradictions.hpp"
 
+#include "analysis/audit/doubtful_drops.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/capture_recapture.hpp"
@@ -9,6 +10,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 
 namespace dropledger::audit {
 
@@ -35,6 +37,25 @@ TwoObservers matched(const SeenDrops& judging, const SeenDrops& other) {
     return seen;
 }
 
+void count_several(const GateEvidence& judging, const GateEvidence& other, GateComparison& found) {
+    if (judging.several == nullptr || other.several == nullptr)
+        return;
+    const auto drops = std::min(judging.several->size(), other.several->size());
+    found.drops = static_cast<std::int64_t>(drops);
+    for (std::size_t i = 0; i < drops; ++i) {
+        const bool both = (*judging.several)[i] && (*other.several)[i];
+        found.confirmed += both ? 1 : 0;
+        found.split += (*judging.several)[i] && (*other.drops)[i] && !both ? 1 : 0;
+    }
+}
+
+bool is_of_misses(measures::Quantity what) {
+    using Q = measures::Quantity;
+    return what == Q::miss_index || what == Q::miss_share || what == Q::misses ||
+           what == Q::quality_of_feed_index || what == Q::quality_of_feed ||
+           what == Q::empty_share || what == Q::exact_share || what == Q::cp3_reference;
+}
+
 bool concerns(const Contradicted& found, const ChannelReport& channel, measures::Quantity what) {
     if (found.channel && *found.channel != channel.channel)
         return false;
@@ -45,7 +66,17 @@ bool concerns(const Contradicted& found, const ChannelReport& channel, measures:
     case Contradiction::calibration_contradicted:
         return !is_placement(what) && what != measures::Quantity::precision;
     case Contradiction::all_units_off:
-        return is_placement(what);
+        return is_placement(what) && what != measures::Quantity::sd_mm;
+    case Contradiction::gate_without_place:
+        return true;
+    case Contradiction::travel_jumps:
+        return !channel.gate_only_counts;
+    case Contradiction::order_not_carried_out:
+    case Contradiction::channels_alike:
+    case Contradiction::pulses_without_drop:
+        return true;
+    case Contradiction::gate_fell_silent:
+        return is_of_misses(what);
     }
     throw BrokenInvariant("a contradiction that concerns nothing");
 }
@@ -58,11 +89,6 @@ void add_log(AuditReport& report) {
              "take the log as the driver wrote it, or run again"});
 }
 
-std::string unit_name(const ChannelReport& channel) {
-    return channel.unit.empty() ? fmt::format("channel {}", channel.channel)
-                                : "unit " + channel.unit;
-}
-
 bool agrees(const statistics::Estimate& stated, const GateComparison& seen) {
     if (!stated.interval || !seen.judging_efficiency || !seen.judging_efficiency->interval)
         return false;
@@ -70,6 +96,19 @@ bool agrees(const statistics::Estimate& stated, const GateComparison& seen) {
     const statistics::Interval& here = *seen.judging_efficiency->interval;
     return stated.interval->low <= here.high + near_enough &&
            here.low - near_enough <= stated.interval->high;
+}
+
+// Gates that see as many seeds, but not of the same drops, may belong to different units.
+std::string gates_remedy(const ChannelReport& channel, const GateComparison& gates) {
+    constexpr std::int64_t parts = 50;
+    const bool as_many =
+        parts * std::abs(gates.judging_seeds - gates.other_seeds) <= gates.other_seeds;
+    return as_many ? fmt::format("check that gates {} and {} sit on the same unit; else clean gate "
+                                 "{}, calibrate it and run again",
+                                 channel.gate, gates.other_gate, channel.gate)
+                   : fmt::format("clean gate {}, then calibrate it (calibrate efficiency) and run "
+                                 "again",
+                                 channel.gate);
 }
 
 void add_gates(const ChannelReport& channel, AuditReport& report) {
@@ -87,8 +126,7 @@ void add_gates(const ChannelReport& channel, AuditReport& report) {
              "gate {} overlooks seeds",
              unit_name(channel), channel.gate, grouped(gates->judging_seeds), gates->other_gate,
              grouped(gates->other_seeds), channel.gate),
-         fmt::format("clean gate {}, then calibrate it (calibrate efficiency) and run again",
-                     channel.gate)});
+         gates_remedy(channel, *gates)});
 }
 
 void add_calibration(const ChannelReport& channel, AuditReport& report) {
@@ -100,15 +138,37 @@ void add_calibration(const ChannelReport& channel, AuditReport& report) {
              fmt::format("calibrate gate {} anew", channel.gate)});
 }
 
-std::optional<double> offset_limit_mm(const AuditReport& report) {
-    for (const verdict::Limit& limit : report.profile.limits)
-        if (limit.quantity == measures::Quantity::offset_mm)
-            return limit.value;
-    return std::nullopt;
+void add_places(const ChannelReport& channel, AuditReport& report) {
+    for (const int gate : channel.sensor.gates_without_place)
+        report.contradictions.push_back(
+            {Contradiction::gate_without_place, channel.channel,
+             fmt::format(
+                 "gate {} of {} saw {} pulses, and the log does not say where it sits", gate,
+                 unit_name(channel),
+                 grouped(static_cast<std::int64_t>(channel.sensor.pulses_by_gate.at(gate)))),
+             fmt::format("state gate{}_place (above or below the valve; below: gate{}_fall_us too) "
+                         "before the run, or unplug the gate",
+                         gate, gate)});
+}
+
+void add_travel(AuditReport& report) {
+    const ledger::TravelExtent& travel = report.travelled;
+    if (travel.jumps == 0 && travel.set_anew == 0)
+        return;
+    const std::string what =
+        travel.set_anew > 0
+            ? fmt::format("travel went on from another place {} times without a boot",
+                          travel.set_anew)
+            : fmt::format("{} travel lines tell of a place that no machine can have driven to "
+                          "(first at line {})",
+                          travel.jumps, travel.jumps_at.front());
+    report.contradictions.push_back({Contradiction::travel_jumps, std::nullopt, what,
+                                     "check the encoder, its cable and what sets its counter; then "
+                                     "run again"});
 }
 
 void add_all_off(AuditReport& report) {
-    const auto limit_mm = offset_limit_mm(report);
+    const auto limit_mm = report.profile.limit_of(measures::Quantity::offset_mm);
     std::vector<double> offsets_mm;
     for (const ChannelReport& channel : report.channels)
         if (const auto* const placement = channel.placement(); placement && placement->offset_mm)
@@ -118,14 +178,17 @@ void add_all_off(AuditReport& report) {
         return;
     const auto [least, most] = std::minmax_element(offsets_mm.begin(), offsets_mm.end());
     const bool beyond = *least > *limit_mm || *most < -*limit_mm;
-    constexpr double alike = 0.25; // of the offset itself
+    const double alike = offsets_mm.size() == 2 ? 0.1 : 0.25; // of the offset itself
     if (!beyond || *most - *least > alike * std::min(std::abs(*least), std::abs(*most)))
         return;
-    report.contradictions.push_back({Contradiction::all_units_off, std::nullopt,
-                                     fmt::format("all {} units are off by about the same {:.0f} mm",
-                                                 offsets_mm.size(), (*least + *most) / 2.0),
-                                     "check what they have in common before the units: gate place "
-                                     "and height, fall time, lead"});
+    report.contradictions.push_back(
+        {Contradiction::all_units_off, std::nullopt,
+         fmt::format("{} units are off by about the same {:.0f} mm",
+                     offsets_mm.size() == 2 ? std::string{"both"}
+                                            : fmt::format("all {}", offsets_mm.size()),
+                     (*least + *most) / 2.0),
+         "check what they have in common before the units: gate place "
+         "and height, fall time, lead"});
 }
 
 } // namespace
@@ -145,6 +208,7 @@ std::optional<GateComparison> compared_gates(const GateEvidence& judging, const 
             found.other_efficiency = recaptured->second_efficiency;
             found.assumption = recaptured->assumption;
         }
+        count_several(judging, other, found);
     }
     found.judge_suspect = overlooked > overlooked_allowed;
     return found;
@@ -152,10 +216,14 @@ std::optional<GateComparison> compared_gates(const GateEvidence& judging, const 
 
 void find_contradictions(AuditReport& report) {
     add_log(report);
+    add_travel(report);
     for (const ChannelReport& channel : report.channels) {
+        add_places(channel, report);
+        add_doubtful_drops(channel, report);
         add_gates(channel, report);
         add_calibration(channel, report);
     }
+    add_alike(report);
     add_all_off(report);
 }
 

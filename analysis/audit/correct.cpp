@@ -1,6 +1,5 @@
 #include "analysis/audit/correct.hpp"
 
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 
@@ -19,10 +18,8 @@ namespace {
 using Estimated = std::optional<Estimate>;
 
 // As the rows were seen, and as the test of a run that could stop itself allows.
-std::optional<Interval> seen_interval(const Estimated& share,
-                                      const std::optional<SequentialResult>& test) {
-    const auto estimate = after_stop(share, test);
-    return estimate ? estimate->interval : std::nullopt;
+std::optional<Interval> seen_interval(const Estimated& share) {
+    return share ? share->interval : std::nullopt;
 }
 
 std::vector<SensorCorrection>
@@ -30,10 +27,8 @@ single_corrections(const SingleDrops& single, const Estimate& efficiency, Confid
     const auto found = measures::corrected_shares(observed_shares(single), efficiency, confidence);
     if (!found)
         return {};
-    const CommandedDrops& drops = single.drops;
-    return {{Quantity::miss_index, after_stop(single.shares.miss, drops.miss_test), found->miss},
-            {Quantity::multiples_index, after_stop(single.shares.multiple, drops.multiples_test),
-             found->multiple},
+    return {{Quantity::miss_index, single.shares.miss, found->miss},
+            {Quantity::multiples_index, single.shares.multiple, found->multiple},
             {Quantity::quality_of_feed_index, single.shares.single, found->single}};
 }
 
@@ -55,12 +50,10 @@ std::vector<SensorCorrection> portion_corrections(const AuditReport& report,
     if (!found)
         return out;
     const measures::PortionShares& shares = portions.shares;
-    const CommandedDrops& drops = portions.drops;
     out.push_back({Quantity::exact_share, portions.portion->exact_share, found->exact});
-    out.push_back({Quantity::empty_share, after_stop(shares.empty, drops.miss_test), found->empty});
+    out.push_back({Quantity::empty_share, shares.empty, found->empty});
     out.push_back({Quantity::short_share, shares.shorted, found->shorted});
-    out.push_back(
-        {Quantity::over_share, after_stop(shares.over, drops.multiples_test), found->over});
+    out.push_back({Quantity::over_share, shares.over, found->over});
     return out;
 }
 
@@ -117,8 +110,8 @@ measures::ObservedShares observed_shares(const SingleDrops& single) {
             .multiple = drops.table.multiple,
             .miss_inflation = drops.misses_independence.inflation,
             .multiple_inflation = drops.multiples_independence.inflation,
-            .miss_no_narrower = seen_interval(single.shares.miss, drops.miss_test),
-            .multiple_no_narrower = seen_interval(single.shares.multiple, drops.multiples_test)};
+            .miss_no_narrower = seen_interval(single.shares.miss),
+            .multiple_no_narrower = seen_interval(single.shares.multiple)};
 }
 
 measures::ObservedPortions observed_portions(const Portions& portions, std::size_t target) {
@@ -128,8 +121,8 @@ measures::ObservedPortions observed_portions(const Portions& portions, std::size
             .empty_inflation = drops.misses_independence.inflation,
             .exact_inflation = portions.portion->exact_inflation,
             .over_inflation = drops.multiples_independence.inflation,
-            .empty_no_narrower = seen_interval(portions.shares.empty, drops.miss_test),
-            .over_no_narrower = seen_interval(portions.shares.over, drops.multiples_test)};
+            .empty_no_narrower = seen_interval(portions.shares.empty),
+            .over_no_narrower = seen_interval(portions.shares.over)};
 }
 
 void correct_for_sensor(const AuditReport& report, const GateCalibration& calibration,
@@ -139,6 +132,7 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     Sensor& sensor = channel.sensor;
     sensor.calibration = calibration.id;
     sensor.efficiency = calibration.efficiency;
+    sensor.source = {calibration.efficiency_found_by, calibration.efficiency_assumption};
     sensor.corrections = corrections(report, channel);
     if (std::any_of(sensor.corrections.begin(), sensor.corrections.end(),
                     [](const SensorCorrection& one) { return one.corrected.contradicted; })) {
@@ -153,6 +147,9 @@ void correct_for_sensor(const AuditReport& report, const GateCalibration& calibr
     }
     if (const SensorCorrection* const miss = sensor.correction(Quantity::miss_index))
         sensor.corrected_miss = miss->corrected.estimate;
+    if (const SingleDrops* const single = channel.single(); single && !sensor.corrections.empty())
+        sensor.empty_drops = measures::empty_drops(
+            observed_shares(*single), *calibration.efficiency, report.profile.confidence);
     sensor.judges_corrected =
         calibration.judges && channel.pulses > 0 && !sensor.corrections.empty();
 }

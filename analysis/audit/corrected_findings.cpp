@@ -36,10 +36,19 @@ AtBest single_at_best(const Evidence& evidence, const SingleDrops& single) {
     const auto best = measures::corrected_shares(seen, evidence.efficiency, evidence.confidence);
     if (!best)
         return std::nullopt;
-    if (evidence.limit.quantity == Quantity::miss_index)
+    const Quantity quantity = corrected_as(evidence.limit.quantity);
+    if (quantity == Quantity::miss_index)
         return best->miss.estimate.interval;
-    return evidence.limit.quantity == Quantity::multiples_index ? best->multiple.estimate.interval
-                                                                : best->single.estimate.interval;
+    return quantity == Quantity::multiples_index ? best->multiple.estimate.interval
+                                                 : best->single.estimate.interval;
+}
+
+const measures::Corrected& portion_part(const measures::CorrectedPortions& found,
+                                        Quantity quantity) {
+    return quantity == Quantity::empty_share   ? found.empty
+           : quantity == Quantity::short_share ? found.shorted
+           : quantity == Quantity::over_share  ? found.over
+                                               : found.exact;
 }
 
 // Or of portions that count as empty, or as short by one.
@@ -47,7 +56,8 @@ AtBest portion_at_best(const Evidence& evidence, const Portions& portions,
                        std::optional<std::size_t> target) {
     const bool empty = evidence.limit.quantity == Quantity::empty_share;
     if (evidence.doubt.gate_blocked || !target)
-        return empty ? Interval{0.0, 0.0} : Interval{1.0, 1.0};
+        return evidence.limit.sense() == verdict::Sense::at_most ? Interval{0.0, 0.0}
+                                                                 : Interval{1.0, 1.0};
     measures::ObservedPortions seen = observed_portions(portions, *target);
     seen.distribution.resize(std::max(seen.distribution.size(), *target + 1), 0);
     const std::size_t from = empty ? 0 : *target - 1;
@@ -57,7 +67,7 @@ AtBest portion_at_best(const Evidence& evidence, const Portions& portions,
     const auto best = measures::corrected_portions(seen, evidence.efficiency, evidence.confidence);
     if (!best)
         return std::nullopt;
-    return empty ? best->empty.estimate.interval : best->exact.estimate.interval;
+    return portion_part(*best, evidence.limit.quantity).estimate.interval;
 }
 
 AtBest line_corrected_at_best(const Evidence& evidence, measures::LineResult line) {

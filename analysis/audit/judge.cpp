@@ -2,7 +2,6 @@
 
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt.hpp"
-#include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -55,6 +54,32 @@ std::string no_places(const Asked& asked) {
     return fmt::format("gate {} sits above the valve and only counts: no places", asked.gate);
 }
 
+bool is_per_spacing(Quantity quantity) {
+    return quantity == Quantity::quality_of_feed || quantity == Quantity::multiples ||
+           quantity == Quantity::misses || quantity == Quantity::cp3_reference;
+}
+
+// Of the spacings as they are: a gap is one, however many seeds are missed in it.
+Finding per_spacing_finding(const Asked& asked, const measures::SpacingResult& spacing) {
+    const auto& [limit, gate, doubt, confidence] = asked;
+    const auto& classes = spacing.counts.classes;
+    const std::int64_t n = spacing.counts.spacings();
+    const std::int64_t gaps = classes[2] + classes[3] + classes[4];
+    const double misses = spacing.misses_independence.inflation;
+    const double multiples = spacing.multiples_independence.inflation;
+    const std::int64_t spared = spared_misses(doubt, gaps);
+    if (limit.quantity == Quantity::misses)
+        return share_finding({gaps, n, misses}, spared, spacing.per_spacing.misses, confidence);
+    if (limit.quantity == Quantity::multiples)
+        return share_finding({classes[0], n, multiples}, doubt.missing_lines,
+                             spacing.per_spacing.multiples, confidence);
+    const bool cp3 = limit.quantity == Quantity::cp3_reference;
+    return share_finding(
+        {cp3 ? spacing.cp3_about_reference.inside : classes[1], n, std::max(misses, multiples)},
+        -spared - doubt.missing_lines,
+        cp3 ? spacing.cp3_about_reference.share : spacing.per_spacing.quality_of_feed, confidence);
+}
+
 Finding spacing_finding(const Asked& asked, const measures::SpacingResult& spacing) {
     const auto& [limit, gate, doubt, confidence] = asked;
     const IndexCounts& counts = spacing.counts;
@@ -62,7 +87,9 @@ Finding spacing_finding(const Asked& asked, const measures::SpacingResult& spaci
     const double misses = spacing.misses_independence.inflation;
     const double multiples = spacing.multiples_independence.inflation;
     Finding finding;
-    if (limit.quantity == Quantity::precision) {
+    if (is_per_spacing(limit.quantity)) {
+        finding = per_spacing_finding(asked, spacing);
+    } else if (limit.quantity == Quantity::precision) {
         finding.estimate = spacing.precision;
         finding.observations = counts.classes[1];
     } else if (limit.quantity == Quantity::miss_index) {
@@ -81,6 +108,19 @@ Finding spacing_finding(const Asked& asked, const measures::SpacingResult& spaci
     return finding;
 }
 
+bool is_of_misses(Quantity quantity) {
+    return quantity == Quantity::miss_index || quantity == Quantity::miss_share;
+}
+
+bool is_of_multiples(Quantity quantity) {
+    return quantity == Quantity::multiples_index || quantity == Quantity::multiple_share;
+}
+
+// The ledger's own, whatever lies between the landings.
+bool is_per_drop(Quantity quantity) {
+    return quantity == Quantity::miss_share || quantity == Quantity::multiple_share;
+}
+
 // A gate that only counts still tells misses and multiples, per commanded drop.
 Finding counted_finding(const Asked& asked, const SingleDrops& single) {
     const Quantity quantity = asked.limit.quantity;
@@ -92,9 +132,9 @@ Finding counted_finding(const Asked& asked, const SingleDrops& single) {
     };
     const double misses = single.drops.misses_independence.inflation;
     const double multiples = single.drops.multiples_independence.inflation;
-    if (quantity == Quantity::miss_index)
+    if (is_of_misses(quantity))
         return share(table.miss, misses, spared_misses(doubt, table.miss), single.shares.miss);
-    if (quantity == Quantity::multiples_index)
+    if (is_of_multiples(quantity))
         return share(table.multiple, multiples, doubt.missing_lines, single.shares.multiple);
     if (quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
@@ -119,6 +159,10 @@ Finding placement_finding(const Asked& asked, const CommandedDrops& drops) {
         finding.estimate = drops.placement->offset_mm;
     } else if (limit.quantity == Quantity::p95_abs_mm) {
         finding.estimate = drops.placement->p95_abs_mm;
+    } else if (limit.quantity == Quantity::bias_mm) {
+        finding.estimate = drops.placement->bias_mm;
+    } else if (limit.quantity == Quantity::sd_mm) {
+        finding.estimate = drops.placement->sd_mm;
     } else {
         finding.estimate = drops.placement->within_allowance;
         if (!finding.estimate)
@@ -147,6 +191,14 @@ Finding portion_finding(const Asked& asked, const Portions& portions) {
                 doubt.gate_blocked ? table.drops
                                    : std::min(table.drops, table.exact + doubt.missing_lines),
                 table.drops, confidence);
+    } else if (limit.quantity == Quantity::short_share) {
+        finding =
+            share_finding({table.shorted, table.drops, 1.0}, spared_misses(doubt, table.shorted),
+                          portions.shares.shorted, confidence);
+    } else if (limit.quantity == Quantity::over_share) {
+        finding = share_finding(
+            {table.over, table.drops, portions.drops.multiples_independence.inflation},
+            doubt.missing_lines, portions.shares.over, confidence);
     } else {
         const double inflation = portions.drops.misses_independence.inflation;
         finding =
@@ -187,8 +239,9 @@ Finding finding_as_seen(const Asked& asked, const Results& results) {
             [&](const SingleDrops& single) {
                 if (places)
                     return placement_finding(asked, single.drops);
-                return single.spacing ? spacing_finding(asked, *single.spacing)
-                                      : counted_finding(asked, single);
+                return single.spacing && !is_per_drop(asked.limit.quantity)
+                           ? spacing_finding(asked, *single.spacing)
+                           : counted_finding(asked, single);
             },
             [&](const Portions& portions) {
                 return places ? placement_finding(asked, portions.drops)
@@ -199,11 +252,33 @@ Finding finding_as_seen(const Asked& asked, const Results& results) {
         results);
 }
 
+// A gate that overlooks seeds makes two spacings one: which ones is not known.
+Finding not_correctable(const ChannelReport& channel) {
+    Finding finding;
+    finding.why_undefined = fmt::format(
+        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate);
+    return finding;
+}
+
+Finding silent(const ChannelReport& channel) {
+    Finding finding;
+    finding.why_undefined =
+        fmt::format("gate {} saw nothing at all: whether the unit dropped nothing or the gate is "
+                    "blind can't be told by it",
+                    channel.gate);
+    return finding;
+}
+
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
                     Basis basis) {
-    if (basis == Basis::corrected)
+    if (gate_is_silent(channel) && channel.drops() != nullptr)
+        return silent(channel);
+    if (basis == Basis::corrected) {
         if (auto corrected = corrected_finding(limit, report, channel))
             return *std::move(corrected);
+        if (is_per_spacing(limit.quantity))
+            return not_correctable(channel);
+    }
     return finding_as_seen(asked_of(limit, report, channel), channel.results);
 }
 
@@ -217,7 +292,8 @@ std::string why_incomplete(const droplog::Integrity& integrity) {
 } // namespace
 
 bool is_placement(Quantity quantity) {
-    return quantity == Quantity::offset_mm || quantity == Quantity::p95_abs_mm ||
+    return quantity == Quantity::offset_mm || quantity == Quantity::bias_mm ||
+           quantity == Quantity::sd_mm || quantity == Quantity::p95_abs_mm ||
            quantity == Quantity::within_allowance;
 }
 
@@ -240,24 +316,19 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
 
 namespace {
 
+bool needs_commanded_drops(Quantity quantity) {
+    return is_placement(quantity) || is_per_drop(quantity);
+}
+
 bool has_ledger_share(Quantity quantity) {
     return quantity == Quantity::miss_index || quantity == Quantity::multiples_index;
 }
 
-std::optional<statistics::Estimate> stopped(Quantity quantity, const CommandedDrops& drops,
-                                            const std::optional<statistics::Estimate>& estimate) {
-    if (quantity == Quantity::miss_index || quantity == Quantity::empty_share)
-        return after_stop(estimate, drops.miss_test);
-    return quantity == Quantity::multiples_index ? after_stop(estimate, drops.multiples_test)
-                                                 : estimate;
-}
-
-// By the ledger's own share per commanded drop, with the interval that a stop allows.
+// By the ledger's own share per commanded drop.
 verdict::Criterion judged_by_ledger(const Limit& limit, const AuditReport& report,
                                     const ChannelReport& channel, const SingleDrops& single) {
-    Finding finding = counted_finding(asked_of(limit, report, channel), single);
-    finding.estimate = stopped(limit.quantity, single.drops, finding.estimate);
-    return verdict::judge(limit, finding, report.profile, run_state(report, channel));
+    return verdict::judge(limit, counted_finding(asked_of(limit, report, channel), single),
+                          report.profile, run_state(report, channel));
 }
 
 // The spacing index counts a gap of four and more misses as three, none before the first or after
@@ -290,24 +361,14 @@ void judge_ledger_share(const AuditReport& report, const ChannelReport& channel,
                    "landing)");
 }
 
-Finding finding_after_stop(const Limit& limit, const AuditReport& report,
-                           const ChannelReport& channel, Basis basis) {
-    Finding finding = finding_for(limit, report, channel, basis);
-    if (basis == Basis::corrected && channel.sensor.correction(limit.quantity) != nullptr)
-        return finding; // the stop is in its counts already
-    if (const CommandedDrops* const drops = channel.drops())
-        finding.estimate = stopped(limit.quantity, *drops, finding.estimate);
-    return finding;
-}
-
 verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel,
                                 Basis basis) {
     const RunState state = run_state(report, channel);
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
-        if (report.from_spacings && is_placement(limit.quantity))
+        if (report.from_spacings && needs_commanded_drops(limit.quantity))
             continue;
-        criteria.push_back(verdict::judge(limit, finding_after_stop(limit, report, channel, basis),
+        criteria.push_back(verdict::judge(limit, finding_for(limit, report, channel, basis),
                                           report.profile, state));
         if (basis == Basis::corrected)
             explain_undecided(channel, criteria.back());
@@ -327,7 +388,7 @@ void judge_channel(const AuditReport& report, ChannelReport& channel) {
     if (!report.from_spacings)
         return;
     for (const Limit& limit : report.profile.limits)
-        if (is_placement(limit.quantity))
+        if (needs_commanded_drops(limit.quantity))
             channel.notes.push_back(
                 fmt::format("{} is not judged: a list of spacings has no commanded positions.",
                             key_of(limit.quantity)));

@@ -3,6 +3,7 @@
 // Undefined when: a part cannot be computed it is empty, and `notes` of its channel says why.
 #pragma once
 
+#include "analysis/audit/evidence_watch.hpp"
 #include "analysis/base/enum_names.hpp"
 #include "analysis/causes/cause.hpp"
 #include "analysis/droplog/integrity.hpp"
@@ -37,18 +38,34 @@ struct SensorCorrection {
     measures::Corrected corrected;
 };
 
+// The quantity under which a limit of `quantity` finds its corrected value: shares per commanded drop
+// are the same, whichever of the two is limited.
+[[nodiscard]] Quantity corrected_as(Quantity quantity);
+
 // Why a run's evidence can't carry a verdict.
 enum class Contradiction : std::uint8_t {
     log_disagrees,            // seals, signature, or lines that contradict each other
     gates_disagree,           // the judging gate overlooks what the other one saw
     calibration_contradicted, // by the run that it should correct
     all_units_off,            // by one same amount
+    gate_without_place,       // it saw seed, and the log does not say where it sits
+    travel_jumps,             // travel lines that no machine can have driven one after the other
+    order_not_carried_out,    // drops at another spacing, speed or count than the log states
+    channels_alike,           // two channels report the same pulses
+    pulses_without_drop,      // the judging gate sees several seeds where nothing else says so
+    gate_fell_silent,         // for long, and no other gate says whether seed fell
 };
-constexpr std::array<EnumName<Contradiction>, 4> contradiction_names{
+constexpr std::array<EnumName<Contradiction>, 10> contradiction_names{
     {{Contradiction::log_disagrees, "log_disagrees"},
      {Contradiction::gates_disagree, "gates_disagree"},
      {Contradiction::calibration_contradicted, "calibration_contradicted"},
-     {Contradiction::all_units_off, "all_units_off"}}};
+     {Contradiction::all_units_off, "all_units_off"},
+     {Contradiction::gate_without_place, "gate_without_place"},
+     {Contradiction::travel_jumps, "travel_jumps"},
+     {Contradiction::order_not_carried_out, "order_not_carried_out"},
+     {Contradiction::channels_alike, "channels_alike"},
+     {Contradiction::pulses_without_drop, "pulses_without_drop"},
+     {Contradiction::gate_fell_silent, "gate_fell_silent"}}};
 static_assert(names_all<contradiction_names>());
 
 [[nodiscard]] constexpr std::string_view key_of(Contradiction kind) {
@@ -71,6 +88,15 @@ struct GateComparison {
     std::optional<statistics::Estimate> other_efficiency{};
     std::string assumption{};
     bool judge_suspect = false;
+    std::int64_t split = 0;     // drops where the judging gate saw several seeds and the other one
+    std::int64_t confirmed = 0; // drops where both saw several
+    std::int64_t drops = 0;
+};
+
+// How an efficiency was found, and what that takes for granted; empty where nobody says.
+struct EfficiencySource {
+    std::string found_by;
+    std::string assumption; // a sentence
 };
 
 // Pulses of one gate: how many the audit read, and what it made of them.
@@ -83,6 +109,9 @@ struct Sensor {
     std::optional<verdict::Outcome> outcome_as_seen; // what the verdict would be without them
     bool contradicted = false; // the run contradicts the calibration: nothing is corrected by it
     std::map<int, std::uint64_t> pulses_by_gate;
+    std::vector<int> gates_without_place;            // of these: nobody says where they sit
+    EfficiencySource source;                         // of the efficiency
+    std::optional<statistics::Interval> empty_drops; // of this run's, single mode, predicted
 
     [[nodiscard]] const SensorCorrection*
     correction(Quantity quantity) const; // none where there is no such one
@@ -142,6 +171,7 @@ struct ChannelReport {
     verdict::Judgement judgement;
     std::vector<Cause> causes;
     std::vector<std::string> notes; // assumptions and things left out, as sentences
+    DropEvidence evidence;          // of the judging gate
 
     [[nodiscard]] ledger::Mode mode() const; // of a list of spacings: single
     // What the verdict's least number counts.

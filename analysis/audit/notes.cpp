@@ -114,15 +114,12 @@ void add_run_notes(AuditReport& report) {
                                            "spacings are not taken across.",
                                            integrity.boots - 1));
     if (report.travelled.jumps > 0)
-        report.notes.push_back(fmt::format(
-            "{} travel lines tell of a place that no machine can have driven to (first at line "
-            "{}); they are left out.",
-            report.travelled.jumps, report.travelled.jumps_at.front()));
+        report.notes.push_back(
+            fmt::format("{} travel lines that can't be are left out.", report.travelled.jumps));
     if (report.travelled.set_anew > 0)
-        report.notes.push_back(fmt::format(
-            "Travel went on from another place {} times without a boot; spacings are not taken "
-            "across, and drops and seeds about there may stand against each other wrongly.",
-            report.travelled.set_anew));
+        report.notes.emplace_back(
+            "Spacings are not taken across the places where travel was set anew, and drops and "
+            "seeds about there may stand against each other wrongly.");
     for (const ledger::Fault& fault : report.faults)
         report.notes.push_back(fmt::format(
             "The controller reported {}{} (line {}).", fault.code,

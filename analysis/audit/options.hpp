@@ -29,6 +29,8 @@ struct GateCalibration {
     std::string id;
     bool judges = false; // not expired
     std::optional<statistics::Estimate> efficiency;
+    std::string efficiency_found_by;   // two gates, hand count, weighing; empty: not stated
+    std::string efficiency_assumption; // a sentence
     std::optional<double> flight_u_us; // its flight time stands in the setup
 };
 

@@ -61,13 +61,6 @@ measures::TallySettings tally_settings(const ledger::RunSetup& setup,
             .most_drops = rule.most};
 }
 
-std::optional<double> limit_of(const verdict::Profile& profile, Quantity quantity) {
-    for (const verdict::Limit& limit : profile.limits)
-        if (limit.quantity == quantity)
-            return limit.value;
-    return std::nullopt;
-}
-
 std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                    const ledger::ChannelSetup& channel, const Gate& gate,
                                    const Pass& pass) {
@@ -77,15 +70,15 @@ std::unique_ptr<GateSink> sink_for(const ledger::RunSetup& setup,
                                 .lead_is_set = channel.lead_us.has_value(),
                                 .gate = gate.number,
                                 .most_multiples =
-                                    limit_of(pass.choice.profile, Quantity::multiples_index)};
+                                    pass.choice.profile.limit_of(Quantity::multiples_index)};
     if (setup.mode == Mode::portion)
         watch.most_lag_mm = std::max(
-            watch.most_lag_mm, limit_of(pass.choice.profile, Quantity::offset_mm).value_or(0.0));
+            watch.most_lag_mm, pass.choice.profile.limit_of(Quantity::offset_mm).value_or(0.0));
     const bool compares = channel.gates.size() > 1;
     if (!channel.may_judge(gate.number))
-        return std::make_unique<GateSink>(watch, compares);
+        return std::make_unique<GateSink>(watch, setup, compares);
     return std::make_unique<JudgingSink>(
-        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, compares);
+        tally_settings(setup, pass.choice.profile, pass.stated.rule), watch, setup, compares);
 }
 
 Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledger::KnownRun known) {
@@ -93,7 +86,6 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
     if (!source)
         return source.error();
     Pass pass;
-    pass.threads = std::make_unique<ledger::SinkThreads>(std::thread::hardware_concurrency());
     pass.ledger = std::make_unique<RunLedger>(
         [&](const droplog::Header& header) {
             pass.stated = verdict::stated_rule(header.remarks);
@@ -103,14 +95,13 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
             const Gate& gate) -> ledger::EntrySink& {
             auto& sink = pass.tallies[{channel.channel, gate.number}];
             sink = sink_for(setup, channel, gate, pass);
-            return pass.threads->before(*sink);
+            return *sink;
         },
-        std::move(known));
+        std::move(known), ledger::Spread{.threads = std::thread::hardware_concurrency()});
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
     pass.ledger->finish();
-    pass.threads->finish();
     if (pass.ledger->failure())
         return located(*pass.ledger->failure(), options.file);
     pass.reading = *std::move(reading);

@@ -9,17 +9,16 @@
 
 #include "analysis/audit/model.hpp"
 
-#include <string>
-#include <vector>
-
 namespace dropledger::audit {
 
-// Fills `sequential` of every channel from its paths; notes what cannot be.
-void replay_stop(AuditReport& report);
+// Of a channel whose log states a rule: indices and shares per spacing that hold whenever the run
+// ends. The ISO index keeps its upper limit until `replay_stop` joins that of the ledger's share,
+// which is no smaller: so what the run called good stays inside.
+void allow_for_stop(const measures::SpacingTally& tally, const verdict::StoppingRule& rule,
+                    Confidence confidence, measures::SpacingResult& spacing);
 
-// A criterion's estimate with its interval no narrower than the stop allows.
-[[nodiscard]] std::optional<statistics::Estimate>
-after_stop(const std::optional<statistics::Estimate>& estimate,
-           const std::optional<SequentialResult>& result);
+// Fills the tests of every channel from its paths, and makes its shares and indices no narrower
+// than the stop allows.
+void replay_stop(AuditReport& report);
 
 } // namespace dropledger::audit

@@ -1,6 +1,6 @@
 // A queue between two threads that makes the faster one wait, so that memory stays bounded.
 //
-// Assumes: one producer, one consumer. After close() nothing more is taken in; the consumer gets
+// Any number of threads may stand on either side. After close() nothing more is taken in; the consumer gets
 // what is left, then nothing.
 #pragma once
 

@@ -19,6 +19,7 @@ template <class Enum> struct EnumName {
     Enum value;
     std::string_view key;
 };
+template <class Enum> EnumName(Enum, std::string_view) -> EnumName<Enum>; // clang 14 needs it said
 
 // GCC and clang print a value of an enum that has no enumerator as a cast: "(Enum)7".
 template <auto value> [[nodiscard]] consteval bool is_enumerator() {

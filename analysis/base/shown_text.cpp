@@ -1,6 +1,5 @@
 #include "analysis/base/shown_text.hpp"
 
-#include "analysis/base/text.hpp"
 #include "analysis/base/utf8.hpp"
 
 #include <algorithm>
@@ -70,20 +69,6 @@ std::string shown_text(std::string_view text, Breaks breaks) {
         at += character ? character->length : 1;
     }
     return shown;
-}
-
-std::string csv_cell(std::string_view text) {
-    if (parse_double(text))
-        return std::string(text);
-    std::string cell = shown_text(text);
-    if (!cell.empty() && std::string_view{"=+-@"}.find(cell.front()) != std::string_view::npos)
-        cell.insert(cell.begin(), '\'');
-    if (cell.find_first_of(",;\"") == std::string::npos)
-        return cell;
-    std::string quoted = "\"";
-    for (const char c : cell)
-        quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-    return quoted + "\"";
 }
 
 } // namespace dropledger

@@ -20,10 +20,6 @@ enum class Breaks {
 
 [[nodiscard]] std::string shown_text(std::string_view text, Breaks breaks = Breaks::shown);
 
-// A cell of a table (CSV) that holds text: shown, quoted where needed, and with ' before what a
-// spreadsheet would take for a formula. A number stays a number.
-[[nodiscard]] std::string csv_cell(std::string_view text);
-
 // What a text argument is formatted as; a number stays as it is.
 template <class T> decltype(auto) shown_argument(const T& argument) {
     if constexpr (std::is_convertible_v<const T&, std::string_view>)

@@ -32,10 +32,7 @@ private:
     }
 
     void put_back(std::unique_ptr<Chunk> chunk) {
-        chunk->size = 0;
-        chunk->lines.clear();
-        chunk->torn_tail = false;
-        chunk->failure.reset();
+        chunk->clear();
         const std::lock_guard lock(mutex_);
         unused_.push_back(std::move(chunk));
     }
@@ -54,7 +51,7 @@ std::shared_ptr<Chunk> ChunkReader::next() {
     auto chunk = pool_->take();
     chunk->bytes.resize(chunk_size);
     fill(*chunk);
-    cut_lines(*chunk);
+    cut(*chunk);
     return chunk;
 }
 
@@ -74,20 +71,13 @@ void ChunkReader::fill(Chunk& chunk) {
     }
 }
 
-void ChunkReader::cut_lines(Chunk& chunk) {
-    const char* const begin = chunk.bytes.data();
-    const char* const end = begin + chunk.size;
-    const char* at = begin;
-    chunk.lines.reserve(chunk.size / 32);
-    while (const auto* lf = static_cast<const char*>(
-               std::memchr(at, '\n', static_cast<std::size_t>(end - at)))) {
-        const auto size = static_cast<std::size_t>(lf - at);
-        chunk.lines.emplace_back(std::string_view{at, size}, static_cast<std::uint32_t>(at - begin),
-                                 in_overlong_line_);
-        in_overlong_line_ = false;
-        at = lf + 1;
-    }
-    keep_rest(chunk, static_cast<std::size_t>(at - begin));
+void ChunkReader::cut(Chunk& chunk) {
+    const std::string_view bytes{chunk.bytes.data(), chunk.size};
+    const std::size_t last_lf = bytes.rfind('\n');
+    const bool has_lf = last_lf != std::string_view::npos;
+    chunk.begins_in_overlong_line = in_overlong_line_;
+    in_overlong_line_ &= !has_lf;
+    keep_rest(chunk, has_lf ? last_lf + 1 : 0);
 }
 
 void ChunkReader::keep_rest(Chunk& chunk, std::size_t used) {
@@ -101,6 +91,41 @@ void ChunkReader::keep_rest(Chunk& chunk, std::size_t used) {
         rest_.assign(chunk.bytes, used, left);
         chunk.size = used;
     }
+}
+
+void Chunk::decode_lines() {
+    struct Announcement {
+        std::atomic<bool>& is_decoded;
+        ~Announcement() {
+            is_decoded = true;
+            is_decoded.notify_all();
+        }
+    };
+    const Announcement announcement{is_decoded_};
+    decode_all();
+}
+
+void Chunk::decode_all() {
+    const char* const begin = bytes.data();
+    const char* const end = begin + size;
+    const char* at = begin;
+    bool is_overlong = begins_in_overlong_line;
+    lines.reserve(size / 32);
+    while (const auto* lf = static_cast<const char*>(
+               std::memchr(at, '\n', static_cast<std::size_t>(end - at)))) {
+        lines.emplace_back(std::string_view{at, static_cast<std::size_t>(lf - at)},
+                           static_cast<std::uint32_t>(at - begin), is_overlong);
+        is_overlong = false;
+        at = lf + 1;
+    }
+}
+
+void Chunk::clear() {
+    size = 0;
+    lines.clear();
+    begins_in_overlong_line = torn_tail = false;
+    failure.reset();
+    is_decoded_ = false;
 }
 
 } // namespace dropledger::droplog

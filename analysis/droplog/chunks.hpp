@@ -1,9 +1,11 @@
-// First stage of reading: bytes are cut into lines, and every line is decoded by itself.
+// First stage of reading: bytes are cut into chunks of whole lines, one after the other; then each
+// chunk's lines are decoded by themselves, on any thread.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/line.hpp"
 
+#include <atomic>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -25,16 +27,28 @@ struct DecodedLine {
 
 // A piece of the log. Its lines end in it; only a line too long to be legal may have begun before
 // it.
-struct Chunk {
+class Chunk {
+public:
     std::string bytes;
     std::size_t size = 0; // bytes in use
     std::vector<DecodedLine> lines;
+    bool begins_in_overlong_line = false;
     bool torn_tail = false;       // the log ends here, without an LF
     std::optional<Error> failure; // the source broke off here
 
     [[nodiscard]] std::string_view text(const DecodedLine& line) const {
         return std::string_view{bytes}.substr(line.offset, line.size);
     }
+
+    void decode_lines();
+    // Until decode_lines() has ended, however it ended.
+    void wait_until_decoded() const { is_decoded_.wait(false); }
+    void clear(); // for reuse
+
+private:
+    void decode_all();
+
+    std::atomic<bool> is_decoded_ = false;
 };
 
 class ChunkPool;
@@ -43,12 +57,12 @@ class ChunkReader {
 public:
     explicit ChunkReader(ByteSource& source);
 
-    // The next piece, nothing at the end.
+    // The next piece, not decoded yet; nothing at the end.
     [[nodiscard]] std::shared_ptr<Chunk> next();
 
 private:
     void fill(Chunk& chunk);
-    void cut_lines(Chunk& chunk);
+    void cut(Chunk& chunk);
     void keep_rest(Chunk& chunk, std::size_t used);
 
     ByteSource* source_;

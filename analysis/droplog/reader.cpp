@@ -1,15 +1,17 @@
 #include "analysis/droplog/reader.hpp"
 
-#include "analysis/base/bounded_queue.hpp"
 #include "analysis/base/stage.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/droplog/chunks.hpp"
+#include "analysis/droplog/decoders.hpp"
 #include "analysis/droplog/reasons.hpp"
 #include "analysis/droplog/run_check.hpp"
 #include "analysis/droplog/seal_check.hpp"
 #include "analysis/droplog/sequence.hpp"
 
 #include <fmt/format.h>
+
+#include <algorithm>
+#include <thread>
 
 namespace dropledger::droplog {
 
@@ -20,8 +22,6 @@ constexpr std::int64_t out_of_order_us = 1'000'000; // further behind than the l
 constexpr std::size_t chunks_in_flight = 4;
 constexpr std::size_t places_named = 20;
 constexpr std::uint64_t most_foreign_bytes = std::uint64_t{16} << 20U; // before a log's first line
-
-using ChunkQueue = BoundedQueue<std::shared_ptr<Chunk>>;
 
 void note_place(std::vector<std::uint64_t>& places, std::uint64_t line) {
     if (places.size() < places_named)
@@ -331,31 +331,31 @@ class IgnoreEvents final : public Consumer {
 
 } // namespace
 
-Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer) {
+std::size_t usual_decoders() {
+    return std::thread::hardware_concurrency() >= 4 ? 2 : 1;
+}
+
+Result<Reading> read_log(ByteSource& source, std::string_view name, Consumer& consumer,
+                         std::size_t decoders) {
     ChunkQueue to_seals{chunks_in_flight};
     ChunkQueue to_sorter{chunks_in_flight};
     SealCheck seals;
     Sorter sorter{name, consumer};
 
     Stage sealing{[&] {
-                      while (const auto chunk = to_seals.pop())
+                      while (const auto chunk = to_seals.pop()) {
+                          (*chunk)->wait_until_decoded();
                           seals.take(**chunk);
+                      }
                   },
                   [&] { to_seals.close(); }};
-    Stage cutting{[&] {
-                      ChunkReader chunks{source};
-                      while (const auto chunk = chunks.next())
-                          if (!to_seals.push(chunk) || !to_sorter.push(chunk))
-                              return;
-                  },
-                  [&] {
-                      to_seals.close();
-                      to_sorter.close();
-                  }};
-    while (const auto chunk = to_sorter.pop())
+    Decoders decoding{source, decoders, to_seals, to_sorter};
+    while (const auto chunk = to_sorter.pop()) {
+        (*chunk)->wait_until_decoded();
         if (const Status status = sorter.take(**chunk); !status)
             return status.error();
-    cutting.finish();
+    }
+    decoding.finish();
     sealing.finish();
     return sorter.finish(seals);
 }

@@ -1,8 +1,8 @@
 // Reads a droplog as a stream, in bounded memory, and hands its controller lines on in file order.
 //
-// Three stages run side by side: bytes are cut into lines and decoded, the seal chain is verified,
-// and the calling thread sorts lines into the tally and feeds the consumer; the result does not
-// depend on timing.
+// Three stages run side by side: bytes are cut into lines and decoded (by one thread or several),
+// the seal chain is verified, and the calling thread sorts lines into the tally and feeds the
+// consumer; the result does not depend on timing.
 // Assumes: the consumer is called on the calling thread only.
 // Units: Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of
 // that boot's first line in the log.
@@ -41,10 +41,13 @@ struct Reading {
     Integrity integrity;
 };
 
+// Threads that decode: as many as keep up with the one that hashes.
+[[nodiscard]] std::size_t usual_decoders();
+
 // Fails where the bytes cannot be read or where not one line of a droplog is in them; `name` is for
 // messages.
 [[nodiscard]] Result<Reading> read_log(ByteSource& source, std::string_view name,
-                                       Consumer& consumer);
+                                       Consumer& consumer, std::size_t decoders = usual_decoders());
 
 // Integrity only.
 [[nodiscard]] Result<Reading> check_log(ByteSource& source, std::string_view name);

@@ -10,6 +10,7 @@ namespace {
 
 constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::int64_t beyond_all_um = std::int64_t{1} << 60U; // twice that still fits
+constexpr std::size_t most_waiting = 262'144; // pulses that wait for a travel line behind them
 
 template <class Item> std::vector<std::int64_t> positions(std::vector<Item>& items) {
     std::stable_sort(items.begin(), items.end(),
@@ -23,8 +24,9 @@ template <class Item> std::vector<std::int64_t> positions(std::vector<Item>& ite
 
 } // namespace
 
-GateLedger::GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink& sink)
-    : gate_(std::move(gate)), mode_(mode), spacing_um_(spacing_um), sink_(&sink) {
+GateLedger::GateLedger(Gate gate, const RunSetup& setup, const Travel& travel, EntrySink& sink)
+    : gate_(std::move(gate)), mode_(setup.mode), spacing_um_(setup.spacing_um.value_or(0)),
+      sink_(&sink), travel_(travel) {
     if (gate_.place == GatePlace::above)
         by_time_.emplace(sink);
 }
@@ -34,7 +36,7 @@ void GateLedger::use_registration(const Registration& registration) {
     by_place_.emplace(*sink_, spacing_um_, registration.offset_um);
 }
 
-void GateLedger::drop(const Commanded& drop) {
+void GateLedger::take(const Commanded& drop) {
     if (by_time_)
         return by_time_->drop(drop);
     if (by_place_)
@@ -44,20 +46,28 @@ void GateLedger::drop(const Commanded& drop) {
         learn();
 }
 
-void GateLedger::pulse(const Pulse& pulse) {
+void GateLedger::take(const Pulse& pulse) {
     ++tally_.pulses;
     pulses_.push(pulse);
+    if (pulses_.size() >= most_waiting)
+        advance(pulse.time_us - latest_us);
 }
 
-void GateLedger::advance(const Travel& travel, std::int64_t settled_us) {
-    land_pulses(travel, settled_us);
+void GateLedger::take(const Knot& knot) {
+    if (travel_.has_piece())
+        advance(*travel_.newest_us());
+    travel_.follow(knot);
+}
+
+void GateLedger::advance(std::int64_t settled_us) {
+    land_pulses(settled_us);
     if (by_time_)
         return release_counts(settled_us);
-    if (const auto settled_um = travel.landing_um(settled_us, 0))
+    if (const auto settled_um = travel_.landing_um(settled_us, 0))
         release_landings(*settled_um - turning_back_um);
 }
 
-void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
+void GateLedger::land_pulses(std::int64_t settled_us) {
     for (; !pulses_.empty() && pulses_.front().time_us < settled_us; pulses_.pop()) {
         const Pulse& pulse = pulses_.front();
         const std::uint32_t seeds = gate_.seeds_in_pulse ? gate_.seeds_in_pulse(pulse.shape) : 1;
@@ -66,7 +76,7 @@ void GateLedger::land_pulses(const Travel& travel, std::int64_t settled_us) {
             continue;
         }
         const auto place =
-            by_time_ ? std::int64_t{0} : travel.landing_um(pulse.time_us, gate_.fall_us);
+            by_time_ ? std::int64_t{0} : travel_.landing_um(pulse.time_us, gate_.fall_us);
         if (!place) {
             ++tally_.unplaced;
             continue;
@@ -126,8 +136,9 @@ void GateLedger::settle(std::int64_t settled_um) {
         by_place_->settled(settled_um);
 }
 
-void GateLedger::end_segment(const Travel& travel, std::int64_t end_us) {
-    land_pulses(travel, end_us);
+void GateLedger::take(const SegmentEnd& end) {
+    land_pulses(end.end_us);
+    travel_.restart();
     if (by_time_) {
         release_counts(end_of_time);
         by_time_->end_segment();
@@ -143,7 +154,7 @@ void GateLedger::end_segment(const Travel& travel, std::int64_t end_us) {
         sink_->segment_ended();
 }
 
-void GateLedger::finish() {
+void GateLedger::take(const RunEnd& /*end*/) {
     if (learning())
         learn();
 }

@@ -16,12 +16,14 @@
 
 #include <cstdint>
 #include <optional>
+#include <variant>
 #include <vector>
 
 namespace dropledger::ledger {
 
 constexpr std::size_t learning_landings = 8192; // landings, or twice as many drops
 constexpr std::int64_t turning_back_um = 2'000'000;
+constexpr std::int64_t latest_us = 1'000'000; // the reader lets nothing through that is later
 
 struct Pulse {
     std::int64_t time_us = 0;
@@ -37,26 +39,35 @@ struct PulseTally {
     std::uint64_t turned_back = 0; // landed further behind than the ledger waits: strays
 };
 
+// Pulses from this time on belong to the next segment, and travel begins anew.
+struct SegmentEnd {
+    std::int64_t end_us = 0;
+};
+struct RunEnd {};
+
+// All that a gate's ledger is told.
+using GateCall = std::variant<Pulse, Commanded, Knot, SegmentEnd, RunEnd>;
+
 class GateLedger {
 public:
-    GateLedger(Gate gate, Mode mode, std::int64_t spacing_um, EntrySink& sink);
+    // `travel`: how far the run is.
+    GateLedger(Gate gate, const RunSetup& setup, const Travel& travel, EntrySink& sink);
 
     // Skips learning: the registration of an earlier pass.
     void use_registration(const Registration& registration);
 
-    void drop(const Commanded& drop);
-    void pulse(const Pulse& pulse);
-    // Enters what was seen before this time; nothing older comes later.
-    void advance(const Travel& travel, std::int64_t settled_us);
-    // Pulses from this time on belong to the next segment.
-    void end_segment(const Travel& travel, std::int64_t end_us);
-    void finish();
+    void take(const Pulse& pulse);
+    void take(const Commanded& drop);
+    // The newest knot may still be replaced by another one for its instant: what came before it is
+    // settled, and entered, once the next one is here.
+    void take(const Knot& knot);
+    void take(const SegmentEnd& end);
+    void take(const RunEnd& end);
 
     [[nodiscard]] const Gate& gate() const { return gate_; }
     [[nodiscard]] const PulseTally& tally() const { return tally_; }
     [[nodiscard]] const Registration& registration() const { return registration_; }
     [[nodiscard]] std::int64_t registration_um() const { return registration_.offset_um; }
-    [[nodiscard]] std::size_t waiting() const { return pulses_.size(); } // pulses without a place
 
 private:
     struct Segment {
@@ -72,7 +83,9 @@ private:
         }
     };
 
-    void land_pulses(const Travel& travel, std::int64_t settled_us);
+    // Enters what was seen before this time; nothing older comes later.
+    void advance(std::int64_t settled_us);
+    void land_pulses(std::int64_t settled_us);
     void release_landings(std::int64_t settled_um);
     void release_counts(std::int64_t settled_us);
     void take_place(const Landing& landing);
@@ -88,6 +101,7 @@ private:
     Mode mode_;
     std::int64_t spacing_um_;
     EntrySink* sink_;
+    Travel travel_;
     PulseTally tally_;
     OrderedQueue<Pulse, ByTime> pulses_;
     OrderedQueue<Landing, ByPlace> landings_;

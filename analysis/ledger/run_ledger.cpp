@@ -14,12 +14,10 @@ namespace {
 using droplog::Event;
 using droplog::LineName;
 
-constexpr std::int64_t latest_us = 1'000'000; // the reader lets nothing through that is later
 constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::size_t faults_kept = 1000;
 constexpr std::size_t jumps_named = 20;
 constexpr std::size_t most_undirected = 65'536; // lines that wait for travel to set out
-constexpr std::size_t most_waiting = 262'144;   // pulses that wait for a travel line behind them
 
 std::string detail_of(std::string_view body, std::size_t field) {
     const auto fields = droplog::fields_of(body);
@@ -30,8 +28,9 @@ std::string detail_of(std::string_view body, std::size_t field) {
 
 } // namespace
 
-RunLedger::RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known)
-    : prepare_(std::move(prepare)), sink_for_(std::move(sink_for)), known_(std::move(known)) {
+RunLedger::RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known, Spread spread)
+    : prepare_(std::move(prepare)), sink_for_(std::move(sink_for)), known_(std::move(known)),
+      threads_(spread) {
 }
 
 void RunLedger::begin(const droplog::Header& header) {
@@ -47,19 +46,27 @@ void RunLedger::begin(const droplog::Header& header) {
         static_cast<void>(channel(number));
 }
 
-ChannelOutcome& RunLedger::new_channel(int number) {
+void RunLedger::begin_channel(int number) {
     ChannelOutcome& outcome = channels_[number];
     outcome.setup = setup_.channel(number);
     for (const Gate& gate : outcome.setup.gates) {
-        GateLedger& ledger =
-            outcome.gates.emplace_back(gate, setup_.mode, setup_.spacing_um.value_or(0),
-                                       sink_for_(setup_, outcome.setup, gate));
+        GateLedger& ledger = outcome.gates.emplace_back(gate, setup_, travel_,
+                                                        sink_for_(setup_, outcome.setup, gate));
         const auto known = known_.registrations.find({number, gate.number});
         if (known != known_.registrations.end() && gate.place == GatePlace::below)
             ledger.use_registration(known->second);
     }
-    by_number_[static_cast<std::size_t>(number)] = &outcome;
-    return outcome;
+    Feed& feed = by_number_[static_cast<std::size_t>(number)];
+    feed.outcome = &outcome;
+    for (GateLedger& ledger : outcome.gates)
+        feed.gates.push_back(threads_.inbox(ledger));
+    fed_.push_back(&feed);
+}
+
+template <class Call> void RunLedger::tell_all(const Call& call) {
+    for (Feed* const feed : fed_)
+        for (GateThreads::Inbox& gate : feed->gates)
+            gate.take(call);
 }
 
 void RunLedger::take(const Event& event) {
@@ -110,15 +117,13 @@ void RunLedger::take_start(std::int64_t time_us) {
 }
 
 void RunLedger::take_pulse(const Event& event) {
-    ChannelOutcome& outcome = channel(event.record.channel);
-    ++outcome.pulses_by_gate[event.record.gate];
-    for (GateLedger& gate : outcome.gates) {
-        if (gate.gate().number != event.record.gate)
-            continue;
-        gate.pulse({event.time_us, {event.record.width_us, event.record.depth_milli}, event.line});
-        if (gate.waiting() >= most_waiting)
-            gate.advance(travel_, event.time_us - latest_us);
-    }
+    Feed& feed = channel(event.record.channel);
+    ++feed.outcome->pulses_by_gate[event.record.gate];
+    for (std::size_t i = 0; i < feed.gates.size(); ++i)
+        if (feed.outcome->setup.gates[i].number == event.record.gate)
+            feed.gates[i].take(Pulse{.time_us = event.time_us,
+                                     .shape = {event.record.width_us, event.record.depth_milli},
+                                     .line = event.line});
 }
 
 void RunLedger::take_drop(const Waiting& line) {
@@ -194,23 +199,14 @@ void RunLedger::place_drop(const Waiting& line) {
                          .start = start_};
     if (setup_.mode == Mode::line)
         return;
-    for (GateLedger& gate : channel(line.channel).gates)
-        gate.drop(drop);
+    for (GateThreads::Inbox& gate : channel(line.channel).gates)
+        gate.take(drop);
 }
 
-// The newest line may still be replaced by another one for its instant: what came before it is
-// settled once the next one is here.
 void RunLedger::place_knot(Knot knot) {
-    if (travel_.has_piece())
-        advance(*travel_.newest_us());
-    travel_.add(knot.time_us, knot.position_um * direction_);
-}
-
-void RunLedger::advance(std::int64_t settled_us) {
-    for (auto& [number, outcome] : channels_)
-        for (GateLedger& gate : outcome.gates)
-            gate.advance(travel_, settled_us);
-    travel_.forget_before(settled_us);
+    knot.position_um *= direction_;
+    tell_all(knot);
+    travel_.follow(knot);
 }
 
 void RunLedger::begin_segment() {
@@ -228,9 +224,7 @@ void RunLedger::end_segment(std::int64_t end_us) {
     misdirected_ |= directions_.back() != direction_;
     if (found != 0)
         direction_of_all_ = direction_of_all_.value_or(found) == found ? found : 1;
-    for (auto& [number, outcome] : channels_)
-        for (GateLedger& gate : outcome.gates)
-            gate.end_segment(travel_, end_us);
+    tell_all(SegmentEnd{end_us});
     travelled_.distance_um += course_.distance_um() * direction_;
     travelled_.duration_us += course_.duration_us();
 }
@@ -256,9 +250,12 @@ void RunLedger::finish() {
         return;
     interpret_before(end_of_time);
     end_segment(end_of_time);
+    tell_all(RunEnd{});
+    for (Feed* const feed : fed_)
+        for (GateThreads::Inbox& gate : feed->gates)
+            threads_.flush(gate);
+    threads_.finish();
     for (auto& [number, outcome] : channels_) {
-        for (GateLedger& gate : outcome.gates)
-            gate.finish();
         const bool second_judges = outcome.gates.size() > 1 && !outcome.setup.gates_declared &&
                                    outcome.gates[0].tally().pulses == 0 &&
                                    outcome.gates[1].tally().pulses > 0;

@@ -6,7 +6,8 @@
 // are counted in the direction of travel, one for each segment (a boot, a start), so that errors
 // are positive where seeds land late; `direction` says which way that was. Where a segment turned
 // out to have gone the other way than its beginning, `misdirected` is set and the log must be read
-// again with `known()`.
+// again with `known()`. Ledgers of gates work on threads where a Spread says so: nothing but
+// failure() may be asked before finish().
 // Undefined when: `failure` is set (a setting that cannot be); then nothing else means anything.
 #pragma once
 
@@ -14,6 +15,7 @@
 #include "analysis/droplog/reasons.hpp"
 #include "analysis/ledger/course.hpp"
 #include "analysis/ledger/gate_ledger.hpp"
+#include "analysis/ledger/gate_threads.hpp"
 
 #include <array>
 #include <functional>
@@ -67,12 +69,12 @@ public:
     using Prepare = std::function<Result<RunSetup>(const droplog::Header&)>;
     using SinkFor = std::function<EntrySink&(const RunSetup&, const ChannelSetup&, const Gate&)>;
 
-    RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known = {});
+    RunLedger(Prepare prepare, SinkFor sink_for, KnownRun known = {}, Spread spread = {});
 
     void begin(const droplog::Header& header) override;
     void reboot() override;
     void take(const droplog::Event& event) override;
-    // After the last line.
+    // After the last line; throws what a gate's ledger, or its sink, threw.
     void finish();
 
     [[nodiscard]] const std::optional<Error>& failure() const { return failure_; }
@@ -101,11 +103,19 @@ private:
         bool operator()(const Waiting& a, const Waiting& b) const { return a.time_us < b.time_us; }
     };
 
-    ChannelOutcome& channel(int number) {
-        ChannelOutcome* const known = by_number_[static_cast<std::size_t>(number)];
-        return known != nullptr ? *known : new_channel(number);
+    struct Feed { // of one channel
+        ChannelOutcome* outcome = nullptr;
+        std::vector<GateThreads::Inbox> gates; // as in the outcome
+    };
+
+    Feed& channel(int number) {
+        Feed& known = by_number_[static_cast<std::size_t>(number)];
+        if (known.outcome == nullptr)
+            begin_channel(number);
+        return known;
     }
-    ChannelOutcome& new_channel(int number);
+    void begin_channel(int number);
+    template <class Call> void tell_all(const Call& call);
     void take_pulse(const droplog::Event& event);
     void take_report(const droplog::Event& event);
     void interpret_before(std::int64_t time_us);
@@ -119,7 +129,6 @@ private:
     void set_out();
     void place_drop(const Waiting& line);
     void place_knot(Knot knot);
-    void advance(std::int64_t settled_us);
     void begin_again(std::int64_t end_us);
     void begin_segment();
     void end_segment(std::int64_t end_us);
@@ -130,10 +139,11 @@ private:
     RunSetup setup_;
     std::optional<Error> failure_;
     std::map<int, ChannelOutcome> channels_;
-    std::array<ChannelOutcome*, droplog::greatest_channel + 1> by_number_{};
+    std::array<Feed, droplog::greatest_channel + 1> by_number_;
+    std::vector<Feed*> fed_; // those that have begun
     std::vector<Fault> faults_;
     std::string halted_reason_;
-    Travel travel_{std::nullopt};
+    Travel travel_{std::nullopt}; // for channels that begin in mid-run
     TravelExtent travelled_;
     OrderedQueue<Waiting, ByTime> waiting_; // for lines that are late
     std::int64_t newest_us_ = std::numeric_limits<std::int64_t>::min();
@@ -146,6 +156,7 @@ private:
     std::vector<int> directions_;         // of the segments that have ended
     std::optional<int> direction_of_all_;
     bool misdirected_ = false;
+    GateThreads threads_; // last: they end before what they work on
 };
 
 } // namespace dropledger::ledger

@@ -106,6 +106,8 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     gate.place = *place;
     gate.fall_us = fall->value_or(0);
     gate.dead_us = dead->value_or(0);
+    gate.place_assumed = settings.place == nullptr && !*fall;
+    gate.fall_assumed = *place == GatePlace::below && !*fall;
     return gate;
 }
 
@@ -129,8 +131,9 @@ Result<Done> add_gates(const droplog::Header& header, ChannelSetup& channel) {
 }
 
 void assume_gates(ChannelSetup& channel) {
-    channel.gates = {Gate{.number = 1, .seeds_in_pulse = {}},
-                     Gate{.number = 0, .seeds_in_pulse = {}}};
+    for (const int number : {1, 0})
+        channel.gates.push_back(Gate{
+            .number = number, .seeds_in_pulse = {}, .place_assumed = true, .fall_assumed = true});
     channel.assumed.emplace_back(
         "The log does not describe the channel's gates: below the valve and without flight time "
         "assumed; gate 1 judges where it saw anything.");
@@ -199,6 +202,11 @@ bool ChannelSetup::may_judge(int gate) const {
     const auto found = std::find_if(gates.begin(), gates.end(),
                                     [&](const Gate& one) { return one.number == gate; });
     return found != gates.end() && (found == gates.begin() || !gates_declared);
+}
+
+bool ChannelSetup::states_place_of(int gate) const {
+    return std::any_of(gates.begin(), gates.end(),
+                       [&](const Gate& one) { return one.number == gate && !one.place_assumed; });
 }
 
 ChannelSetup RunSetup::channel(int number) const {

@@ -40,6 +40,8 @@ struct Gate {
     std::int64_t fall_us = 0; // from the gate to the ground; nothing where above
     std::int64_t dead_us = 0;
     SeedsInPulse seeds_in_pulse;
+    bool place_assumed = false; // nobody says where it sits
+    bool fall_assumed = false;  // nobody says how long seeds fall from it
 };
 
 struct ChannelSetup {
@@ -55,6 +57,8 @@ struct ChannelSetup {
     // A declared judge that saw nothing is a fact; an assumed one may not be there, and the other
     // gate stands in.
     [[nodiscard]] bool may_judge(int gate) const;
+    // Somebody says where this gate sits.
+    [[nodiscard]] bool states_place_of(int gate) const;
 };
 
 struct RunSetup {

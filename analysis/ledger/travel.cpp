@@ -70,4 +70,10 @@ void Travel::forget_before(std::int64_t time_us) {
         knots_.pop_front();
 }
 
+void Travel::follow(const Knot& knot) {
+    if (has_piece())
+        forget_before(*newest_us());
+    add(knot.time_us, knot.position_um);
+}
+
 } // namespace dropledger::ledger

@@ -35,6 +35,8 @@ public:
 
     // Forgets the pieces that end before this time.
     void forget_before(std::int64_t time_us);
+    // A further knot; what the newest one so far has settled is forgotten.
+    void follow(const Knot& knot);
 
 private:
     [[nodiscard]] std::size_t piece_holding(std::int64_t time_us) const;

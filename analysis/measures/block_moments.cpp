@@ -107,7 +107,7 @@ double BlockMoments::t_quantile(Confidence confidence) const {
 std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const {
     if (count() == 0)
         return std::nullopt;
-    Estimate estimate{*mean(), std::nullopt, confidence, "mean, no interval for one value"};
+    Estimate estimate{.value = *mean(), .confidence = confidence, .method = "mean of one value"};
     if (const auto error = standard_error({1.0, 0.0})) {
         const double half = t_quantile(confidence) * *error;
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
@@ -118,6 +118,8 @@ std::optional<Estimate> BlockMoments::mean_estimate(Confidence confidence) const
                             *sd / std::sqrt(n);
         estimate.interval = Interval{estimate.value - half, estimate.value + half};
         estimate.method = "mean, Student's t";
+    } else {
+        estimate.no_interval = statistics::NoInterval::few_values;
     }
     return estimate;
 }
@@ -127,8 +129,10 @@ std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
     if (!sd)
         return std::nullopt;
     Estimate estimate{*sd, std::nullopt, confidence, "sample standard deviation"};
-    if (*sd == 0.0)
+    if (*sd == 0.0) {
+        estimate.no_interval = statistics::NoInterval::all_equal;
         return estimate;
+    }
     const double variance = *sd * *sd;
     // log s = ½ log(mean z² − (mean z)²)
     if (const auto error = standard_error({-mean_z() / variance, 0.5 / variance})) {
@@ -146,24 +150,6 @@ std::optional<Estimate> BlockMoments::sd_estimate(Confidence confidence) const {
         Interval{*sd * std::sqrt(degrees / statistics::chi_squared_quantile(1.0 - tail, degrees)),
                  *sd * std::sqrt(degrees / statistics::chi_squared_quantile(tail, degrees))};
     estimate.method = "sample standard deviation, chi-square with degrees of freedom / 1.5";
-    return estimate;
-}
-
-std::optional<Estimate> BlockMoments::cv_estimate(Confidence confidence) const {
-    const auto sd = sample_sd();
-    const auto centre = mean();
-    if (!sd || *centre <= 0.0)
-        return std::nullopt;
-    Estimate estimate{*sd / *centre, std::nullopt, confidence, "coefficient of variation"};
-    if (*sd == 0.0)
-        return estimate;
-    const double variance = *sd * *sd;
-    const Gradient gradient{-mean_z() / variance - 1.0 / *centre, 0.5 / variance};
-    if (const auto error = standard_error(gradient)) {
-        const double factor = std::exp(t_quantile(confidence) * *error);
-        estimate.interval = Interval{estimate.value / factor, estimate.value * factor};
-        estimate.method = "coefficient of variation, batch means on the log scale";
-    }
     return estimate;
 }
 

@@ -49,8 +49,6 @@ public:
     [[nodiscard]] std::optional<statistics::Estimate> mean_estimate(Confidence confidence) const;
     // On the log scale, so that the interval stays above 0.
     [[nodiscard]] std::optional<statistics::Estimate> sd_estimate(Confidence confidence) const;
-    // sd / mean.
-    [[nodiscard]] std::optional<statistics::Estimate> cv_estimate(Confidence confidence) const;
 
     // Variance of the mean over that of independent values; 1 where block means say nothing against
     // independence (chi-square at 5 %) or there are too few blocks.

@@ -116,7 +116,10 @@ std::optional<statistics::Estimate> EntryTally::mean_count(Confidence confidence
     const auto filled = mean_of(filled_counts_, "mean of portions not empty", confidence);
     const auto empty = misses_.share(confidence);
     if (!filled) // all are empty
-        return statistics::Estimate{0.0, std::nullopt, confidence, "mean; no portion holds a seed"};
+        return statistics::Estimate{.value = 0.0,
+                                    .confidence = confidence,
+                                    .method = "mean; no portion holds a seed",
+                                    .no_interval = statistics::NoInterval::all_equal};
     const double m = filled->value;
     const double q = 1.0 - empty->value;
     statistics::Estimate out{.value = q * m,

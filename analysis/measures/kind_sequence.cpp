@@ -35,6 +35,10 @@ double KindSequence::crowding() const {
     return blocks && blocks->p_clustered < crowding_level ? std::max(1.0, blocks->inflation) : 1.0;
 }
 
+bool KindSequence::is_doubtful() const {
+    return !is_plain() && rows().rows < statistics::fewest_rows;
+}
+
 std::optional<statistics::Estimate> KindSequence::share(Confidence confidence) const {
     return statistics::row_share(rows(), crowding(), confidence);
 }
@@ -58,11 +62,8 @@ Independence KindSequence::independence() const {
 
 statistics::Estimate rest_of(const KindSequence& first, const KindSequence& second,
                              const Rest& rest) {
-    const auto is_doubtful = [](const KindSequence& kind) {
-        return !kind.is_plain() && kind.rows().rows < statistics::fewest_rows;
-    };
-    const auto sum = is_doubtful(first) || is_doubtful(second) ? statistics::Sum::in_full
-                                                               : statistics::Sum::in_quadrature;
+    const auto sum = first.is_doubtful() || second.is_doubtful() ? statistics::Sum::in_full
+                                                                 : statistics::Sum::in_quadrature;
     auto by_parts = statistics::rest_of_one(rest.first, rest.second, sum);
     if (!first.is_plain() || !second.is_plain())
         return by_parts;

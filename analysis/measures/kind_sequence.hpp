@@ -46,6 +46,8 @@ public:
     // Nothing in the run speaks for rows or for crowded starts: the share's interval is
     // Clopper-Pearson's.
     [[nodiscard]] bool is_plain() const { return rows().isolated() && crowding() <= 1.0; }
+    // Rows were seen, and too few to know how many there are.
+    [[nodiscard]] bool is_doubtful() const;
     [[nodiscard]] std::optional<statistics::Estimate> share(Confidence confidence) const;
     [[nodiscard]] Independence independence() const;
 

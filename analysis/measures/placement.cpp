@@ -32,6 +32,9 @@ std::optional<Estimate> without_model(Estimate estimate, const FineHistogram& va
     } else if (statistics::quantile_ranks(values.count(), Share{share}, estimate.confidence)) {
         estimate.interval = Interval{estimate.value, estimate.value};
         estimate.method += ", all values alike";
+    } else {
+        estimate.no_interval = statistics::NoInterval::too_few_ranks;
+        estimate.method += fmt::format("; {}", words(*estimate.no_interval));
     }
     return estimate;
 }

@@ -261,7 +261,10 @@ Estimate SpacingTally::share_in_band(Confidence confidence) const {
     const Estimate singles = rest_of(
         multiples_, misses_,
         {multiples_per_spacing(confidence), gaps_per_spacing(confidence), counts_.classes[1], n});
-    share.interval = inside ? statistics::product_of(singles, *inside) : *singles.interval;
+    const auto sum = multiples_.is_doubtful() || misses_.is_doubtful()
+                         ? statistics::Sum::in_full
+                         : statistics::Sum::in_quadrature;
+    share.interval = inside ? statistics::product_of(singles, *inside, sum) : *singles.interval;
     return share;
 }
 
@@ -282,6 +285,52 @@ void SpacingTally::add_cp3(SpacingResult& result, Confidence confidence) const {
         .centre_mm = static_cast<double>(fullest->low_um + cp3_half_band_um) / um_per_mm};
 }
 
+// Fourth power about the mean over the squared variance, of the single spacings.
+double SpacingTally::kurtosis_of_singles() const {
+    const double mean = singles_.mean().value_or(0.0);
+    const double variance = singles_.sample_variance().value_or(0.0);
+    double fourth = 0.0;
+    fine_.for_each([&](std::int64_t spacing_um, std::int64_t times) {
+        if (spacing_class(spacing_um, reference_um_) != 1)
+            return;
+        const double apart = static_cast<double>(spacing_um) - mean;
+        fourth += apart * apart * apart * apart * static_cast<double>(times);
+    });
+    return fourth / (static_cast<double>(singles_.count()) * variance * variance);
+}
+
+// Neighbouring spacings share a landing: of independent places they correlate by −½, and with κ the
+// kurtosis of the spacings s² varies as that of independent values of kurtosis 2κ − 2 (a linear
+// process: excess of the places' own steps, twice that of the spacings, and 1.5 times 2). The
+// limits are those of normal places, farther away on the log scale by the square root of how much
+// more s² varies: chi-square at the few degrees that one far spacing leaves would have no end.
+std::optional<Estimate> SpacingTally::precision(Confidence confidence) const {
+    const auto sd = singles_.sample_sd();
+    if (!sd)
+        return std::nullopt;
+    Estimate estimate{
+        .value = *sd, .confidence = confidence, .method = "sample standard deviation"};
+    constexpr double normal = 4.0; // 2·3 − 2
+    const auto dependence = singles_.dependence();
+    if (*sd == 0.0)
+        estimate.no_interval = statistics::NoInterval::all_equal;
+    else if (!dependence)
+        estimate.no_interval = statistics::NoInterval::few_values;
+    else if (const auto factors =
+                 statistics::variance_factors(*dependence, {.kurtosis = normal}, confidence);
+             !factors.interval)
+        estimate.no_interval = factors.no_interval;
+    else {
+        const double varies = (2.0 * kurtosis_of_singles() - 3.0) / (normal - 1.0);
+        const double half_power = std::sqrt(std::max(1.0, varies)) / 2.0;
+        estimate.interval = Interval{*sd * std::pow(factors.interval->low, half_power),
+                                     *sd * std::pow(factors.interval->high, half_power)};
+        estimate.method += ", chi-square for places that neighbours share, correlation integrated "
+                           "out, on the log scale as far as the kurtosis says";
+    }
+    return scaled(std::move(estimate), 1.0 / static_cast<double>(reference_um_));
+}
+
 SpacingResult SpacingTally::result(Confidence confidence) const {
     SpacingResult result;
     result.reference_um = reference_um_;
@@ -290,15 +339,10 @@ SpacingResult SpacingTally::result(Confidence confidence) const {
     result.multiples_independence = multiples_.independence();
     add_iso(result, confidence);
     add_per_spacing(result, confidence);
-    result.precision =
-        scaled(singles_.sd_estimate(confidence), 1.0 / static_cast<double>(reference_um_));
+    result.precision = precision(confidence);
     if (!result.precision)
         result.notes.push_back(
             fmt::format("Precision C is not defined (n'2 = {}).", counts_.classes[1]));
-    if (result.precision && !result.precision->interval)
-        result.precision->no_interval = result.precision->value > 0.0
-                                            ? statistics::NoInterval::few_values
-                                            : statistics::NoInterval::all_equal;
     add_spread(result, confidence);
     result.histogram = histogram_;
     result.beyond_histogram = beyond_;

@@ -10,6 +10,7 @@
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"
+#include "analysis/measures/dependent_series.hpp"
 #include "analysis/measures/fine_histogram.hpp"
 #include "analysis/measures/kind_sequence.hpp"
 #include "analysis/measures/spacing_spread.hpp"
@@ -89,6 +90,8 @@ private:
     [[nodiscard]] statistics::Estimate multiples_among(std::int64_t spacings,
                                                        Confidence confidence) const;
     [[nodiscard]] SpacingParts parts(Confidence confidence) const;
+    [[nodiscard]] double kurtosis_of_singles() const;
+    [[nodiscard]] std::optional<statistics::Estimate> precision(Confidence confidence) const;
     void add_intervals(std::size_t spacing_class);
     void add_places(std::int64_t spacing_um);
     void add_cp3(SpacingResult& result, Confidence confidence) const;
@@ -99,7 +102,7 @@ private:
     std::int64_t reference_um_;
     IndexCounts counts_;
     BlockMoments all_;
-    BlockMoments singles_;
+    DependentSeries singles_;
     BlockMoments residuals_; // spacing − as many places as it spans
     FineHistogram fine_;
     std::vector<std::int64_t> histogram_;

@@ -120,6 +120,13 @@ Sense Limit::sense() const {
     return *good;
 }
 
+std::optional<double> Profile::limit_of(Quantity quantity) const {
+    for (const Limit& limit : limits)
+        if (limit.quantity == quantity)
+            return limit.value;
+    return std::nullopt;
+}
+
 Result<Profile> parse_profile(std::string_view text, const std::string& where) {
     auto document = TomlDocument::parse(text, where);
     if (!document)

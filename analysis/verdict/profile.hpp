@@ -67,6 +67,8 @@ struct Profile {
     std::vector<Limit> limits;
     std::optional<Sequential> sequential;
     SiblingDifference least_difference;
+
+    [[nodiscard]] std::optional<double> limit_of(Quantity quantity) const;
 };
 
 // `text` is the file's content, `where` its name for messages.

@@ -69,7 +69,6 @@ public:
     [[nodiscard]] std::uint32_t lost() const { return buffer_.lost(); }
     [[nodiscard]] std::uint32_t next_seq() const { return buffer_.next_seq(); }
     [[nodiscard]] const std::string& boot() const { return boot_; }
-    [[nodiscard]] int runs_started() const { return runs_; }
     [[nodiscard]] std::optional<std::int64_t> first_go_us() const { return first_go_us_; }
     // A run was made, and the host has acknowledged everything up to its `halted`.
     [[nodiscard]] bool run_is_delivered() const;

@@ -191,6 +191,8 @@ void Bench::pass_truths() {
 Status Bench::pull() {
     say(fmt::format("line fault: the cable is pulled for {} ms", options_.faults.pull_ms));
     meet_host({.host_there = false});
+    if (link_) // before the terminal's name is free for another bench
+        link_->lead_nowhere();
     port_.reset();
     const std::int64_t until_us = wall_us() + options_.faults.pull_ms * 1000;
     while (wall_us() < until_us && !hooks_.stop_asked()) {

@@ -43,9 +43,10 @@ public:
     explicit PortLink(std::string link) : link_(std::move(link)) {}
     PortLink(const PortLink&) = delete;
     PortLink& operator=(const PortLink&) = delete;
-    ~PortLink(); // removes the link if it still leads where we pointed it
+    ~PortLink() { lead_nowhere(); }
 
     [[nodiscard]] Status point_to(const std::string& target);
+    void lead_nowhere(); // gone, where it still leads where we pointed it
 
 private:
     std::string link_;

@@ -129,6 +129,10 @@ private:
         gate.id += (gate.id.empty() ? "" : ", ") + record_->id;
         if (record_->efficiency) {
             gate.efficiency = record_->efficiency;
+            if (const auto& source = record_->efficiency_source) {
+                gate.efficiency_found_by = row_in(found_by_names, source->found_by).key;
+                gate.efficiency_assumption = source->assumption;
+            }
             gate.judges = !expired_;
         }
         if (expired_)
@@ -142,6 +146,7 @@ private:
             if (one.number == record_->holds_for.gate && record_->flight_us &&
                 one.place == ledger::GatePlace::below) {
                 one.fall_us = std::llround(record_->flight_us->value);
+                one.fall_assumed = false;
                 gate.flight_u_us = record_->flight_us->u;
             }
     }

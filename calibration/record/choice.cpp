@@ -129,8 +129,10 @@ std::vector<Record> chosen(const std::vector<Record>& records, const GateOfRun& 
             best(records, wanted, [&](const Record& one) { return (one.*member).has_value(); });
         if (found != nullptr)
             of_id(all, *found, wanted.unit).*member = found->*member;
+        return found;
     };
-    take(&Record::efficiency);
+    if (const Record* const found = take(&Record::efficiency))
+        of_id(all, *found, wanted.unit).efficiency_source = found->efficiency_source;
     take(&Record::flight_us);
     take(&Record::classifier);
     return all;

@@ -57,7 +57,7 @@ HoldsFor read_holds_for(TomlTable table) {
 
 Estimate read_efficiency(TomlTable table) {
     constexpr Interval level{1e-6, 1.0 - 1e-6};
-    table.only({"value", "low", "high", "confidence", "method"});
+    table.only({"value", "low", "high", "confidence", "method", "found_by", "assumption"});
     Estimate out;
     out.value = needed(table, "value", {1e-3, 1.0});
     const Interval interval{needed(table, "low", share), needed(table, "high", share)};
@@ -67,6 +67,18 @@ Estimate read_efficiency(TomlTable table) {
     if (interval.low > out.value || interval.high < out.value)
         table.fail({}, "the efficiency does not lie in its interval", "low <= value <= high");
     return out;
+}
+
+std::optional<EfficiencySource> read_source(TomlTable table) {
+    const auto text = table.text("found_by");
+    if (!text)
+        return std::nullopt;
+    const auto found_by = value_named(found_by_names, *text);
+    if (!found_by)
+        table.fail("found_by", fmt::format("'{}' is no way to find an efficiency", *text),
+                   "hand count, weighing or two gates");
+    return EfficiencySource{found_by.value_or(FoundBy::hand_count),
+                            table.text("assumption").value_or("")};
 }
 
 ValueWithU read_value(TomlTable& table, const std::string& name, const std::string& unit) {
@@ -133,8 +145,10 @@ Record read(TomlTable root) {
         record.holds_for = read_holds_for(*table);
     else
         root.fail({}, "no [holds_for]", "a calibration says what it holds for");
-    if (const auto table = root.table("efficiency"))
+    if (const auto table = root.table("efficiency")) {
         record.efficiency = read_efficiency(*table);
+        record.efficiency_source = read_source(*table);
+    }
     if (const auto table = root.table("flight"))
         record.flight_us = read_flight(*table);
     if (const auto table = root.table("lead"))
@@ -155,6 +169,19 @@ toml::table holds_for_toml(const HoldsFor& holds) {
     if (holds.seed_mm) {
         out.insert("seed_mm_low", holds.seed_mm->low);
         out.insert("seed_mm_high", holds.seed_mm->high);
+    }
+    return out;
+}
+
+toml::table efficiency_toml(const Record& record) {
+    toml::table out{{"value", record.efficiency->value},
+                    {"low", record.efficiency->interval->low},
+                    {"high", record.efficiency->interval->high},
+                    {"confidence", record.efficiency->confidence.level()},
+                    {"method", record.efficiency->method}};
+    if (const auto& source = record.efficiency_source) {
+        out.insert("found_by", row_in(found_by_names, source->found_by).key);
+        out.insert("assumption", source->assumption);
     }
     return out;
 }
@@ -203,11 +230,7 @@ std::string to_toml(const Record& record) {
     if (record.efficiency) {
         if (!record.efficiency->interval)
             throw BrokenInvariant("an efficiency without interval in a calibration record");
-        root.insert("efficiency", toml::table{{"value", record.efficiency->value},
-                                              {"low", record.efficiency->interval->low},
-                                              {"high", record.efficiency->interval->high},
-                                              {"confidence", record.efficiency->confidence.level()},
-                                              {"method", record.efficiency->method}});
+        root.insert("efficiency", efficiency_toml(record));
     }
     if (record.flight_us)
         root.insert("flight", toml::table{{"flight_us", record.flight_us->value},
@@ -243,8 +266,10 @@ Result<Record> joined(Record kept, const Record& added) {
     kept.expires = added.expires;
     if (b.seed_mm)
         kept.holds_for.seed_mm = b.seed_mm;
-    if (added.efficiency)
+    if (added.efficiency) {
         kept.efficiency = added.efficiency;
+        kept.efficiency_source = added.efficiency_source;
+    }
     if (added.flight_us)
         kept.flight_us = added.flight_us;
     if (added.lead)

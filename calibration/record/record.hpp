@@ -6,10 +6,12 @@
 // Undefined when: a key is unknown, missing or cannot be: refused with file:line.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "calibration/classifier/classifier.hpp"
 
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -32,6 +34,18 @@ struct ValueWithU {
     double u = 0.0;
 };
 
+// How an efficiency was found; the record says it in words.
+enum class FoundBy : std::uint8_t { hand_count, weighing, two_gates };
+inline constexpr std::array found_by_names{EnumName{FoundBy::hand_count, "hand count"},
+                                           EnumName{FoundBy::weighing, "weighing"},
+                                           EnumName{FoundBy::two_gates, "two gates"}};
+static_assert(names_all<found_by_names>());
+
+struct EfficiencySource {
+    FoundBy found_by = FoundBy::hand_count;
+    std::string assumption; // a sentence: what it takes for granted
+};
+
 struct LeadValues {
     ValueWithU lag_us;
     ValueWithU offset_mm;
@@ -50,6 +64,7 @@ struct Record {
     std::string expires;
     HoldsFor holds_for;
     std::optional<statistics::Estimate> efficiency;
+    std::optional<EfficiencySource> efficiency_source; // older records do not say
     std::optional<ValueWithU> flight_us;
     std::optional<LeadValues> lead;
     std::optional<Classifier> classifier;

@@ -90,6 +90,32 @@ TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
     EXPECT_EQ(back->inputs.front().sha256, "00ff");
 }
 
+TEST(CalibrationRecord, KeepsHowItsEfficiencyWasFoundAndTheAuditRepeatsIt) {
+    Record record = a_record();
+    record.efficiency_source =
+        EfficiencySource{FoundBy::two_gates, "The gates overlook seeds independently."};
+    const auto back = parse_record(to_toml(record), "r.toml");
+    ASSERT_TRUE(back) << back.error().message();
+    ASSERT_TRUE(back->efficiency_source);
+    EXPECT_EQ(back->efficiency_source->found_by, FoundBy::two_gates);
+    EXPECT_EQ(back->efficiency_source->assumption, record.efficiency_source->assumption);
+    EXPECT_EQ(joined(a_record(), *back)->efficiency_source->found_by, FoundBy::two_gates);
+
+    const auto words_of = [](const Record& used) {
+        const auto found = audit::audit_log(open_string(half_blind_log()), options_with(&used));
+        std::string all;
+        for (const std::string& sentence : report::sensor_sentences(found->channels.front()))
+            all += sentence + " ";
+        return all;
+    };
+    EXPECT_NE(words_of(*back).find("found by two gates. The gates overlook seeds independently."),
+              std::string::npos);
+    EXPECT_NE(words_of(a_record()).find("does not say how"), std::string::npos);
+    std::string wrong = to_toml(record);
+    wrong.replace(wrong.find("two gates"), 9, "guessing!");
+    EXPECT_FALSE(parse_record(wrong, "r.toml"));
+}
+
 TEST(CalibrationRecord, NamesTheLineThatIsWrong) {
     const std::string good =
         "schema = \"dropledger/calibration/1\"\nid = \"x\"\ndate = \"2026-01-02\"\n"
@@ -147,7 +173,7 @@ TEST(CalibratedAudit, JudgesAHealthyUnitUnderAHalfBlindGateRightly) {
     EXPECT_NE(with_it->outcome, verdict::Outcome::outside);
     const auto sentences = report::sensor_sentences(channel);
     ASSERT_FALSE(sentences.empty());
-    EXPECT_NE(sentences.front().find("really had no seed"), std::string::npos);
+    EXPECT_NE(sentences.front().find("had no seed indeed"), std::string::npos);
     EXPECT_EQ(channel.sensor.outcome_as_seen, verdict::Outcome::outside);
 }
 

@@ -73,6 +73,50 @@ Interval widened(Interval interval, const std::optional<Interval>& by) {
 
 } // namespace
 
+namespace {
+
+// Least k whose chance of at most k overlooked ones, before `seen` were seen, reaches this.
+double overlooked_quantile(double probability, double seen, double efficiency) {
+    if (!(efficiency < 1.0))
+        return 0.0;
+    double high = 1.0;
+    const auto reached = [&](double k) {
+        return statistics::beta_cdf(efficiency, {.a = seen, .b = k + 1.0}) >= probability;
+    };
+    while (!reached(high))
+        high *= 2.0;
+    double low = -1.0;
+    while (high - low > 1.0) {
+        const double middle = std::floor((low + high) / 2.0);
+        (reached(middle) ? high : low) = middle;
+    }
+    return high;
+}
+
+} // namespace
+
+std::optional<Interval> empty_drops(const ObservedShares& observed, const Estimate& efficiency,
+                                    Confidence confidence) {
+    const std::int64_t singles = observed.drops - observed.miss - observed.multiple;
+    if (singles <= 0 || !efficiency.interval || !(efficiency.value > 0.0))
+        return std::nullopt;
+    const auto seen = static_cast<double>(singles);
+    const Interval limits = efficiency_limits(efficiency, confidence);
+    const auto expected = [&](double share) { return seen * (1.0 - share) / share; };
+    const double at = std::min(1.0, efficiency.value);
+    const double middle = expected(at);
+    const double tail = confidence.each_tail();
+    const double down =
+        std::hypot(middle - overlooked_quantile(tail, seen, at), middle - expected(limits.high));
+    const double up = std::hypot(overlooked_quantile(1.0 - tail, seen, at) - middle,
+                                 expected(limits.low) - middle);
+    const auto silent = static_cast<double>(observed.miss);
+    const auto left = [&](double overlooked) {
+        return std::clamp(std::round(silent - overlooked), 0.0, silent);
+    };
+    return Interval{left(middle + up), left(middle - down)};
+}
+
 Interval efficiency_limits(const Estimate& efficiency, Confidence confidence) {
     constexpr double least = 1e-3;
     const auto z = [](Confidence c) { return statistics::normal_quantile(1.0 - c.each_tail()); };

@@ -64,4 +64,12 @@ struct CorrectedShares {
 corrected_shares(const ObservedShares& observed, const statistics::Estimate& efficiency,
                  Confidence confidence);
 
+// How many of this run's drops without pulse had no seed indeed: not a share, but a prediction of a
+// count, from what was overlooked. Given s drops that showed a seed, those overlooked follow a
+// negative binomial law; the efficiency's uncertainty comes in quadrature. Both ends whole numbers
+// from 0 to the drops without pulse.
+[[nodiscard]] std::optional<statistics::Interval>
+empty_drops(const ObservedShares& observed, const statistics::Estimate& efficiency,
+            Confidence confidence);
+
 } // namespace dropledger::measures

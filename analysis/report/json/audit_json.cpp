@@ -130,6 +130,11 @@ Json sensor_json(const audit::ChannelReport& channel) {
                                {"observed", estimate_json(one.observed)},
                                {"corrected", estimate_json(one.corrected.estimate)}});
     return {{"efficiency", estimate_json(sensor.efficiency)},
+            {"found_by", sensor.source.found_by},
+            {"assumption", sensor.source.assumption},
+            {"empty_drops", sensor.empty_drops ? Json{{"low", sensor.empty_drops->low},
+                                                      {"high", sensor.empty_drops->high}}
+                                               : Json(nullptr)},
             {"corrected_miss", estimate_json(sensor.corrected_miss)},
             {"corrections", std::move(corrections)},
             {"judges_corrected", sensor.judges_corrected},

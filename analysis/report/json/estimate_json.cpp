@@ -14,6 +14,9 @@ nlohmann::ordered_json estimate_json(const std::optional<statistics::Estimate>& 
     }
     json["confidence"] = estimate->confidence.level();
     json["method"] = estimate->method;
+    json["no_interval"] = nullptr;
+    if (!estimate->interval && estimate->no_interval)
+        json["no_interval"] = key_of(*estimate->no_interval);
     return json;
 }
 

@@ -48,16 +48,14 @@ std::string for_single(const audit::Sensor& sensor, const measures::LedgerTable&
     if (miss == nullptr)
         return sensor.contradicted ? "The run contradicts it, so nothing is corrected."
                                    : "No drops: there is nothing to correct.";
-    const statistics::Interval& left = *miss->corrected.estimate.interval;
-    const auto drops = [&](double share) {
-        return grouped(std::llround(share * static_cast<double>(table.drops)));
-    };
-    return fmt::format("So a drop without a pulse need not be a miss of the unit: {} of {} drops "
-                       "showed no pulse, and {} to {} "
-                       "of them really had no seed. ",
-                       grouped(table.miss), grouped(table.drops), drops(left.low),
-                       drops(left.high)) +
-           as_seen_and_corrected(*miss, "Misses per drop");
+    std::string words =
+        fmt::format("So a drop without a pulse need not be a miss of the unit: {} of {} drops of "
+                    "this run showed no pulse",
+                    grouped(table.miss), grouped(table.drops));
+    if (const auto& empty = sensor.empty_drops)
+        words += fmt::format(", and of those {} to {} had no seed indeed",
+                             grouped(std::llround(empty->low)), grouped(std::llround(empty->high)));
+    return words + ". " + as_seen_and_corrected(*miss, "Misses per drop");
 }
 
 std::string for_portion(const audit::Sensor& sensor) {
@@ -96,6 +94,27 @@ std::string by_mode(const audit::ChannelReport& channel) {
                       channel.results);
 }
 
+std::string source_words(const audit::EfficiencySource& source) {
+    if (source.found_by.empty())
+        return "The calibration does not say how this efficiency was found.";
+    return fmt::format("This efficiency was found by {}. {}", source.found_by, source.assumption);
+}
+
+// What the two gates say of each other on this very run.
+std::vector<std::string> comparison_sentences(const audit::ChannelReport& channel) {
+    const auto& gates = channel.gates;
+    if (!gates)
+        return {};
+    std::string words = fmt::format(
+        "Both gates on this run: gate {}, which judges, saw {} seeds, gate {} saw {}", channel.gate,
+        grouped(gates->judging_seeds), gates->other_gate, grouped(gates->other_seeds));
+    if (gates->judging_efficiency)
+        words += fmt::format("; of the drops where gate {} saw seed, gate {} saw it in {}",
+                             gates->other_gate, channel.gate, percents(*gates->judging_efficiency));
+    words += ".";
+    return {gates->assumption.empty() ? words : words + " " + gates->assumption};
+}
+
 std::string what_is_judged(Mode mode) {
     if (mode == Mode::single)
         return "Misses, multiples and singles, per commanded drop,";
@@ -125,18 +144,22 @@ std::string verdict_words(const audit::ChannelReport& channel) {
 std::vector<std::string> sensor_sentences(const audit::ChannelReport& channel) {
     const audit::Sensor& sensor = channel.sensor;
     if (!sensor.efficiency)
-        return {};
-    std::vector<std::string> out{
+        return comparison_sentences(channel);
+    std::vector<std::string> out;
+    out.push_back(
         fmt::format("Gate {} counts {} of the seeds (calibration {}): it overlooks {}. {}",
                     channel.gate, percents(*sensor.efficiency), sensor.calibration,
-                    overlooked_words(sensor.efficiency->value), by_mode(channel))};
+                    overlooked_words(sensor.efficiency->value), by_mode(channel)));
     out.push_back(verdict_words(channel));
+    out.push_back(source_words(sensor.source));
     constexpr double poor = 0.9;
     if (sensor.efficiency->value < poor)
         out.push_back(fmt::format(
             "Gate {} itself needs care: clean its beam, look at its alignment and threshold, then "
             "calibrate anew. Seed dust may be treated: follow the seed label.",
             channel.gate));
+    for (std::string& sentence : comparison_sentences(channel))
+        out.push_back(std::move(sentence));
     return out;
 }
 

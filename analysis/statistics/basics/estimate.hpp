@@ -28,9 +28,12 @@ enum class NoInterval : std::uint8_t {
     tails_unknown,  // too few to know how heavy the tails are
     too_few_ranks,  // the quantile lies too near the edge of the sample
     not_identified, // the data fit several values equally well
+    speed_unknown,  // how far an uncertain time reaches needs a speed
+    fall_unknown,   // nobody says how long seeds fall to the ground
 };
 
-[[nodiscard]] std::string_view words(NoInterval why); // "no interval: too few values"
+[[nodiscard]] std::string_view words(NoInterval why);  // "no interval: too few values"
+[[nodiscard]] std::string_view key_of(NoInterval why); // in JSON
 
 struct Estimate {
     double value = 0.0;

@@ -134,10 +134,13 @@ Estimate rest_of_one(const Estimate& first, const Estimate& second, Sum sum) {
     return rest;
 }
 
-Interval product_of(const Estimate& first, const Estimate& second) {
+Interval product_of(const Estimate& first, const Estimate& second, Sum sum) {
     const double value = first.value * second.value;
     if (!(value > 0.0))
         return {0.0, first.interval->high * second.interval->high};
+    if (sum == Sum::in_full)
+        return {first.interval->low * second.interval->low,
+                first.interval->high * second.interval->high};
     constexpr double endless = std::numeric_limits<double>::infinity();
     const auto apart = [](double a, double b) { return a > 0.0 ? std::log(b / a) : endless; };
     const double down = std::hypot(apart(first.interval->low, first.value),

@@ -53,6 +53,7 @@ enum class Sum : std::uint8_t { in_quadrature, in_full };
 [[nodiscard]] Estimate rest_of_one(const Estimate& first, const Estimate& second,
                                    Sum sum = Sum::in_quadrature);
 // The interval of a product of two shares, in the same way on the log scale; both have intervals.
-[[nodiscard]] Interval product_of(const Estimate& first, const Estimate& second);
+[[nodiscard]] Interval product_of(const Estimate& first, const Estimate& second,
+                                  Sum sum = Sum::in_quadrature);
 
 } // namespace dropledger::statistics

@@ -33,6 +33,7 @@ struct Options : WayOptions {
     std::optional<double> thousand_u_g;
     std::optional<std::int64_t> pulses;
     std::string seen_by = "first";
+    double joint_odds = 1.0;
 };
 
 // All of them or none.
@@ -91,7 +92,7 @@ Status add_two_gates(const Options& options, Findings& out) {
             return status;
     if (!out.seen)
         return Done{};
-    auto result = two_gates(*out.seen, Confidence{options.confidence});
+    auto result = two_gates(*out.seen, Confidence{options.confidence}, options.joint_odds);
     if (!result)
         return result.error();
     out.two_gates = *std::move(result);
@@ -169,8 +170,28 @@ Result<Findings> find(const Options& options) {
     return out;
 }
 
+struct Chosen {
+    std::optional<statistics::Estimate> efficiency;
+    EfficiencySource source;
+};
+
 // Of several ways the most direct: a count by hand, then a weighing, then what two gates say of
 // each other.
+Chosen most_direct(const Findings& found, bool first) {
+    if (found.hand_count)
+        return {found.hand_count,
+                {FoundBy::hand_count,
+                 "All seeds that were counted by hand fell through the gate's beam."}};
+    if (found.weighing)
+        return {found.weighing->efficiency,
+                {FoundBy::weighing, "All seeds that were weighed fell through the gate's beam, and "
+                                    "the thousand-seed mass is theirs."}};
+    if (!found.two_gates)
+        return {};
+    return {first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency,
+            {FoundBy::two_gates, found.two_gates->assumption}};
+}
+
 Status write(const Options& options, const Findings& found) {
     if (!options.record.write)
         return Done{};
@@ -179,11 +200,7 @@ Status write(const Options& options, const Findings& found) {
             return usage("--write", pair.words,
                          "find out which one is wrong, then calibrate by the right ones");
     const bool first = options.seen_by == "first";
-    std::optional<statistics::Estimate> efficiency = found.hand_count;
-    if (!efficiency && found.weighing)
-        efficiency = found.weighing->efficiency;
-    if (!efficiency && found.two_gates)
-        efficiency = first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency;
+    auto [efficiency, source] = most_direct(found, first);
     if (!efficiency)
         return usage("--write", "this gate's efficiency is not known",
                      "the other gate must have seen seeds");
@@ -191,6 +208,7 @@ Status write(const Options& options, const Findings& found) {
     calibration::Record record;
     record.holds_for.gate = first ? 0 : 1;
     record.efficiency = *std::move(efficiency);
+    record.efficiency_source = std::move(source);
     const auto channel =
         found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
@@ -231,6 +249,9 @@ void add_calibrate_efficiency(Command& calibrate) {
         .option("--pulses", options->pulses, "weighing: pulses of the gate")
         .option("--seen-by", options->seen_by,
                 "the gate of hand count, weighing and record: first (gate 0) or second (gate 1)")
+        .option("--joint-odds", options->joint_odds,
+                "two gates: a seed that one overlooks escapes the other with at most so many times "
+                "the odds; the intervals hold up to that (1: gates independent)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .manual("calibrate_efficiency");
     answers(

@@ -131,6 +131,7 @@ void add_two_gates(TextPage& page, const Findings& found) {
         if (const auto most = without_dead_time(found, gate))
             page.add("  gate {} would count at most {:.2f} % if no seed fell while it is blind\n",
                      gate, 100.0 * *most);
+    page.add("  {}\n", two.assumption);
     constexpr std::int64_t enough =
         7; // Robson & Regier 1964: below, Chapman's estimate is biased low
     if (found.seen->both < enough)
@@ -159,6 +160,10 @@ Json json_of(const Findings& found) {
     if (two)
         json["without_dead_time"] = {{"first", or_null(without_dead_time(found, 0))},
                                      {"second", or_null(without_dead_time(found, 1))}};
+    if (two) {
+        json["joint_odds"] = two->greatest_odds;
+        json["assumption"] = two->assumption;
+    }
     if (two)
         json["dependence"] = list(found.dependence, dependence_json);
     if (!found.implied.empty())

@@ -1,7 +1,7 @@
 // The course of a command that works one thing out: check the outputs, find, keep, show.
 //
-// The options of such a command begin with `Shown`. What it finds leaves as words or, with --json,
-// as one JSON object; where it has --html also as a page.
+// Its options derive from `Shown`. What it finds leaves as words or, with --json, as one JSON object;
+// where it has --html also as a page.
 #pragma once
 
 #include "bench/commands/shell/command.hpp"

@@ -36,6 +36,7 @@ void Arrivals::begin(std::string_view boot, std::uint32_t next) {
     taken_any_ = false;
     highest_.reset();
     missing_ = suspicious_ = false;
+    named_ = true;
     asked_at_.reset();
     times_asked_ = 0;
     held_.clear();
@@ -45,8 +46,8 @@ void Arrivals::begin(std::string_view boot, std::uint32_t next) {
 }
 
 Arrival Arrivals::judge(const droplog::Record& record, std::string_view boot, Microseconds now) {
-    if (!begun_ && record.name != LineName::hello)
-        return Arrival::foreign;
+    if ((!begun_ || !named_) && record.name != LineName::hello)
+        return begun_ && before(record.seq, next_) ? Arrival::repeated : Arrival::foreign;
     const std::uint32_t next_before = next_;
     const Arrival arrival =
         record.name == LineName::hello ? judge_hello(record, boot) : judge_seq(record);
@@ -62,7 +63,7 @@ Arrival Arrivals::judge_hello(const droplog::Record& hello, std::string_view boo
     }
     if (boot == boot_) {
         suspicious_ = false;
-        trusted_ = true;
+        trusted_ = named_ = true;
         return judge_seq(hello);
     }
     begin(boot, 0);
@@ -121,9 +122,9 @@ void Arrivals::note_early() {
     missing_ = missing_ || !outstanding_ || restarted_;
 }
 
-void Arrivals::ask_anyway() {
-    missing_ = begun_;
-    outstanding_ = false;
+void Arrivals::doubt_boot() {
+    named_ = !begun_;
+    missing_ = outstanding_ = false;
 }
 
 void Arrivals::hold(std::uint32_t seq, std::string_view line) {

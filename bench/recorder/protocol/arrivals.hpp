@@ -45,8 +45,10 @@ public:
 
     // The SEQ to ask from, where something is missing and was not asked for just now.
     [[nodiscard]] std::optional<std::uint32_t> ask_now(Microseconds now);
-    // Asks at the next chance even where no gap is known: after a reconnect.
-    void ask_anyway();
+    // From here on another boot may speak: nothing is taken until `hello` has named it. What came
+    // meanwhile is asked for again.
+    void doubt_boot();
+    [[nodiscard]] bool boot_named() const { return named_; }
 
     [[nodiscard]] bool begun() const { return begun_; }
     // A later line has been seen than the last one taken.
@@ -90,6 +92,7 @@ private:
     std::optional<std::uint32_t> highest_; // SEQ seen in this boot
     Microseconds taken_at_{0};
     bool suspicious_ = false;
+    bool named_ = true;    // the boot, by a hello, since it was doubted
     bool trusted_ = false; // a hello has confirmed the boot since the suspicion
     std::optional<Microseconds> asked_at_;
     std::uint32_t asked_seq_ = 0;

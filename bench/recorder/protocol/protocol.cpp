@@ -125,7 +125,7 @@ void Protocol::begin_start(Microseconds now) {
 
 // What came last may be another boot's, whose `hello` was lost.
 bool Protocol::boot_in_doubt() const {
-    return boot_doubted_ || arrivals_.suspicious();
+    return boot_doubted_ || !arrivals_.boot_named() || arrivals_.suspicious();
 }
 
 void Protocol::start_when_sure(Microseconds now) {
@@ -172,10 +172,8 @@ void Protocol::link_up(Microseconds now) {
     const bool still_greeting = linked_before_ && phase_ == Phase::greeting;
     if (heard_at_.count() == 0)
         heard_at_ = now;
-    if (arrivals_.begun())
-        arrivals_.ask_anyway();
+    arrivals_.doubt_boot();
     linked_next_ = arrivals_.next();
-    boot_named_ = false;
     if (linked_before_) {
         continues_ = arrivals_.begun();
         act(ActionKind::mark_resumed, {});

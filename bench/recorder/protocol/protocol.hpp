@@ -65,7 +65,7 @@ public:
     // The last line that was kept, once acknowledging it gives up nothing else and `hello` has
     // named the boot on this link: an `ack` names none.
     [[nodiscard]] std::optional<std::uint32_t> acknowledgeable() const {
-        return surveyed_ && boot_named_ ? kept_ : std::nullopt;
+        return surveyed_ && arrivals_.boot_named() ? kept_ : std::nullopt;
     }
     // The latest SEQ of the boot that has come, in whatever order; none before a line of it has.
     [[nodiscard]] std::optional<std::uint32_t> newest_seq() const { return arrivals_.newest(); }
@@ -166,7 +166,6 @@ private:
     bool junk_since_line_ = false;
     bool query_boot_ = false;
     bool boot_doubted_ = false; // since `hello` has named it last
-    bool boot_named_ = false;   // by a `hello` on this link
     int goes_unanswered_ = 0;
     std::optional<std::int64_t> started_um_; // first position after `started`
     int refusals_ = 0;

@@ -109,6 +109,8 @@ void Protocol::judge_again(std::string_view line, const droplog::Record& record,
     }
     ++counts_.repeated;
     const bool differs = taken_.differs(record.seq, line);
+    if (differs)
+        arrivals_.doubt_boot();
     if (differs && other_lines_.size() < most_other_lines)
         other_lines_.emplace_back(line);
     // Unasked repeats are what a controller sends that has started anew without our noticing.
@@ -118,7 +120,6 @@ void Protocol::judge_again(std::string_view line, const droplog::Record& record,
 }
 
 void Protocol::hear_boot(Microseconds now) {
-    boot_named_ = true;
     boot_doubted_ = false;
     if (phase_ == Phase::arming && state_ == ControllerState::armed)
         start_when_sure(now);

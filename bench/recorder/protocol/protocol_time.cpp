@@ -21,7 +21,8 @@ void Protocol::watch_gaps(Microseconds now) {
         act(ActionKind::send, droplog::encode(fmt::format("resend,{}", *seq)));
     }
     const bool silent = now - heard_at_ >= timings_.silence;
-    if (arrivals_.begun() && (silent || query_boot_ || arrivals_.suspicious()))
+    const bool unnamed = !arrivals_.boot_named() && phase_ != Phase::greeting; // which asks anyway
+    if (arrivals_.begun() && (silent || query_boot_ || unnamed || arrivals_.suspicious()))
         ask_hello(now);
 }
 

@@ -1,6 +1,9 @@
 // Evidence that contradicts itself, on hand-made counts.
 #include "analysis/audit/contradictions.hpp"
 
+#include "analysis/report/words/sentences.hpp"
+#include "tests/analysis/audit/sample.hpp"
+
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -50,11 +53,57 @@ TEST(Contradictions, SuspectTheJudgingGateThatSawFarLessThanTheOther) {
     EXPECT_FALSE(compared(980, 985).judge_suspect); // within what is allowed
 }
 
+// Two agree by chance more easily than three: they must be nearer to each other.
+TEST(Contradictions, AskTwoUnitsToAgreeMoreCloselyThanThree) {
+    EXPECT_EQ(units_off_by({-58.0, -57.0}).contradictions.size(), 1U);
+    EXPECT_TRUE(units_off_by({-58.0, -50.0}).contradictions.empty());
+    EXPECT_EQ(units_off_by({-58.0, -50.0, -54.0}).contradictions.size(), 1U);
+    EXPECT_TRUE(units_off_by({-58.0}).contradictions.empty());
+    EXPECT_TRUE(units_off_by({-8.0, -8.1}).contradictions.empty()); // inside the limit
+}
+
+TEST(Contradictions, NameAGateThatSawSeedAndHasNoPlace) {
+    const AuditReport report = sample::report_of({.drops = 300, .places = false});
+    ASSERT_EQ(report.contradictions.size(), 1U);
+    const Contradicted& found = report.contradictions.front();
+    EXPECT_EQ(key_of(found.kind), "gate_without_place");
+    EXPECT_EQ(found.channel, 0);
+    EXPECT_NE(found.remedy.find("gate1_place"), std::string::npos);
+    for (const verdict::Criterion& criterion : report.channels.front().judgement.criteria)
+        EXPECT_EQ(criterion.outcome, verdict::Outcome::undecided);
+    EXPECT_EQ(report::verdict_sentence(report).rfind("Gate 1 of unit U-10 saw", 0), 0U);
+    EXPECT_TRUE(sample::report_of({.drops = 300}).contradictions.empty());
+    // A line knows nothing but distances.
+    EXPECT_TRUE(sample::report_of({.mode = ledger::Mode::line, .drops = 300, .places = false})
+                    .contradictions.empty());
+}
+
+TEST(Contradictions, HoldBackARunWhoseTravelJumps) {
+    for (const bool set_anew : {false, true}) {
+        AuditReport report;
+        report.profile.limits = {{measures::Quantity::miss_index, 0.05}};
+        (set_anew ? report.travelled.set_anew : report.travelled.jumps) = 1;
+        report.travelled.jumps_at = {17};
+        ChannelReport below;
+        verdict::Criterion& criterion = below.judgement.criteria.emplace_back();
+        criterion.limit = report.profile.limits.front();
+        criterion.outcome = verdict::Outcome::within;
+        ChannelReport above = below; // it counts by time: travel is of no account
+        above.gate_only_counts = true;
+        find_contradictions(report);
+        hold_back(report, below);
+        hold_back(report, above);
+        ASSERT_EQ(report.contradictions.size(), 1U);
+        EXPECT_EQ(key_of(report.contradictions.front().kind), "travel_jumps");
+        EXPECT_EQ(below.judgement.criteria.front().outcome, verdict::Outcome::undecided);
+        EXPECT_EQ(above.judgement.criteria.front().outcome, verdict::Outcome::within);
+    }
+}
+
 TEST(Contradictions, SayWhenAllUnitsAreOffByOneAmount) {
     const AuditReport alike = units_off_by({-58.0, -57.0, -59.5});
     ASSERT_EQ(alike.contradictions.size(), 1U);
     EXPECT_EQ(alike.contradictions.front().kind, Contradiction::all_units_off);
-    EXPECT_TRUE(units_off_by({-58.0, -57.0}).contradictions.empty());        // too few to tell
     EXPECT_TRUE(units_off_by({-58.0, 2.0, -59.0}).contradictions.empty());   // one is right
     EXPECT_TRUE(units_off_by({-58.0, -20.0, -40.0}).contradictions.empty()); // each its own
 }

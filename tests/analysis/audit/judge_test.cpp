@@ -3,6 +3,7 @@
 #include "analysis/audit/judge.hpp"
 
 #include "analysis/measures/spacing.hpp"
+#include "tests/analysis/audit/sample.hpp"
 
 #include <gtest/gtest.h>
 
@@ -127,4 +128,54 @@ TEST(Findings, JudgeNoPlaceByAListOfSpacings) {
     judge_channel(report, channel);
     EXPECT_TRUE(channel.judgement.criteria.empty());
     EXPECT_FALSE(channel.notes.empty());
+}
+
+// A profile may limit whatever is good or bad: none of these limits may stay without an answer.
+TEST(Findings, AnswerALimitOnEveryQuantityThatCanBeLimited) {
+    for (const auto mode : {ledger::Mode::single, ledger::Mode::portion, ledger::Mode::line}) {
+        audit::AuditReport report = sample::report_of({.mode = mode, .drops = 600});
+        report.profile.limits.clear();
+        for (const Q quantity : measures::limited_quantities(mode))
+            report.profile.limits.push_back({quantity, 0.5});
+        audit::ChannelReport& channel = report.channels.front();
+        judge_channel(report, channel);
+        ASSERT_EQ(channel.judgement.criteria.size(), report.profile.limits.size());
+        for (const verdict::Criterion& criterion : channel.judgement.criteria) {
+            ASSERT_TRUE(criterion.estimate) << key_of(criterion.limit.quantity);
+            EXPECT_TRUE(criterion.estimate->interval) << key_of(criterion.limit.quantity);
+        }
+    }
+}
+
+TEST(Findings, JudgeTheLedgersShareByItself) {
+    const audit::AuditReport report = complete_report({Q::miss_share, 0.05});
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 20)), Outcome::outside);
+    EXPECT_EQ(judged(report, emptied_after(1000, 1000)), Outcome::within);
+    const audit::AuditReport per_spacing = complete_report({Q::misses, 0.05});
+    EXPECT_EQ(judged(per_spacing, emptied_after(1000, 1000)), Outcome::within);
+}
+
+// What a gate overlooks can be put back into drops, not into spacings.
+TEST(Findings, LeaveSpacingsUndecidedUnderAGateThatOverlooksSeeds) {
+    const audit::AuditReport report = complete_report({Q::misses, 0.05});
+    audit::ChannelReport channel = emptied_after(1000, 1000);
+    channel.sensor.judges_corrected = true;
+    judge_channel(report, channel);
+    EXPECT_EQ(channel.judgement.outcome, Outcome::undecided);
+    EXPECT_NE(channel.judgement.criteria.front().reason.find("overlooks"), std::string::npos);
+}
+
+// One gate alone, and it saw nothing: a dead gate and an empty unit look the same.
+TEST(Findings, DoNotCondemnAUnitByAGateThatSawNothing) {
+    audit::ChannelReport channel = emptied_after(0, 600);
+    std::get<SingleDrops>(channel.results).spacing.reset();
+    channel.gate_only_counts = true;
+    for (const Q quantity : {Q::miss_index, Q::miss_share}) {
+        const audit::AuditReport report = complete_report({quantity, 0.05});
+        audit::ChannelReport judged_channel = channel;
+        judge_channel(report, judged_channel);
+        EXPECT_EQ(judged_channel.judgement.outcome, Outcome::undecided);
+        EXPECT_NE(judged_channel.judgement.criteria.front().reason.find("saw nothing at all"),
+                  std::string::npos);
+    }
 }

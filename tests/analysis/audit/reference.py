@@ -49,12 +49,27 @@ def direction_of_all(log):
     return signs.pop() if len(signs) == 1 else 1
 
 
+def stated_gates(log, channel):
+    """Gates of which the log says anything: number to (above or below, flight time); the one that judges first."""
+    settings = log.channels.get(channel, {})
+    return {gate: (settings.get(f"gate{gate}_place", "below"), int(settings.get(f"gate{gate}_fall_us", 0)))
+            for gate in (1, 0)
+            if any(f"gate{gate}_{what}" in settings for what in ("place", "fall_us", "dead_us"))}
+
+
+def gates_without_place(log, channel):
+    """That saw seed, and the log says neither where they sit nor how long seeds fall from them to the ground."""
+    settings = log.channels.get(channel, {})
+    saw = {row[2] for segment in log.segments for row in segment.pulses if row[1] == channel}
+    if log.settings.get("mode", "single") == "line":
+        return set()  # only distances along the row count
+    return {gate for gate in saw if not {f"gate{gate}_place", f"gate{gate}_fall_us"} & set(settings)}
+
+
 def judging_gate(log, channel):
     """Number, above or below, flight time."""
-    settings = log.channels.get(channel, {})
-    for gate in (1, 0):
-        if any(f"gate{gate}_{what}" in settings for what in ("place", "fall_us", "dead_us")):
-            return gate, settings.get(f"gate{gate}_place", "below"), int(settings.get(f"gate{gate}_fall_us", 0))
+    for gate, (place, fall) in stated_gates(log, channel).items():
+        return gate, place, fall
     saw = {row[2] for segment in log.segments for row in segment.pulses if row[1] == channel}
     return (0 if saw and 1 not in saw else 1), "below", 0
 
@@ -134,8 +149,14 @@ def share(x, n, chain=None):
     return {"value": x / n, "interval": clopper_pearson(x, n), "chain": chain, "x": x, "n": n}
 
 
-def multiples_chain(spacing_classes):
-    """Multiples per theoretical interval: the interval of those that hold any, times how many they hold."""
+def events(hits):
+    """Rows, and one more for every 50 hits that only go on with a row."""
+    rows = sum(1 for before, now in zip([False] + hits, hits) if now and not before)
+    return rows + (sum(hits) - rows) // 50
+
+
+def intervals_with_multiples(spacing_classes):
+    """One entry a theoretical interval: whether a multiple precedes it."""
     intervals, waits = [], False
     for which in spacing_classes:
         if which == 0:
@@ -143,11 +164,18 @@ def multiples_chain(spacing_classes):
             continue
         intervals += [False] * (which - 1) + [waits]
         waits = False
-    chain = chain_shares.of_sequence(intervals) if intervals else None
-    if chain is None:
+    return intervals
+
+
+def multiples_chain(spacing_classes):
+    """Multiples per theoretical interval: the interval of those that hold any, times how many they hold. Nothing where no
+    two such intervals follow each other; where all but lone ones hold multiples, Clopper and Pearson's of those."""
+    intervals = intervals_with_multiples(spacing_classes)
+    if not any(a and b for a, b in zip(intervals, intervals[1:])):
         return None
+    low, high = chain_shares.of_sequence(intervals) or clopper_pearson(sum(intervals), len(intervals))
     times = spacing_classes.count(0) / sum(intervals)
-    return times * chain[0], times * chain[1]
+    return times * low, times * high
 
 
 def sample_sd(values):
@@ -175,6 +203,7 @@ def spacing_measures(landings_by_segment, reference):
     intervals = n2 + n1 + n0
     defined = n1 >= 0 and intervals > 0
     multiples = multiples_chain(in_order)
+    gaps, doubled = sum(classes[2:]), events(intervals_with_multiples(in_order))
     kept = 1 - n0 / intervals if intervals > 0 else 0
     per_spacing = multiples and intervals > 0 and tuple(r / (kept + r) for r in multiples)
     singles = [s for s in spacings if reference < 2 * s <= 3 * reference]
@@ -191,7 +220,8 @@ def spacing_measures(landings_by_segment, reference):
             "mean_mm": sum(spacings) / n / 1000 if n else None,
             "sd_mm": None if n < 2 else sample_sd(spacings) / 1000,
             "cp3_reference": sum(1 for s in spacings if abs(s - reference) <= 15000),
-            "cp3_fullest_band": fullest}
+            "cp3_fullest_band": fullest,
+            "events": {"miss_index": gaps, "multiples_index": doubled, "quality_of_feed_index": gaps + doubled}}
 
 
 def placement_measures(entries, direction):
@@ -240,7 +270,7 @@ def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
             if k < whole:
                 mine[k] += 1
         counts += mine
-    mean = float(numpy.mean(counts)) if counts else None
+    mean = float(numpy.mean(counts)) if len(counts) > 1 else None  # one segment is no line
     sd = sample_sd(counts)
     per_m = None if mean is None else mean * 1e6 / segment_um
     usable = mean and sd is not None
@@ -248,6 +278,16 @@ def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
             "cv": sd / mean if usable else None, "dispersion_index": sd * sd / mean if usable else None,
             "chi_squared": (len(counts) - 1) * sd * sd / mean if usable else None,
             "rate_error": None if per_m is None or not rate_per_m_milli else per_m * 1000 / rate_per_m_milli - 1}
+
+
+def overlooks(judging, other, mode):
+    """Beyond chance (one-sided 97.5 %) the judging gate overlooked over 2 % of what the other one saw: of its seeds by
+    their number, and of single drops where it saw any, drop by drop. Each view: entries and number of seeds."""
+    pairs = [(min(judging[1], other[1]), other[1])]
+    if mode == "single":
+        seen = [(bool(a), bool(b)) for a, b in zip(judging[0], other[0])]
+        pairs.append((sum(a and b for a, b in seen), sum(b for _, b in seen)))
+    return other[1] > 0 and any(of > 0 and clopper_pearson(of - saw, of)[0] > 0.02 for saw, of in pairs)
 
 
 def table(mode, entries, targets, strays):
@@ -262,11 +302,11 @@ def table(mode, entries, targets, strays):
     return out
 
 
-def audit_channel(log, channel, segment_um=100000):
+def gate_view(log, channel, gate, place, fall):
+    """What one gate saw: landings by segment, entries and strays."""
     mode = log.settings.get("mode", "single")
     spacing = int(log.settings.get("spacing_um", 0))
     nominal = int(log.settings.get("speed_um_s", 0))
-    gate, place, fall = judging_gate(log, channel)
     counts_only = place == "above" and mode != "line"
     if place == "above":
         fall = 0
@@ -282,27 +322,81 @@ def audit_channel(log, channel, segment_um=100000):
         drops.sort(key=lambda row: row[0] if counts_only else row[3])
         parts.append((drops, landings))
         times.append(seen)
-    result = {"channel": channel, "gate": gate, "mode": mode, "pulses": sum(map(len, times)),
-              "rejected_pulses": unplaced, "spacing": None, "placement": None, "portion": None, "line": None}
-    landings_by_segment = [landings for _, landings in parts]
+    view = {"counts_only": counts_only, "pulses": sum(map(len, times)), "unplaced": unplaced,
+            "landings": [landings for _, landings in parts], "entries": [], "targets": [], "strays": 0}
     if mode == "line":
-        rate = int(log.settings.get("rate_per_m_milli", 0))
-        return result | {"line": line_measures(landings_by_segment, segment_um, rate)}
+        return view
     b = 0 if counts_only else registration(parts, spacing)
-    entries, targets, strays = [], [], 0
     for (drops, landings), seen in zip(parts, times):
         some, stray = assign_by_time(drops, seen) if counts_only else assign_by_place(drops, landings, spacing, b)
-        entries += some
-        targets += [row[4] for row in drops]
-        strays += stray
-    result["ledger"] = table(mode, entries, targets, strays)
+        view["entries"] += some
+        view["targets"] += [row[4] for row in drops]
+        view["strays"] += stray
+    return view
+
+
+def ledger_shares(mode, entries, targets):
+    """By name: hits in the order of the drops."""
+    counts = [len(e) for e in entries]
+    if mode == "single":
+        return {"miss_share": [c == 0 for c in counts], "multiple_share": [c > 1 for c in counts]}
+    return {"empty_share": [c == 0 for c in counts], "over_share": [c > t for c, t in zip(counts, targets)],
+            "short_share": [0 < c < t for c, t in zip(counts, targets)],
+            "exact_share": [0 < c == t for c, t in zip(counts, targets)]}
+
+
+def other_view(log, channel, gate):
+    """Of the channel's other gate: one that the log describes, or, where it describes none, any that saw seed."""
+    stated = stated_gates(log, channel)
+    others = {other: how for other, how in (stated or {1: ("below", 0), 0: ("below", 0)}).items() if other != gate}
+    for other, (place, fall) in others.items():
+        view = gate_view(log, channel, other, place, fall)
+        if view["pulses"] > view["unplaced"]:
+            return view
+    return None
+
+
+def audit_channel(log, channel, segment_um=100000):
+    mode = log.settings.get("mode", "single")
+    gate, place, fall = judging_gate(log, channel)
+    view = gate_view(log, channel, gate, place, fall)
+    result = {"channel": channel, "gate": gate, "mode": mode, "pulses": view["pulses"], "shares": {}, "events": {},
+              "rejected_pulses": view["unplaced"], "spacing": None, "placement": None, "portion": None, "line": None,
+              "counts_only": view["counts_only"], "gates_without_place": gates_without_place(log, channel),
+              "gates_disagree": False}
+    if mode == "line":
+        rate = int(log.settings.get("rate_per_m_milli", 0))
+        return result | {"line": line_measures(view["landings"], segment_um, rate)}
+    entries, targets = view["entries"], view["targets"]
+    result["ledger"] = table(mode, entries, targets, view["strays"])
+    for name, hits in ledger_shares(mode, entries, targets).items():
+        result["shares"][name] = share(sum(hits), len(hits), chain_shares.of_sequence(hits) if hits else None)
+        result["events"][name] = events(hits)
+    other = other_view(log, channel, gate)
+    if other:
+        seeds = [(each["entries"], each["pulses"] - each["unplaced"]) for each in (view, other)]
+        result["gates_disagree"] = overlooks(*seeds, mode)
     if mode == "portion":
         result["portion"] = portion_measures(entries, targets)
-    if not counts_only:
+    if not view["counts_only"]:
         result["placement"] = placement_measures(entries, direction_of_all(log))
         if mode == "single":
-            result["spacing"] = spacing_measures(landings_by_segment, spacing)
+            result["spacing"] = spacing_measures(view["landings"], int(log.settings.get("spacing_um", 0)))
+            result["events"] |= result["spacing"]["events"]
     return result
+
+
+def contradictions(log, channels):
+    """(kind, channel or None), sorted. Offsets of several units that are all off alike are not looked for here."""
+    found = set()
+    if log.contradicts:
+        found.add(("log_disagrees", -1))
+    if log.jumps or log.set_anew:
+        found.add(("travel_jumps", -1))
+    for channel in channels:
+        found |= {("gate_without_place", channel["channel"]) for _ in channel["gates_without_place"]}
+        found |= {("gates_disagree", channel["channel"])} if channel["gates_disagree"] else set()
+    return sorted(found)
 
 
 def audit(data, segment_um=100000):

@@ -50,8 +50,16 @@ class Log:
         ("used", "unknown", "damaged", "repeated", "conflicting", "out_of_order"), 0))
     gaps: int = 0
     lost: int = 0
+    jumps: int = 0     # travel lines that no machine can have driven to, and that no later line agrees with
+    set_anew: int = 0  # times that travel went on from another place
     closed: str | None = None  # the reason
     torn: bool = False
+
+    @property
+    def contradicts(self):
+        """It does not agree with itself: not where only its end, or the order, is missing."""
+        return self.lost > 0 or self.gaps > 0 or self.counts["out_of_order"] > 0 or self.counts["conflicting"] > 0 or \
+            bool(lacking(self.story, self.closed) - {"order"})
 
     @property
     def complete(self):
@@ -87,7 +95,7 @@ class Reader:
             self.log.closed = None
             self.take(raw)
         self.log.lost += self.boot_lost
-        self.log.segments = [segment for boot in self.log.boots for segment in segments_of(boot)]
+        self.log.segments = [segment for boot in self.log.boots for segment in segments_of(boot, self.log)]
         return self.log
 
     def count(self, what):
@@ -167,7 +175,7 @@ def drivable(earlier, later):
     return abs(later[1] - earlier[1]) <= 50 * (later[0] - earlier[0]) + 10_000
 
 
-def segments_of(boot):
+def segments_of(boot, log):
     """Lines in tick order; a second start begins a segment, and so do two travel lines that no machine can have driven to
     but that agree with each other. A single such line is left out."""
     segments, jump, starts = [Segment()], None, 0
@@ -190,8 +198,11 @@ def segments_of(boot):
             elif jump and drivable(jump, knot):
                 segments.append(Segment(travel=[jump, knot]))
                 jump = None
+                log.jumps -= 1
+                log.set_anew += 1
             else:
                 jump = knot
+                log.jumps += 1
     return segments
 
 

@@ -86,8 +86,10 @@ void write_settings(droplog::Writer& writer, const Run& run) {
     for (int channel = 0; channel < run.channels; ++channel) {
         writer.channel_set(channel, "unit", run.unit + std::to_string(channel));
         writer.channel_set(channel, "row", std::to_string(channel + 1));
-        writer.channel_set(channel, "gate1_place", "below");
-        writer.channel_set(channel, "gate1_fall_us", "0");
+        if (run.places) {
+            writer.channel_set(channel, "gate1_place", "below");
+            writer.channel_set(channel, "gate1_fall_us", "0");
+        }
     }
 }
 

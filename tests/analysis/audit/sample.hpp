@@ -17,6 +17,7 @@ struct Run {
     std::string crop = "chicory";
     bool closed = true;
     std::vector<std::string> remarks{}; // at the head of the log
+    bool places = true;                 // says where its gates sit
 };
 
 [[nodiscard]] std::string log_of(const Run& run);

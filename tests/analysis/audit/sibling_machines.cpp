@@ -2,9 +2,12 @@
 
 #include "analysis/audit/siblings.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <random>
+#include <utility>
 
 namespace dropledger::testing {
 
@@ -112,6 +115,35 @@ std::vector<Alarms> false_alarms(int machines) {
             const auto channels =
                 one.units.empty() ? machine_of_lines(6, seed) : machine(one.units, seed);
             found.alarms += audit::compare_siblings(channels, any).unlike.empty() ? 0 : 1;
+        }
+        all.push_back(found);
+    }
+    return all;
+}
+
+std::vector<Power> powers(int machines) {
+    const verdict::SiblingDifference any{.share = 0.0, .mm = 0.0};
+    std::vector<std::pair<std::string, InventedUnit>> odd;
+    for (const double memory : {0.0, 0.6, 0.9})
+        for (const double off_mm : {2.5, 4.0, 6.0, 10.0})
+            odd.emplace_back(fmt::format("{} mm off, errors correlated {}", off_mm, memory),
+                             InventedUnit{.offset_mm = 3.0 + off_mm, .memory = memory});
+    for (const double miss : {0.04, 0.06, 0.10})
+        odd.emplace_back(fmt::format("misses {:g} % for 2 %", 100.0 * miss),
+                         InventedUnit{.miss = miss});
+    std::vector<Power> all;
+    for (const auto& [name, unit] : odd) {
+        Power found{.name = name, .machines = machines};
+        std::vector<InventedUnit> units(6, InventedUnit{.memory = unit.memory});
+        units[2] = unit;
+        for (int number = 1; number <= machines; ++number) {
+            const auto channels = machine(units, static_cast<std::uint64_t>(number));
+            const auto names = [&](const verdict::SiblingDifference& least) {
+                const auto unlike = audit::compare_siblings(channels, least).unlike;
+                return std::find(unlike.begin(), unlike.end(), 2) != unlike.end() ? 1 : 0;
+            };
+            found.by_profile += names({});
+            found.at_all += names(any);
         }
         all.push_back(found);
     }

@@ -33,4 +33,14 @@ struct Alarms {
 // Machines of six equal units.
 [[nodiscard]] std::vector<Alarms> false_alarms(int machines);
 
+struct Power {
+    std::string name;
+    int machines = 0;
+    int by_profile = 0; // machines on which the odd unit is named, by a profile's usual differences
+    int at_all = 0;     // where nothing is too small to be named
+};
+
+// Machines of six units, one of which is unlike the others.
+[[nodiscard]] std::vector<Power> powers(int machines);
+
 } // namespace dropledger::testing

@@ -1,4 +1,4 @@
-// Prints the false alarms of the comparison of units: siblings_table [MACHINES]
+// Prints the false alarms and the power of the comparison of units: siblings_table [MACHINES]
 #include "analysis/base/text.hpp"
 #include "tests/analysis/audit/sibling_machines.hpp"
 
@@ -9,4 +9,10 @@ int main(int argc, char** argv) {
     fmt::print("| six equal units | machines with a false alarm % |\n| --- | --- |\n");
     for (const auto& found : dropledger::testing::false_alarms(static_cast<int>(machines)))
         fmt::print("| {} | {:.1f} |\n", found.name, 100.0 * found.alarms / found.machines);
+    fmt::print("\n| one unit of six | named % | named % were nothing too small |\n"
+               "| --- | --- | --- |\n");
+    for (const auto& found : dropledger::testing::powers(static_cast<int>(machines)))
+        fmt::print("| {} | {:.1f} | {:.1f} |\n", found.name,
+                   100.0 * found.by_profile / found.machines,
+                   100.0 * found.at_all / found.machines);
 }

@@ -55,28 +55,6 @@ TEST(ShownText, DoesNothingMoreTheSecondTime) {
         EXPECT_TRUE(c >= 0x20 && c < 0x7F);
 }
 
-TEST(CsvCell, LeavesNumbersAndTextAlone) {
-    for (const char* cell : {"-1.5", "+", "12", "SU-0042", ""})
-        if (std::string_view{cell} != "+") {
-            EXPECT_EQ(csv_cell(cell), cell);
-        }
-}
-
-TEST(CsvCell, TakesTheForceFromWhatASpreadsheetWouldCompute) {
-    EXPECT_EQ(csv_cell("=1+1"), "'=1+1");
-    EXPECT_EQ(csv_cell("+1+1"), "'+1+1");
-    EXPECT_EQ(csv_cell("-2-3"), "'-2-3");
-    EXPECT_EQ(csv_cell("@SUM(A1)"), "'@SUM(A1)");
-    EXPECT_EQ(csv_cell("\t=1"), "\\t=1");
-    EXPECT_EQ(csv_cell("\r=1"), "\\r=1");
-    EXPECT_EQ(csv_cell("=HYPERLINK(\"x\",\"y\")"), "\"'=HYPERLINK(\"\"x\"\",\"\"y\"\")\"");
-}
-
-TEST(CsvCell, QuotesSeparators) {
-    EXPECT_EQ(csv_cell("a,b"), "\"a,b\"");
-    EXPECT_EQ(csv_cell("a;b"), "\"a;b\"");
-}
-
 TEST(TextPage, LetsNoValuePassForALineOfItsOwn) {
     TextPage page;
     page.add("unit {}: {} of {:.1f} %\n", std::string("SU-1\nverdict: within"), 3, 2.5);

@@ -20,6 +20,7 @@ Cut cut(const std::string& log) {
     ChunkReader reader{source};
     Cut found;
     while (const auto chunk = reader.next()) {
+        chunk->decode_lines();
         for (const DecodedLine& line : chunk->lines)
             found.lines.emplace_back(line.record.name, line.size);
         found.bytes.append(chunk->bytes, 0, chunk->size);
@@ -93,8 +94,10 @@ TEST(Chunks, KeepADecodedLineWhereItsChunkIsKept) {
     StringSource source{healthy_log(20'000)};
     ChunkReader reader{source};
     std::vector<std::shared_ptr<Chunk>> kept;
-    while (auto chunk = reader.next())
+    while (auto chunk = reader.next()) {
+        chunk->decode_lines();
         kept.push_back(std::move(chunk));
+    }
     ASSERT_GT(kept.size(), 3U);
     for (const auto& chunk : kept)
         for (const DecodedLine& line : chunk->lines)
@@ -106,6 +109,7 @@ TEST(Chunks, PassOnWhatTheSourceSaidWhenItBrokeOff) {
     ChunkReader reader{source};
     const auto chunk = reader.next();
     ASSERT_TRUE(chunk && chunk->failure);
+    chunk->decode_lines();
     EXPECT_EQ(chunk->lines.size(), 1U);
     EXPECT_EQ(chunk->failure->kind, ErrorKind::device);
     EXPECT_EQ(reader.next(), nullptr);

@@ -137,3 +137,27 @@ TEST(MangledLog, IsReadAlikeHoweverItsBytesArrive) {
         }
     }
 }
+
+// Pieces of a log are decoded side by side and must come together in its order.
+TEST(MangledLog, IsReadAlikeByAnyNumberOfDecoders) {
+    std::mt19937 random{11};
+    for (int round = 0; round < 6; ++round) {
+        std::string log = healthy_log(20'000); // several pieces
+        for (int i = 0; i < 40 * round; ++i)
+            mangle_bytes(log, random);
+        Told alone;
+        StringSource one{log};
+        const auto expected = read_log(one, "test.droplog", alone, 1);
+        for (const std::size_t decoders : {2U, 5U}) {
+            Told together;
+            StringSource source{log};
+            const auto found = read_log(source, "test.droplog", together, decoders);
+            ASSERT_EQ(static_cast<bool>(found), static_cast<bool>(expected));
+            if (expected) {
+                ASSERT_EQ(reference::described(found->integrity),
+                          reference::described(expected->integrity));
+            }
+            ASSERT_EQ(together.says, alone.says) << "round " << round;
+        }
+    }
+}

@@ -88,7 +88,7 @@ public:
 
     std::vector<droplog::Event>& events() { return events_; }
 
-    [[nodiscard]] Fed feed(KnownRun known = {}) const {
+    [[nodiscard]] Fed feed(KnownRun known = {}, Spread spread = {}) const {
         Fed fed;
         const auto kept = std::make_shared<Store>();
         fed.ledger = std::make_unique<RunLedger>(
@@ -98,16 +98,19 @@ public:
                 sink = std::make_unique<Kept>();
                 return *sink;
             },
-            std::move(known));
-        fed.ledger->begin(header_);
-        for (std::size_t i = 0; i < events_.size(); ++i) {
-            if (std::find(boots_.begin(), boots_.end(), i) != boots_.end())
-                fed.ledger->reboot();
-            fed.ledger->take(events_[i]);
-        }
-        fed.ledger->finish();
+            std::move(known), spread);
+        feed_to(*fed.ledger);
         fed.kept = std::move(*kept);
         return fed;
+    }
+    void feed_to(RunLedger& ledger) const {
+        ledger.begin(header_);
+        for (std::size_t i = 0; i < events_.size(); ++i) {
+            if (std::find(boots_.begin(), boots_.end(), i) != boots_.end())
+                ledger.reboot();
+            ledger.take(events_[i]);
+        }
+        ledger.finish();
     }
 
 private:

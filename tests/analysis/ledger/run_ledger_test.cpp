@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <random>
+#include <stdexcept>
 #include <tuple>
 
 using namespace dropledger::ledger;
@@ -86,6 +87,45 @@ TEST(RunLedger, EntersEveryDropAndEverySeedOnce) {
 
 TEST(RunLedger, EntersEverythingOnceInRunsLongerThanItLearnsFrom) {
     expect_identities(sown({.drops = 10'000, .seed = 3}).feed(), 10'000);
+}
+
+// Short runs, which no thread sees, and long ones; blocks that end anywhere.
+TEST(RunLedger, FindsTheSameHoweverItsGatesAreSpreadOverThreads) {
+    for (const std::uint32_t drops : {40U, 9'000U}) {
+        Script script = sown({.drops = drops, .seed = 4});
+        script.channel_set("gate0_place", "above");
+        const Fed alone = script.feed();
+        for (const Spread spread :
+             {Spread{1, 1}, Spread{2, 7}, Spread{3, 1024}, Spread{8, 1'000'000}}) {
+            const Fed fed = script.feed({}, spread);
+            for (const int gate : {0, 1}) {
+                EXPECT_EQ(fed.of(0, gate).counts(), alone.of(0, gate).counts());
+                EXPECT_EQ(fed.of(0, gate).errors, alone.of(0, gate).errors);
+                EXPECT_EQ(fed.of(0, gate).strays, alone.of(0, gate).strays);
+                EXPECT_EQ(fed.of(0, gate).landings, alone.of(0, gate).landings);
+                EXPECT_EQ(fed.of(0, gate).ends, alone.of(0, gate).ends);
+            }
+            EXPECT_EQ(fed.ledger->channels().at(0).gates.at(0).registration_um(),
+                      alone.ledger->channels().at(0).gates.at(0).registration_um());
+        }
+    }
+}
+
+TEST(RunLedger, LetsAnExceptionOfASinkThroughFromWhateverThread) {
+    struct Refusing final : EntrySink {
+        void entry(const Entry& /*entry*/) override { throw std::runtime_error("no more"); }
+        void assigned(const Landing& /*landing*/, std::int64_t /*error_um*/) override {}
+        void stray(const Landing& /*landing*/) override {}
+        void landed(const Landing& /*landing*/) override {}
+        void segment_ended() override {}
+    };
+    Refusing refusing;
+    for (const std::size_t block : {1U, 1'000'000U}) {
+        RunLedger ledger([](const auto& header) { return run_setup(header, {}); },
+                         [&](const auto&...) -> EntrySink& { return refusing; }, {},
+                         {.threads = 2, .calls_in_block = block});
+        EXPECT_THROW(sown({.drops = 9'000}).feed_to(ledger), std::runtime_error);
+    }
 }
 
 TEST(RunLedger, FindsTheSameWhereverTheRunLies) {

@@ -35,14 +35,24 @@ public:
     }
 
     std::int64_t error_um() {
-        const double radius = std::sqrt(-2.0 * std::log(1.0 - uniform()));
-        const double fresh = radius * std::cos(2.0 * std::numbers::pi * uniform());
+        const double fresh = step();
         const double memory = scenario_->memory;
         apart_ = memory * apart_ + std::sqrt(1.0 - memory * memory) * fresh;
         return std::llround(offset_um + scatter_um * apart_);
     }
 
 private:
+    double step() {
+        if (scenario_->steps == Steps::skewed)
+            return -std::log(1.0 - uniform()) - 1.0;
+        const double radius = std::sqrt(-2.0 * std::log(1.0 - uniform()));
+        const double normal = radius * std::cos(2.0 * std::numbers::pi * uniform());
+        if (scenario_->steps == Steps::normal)
+            return normal;
+        constexpr double scale = 1.3416407864998738; // sqrt(0.9 + 0.1 * 9), to variance 1
+        return normal * (uniform() < 0.1 ? 3.0 : 1.0) / scale;
+    }
+
     double uniform() { return static_cast<double>(random_() >> 11U) * 0x1p-53; }
 
     bool missed(int cell) {
@@ -115,7 +125,10 @@ const std::vector<Scenario>& scenarios() {
                                             .cells = 24,
                                             .bad_cell_miss = 0.6,
                                             .bad_cell_double = 0.5},
-                                           {.name = "wandering", .memory = 0.6}};
+                                           {.name = "wandering", .memory = 0.6},
+                                           {.name = "wandering 0.9", .memory = 0.9},
+                                           {.name = "skewed", .steps = Steps::skewed},
+                                           {.name = "heavy tails", .steps = Steps::heavy}};
     return all;
 }
 

@@ -11,6 +11,12 @@
 
 namespace dropledger::measures::coverage {
 
+enum class Steps {
+    normal,
+    skewed, // exponential
+    heavy   // one of ten three times as far
+};
+
 struct Scenario {
     std::string name;
     double miss = 0.02;           // share of drops, long run
@@ -20,6 +26,7 @@ struct Scenario {
     double bad_cell_miss = 0.0;   // one cell misses so often,
     double bad_cell_double = 0.0; // another doubles so often
     double memory = 0.0;          // correlation of neighbouring drops' placement errors
+    Steps steps = Steps::normal;  // of those errors
 };
 
 [[nodiscard]] const std::vector<Scenario>& scenarios();

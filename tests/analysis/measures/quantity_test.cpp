@@ -41,10 +41,13 @@ TEST(Quantity, KnowsItsNameItsUnitAndItsRange) {
 TEST(Quantity, JudgesOnlyWhatIsGoodOrBadInAModeThatHasIt) {
     EXPECT_EQ(limited_keys(droplog::Mode::single),
               (std::set<std::string>{"miss_index", "multiples_index", "quality_of_feed_index",
-                                     "precision", "offset_mm", "p95_abs_mm", "within_allowance"}));
+                                     "misses", "multiples", "quality_of_feed", "cp3_reference",
+                                     "miss_share", "multiple_share", "precision", "offset_mm",
+                                     "bias_mm", "sd_mm", "p95_abs_mm", "within_allowance"}));
     EXPECT_EQ(limited_keys(droplog::Mode::portion),
-              (std::set<std::string>{"empty_share", "exact_share", "spread_mm", "offset_mm",
-                                     "p95_abs_mm", "within_allowance"}));
+              (std::set<std::string>{"empty_share", "exact_share", "short_share", "over_share",
+                                     "spread_mm", "offset_mm", "bias_mm", "sd_mm", "p95_abs_mm",
+                                     "within_allowance"}));
     EXPECT_EQ(limited_keys(droplog::Mode::line),
               (std::set<std::string>{"cv", "dispersion_index", "rate_error"}));
     for (const auto mode : {droplog::Mode::single, droplog::Mode::portion, droplog::Mode::line})

@@ -113,3 +113,45 @@ TEST(SensorCorrection, CoversTheTruth) {
     }
     EXPECT_GE(covered, 950 - 28); // four binomial standard errors
 }
+
+// Own simulation: how many of this run's silent drops were empty is a count of the run, not a share;
+// the interval of the share held it in 85 to 100 % of runs, hit and miss.
+TEST(SensorCorrection, PredictsHowManySilentDropsWereEmpty) {
+    struct Row {
+        double truth;
+        double efficiency;
+        std::int64_t drops;
+        std::int64_t dropped;
+    };
+    constexpr int runs = 1000;
+    std::mt19937_64 random(23);
+    for (const Row& row : {Row{0.03, 0.85, 600, 800}, Row{0.01, 0.98, 250, 5000},
+                           Row{0.10, 0.60, 1000, 20'000}, Row{0.05, 0.93, 60, 300}}) {
+        int covered = 0;
+        for (int i = 0; i < runs; ++i) {
+            const std::int64_t empty =
+                std::binomial_distribution<std::int64_t>(row.drops, row.truth)(random);
+            const std::int64_t pulses =
+                std::binomial_distribution<std::int64_t>(row.drops - empty, row.efficiency)(random);
+            const std::int64_t seen =
+                std::binomial_distribution<std::int64_t>(row.dropped, row.efficiency)(random);
+            const auto found = empty_drops({.drops = row.drops, .miss = row.drops - pulses},
+                                           gate(seen, row.dropped), usual);
+            ASSERT_TRUE(found);
+            EXPECT_GE(found->low, 0.0);
+            EXPECT_LE(found->high, static_cast<double>(row.drops - pulses));
+            const auto count = static_cast<double>(empty);
+            covered += found->low <= count && count <= found->high ? 1 : 0;
+        }
+        EXPECT_GE(covered, 930) << row.truth << ' ' << row.efficiency;
+    }
+}
+
+TEST(SensorCorrection, TakesSilentDropsForEmptyWhereTheGateSeesEverySeed) {
+    const Estimate perfect{.value = 1.0, .interval = Interval{1.0, 1.0}, .confidence = usual};
+    const auto found = empty_drops({.drops = 500, .miss = 12}, perfect, usual);
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->low, 12.0);
+    EXPECT_EQ(found->high, 12.0);
+    EXPECT_FALSE(empty_drops({.drops = 5, .miss = 5}, perfect, usual));
+}

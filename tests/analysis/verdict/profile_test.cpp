@@ -107,6 +107,8 @@ TEST(Profile, NamesTheLimitThatWasMeant) {
     EXPECT_EQ(remedy("ofset_mm = 10"), "did you mean offset_mm?");
     EXPECT_EQ(remedy("mis_index = 0.1"), "did you mean miss_index?");
     EXPECT_EQ(remedy("p95_abs_m = 10"), "did you mean p95_abs_mm?");
+    EXPECT_EQ(remedy("mis_share = 0.1"), "did you mean miss_share?");
+    EXPECT_EQ(remedy("longest_gap_mm = 10"), "correct its spelling or remove it");
     EXPECT_EQ(remedy("seeds = 10"), "correct its spelling or remove it");
 }
 
@@ -118,6 +120,17 @@ TEST(Profile, RefusesALimitOnWhatNoVerdictRestsOn) {
     const auto foreign = parse_profile(with("offset_mm = 10", "empty_share = 0.1"), "x.toml");
     ASSERT_FALSE(foreign);
     EXPECT_NE(foreign.error().what.find("says nothing in mode single"), std::string::npos);
+}
+
+// Whatever is good or bad and has an interval can be limited.
+TEST(Profile, TakesALimitOnAnyQuantityThatAVerdictCanRestOn) {
+    for (const char* key : {"miss_share", "multiple_share", "misses", "multiples",
+                            "quality_of_feed", "cp3_reference", "bias_mm", "sd_mm"}) {
+        const auto profile =
+            parse_profile(with("offset_mm = 10", std::string{key} + " = 0.1"), "x.toml");
+        ASSERT_TRUE(profile) << key;
+        EXPECT_EQ(profile->limit_of(*measures::quantity_of(key)), 0.1);
+    }
 }
 
 TEST(Profile, RefusesATableThatIsNone) {

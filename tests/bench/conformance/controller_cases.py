@@ -48,6 +48,15 @@ def never_started(player):
     must(player.carried_out() == 0, "motors that stand still", "`started`")
 
 
+def in_their_boots(player):
+    """Each controller line of the log stands behind a `hello` of the boot that made it."""
+    made, boot = {(boot, line) for boot, _, line in player.bench.server.controller.history}, None
+    for raw in player.log.read_bytes().split(b"\n")[:-1]:
+        line = decode(raw)
+        boot = unquote(line.fields[4]).decode() if line.name == "hello" else boot
+        must(line.kind != "controller" or (boot, raw) in made, f"a line of {boot}", raw)
+
+
 def halted(player):
     must(player.sent("halt"), "`halt`", "none")
     state = player.bench.server.controller.state
@@ -391,6 +400,7 @@ def _(player):
     player.start(player.plan.resume)
     player.end()
     must(not player.unkept, "no acknowledgement of lines of another boot", player.unkept)
+    in_their_boots(player)
 
 
 @of("5.3", "reset in mid-run, the host killed before it closed, gone on: the motors stay still")

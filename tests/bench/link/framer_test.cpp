@@ -1,7 +1,7 @@
 #include "bench/link/framer.hpp"
 
 #include "analysis/droplog/line.hpp"
-#include "bench/link/replay.hpp"
+#include "tests/support/replay.hpp"
 
 #include <gtest/gtest.h>
 

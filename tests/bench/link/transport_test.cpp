@@ -1,7 +1,7 @@
 #include "bench/link/transport.hpp"
 
 #include "bench/link/pty.hpp"
-#include "bench/link/replay.hpp"
+#include "tests/support/replay.hpp"
 #include "bench/link/serial.hpp"
 
 #include <gtest/gtest.h>

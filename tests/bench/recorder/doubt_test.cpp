@@ -51,6 +51,28 @@ TEST_F(Recorder, AcknowledgesNothingOnANewLinkBeforeHelloHasNamedTheBoot) {
     expect_complete();
 }
 
+// 2026-11-26: lines of a new boot came before its `hello` had and stood in the log as the old one's.
+TEST_F(Recorder, TakesNoLineOnANewLinkBeforeHelloHasNamedTheBoot) {
+    ASSERT_TRUE(run(10));
+    const std::vector<std::string> old = controller_lines(log());
+    const std::string kept = log().substr(0, log().find('\n', log().find(old[4])) + 1);
+    fake.boot();
+    fake.clock.wait(Microseconds{9'000'000}); // its beats have the numbers that are waited for
+    for (const bool hello_is_late : {false, true}) {
+        files::put_content(path, kept);
+        int hellos = 0;
+        fake.wire = [&](std::string line) {
+            return hello_is_late && line.starts_with("hello,") && ++hellos < 3 ? "" : line;
+        };
+        const auto summary = go_on();
+        ASSERT_TRUE(summary) << summary.error().message();
+        EXPECT_EQ(summary->end_reason, "reset");
+        const std::string first_boot = log().substr(0, log().find("BOOT-2"));
+        for (const std::string& line : controller_lines(first_boot))
+            EXPECT_NE(std::find(old.begin(), old.end(), line), old.end()) << line;
+    }
+}
+
 TEST_F(Recorder, DoesNotTakeALostLineForARecorderThatStoodStill) {
     fake.at(2'000'000, [this] { fake.unplug(15'000'000); });
     const auto summary = run(100);

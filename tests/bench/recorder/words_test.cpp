@@ -1,7 +1,7 @@
 #include "bench/recorder/protocol/words.hpp"
 
 #include "analysis/droplog/line.hpp"
-#include "bench/link/replay.hpp"
+#include "tests/support/replay.hpp"
 #include "bench/recorder/halt_motors.hpp"
 #include "bench/recorder/probe.hpp"
 #include "tests/support/fake_bench.hpp"

@@ -177,6 +177,24 @@ TEST(PtyBench, LosesNothingWhenTheCableIsPulled) {
     EXPECT_FALSE(fs::exists(fs::symlink_status(link))); // removed at the end
 }
 
+// 2026-11-26: a host came back by a link to a pulled cable and found another bench at its end.
+TEST(PortLink, LeadsNowhereWhileTheCableIsPulledAndIsLeftAloneWhereItIsAnothers) {
+    const std::string link =
+        fs::temp_directory_path() / ("dropledger-link-" + std::to_string(::getpid()));
+    PortLink ours(link);
+    ASSERT_TRUE(ours.point_to("/dev/pts/old"));
+    ours.lead_nowhere();
+    EXPECT_FALSE(fs::exists(fs::symlink_status(link)));
+    ASSERT_TRUE(ours.point_to("/dev/pts/new"));
+    {
+        PortLink another(link);
+        ASSERT_TRUE(another.point_to("/dev/pts/theirs"));
+        ours.lead_nowhere();
+        EXPECT_EQ(fs::read_symlink(link), "/dev/pts/theirs");
+    }
+    EXPECT_FALSE(fs::exists(fs::symlink_status(link)));
+}
+
 TEST(PtyBench, LeavesAfterOneRunOnceTheHostIsGone) {
     const Scenario scenario = single_scenario();
     BenchOptions options;

@@ -1,8 +1,6 @@
-#include "bench/link/replay.hpp"
+#include "tests/support/replay.hpp"
 
 #include <algorithm>
-#include <fstream>
-#include <iterator>
 
 namespace dropledger::link {
 
@@ -10,13 +8,6 @@ Replay::Replay(std::string recorded, std::vector<std::size_t> cuts, Ending endin
     : recorded_(std::move(recorded)), cuts_(std::move(cuts)), ending_(ending) {
     if (cuts_.empty())
         cuts_.push_back(4096);
-}
-
-Result<std::unique_ptr<Replay>> Replay::of_file(const std::string& path) {
-    std::ifstream file(path, std::ios::binary);
-    if (!file)
-        return input_error(path, "cannot be read", "");
-    return std::make_unique<Replay>(std::string(std::istreambuf_iterator<char>(file), {}));
 }
 
 Read Replay::read(std::chrono::milliseconds timeout) {

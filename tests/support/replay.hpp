@@ -1,5 +1,4 @@
-// A transport that plays recorded bytes and remembers what was written to it; for tests and dry
-// runs.
+// A transport that plays recorded bytes and remembers what was written to it.
 //
 // Assumes: `cuts` are the sizes of the successive reads, repeated from the start when used up;
 // empty means one read per 4 KiB.
@@ -17,7 +16,6 @@ public:
 
     explicit Replay(std::string recorded, std::vector<std::size_t> cuts = {},
                     Ending ending = Ending::gone);
-    [[nodiscard]] static Result<std::unique_ptr<Replay>> of_file(const std::string& path);
 
     [[nodiscard]] Read read(std::chrono::milliseconds timeout) override;
     [[nodiscard]] Status write(std::string_view bytes) override;

@@ -1,0 +1,70 @@
+// What one gate's drops say of the evidence itself: was it the order that was carried out, was the
+// gate silent for long, do its multiples lie where one drop's seeds can lie, and are its pulses its
+// own?
+//
+// Units: µm, µs. Assumes: drops come in travel order. Undefined when: a gate only counts: nothing is
+// said of where multiples lie; line mode has no drops.
+#pragma once
+
+#include "analysis/ledger/entry.hpp"
+#include "analysis/ledger/setup.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+namespace dropledger::audit {
+
+// From one commanded drop to the next of the same start.
+struct CommandedSteps {
+    std::int64_t count = 0;
+    std::int64_t other_spacing = 0; // over 2 % from the spacing that the log states
+    std::int64_t other_speed = 0;   // over 25 % from the speed that it states
+    std::int64_t way_um = 0;
+    std::int64_t duration_us = 0;
+};
+
+struct DropEvidence {
+    std::int64_t drops = 0;
+    CommandedSteps steps;
+    std::int64_t several_asked = 0; // in single mode
+    std::int64_t misses = 0;
+    std::int64_t multiples = 0;
+    std::int64_t far_multiples = 0;      // over a quarter of the spacing from first to last seed
+    std::int64_t close_multiples = 0;    // under a millisecond from first to last pulse
+    std::int64_t longest_silence = 0;    // drops
+    std::int64_t at_opening = 0;         // drops whose first seed came within 1 ms after an opening
+    std::vector<std::int64_t> landed_us; // the first few thousand seeds
+};
+
+class EvidenceWatch {
+public:
+    static constexpr std::size_t landings_kept = 4096;
+
+    explicit EvidenceWatch(const ledger::RunSetup& setup);
+
+    void add(const ledger::Entry& entry);
+    void add_landing(std::int64_t time_us) {
+        if (found_.landed_us.size() < landings_kept)
+            found_.landed_us.push_back(time_us);
+    }
+
+    [[nodiscard]] const DropEvidence& found() const { return found_; }
+
+private:
+    void add_multiple(const ledger::Entry& entry);
+    void add_step(const ledger::Commanded& drop);
+    [[nodiscard]] bool came_at_opening(const ledger::Entry& entry) const;
+
+    std::int64_t spacing_um_;
+    std::int64_t speed_um_s_; // 0: not stated
+    bool single_;
+    DropEvidence found_;
+    std::int64_t silence_ = 0;
+    std::optional<ledger::Commanded> last_;
+};
+
+// Seeds of two gates at the same microsecond (within two), of the first few thousand.
+[[nodiscard]] std::int64_t coincidences(const DropEvidence& a, const DropEvidence& b);
+
+} // namespace dropledger::audit

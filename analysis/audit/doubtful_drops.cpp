@@ -142,6 +142,22 @@ void add_doubtful_drops(const ChannelReport& channel, AuditReport& report) {
     add_silence(channel, report);
 }
 
+void add_other_list(const measures::SpacingResult& spacing, AuditReport& report) {
+    constexpr std::int64_t fewest = 20;
+    const std::int64_t n = spacing.counts.spacings();
+    if (n < fewest || 10 * spacing.counts.classes[1] >= n || !spacing.sd_mm ||
+        2.0 * spacing.sd_mm->value > spacing.mean_mm->value)
+        return;
+    report.contradictions.push_back(
+        {Contradiction::order_not_carried_out, std::nullopt,
+         fmt::format(
+             "the list's spacings are alike, {:.1f} mm on average, and {} of {} are near the "
+             "theoretical spacing of {:.1f} mm",
+             spacing.mean_mm->value, grouped(spacing.counts.classes[1]), grouped(n),
+             static_cast<double>(spacing.reference_um) / 1000.0),
+         "check the list's unit (mm) and the theoretical spacing"});
+}
+
 void add_alike(AuditReport& report) {
     constexpr std::size_t fewest = 50;
     const auto& channels = report.channels;

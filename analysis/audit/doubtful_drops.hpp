@@ -16,5 +16,8 @@ constexpr std::int64_t long_silence = 50; // drops
 
 void add_doubtful_drops(const ChannelReport& channel, AuditReport& report);
 void add_alike(AuditReport& report);
+// A list whose spacings are alike and hardly any of them near the theoretical one: another unit, or
+// another spacing.
+void add_other_list(const measures::SpacingResult& spacing, AuditReport& report);
 
 } // namespace dropledger::audit

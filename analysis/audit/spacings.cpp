@@ -1,4 +1,6 @@
 #include "analysis/audit/spacings.hpp"
+#include "analysis/audit/contradictions.hpp"
+#include "analysis/audit/doubtful_drops.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/profile_choice.hpp"
 #include "analysis/base/readers/csv_table.hpp"
@@ -147,7 +149,9 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     channel.notes = channel.spacing()->notes;
     channel.notes.emplace_back(
         "Spacings as listed: no commanded positions, so no ledger and no placement.");
+    add_other_list(*channel.spacing(), report);
     judge_channel(report, channel);
+    hold_back(report, channel);
     report.outcome = channel.judgement.outcome;
     report.channels.push_back(std::move(channel));
     return report;

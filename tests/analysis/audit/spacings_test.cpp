@@ -67,3 +67,22 @@ TEST(AuditSpacings, RefusesAProfileForAnotherMode) {
     EXPECT_TRUE(audited("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::single)));
     EXPECT_FALSE(audited("spacing_mm\n180\n", 180'000, profile_for(ledger::Mode::portion)));
 }
+
+// A list in centimetres is no unit that doubles every seed.
+TEST(AuditSpacings, NoticesAListInAnotherUnit) {
+    std::string text = "spacing_mm\n";
+    for (int i = 0; i < 300; ++i)
+        text += i % 2 == 0 ? "17.6\n" : "18.3\n";
+    const ChooseProfile limited = [](const droplog::Header&, ledger::Mode) {
+        ProfileChoice choice{verdict::no_profile(ledger::Mode::single), ""};
+        choice.profile.limits = {{measures::Quantity::multiples_index, 0.05},
+                                 {measures::Quantity::misses, 0.05}};
+        return Result<ProfileChoice>{choice};
+    };
+    const auto report = audited(text, 180'000, limited);
+    ASSERT_TRUE(report);
+    ASSERT_EQ(report->contradictions.size(), 1U);
+    EXPECT_EQ(report->contradictions.front().kind, Contradiction::order_not_carried_out);
+    EXPECT_EQ(report->outcome, verdict::Outcome::undecided);
+    EXPECT_TRUE(audited(text, 18'000, limited)->contradictions.empty());
+}

@@ -83,6 +83,32 @@ class Calibrate(unittest.TestCase):
             self.assertIn(said, words)
         self.assertIn("overlooks about 4 of 10 seeds", page.read_text())
 
+    def test_two_gates_widen_for_joint_blindness_and_a_record_says_how_it_was_found(self):
+        counts = ("--both", 1800, "--first", 1900, "--second", 1860)
+        plain = answer("calibrate", "efficiency", *counts)
+        wide = answer("calibrate", "efficiency", *counts, "--joint-odds", 6)
+        self.assertEqual((plain["joint_odds"], wide["joint_odds"]), (1, 6))
+        for gate in ("first_efficiency", "second_efficiency"):
+            self.assertEqual(wide[gate]["value"], plain[gate]["value"])
+            self.assertLess(wide[gate]["low"], plain[gate]["low"])
+        self.assertGreater(wide["seeds"]["high"], plain["seeds"]["high"])
+        self.assertIn("6 times the odds", wide["assumption"])
+        self.assertIn(plain["assumption"], " ".join(run("calibrate", "efficiency", *counts).stdout.split()))
+        run("calibrate", "efficiency", *counts, "--joint-odds", 0.5, status=64)
+        record = self.path("by-gates.toml")
+        run("calibrate", "efficiency", *counts, "--joint-odds", 6, "--seen-by", "second", "--write", record, "--id", "G", *MADE)
+        self.assertIn('found_by = ', record.read_text())
+        tested = self.log("tested.droplog", "healthy", 300, 4)
+        page = self.path("tested.html")
+        audited = json.loads(subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--json", "--html", page],
+                                            capture_output=True, text=True, timeout=120).stdout)
+        sensor = audited["channels"][0]["sensor"]
+        self.assertEqual((sensor["found_by"], sensor["assumption"]), ("two gates", wide["assumption"]))
+        self.assertIn(wide["assumption"], " ".join(page.read_text().split()))
+        words = subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record], capture_output=True, text=True,
+                               timeout=120).stdout
+        self.assertIn("found by two gates. " + wide["assumption"], " ".join(words.split()))
+
     def test_portions_and_lines_are_judged_with_overlooked_seeds_put_back(self):
         blind = [("detection = 0.999", "detection = 0.85")]
         for scenario, name in (("portion_healthy", "exact_share"), ("line_regular", "rate_error")):

@@ -187,7 +187,7 @@ TEST_F(ControllerDesk, ASilentHostHaltsAfterTwoSeconds) {
     bench.send("alive");
     bench.advance(2 * second);
     EXPECT_TRUE(bench.controller().outputs().drive_hz > 0);
-    bench.advance(2 * SmallBench::step_us);
+    bench.advance(8 * SmallBench::step_us);
     EXPECT_EQ(bench.controller().outputs().meters, 0);
     bench.advance(2 * second);
     collect();

@@ -56,6 +56,7 @@ void SmallBench::step() {
         if ((outputs.valves >> channel & 1U) > (valves_ >> channel & 1U))
             open(channel);
     valves_ = outputs.valves;
+    controller_.tell(now_us_);
 }
 
 void SmallBench::move() {

@@ -27,6 +27,7 @@ Wiring wiring_of(const std::string& mcu) {
     return {.gates0 = pins('B', 0, 8),
             .gates1 = pins('K', 0, 8),
             .valves = pins('A', 0, 8),
+            .meters = pins('C', 0, 8),
             .drive = {'L', 0},
             .drive_step = {'L', 3},
             .encoder_a = {'E', 4},
@@ -126,6 +127,8 @@ void Plant::encoder() {
 }
 
 void Plant::open(std::uint8_t channel) {
+    if (channel >= rows_.size())
+        return;
     Row& row = rows_[channel];
     OpeningTruth truth{.boot = boot_,
                        .run = run_,

@@ -23,6 +23,7 @@ struct Wiring {
     std::vector<Pin> gates0;
     std::vector<Pin> gates1;
     std::vector<Pin> valves;
+    std::vector<Pin> meters;
     Pin drive;
     Pin drive_step;
     Pin encoder_a;
@@ -60,7 +61,8 @@ class Plant {
 public:
     Plant(Chip& chip, const bench_virtual::Scenario& scenario, const Wiring& wiring);
 
-    void chip_was_reset(); // its outputs are off, its clock begins anew
+    void chip_was_reset();                    // its outputs are off, its clock begins anew
+    void take_away_seeds() { rows_.clear(); } // and the gates are somebody else's
     void press_estop(bool pressed) { chip_.set(wiring_.estop, pressed); }
 
     [[nodiscard]] const std::vector<OpeningTruth>& openings() const { return openings_; }

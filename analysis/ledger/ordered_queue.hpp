@@ -1,7 +1,8 @@
 // A queue that gives its items back least first, and equal ones in the order they came.
 //
 // What comes in order costs what a ring costs; what comes out of order costs a logarithm, however
-// far out. Undefined when: front() and pop() are asked of an empty queue.
+// far out.
+// Undefined when: front() and pop() are asked of an empty queue.
 #pragma once
 
 #include "analysis/base/ring.hpp"

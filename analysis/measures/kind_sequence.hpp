@@ -64,8 +64,8 @@ private:
 
     statistics::RunCounter runs_; // of the full blocks
     statistics::BlockSums starts_{.blocks = 0, .length = block_length, .sum = 0, .sum_squares = 0};
-    std::uint64_t block_ =
-        0; // a bit for each outcome, the latest lowest: they are counted block by block
+    // A bit for each outcome, the latest lowest: they are counted block by block
+    std::uint64_t block_ = 0;
     int in_block_ = 0;
     mutable std::optional<Known> known_;
 };

@@ -111,11 +111,11 @@ Status Recording::reconnect() {
         hooks_.say("the line is back");
         return Done{};
     }
-    return Error{ErrorKind::device, "controller",
-                 "the line is lost; without it the controller halts its motors after 2 s",
-                 "check cable and power, make sure that the motors stand still, then go on with: "
-                 "`resume` " +
-                     file_.path()};
+    return device_error(
+        "controller", "the line is lost; without it the controller halts its motors after 2 s",
+        "check cable and power, make sure that the motors stand still, then go on with: "
+        "`resume` " +
+            file_.path());
 }
 
 } // namespace dropledger::recorder

@@ -2,10 +2,11 @@
 // missing one is asked for again.
 //
 // Assumes: lines have passed their CRC. Before the first hello nothing is taken: those lines belong
-// to no run. Units: times are µs of the steady clock.
+// to no run.
+// Units: times are µs of the steady clock.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/droplog/line.hpp"
 
 #include <cstdint>

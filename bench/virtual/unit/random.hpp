@@ -2,8 +2,8 @@
 // platform.
 //
 // Assumes: IEEE 754 doubles without fused operations; only + - * / and sqrt are used, because the
-// standard library's distributions and log/exp may differ from one platform to the next. Source:
-// xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
+// standard library's distributions and log/exp may differ from one platform to the next.
+// Source: xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
 #pragma once
 
 #include <array>

@@ -10,8 +10,8 @@ constexpr uint32_t patience_us = 2000000; // without `alive` while armed or runn
 constexpr uint32_t travel_every_us = 200000;
 constexpr uint32_t settling_us = 1500000; // what is still falling is seen
 constexpr uint32_t stall_us = 500000;     // at speed and no count
-constexpr uint32_t check_every_us = 2000;
-constexpr uint16_t reserve = 160; // bytes for what must get through
+constexpr uint32_t look_every_us = 2000;  // after what is not urgent
+constexpr uint16_t reserve = 160;         // bytes for what must get through
 
 } // namespace
 
@@ -191,32 +191,42 @@ void Controller::say_travel(Passed passed) {
     travel_us_ = passed.tick_us;
 }
 
-void Controller::watch_motion(const Inputs& inputs, uint32_t now_us) {
+void Controller::watch_motion(uint32_t now_us) {
     const bool stalled = motion_.is_at_speed() && travel_.still_us(now_us) > stall_us;
-    if (state_ != State::running || (!stalled && !inputs.encoder_skipped))
+    if (state_ != State::running || (!stalled && !encoder_skipped_))
         return;
-    fault(inputs.encoder_skipped ? Word::encoder_skipped : Word::motor_stall, now_us);
+    fault(encoder_skipped_ ? Word::encoder_skipped : Word::motor_stall, now_us);
     stop(Word::fault, now_us);
 }
 
 void Controller::step(const Inputs& inputs, uint32_t now_us) {
     counts_ = inputs.counts;
     meter_steps_ = inputs.meter_steps;
+    encoder_skipped_ = encoder_skipped_ || inputs.encoder_skipped;
     guard_inputs(inputs, now_us);
+    if (is_moving()) {
+        travel_.update(counts_, now_us);
+        motion_.step(travel_, now_us);
+    }
+    if (now_us - looked_us_ < look_every_us)
+        return;
+    looked_us_ = now_us;
+    buffer_.free_some();
     watch_host(now_us);
-    if (state_ == State::running || state_ == State::stopping)
-        run_on(inputs, now_us);
+    if (is_moving())
+        run_on(now_us);
+    encoder_skipped_ = false;
     beat(now_us);
 }
 
-void Controller::run_on(const Inputs& inputs, uint32_t now_us) {
-    travel_.update(inputs.counts, now_us);
-    motion_.step(travel_, now_us, inputs.meter_steps);
-    watch_motion(inputs, now_us);
-    if (now_us - checked_us_ >= check_every_us) {
-        checked_us_ = now_us;
-        gates_.check(now_us);
-    }
+bool Controller::is_moving() const {
+    return state_ == State::running || state_ == State::stopping;
+}
+
+void Controller::run_on(uint32_t now_us) {
+    motion_.pace(travel_, now_us, meter_steps_);
+    watch_motion(now_us);
+    gates_.check(now_us);
     if (now_us - travel_us_ >= travel_every_us)
         say_travel(travel_.passed(now_us));
     if (state_ == State::running && motion_.is_done(now_us))

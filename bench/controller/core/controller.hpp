@@ -27,6 +27,7 @@ public:
     void see(Beams beams) { gates_.take(beams); }
     void lose_edges(uint32_t now_us); // edges came faster than they could be taken in
     void step(const Inputs& inputs, uint32_t now_us);
+    void tell(uint32_t now_us) { motion_.tell(now_us); } // once step()'s outputs are in force
 
     [[nodiscard]] const Outputs& outputs() const { return motion_.outputs(); }
     // The next line for the host, with its LF; false where there is none.
@@ -52,8 +53,9 @@ private:
     void beat(uint32_t now_us);
     void guard_inputs(const Inputs& inputs, uint32_t now_us);
     void watch_host(uint32_t now_us);
-    void watch_motion(const Inputs& inputs, uint32_t now_us);
-    void run_on(const Inputs& inputs, uint32_t now_us);
+    void watch_motion(uint32_t now_us);
+    void run_on(uint32_t now_us);
+    [[nodiscard]] bool is_moving() const;
     void end_run(uint32_t now_us);
 
     const Setup& setup_;
@@ -74,7 +76,8 @@ private:
     uint32_t alive_us_ = 0;
     uint32_t travel_us_ = 0;
     uint32_t stopped_us_ = 0;
-    uint32_t checked_us_ = 0;
+    uint32_t looked_us_ = 0;
+    bool encoder_skipped_ = false; // since it was last looked after
 };
 
 } // namespace controller

@@ -10,18 +10,28 @@ constexpr uint8_t kind_shift = 4;
 constexpr uint8_t gate_bit = 8;
 constexpr uint8_t tick_bytes = 4;
 constexpr uint8_t position_bytes = 6;
-constexpr uint8_t position_bits = 48;
 
 // Bytes behind the first and the tick, for each Kind in its order.
 constexpr uint8_t detail_bytes[] = {
     0, position_bytes, 4 + position_bytes + 1, 2, 2 + 4, 1, 0, 0, 1, 1, 0};
 
+// Lowest byte first. An MCU of 8 bits shifts 64 of them slowly, so a position is put in two parts.
 class Bytes {
 public:
     explicit Bytes(uint8_t* at) : at_(at) {}
-    void put(uint64_t value, uint8_t size) {
-        for (; size > 0; --size, value >>= 8)
-            *at_++ = static_cast<uint8_t>(value & 0xFFU);
+    void put1(uint8_t value) { *at_++ = value; }
+    void put2(uint16_t value) {
+        put1(static_cast<uint8_t>(value & 0xFFU));
+        put1(static_cast<uint8_t>(value >> 8));
+    }
+    void put4(uint32_t value) {
+        put2(static_cast<uint16_t>(value & 0xFFFFU));
+        put2(static_cast<uint16_t>(value >> 16));
+    }
+    void position(int64_t value) {
+        const auto bits = static_cast<uint64_t>(value);
+        put4(static_cast<uint32_t>(bits & 0xFFFFFFFFU));
+        put2(static_cast<uint16_t>((bits >> 32) & 0xFFFFU));
     }
 
 private:
@@ -31,17 +41,19 @@ private:
 class Read {
 public:
     explicit Read(const uint8_t* at) : at_(at) {}
-    [[nodiscard]] uint64_t next(uint8_t size) {
-        uint64_t value = 0;
-        for (uint8_t i = size; i > 0; --i)
-            value = (value << 8) | at_[i - 1];
-        at_ += size;
-        return value;
+    [[nodiscard]] uint8_t next1() { return *at_++; }
+    [[nodiscard]] uint16_t next2() {
+        const uint16_t low = next1();
+        return static_cast<uint16_t>(low | static_cast<uint16_t>(next1() << 8));
     }
-    [[nodiscard]] uint32_t next4() { return static_cast<uint32_t>(next(4)); }
+    [[nodiscard]] uint32_t next4() {
+        const uint32_t low = next2();
+        return low | (static_cast<uint32_t>(next2()) << 16);
+    }
     [[nodiscard]] int64_t position() {
-        constexpr uint64_t sign = uint64_t{1} << (position_bits - 1);
-        return static_cast<int64_t>(next(position_bytes) ^ sign) - static_cast<int64_t>(sign);
+        const uint32_t low = next4();
+        const auto high = static_cast<int16_t>(next2());
+        return static_cast<int64_t>(high) * 0x100000000 + static_cast<int64_t>(low);
     }
 
 private:
@@ -55,20 +67,20 @@ Kind kind_of(uint8_t first) {
 void pack_details(const Event& event, Bytes& bytes) {
     switch (event.kind) {
     case Kind::travel:
-        return bytes.put(static_cast<uint64_t>(event.position_um), position_bytes);
+        return bytes.position(event.position_um);
     case Kind::drop:
-        bytes.put(event.number, 4);
-        bytes.put(static_cast<uint64_t>(event.position_um), position_bytes);
-        return bytes.put(event.count, 1);
+        bytes.put4(event.number);
+        bytes.position(event.position_um);
+        return bytes.put1(static_cast<uint8_t>(event.count));
     case Kind::pulse:
-        return bytes.put(event.number, 2);
+        return bytes.put2(static_cast<uint16_t>(event.number));
     case Kind::beat:
-        bytes.put(event.number, 2);
-        return bytes.put(event.count, 4);
+        bytes.put2(static_cast<uint16_t>(event.number));
+        return bytes.put4(event.count);
     case Kind::fault:
     case Kind::halted:
     case Kind::refused:
-        return bytes.put(static_cast<uint8_t>(event.word), 1);
+        return bytes.put1(static_cast<uint8_t>(event.word));
     case Kind::hello:
     case Kind::armed:
     case Kind::started:
@@ -85,19 +97,19 @@ void unpack_details(Event& event, Read& bytes) {
     case Kind::drop:
         event.number = bytes.next4();
         event.position_um = bytes.position();
-        event.count = static_cast<uint32_t>(bytes.next(1));
+        event.count = bytes.next1();
         return;
     case Kind::pulse:
-        event.number = static_cast<uint32_t>(bytes.next(2));
+        event.number = bytes.next2();
         return;
     case Kind::beat:
-        event.number = static_cast<uint32_t>(bytes.next(2));
+        event.number = bytes.next2();
         event.count = bytes.next4();
         return;
     case Kind::fault:
     case Kind::halted:
     case Kind::refused:
-        event.word = static_cast<Word>(bytes.next(1));
+        event.word = static_cast<Word>(bytes.next1());
         return;
     case Kind::hello:
     case Kind::armed:
@@ -125,8 +137,8 @@ uint8_t first_byte(const Event& event) {
 
 void pack(const Event& event, uint8_t* at) {
     Bytes bytes(at);
-    bytes.put(first_byte(event), 1);
-    bytes.put(event.kind == Kind::hole ? event.number : event.tick_us, tick_bytes);
+    bytes.put1(first_byte(event));
+    bytes.put4(event.kind == Kind::hole ? event.number : event.tick_us);
     pack_details(event, bytes);
 }
 

@@ -3,6 +3,12 @@
 namespace dropledger {
 namespace controller {
 
+namespace {
+
+constexpr uint8_t freed_at_once = 8;
+
+} // namespace
+
 EventBuffer::EventBuffer(uint8_t* room, uint16_t size, uint16_t reserve)
     : room_(room), size_(size), reserve_(reserve) {
 }
@@ -80,9 +86,17 @@ bool EventBuffer::acknowledge(uint32_t seq) {
         return false;
     if (acknowledged_ < seq + 1)
         acknowledged_ = seq + 1;
-    while (used_ > 0 && front_seq_ <= seq)
-        drop_front();
+    free_some();
     return true;
+}
+
+bool EventBuffer::free_some() {
+    for (uint8_t left = freed_at_once; used_ > 0 && front_seq_ < acknowledged_; --left) {
+        if (left == 0)
+            return true;
+        drop_front();
+    }
+    return false;
 }
 
 Resend EventBuffer::resend(uint32_t seq) {
@@ -103,11 +117,13 @@ Resend EventBuffer::resend(uint32_t seq) {
 
 bool EventBuffer::next_to_send(Event& event, uint32_t& seq) {
     while (sent_ < used_) {
-        event = at(sent_);
+        const bool wanted = !is_hole(byte(sent_)) && send_seq_ >= acknowledged_;
+        if (wanted)
+            event = at(sent_);
         seq = send_seq_;
         send_seq_ += lines_at(sent_);
         sent_ = static_cast<uint16_t>(sent_ + size_at(sent_));
-        if (event.kind != Kind::hole)
+        if (wanted)
             return true;
     }
     return false;

@@ -20,6 +20,9 @@ public:
     void keep(const Event& event);                // numbered next_seq()
     void lose_one();                              // an event that never got here: numbered and lost
     [[nodiscard]] bool acknowledge(uint32_t seq); // false: no such line was ever numbered
+    // Gives the room of what was acknowledged back, a few events a call, so that no call is long;
+    // true while there is more.
+    bool free_some();
     [[nodiscard]] Resend resend(uint32_t seq);
     // Takes the next event that was not sent yet, or is to be sent again; false where there is none.
     [[nodiscard]] bool next_to_send(Event& event, uint32_t& seq);

@@ -35,8 +35,9 @@ void GateWatch::take(Beams beams) {
     const auto changed = static_cast<uint16_t>(dark_ ^ beams.dark);
     if (changed == 0)
         return;
-    for (uint8_t gate = 0; gate < most_gates; ++gate)
-        if (has(changed, gate))
+    uint16_t left = changed;
+    for (uint8_t gate = 0; left != 0; ++gate, left = static_cast<uint16_t>(left >> 1))
+        if ((left & 1U) != 0)
             change(gate, beams);
     dark_ = beams.dark;
 }

@@ -23,6 +23,8 @@ void Motion::begin(const Order& order, uint32_t now_us, uint32_t meter_steps) {
     order_ = order;
     pace_ = Pace::faster;
     last_dropped_ = false;
+    untold_ = 0;
+    speed_um_s_ = 0;
     ramp_began_us_ = now_us;
     from_hz_ = 0;
     order_hz_ = hz(order.speed_um_s * 1000 / setup_.nm_per_drive_step, setup_.most_drive_hz);
@@ -50,27 +52,35 @@ void Motion::begin(const Order& order, uint32_t now_us, uint32_t meter_steps) {
     outputs_ = Outputs();
     outputs_.drive = true;
     outputs_.meters = static_cast<uint8_t>(order.channel_mask);
+    find_next();
 }
 
 bool Motion::has(uint8_t channel) const {
     return ((order_.channel_mask >> channel) & 1U) != 0;
 }
 
-void Motion::step(const Travel& travel, uint32_t now_us, uint32_t meter_steps) {
-    drive(now_us);
+void Motion::step(const Travel& travel, uint32_t now_us) {
     if (pace_ == Pace::slower || pace_ == Pace::rest)
         return;
-    meter(travel, now_us, meter_steps);
     const int64_t here_um = travel.position_um(now_us);
     if (order_.mode == Mode::line)
         return line_mode(here_um, now_us);
-    for (uint8_t channel = 0; channel < setup_.channels; ++channel)
-        if (has(channel))
-            valve(channel, here_um, travel.speed_um_s(), now_us);
-    if (!last_dropped_ && order_.drops > 0 && all_dropped()) {
+    if (outputs_.valves != 0 && now_us - shut_us_ < 0x80000000U)
+        shut_due(now_us);
+    if (opens_ && here_um >= open_um_)
+        open_due(here_um, now_us);
+    if (!last_dropped_ && !opens_ && outputs_.valves == 0 && all_dropped()) {
         last_dropped_ = true;
         last_drop_us_ = now_us;
     }
+}
+
+void Motion::pace(const Travel& travel, uint32_t now_us, uint32_t meter_steps) {
+    drive(now_us);
+    if (travel.speed_um_s() != speed_um_s_)
+        look_ahead(travel.speed_um_s());
+    if (pace_ == Pace::faster || pace_ == Pace::even)
+        meter(travel, now_us, meter_steps);
 }
 
 void Motion::drive(uint32_t now_us) {
@@ -99,34 +109,86 @@ void Motion::meter(const Travel& travel, uint32_t now_us, uint32_t meter_steps) 
     outputs_.meter_hz = hz(by_speed + behind * behind_share, setup_.most_meter_hz);
 }
 
-void Motion::valve(uint8_t channel, int64_t here_um, uint32_t speed_um_s, uint32_t now_us) {
-    Channel& one = channels_[channel];
-    const auto bit = static_cast<uint8_t>(1U << channel);
-    if ((outputs_.valves & bit) != 0) {
-        if (now_us - one.opened_us >= valve_open_us_)
-            outputs_.valves = static_cast<uint8_t>(outputs_.valves & ~bit);
-        return;
+// Leaves finding what comes next to tell(): until then untold openings count as open.
+void Motion::look_ahead(uint32_t speed_um_s) {
+    speed_um_s_ = speed_um_s;
+    for (uint8_t channel = 0; channel < setup_.channels; ++channel) {
+        Channel& one = channels_[channel];
+        one.ahead_um =
+            static_cast<int32_t>((static_cast<uint64_t>(speed_um_s) * one.lead_q20) >> 20);
     }
-    if (order_.drops > 0 && one.index >= order_.drops)
-        return;
-    const auto ahead_um =
-        static_cast<int64_t>((static_cast<uint64_t>(speed_um_s) * one.lead_q20) >> 20);
-    if (here_um + ahead_um >= one.next_um)
-        open(channel, now_us);
+    changed_ = true;
 }
 
-void Motion::open(uint8_t channel, uint32_t now_us) {
+bool Motion::may_open(uint8_t channel) const {
+    const bool left = order_.drops == 0 || channels_[channel].index < order_.drops;
+    return has(channel) && left && ((outputs_.valves >> channel) & 1U) == 0;
+}
+
+void Motion::open_due(int64_t here_um, uint32_t now_us) {
+    uint8_t bit = 1;
+    for (uint8_t channel = 0; channel < setup_.channels;
+         ++channel, bit = static_cast<uint8_t>(bit << 1)) {
+        Channel& one = channels_[channel];
+        if (!may_open(channel) || here_um + one.ahead_um < one.next_um)
+            continue;
+        outputs_.valves = static_cast<uint8_t>(outputs_.valves | bit);
+        untold_ = static_cast<uint8_t>(untold_ | bit);
+        one.opened_us = now_us;
+        ++one.index;
+    }
+    changed_ = true;
+}
+
+void Motion::shut_due(uint32_t now_us) {
+    for (uint8_t channel = 0; channel < setup_.channels; ++channel)
+        if (now_us - channels_[channel].opened_us >= valve_open_us_)
+            outputs_.valves = static_cast<uint8_t>(outputs_.valves & ~(1U << channel));
+    changed_ = true;
+}
+
+// What comes next, so that most steps have one place and one instant to compare with.
+void Motion::find_next() {
+    changed_ = false;
+    opens_ = false;
+    bool shuts = false;
+    for (uint8_t channel = 0; channel < setup_.channels; ++channel) {
+        const Channel& one = channels_[channel];
+        const bool is_open = ((outputs_.valves >> channel) & 1U) != 0;
+        const uint32_t its_shut_us = one.opened_us + valve_open_us_;
+        if (is_open && (!shuts || shut_us_ - its_shut_us < 0x80000000U))
+            shut_us_ = its_shut_us;
+        shuts = shuts || is_open;
+        const int64_t its_open_um = one.next_um - one.ahead_um;
+        if (!may_open(channel) || (opens_ && its_open_um >= open_um_))
+            continue;
+        open_um_ = its_open_um;
+        opens_ = true;
+    }
+}
+
+void Motion::tell(uint32_t now_us) {
+    if (!changed_)
+        return;
+    for (uint8_t channel = 0; untold_ != 0; ++channel) {
+        const auto bit = static_cast<uint8_t>(1U << channel);
+        if ((untold_ & bit) != 0)
+            tell_one(channel, now_us);
+        untold_ = static_cast<uint8_t>(untold_ & ~bit);
+    }
+    find_next();
+}
+
+void Motion::tell_one(uint8_t channel, uint32_t now_us) {
     Channel& one = channels_[channel];
-    outputs_.valves = static_cast<uint8_t>(outputs_.valves | (1U << channel));
     Event event;
     event.kind = Kind::drop;
     event.channel = channel;
     event.tick_us = now_us;
-    event.number = one.index++;
+    event.number = one.index - 1;
     event.count = static_cast<uint32_t>(order_.count);
     event.position_um = one.next_um;
     buffer_.keep(event);
-    one.opened_us = now_us;
     one.next_um += order_.spacing_um;
 }
 
@@ -134,7 +196,7 @@ bool Motion::all_dropped() const {
     for (uint8_t channel = 0; channel < setup_.channels; ++channel)
         if (has(channel) && channels_[channel].index < order_.drops)
             return false;
-    return outputs_.valves == 0;
+    return order_.drops > 0;
 }
 
 // The valves of a line stay open while it is laid.

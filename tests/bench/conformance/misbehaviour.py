@@ -123,9 +123,8 @@ class Misbehaviour:
 
     def happen(self, controller, now_us, wall_s):
         """Once in each turn of the server: what was planned for as many drops."""
-        drops = controller.drops_said
-        for plan in self.plans:
-            if plan.at is not None and not plan.done and drops >= plan.at and controller.state != "armed":
+        for plan in self.plans:  # a reset takes the drops of those after it away
+            if plan.at is not None and not plan.done and controller.drops_said >= plan.at and controller.state != "armed":
                 plan.done = True
                 getattr(self, "do_" + plan.name)(plan, controller, now_us, wall_s)
 

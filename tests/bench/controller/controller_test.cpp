@@ -88,6 +88,17 @@ TEST_F(ControllerDesk, MakesEachDropOnceWithinAFewHundredMicrometresOfItsPlace) 
     }
 }
 
+// 2026-11-26: where the speed was measured in the step of an opening, its line came when the valve shut.
+TEST_F(ControllerDesk, TellsOfADropAtOnceThoughTheSpeedChangesInThatStep) {
+    bench.ripple = 0.01;
+    start("arm,single,20000,1,250000,255,200");
+    pass(22 * second);
+    const auto drops = all(droplog::LineName::drop);
+    ASSERT_EQ(drops.size(), 1600U);
+    for (std::size_t i = 0; i < drops.size(); ++i)
+        ASSERT_EQ(drops[i].tick_us, bench.openings()[i].at_us) << i;
+}
+
 TEST_F(ControllerDesk, SeesEveryPulseOfBothGatesWithItsTickAndWidth) {
     start();
     pass(12 * second);
@@ -187,7 +198,7 @@ TEST_F(ControllerDesk, ASilentHostHaltsAfterTwoSeconds) {
     bench.send("alive");
     bench.advance(2 * second);
     EXPECT_TRUE(bench.controller().outputs().drive_hz > 0);
-    bench.advance(2 * SmallBench::step_us);
+    bench.advance(8 * SmallBench::step_us);
     EXPECT_EQ(bench.controller().outputs().meters, 0);
     bench.advance(2 * second);
     collect();

@@ -56,6 +56,7 @@ void SmallBench::step() {
         if ((outputs.valves >> channel & 1U) > (valves_ >> channel & 1U))
             open(channel);
     valves_ = outputs.valves;
+    controller_.tell(now_us_);
 }
 
 void SmallBench::move() {
@@ -65,7 +66,8 @@ void SmallBench::move() {
     meter_steps_ = static_cast<std::uint32_t>(meter_steps_made_);
     if (!outputs.drive || belt_slips)
         return;
-    const double moved_um = outputs.drive_hz * seconds * setup_.nm_per_drive_step / 1000.0;
+    const double moved_um = outputs.drive_hz * seconds * setup_.nm_per_drive_step / 1000.0 *
+                            (1.0 + ripple * std::sin(position_um_ / 50000.0));
     position_um_ += moved_um;
     const double um_per_count = setup_.nm_per_count / 1000.0;
     const auto count = static_cast<std::int32_t>(std::floor(position_um_ / um_per_count));

@@ -44,6 +44,7 @@ public:
     bool guard = false;
     bool belt_slips = false; // the drive turns and the encoder does not
     bool encoder_skipped = false;
+    double ripple = 0.0;       // of the belt's speed, share
     std::uint16_t blocked = 0; // beams that something else keeps dark
 
     // What the inside did.

@@ -1,8 +1,8 @@
 // The controller on an ATmega2560 at 16 MHz.
 //
-// Timer 1 counts half microseconds and is the clock. Gate edges are stamped in their interrupt,
-// both ports at once; every other interrupt lets them in or is shorter than 4 µs. Timer 0 wakes the
-// main loop every 500 µs, timers 4 and 5 make steps.
+// Timer 1 counts half microseconds and is the clock. An edge of a gate or of the encoder is stamped
+// in its interrupt, with all gates at once; every other interrupt lets it in or is short. Timer 0 wakes the
+// main loop every 500 µs, timers 3 and 5 make steps.
 #include "bench/controller/boards/atmega2560/pins.hpp"
 #include "bench/controller/boards/atmega2560/setup.hpp"
 #include "bench/controller/boards/avr/boot.hpp"
@@ -25,44 +25,61 @@ using namespace dropledger::controller::atmega2560;
 namespace {
 
 constexpr uint16_t event_bytes = 5600;
-constexpr uint8_t half_us_after_edge = 3; // from an edge to the counter being read, see README
-constexpr uint16_t wake_after = 125 - 1;  // timer 0 at 4 µs: 500 µs
-constexpr uint32_t timer_hz = 2000000;    // timers 4 and 5, which need two counts a step
+// From an edge to its stamp: the middle of what is measured.
+constexpr uint8_t half_us_after_edge = 2;
+constexpr uint16_t wake_after = 125 - 1; // timer 0 at 4 µs: 500 µs
 
-struct Stamp {
+// What an edge of any gate or of the encoder leaves behind: a picture of all of them.
+struct Picture {
     uint16_t half_us;
-    uint8_t overflow;
-};
-struct Sample {
-    Stamp at;
     uint8_t gates0;
     uint8_t gates1;
+    uint8_t encoder;
+    uint8_t overflow;
+    uint8_t flags; // of timer 1: an overflow that was not counted yet
+    uint8_t spare;
+};
+static_assert(sizeof(Picture) == 8, "the interrupt's assembler counts on it");
+
+struct Encoder {
+    Counts counts;
+    uint8_t waves = 0;
+    bool skipped = false; // since it was last told
+
+    void take(uint8_t now, uint32_t at_us) {
+        const int8_t step = quadrature_step(waves, now);
+        waves = now;
+        skipped = skipped || step == dropledger::controller::skipped;
+        if (step == 0 || step == dropledger::controller::skipped)
+            return;
+        counts.count += step;
+        counts.at_us = at_us;
+    }
 };
 
-Ring<Sample, 64> samples;
+Encoder encoder;
 Ring<uint8_t, 128> heard;
 Ring<uint8_t, 64> to_say;
-volatile uint32_t overflows; // of timer 1, one in 32,768 µs
-volatile bool samples_lost;
 volatile bool estop_seen;
 volatile bool guard_seen;
-volatile bool skipped_seen;
 volatile bool woken;
-volatile int32_t count;
-volatile Stamp counted_at;
-volatile uint8_t waves;
 volatile uint32_t meter_edges; // two a step
 
 uint8_t event_room[event_bytes];
 
-// Interrupts must be off. An overflow that nobody has counted yet shows in its flag.
-inline void read_stamp(volatile Stamp& stamp) {
-    const uint16_t half_us = TCNT1;
-    uint8_t overflow = static_cast<uint8_t>(overflows);
-    if ((TIFR1 & _BV(TOV1)) != 0 && half_us < 0x8000)
-        ++overflow;
-    stamp.half_us = half_us;
-    stamp.overflow = overflow;
+} // namespace
+
+extern "C" {
+extern volatile uint32_t overflows;
+}
+
+namespace {
+
+// 17 bits of overflows and 15 of the counter's 16.
+uint32_t us_of(uint16_t half_us, uint32_t overflow) {
+    const uint32_t us =
+        ((static_cast<uint32_t>(static_cast<uint16_t>(overflow)) << 16) | half_us) >> 1;
+    return (overflow & 0x10000UL) != 0 ? us | 0x80000000UL : us;
 }
 
 uint32_t now_us() {
@@ -72,49 +89,57 @@ uint32_t now_us() {
     if ((TIFR1 & _BV(TOV1)) != 0 && half_us < 0x8000)
         ++overflow;
     sei();
-    return (overflow << 15) | (half_us >> 1);
+    return us_of(half_us, overflow);
 }
 
-// A stamp is at most a few seconds old.
-uint32_t us_of(uint16_t half_us, uint8_t overflow, uint32_t now) {
-    const uint32_t turns = now >> 15;
-    const uint32_t turn = turns - static_cast<uint8_t>(static_cast<uint8_t>(turns) - overflow);
-    return (turn << 15) | (half_us >> 1);
+// A picture is at most a few seconds old.
+uint32_t us_of(const volatile Picture& picture) {
+    cli();
+    const uint32_t now = overflows;
+    sei();
+    const uint16_t half_us = picture.half_us;
+    auto overflow = picture.overflow;
+    if ((picture.flags & _BV(TOV1)) != 0 && half_us < 0x8000)
+        ++overflow;
+    return us_of(half_us, now + static_cast<int8_t>(overflow - static_cast<uint8_t>(now)));
 }
 
 } // namespace
 
-ISR(PCINT0_vect) {
-    if (samples.is_full()) {
-        samples_lost = true;
-        return;
-    }
-    volatile Sample& place = samples.free_place();
-    read_stamp(place.at);
-    place.gates0 = PINB;
-    place.gates1 = PINK;
-    samples.put();
+// Offsets in the ring, in bytes: a page of memory, so that they wrap by themselves.
+extern "C" {
+volatile Picture pictures[32] __attribute__((aligned(256), used));
+volatile uint8_t picture_head __attribute__((used));
+volatile uint8_t picture_tail __attribute__((used));
+volatile uint8_t pictures_lost __attribute__((used));
+volatile uint32_t overflows __attribute__((used)); // of timer 1, one in 32,768 µs
+}
+
+// In assembler, because an edge that comes during it waits for its end: 70 cycles.
+ISR(PCINT0_vect, ISR_NAKED) {
+    asm volatile(
+        "push r24\n in r24, __SREG__\n push r24\n push r30\n push r31\n"
+        "lds r30, picture_head\n ldi r31, hi8(pictures)\n"
+        "lds r24, %[low]\n st Z, r24\n"
+        "in r24, %[pinb]\n std Z+2, r24\n"
+        "lds r24, %[pink]\n std Z+3, r24\n"
+        "in r24, %[pine]\n std Z+4, r24\n"
+        "lds r24, %[high]\n std Z+1, r24\n"
+        "in r24, %[tifr]\n std Z+6, r24\n"
+        "lds r24, overflows\n std Z+5, r24\n"
+        "subi r30, -8\n lds r24, picture_tail\n"
+        "cp r24, r30\n breq 1f\n"
+        "sts picture_head, r30\n rjmp 2f\n"
+        "1: ldi r24, 1\n sts pictures_lost, r24\n"
+        "2: pop r31\n pop r30\n pop r24\n out __SREG__, r24\n pop r24\n reti\n" ::[low] "n"(
+            _SFR_MEM_ADDR(TCNT1L)),
+        [high] "n"(_SFR_MEM_ADDR(TCNT1H)), [pinb] "I"(_SFR_IO_ADDR(PINB)),
+        [pink] "n"(_SFR_MEM_ADDR(PINK)), [pine] "I"(_SFR_IO_ADDR(PINE)),
+        [tifr] "I"(_SFR_IO_ADDR(TIFR1)));
 }
 ISR(PCINT2_vect, ISR_ALIASOF(PCINT0_vect));
-
-// Gate edges may come in between, the encoder's own may not.
-ISR(INT4_vect) {
-    EIMSK &= static_cast<uint8_t>(~_BV(INT4));
-    EIMSK &= static_cast<uint8_t>(~_BV(INT5));
-    sei();
-    const uint8_t now = encoder_waves();
-    const int8_t step = quadrature_step(waves, now);
-    waves = now;
-    if (step == skipped)
-        skipped_seen = true;
-    else
-        count += step;
-    cli();
-    read_stamp(counted_at);
-    EIMSK |= _BV(INT4);
-    EIMSK |= _BV(INT5);
-}
-ISR(INT5_vect, ISR_ALIASOF(INT4_vect));
+ISR(INT4_vect, ISR_ALIASOF(PCINT0_vect));
+ISR(INT5_vect, ISR_ALIASOF(PCINT0_vect));
 
 ISR(INT0_vect) {
     if (!estop_pressed())
@@ -138,7 +163,7 @@ ISR(TIMER0_COMPA_vect) {
     woken = true;
 }
 
-ISR(TIMER4_COMPA_vect, ISR_NOBLOCK) {
+ISR(TIMER3_COMPA_vect, ISR_NOBLOCK) {
     meter_edges = meter_edges + 1;
 }
 
@@ -150,11 +175,16 @@ ISR(USART0_RX_vect) {
     heard.put();
 }
 
+// Off while it works, so that it can let gate edges in.
 ISR(USART0_UDRE_vect) {
+    UCSR0B &= static_cast<uint8_t>(~_BV(UDRIE0));
+    sei();
     UDR0 = to_say.oldest();
     to_say.drop();
     if (to_say.is_empty())
-        UCSR0B &= static_cast<uint8_t>(~_BV(UDRIE0));
+        return;
+    cli();
+    UCSR0B |= _BV(UDRIE0);
 }
 
 namespace {
@@ -169,8 +199,6 @@ void set_up() {
     TCCR0B = _BV(CS01) | _BV(CS00);
     OCR0A = wake_after;
     TIMSK0 = _BV(OCIE0A);
-    TCCR4B = _BV(WGM42) | _BV(CS41);
-    TCCR5B = _BV(WGM52) | _BV(CS51);
     EIMSK = _BV(INT0) | _BV(INT1) | _BV(INT4) | _BV(INT5);
     PCMSK0 = PCMSK2 = 0xFF;
     PCICR = _BV(PCIE0) | _BV(PCIE2);
@@ -178,11 +206,20 @@ void set_up() {
     UCSR0C = _BV(UCSZ01) | _BV(UCSZ00);
     UBRR0 = UBRR_VALUE;
     UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0);
-    waves = encoder_waves();
 }
 
+// Timers 3 and 5: the whole clock for fast steps, so that their rate is true to 0.1 %, else an
+// eighth of it.
+constexpr uint16_t fast_hz = 200;
+
+uint8_t timer_clock(uint16_t hz) {
+    return hz >= fast_hz ? _BV(CS50) : _BV(CS51); // the same bits for timer 3
+}
+
+// Two a step.
 uint16_t half_period(uint16_t hz) {
-    const uint32_t counts = timer_hz / 2 / hz;
+    const uint32_t clock_hz = hz >= fast_hz ? F_CPU : F_CPU / 8;
+    const uint32_t counts = (clock_hz / 2 + hz / 2) / hz;
     return static_cast<uint16_t>((counts < 0x10000 ? counts : 0x10000) - 1);
 }
 
@@ -195,6 +232,7 @@ void set_drive_steps(uint16_t hz) {
         TCCR5A = 0;
         return;
     }
+    TCCR5B = static_cast<uint8_t>(_BV(WGM52) | timer_clock(hz));
     OCR5A = half_period(hz);
     if (TCNT5 > OCR5A)
         TCNT5 = 0;
@@ -203,20 +241,21 @@ void set_drive_steps(uint16_t hz) {
 
 void set_meter_steps(uint16_t hz) {
     static uint16_t before;
-    if (hz == before && (TCCR4A != 0) == (hz != 0))
+    if (hz == before && (TCCR3A != 0) == (hz != 0))
         return;
     before = hz;
     if (hz == 0) {
-        TIMSK4 = 0;
-        TCCR4A = 0;
+        TIMSK3 = 0;
+        TCCR3A = 0;
         return;
     }
-    OCR4A = half_period(hz);
-    if (TCNT4 > OCR4A)
-        TCNT4 = 0;
-    TCCR4A = _BV(COM4A0);
-    TIFR4 = _BV(OCF4A);
-    TIMSK4 = _BV(OCIE4A);
+    TCCR3B = static_cast<uint8_t>(_BV(WGM32) | timer_clock(hz));
+    OCR3A = half_period(hz);
+    if (TCNT3 > OCR3A)
+        TCNT3 = 0;
+    TCCR3A = _BV(COM3A0);
+    TIFR3 = _BV(OCF3A);
+    TIMSK3 = _BV(OCIE3A);
 }
 
 // Nothing is switched on while a stop is pressed or was not told yet.
@@ -229,7 +268,8 @@ void apply(const Outputs& outputs) {
     } else {
         PORTA = outputs.valves;
         PORTC = outputs.meters;
-        PORTL = outputs.drive ? drive_pin : 0;
+        if (((PORTL & drive_pin) != 0) != outputs.drive) // libsimavr: a write moves the step pin
+            PORTL = outputs.drive ? drive_pin : 0;
     }
     sei();
 }
@@ -242,31 +282,36 @@ Inputs read_inputs() {
     estop_seen = guard_seen = false;
     sei();
     cli();
-    inputs.encoder_skipped = skipped_seen;
-    skipped_seen = false;
-    inputs.counts.count = count;
-    const uint16_t half_us = counted_at.half_us;
-    const uint8_t overflow = counted_at.overflow;
-    sei();
-    cli();
     inputs.meter_steps = meter_edges >> 1;
     sei();
-    inputs.counts.at_us = us_of(half_us, overflow, now_us());
+    inputs.counts = encoder.counts;
+    inputs.encoder_skipped = encoder.skipped;
+    encoder.skipped = false;
     return inputs;
 }
 
-void take_samples(Controller& controller) {
-    for (; !samples.is_empty(); samples.drop()) {
-        const volatile Sample& sample = samples.oldest();
-        Beams beams;
-        beams.at_us = us_of(sample.at.half_us, sample.at.overflow, now_us());
-        beams.dark = static_cast<uint16_t>(sample.gates0 | (sample.gates1 << 8));
-        controller.see(beams);
+// Where no edge tells: at boot, and after some were lost.
+void see_gates(Controller& controller) {
+    controller.see({now_us(), static_cast<uint16_t>(PINB | (PINK << 8))});
+}
+
+void take_pictures(Controller& controller) {
+    while (picture_tail != picture_head) {
+        const volatile Picture& picture = pictures[picture_tail / sizeof(Picture)];
+        const uint32_t at_us = us_of(picture) - half_us_after_edge / 2;
+        const uint8_t waves = (picture.encoder >> encoder_a) & 3U;
+        const auto dark = static_cast<uint16_t>(picture.gates0 | (picture.gates1 << 8));
+        picture_tail = static_cast<uint8_t>(picture_tail + sizeof(Picture));
+        encoder.take(waves, at_us);
+        controller.see({at_us, dark});
     }
-    if (!samples_lost)
+    if (pictures_lost == 0)
         return;
-    samples_lost = false;
+    pictures_lost = 0;
+    encoder.skipped = true;
+    encoder.waves = encoder_waves();
     controller.lose_edges(now_us());
+    see_gates(controller);
 }
 
 void hear(Controller& controller) {
@@ -297,7 +342,7 @@ bool speak(Controller& controller) {
 
 void sleep_until_something() {
     cli();
-    if (!woken && heard.is_empty() && samples.is_empty()) {
+    if (!woken && heard.is_empty() && picture_tail == picture_head) {
         sleep_enable();
         sei();
         sleep_cpu();
@@ -312,20 +357,26 @@ int main() {
     static const Setup bench = setup();
     char boot[boot_room];
     set_up();
+    encoder.waves = encoder_waves();
     name_boot(boot);
     wdt_enable(WDTO_500MS);
     set_sleep_mode(SLEEP_MODE_IDLE);
     sei();
     static Controller controller(bench, {event_room, event_bytes}, boot, now_us());
+    see_gates(controller);
     for (;;) {
         wdt_reset();
         hear(controller);
-        take_samples(controller);
+        take_pictures(controller);
         if (woken) {
             woken = false;
             const Inputs inputs = read_inputs();
             controller.step(inputs, now_us());
             apply(controller.outputs());
+            const uint32_t applied_us = now_us();
+            take_pictures(controller); // their ring holds 3 ms at the encoder's greatest speed
+            controller.tell(applied_us);
+            take_pictures(controller);
         }
         if (!speak(controller))
             sleep_until_something();

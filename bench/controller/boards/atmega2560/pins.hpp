@@ -2,7 +2,7 @@
 //
 //   PB0…PB7  gate 0 of channels 0…7      PK0…PK7  gate 1 of channels 0…7
 //   PA0…PA7  valves 0…7                  PC0…PC7  metering motors 0…7, driver on
-//   PL0      drive motor, driver on      PL3 OC5A drive steps      PH3 OC4A metering steps
+//   PL0      drive motor, driver on      PL3 OC5A drive steps      PE3 OC3A metering steps
 //   PE4 INT4 encoder A                   PE5 INT5 encoder B
 //   PD0 INT0 emergency stop              PD1 INT1 guard
 //   PE0, PE1 serial line
@@ -24,7 +24,7 @@ constexpr uint8_t guard_pin = _BV(PD1);
 constexpr uint8_t encoder_a = PE4; // B is the next one
 constexpr uint8_t drive_pin = _BV(PL0);
 constexpr uint8_t drive_step_pin = _BV(PL3);
-constexpr uint8_t meter_step_pin = _BV(PH3);
+constexpr uint8_t meter_step_pin = _BV(PE3);
 
 inline bool estop_pressed() {
     return (PIND & estop_pin) != 0;
@@ -44,13 +44,13 @@ inline void all_off() {
     PORTC = 0;
     PORTL = 0;
     TCCR5A = 0; // the step pins leave their timers
-    TCCR4A = 0;
+    TCCR3A = 0;
 }
 
 inline void set_up_pins() {
     DDRA = DDRC = 0xFF;
     DDRL = drive_pin | drive_step_pin;
-    DDRH = meter_step_pin;
+    DDRE = meter_step_pin;
     PORTB = PORTK = 0xFF;
     PORTD = estop_pin | guard_pin;
     PORTE = _BV(PE0) | _BV(PE4) | _BV(PE5);

@@ -18,7 +18,7 @@ inline Setup setup() {
     bench.channels = 8;
     bench.firmware = "dropledger-controller%201%20atmega2560";
     bench.nm_per_count = 100000;
-    bench.most_counts_s = 10000;
+    bench.most_counts_s = 8000;
     bench.nm_per_drive_step = 50000;
     bench.most_drive_hz = 20000;
     bench.steps_per_seed = 64;

@@ -8,6 +8,7 @@
 #include <simavr/sim_interrupts.h>
 #include <simavr/sim_io.h>
 
+#include <algorithm>
 #include <cstdarg>
 #include <cstdlib>
 #include <list>
@@ -52,6 +53,11 @@ struct Chip::Inside {
     avr_int_vector_t port_k{};
     bool raises_port_k = false;
     std::uint8_t port_k_pins = 0;
+    struct Hung {
+        avr_flashaddr_t at;
+        std::uint8_t bytes[2]; // that stood there
+    };
+    std::optional<Hung> hung;
     std::map<char, avr_ioport_external_t> driven; // by the outside, whatever pull-ups say
 };
 
@@ -106,6 +112,8 @@ void Chip::run_until(Cycle cycle) {
         const int state = avr_run(avr);
         if (state == cpu_Done || state == cpu_Crashed)
             throw std::runtime_error("the firmware has crashed");
+        if (in_->hung)
+            end_hanging();
         if (awake)
             busy_ += avr->cycle - before;
         if (!clock_began_ && avr->data[tccr1b] != 0)
@@ -116,12 +124,38 @@ void Chip::run_until(Cycle cycle) {
     }
 }
 
+// `rjmp .` over the instruction that is next, until something else is carried out.
+void Chip::hang() {
+    avr_t* const avr = in_->avr;
+    while (avr->state != cpu_Running)
+        avr_run(avr);
+    avr->sreg[S_I] = 0;
+    in_->hung = {avr->pc, {avr->flash[avr->pc], avr->flash[avr->pc + 1]}};
+    avr->flash[avr->pc] = 0xFF;
+    avr->flash[avr->pc + 1] = 0xCF;
+}
+
+void Chip::end_hanging() {
+    if (in_->avr->pc == in_->hung->at)
+        return;
+    std::copy_n(in_->hung->bytes, 2, in_->avr->flash + in_->hung->at);
+    in_->hung.reset();
+    begin_boot();
+}
+
 void Chip::reset() {
     avr_reset(in_->avr);
+    begin_boot();
+}
+
+// A reset has taken all of libsimavr's timers away, ours too.
+void Chip::begin_boot() {
     booted_ = in_->avr->cycle;
     clock_began_.reset();
     lowest_stack_ = 0xFFFF;
     busy_ = 0;
+    if (!in_->acts.empty())
+        plan();
 }
 
 void Chip::set(Pin pin, bool high) {

@@ -30,6 +30,7 @@ public:
 
     [[nodiscard]] Cycle now() const;
     void run_until(Cycle cycle); // and as many more as the last instruction takes
+    void hang();                 // goes round in one place, interrupts off, as after a bug
     void reset();                // as by the reset pin: EEPROM stays
     [[nodiscard]] Cycle booted() const { return booted_; }
     // When the clock (timer 1) was started in this boot; nothing before.
@@ -55,6 +56,8 @@ public:
 private:
     struct Inside;
     void plan();
+    void end_hanging();
+    void begin_boot();
 
     std::unique_ptr<Inside> in_;
     Cycle booted_ = 0;

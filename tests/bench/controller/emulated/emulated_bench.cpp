@@ -2,8 +2,10 @@
 //
 // usage: emulated_bench ELF MCU SCENARIO [--link PATH] [--pace X] [--baud N] [--noise SHARE]
 //        [--pull-at S] [--pull-ms N] [--reset-at S] [--estop-at S] [--truth FILE] [--pulses FILE]
-// Instants are seconds of bench time after the first start. The first line on standard output ends
-// with the port. It serves until SIGINT or SIGTERM, then writes the truth and a line of figures.
+// Instants are seconds of bench time after the first start; --noise is the share of bytes with a
+// bit flipped, both ways. Standard output has `setting,CHANNEL,KEY,VALUE` lines that fit the
+// scenario, then a line that ends with the port. It serves until SIGINT or SIGTERM, then writes the
+// truth and a line of figures.
 #include "plant.hpp"
 
 #include "bench/virtual/line_noise.hpp"
@@ -61,7 +63,8 @@ class Bench {
 public:
     Bench(char** words, const Options& options)
         : options_(options), chip_(words[1], words[2]),
-          plant_(chip_, must(bench_virtual::read_scenario(words[3])), wiring_of(words[2])),
+          scenario_(must(bench_virtual::read_scenario(words[3]))),
+          plant_(chip_, scenario_, wiring_of(words[2])),
           to_host_({.flip = options.number("--noise", 0)}, bench_virtual::Random(1, 1)),
           from_host_({.flip = options.number("--noise", 0)}, bench_virtual::Random(1, 2)),
           port_(must(bench_virtual::PtyPort::open())) {
@@ -74,6 +77,9 @@ public:
     }
 
     void serve() {
+        for (const auto& setting : bench_virtual::suggested_settings(scenario_))
+            std::printf("setting,%d,%s,%s\n", static_cast<int>(setting.channel),
+                        setting.key.c_str(), setting.value.c_str());
         std::printf("port %s\n", port_->path().c_str());
         std::fflush(stdout);
         while (stop_asked == 0) {
@@ -174,14 +180,16 @@ private:
             drops << '\n';
         }
         std::ofstream pulses(options_.text("--pulses"));
-        pulses << "boot,channel,gate,at_us,width_us,seeds\n";
+        pulses << "boot,run,channel,gate,at_us,width_us,seeds,index\n";
         for (const auto& one : plant_.pulses())
-            pulses << fmt::format("{},{},{},{:.3f},{:.3f},{}\n", one.boot, one.channel, one.gate,
-                                  one.at_us, one.width_us, one.seeds);
+            pulses << fmt::format("{},{},{},{},{:.3f},{:.3f},{},{}\n", one.boot, one.run,
+                                  one.channel, one.gate, one.at_us, one.width_us, one.seeds,
+                                  one.index);
     }
 
     const Options& options_;
     Chip chip_;
+    bench_virtual::Scenario scenario_;
     Plant plant_;
     bench_virtual::LineNoise to_host_;
     bench_virtual::LineNoise from_host_;

@@ -27,6 +27,7 @@ Wiring wiring_of(const std::string& mcu) {
     return {.gates0 = pins('B', 0, 8),
             .gates1 = pins('K', 0, 8),
             .valves = pins('A', 0, 8),
+            .meters = pins('C', 0, 8),
             .drive = {'L', 0},
             .drive_step = {'L', 3},
             .encoder_a = {'E', 4},
@@ -126,6 +127,8 @@ void Plant::encoder() {
 }
 
 void Plant::open(std::uint8_t channel) {
+    if (channel >= rows_.size())
+        return;
     Row& row = rows_[channel];
     OpeningTruth truth{.boot = boot_,
                        .run = run_,
@@ -189,7 +192,8 @@ void Plant::settle() {
 
 void Plant::show(std::uint8_t channel, std::uint8_t gate, const bench_virtual::Pulse& pulse) {
     const Pin pin = (gate == 0 ? wiring_.gates0 : wiring_.gates1)[channel];
-    pulses_.push_back({boot_, channel, gate, pulse.start_us, pulse.width_us, pulse.seeds});
+    pulses_.push_back(
+        {boot_, channel, gate, pulse.start_us, pulse.width_us, pulse.seeds, pulse.owner, run_});
     chip_.at(cycle_of(pulse.start_us), [this, pin] { chip_.set(pin, true); });
     chip_.at(cycle_of(pulse.start_us + pulse.width_us), [this, pin] { chip_.set(pin, false); });
 }

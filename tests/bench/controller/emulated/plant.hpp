@@ -23,6 +23,7 @@ struct Wiring {
     std::vector<Pin> gates0;
     std::vector<Pin> gates1;
     std::vector<Pin> valves;
+    std::vector<Pin> meters;
     Pin drive;
     Pin drive_step;
     Pin encoder_a;
@@ -54,13 +55,16 @@ struct PulseTruth {
     double at_us = 0.0;
     double width_us = 0.0;
     std::uint32_t seeds = 0; // 0: dust
+    std::int64_t index = 0;  // of the drop whose seed began it; -1: dust
+    int run = 0;
 };
 
 class Plant {
 public:
     Plant(Chip& chip, const bench_virtual::Scenario& scenario, const Wiring& wiring);
 
-    void chip_was_reset(); // its outputs are off, its clock begins anew
+    void chip_was_reset();                    // its outputs are off, its clock begins anew
+    void take_away_seeds() { rows_.clear(); } // and the gates are somebody else's
     void press_estop(bool pressed) { chip_.set(wiring_.estop, pressed); }
 
     [[nodiscard]] const std::vector<OpeningTruth>& openings() const { return openings_; }

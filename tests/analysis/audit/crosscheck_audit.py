@@ -154,7 +154,9 @@ def concerns(kind, name, expected):
         return not expected["counts_only"]
     if kind in ("gates_disagree", "calibration_contradicted"):
         return name not in CONCERNS_PLACES and name != "precision"
-    return name in CONCERNS_PLACES if kind == "all_units_off" else True
+    if kind == "gate_fell_silent":
+        return name in ("miss_index", "quality_of_feed_index", "empty_share", "exact_share")
+    return name in CONCERNS_PLACES if kind in ("all_units_off", "gate_without_place") else True
 
 
 def with_events(outcome, events):

@@ -290,6 +290,61 @@ def overlooks(judging, other, mode):
     return other[1] > 0 and any(of > 0 and clopper_pearson(of - saw, of)[0] > 0.02 for saw, of in pairs)
 
 
+def clearly_over(x, n, share):
+    return n > 0 and x > 0 and clopper_pearson(x, n)[0] > share
+
+
+def pulses_without_drop(views, mode, spacing, speed):
+    """Several seeds in single drops (over 2 % of them, beyond chance) that nothing else speaks for. Further than a quarter
+    of the spacing apart, in a third of the multiples, and over twice as often as misses; within a millisecond of each other,
+    in over half of the multiples; or where the other gate saw one seed, over four times as often as it saw several too."""
+    entries = views[0]["entries"]
+    if mode != "single":
+        return False
+    several = [e for e in entries if len(e) > 1]
+    if not views[0]["counts_only"]:
+        far = sum(4 * (max(e) - min(e)) > spacing for e in several)
+        close = sum(0 < 1000 * (max(e) - min(e)) <= speed for e in several)
+        misses = sum(not e for e in entries)
+        if clearly_over(far, len(entries), 0.02) and 3 * far > len(several) and far > 2 * misses:
+            return True
+        if clearly_over(close, len(entries), 0.02) and 2 * close > len(several):
+            return True
+    if len(views) < 2:
+        return False
+    pairs = list(zip(entries, views[1]["entries"]))
+    split = sum(len(a) > 1 and len(b) == 1 for a, b in pairs)
+    confirmed = sum(len(a) > 1 and len(b) > 1 for a, b in pairs)
+    return clearly_over(split, len(pairs), 0.02) and split > 4 * confirmed
+
+
+def falls_silent(entries, pulses, other):
+    """Fifty drops and more on end without a seed, and no other gate that saw any tells whether one fell."""
+    longest = run = 0
+    for entry in entries:
+        run = 0 if entry else run + 1
+        longest = max(longest, run)
+    return pulses > 0 and other is None and longest >= 50
+
+
+def other_order(log, channel, mode, spacing, speed):
+    """Over half of the steps between drops of one start are 2 % off the spacing stated, or a quarter off the speed; or over
+    half of single drops were to hold several seeds."""
+    steps, off_spacing, off_speed, several, drops = 0, 0, 0, 0, 0
+    for segment in log.segments:
+        rows = sorted((row for row in segment.drops if row[1] == channel), key=lambda row: row[2])
+        drops += len(rows)
+        several += sum(row[4] > 1 for row in rows)
+        for a, b in zip(rows, rows[1:]):
+            if b[2] != a[2] + 1 or b[0] <= a[0]:
+                continue
+            way = abs(b[3] - a[3])
+            steps += 1
+            off_spacing += 50 * abs(way - spacing) > spacing
+            off_speed += speed > 0 and 4 * abs(way * 1_000_000 // (b[0] - a[0]) - speed) > speed
+    return 2 * off_spacing > steps or 2 * off_speed > steps or (mode == "single" and 2 * several > drops)
+
+
 def table(mode, entries, targets, strays):
     counts = [len(e) for e in entries]
     out = {"drops": len(counts), "seeds": sum(counts) + strays, "stray": strays}
@@ -363,7 +418,7 @@ def audit_channel(log, channel, segment_um=100000):
     result = {"channel": channel, "gate": gate, "mode": mode, "pulses": view["pulses"], "shares": {}, "events": {},
               "rejected_pulses": view["unplaced"], "spacing": None, "placement": None, "portion": None, "line": None,
               "counts_only": view["counts_only"], "gates_without_place": gates_without_place(log, channel),
-              "gates_disagree": False}
+              "gates_disagree": False, "doubts": set()}
     if mode == "line":
         rate = int(log.settings.get("rate_per_m_milli", 0))
         return result | {"line": line_measures(view["landings"], segment_um, rate)}
@@ -376,6 +431,13 @@ def audit_channel(log, channel, segment_um=100000):
     if other:
         seeds = [(each["entries"], each["pulses"] - each["unplaced"]) for each in (view, other)]
         result["gates_disagree"] = overlooks(*seeds, mode)
+    spacing, speed = (int(log.settings.get(key, 0)) for key in ("spacing_um", "speed_um_s"))
+    if pulses_without_drop([view] + ([other] if other else []), mode, spacing, speed):
+        result["doubts"].add("pulses_without_drop")
+    if falls_silent(entries, view["pulses"], other):
+        result["doubts"].add("gate_fell_silent")
+    if other_order(log, channel, mode, spacing, speed):
+        result["doubts"].add("order_not_carried_out")
     if mode == "portion":
         result["portion"] = portion_measures(entries, targets)
     if not view["counts_only"]:
@@ -396,6 +458,7 @@ def contradictions(log, channels):
     for channel in channels:
         found |= {("gate_without_place", channel["channel"]) for _ in channel["gates_without_place"]}
         found |= {("gates_disagree", channel["channel"])} if channel["gates_disagree"] else set()
+        found |= {(doubt, channel["channel"]) for doubt in channel["doubts"]}
     return sorted(found)
 
 

@@ -10,6 +10,18 @@ MIDDLE, WEIGHT = (GRID[1:] + GRID[:-1]) / 2, numpy.diff(GRID)
 FEWEST_ROWS = 3
 
 
+def clopper_pearson(x, n, level=0.95):
+    tail = (1 - level) / 2
+    return (0.0 if x == 0 else stats.beta.ppf(tail, x, n - x + 1),
+            1.0 if x == n else stats.beta.ppf(1 - tail, x + 1, n - x))
+
+
+def events(hits):
+    """Rows, and one more for every 50 hits that only go on with a row."""
+    rows = sum(1 for before, now in zip([False] + hits, hits) if now and not before)
+    return rows + (sum(hits) - rows) // 50
+
+
 def limit(start, end, length, probability):
     b = stats.beta.ppf(MIDDLE, *end)
     m = length(b)

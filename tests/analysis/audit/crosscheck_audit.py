@@ -14,6 +14,7 @@ try:
     import nasty_logs
     import nasty_travel
     import reference
+    import reference_doubts
 except ImportError as missing:
     print(f"skipped: {missing}; install python3-numpy and python3-scipy to run this check")
     sys.exit(77)
@@ -219,7 +220,7 @@ def compare(name, report, data):
     lengths = [ch["line"]["segment_mm"] for ch in report["channels"] if ch["line"]]
     log, channels = reference.audit(data, round(lengths[0] * 1000) if lengths else 100000)
     intervals_or_reasons(c, report)
-    found = reference.contradictions(log, channels)
+    found = reference_doubts.contradictions(log, channels)
     c.same("contradictions", sorted({(one["kind"], -1 if one["channel"] is None else one["channel"])
                                      for one in report["contradictions"] if one["kind"] != "all_units_off"}), found)
     found += [("all_units_off", -1) for one in report["contradictions"] if one["kind"] == "all_units_off"]

@@ -19,6 +19,7 @@ TABLES = (
     ("analysis/measures/README.md", "analysis/measures/wandering_table", 2),
     ("analysis/verdict/README.md", "analysis/verdict/stop_coverage_table", 2),
     ("analysis/audit/README.md", "analysis/audit/siblings_table", 1),
+    ("analysis/audit/README.md", "analysis/audit/stopped_index_table", 1),
 )
 NO_PER_CENT = {"drops", "mean drops"}
 SIGMAS = 4.5          # thousands of cells: one in a hundred thousand is chance

@@ -3,7 +3,8 @@
 # sanitizers, starting from its corpus. SECONDS is 3600 where not said; all targets where none is named.
 #
 # What is new goes to build/fuzz-findings/TARGET: `corpus` (inputs that reach new code) and `crash-…`, `timeout-…`, `oom-…`
-# (inputs that broke something; keep the mended ones in corpus/TARGET). A second or 512 MiB for one input is a finding.
+# (inputs that broke something; keep the mended ones in corpus/TARGET). A second or 512 MiB for one input is a finding. The second
+# is one of the wall clock: on a machine with other work, FUZZ_TIMEOUT_S gives more.
 # Exit status: 0 nothing was found, 1 something was.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
@@ -27,7 +28,7 @@ for target in "${targets[@]}"; do
   mkdir -p "$room/corpus"
   log="$room/log.txt"
   status=0
-  "build/fuzz/tests/fuzz/${target}_fuzz" -max_total_time="$seconds" -timeout=1 -rss_limit_mb=512 -max_len=20000 \
+  "build/fuzz/tests/fuzz/${target}_fuzz" -max_total_time="$seconds" -timeout="${FUZZ_TIMEOUT_S:-1}" -rss_limit_mb=512 -max_len=20000 \
     -print_final_stats=1 -artifact_prefix="$room/" "$room/corpus" "$here/corpus/$target" > "$log" 2>&1 || status=$?
   runs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$log" | tail -1)
   if [ "$status" -ne 0 ]; then

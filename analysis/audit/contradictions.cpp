@@ -66,9 +66,8 @@ bool concerns(const Contradicted& found, const ChannelReport& channel, measures:
     case Contradiction::calibration_contradicted:
         return !is_placement(what) && what != measures::Quantity::precision;
     case Contradiction::all_units_off:
-        return is_placement(what) && what != measures::Quantity::sd_mm;
     case Contradiction::gate_without_place:
-        return true;
+        return is_placement(what) && what != measures::Quantity::sd_mm;
     case Contradiction::travel_jumps:
         return !channel.gate_only_counts;
     case Contradiction::order_not_carried_out:

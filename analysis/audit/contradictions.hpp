@@ -7,10 +7,11 @@
 // distances count); travel that jumps; drops that were commanded otherwise than the log states; two
 // channels with the same pulses; multiples that the other gate does not see, or that lie further
 // apart than one drop's seeds can; a gate that falls silent for fifty drops and more where no other
-// one tells whether seed fell. A gate is suspect where it overlooked more than `overlooked_allowed` of the seeds
-// beyond chance (one-sided 97.5 %).
+// one tells whether seed fell. A gate is suspect where it overlooked more than `overlooked_allowed`
+// of the seeds beyond chance (one-sided 97.5 %).
 // Assumes: the two gates of a channel overlook seeds independently of each other; seeds that both
-// overlook can't be seen. Undefined when: a channel has one gate, or the other saw nothing.
+// overlook can't be seen.
+// Undefined when: a channel has one gate, or the other saw nothing.
 // Source: two observers, Chapman 1951 (statistics/capture_recapture.hpp); the thresholds are our
 // own choice.
 #pragma once

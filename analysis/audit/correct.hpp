@@ -1,7 +1,7 @@
 // Observed quantities beside what they are with the judging gate's own misses taken out.
 //
-// Assumes: the channel's measures and its sequential tests are there already. Undefined when: a
-// quantity cannot be corrected: it is left out, and a note says why.
+// Assumes: the channel's measures and its sequential tests are there already.
+// Undefined when: a quantity cannot be corrected: it is left out, and a note says why.
 #pragma once
 
 #include "analysis/audit/model.hpp"

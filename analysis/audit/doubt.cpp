@@ -21,7 +21,7 @@ Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
     doubt.missing_lines = static_cast<std::int64_t>(report.integrity.missing().at_least);
     doubt.gate_blocked =
         std::any_of(report.faults.begin(), report.faults.end(), [&](const ledger::Fault& fault) {
-            return fault.code == "gate_blocked" && fault.channel == channel.channel;
+            return fault.is(droplog::FaultCode::gate_blocked) && fault.concerns(channel.channel);
         });
     return doubt;
 }

@@ -31,9 +31,8 @@ public:
     void landed(const ledger::Landing&) override {}
     void segment_ended() override {}
 
-    [[nodiscard]] virtual const measures::ChannelTally* tally() const {
-        return nullptr;
-    } // of a gate that may judge
+    // Null where the gate may not judge.
+    [[nodiscard]] virtual const measures::ChannelTally* tally() const { return nullptr; }
     [[nodiscard]] const causes::CauseWatch& watch() const { return watch_; }
     [[nodiscard]] const DropEvidence& evidence() const { return evidence_.found(); }
     [[nodiscard]] const SeenDrops& seen() const { return seen_; }

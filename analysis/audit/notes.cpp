@@ -102,7 +102,7 @@ void add_run_notes(AuditReport& report) {
         report.notes.push_back(fmt::format(
             "The seal chain is broken at line {}: the log was changed after it was written, or "
             "damaged. No certificate can be issued from it.",
-            integrity.seals.first_bad_line.value_or(0)));
+            integrity.seals.first_bad_line.value()));
     if (integrity.bad_signature)
         report.notes.emplace_back("The signature does not fit the log's last seal.");
     if (integrity.lines.conflicting > 0)

@@ -13,7 +13,8 @@ struct Judging {
 };
 
 // Assumptions about the channel's gates, pulses that could not be placed, and what its spacings
-// leave undefined. Assumes: the channel's results are there already.
+// leave undefined.
+// Assumes: the channel's results are there already.
 void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
                        ChannelReport& channel);
 // Where misses or multiples do not come independently.

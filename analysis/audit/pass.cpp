@@ -20,8 +20,9 @@ using measures::ChannelTally;
 namespace {
 
 Error no_spacing() {
-    return {ErrorKind::input, "setting spacing_um",
-            "the log does not say how far apart drops were commanded", "give it with `spacing_mm`"};
+    return input_error("setting spacing_um",
+                       "the log does not say how far apart drops were commanded",
+                       "give it with `spacing_mm`");
 }
 
 Result<ledger::RunSetup> prepared(const droplog::Header& header, const AuditOptions& options,

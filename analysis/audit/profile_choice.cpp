@@ -12,10 +12,11 @@ Result<ProfileChoice> choose_profile(const AuditOptions& options, const droplog:
     if (!choice)
         return choice.error();
     if (choice->profile.mode != mode)
-        return Error{ErrorKind::usage, fmt::format("profile {}", choice->profile.name),
-                     fmt::format("it is for mode {}, the run is in mode {}",
-                                 ledger::name_of(choice->profile.mode), ledger::name_of(mode)),
-                     "name a profile for the run's mode"};
+        return usage_error(fmt::format("profile {}", choice->profile.name),
+                           fmt::format("it is for mode {}, the run is in mode {}",
+                                       ledger::name_of(choice->profile.mode),
+                                       ledger::name_of(mode)),
+                           "name a profile for the run's mode");
     return choice;
 }
 

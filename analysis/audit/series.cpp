@@ -1,11 +1,13 @@
 #include "analysis/audit/series.hpp"
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 namespace dropledger::audit {
 
@@ -47,6 +49,11 @@ UnitSeries& series_for(std::vector<UnitSeries>& all, const std::string& unit) {
     return added;
 }
 
+constexpr std::array trend_names{EnumName{causes::SpeedTrend::What::misses, "misses"},
+                                 EnumName{causes::SpeedTrend::What::multiples, "multiples"},
+                                 EnumName{causes::SpeedTrend::What::offset, "offset_mm"}};
+static_assert(names_all<trend_names>());
+
 } // namespace
 
 std::vector<UnitSeries> unit_series(const std::vector<AuditReport>& reports) {
@@ -70,15 +77,7 @@ std::vector<UnitSeries> unit_series(const std::vector<AuditReport>& reports) {
 }
 
 std::string_view name_of(causes::SpeedTrend::What what) {
-    switch (what) {
-    case causes::SpeedTrend::What::misses:
-        return "misses";
-    case causes::SpeedTrend::What::multiples:
-        return "multiples";
-    case causes::SpeedTrend::What::offset:
-        return "offset_mm";
-    }
-    throw BrokenInvariant("a trend without a name");
+    return row_in(trend_names, what).key;
 }
 
 } // namespace dropledger::audit

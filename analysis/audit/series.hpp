@@ -1,8 +1,8 @@
 // Several audits of one unit at several speeds, looked at together.
 //
 // Assumes: the logs named together are of the same seed and setting. The speed is the one
-// travelled, not the one asked for. Undefined when: a unit has fewer than three speeds at least 5 %
-// apart: no series of it.
+// travelled, not the one asked for.
+// Undefined when: a unit has fewer than three speeds at least 5 % apart: no series of it.
 #pragma once
 
 #include "analysis/audit/model.hpp"

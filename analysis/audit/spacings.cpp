@@ -45,8 +45,7 @@ public:
 
 private:
     [[nodiscard]] Error problem(std::string what, std::string remedy) const {
-        return {ErrorKind::input, fmt::format("{}:{}", file_, line_), std::move(what),
-                std::move(remedy)};
+        return input_error(fmt::format("{}:{}", file_, line_), std::move(what), std::move(remedy));
     }
 
     [[nodiscard]] Status take(const CsvRecord& record) {
@@ -118,13 +117,12 @@ void tally_spacings(const Column& column, measures::SpacingTally& tally) {
 
 Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& options) {
     if (!options.overrides.spacing_um)
-        return Error{ErrorKind::usage, "spacing_mm",
-                     "a list of spacings does not say its theoretical spacing",
-                     "give it: `spacing_mm` 180"};
+        return usage_error("spacing_mm", "a list of spacings does not say its theoretical spacing",
+                           "give it: `spacing_mm` 180");
     if (*options.overrides.spacing_um <= 0)
-        return Error{ErrorKind::usage, "spacing_mm",
-                     fmt::format("{} um is no spacing", *options.overrides.spacing_um),
-                     "give a length above 0, say 180"};
+        return usage_error("spacing_mm",
+                           fmt::format("{} um is no spacing", *options.overrides.spacing_um),
+                           "give a length above 0, say 180");
     auto source = open();
     if (!source)
         return source.error();
@@ -134,8 +132,8 @@ Result<AuditReport> audit_spacings(const OpenBytes& open, const AuditOptions& op
     measures::SpacingTally tally{*options.overrides.spacing_um};
     tally_spacings(*column, tally);
     if (tally.counts().spacings() == 0)
-        return Error{ErrorKind::input, options.file, "there is no spacing in it",
-                     "give at least one spacing or two positions"};
+        return input_error(options.file, "there is no spacing in it",
+                           "give at least one spacing or two positions");
     AuditReport report;
     report.file = options.file;
     report.from_spacings = true;

@@ -1,7 +1,8 @@
 // Days and times as files write them: YYYY-MM-DD, and RFC 3339.
 //
-// Units: whole days and seconds since 1970-01-01 UTC. Undefined when: the text is not wholly such a day or time, or
-// the calendar does not have it: std::nullopt. A leap second counts as the second after it.
+// Units: whole days and seconds since 1970-01-01 UTC.
+// Undefined when: the text is not wholly such a day or time, or the calendar does not have it:
+// std::nullopt. A leap second counts as the second after it.
 #pragma once
 
 #include <cstdint>

@@ -1,9 +1,9 @@
 // How long a seed falls from a gate to the ground, and how fast it then is.
 //
 // Units: metres, seconds, m/s. Throws std::invalid_argument where a height or speed is negative or
-// no number. Source: h = u·f + g·f²/2 without air; with quadratic drag from rest h = (w²/g)·ln
-// cosh(g·f/w), w the terminal speed; g = 9.80665 m/s², the standard value, exact by definition (3rd
-// CGPM 1901).
+// no number.
+// Source: h = u·f + g·f²/2 without air; with quadratic drag from rest h = (w²/g)·ln cosh(g·f/w), w
+// the terminal speed; g = 9.80665 m/s², the standard value, exact by definition (3rd CGPM 1901).
 #pragma once
 
 namespace dropledger {

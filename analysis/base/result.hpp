@@ -1,11 +1,15 @@
 // A value, or an error that says who must act, where, what is wrong and what to do.
 //
 // Assumes: a dropped result is a bug, hence [[nodiscard]]. Asking a failed result for its value, or
-// a good one for its error, throws std::logic_error: nothing is ever read that is not there.
+// a good one for its error, throws std::bad_variant_access: nothing is ever read that is not there.
+// An error is handed on by an early return, by and_then() and transform(), or by what results.hpp
+// offers for several results.
 #pragma once
 
+#include <functional>
 #include <stdexcept>
 #include <string>
+#include <type_traits>
 #include <utility>
 #include <variant>
 
@@ -27,6 +31,19 @@ struct Error {
     // "where: what; remedy"
     [[nodiscard]] std::string message() const;
 };
+
+[[nodiscard]] inline Error usage_error(std::string where, std::string what,
+                                       std::string remedy = {}) {
+    return {ErrorKind::usage, std::move(where), std::move(what), std::move(remedy)};
+}
+[[nodiscard]] inline Error input_error(std::string where, std::string what,
+                                       std::string remedy = {}) {
+    return {ErrorKind::input, std::move(where), std::move(what), std::move(remedy)};
+}
+[[nodiscard]] inline Error device_error(std::string where, std::string what,
+                                        std::string remedy = {}) {
+    return {ErrorKind::device, std::move(where), std::move(what), std::move(remedy)};
+}
 
 [[nodiscard]] int exit_status(ErrorKind kind);
 
@@ -51,6 +68,21 @@ public:
     [[nodiscard]] const T* operator->() const { return &value(); }
     [[nodiscard]] T* operator->() { return &value(); }
     [[nodiscard]] const Error& error() const { return std::get<1>(state_); }
+
+    // The result of `next` on the value, or the error.
+    template <class Next>
+    [[nodiscard]] auto and_then(Next&& next) && -> std::invoke_result_t<Next, T&&> {
+        if (!*this)
+            return error();
+        return std::invoke(std::forward<Next>(next), std::move(*this).value());
+    }
+    // What `map` makes of the value, or the error.
+    template <class Map>
+    [[nodiscard]] auto transform(Map&& map) && -> Result<std::invoke_result_t<Map, T&&>> {
+        if (!*this)
+            return error();
+        return std::invoke(std::forward<Map>(map), std::move(*this).value());
+    }
 
 private:
     std::variant<T, Error> state_;

@@ -18,10 +18,6 @@ namespace dropledger::batch {
 
 namespace {
 
-Error refused(std::string where, std::string what, std::string remedy) {
-    return {ErrorKind::usage, std::move(where), std::move(what), std::move(remedy)};
-}
-
 bool holds(const std::vector<std::string>& list, const std::string& item) {
     return std::find(list.begin(), list.end(), item) != list.end();
 }
@@ -47,21 +43,22 @@ Status check_serials(const std::vector<std::string>& serials) {
     std::set<std::string> seen;
     for (const std::string& serial : serials) {
         if (serial.empty())
-            return refused("serials", "one of them is empty", "give every unit a serial");
+            return usage_error("serials", "one of them is empty", "give every unit a serial");
         if (!is_utf8(serial))
-            return refused("serials", "one of them is not UTF-8 text", "save the list as UTF-8");
+            return usage_error("serials", "one of them is not UTF-8 text",
+                               "save the list as UTF-8");
         if (!seen.insert(serial).second)
-            return refused("serials", fmt::format("'{}' is there twice", serial),
-                           "every unit needs a serial of its own");
+            return usage_error("serials", fmt::format("'{}' is there twice", serial),
+                               "every unit needs a serial of its own");
     }
     return Done{};
 }
 
 Status check_not_decided(const Batch& batch) {
     if (batch.decision)
-        return refused(fmt::format("batch {}", batch.id),
-                       fmt::format("it is decided: {}", word_of(batch.decision->outcome)),
-                       "runs after the decision belong to a new batch");
+        return usage_error(fmt::format("batch {}", batch.id),
+                           fmt::format("it is decided: {}", word_of(batch.decision->outcome)),
+                           "runs after the decision belong to a new batch");
     return Done{};
 }
 
@@ -69,17 +66,17 @@ Status check_not_decided(const Batch& batch) {
 Status check_new_log(const Batch& batch, const TestedRun& run) {
     for (const TestedRun& known : batch.runs) {
         if (known.sha256 == run.sha256)
-            return refused(run.file,
-                           fmt::format("this log is in the batch already, as {}", known.file),
-                           "add each log once");
+            return usage_error(run.file,
+                               fmt::format("this log is in the batch already, as {}", known.file),
+                               "add each log once");
         if (known.run == run.run)
-            return refused(
+            return usage_error(
                 run.file,
                 fmt::format("its run {} is in the batch already, as {}", run.run, known.file),
                 "add each run once");
         if (known.file == run.file)
-            return refused(run.file, "another log of this name is in the batch",
-                           "name logs differently: a certificate finds them by name");
+            return usage_error(run.file, "another log of this name is in the batch",
+                               "name logs differently: a certificate finds them by name");
     }
     return Done{};
 }
@@ -97,23 +94,23 @@ Result<std::string> reason_of_another(const Batch& batch, const TestedRun& run,
         break;
     }
     if (reason.empty())
-        return refused(run.file, fmt::format("unit {} has been tested already", run.unit),
-                       "say why it is tested again with `reason`; both runs count");
+        return usage_error(run.file, fmt::format("unit {} has been tested already", run.unit),
+                           "say why it is tested again with `reason`; both runs count");
     return reason;
 }
 
 Status check_run(const Batch& batch, const TestedRun& run) {
     if (run.unit.empty())
-        return refused(run.file,
-                       fmt::format("channel {} does not say which unit it was", run.channel),
-                       "name the unit when you record");
+        return usage_error(run.file,
+                           fmt::format("channel {} does not say which unit it was", run.channel),
+                           "name the unit when you record");
     if (holds(batch.chosen, run.unit))
         return Done{};
     const bool known = holds(batch.serials, run.unit);
-    return refused(run.file,
-                   fmt::format("unit {} {}", run.unit,
-                               known ? "was not chosen for the test" : "is not of this batch"),
-                   "test the units that the random choice named: `batch show`");
+    return usage_error(run.file,
+                       fmt::format("unit {} {}", run.unit,
+                                   known ? "was not chosen for the test" : "is not of this batch"),
+                       "test the units that the random choice named: `batch show`");
 }
 
 std::vector<std::string> units_of(std::span<const TestedRun> runs) {
@@ -150,7 +147,7 @@ Result<BatchPlan> table_plan(const LotRequest& request, std::string severity_rea
 
 Result<BatchPlan> own_plan(std::int64_t lot, std::int64_t n, std::int64_t accept) {
     if (lot < 1 || n < 1 || n > lot || accept < 0 || accept >= n)
-        return refused(
+        return usage_error(
             "plan",
             fmt::format("{} of {} units with at most {} nonconforming is no plan", n, lot, accept),
             "1 <= n <= lot and 0 <= accept < n");
@@ -167,8 +164,8 @@ Result<BatchPlan> two_point_plan(std::int64_t lot, statistics::TwoPoint points) 
     if (!fixed)
         return fixed.error();
     if (fixed->accept >= fixed->n)
-        return refused("plan", "no sample of this lot keeps both risks and can reject",
-                       "widen the two levels");
+        return usage_error("plan", "no sample of this lot keeps both risks and can reject",
+                           "widen the two levels");
     auto plan = own_plan(lot, fixed->n, fixed->accept);
     if (!plan)
         return plan;
@@ -182,7 +179,7 @@ Result<Batch> open_batch(OpenRequest request) {
         return checked.error();
     const auto count = static_cast<std::int64_t>(request.serials.size());
     if (count != request.plan.request.lot)
-        return refused(
+        return usage_error(
             "serials",
             fmt::format("there are {}, the lot has {} units", count, request.plan.request.lot),
             "the random choice needs the serial of every unit of the batch");
@@ -220,7 +217,7 @@ Status add_calibration(Batch& batch, const UsedCalibration& calibration) {
         if (known.sha256 == calibration.sha256 && known.id == calibration.id)
             return Done{};
         if (known.id == calibration.id || known.file == calibration.file)
-            return refused(
+            return usage_error(
                 calibration.file,
                 fmt::format("the batch knows another calibration of this {}",
                             known.id == calibration.id ? "id" : "file name"),
@@ -234,8 +231,8 @@ Status make_void(Batch& batch, const VoidRequest& request) {
     if (const Status open = check_not_decided(batch); !open)
         return open;
     if (request.reason.empty())
-        return refused("reason", "a run is not taken out of the count without one",
-                       "say what the bench did wrong");
+        return usage_error("reason", "a run is not taken out of the count without one",
+                           "say what the bench did wrong");
     bool found = false;
     for (TestedRun& run : batch.runs) {
         if ((run.run != request.run && run.file != request.run) ||
@@ -243,12 +240,12 @@ Status make_void(Batch& batch, const VoidRequest& request) {
             continue;
         found = true;
         if (!run.counted)
-            return refused(run.run, "it is void already", "");
+            return usage_error(run.run, "it is void already", "");
         run.counted = false;
         run.reason += (run.reason.empty() ? "void: " : "; void: ") + request.reason;
     }
     if (!found)
-        return refused(request.run, "the batch has no such run", "`batch show` lists them");
+        return usage_error(request.run, "the batch has no such run", "`batch show` lists them");
     return Done{};
 }
 

@@ -160,8 +160,7 @@ std::string to_text(const Batch& batch) {
 
 Result<Batch> parse_batch(std::string_view text, const std::string& where) {
     const auto refused = [&](std::string what) {
-        return Error{ErrorKind::input, where, std::move(what),
-                     "take the file as `dropledger batch` wrote it"};
+        return input_error(where, std::move(what), "take the file as `dropledger batch` wrote it");
     };
     const auto found = read_ordered_json(text, where);
     if (!found)

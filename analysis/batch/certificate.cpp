@@ -222,8 +222,8 @@ Result<std::string> to_text(const Certificate& certificate) {
 
 Result<Certificate> parse_certificate(std::string_view text, const std::string& where) {
     const auto refused = [&](std::string what) {
-        return Error{ErrorKind::input, where, std::move(what),
-                     "name a certificate that `dropledger batch certificate` wrote"};
+        return input_error(where, std::move(what),
+                           "name a certificate that `dropledger batch certificate` wrote");
     };
     const auto found = read_json(text, where);
     if (!found)

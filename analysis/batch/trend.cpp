@@ -59,6 +59,10 @@ BatchQuantity outside_of(const std::vector<BatchFigures>& batches) {
 
 } // namespace
 
+std::string_view BatchFigures::outcome_words() const {
+    return outcome ? word_of(*outcome) : "not decided";
+}
+
 bool BatchTrend::any_signal() const {
     return std::any_of(quantities.begin(), quantities.end(), [](const BatchQuantity& quantity) {
         return quantity.chart && !quantity.chart->signals.empty();
@@ -73,8 +77,7 @@ bool BatchTrend::any_chart() const {
 BatchFigures figures_of(const Batch& batch, std::optional<double> limit, Confidence confidence) {
     return {.id = batch.id,
             .opened = batch.opened,
-            .outcome =
-                std::string(batch.decision ? word_of(batch.decision->outcome) : "not decided"),
+            .outcome = batch.decision ? std::optional{batch.decision->outcome} : std::nullopt,
             .found = statistics_of(batch.runs, limit, confidence)};
 }
 
@@ -84,9 +87,8 @@ Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {
     });
     for (std::size_t i = 1; i < batches.size(); ++i)
         if (batches[i].id == batches[i - 1].id && batches[i].opened == batches[i - 1].opened)
-            return Error{ErrorKind::input, "batch trend",
-                         fmt::format("batch {} is named twice", batches[i].id),
-                         "name each batch once"};
+            return input_error("batch trend", fmt::format("batch {} is named twice", batches[i].id),
+                               "name each batch once");
     BatchTrend trend;
     BatchQuantity misses = quantity_of(batches, &CertifiedStatistics::pooled_miss);
     misses.key = key_of(measures::Quantity::miss_share);

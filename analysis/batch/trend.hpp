@@ -14,6 +14,7 @@
 #include <cstddef>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::batch {
@@ -21,8 +22,10 @@ namespace dropledger::batch {
 struct BatchFigures {
     std::string id;
     std::string opened;
-    std::string outcome; // accepted, …; "not decided"
+    std::optional<LotOutcome> outcome; // none: not decided
     CertifiedStatistics found;
+
+    [[nodiscard]] std::string_view outcome_words() const;
 };
 
 // `limit`: the profile's for the share of misses, where it has one.

@@ -14,8 +14,8 @@
 namespace dropledger::batch {
 
 struct UnitsResult {
-    std::optional<statistics::Estimate>
-        pooled; // hits over entries, widened by the variance between units
+    // Hits over entries, widened by the variance between units
+    std::optional<statistics::Estimate> pooled;
     std::optional<statistics::Tarone> tarone;
     std::optional<statistics::BetaBinomialFit> fit;
     std::optional<statistics::Estimate> share_outside; // of all units: own share above the limit

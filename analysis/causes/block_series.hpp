@@ -3,8 +3,9 @@
 //
 // A run may have parts, each with a level of its own (places may lie otherwise after a boot): the
 // trend is what all parts have in common within themselves. A block that two parts came to share is
-// left out of it. Undefined when: fewer than `least_blocks` blocks, and one for each further part,
-// hold anything: no trend.
+// left out of it.
+// Undefined when: fewer than `least_blocks` blocks, and one for each further part, hold anything:
+// no trend.
 #pragma once
 
 #include <array>

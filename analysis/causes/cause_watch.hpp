@@ -1,25 +1,27 @@
 // Watches one channel's entries as the ledger makes them up, in bounded memory, and says what may
 // be wrong.
 //
-// Kinds and their tests (each at `level`, so that a healthy run is blamed in at most one of
-// twenty):
+// Kinds and their tests (each at `level`, so that a healthy run is blamed in at most one of twenty):
 //   bad_cell          misses, or multiples, gather at one residue of the drop index (PeriodScan,
-//   exact) bridging          misses crowd in a window of 20 drops (scan statistic), neither at the
-//   start nor to the end empty_container   at least 10 misses in a row to the end of the run
+//                     exact)
+//   bridging          misses crowd in a window of 20 drops (scan statistic), neither at the start
+//                     nor to the end
+//   empty_container   at least 10 misses in a row to the end of the run
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means that may hang together, and
-//   by at least 3 mm valve_lag         landings are off their places by more than 5 mm on average
-//   although a lead is set (a portion, whose
-//                     seeds follow each other: by more than the profile lets pass)
+//                     by at least 3 mm
+//   valve_lag         landings are off their places by more than 5 mm on average although a lead is
+//                     set (a portion, whose seeds follow each other: by more than the profile lets
+//                     pass)
 //   double_feeding    more multiples than the profile lets pass (5 % where it sets no limit), those
-//   of a bad cell
-//                     taken out (exact)
+//                     of a bad cell taken out (exact)
 //   gate_going_blind  one gate misses more behind the run's first quarter, and more than the
-//   channel's other gate does;
-//                     or its pulses grow shallower by a tenth or more, and more so than the other's
+//                     channel's other gate does; or its pulses grow shallower by a tenth or more,
+//                     and more so than the other's
 // Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come
-// independently. Units: p-values and their evidence; drops by index. Undefined when: fewer than 50
-// drops: no causes.
+// independently.
+// Units: p-values and their evidence; drops by index.
+// Undefined when: fewer than 50 drops: no causes.
 #pragma once
 
 #include "analysis/causes/block_series.hpp"

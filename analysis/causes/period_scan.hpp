@@ -5,9 +5,9 @@
 // by itself and the strongest of them is given. With the number of cells known each residue is
 // tested; else every residue of every period from 2 to `longest_period`, all of them, in every
 // start that is long enough, counted in the adjustment. Exact (hypergeometric) test, Bonferroni
-// over what was looked at, the most unlikely residue is given. Memory: one counter per residue,
-// whatever the length of the run. Undefined when: in no start 3 hits and 3 turns of the cells:
-// std::nullopt.
+// over what was looked at, the most unlikely residue is given.
+// Memory: one counter per residue, whatever the length of the run.
+// Undefined when: in no start 3 hits and 3 turns of the cells: std::nullopt.
 #pragma once
 
 #include <algorithm>

@@ -4,9 +4,10 @@
 // Shares: trend of counts with speed as the score; offset: line through the runs' offsets, each
 // weighted by its uncertainty. Where the runs scatter about their trend more than that (tested at 5
 // %) the trend is measured by their scatter, with Student's t. Two-sided p-values, Holm over the
-// quantities of one unit. Units: in the names; slopes per m/s. Undefined when: fewer than three
-// speeds that lie at least 5 % apart: no trends. Source: Cochran 1954 and Armitage 1955 (trend of
-// shares); weighted least squares.
+// quantities of one unit.
+// Units: in the names; slopes per m/s.
+// Undefined when: fewer than three speeds that lie at least 5 % apart: no trends.
+// Source: Cochran 1954 and Armitage 1955 (trend of shares); weighted least squares.
 #pragma once
 
 #include "analysis/causes/cause.hpp"

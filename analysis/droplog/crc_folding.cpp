@@ -1,6 +1,6 @@
-// Notation: bytes are read as one polynomial over GF(2), first bit highest;
-// P = x^16 + x^12 + x^5 + 1; r(n) = x^n mod P. The CRC from initial value 0 is M·x^16 mod P; the
-// initial value adds 0xFFFF·x^(bits of M).
+// Notation: bytes are read as one polynomial over GF(2), first bit highest; P = x^16 + x^12 + x^5 +
+// 1; r(n) = x^n mod P. The CRC from initial value 0 is M·x^16 mod P; the initial value adds
+// 0xFFFF·x^(bits of M).
 #include "analysis/droplog/crc_kernels.hpp"
 
 #include "analysis/base/result.hpp"

@@ -2,7 +2,8 @@
 // order.
 //
 // Assumes: a line is out of place by fewer than `window` drops; one that is later counts as
-// repeated. Memory: one bit for each drop of the window.
+// repeated.
+// Memory: one bit for each drop of the window.
 #pragma once
 
 #include <bitset>

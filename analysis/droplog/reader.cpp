@@ -3,6 +3,7 @@
 #include "analysis/base/stage.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/decoders.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "analysis/droplog/run_check.hpp"
 #include "analysis/droplog/seal_check.hpp"
 #include "analysis/droplog/sequence.hpp"
@@ -57,8 +58,8 @@ private:
     void damaged();
     [[nodiscard]] std::string place() const { return fmt::format("{}:{}", name_, line_); }
     void check_signature(const Hash& last_seal);
-    [[nodiscard]] Error no_log() const;
     void check_ending();
+    [[nodiscard]] Error no_log() const;
 
     std::string name_;
     Consumer* consumer_;
@@ -154,12 +155,11 @@ void Sorter::take_ending(std::string_view text) {
 
 Status Sorter::take_header(const std::vector<std::string_view>& fields) {
     if (fields[1] != "1")
-        return Error{ErrorKind::input, place(),
-                     fmt::format("droplog version '{}', expected 1", fields[1]),
-                     "read it with the program version that wrote it"};
+        return input_error(place(), fmt::format("droplog version '{}', expected 1", fields[1]),
+                           "read it with the program version that wrote it");
     if (integrity_.has_header)
-        return Error{ErrorKind::input, place(), "a second @droplog line: two runs in one file",
-                     "cut the file before this line and audit the runs one by one"};
+        return input_error(place(), "a second @droplog line: two runs in one file",
+                           "cut the file before this line and audit the runs one by one");
     integrity_.has_header = true;
     reading_.header.run_id = decoded(fields[2]);
     reading_.header.started = decoded(fields[3]);
@@ -291,11 +291,11 @@ void Sorter::check_signature(const Hash& last_seal) {
 
 Error Sorter::no_log() const {
     const bool whole = bytes_ <= most_foreign_bytes;
-    return {ErrorKind::input, name_,
-            line_ == 0 ? "no whole line in it"
-                       : fmt::format("not one of its {}{} lines is a droplog line",
-                                     whole ? "" : "first ", line_),
-            "give a file that a bench run wrote (NAME.droplog)"};
+    return input_error(name_,
+                       line_ == 0 ? "no whole line in it"
+                                  : fmt::format("not one of its {}{} lines is a droplog line",
+                                                whole ? "" : "first ", line_),
+                       "give a file that a bench run wrote (NAME.droplog)");
 }
 
 // The latest counts: a run that went on after its end was written is ended anew.
@@ -312,7 +312,7 @@ Result<Reading> Sorter::finish(const SealCheck& seals) {
         return no_log();
     begin_once();
     integrity_.lost += lost_this_boot_;
-    run_check_.finish(integrity_.close_reason == "count");
+    run_check_.finish(integrity_.close_reason == name_of(HaltReason::count));
     integrity_.run_flaws = run_check_.flaws();
     integrity_.starts = run_check_.starts();
     integrity_.seals = seals.tally();

@@ -1,10 +1,11 @@
 // Reads a droplog as a stream, in bounded memory, and hands its controller lines on in file order.
 //
 // Three stages run side by side: bytes are cut into lines and decoded (by one thread or several),
-// the seal chain is verified, and the calling thread sorts lines into the tally and feeds the consumer; the result does not
-// depend on timing. Assumes: the consumer is called on the calling thread only. Units:
-// Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of that
-// boot's first line in the log.
+// the seal chain is verified, and the calling thread sorts lines into the tally and feeds the
+// consumer; the result does not depend on timing.
+// Assumes: the consumer is called on the calling thread only.
+// Units: Event::time_us is the unwrapped tick, µs; it starts anew with every boot, at the tick of
+// that boot's first line in the log.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"

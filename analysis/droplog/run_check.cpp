@@ -1,6 +1,7 @@
 #include "analysis/droplog/run_check.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/droplog/settings.hpp"
 
 #include <algorithm>
 
@@ -84,7 +85,7 @@ void RunCheck::sent(std::string_view line) {
     const auto mask = parse_uint(fields[5]);
     const auto drops = parse_uint(fields[6]);
     if (mask && drops)
-        sent_ = Order{fields[1] == "line", *drops, *mask};
+        sent_ = Order{mode_of(fields[1]) == Mode::line, *drops, *mask};
 }
 
 std::uint64_t RunCheck::drops_beside(const Order& order) const {

@@ -2,10 +2,10 @@
 //
 // A run is: `hello` of the boot, the order (`arm` in @sent), `started`, the drops of every channel
 // with INDEX 0, 1, 2, …, and `halted`. INDEX begins at 0 with every start, also after a boot. A
-// second start is part of the run only where a @confirmed stands before it. Assumes: it is told of
-// every used line, in file order. Memory: a few hundred bytes for each channel, however long the
-// run. Undefined when: a line was not sown by drops (line mode): then no INDEX and no count is
-// checked.
+// second start is part of the run only where a @confirmed stands before it.
+// Assumes: it is told of every used line, in file order.
+// Memory: a few hundred bytes for each channel, however long the run.
+// Undefined when: a line was not sown by drops (line mode): then no INDEX and no count is checked.
 #pragma once
 
 #include "analysis/droplog/flaw.hpp"

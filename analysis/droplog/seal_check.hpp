@@ -1,10 +1,10 @@
 // Second stage of reading: every @seal is compared with the lines before it.
 //
 // Assumes: chunks come in order. After a seal that does not hold, the chain goes on from what it
-// states, so that one bad block does not condemn the rest. A closed log has a seal before its
-// @close: where lines stand between the two the chain is broken, at the
-// @close. A closed log with no seal at all is only unsealed, unless a damaged line may have been
-// the seal.
+// states, so that one bad block does not condemn the rest.
+// A closed log has a seal before its @close: where lines stand between the two the chain is broken,
+// at the @close. A closed log with no seal at all is only unsealed, unless a damaged line may have
+// been the seal.
 #pragma once
 
 #include "analysis/droplog/chunks.hpp"

@@ -2,9 +2,10 @@
 // counted.
 //
 // Assumes: a log may begin in the middle of a boot, so its first SEQ is no gap; a boot in mid-run
-// begins at 0. Units: time is the unwrapped tick, µs: the boot's first line in the log has the tick
-// it states. Undefined when: a repeat comes more than `memory` lines late; it can no longer be
-// compared and counts as out of order.
+// begins at 0.
+// Units: time is the unwrapped tick, µs: the boot's first line in the log has the tick it states.
+// Undefined when: a repeat comes more than `memory` lines late; it can no longer be compared and
+// counts as out of order.
 #pragma once
 
 #include "analysis/droplog/line.hpp"

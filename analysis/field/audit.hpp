@@ -1,6 +1,7 @@
 // The field audit: gaps, alerts judged, where silence concentrates, and what re-seeding would take.
 //
-// Units: in the names; shares 0 … 1. Undefined when: said at each member.
+// Units: in the names; shares 0 … 1.
+// Undefined when: said at each member.
 #pragma once
 
 #include "analysis/causes/cause.hpp"
@@ -43,8 +44,8 @@ struct LineReport { // one pass of one row
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0; // expected, between what bounds
     double seeds_lost_high = 0.0;
-    std::vector<Place>
-        outline; // the pass in at most nine places, evenly by drop, first and last among them
+    // The pass in at most nine places, evenly by drop, first and last among them
+    std::vector<Place> outline;
 };
 
 struct Alert {
@@ -88,8 +89,8 @@ struct FieldPart {
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0;
     double seeds_lost_high = 0.0;
-    std::vector<std::int64_t>
-        worst_rows; // up to three, by what is surely lost; only rows that lose a seed or more
+    // Up to three, by what is surely lost; only rows that lose a seed or more
+    std::vector<std::int64_t> worst_rows;
 };
 
 // Gaps of that many drops: how many there are, and how many isolated random misses at each line's

@@ -2,7 +2,8 @@
 //
 // Assumes: gaps begin independently (their lengths, which bursts stretch, do not count). Each place
 // against all others by the binomial law of its share of the drops behind which a gap could begin;
-// Holm within each kind. Undefined when: only one place of a kind: nothing is compared.
+// Holm within each kind.
+// Undefined when: only one place of a kind: nothing is compared.
 #pragma once
 
 #include "analysis/field/audit.hpp"

@@ -1,8 +1,8 @@
 // Which passes lie together: the fields of one night.
 //
 // Two passes are of one field where the rectangles round them, each widened by `reach_m`, meet; and
-// so on from pass to pass. Assumes: fields lie at least twice as far apart, passes of a field at
-// most.
+// so on from pass to pass.
+// Assumes: fields lie at least twice as far apart, passes of a field at most.
 #pragma once
 
 #include "analysis/field/audit.hpp"

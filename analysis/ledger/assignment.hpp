@@ -6,8 +6,9 @@
 // first opening to the first). A stray lies more than half a spacing before the first or after the
 // last expected place x_k + b; at exactly half a spacing it still belongs to that drop. In a wider
 // gap between two commanded drops the nearest has it, unless even that one is over a kilometre
-// away. Assumes: landings come in order; drops by place in any order, by time in order.
-// `settled_um` promises that later landings lie at or beyond it.
+// away.
+// Assumes: landings come in order; drops by place in any order, by time in order. `settled_um`
+// promises that later landings lie at or beyond it.
 #pragma once
 
 #include "analysis/base/ring.hpp"

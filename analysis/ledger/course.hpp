@@ -3,9 +3,11 @@
 // The direction is the sign of last minus first position over the whole segment; of a segment that
 // ends where it began, that of the commanded drops. While it runs, a segment that has gone two
 // metres away from its beginning has shown its direction; `direction` at its end may find that it
-// was the other one. Assumes: lines come in time order. Units: µm and µs. A line further from the
-// one before than 50 m/s and an encoder's tremble of 10 mm can bring it is a jump: left out. Two
-// such lines that agree with each other are a position that was set anew: a new segment begins.
+// was the other one.
+// Assumes: lines come in time order.
+// Units: µm and µs. A line further from the one before than 50 m/s and an encoder's tremble of
+// 10 mm can bring it is a jump: left out. Two such lines that agree with each other are a position
+// that was set anew: a new segment begins.
 #pragma once
 
 #include "analysis/ledger/travel.hpp"

@@ -3,7 +3,8 @@
 // Assumes: drops come in time order, pulses nearly; the registration is learnt from the first
 // landings (all of them in a run of usual length) unless it is given. Travel may jitter or turn
 // back by up to `turning_back_um` at any time; in a run of usual length by any distance, for its
-// landings are sorted at the end. Units: places in µm in the direction of travel.
+// landings are sorted at the end.
+// Units: places in µm in the direction of travel.
 #pragma once
 
 #include "analysis/base/ring.hpp"

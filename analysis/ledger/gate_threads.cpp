@@ -12,9 +12,9 @@ namespace {
 
 constexpr std::size_t blocks_in_flight = 4; // to each thread
 
-void deliver(GateLedger& gate, const std::vector<GateCall>& calls) {
-    for (const GateCall& call : calls)
-        std::visit([&gate](const auto& known) { gate.take(known); }, call);
+void deliver(GateLedger& gate, const GateThreads::Block& block) {
+    for (std::size_t i = 0; i < block.size; ++i)
+        std::visit([&gate](const auto& call) { gate.take(call); }, block.calls[i]);
 }
 
 } // namespace
@@ -22,7 +22,7 @@ void deliver(GateLedger& gate, const std::vector<GateCall>& calls) {
 struct GateThreads::Worker {
     struct Job {
         GateLedger* gate = nullptr;
-        std::vector<GateCall> calls;
+        Block block;
     };
 
     explicit Worker(GateThreads& threads)
@@ -30,8 +30,8 @@ struct GateThreads::Worker {
 
     void work(GateThreads& threads) {
         while (auto job = jobs.pop()) {
-            deliver(*job->gate, job->calls);
-            threads.put_back(std::move(job->calls));
+            deliver(*job->gate, job->block);
+            threads.put_back(std::move(job->block));
         }
     }
 
@@ -44,17 +44,17 @@ GateThreads::GateThreads(Spread spread) : spread_(spread) {
 
 GateThreads::~GateThreads() = default;
 
-std::vector<GateCall> GateThreads::empty_block() {
+GateThreads::Block GateThreads::empty_block() {
     const std::lock_guard lock(mutex_);
     if (empty_.empty())
-        return {};
+        return {.calls = std::vector<GateCall>(spread_.calls_in_block)};
     auto block = std::move(empty_.back());
     empty_.pop_back();
     return block;
 }
 
-void GateThreads::put_back(std::vector<GateCall> block) {
-    block.clear();
+void GateThreads::put_back(Block block) {
+    block.size = 0;
     const std::lock_guard lock(mutex_);
     empty_.push_back(std::move(block));
 }
@@ -64,17 +64,17 @@ void GateThreads::hand_over(Inbox& inbox) {
     const std::size_t which = inbox.number_ % spread_.threads;
     while (workers_.size() <= which)
         workers_.push_back(std::make_unique<Worker>(*this));
-    workers_[which]->jobs.push({inbox.gate_, std::exchange(inbox.calls_, empty_block())});
+    workers_[which]->jobs.push({inbox.gate_, std::exchange(inbox.block_, Block{})});
 }
 
 // Where no thread has begun, the run is short.
 void GateThreads::flush(Inbox& inbox) {
-    if (inbox.calls_.empty())
+    if (inbox.block_.size == 0)
         return;
     if (!workers_.empty())
         return hand_over(inbox);
-    deliver(*inbox.gate_, inbox.calls_);
-    inbox.calls_.clear();
+    deliver(*inbox.gate_, inbox.block_);
+    inbox.block_.size = 0;
 }
 
 void GateThreads::finish() {

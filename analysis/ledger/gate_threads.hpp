@@ -28,6 +28,11 @@ public:
     GateThreads(const GateThreads&) = delete;
     GateThreads& operator=(const GateThreads&) = delete;
 
+    struct Block {
+        std::vector<GateCall> calls; // room for all; none in a block never used
+        std::size_t size = 0;        // calls in it
+    };
+
     // Calls to one gate, in their order.
     class Inbox {
     public:
@@ -37,8 +42,10 @@ public:
         template <class Call> void take(const Call& call) {
             if (threads_->spread_.threads == 0)
                 return gate_->take(call);
-            calls_.emplace_back(call);
-            if (calls_.size() >= threads_->spread_.calls_in_block)
+            if (block_.calls.empty())
+                block_ = threads_->empty_block();
+            block_.calls[block_.size++].template emplace<Call>(call);
+            if (block_.size == block_.calls.size())
                 threads_->hand_over(*this);
         }
 
@@ -47,10 +54,13 @@ public:
         GateThreads* threads_;
         GateLedger* gate_;
         std::size_t number_;
-        std::vector<GateCall> calls_;
+        Block block_;
     };
 
-    [[nodiscard]] Inbox inbox(GateLedger& gate) { return {*this, gate, gates_++}; }
+    // Gates with numbers that leave the same rest share a thread.
+    [[nodiscard]] Inbox inbox(GateLedger& gate, std::size_t number) {
+        return {*this, gate, number};
+    }
     // Everything in this inbox has reached its gate once finish() was called as well.
     void flush(Inbox& inbox);
     // Waits for the threads; throws what one of them threw.
@@ -60,13 +70,12 @@ private:
     struct Worker;
 
     void hand_over(Inbox& inbox);
-    [[nodiscard]] std::vector<GateCall> empty_block(); // for reuse
-    void put_back(std::vector<GateCall> block);
+    [[nodiscard]] Block empty_block();
+    void put_back(Block block); // for reuse
 
     Spread spread_;
-    std::size_t gates_ = 0;
     std::mutex mutex_;
-    std::vector<std::vector<GateCall>> empty_;
+    std::vector<Block> empty_;
     std::vector<std::unique_ptr<Worker>> workers_; // last: they end before all else
 };
 

@@ -1,13 +1,13 @@
 // The registration offset b: how far landings lie from their commanded positions, in common.
 //
 // Assumes: drops repeat with one spacing, so b is known only up to a whole spacing; the value
-// nearest to 0 is taken. More than half of the landings belong to a drop. How: residuals to the
-// nearest commanded position lie on a circle of one spacing; the shortest arc that holds half of
-// them gives the centre, and the median of the residuals about that centre is b. Neither misses nor
-// multiples, debris or strays up to almost half of the landings move it far. Undefined when: not
-// identified; then the offset is only what entries were made up by. The scatter is the circular
-// standard deviation, spacing/2π · sqrt(−2 ln R), with R the mean resultant length (Mardia & Jupp,
-// Directional Statistics, 2000, section 2.3; from memory).
+// nearest to 0 is taken. More than half of the landings belong to a drop.
+// How: residuals to the nearest commanded position lie on a circle of one spacing; the shortest arc
+// that holds half of them gives the centre, and the median of the residuals about that centre is b.
+// Neither misses nor multiples, debris or strays up to almost half of the landings move it far.
+// Undefined when: not identified; then the offset is only what entries were made up by. The scatter
+// is the circular standard deviation, spacing/2π · sqrt(−2 ln R), with R the mean resultant length
+// (Mardia & Jupp, Directional Statistics, 2000, section 2.3; from memory).
 #pragma once
 
 #include <cstddef>

@@ -58,8 +58,9 @@ void RunLedger::begin_channel(int number) {
     }
     Feed& feed = by_number_[static_cast<std::size_t>(number)];
     feed.outcome = &outcome;
+    // A channel's gates on threads next to each other: the judges, which take longest, spread evenly.
     for (GateLedger& ledger : outcome.gates)
-        feed.gates.push_back(threads_.inbox(ledger));
+        feed.gates.push_back(threads_.inbox(ledger, fed_.size() + feed.gates.size()));
     fed_.push_back(&feed);
 }
 

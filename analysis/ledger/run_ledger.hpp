@@ -7,11 +7,12 @@
 // are positive where seeds land late; `direction` says which way that was. Where a segment turned
 // out to have gone the other way than its beginning, `misdirected` is set and the log must be read
 // again with `known()`. Ledgers of gates work on threads where a Spread says so: nothing but
-// failure() may be asked before finish(). Undefined when: `failure` is set (a setting that cannot be); then nothing
-// else means anything.
+// failure() may be asked before finish().
+// Undefined when: `failure` is set (a setting that cannot be); then nothing else means anything.
 #pragma once
 
 #include "analysis/droplog/reader.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "analysis/ledger/course.hpp"
 #include "analysis/ledger/gate_ledger.hpp"
 #include "analysis/ledger/gate_threads.hpp"
@@ -29,9 +30,13 @@ namespace dropledger::ledger {
 
 struct Fault {
     int channel = -1;
-    std::string code;
+    std::string code; // as the controller wrote it: maybe of a later version
     std::int64_t time_us = 0;
     std::uint64_t line = 0;
+
+    [[nodiscard]] bool is(droplog::FaultCode known) const { return code == name_of(known); }
+    // A fault that names no channel may be of any.
+    [[nodiscard]] bool concerns(int number) const { return channel == number || channel < 0; }
 };
 
 struct TravelExtent {
@@ -40,8 +45,8 @@ struct TravelExtent {
     std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an
                               // encoder's count; 0: no steps
     std::uint64_t jumps = 0;  // travel lines that no machine can have driven to: left out
-    std::uint64_t set_anew =
-        0; // times that the position went on from another place, without a boot
+    // Times that the position went on from another place, without a boot
+    std::uint64_t set_anew = 0;
     std::vector<std::uint64_t> jumps_at{}; // the first few lines
 };
 

@@ -1,5 +1,6 @@
 #include "analysis/ledger/setup.hpp"
 
+#include "analysis/base/results.hpp"
 #include "analysis/base/text.hpp"
 
 #include <fmt/format.h>
@@ -14,9 +15,9 @@ namespace dropledger::ledger {
 namespace {
 
 Error bad_setting(std::string_view key, std::string_view value, std::string_view expected) {
-    return {ErrorKind::input, fmt::format("setting {}", key),
-            fmt::format("'{}' stands there, expected {}", value, expected),
-            "correct the @set line's value with the run's own tool and audit again"};
+    return input_error(fmt::format("setting {}", key),
+                       fmt::format("'{}' stands there, expected {}", value, expected),
+                       "correct the @set line's value with the run's own tool and audit again");
 }
 
 // What no bench and no machine goes beyond; sums and memory rest on it.
@@ -92,14 +93,10 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
         return fmt::format("gate{}_{} of channel {}", number, what, channel.channel);
     };
     const auto place = place_of(settings, number, channel);
-    if (!place)
-        return place.error();
     const auto fall = whole_number(settings.fall_us, key("fall_us"), {0, most_time_us});
-    if (!fall)
-        return fall.error();
     const auto dead = whole_number(settings.dead_us, key("dead_us"), {0, most_time_us});
-    if (!dead)
-        return dead.error();
+    if (auto error = first_error(place, fall, dead))
+        return *std::move(error);
     if (*place == GatePlace::below && !*fall)
         channel.assumed.push_back(fmt::format(
             "Gate {} has no flight time to the ground: 0 assumed, so the offset holds the fall.",
@@ -243,9 +240,8 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
     if (*count)
         setup.count = static_cast<std::uint32_t>(**count);
     if (overrides.spacing_um && *overrides.spacing_um <= 0)
-        return Error{ErrorKind::usage, "spacing_mm",
-                     fmt::format("{} um is no spacing", *overrides.spacing_um),
-                     "give a length above 0"};
+        return usage_error("spacing_mm", fmt::format("{} um is no spacing", *overrides.spacing_um),
+                           "give a length above 0");
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
     if (const auto channels = add_channels(header, setup); !channels)

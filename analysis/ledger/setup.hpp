@@ -2,7 +2,8 @@
 // gates.
 //
 // The values come from the log's header, from a calibration (flight times, pulse classifier) and
-// from the command line; how they were obtained is not the ledger's business. Units: in the names.
+// from the command line; how they were obtained is not the ledger's business.
+// Units: in the names.
 // Undefined when: a value is not known, then it is an empty optional and `assumed` says what stands
 // in for it.
 #pragma once

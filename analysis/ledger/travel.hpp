@@ -3,8 +3,8 @@
 // landing place is rounded to the micrometre once, at the end.
 //
 // Assumes: knots come in time order. Places are counted in the direction of travel (see Course).
-// Units: µm and µs. Undefined when: there is no knot at all (no place), or only one and
-// no nominal speed.
+// Units: µm and µs.
+// Undefined when: there is no knot at all (no place), or only one and no nominal speed.
 #pragma once
 
 #include "analysis/base/ring.hpp"

@@ -3,12 +3,13 @@
 // normal.
 //
 // Assumes: values come in the order of the run; dependence dies out within a block or so.
-// Units: the values' own. Undefined when: fewer than two values (no sd), fewer than `fewest_blocks`
-// full blocks (no block-based error; the caller falls back to a stated approximation). How: sums
-// are exact integers; the sampling error of any smooth function of mean and variance is the spread
-// of its linearised block sums (batch means), with Student's t on the blocks. Blocks grow with the
-// run: two by two they become one whenever there are `most_blocks`, so that dependence over more
-// values is seen in longer runs.
+// Units: the values' own.
+// Undefined when: fewer than two values (no sd), fewer than `fewest_blocks` full blocks (no
+// block-based error; the caller falls back to a stated approximation).
+// How: sums are exact integers; the sampling error of any smooth function of mean and variance is
+// the spread of its linearised block sums (batch means), with Student's t on the blocks. Blocks
+// grow with the run: two by two they become one whenever there are `most_blocks`, so that
+// dependence over more values is seen in longer runs.
 #pragma once
 
 #include "analysis/base/wide.hpp"

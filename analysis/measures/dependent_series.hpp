@@ -1,10 +1,11 @@
 // A stream of whole numbers whose neighbours may hang together: mean and standard deviation with
 // intervals that allow for it.
 //
-// Assumes: values come in the order of the run, within 2^38 of the origin. Units: the values' own.
+// Assumes: values come in the order of the run, within 2^38 of the origin.
+// Units: the values' own.
 // Undefined when: no value (mean), fewer than two (sd); no interval where statistics'
-// dependent_intervals.hpp has none. How: exact integer sums and energies by scale; memory does not
-// grow.
+// dependent_intervals.hpp has none.
+// How: exact integer sums and energies by scale; memory does not grow.
 #pragma once
 
 #include "analysis/base/wide.hpp"

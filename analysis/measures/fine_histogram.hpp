@@ -1,7 +1,8 @@
 // How often each whole micrometre occurred: exact quantiles, shares and densest bands of any number
 // of values in memory that follows their range, not their number.
 //
-// Units: µm. Undefined when: empty; then the quantile and the band are.
+// Units: µm.
+// Undefined when: empty; then the quantile and the band are.
 #pragma once
 
 #include <array>

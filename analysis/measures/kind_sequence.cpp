@@ -40,7 +40,13 @@ bool KindSequence::is_doubtful() const {
 }
 
 std::optional<statistics::Estimate> KindSequence::share(Confidence confidence) const {
-    return statistics::row_share(rows(), crowding(), confidence);
+    const statistics::RowCounts counts = rows();
+    const bool known = known_ && known_->entries == counts.entries &&
+                       known_->confidence.level() == confidence.level();
+    if (!known)
+        known_ = Known{counts.entries, confidence,
+                       statistics::row_share(counts, crowding(), confidence)};
+    return known_->share;
 }
 
 Independence KindSequence::independence() const {
@@ -53,8 +59,10 @@ Independence KindSequence::independence() const {
         result.clustered_p = blocks->p_clustered;
     result.p = std::min(1.0, 2.0 * std::min(result.runs_p, result.clustered_p));
     result.holds = result.p >= test_level;
+    if (result.holds)
+        return result;
     const Confidence usual{0.95};
-    if (const auto seen = share(usual); seen && !result.holds)
+    if (const auto seen = share(usual))
         result.inflation =
             statistics::variance_inflation(*seen->interval, counts.hits, counts.entries, usual);
     return result;

@@ -52,14 +52,22 @@ public:
     [[nodiscard]] Independence independence() const;
 
 private:
+    // The share that was asked for last: it takes milliseconds, and several ask for the same.
+    struct Known {
+        std::int64_t entries = 0;
+        Confidence confidence;
+        std::optional<statistics::Estimate> share;
+    };
+
     void close_block();
     [[nodiscard]] std::optional<statistics::BlockTest> block_test() const;
 
     statistics::RunCounter runs_; // of the full blocks
     statistics::BlockSums starts_{.blocks = 0, .length = block_length, .sum = 0, .sum_squares = 0};
-    std::uint64_t block_ =
-        0; // a bit for each outcome, the latest lowest: they are counted block by block
+    // A bit for each outcome, the latest lowest: they are counted block by block
+    std::uint64_t block_ = 0;
     int in_block_ = 0;
+    mutable std::optional<Known> known_;
 };
 
 // What two kinds leave: `x` of `n`, and the shares of the two.

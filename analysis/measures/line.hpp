@@ -2,12 +2,13 @@
 // gap.
 //
 // Assumes: landings come in travel order. Segments start at the first landing (of each boot, and
-// behind a gap of over a kilometre, whose segments do not count); only whole segments count. Units:
-// µm in, mm and seeds per metre out. Undefined when: fewer than two whole segments. Intervals:
-// statistics' dependent_intervals.hpp and dispersion.hpp; the mean is never known better than to one
-// seed over the whole length, which may or may not lie inside its ends. Source: ISO 7256-2:1984
-// (segment counts); the chi-square test of the index of dispersion is the usual one for a random
-// line (counts per segment are Poisson).
+// behind a gap of over a kilometre, whose segments do not count); only whole segments count.
+// Units: µm in, mm and seeds per metre out.
+// Undefined when: fewer than two whole segments.
+// Intervals: statistics' dependent_intervals.hpp and dispersion.hpp; the mean is never known better
+// than to one seed over the whole length, which may or may not lie inside its ends.
+// Source: ISO 7256-2:1984 (segment counts); the chi-square test of the index of dispersion is the
+// usual one for a random line (counts per segment are Poisson).
 #pragma once
 
 #include "analysis/measures/dependent_series.hpp"

@@ -2,11 +2,13 @@
 // allowance.
 //
 // Assumes: errors are landing − commanded position in the direction of travel; an entry with
-// several seeds has its centroid. Units: errors in µm, results in mm or as fractions. Undefined
-// when: nothing landed. How: errors of neighbouring drops may hang together (a valve that wanders):
-// all intervals are averaged over what the run leaves open of that (statistics'
-// dependent_intervals.hpp). Seeds of one portion share the valve's error: the offset, which counts
-// landings, is widened by how much more the portions' sums vary than independent landings would.
+// several seeds has its centroid.
+// Units: errors in µm, results in mm or as fractions.
+// Undefined when: nothing landed.
+// How: errors of neighbouring drops may hang together (a valve that wanders): all intervals are
+// averaged over what the run leaves open of that (statistics' dependent_intervals.hpp). Seeds of
+// one portion share the valve's error: the offset, which counts landings, is widened by how much
+// more the portions' sums vary than independent landings would.
 #pragma once
 
 #include "analysis/measures/dependent_series.hpp"
@@ -21,13 +23,13 @@ struct PlacementResult {
     int direction = 1; // -1: the signs below are those of the log, against the direction of travel
     std::optional<statistics::Estimate> offset_mm; // median over landings: the registration b
     std::optional<statistics::Estimate> bias_mm;   // mean over entries
-    std::optional<statistics::Estimate>
-        lone_bias_mm; // mean over entries of one seed: a double's second one comes later
+    // Mean over entries of one seed: a double's second one comes later
+    std::optional<statistics::Estimate> lone_bias_mm;
     std::optional<statistics::Estimate> sd_mm;      // over entries, about their mean
     std::optional<statistics::Estimate> p95_abs_mm; // of |e| over entries, type 7
     std::optional<statistics::Estimate> within_allowance;
-    std::optional<statistics::MeanLaw>
-        bias_law_um; // what is known of the bias; none without interval
+    // What is known of the bias; none without interval
+    std::optional<statistics::MeanLaw> bias_law_um;
 };
 
 class PlacementTally {

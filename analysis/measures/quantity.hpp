@@ -2,8 +2,9 @@
 // and what it can be.
 //
 // Units: shares are fractions, `_mm` millimetres. Source of the definitions: the section of the
-// measures that each row names. Undefined when: no direction is better: `good` is empty; no verdict
-// rests on it: `most_limit` is empty.
+// measures that each row names.
+// Undefined when: no direction is better: `good` is empty; no verdict rests on it: `most_limit` is
+// empty.
 #pragma once
 
 #include "analysis/base/enum_names.hpp"

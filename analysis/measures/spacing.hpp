@@ -4,8 +4,9 @@
 //
 // Units: spacings in µm, results in mm or as fractions.
 // Undefined when: n1 < 0 (more than half of the spacings are multiples) or N' = 0: the three ISO
-// indices; fewer than two single spacings: precision. The reason stands in `notes`. Source: ISO
-// 7256-1:1984; Kachman & Smith 1995, Trans. ASAE 38(2):379–387; see analysis/REFERENCES.md.
+// indices; fewer than two single spacings: precision. The reason stands in `notes`.
+// Source: ISO 7256-1:1984; Kachman & Smith 1995, Trans. ASAE 38(2):379–387; see
+// analysis/REFERENCES.md.
 #pragma once
 
 #include "analysis/measures/block_moments.hpp"

@@ -1,5 +1,5 @@
-// Mean and standard deviation of all spacings, from what they are made of: how many places each
-// one spans, by the chain of the misses, and what it differs from so many places.
+// Mean and standard deviation of all spacings, from what they are made of: how many places each one
+// spans, by the chain of the misses, and what it differs from so many places.
 //
 // A spacing is g·x_ref + residual: g = 0 a multiple, 1 a single, 1 + L after L misses. So
 //   mean = x_ref·(1 − u)/(1 − π) + mean residual
@@ -7,8 +7,9 @@
 // u the share of multiples among the spacings, π the share of misses among the places.
 // Assumes: rows of misses start and end as in statistics/row_share.hpp; where rows are not
 // geometric, the sample's own second moment stands beside the chain's, and the interval holds both.
-// Units: µm. Undefined when: fewer than two spacings: no interval. Source: parts added by their
-// limits' distances in quadrature (Zou & Donner 2008).
+// Units: µm.
+// Undefined when: fewer than two spacings: no interval.
+// Source: parts added by their limits' distances in quadrature (Zou & Donner 2008).
 #pragma once
 
 #include "analysis/statistics/basics/estimate.hpp"

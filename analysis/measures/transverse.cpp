@@ -9,9 +9,9 @@ std::optional<Transverse> transverse(std::span<const ChannelTotal> totals) {
     for (const ChannelTotal& total : totals)
         moments.add(total.seeds);
     const auto sd = moments.sample_sd();
-    const double mean = moments.mean().value_or(0.0);
-    if (!sd || mean <= 0.0)
+    if (!sd || !(moments.mean().value() > 0.0))
         return std::nullopt;
+    const double mean = moments.mean().value();
     Transverse result{.mean_seeds = mean, .cv = *sd / mean, .channels = {}};
     for (const ChannelTotal& total : totals)
         result.channels.push_back(

@@ -38,12 +38,12 @@ Result<DoublePlan> checked(const DoublePlan& plan) {
     const bool second =
         plan.n2 >= 1 && plan.accept2 >= plan.accept1 && plan.accept2 < plan.n1 + plan.n2;
     if (!first || !second)
-        return Error{
-            ErrorKind::usage, "plan acceptance",
+        return usage_error(
+            "plan acceptance",
             fmt::format("no double plan: {} with {} and {}, then {} with {}", plan.n1, plan.accept1,
                         plan.reject1, plan.n2, plan.accept2),
             "the first sample rejects at least two above what it accepts, the second accepts at "
-            "least as many as the first"};
+            "least as many as the first");
     return plan;
 }
 

@@ -1,9 +1,10 @@
 // Double sampling: a clear first sample decides at once, a doubtful one calls for a second.
 //
 // Assumes: after n1 units accept with at most accept1 nonconforming, reject from reject1 on;
-// between them draw n2 more and accept with at most accept2 in both samples together. Undefined
-// when: numbers that leave no order (accept1 < reject1 - 1 is needed for a second sample): usage
-// error. Source: NIST/SEMATECH e-Handbook 6.2.3.3; average sample number without curtailment.
+// between them draw n2 more and accept with at most accept2 in both samples together.
+// Undefined when: numbers that leave no order (accept1 < reject1 - 1 is needed for a second
+// sample): usage error.
+// Source: NIST/SEMATECH e-Handbook 6.2.3.3; average sample number without curtailment.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -120,8 +120,8 @@ std::optional<DoublePlan> best_of(DoublePlan sizes, const DoubleSearch& search,
     return best.plan;
 }
 
-Error none(const std::string& what, const std::string& remedy) {
-    return {.kind = ErrorKind::usage, .where = "plan double", .what = what, .remedy = remedy};
+Error none(std::string what, std::string remedy) {
+    return usage_error("plan double", std::move(what), std::move(remedy));
 }
 
 Result<std::int64_t> single_size(const DoubleSearch& search) {

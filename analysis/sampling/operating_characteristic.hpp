@@ -2,9 +2,9 @@
 // inspection.
 //
 // Assumes: lots that are not accepted are inspected wholly and their nonconforming units replaced
-// (rectifying inspection), for outgoing quality and total inspection only. Undefined when: outgoing
-// quality and total inspection of a stream without a lot size: empty. Source: NIST/SEMATECH
-// e-Handbook 6.2.3.2; AOQ = Pa p (N - n)/N, ATI = n + (1 - Pa)(N - n).
+// (rectifying inspection), for outgoing quality and total inspection only.
+// Undefined when: outgoing quality and total inspection of a stream without a lot size: empty.
+// Source: NIST/SEMATECH e-Handbook 6.2.3.2; AOQ = Pa p (N - n)/N, ATI = n + (1 - Pa)(N - n).
 #pragma once
 
 #include "analysis/sampling/sampling_plan.hpp"

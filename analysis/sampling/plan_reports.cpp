@@ -1,5 +1,6 @@
 #include "analysis/sampling/plan_reports.hpp"
 
+#include "analysis/base/results.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/statistics/shares/more_needed.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -18,13 +19,6 @@ using namespace dropledger::statistics;
 constexpr std::int64_t most_more = 1'000'000;
 constexpr std::int64_t shortest_table = 100;
 constexpr std::int64_t longest_table = 20'000;
-
-Error usage(std::string where, std::string what, std::string remedy) {
-    return {.kind = ErrorKind::usage,
-            .where = std::move(where),
-            .what = std::move(what),
-            .remedy = std::move(remedy)};
-}
 
 std::vector<Numbers> decision_table(const SequentialPlan& plan, std::int64_t last) {
     std::vector<Numbers> table;
@@ -73,9 +67,9 @@ Result<std::vector<std::int64_t>> counts_of(const std::string& text, std::int64_
     for (const auto field : split(text, ',')) {
         const auto count = parse_int(trim(field));
         if (!count || *count < 0 || *count > lot)
-            return usage("nonconforming_counts",
-                         fmt::format("'{}' is no count of units in a lot of {}", field, lot),
-                         "give whole numbers with commas between: 0,5,10");
+            return usage_error("nonconforming_counts",
+                               fmt::format("'{}' is no count of units in a lot of {}", field, lot),
+                               "give whole numbers with commas between: 0,5,10");
         counts.push_back(*count);
     }
     return counts;
@@ -84,11 +78,11 @@ Result<std::vector<std::int64_t>> counts_of(const std::string& text, std::int64_
 // The plan of n and accept, checked.
 Result<AcceptanceReport> plan_by_hand(const AcceptanceOptions& options) {
     if (!options.accept)
-        return usage("plan acceptance", "`n` without `accept`",
-                     "say with how many nonconforming units the lot is still accepted");
+        return usage_error("plan acceptance", "`n` without `accept`",
+                           "say with how many nonconforming units the lot is still accepted");
     if (*options.n < 1 || *options.n > 100'000'000 || *options.accept < 0 ||
         *options.accept >= *options.n)
-        return usage(
+        return usage_error(
             "plan acceptance",
             fmt::format("a sample of {} that is accepted with {}", *options.n, *options.accept),
             "`accept` is below `n`, and neither is negative");
@@ -100,7 +94,7 @@ Result<AcceptanceReport> plan_by_hand(const AcceptanceOptions& options) {
 
 Result<AcceptanceReport> plan_by_table(const AcceptanceOptions& options) {
     if (!options.lot)
-        return usage("plan acceptance", "`aql` without `lot`", "say how large the lot is");
+        return usage_error("plan acceptance", "`aql` without `lot`", "say how large the lot is");
     const auto severity = batch::parse_severity(options.severity);
     if (!severity)
         return severity.error();
@@ -121,7 +115,7 @@ Result<AcceptanceReport> plan_by_table(const AcceptanceOptions& options) {
 Status add_curve(AcceptanceReport& report, const AcceptanceOptions& options) {
     if (options.nonconforming_counts) {
         if (!report.lot)
-            return usage("nonconforming_counts", "no lot to count in", "add `lot`");
+            return usage_error("nonconforming_counts", "no lot to count in", "add `lot`");
         const auto counts = counts_of(*options.nonconforming_counts, *report.lot);
         if (!counts)
             return counts.error();
@@ -147,8 +141,8 @@ Result<std::vector<double>> shares_of(const std::string& option, const std::stri
     for (const auto field : split(text, ',')) {
         const auto share = parse_double(trim(field));
         if (!share || *share < 0.0 || *share > 1.0)
-            return usage(option, fmt::format("'{}' is no share", field),
-                         "give numbers from 0 to 1 with commas between: 0.05,0.10");
+            return usage_error(option, fmt::format("'{}' is no share", field),
+                               "give numbers from 0 to 1 with commas between: 0.05,0.10");
         shares.push_back(*share);
     }
     return shares;
@@ -158,24 +152,22 @@ Result<std::optional<Pace>> pace_of(const PaceOptions& options) {
     if (!options.speed_mps && !options.spacing_mm)
         return std::optional<Pace>{};
     if (!options.speed_mps || !options.spacing_mm)
-        return usage("plan", "minutes need both speed and spacing",
-                     "give `speed_mps` and `spacing_mm` together");
+        return usage_error("plan", "minutes need both speed and spacing",
+                           "give `speed_mps` and `spacing_mm` together");
     if (!(*options.speed_mps > 0.0) || !(*options.spacing_mm > 0.0))
-        return usage("plan", "speed or spacing is not above 0",
-                     "give metres a second and millimetres");
+        return usage_error("plan", "speed or spacing is not above 0",
+                           "give metres a second and millimetres");
     return std::optional{Pace{*options.speed_mps, *options.spacing_mm}};
 }
 
 Result<SequentialReport> sequential_report(const SequentialOptions& options) {
     const auto pace = pace_of(options.pace);
-    if (!pace)
-        return pace.error();
     const auto plan = sequential_plan(options.points);
-    if (!plan)
-        return plan.error();
+    if (auto error = first_error(pace, plan))
+        return *std::move(error);
     if (options.maximum && *options.maximum < 1)
-        return usage("maximum", fmt::format("{} drops", *options.maximum),
-                     "give at least one drop");
+        return usage_error("maximum", fmt::format("{} drops", *options.maximum),
+                           "give at least one drop");
     std::vector<Share> extra;
     if (options.at) {
         const auto asked = shares_of("at", *options.at);
@@ -185,11 +177,9 @@ Result<SequentialReport> sequential_report(const SequentialOptions& options) {
             extra.emplace_back(share);
     }
     const auto curve = operating_curve(*plan, options.maximum, extra);
-    if (!curve)
-        return curve.error();
     const auto fixed = fixed_plan(options.points);
-    if (!fixed)
-        return fixed.error();
+    if (auto error = first_error(curve, fixed))
+        return *std::move(error);
     const auto shorter = [](const OperatingPoint& a, const OperatingPoint& b) {
         return a.mean_entries < b.mean_entries;
     };
@@ -209,12 +199,10 @@ Result<SequentialReport> sequential_report(const SequentialOptions& options) {
 
 Result<FixedReport> fixed_report(const FixedOptions& options) {
     const auto pace = pace_of(options.pace);
-    if (!pace)
-        return pace.error();
     const auto plan =
         options.lot ? fixed_plan_of_lot(options.points, *options.lot) : fixed_plan(options.points);
-    if (!plan)
-        return plan.error();
+    if (auto error = first_error(pace, plan))
+        return *std::move(error);
     const batch::SampleNumbers numbers{.n = plan->n, .reject = plan->accept + 1};
     FixedReport report{.points = options.points,
                        .plan = *plan,
@@ -238,14 +226,14 @@ Result<IntervalReport> interval_report(const IntervalOptions& options) {
     if (!pace)
         return pace.error();
     if (options.n < 1 || options.n > 1'000'000'000 || options.of < 0 || options.of > options.n)
-        return usage("plan interval", fmt::format("{} of {}", options.of, options.n),
-                     "`of` counts the hits among `n` drops: 0 to n");
+        return usage_error("plan interval", fmt::format("{} of {}", options.of, options.n),
+                           "`of` counts the hits among `n` drops: 0 to n");
     if (!(options.confidence > 0.0 && options.confidence < 1.0))
-        return usage("confidence", fmt::format("{}", options.confidence),
-                     "give a level between 0 and 1: 0.95");
+        return usage_error("confidence", fmt::format("{}", options.confidence),
+                           "give a level between 0 and 1: 0.95");
     if (options.limit && !(*options.limit > 0.0 && *options.limit < 1.0))
-        return usage("limit", fmt::format("{}", *options.limit),
-                     "give a share between 0 and 1: 0.05");
+        return usage_error("limit", fmt::format("{}", *options.limit),
+                           "give a share between 0 and 1: 0.05");
     const Confidence confidence{options.confidence};
     IntervalReport report{.of = options.of,
                           .n = options.n,
@@ -270,15 +258,15 @@ Result<IntervalReport> interval_report(const IntervalOptions& options) {
 
 Result<AcceptanceReport> acceptance_report(const AcceptanceOptions& options) {
     if (options.n.has_value() == options.aql.has_value())
-        return usage("plan acceptance", "either a plan of the tables or one of your own",
-                     "give `lot` and `aql`, or `n` and `accept`");
+        return usage_error("plan acceptance", "either a plan of the tables or one of your own",
+                           "give `lot` and `aql`, or `n` and `accept`");
     auto report = options.n ? plan_by_hand(options) : plan_by_table(options);
     if (!report)
         return report;
     if (options.lot && (*options.lot < report->numbers.n || *options.lot > 1'000'000'000))
-        return usage("lot",
-                     fmt::format("a lot of {} for a sample of {}", *options.lot, report->numbers.n),
-                     "the sample comes out of the lot");
+        return usage_error(
+            "lot", fmt::format("a lot of {} for a sample of {}", *options.lot, report->numbers.n),
+            "the sample comes out of the lot");
     report->lot = options.lot;
     if (report->lot)
         report->outgoing_limit =
@@ -293,8 +281,9 @@ namespace {
 
 Result<DoubleReport> found_double(const DoubleOptions& options) {
     if (options.plan.n1 != 0 || options.plan.n2 != 0)
-        return usage("plan double", "a plan of your own and two levels to find one for",
-                     "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
+        return usage_error(
+            "plan double", "a plan of your own and two levels to find one for",
+            "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
     const TwoPoint points{options.good.value_or(0.0), options.bad.value_or(0.0), options.alpha,
                           options.beta};
     const auto found =
@@ -312,14 +301,15 @@ Result<DoubleReport> found_double(const DoubleOptions& options) {
 
 Result<DoubleReport> given_double(const DoubleOptions& options) {
     if (options.plan.n1 == 0 && options.plan.n2 == 0)
-        return usage("plan double", "neither two levels nor a plan",
-                     "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
+        return usage_error(
+            "plan double", "neither two levels nor a plan",
+            "give `good` and `bad`, or `n1`, `accept1`, `reject1`, `n2` and `accept2`");
     const auto plan = batch::checked(options.plan);
     if (!plan)
         return plan.error();
     if (options.lot && (*options.lot < plan->n1 + plan->n2 || *options.lot > 1'000'000'000))
-        return usage("lot", fmt::format("a lot of {}", *options.lot),
-                     "both samples come out of the lot");
+        return usage_error("lot", fmt::format("a lot of {}", *options.lot),
+                           "both samples come out of the lot");
     return DoubleReport{.plan = *plan, .found = {}, .lot = options.lot, .curve = {}};
 }
 

@@ -92,8 +92,8 @@ struct IntervalReport {
     statistics::Interval wilson;
     statistics::Interval jeffreys;
     statistics::Interval mid_p;
-    std::vector<LaterInterval>
-        later; // Clopper-Pearson at 2 … 20 times n, the share staying as it is
+    // Clopper-Pearson at 2 … 20 times n, the share staying as it is
+    std::vector<LaterInterval> later;
     std::optional<double> limit;
     std::optional<std::int64_t> more; // until the interval no longer holds the limit
     std::int64_t cap = 0;             // `more` is empty: not within so many

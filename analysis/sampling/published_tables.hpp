@@ -1,4 +1,4 @@
-// The files of analysis/batch/tables as text, compiled in.
+// The files of analysis/sampling/tables as text, compiled in.
 #pragma once
 
 #include <string_view>

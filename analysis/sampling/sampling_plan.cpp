@@ -17,10 +17,7 @@ namespace {
 using Row = std::vector<std::string_view>;
 
 Error usage(std::string what, std::string remedy) {
-    return {.kind = ErrorKind::usage,
-            .where = "plan acceptance",
-            .what = std::move(what),
-            .remedy = std::move(remedy)};
+    return usage_error("plan acceptance", std::move(what), std::move(remedy));
 }
 
 // Lines of a table without its sources; the first is the head.

@@ -2,10 +2,12 @@
 // numbers.
 //
 // Assumes: AQL in percent nonconforming, 0.10 to 6.5 (from 10 on it counts nonconformities, another
-// matter). Undefined when: the lot is smaller than two units, or the AQL is not one of the table's:
-// usage error. Source: MIL-STD-105E tables I and II-A to II-C, which ISO 2859-1 shares for normal
-// and tightened inspection; the reduced table is the older one with a gap between Ac and Re. Files:
-// analysis/batch/tables.
+// matter).
+// Undefined when: the lot is smaller than two units, or the AQL is not one of the table's: usage
+// error.
+// Source: MIL-STD-105E tables I and II-A to II-C, which ISO 2859-1 shares for normal and tightened
+// inspection; the reduced table is the older one with a gap between Ac and Re. Files:
+// analysis/sampling/tables.
 #pragma once
 
 #include "analysis/base/enum_names.hpp"

@@ -78,10 +78,8 @@ Result<bool> passes_one_step_tighter(const LotRequest& request, std::int64_t non
         return single_plan(request).error(); // says which AQLs there are
     LotRequest tighter = request;
     tighter.aql = *(here - 1);
-    const auto plan = single_plan(tighter);
-    if (!plan)
-        return plan.error();
-    return nonconforming <= plan->accept;
+    return single_plan(tighter).transform(
+        [&](const AttributePlan& plan) { return nonconforming <= plan.accept; });
 }
 
 } // namespace dropledger::batch

@@ -19,8 +19,8 @@ namespace dropledger::batch {
 struct InspectedLot {
     LotOutcome outcome = LotOutcome::accepted;
     std::int64_t accept = 0; // Ac of the plan used
-    bool passes_one_step_tighter =
-        false; // would pass at the next smaller AQL; counts where Ac >= 2
+    // Would pass at the next smaller AQL; counts where Ac >= 2
+    bool passes_one_step_tighter = false;
     bool production_steady = true;
 };
 

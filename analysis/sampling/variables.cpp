@@ -1,5 +1,6 @@
 #include "analysis/sampling/variables.hpp"
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/statistics/basics/moments.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
 #include "analysis/statistics/values/tolerance.hpp"
@@ -7,6 +8,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <vector>
 
 namespace dropledger::batch {
@@ -20,19 +22,18 @@ constexpr double normality_level = 0.05;
 Status check(std::span<const double> values, const VariablesRequest& request) {
     const Specification& limits = request.limits;
     if (!limits.lower && !limits.upper)
-        return Error{ErrorKind::usage, "batch variables", "no limit",
-                     "give `lower`, `upper` or both"};
+        return usage_error("batch variables", "no limit", "give `lower`, `upper` or both");
     if (limits.lower && limits.upper && *limits.lower >= *limits.upper)
-        return Error{ErrorKind::usage, "batch variables",
-                     fmt::format("limits {} to {}", *limits.lower, *limits.upper),
-                     "`lower` is below `upper`"};
+        return usage_error("batch variables",
+                           fmt::format("limits {} to {}", *limits.lower, *limits.upper),
+                           "`lower` is below `upper`");
     if (request.content.value() <= 0.0 || request.content.value() >= 1.0)
-        return Error{ErrorKind::usage, "content",
-                     fmt::format("{} is no share of units", request.content.value()),
-                     "give a share between 0 and 1: 0.95"};
+        return usage_error("content",
+                           fmt::format("{} is no share of units", request.content.value()),
+                           "give a share between 0 and 1: 0.95");
     if (values.size() < 2)
-        return Error{ErrorKind::input, "", fmt::format("{} value", values.size()),
-                     "a spread needs at least two units"};
+        return input_error("", fmt::format("{} value", values.size()),
+                           "a spread needs at least two units");
     return Done{};
 }
 
@@ -139,30 +140,25 @@ void describe(VariablesResult& result, std::span<const double> values,
                            .method = "Clopper-Pearson"};
 }
 
+constexpr std::array shape_words{
+    EnumName{Shape::normal, "nothing against normal values"},
+    EnumName{Shape::not_normal, "not normal"},
+    EnumName{Shape::assumed, "assumed normal, too few values to test"}};
+static_assert(names_all<shape_words>());
+
+constexpr std::array outcome_words{EnumName{VariablesOutcome::within, "within"},
+                                   EnumName{VariablesOutcome::outside, "outside"},
+                                   EnumName{VariablesOutcome::undecided, "undecided"}};
+static_assert(names_all<outcome_words>());
+
 } // namespace
 
 std::string_view word_of(Shape shape) {
-    switch (shape) {
-    case Shape::normal:
-        return "nothing against normal values";
-    case Shape::not_normal:
-        return "not normal";
-    case Shape::assumed:
-        return "assumed normal, too few values to test";
-    }
-    return "";
+    return row_in(shape_words, shape).key;
 }
 
 std::string_view word_of(VariablesOutcome outcome) {
-    switch (outcome) {
-    case VariablesOutcome::within:
-        return "within";
-    case VariablesOutcome::outside:
-        return "outside";
-    case VariablesOutcome::undecided:
-        return "undecided";
-    }
-    return "";
+    return row_in(outcome_words, outcome).key;
 }
 
 Result<VariablesResult> judge_variables(std::span<const double> values,

@@ -5,8 +5,10 @@
 // (Anderson-Darling at 5 %); only where they pass does the interval rest on noncentral t, and
 // capability on mean and spread. Elsewhere the interval goes from one ordered value to another,
 // whatever the distribution. Fewer than eight values can't be tested: normal is then assumed, and
-// said to be. Units: the values' own. Undefined when: fewer than two values, or no spread with
-// normal theory: no interval. Source: NIST/SEMATECH e-Handbook 7.2.6.3 and 6.1.6; Wilks 1941.
+// said to be.
+// Units: the values' own.
+// Undefined when: fewer than two values, or no spread with normal theory: no interval.
+// Source: NIST/SEMATECH e-Handbook 7.2.6.3 and 6.1.6; Wilks 1941.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -48,11 +48,11 @@ double rough_size(const TwoPoint& points) {
 Result<ToleranceFactors> tolerance_factors(const ToleranceRequest& request) {
     const double content = request.content.value();
     if (request.n < 2 || request.n > most_values)
-        return Error{ErrorKind::usage, "n", fmt::format("{} values", request.n),
-                     "a spread needs from two to a million"};
+        return usage_error("n", fmt::format("{} values", request.n),
+                           "a spread needs from two to a million");
     if (content <= 0.0 || content >= 1.0)
-        return Error{ErrorKind::usage, "content", fmt::format("{}", content),
-                     "give a share between 0 and 1: 0.95"};
+        return usage_error("content", fmt::format("{}", content),
+                           "give a share between 0 and 1: 0.95");
     return ToleranceFactors{.request = request,
                             .two_sided = two_sided_factor(request),
                             .two_sided_howe = two_sided_factor_howe(request),
@@ -73,9 +73,9 @@ Result<VariablesPlan> variables_plan(const TwoPoint& points) {
     };
     const double rough = rough_size(points);
     if (!(rough < most_planned))
-        return Error{ErrorKind::usage, "plan variables",
-                     fmt::format("some {:.3g} values would be needed", rough),
-                     "take levels further apart, or larger risks"};
+        return usage_error("plan variables",
+                           fmt::format("some {:.3g} values would be needed", rough),
+                           "take levels further apart, or larger risks");
     // Both bounds close in on each other as n grows: halving between too few and enough.
     std::int64_t too_few = 1;
     std::int64_t enough = 2;

@@ -6,8 +6,8 @@
 // missing mandatory key, an unknown key or an impossible value is refused with file, line and key.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
 #include "analysis/base/result.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/ledger/setup.hpp"
 #include "analysis/measures/quantity.hpp"
 

@@ -3,10 +3,10 @@
 //
 // How: the interval holds whenever the run ends (statistics/monitored_share.hpp), so it makes no
 // difference what ended it. Where the test by a limit decided, it is that of the drops up to the
-// decision: the one by which the run was called good or bad. Else it is that of all drops. Where
-// an older log's rule, Wald's, ended the run by its own decision, it is no narrower than the
-// interval that orders the outcomes by where they stop. Source: analysis/verdict/README.md has the
-// measured coverage.
+// decision: the one by which the run was called good or bad. Else it is that of all drops. Where an
+// older log's rule, Wald's, ended the run by its own decision, it is no narrower than the interval
+// that orders the outcomes by where they stop.
+// Source: analysis/verdict/README.md has the measured coverage.
 #pragma once
 
 #include "analysis/measures/sequential_path.hpp"

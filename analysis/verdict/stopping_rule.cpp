@@ -1,11 +1,13 @@
 #include "analysis/verdict/stopping_rule.hpp"
 
+#include "analysis/base/enum_names.hpp"
 #include "analysis/base/text.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <sstream>
 
@@ -24,8 +26,8 @@ namespace {
 constexpr std::string_view prefix = "sequential ";
 
 Error refused(const Profile& profile, std::string what, std::string remedy) {
-    return {ErrorKind::usage, fmt::format("profile '{}'", profile.name), std::move(what),
-            std::move(remedy)};
+    return usage_error(fmt::format("profile '{}'", profile.name), std::move(what),
+                       std::move(remedy));
 }
 
 std::string remark_of(std::string_view what, const StopPlan& plan, const StoppingRule& rule) {
@@ -155,6 +157,11 @@ Confidence confidence_of(const Profile& profile) {
     return Confidence{std::max(profile.confidence.level(), 1.0 - 2.0 * risk)};
 }
 
+constexpr std::array decision_names{
+    EnumName{Decision::go_on, "open"}, EnumName{Decision::accept, "good"},
+    EnumName{Decision::reject, "bad"}, EnumName{Decision::undecided, "undecided"}};
+static_assert(names_all<decision_names>());
+
 } // namespace
 
 Result<StoppingRule> stopping_rule(const Profile& profile, std::optional<std::int64_t> drops) {
@@ -214,17 +221,7 @@ std::string rule_in_words(const StoppingRule& rule) {
 }
 
 std::string_view name_of(Decision decision) {
-    switch (decision) {
-    case Decision::go_on:
-        return "open";
-    case Decision::accept:
-        return "good";
-    case Decision::reject:
-        return "bad";
-    case Decision::undecided:
-        return "undecided";
-    }
-    throw BrokenInvariant("a decision without a name");
+    return row_in(decision_names, decision).key;
 }
 
 } // namespace dropledger::verdict

@@ -1,5 +1,6 @@
 #include "bench/book/book.hpp"
 
+#include "bench/book/rows.hpp"
 #include "bench/book/schema.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -23,14 +24,13 @@ Error problem(const std::string& file, const SQLite::Exception& found) {
     constexpr int busy = 5;         // SQLITE_BUSY
     const int code = found.getErrorCode();
     if (code == no_database || code == corrupt)
-        return {ErrorKind::input, file,
-                fmt::format("no bench book, or a spoilt one ({})", found.what()),
-                "move it aside and make it anew with dropledger book rebuild FOLDER"};
+        return input_error(file, fmt::format("no bench book, or a spoilt one ({})", found.what()),
+                           "move it aside and make it anew with dropledger book rebuild FOLDER");
     if (code == busy)
-        return {ErrorKind::device, file, "another program keeps the book locked",
-                "wait for it to end, then try again"};
-    return {ErrorKind::device, file, found.what(),
-            "see whether the folder can be written to and has room"};
+        return device_error(file, "another program keeps the book locked",
+                            "wait for it to end, then try again");
+    return device_error(file, found.what(),
+                        "see whether the folder can be written to and has room");
 }
 
 template <class T, class Read> Result<T> reading(const std::string& file, Read read) {
@@ -39,26 +39,6 @@ template <class T, class Read> Result<T> reading(const std::string& file, Read r
     } catch (const SQLite::Exception& found) {
         return problem(file, found);
     }
-}
-
-template <class T>
-void bind_optional(SQLite::Statement& statement, int at, const std::optional<T>& value) {
-    if (value)
-        statement.bind(at, *value);
-    else
-        statement.bind(at);
-}
-
-std::optional<double> number_or_none(const SQLite::Column& column) {
-    return column.isNull() ? std::nullopt : std::optional{column.getDouble()};
-}
-
-std::optional<std::int64_t> integer_or_none(const SQLite::Column& column) {
-    return column.isNull() ? std::nullopt : std::optional{column.getInt64()};
-}
-
-int as_flag(bool value) {
-    return value ? 1 : 0;
 }
 
 // SQLite gives up at once where others read the file just then.
@@ -113,17 +93,16 @@ std::optional<Error> refusal(const std::string& file, SQLite::Database& database
     const int id = database.execAndGet("PRAGMA application_id").getInt();
     const int version = database.execAndGet("PRAGMA user_version").getInt();
     if (id != application_id)
-        return Error{ErrorKind::input, file, "an SQLite file, but no bench book",
-                     "name another `book`"};
+        return input_error(file, "an SQLite file, but no bench book", "name another `book`");
     if (version != schema_version)
-        return Error{ErrorKind::input, file,
-                     fmt::format("a bench book of version {}, this program knows {}", version,
-                                 schema_version),
-                     "use the newer program, or rebuild the book into another file"};
+        return input_error(file,
+                           fmt::format("a bench book of version {}, this program knows {}", version,
+                                       schema_version),
+                           "use the newer program, or rebuild the book into another file");
     if (parts_of(database) != parts_of_a_book())
-        return Error{ErrorKind::input, file,
-                     "a bench book with tables, views or triggers that are not this program's",
-                     "rebuild it into another file: dropledger book rebuild FOLDER"};
+        return input_error(
+            file, "a bench book with tables, views or triggers that are not this program's",
+            "rebuild it into another file: dropledger book rebuild FOLDER");
     return std::nullopt;
 }
 
@@ -135,133 +114,6 @@ void make_tables(SQLite::Database& database) {
         database.exec(fmt::format("PRAGMA user_version = {}", schema_version));
     }
     making.commit();
-}
-
-void enter_text(SQLite::Database& database, const char* table, const TextEntry& entry) {
-    SQLite::Statement insert(database,
-                             fmt::format("INSERT OR REPLACE INTO {} VALUES (?, ?, ?, ?)", table));
-    SQLite::bind(insert, entry.id, entry.file, entry.sha256, entry.text);
-    insert.exec();
-}
-
-std::vector<TextEntry> texts(SQLite::Database& database, const char* table) {
-    std::vector<TextEntry> all;
-    SQLite::Statement select(
-        database, fmt::format("SELECT id, file, sha256, text FROM {} ORDER BY id", table));
-    while (select.executeStep())
-        all.push_back(
-            {select.getColumn(0), select.getColumn(1), select.getColumn(2), select.getColumn(3)});
-    return all;
-}
-
-void insert_verdict(SQLite::Database& database, const std::string& run_id, const Verdict& verdict) {
-    SQLite::Statement insert(database, "INSERT INTO verdict VALUES (?, ?, ?, ?, ?, ?, ?, ?)");
-    insert.bind(1, run_id);
-    insert.bind(2, verdict.channel);
-    insert.bind(3, verdict.unit);
-    bind_optional(insert, 4, verdict.row);
-    insert.bind(5, verdict.gate);
-    insert.bind(6, verdict.outcome);
-    insert.bind(7, verdict.reason);
-    insert.bind(8, verdict.drops);
-    insert.exec();
-    for (const Quantity& quantity : verdict.quantities) {
-        SQLite::Statement one(database, "INSERT INTO quantity VALUES (?, ?, ?, ?, ?, ?, ?)");
-        one.bind(1, run_id);
-        one.bind(2, verdict.channel);
-        one.bind(3, quantity.group);
-        one.bind(4, quantity.key);
-        one.bind(5, quantity.value);
-        bind_optional(one, 6, quantity.low);
-        bind_optional(one, 7, quantity.high);
-        one.exec();
-    }
-}
-
-void insert_run(SQLite::Database& database, const Run& run) {
-    SQLite::Statement insert(
-        database, "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
-    int at = 0;
-    for (const std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench,
-                                    &run.person, &run.crop, &run.seed_lot})
-        insert.bind(++at, *text);
-    bind_optional(insert, ++at, run.thousand_seed_mass_mg);
-    insert.bind(++at, run.mode);
-    bind_optional(insert, ++at, run.speed_mps);
-    insert.bind(++at, run.profile);
-    insert.bind(++at, run.calibration);
-    for (const bool flag : {run.complete, run.seals_intact, run.is_signed})
-        insert.bind(++at, as_flag(flag));
-    insert.bind(++at, run.outcome);
-    insert.exec();
-}
-
-std::vector<Quantity> quantities(SQLite::Database& database, const std::string& run_id,
-                                 int channel) {
-    std::vector<Quantity> all;
-    SQLite::Statement select(
-        database,
-        "SELECT part, name, value, low, high FROM quantity WHERE run_id = ? AND channel = ? "
-        "ORDER BY part, name");
-    SQLite::bind(select, run_id, channel);
-    while (select.executeStep())
-        all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2).getDouble(),
-                       number_or_none(select.getColumn(3)), number_or_none(select.getColumn(4))});
-    return all;
-}
-
-// `unit`: only its channels; all where empty.
-std::vector<Verdict> verdicts(SQLite::Database& database, const std::string& run_id,
-                              const std::string& unit) {
-    std::vector<Verdict> all;
-    SQLite::Statement select(database,
-                             "SELECT channel, unit, row, gate, outcome, reason, drops FROM verdict "
-                             "WHERE run_id = ?1 AND (?2 = '' OR unit = ?2) ORDER BY channel");
-    SQLite::bind(select, run_id, unit);
-    while (select.executeStep()) {
-        Verdict one;
-        one.channel = select.getColumn(0);
-        one.unit = select.getColumn(1).getString();
-        if (const auto row = integer_or_none(select.getColumn(2)))
-            one.row = static_cast<int>(*row);
-        one.gate = select.getColumn(3);
-        one.outcome = select.getColumn(4).getString();
-        one.reason = select.getColumn(5).getString();
-        one.drops = select.getColumn(6).getInt64();
-        one.quantities = quantities(database, run_id, one.channel);
-        all.push_back(std::move(one));
-    }
-    return all;
-}
-
-Run run_in(SQLite::Statement& row) {
-    Run run;
-    int at = 0;
-    for (std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench,
-                              &run.person, &run.crop, &run.seed_lot})
-        *text = row.getColumn(at++).getString();
-    run.thousand_seed_mass_mg = integer_or_none(row.getColumn(at++));
-    run.mode = row.getColumn(at++).getString();
-    run.speed_mps = number_or_none(row.getColumn(at++));
-    run.profile = row.getColumn(at++).getString();
-    run.calibration = row.getColumn(at++).getString();
-    for (bool* flag : {&run.complete, &run.seals_intact, &run.is_signed})
-        *flag = row.getColumn(at++).getInt() != 0;
-    run.outcome = row.getColumn(at).getString();
-    return run;
-}
-
-std::vector<Run> runs_in(SQLite::Database& database, const std::string& unit) {
-    std::vector<Run> all;
-    SQLite::Statement select(
-        database, "SELECT * FROM run WHERE ?1 = '' OR run_id IN (SELECT run_id FROM verdict WHERE "
-                  "unit = ?1) ORDER BY started, run_id");
-    select.bind(1, unit);
-    while (select.executeStep()) {
-        all.push_back(run_in(select));
-        all.back().verdicts = verdicts(database, all.back().run_id, unit);
-    }
-    return all;
 }
 
 } // namespace
@@ -276,8 +128,8 @@ Book& Book::operator=(Book&&) noexcept = default;
 Result<Book> Book::open(const std::string& file, bool create) {
     const bool there = std::filesystem::exists(file);
     if (!there && !create)
-        return Error{ErrorKind::input, file, "there is no such book",
-                     "make it with dropledger book rebuild FOLDER, or book add"};
+        return input_error(file, "there is no such book",
+                           "make it with dropledger book rebuild FOLDER, or book add");
     return reading<Book>(file, [&]() -> Result<Book> {
         auto database = std::make_unique<SQLite::Database>(
             file, SQLite::OPEN_READWRITE | (create ? SQLite::OPEN_CREATE : 0), patience_ms);
@@ -310,8 +162,6 @@ void Book::enter(const Run& run) {
     old.bind(1, run.run_id);
     old.exec();
     insert_run(*database_, run);
-    for (const Verdict& verdict : run.verdicts)
-        insert_verdict(*database_, run.run_id, verdict);
 }
 
 void Book::enter_calibration(const TextEntry& record) {
@@ -323,11 +173,7 @@ void Book::enter_profile(const TextEntry& profile) {
 }
 
 void Book::enter(const Batch& batch) {
-    SQLite::Statement insert(*database_,
-                             "INSERT OR REPLACE INTO batch VALUES (?, ?, ?, ?, ?, ?, ?)");
-    SQLite::bind(insert, batch.id, batch.file, batch.sha256, batch.opened, batch.lot, batch.profile,
-                 batch.decision);
-    insert.exec();
+    enter_batch(*database_, batch);
 }
 
 Result<std::vector<Run>> Book::runs() const {
@@ -339,27 +185,11 @@ Result<std::vector<Run>> Book::runs_of(const std::string& unit) const {
 }
 
 Result<std::vector<Unit>> Book::units() const {
-    return reading<std::vector<Unit>>(file_, [&] {
-        std::vector<Unit> all;
-        SQLite::Statement select(*database_,
-                                 "SELECT unit, runs, first, last, last_outcome FROM unit");
-        while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1).getInt64(), select.getColumn(2),
-                           select.getColumn(3), select.getColumn(4)});
-        return all;
-    });
+    return reading<std::vector<Unit>>(file_, [&] { return units_in(*database_); });
 }
 
 Result<std::vector<SeedLot>> Book::seed_lots() const {
-    return reading<std::vector<SeedLot>>(file_, [&] {
-        std::vector<SeedLot> all;
-        SQLite::Statement select(*database_,
-                                 "SELECT lot, crop, thousand_seed_mass_mg, runs FROM seed_lot");
-        while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1),
-                           integer_or_none(select.getColumn(2)), select.getColumn(3).getInt64()});
-        return all;
-    });
+    return reading<std::vector<SeedLot>>(file_, [&] { return seed_lots_in(*database_); });
 }
 
 Result<std::vector<TextEntry>> Book::calibrations() const {
@@ -371,17 +201,7 @@ Result<std::vector<TextEntry>> Book::profiles() const {
 }
 
 Result<std::vector<Batch>> Book::batches() const {
-    return reading<std::vector<Batch>>(file_, [&] {
-        std::vector<Batch> all;
-        SQLite::Statement select(
-            *database_, "SELECT id, file, sha256, opened, lot, profile, decision FROM batch "
-                        "ORDER BY opened, id");
-        while (select.executeStep())
-            all.push_back({select.getColumn(0), select.getColumn(1), select.getColumn(2),
-                           select.getColumn(3), select.getColumn(4).getInt64(), select.getColumn(5),
-                           select.getColumn(6)});
-        return all;
-    });
+    return reading<std::vector<Batch>>(file_, [&] { return batches_in(*database_); });
 }
 
 std::string path_in(const Book& book, const std::string& name) {

@@ -4,8 +4,8 @@
 // Everything in it comes from those files and can be had again from them (`book rebuild`): no row
 // holds when it was entered, or by what command. Units and seed lots are views over the runs.
 // Assumes: several programs may have it open; a change is one transaction (write-ahead log), so a
-// kill leaves the book as it was before or as it is after. Errors: what SQLite says, with the
-// book's name and what to do.
+// kill leaves the book as it was before or as it is after.
+// Errors: what SQLite says, with the book's name and what to do.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -21,21 +21,6 @@ class Database;
 }
 
 namespace dropledger::book {
-
-struct Unit {
-    std::string unit;
-    std::int64_t runs = 0;
-    std::string first; // started
-    std::string last;
-    std::string last_outcome;
-};
-
-struct SeedLot {
-    std::string lot;
-    std::string crop;
-    std::optional<std::int64_t> thousand_seed_mass_mg;
-    std::int64_t runs = 0;
-};
 
 class Book {
 public:

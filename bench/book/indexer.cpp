@@ -84,9 +84,8 @@ public:
         }
         if (others_too)
             return Done{};
-        return Error{ErrorKind::input, file,
-                     "no droplog, calibration record, tolerance profile or batch file",
-                     "leave it out, or see whether it is the right file"};
+        return input_error(file, "no droplog, calibration record, tolerance profile or batch file",
+                           "leave it out, or see whether it is the right file");
     }
 
     // `strict`: fails at the first that cannot be entered; else it is left out and said.
@@ -127,9 +126,8 @@ private:
         if (!audit)
             return audit.error();
         if (audit->run_id.empty())
-            return Error{ErrorKind::input, file,
-                         "the log has no head: nothing says which run it is",
-                         "audit it by itself; it cannot be entered"};
+            return input_error(file, "the log has no head: nothing says which run it is",
+                               "audit it by itself; it cannot be entered");
         auto hash = files::hash_of(file);
         if (!hash)
             return hash.error();
@@ -147,11 +145,11 @@ private:
         const auto twin = known.find(run->run_id);
         if (twin != known.end() && twin->second.file != run->file) {
             if (twin->second.sha256 != run->sha256)
-                return Error{
-                    ErrorKind::input, file,
+                return input_error(
+                    file,
                     fmt::format("run {} is in the book already, from {}, with other content",
                                 run->run_id, twin->second.file),
-                    "keep the one that is whole (dropledger check) and rebuild the book"};
+                    "keep the one that is whole (dropledger check) and rebuild the book");
             run->file = std::min(run->file, twin->second.file); // a copy
         }
         book_->enter(*run);
@@ -199,16 +197,16 @@ private:
         const std::string name = name_in(*book_, file);
         for (const Batch& twin : *known)
             if (twin.id == found->id && twin.file != name)
-                return Error{
-                    ErrorKind::input, file,
+                return input_error(
+                    file,
                     fmt::format("batch '{}' is in the book already, from {}", twin.id, twin.file),
-                    "a name stands for one batch: give one of them another"};
+                    "a name stands for one batch: give one of them another");
         const auto hash = files::hash_of(file);
         if (!hash)
             return hash.error();
-        book_->enter(Batch{
-            found->id, name, *hash, found->opened, found->size(), found->profile.name,
-            found->decision ? std::string(batch::word_of(found->decision->outcome)) : "open"});
+        book_->enter(
+            Batch{found->id, name, *hash, found->opened, found->size(), found->profile.name,
+                  found->decision ? std::optional{found->decision->outcome} : std::nullopt});
         ++added.batches;
         return Done{};
     }
@@ -227,10 +225,11 @@ private:
             if (twin.id != id || twin.file == entry.file)
                 continue;
             if (twin.sha256 != entry.sha256)
-                return Error{ErrorKind::input, file,
-                             fmt::format("'{}' is in the book already, from {}, with other content",
-                                         id, twin.file),
-                             "a name stands for one record or profile: give one of them another"};
+                return input_error(
+                    file,
+                    fmt::format("'{}' is in the book already, from {}, with other content", id,
+                                twin.file),
+                    "a name stands for one record or profile: give one of them another");
             entry.file = std::min(entry.file, twin.file); // a copy
         }
         texts_changed_ = true;
@@ -273,8 +272,7 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
                 all.push_back(at->path().string());
         }
     if (failed)
-        return Error{ErrorKind::device, folder, failed.message(),
-                     "name the folder that holds the logs"};
+        return device_error(folder, failed.message(), "name the folder that holds the logs");
     std::sort(all.begin(), all.end());
     return all;
 }
@@ -283,15 +281,13 @@ Result<std::vector<std::string>> files_below(const std::string& folder) {
 
 Result<Added> add(Book& book, const std::vector<std::string>& files, const ProfileElse& otherwise) {
     Indexing indexing(book, otherwise);
-    const Status done = book.change([&](Book&) -> Status {
+    Status done = book.change([&](Book&) -> Status {
         for (const std::string& file : files)
             if (Status taken = indexing.take(file, false); !taken)
                 return taken;
         return indexing.enter_logs(true);
     });
-    if (!done)
-        return done.error();
-    return std::move(indexing.added);
+    return std::move(done).transform([&](Done) { return std::move(indexing.added); });
 }
 
 Result<Added> rebuild(Book& book, const std::string& folder, const ProfileElse& otherwise) {
@@ -299,16 +295,14 @@ Result<Added> rebuild(Book& book, const std::string& folder, const ProfileElse& 
     if (!files)
         return files.error();
     Indexing indexing(book, otherwise);
-    const Status done = book.change([&](Book& emptied) -> Status {
+    Status done = book.change([&](Book& emptied) -> Status {
         emptied.clear();
         for (const std::string& file : *files)
             if (const Status taken = indexing.take(file, true); !taken)
                 indexing.added.left_out.push_back(taken.error().message());
         return indexing.enter_logs(false);
     });
-    if (!done)
-        return done.error();
-    return std::move(indexing.added);
+    return std::move(done).transform([&](Done) { return std::move(indexing.added); });
 }
 
 } // namespace dropledger::book

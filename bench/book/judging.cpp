@@ -1,5 +1,6 @@
 #include "bench/book/judging.hpp"
 
+#include "analysis/base/results.hpp"
 #include "calibration/record/choice.hpp"
 
 #include <algorithm>
@@ -16,36 +17,26 @@ Result<std::optional<verdict::Profile>> own_profile(const std::vector<TextEntry>
     });
     if (at == own.end())
         return std::optional<verdict::Profile>{};
-    auto profile = verdict::parse_profile(at->text, at->file);
-    if (!profile)
-        return profile.error();
-    return profile->mode == mode ? std::optional{*std::move(profile)} : std::nullopt;
+    return verdict::parse_profile(at->text, at->file).transform([&](verdict::Profile profile) {
+        return profile.mode == mode ? std::optional{std::move(profile)} : std::nullopt;
+    });
 }
 
 } // namespace
 
 Result<std::vector<calibration::Record>> calibration_records(const Book& book) {
-    const auto texts = book.calibrations();
-    if (!texts)
-        return texts.error();
-    std::vector<calibration::Record> records;
-    for (const TextEntry& text : *texts) {
-        auto record =
-            calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
-        if (!record)
-            return record.error();
-        records.push_back(*std::move(record));
-    }
-    return records;
+    return book.calibrations().and_then([&](const std::vector<TextEntry>& texts) {
+        return each(texts, [&](const TextEntry& text) {
+            return calibration::parse_record(text.text, book.file() + ", calibration " + text.id);
+        });
+    });
 }
 
 Result<audit::AuditOptions> audit_options(const Book& book, audit::ChooseProfile otherwise) {
     auto records = calibration_records(book);
-    if (!records)
-        return records.error();
     auto own = book.profiles();
-    if (!own)
-        return own.error();
+    if (auto error = first_error(records, own))
+        return *std::move(error);
     audit::AuditOptions options;
     options.calibrate = calibration::choosing_from(*std::move(records));
     options.choose_profile = [own = *std::move(own), otherwise = std::move(otherwise)](

@@ -45,7 +45,7 @@ Verdict verdict_of(const audit::ChannelReport& channel) {
     out.unit = channel.unit;
     out.row = channel.row;
     out.gate = channel.gate;
-    out.outcome = verdict::name_of(channel.judgement.outcome);
+    out.outcome = channel.judgement.outcome;
     out.reason = reason_of(channel.judgement);
     if (const audit::CommandedDrops* const drops = channel.drops())
         out.drops = drops->table.drops;
@@ -64,7 +64,7 @@ Run run_entry(const audit::AuditReport& audit) {
     run.crop = setting(audit, "crop");
     run.seed_lot = setting(audit, "seed_lot");
     run.thousand_seed_mass_mg = audit.header.number("thousand_seed_mass_mg");
-    run.mode = ledger::name_of(audit.setup.mode);
+    run.mode = audit.setup.mode;
     if (audit.setup.speed_um_s)
         run.speed_mps = static_cast<double>(*audit.setup.speed_um_s) * 1e-6;
     run.profile = audit.profile.name;
@@ -72,7 +72,7 @@ Run run_entry(const audit::AuditReport& audit) {
     run.complete = audit.integrity.complete();
     run.seals_intact = audit.integrity.seals.intact;
     run.is_signed = audit.integrity.is_signed;
-    run.outcome = verdict::name_of(audit.outcome);
+    run.outcome = audit.outcome;
     for (const audit::ChannelReport& channel : audit.channels)
         run.verdicts.push_back(verdict_of(channel));
     return run;

@@ -52,7 +52,7 @@ std::vector<Reported> usual_quantities(const std::vector<Run>& runs) {
     const Reported miss_index{Q::miss_index};
     const Reported corrected_miss{Q::miss_index, Aspect::corrected};
     const Reported offset{Q::offset_mm};
-    const auto mode = runs.empty() ? std::nullopt : droplog::mode_of(runs.back().mode);
+    const auto mode = runs.empty() ? std::nullopt : std::optional{runs.back().mode};
     if (mode == droplog::Mode::line)
         return {{Q::rate_error}, {Q::cv}};
     if (mode == droplog::Mode::portion)

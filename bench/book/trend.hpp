@@ -1,9 +1,10 @@
 // One quantity of one unit over its runs, as an individuals chart.
 //
 // Only complete runs with unbroken seals stand in the chart; the others are named. Runs of other
-// modes are left out. Assumes: runs by start, as the book gives them. Undefined when: fewer than
-// two such runs: no chart. Source of the limits and rules: analysis/statistics/trends/control_chart.hpp
-// (NIST/SEMATECH e-Handbook 6.3.2).
+// modes are left out.
+// Assumes: runs by start, as the book gives them.
+// Undefined when: fewer than two such runs: no chart. Source of the limits and rules:
+// analysis/statistics/trends/control_chart.hpp (NIST/SEMATECH e-Handbook 6.3.2).
 #pragma once
 
 #include "analysis/measures/quantity.hpp"

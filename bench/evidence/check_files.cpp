@@ -17,8 +17,7 @@ Result<TextEvidence> profile_text(const std::string& name, const std::string& fi
         return read_text(folder.open(file));
     const auto known = known_profile(name);
     if (!known)
-        return Error{ErrorKind::input, file,
-                     "it is not in the folder and does not come with the program", ""};
+        return input_error(file, "it is not in the folder and does not come with the program", "");
     return TextEvidence{std::string{*known}, droplog::to_hex(droplog::sha256(*known))};
 }
 

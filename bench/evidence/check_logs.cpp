@@ -100,7 +100,7 @@ void LogChecker::check_document(const droplog::Reading& reading, bool is_certifi
     if (!integrity.seals.intact)
         fail("seal_broken",
              fmt::format("the seal in line {} does not hold for the lines from {} on",
-                         integrity.seals.first_bad_line.value_or(0),
+                         integrity.seals.first_bad_line.value(),
                          integrity.seals.first_bad_block_start));
     else if (integrity.seals.count == 0)
         fail("seal_missing", "no line of it is sealed");

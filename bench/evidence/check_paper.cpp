@@ -41,13 +41,13 @@ Result<batch::BatchPlan> plan_again(const Certificate& certificate) {
     constexpr std::int64_t most_units = 10'000'000;
     const batch::CertifiedPlan& plan = certificate.plan;
     if (certificate.batch.size < 1 || certificate.batch.size > most_units)
-        return Error{ErrorKind::input, "plan",
-                     fmt::format("a batch of {} units cannot be", certificate.batch.size), ""};
+        return input_error(
+            "plan", fmt::format("a batch of {} units cannot be", certificate.batch.size), "");
     if (plan.kind != batch::PlanKind::table)
         return batch::own_plan(certificate.batch.size, plan.n, plan.accept);
     if (!plan.severity || !plan.aql_percent)
-        return Error{ErrorKind::input, "plan",
-                     "a plan from the tables must state its AQL and its severity", ""};
+        return input_error("plan", "a plan from the tables must state its AQL and its severity",
+                           "");
     return batch::table_plan({.lot = certificate.batch.size,
                               .level = plan.level,
                               .aql = *plan.aql_percent,

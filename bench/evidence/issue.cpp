@@ -125,11 +125,10 @@ void check_log_keys(const Certificate& certificate, const IssueRequest& request,
 Result<Issued> issue(const Batch& batch, const Folder& folder, const IssueRequest& request) {
     const std::string where = fmt::format("batch {}", batch.id);
     if (!batch.decision)
-        return Error{ErrorKind::usage, where, "it is not decided",
-                     "decide it first: dropledger batch decide"};
+        return usage_error(where, "it is not decided", "decide it first: dropledger batch decide");
     if (batch.decision->outcome == batch::LotOutcome::not_accepted && !request.not_accepted_too)
-        return Error{ErrorKind::usage, where, "it was not accepted: there is nothing to certify",
-                     "`not_accepted` signs the evidence of a batch that was not accepted"};
+        return usage_error(where, "it was not accepted: there is nothing to certify",
+                           "`not_accepted` signs the evidence of a batch that was not accepted");
     const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
     if (!profile)
         return profile.error();

@@ -2,8 +2,9 @@
 //
 // Issued only where a verification of it finds nothing: every counted run has an unbroken seal
 // chain, is complete, is signed by a key that is known here, and has a calibration that held on its
-// day. Assumes: times are handed in. A certificate of a batch that was not accepted is issued only
-// where that is asked for; it says so.
+// day.
+// Assumes: times are handed in. A certificate of a batch that was not accepted is issued only where
+// that is asked for; it says so.
 #pragma once
 
 #include "analysis/batch/batch.hpp"

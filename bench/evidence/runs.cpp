@@ -31,11 +31,11 @@ audit::ChooseProfile only(const verdict::Profile& profile, const std::string& fi
     return
         [profile, file](const droplog::Header&, ledger::Mode mode) -> Result<audit::ProfileChoice> {
             if (mode != profile.mode)
-                return Error{
-                    ErrorKind::input, "",
+                return input_error(
+                    "",
                     fmt::format("the run is in {} mode, the batch's profile '{}' judges {} mode",
                                 ledger::name_of(mode), profile.name, ledger::name_of(profile.mode)),
-                    "test the units as the batch's profile asks"};
+                    "test the units as the batch's profile asks");
             return audit::ProfileChoice{profile, ""};
         };
 }

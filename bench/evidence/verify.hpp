@@ -3,9 +3,10 @@
 // Everything is worked out again from the files alone, offline: logs are audited by the certified
 // profile with the certified calibrations, and the decision is taken anew by the plan. Every
 // failure is reported, not only the first. What is not the certified file (its hash differs) is not
-// audited. Assumes: files lie in one folder under the names in the certificate, a profile as
-// NAME.toml (those that come with the program need not). That the key is the bench's own must be
-// known from elsewhere.
+// audited.
+// Assumes: files lie in one folder under the names in the certificate, a profile as NAME.toml
+// (those that come with the program need not). That the key is the bench's own must be known from
+// elsewhere.
 #pragma once
 
 #include "analysis/batch/batch.hpp"
@@ -30,8 +31,8 @@ struct Failure {
 struct VerifyOptions {
     std::string today;                     // YYYY-MM-DD
     std::optional<std::string> public_key; // hex: the only one that is trusted
-    std::vector<std::string>
-        serials; // of the batch, in their order: the choice is redone; may be empty
+    // Of the batch, in their order: the choice is redone; may be empty
+    std::vector<std::string> serials;
 };
 
 // How what takes long is worked out; a test that verifies thousands of times keeps what it has

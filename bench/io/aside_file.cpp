@@ -104,8 +104,7 @@ Status AsideFile::put_in_place(Place place) {
     if (problem == 0)
         problem = renamed(path_, target_, place);
     if (problem == EEXIST)
-        return Error{ErrorKind::usage, target_, "it is there already and is not replaced",
-                     "name another file"};
+        return usage_error(target_, "it is there already and is not replaced", "name another file");
     if (problem != 0)
         return system_error(target_, "write", problem);
     path_.clear();

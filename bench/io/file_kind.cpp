@@ -202,7 +202,7 @@ Status may_write(const std::string& path, FileKind kind, std::string_view header
     if (is_free)
         return Done{};
     const auto refused = [&](std::string what) {
-        return Error{ErrorKind::usage, path, std::move(what), "name another file"};
+        return usage_error(path, std::move(what), "name another file");
     };
     if (found->kind == FileKind::droplog || found->kind == FileKind::key)
         return refused(fmt::format("it is {}; that is never written over", words_of(found->kind)));

@@ -39,8 +39,8 @@ Result<FileLock> FileLock::hold(const std::string& path) {
             return system_error(path, "lock", errno);
         std::this_thread::sleep_for(between);
     }
-    return Error{ErrorKind::device, path, "another program keeps it locked",
-                 "wait for it to end, then try again"};
+    return device_error(path, "another program keeps it locked",
+                        "wait for it to end, then try again");
 }
 
 } // namespace dropledger::files

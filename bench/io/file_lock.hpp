@@ -1,8 +1,9 @@
 // One program at a time changes a file: held from reading it to renaming the new one over it.
 //
 // The lock lies on the file itself, so nothing is left beside it. A file that was replaced while we
-// waited is locked anew. Assumes: everybody who changes it takes this lock; it does not hinder
-// others. Let go with this object.
+// waited is locked anew.
+// Assumes: everybody who changes it takes this lock; it does not hinder others. Let go with this
+// object.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -40,10 +40,9 @@ Result<Kept> keep(std::shared_ptr<const Descriptor> file, const std::string& nam
     const auto at = ::lseek(file->number(), 0, SEEK_CUR);
     if (S_ISREG(about.st_mode) && at >= 0)
         return Kept{std::move(file), at, nullptr};
-    auto spool = Spool::of(std::move(file), name, most_spooled);
-    if (!spool)
-        return spool.error();
-    return Kept{nullptr, 0, *std::move(spool)};
+    return Spool::of(std::move(file), name, most_spooled).transform([](auto spool) {
+        return Kept{nullptr, 0, std::move(spool)};
+    });
 }
 
 template <class Open> OpenBytes kept_open(Open open, std::string name, std::uint64_t most_spooled) {
@@ -100,11 +99,10 @@ public:
         : source_(std::move(source)), name_(std::move(name)), most_(most), left_(most) {}
 
     [[nodiscard]] Result<std::size_t> read(std::span<char> room) override {
-        const auto got = source_->read(room);
+        auto got = source_->read(room);
         if (got && *got > left_)
-            return Error{ErrorKind::input, name_,
-                         fmt::format("over {} bytes, more than is read", most_),
-                         "cut it into parts"};
+            return input_error(name_, fmt::format("over {} bytes, more than is read", most_),
+                               "cut it into parts");
         left_ -= got ? *got : 0;
         return got;
     }

@@ -23,8 +23,8 @@ constexpr std::size_t hex_digits = 64;
 constexpr mode_t others = S_IRWXG | S_IRWXO;
 
 Error no_key(const std::string& path) {
-    return {ErrorKind::input, path, "it is not a key file of this program",
-            "make one: dropledger batch key FILE"};
+    return input_error(path, "it is not a key file of this program",
+                       "make one: dropledger batch key FILE");
 }
 
 Status check_private(const std::string& path, int number) {
@@ -34,10 +34,11 @@ Status check_private(const std::string& path, int number) {
     if (!S_ISREG(about.st_mode))
         return no_key(path);
     if ((about.st_mode & others) != 0)
-        return Error{ErrorKind::device, path,
-                     fmt::format("the key can be read or changed by others (mode {:04o})",
-                                 about.st_mode & 07777U),
-                     fmt::format("chmod 600 {}; if others may have read it, make a new key", path)};
+        return device_error(
+            path,
+            fmt::format("the key can be read or changed by others (mode {:04o})",
+                        about.st_mode & 07777U),
+            fmt::format("chmod 600 {}; if others may have read it, make a new key", path));
     return Done{};
 }
 
@@ -50,9 +51,8 @@ Result<droplog::PublicKey> make_key_file(const std::string& path) {
     const Descriptor file{
         ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR)};
     if (!file.is_open() && errno == EEXIST)
-        return Error{ErrorKind::usage, path,
-                     "there is a file of this name already; a key is never replaced",
-                     "name another file"};
+        return usage_error(path, "there is a file of this name already; a key is never replaced",
+                           "name another file");
     if (!file.is_open())
         return system_error(path, "create", errno);
     int problem = write_fully(file.number(), std::string{head} + droplog::to_hex(key) + "\n");

@@ -66,9 +66,9 @@ Result<std::size_t> Spool::more(std::span<char> room) {
             return system_error(name_, "read", errno);
         const auto count = static_cast<std::size_t>(got);
         if (count > most_ - size_)
-            return Error{ErrorKind::input, name_,
-                         fmt::format("over {} bytes and no end, more than is kept aside", most_),
-                         "write it into a file and name that"};
+            return input_error(
+                name_, fmt::format("over {} bytes and no end, more than is kept aside", most_),
+                "write it into a file and name that");
         if (const int problem = write_fully(kept_.number(), {room.data(), count}))
             return system_error(name_, "copy to a temporary file (see TMPDIR)", problem);
         size_ += count;
@@ -77,7 +77,7 @@ Result<std::size_t> Spool::more(std::span<char> room) {
 }
 
 Result<std::size_t> SpoolSource::read(std::span<char> room) {
-    const auto got = spool_->read(room, at_);
+    auto got = spool_->read(room, at_);
     if (got)
         at_ += *got;
     return got;

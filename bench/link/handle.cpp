@@ -42,8 +42,8 @@ bool has(short events, int wanted) {
 }
 
 Error lost(const std::string& path) {
-    return {ErrorKind::device, path, "the line is gone (hung up or unplugged)",
-            "check cable and power of the controller"};
+    return device_error(path, "the line is gone (hung up or unplugged)",
+                        "check cable and power of the controller");
 }
 
 } // namespace
@@ -70,8 +70,8 @@ Status write_handle(int handle, std::string_view bytes, const PutBytes& put,
         if (has(events, POLLHUP | POLLERR | POLLNVAL))
             return lost(path);
         if (events == 0)
-            return Error{ErrorKind::device, path, "the controller takes no bytes",
-                         "check that it runs and that nothing holds its line"};
+            return device_error(path, "the controller takes no bytes",
+                                "check that it runs and that nothing holds its line");
         const auto put_now = put(bytes);
         if (!put_now)
             return lost(path);
@@ -84,10 +84,10 @@ Status hold_alone(int handle, const std::string& path) {
     if (::flock(handle, LOCK_EX | LOCK_NB) == 0)
         return Done{};
     if (errno == EWOULDBLOCK)
-        return Error{ErrorKind::device, path, "the port is in use by another program",
-                     "end the other run or terminal program and try again"};
-    return Error{ErrorKind::device, path,
-                 fmt::format("the port cannot be locked ({})", std::strerror(errno)), ""};
+        return device_error(path, "the port is in use by another program",
+                            "end the other run or terminal program and try again");
+    return device_error(path, fmt::format("the port cannot be locked ({})", std::strerror(errno)),
+                        "");
 }
 
 } // namespace dropledger::link

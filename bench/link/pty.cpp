@@ -53,8 +53,8 @@ private:
 };
 
 Error trouble(const std::string& path, const char* doing) {
-    return {ErrorKind::device, path, fmt::format("{} ({})", doing, std::strerror(errno)),
-            "check that the virtual bench is running"};
+    return device_error(path, fmt::format("{} ({})", doing, std::strerror(errno)),
+                        "check that the virtual bench is running");
 }
 
 Status make_raw(int handle, const std::string& path) {

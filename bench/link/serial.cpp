@@ -34,8 +34,8 @@ std::string library_message() {
 Error trouble(const std::string& path, std::string_view doing, sp_return code) {
     const bool bad_argument = code == SP_ERR_ARG || code == SP_ERR_SUPP;
     const std::string reason = bad_argument ? "not possible with this port" : library_message();
-    return {ErrorKind::device, path, fmt::format("{} ({})", doing, reason),
-            "see the ports with `list_ports`"};
+    return device_error(path, fmt::format("{} ({})", doing, reason),
+                        "see the ports with `list_ports`");
 }
 
 std::optional<std::size_t> moved(sp_return bytes) {
@@ -126,9 +126,9 @@ std::string lower(std::string text) {
 
 Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud) {
     if (baud < slowest_baud || baud > fastest_baud)
-        return Error{ErrorKind::usage, "baud",
-                     fmt::format("{} is no baud rate ({} to {})", baud, slowest_baud, fastest_baud),
-                     ""};
+        return usage_error(
+            "baud", fmt::format("{} is no baud rate ({} to {})", baud, slowest_baud, fastest_baud),
+            "");
     sp_port* found = nullptr;
     if (const sp_return code = sp_get_port_by_name(path.c_str(), &found); code != SP_OK)
         return trouble(path, "not a serial port", code);
@@ -136,8 +136,8 @@ Result<std::unique_ptr<Transport>> open_serial(const std::string& path, int baud
     errno = 0;
     if (const sp_return code = sp_open(found, SP_MODE_READ_WRITE); code != SP_OK) {
         if (errno == EBUSY)
-            return Error{ErrorKind::device, path, "the port is in use by another program",
-                         "end the other run or terminal program and try again"};
+            return device_error(path, "the port is in use by another program",
+                                "end the other run or terminal program and try again");
         return trouble(path, "the port cannot be opened", code);
     }
     int handle = -1;

@@ -13,8 +13,8 @@ Result<std::unique_ptr<Transport>> open_transport(const std::string& path, int b
     std::error_code problem;
     const std::string device = std::filesystem::canonical(path, problem).string();
     if (problem)
-        return Error{ErrorKind::device, path, fmt::format("no such port ({})", problem.message()),
-                     "see the ports with `list_ports`"};
+        return device_error(path, fmt::format("no such port ({})", problem.message()),
+                            "see the ports with `list_ports`");
     return device.starts_with("/dev/pts/") ? open_pty(device) : open_serial(device, baud);
 }
 

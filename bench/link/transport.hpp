@@ -1,8 +1,8 @@
 // A byte pipe to a bench controller: read, write, close, and nothing that knows the protocol.
 //
 // Assumes: one owner and one reading thread; writes may come from another, one at a time. A
-// transport that has answered `gone` stays gone; open a new one. Units: timeouts in milliseconds of
-// the steady clock; baud in bits per second, always 8N1.
+// transport that has answered `gone` stays gone; open a new one.
+// Units: timeouts in milliseconds of the steady clock; baud in bits per second, always 8N1.
 #pragma once
 
 #include "analysis/base/result.hpp"

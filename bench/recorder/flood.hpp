@@ -6,7 +6,7 @@
 // Units: times are µs of the steady clock.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 
 #include <cstdint>
 #include <optional>

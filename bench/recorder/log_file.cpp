@@ -20,8 +20,8 @@ namespace dropledger::recorder {
 namespace {
 
 Error trouble(const std::string& path, std::string_view what, int problem, std::string remedy) {
-    return {ErrorKind::device, path, fmt::format("{} ({})", what, std::strerror(problem)),
-            std::move(remedy)};
+    return device_error(path, fmt::format("{} ({})", what, std::strerror(problem)),
+                        std::move(remedy));
 }
 
 constexpr const char* written_over =
@@ -248,17 +248,18 @@ Status LogFile::judged(std::string how) {
         return Done{};
     failed_ = true;
     waiting_.clear();
-    return Error{ErrorKind::device, path_, std::move(how),
-                 "leave a log alone while its run is on; put the file back as it was, then go on "
-                 "with: `resume` " +
-                     path_};
+    return device_error(
+        path_, std::move(how),
+        "leave a log alone while its run is on; put the file back as it was, then go on "
+        "with: `resume` " +
+            path_);
 }
 
 Status LogFile::remove() {
     failed_ = true;
     waiting_.clear();
     if (const std::string how = how_touched(); !how.empty())
-        return Error{ErrorKind::device, path_, how, "it was left as it is"};
+        return device_error(path_, how, "it was left as it is");
     if (::unlink(path_.c_str()) != 0)
         return trouble(path_, "the empty log cannot be removed", errno, "");
     return Done{};

@@ -113,18 +113,17 @@ bool Recording::nothing_recorded() const {
 
 Result<RunSummary> Recording::finish() {
     if (leave_)
-        return broken_off({ErrorKind::device, file_.path(),
-                           "left without waiting for the controller's halt",
-                           "make sure that the motors stand still"});
+        return broken_off(device_error(file_.path(),
+                                       "left without waiting for the controller's halt",
+                                       "make sure that the motors stand still"));
     carry_out();
     if (failure_)
         return broken_off(*failure_);
     if (protocol_.resumable())
         return broken_off(*protocol_.trouble());
     if (nothing_recorded())
-        return broken_off(protocol_.trouble().value_or(
-            Error{ErrorKind::device, file_.path(),
-                  "stopped before the motors were armed; nothing was recorded", ""}));
+        return broken_off(protocol_.trouble().value_or(device_error(
+            file_.path(), "stopped before the motors were armed; nothing was recorded", "")));
     if (const Status ours = file_.unchanged(); !ours)
         return broken_off(ours.error());
     if (protocol_.needs_halt())

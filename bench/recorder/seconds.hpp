@@ -1,7 +1,7 @@
 // A time for a person to read.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 
 namespace dropledger::recorder {
 

@@ -1,8 +1,8 @@
 // The bench controller as a state machine: host lines and time in, controller lines out.
 //
 // Assumes: time never runs backwards. `bench_us` is the simulated clock (it may run faster than
-// real time), `host_us` the host's own, by which its silence is judged. Units: µs since the first
-// boot.
+// real time), `host_us` the host's own, by which its silence is judged.
+// Units: µs since the first boot.
 #pragma once
 
 #include "analysis/droplog/line.hpp"

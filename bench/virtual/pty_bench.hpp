@@ -3,7 +3,8 @@
 //
 // Assumes: the controller boots when the host first opens the port. With `pace` 0 the bench clock
 // jumps from event to event while a run goes on, as fast as the host acknowledges, and is the wall
-// clock otherwise. Units: instants of line faults are bench seconds after the first `go`.
+// clock otherwise.
+// Units: instants of line faults are bench seconds after the first `go`.
 #pragma once
 
 #include "bench/virtual/controller.hpp"

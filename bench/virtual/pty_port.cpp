@@ -76,10 +76,8 @@ Status PortLink::point_to(const std::string& target) {
     std::error_code problem;
     const fs::file_status found = fs::symlink_status(link_, problem);
     if (fs::exists(found) && !fs::is_symlink(found))
-        return Error{.kind = ErrorKind::usage,
-                     .where = link_,
-                     .what = "there is something that is not a link",
-                     .remedy = "give `link` another name"};
+        return usage_error(link_, "there is something that is not a link",
+                           "give `link` another name");
     const std::string fresh = link_ + "." + std::to_string(::getpid()) + ".new";
     fs::remove(fresh, problem);
     fs::create_symlink(target, fresh, problem);

@@ -1,13 +1,11 @@
 #include "calibration/classifier/classifier.hpp"
 
-#include "analysis/droplog/reader.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <random>
 
 namespace dropledger::calibration {
@@ -305,31 +303,6 @@ std::optional<ClassifierFit> search(const std::vector<Point>& points, std::uint6
     return best;
 }
 
-class ShapeCollector final : public droplog::Consumer {
-public:
-    explicit ShapeCollector(int gate) : gate_(gate) {}
-    void begin(const droplog::Header& header) override { header_ = header; }
-    void reboot() override { last_us_.reset(); }
-    void take(const droplog::Event& event) override {
-        if (last_us_ && event.time_us > *last_us_)
-            duration_us_ += event.time_us - *last_us_;
-        last_us_ = last_us_ ? std::max(*last_us_, event.time_us) : event.time_us;
-        if (event.record.name == droplog::LineName::pulse && event.record.gate == gate_)
-            shapes_[event.record.channel].push_back(
-                {event.record.width_us, event.record.depth_milli});
-    }
-    [[nodiscard]] const droplog::Header& header() const { return header_; }
-    [[nodiscard]] std::map<int, std::vector<ledger::PulseShape>>& shapes() { return shapes_; }
-    [[nodiscard]] double seconds() const { return static_cast<double>(duration_us_) / 1e6; }
-
-private:
-    int gate_;
-    droplog::Header header_;
-    std::optional<std::int64_t> last_us_;
-    std::int64_t duration_us_ = 0;
-    std::map<int, std::vector<ledger::PulseShape>> shapes_;
-};
-
 } // namespace
 
 Posterior Classifier::classify(const ledger::PulseShape& shape) const {
@@ -365,47 +338,19 @@ Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& puls
     constexpr std::size_t fewest = 50;
     const std::vector<Point> points = points_of(pulses);
     if (points.size() < fewest)
-        return Error{ErrorKind::input, "classifier",
-                     fmt::format("{} pulses with a width and a depth", points.size()),
-                     fmt::format("at least {} are needed, better some thousand", fewest)};
+        return input_error("classifier",
+                           fmt::format("{} pulses with a width and a depth", points.size()),
+                           fmt::format("at least {} are needed, better some thousand", fewest));
     auto best = search(points, seed);
     if (!best)
-        return Error{ErrorKind::input, "classifier", "no mixture fits these pulses",
-                     "run seeds of one lot, one by one, and calibrate again"};
+        return input_error("classifier", "no mixture fits these pulses",
+                           "run seeds of one lot, one by one, and calibrate again");
     best->pulses = static_cast<std::int64_t>(pulses.size());
     best->counts.assign(4, 0);
     for (const ledger::PulseShape& shape : pulses)
         ++best->counts.at(best->classifier.classify(shape).seeds);
     recommend_threshold(*best);
     return *std::move(best);
-}
-
-Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file, int gate,
-                               std::optional<int> channel) {
-    auto source = open();
-    if (!source)
-        return source.error();
-    ShapeCollector collector(gate);
-    if (const auto reading = droplog::read_log(**source, file, collector); !reading)
-        return reading.error();
-    auto& shapes = collector.shapes();
-    if (channel)
-        std::erase_if(shapes, [&](const auto& one) { return one.first != *channel; });
-    if (shapes.empty())
-        return Error{ErrorKind::input, file, fmt::format("no pulses of gate {}", gate),
-                     "name another `gate` or `channel`"};
-    if (shapes.size() > 1)
-        return Error{ErrorKind::usage, file,
-                     fmt::format("{} channels have pulses of gate {}", shapes.size(), gate),
-                     "say which with `channel`"};
-    GatePulses out;
-    out.channel = shapes.begin()->first;
-    out.shapes = std::move(shapes.begin()->second);
-    out.seconds = collector.seconds();
-    out.dead_us = collector.header().number(out.channel, fmt::format("gate{}_dead_us", gate));
-    if (const std::string* const unit = collector.header().find(out.channel, "unit"))
-        out.unit = *unit;
-    return out;
 }
 
 } // namespace dropledger::calibration

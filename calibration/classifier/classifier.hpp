@@ -5,11 +5,12 @@
 // in ln attenuation; k seeds have the mean of one plus ln k and its variance over k in attenuation,
 // and their own mean and variance in width; dust is free, but shorter or shallower. Fitted by
 // expectation-maximisation from several seeded starts; which components there are is chosen by BIC.
-// Assumes: most pulses are single seeds. Undefined when: fewer than 50 pulses with a width and a
-// depth: refused. Source: Dempster, Laird & Rubin 1977; Schwarz 1978.
+// Assumes: most pulses are single seeds.
+// Undefined when: fewer than 50 pulses with a width and a depth: refused.
+// Source: Dempster, Laird & Rubin 1977; Schwarz 1978.
 #pragma once
 
-#include "analysis/base/readers/byte_source.hpp"
+#include "analysis/base/result.hpp"
 #include "analysis/ledger/setup.hpp"
 
 #include <cstdint>
@@ -37,8 +38,7 @@ struct Classifier {
     std::vector<PulseClass> classes;
 
     [[nodiscard]] Posterior classify(const ledger::PulseShape& shape) const;
-    [[nodiscard]] const PulseClass*
-    of(std::uint32_t seeds) const; // none where there is no such class
+    [[nodiscard]] const PulseClass* of(std::uint32_t seeds) const; // null: there is no such class
 };
 
 struct ClassifierFit {
@@ -55,16 +55,5 @@ struct ClassifierFit {
 
 [[nodiscard]] Result<ClassifierFit> fit_classifier(const std::vector<ledger::PulseShape>& pulses,
                                                    std::uint64_t seed);
-
-// The pulses of one gate of a log, and how fast they came.
-struct GatePulses {
-    int channel = 0;
-    std::string unit;
-    std::vector<ledger::PulseShape> shapes;
-    double seconds = 0.0;
-    std::optional<std::int64_t> dead_us;
-};
-[[nodiscard]] Result<GatePulses> gate_pulses(const OpenBytes& open, const std::string& file,
-                                             int gate, std::optional<int> channel);
 
 } // namespace dropledger::calibration

@@ -1,9 +1,10 @@
 // What a gate cannot count: seeds that overlap in its beam, and seeds while it is blind.
 //
-// Units: rates per second, times in seconds. Assumes: arrivals at random (Poisson): a metered flow
-// loses less, so these are bounds for it. Undefined when: a rate that no true rate gives (dead time
-// used up): std::nullopt. Source: dead time as in Knoll, Radiation Detection and Measurement (from
-// memory); overlap: gaps below the pulse length.
+// Units: rates per second, times in seconds.
+// Assumes: arrivals at random (Poisson): a metered flow loses less, so these are bounds for it.
+// Undefined when: a rate that no true rate gives (dead time used up): std::nullopt.
+// Source: dead time as in Knoll, Radiation Detection and Measurement (from memory); overlap: gaps
+// below the pulse length.
 #pragma once
 
 #include <optional>

@@ -15,10 +15,6 @@ using statistics::Interval;
 
 namespace {
 
-Error impossible(std::string where, std::string what, std::string remedy) {
-    return {ErrorKind::usage, std::move(where), std::move(what), std::move(remedy)};
-}
-
 // More than anyone weighs or counts; beyond it the interval's sums lose their digits.
 constexpr std::int64_t most_seeds = 1'000'000'000'000;
 
@@ -26,19 +22,19 @@ Status check(const statistics::TwoObservers& seen) {
     const auto counts =
         fmt::format("both {}, first {}, second {}", seen.both, seen.first, seen.second);
     if (seen.both < 0 || seen.first < 0 || seen.second < 0)
-        return impossible("counts of two gates", fmt::format("a count below 0 ({})", counts),
-                          "counts are 0 or more");
+        return usage_error("counts of two gates", fmt::format("a count below 0 ({})", counts),
+                           "counts are 0 or more");
     if (seen.both > seen.first || seen.both > seen.second)
-        return impossible(
+        return usage_error(
             "counts of two gates",
             fmt::format("more seeds seen by both gates than by one of them ({})", counts),
             "`first` and `second` count everything that gate saw, matched or not");
     if (seen.first + seen.second == 0)
-        return impossible("counts of two gates", "neither gate saw a seed",
-                          "drop seeds through both gates");
+        return usage_error("counts of two gates", "neither gate saw a seed",
+                           "drop seeds through both gates");
     if (std::max(seen.first, seen.second) > most_seeds)
-        return impossible("counts of two gates", fmt::format("more than {} seeds", most_seeds),
-                          "check the counts");
+        return usage_error("counts of two gates", fmt::format("more than {} seeds", most_seeds),
+                           "check the counts");
     return Done{};
 }
 
@@ -46,12 +42,12 @@ Status check(const Weighing& weighing) {
     const auto bad = [](double mass) { return !std::isfinite(mass) || mass <= 0.0; };
     const auto bad_u = [](double u) { return !std::isfinite(u) || u < 0.0; };
     if (bad(weighing.mass_g) || bad(weighing.thousand_g))
-        return impossible("weighing", "a mass that is not above 0", "give grams");
+        return usage_error("weighing", "a mass that is not above 0", "give grams");
     if (bad_u(weighing.mass_u_g) || bad_u(weighing.thousand_u_g))
-        return impossible("weighing", "a standard uncertainty below 0", "give grams, 0 or more");
+        return usage_error("weighing", "a standard uncertainty below 0", "give grams, 0 or more");
     if (weighing.pulses < 0 || weighing.pulses > most_seeds)
-        return impossible("weighing", fmt::format("{} pulses", weighing.pulses),
-                          fmt::format("give the pulses of the gate, 0 to {}", most_seeds));
+        return usage_error("weighing", fmt::format("{} pulses", weighing.pulses),
+                           fmt::format("give the pulses of the gate, 0 to {}", most_seeds));
     return Done{};
 }
 
@@ -89,8 +85,8 @@ Result<statistics::Recapture> two_gates(statistics::TwoObservers seen, Confidenc
                                         double greatest_odds) {
     constexpr double most_odds = 1000.0;
     if (!(greatest_odds >= 1.0 && greatest_odds <= most_odds))
-        return impossible("odds of joint blindness", fmt::format("{}", greatest_odds),
-                          fmt::format("give 1 (gates independent) to {}", most_odds));
+        return usage_error("odds of joint blindness", fmt::format("{}", greatest_odds),
+                           fmt::format("give 1 (gates independent) to {}", most_odds));
     if (const Status status = check(seen); !status)
         return status.error();
     auto result = statistics::recapture(seen, confidence, greatest_odds);
@@ -160,14 +156,14 @@ std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers see
 
 Result<Estimate> efficiency_of(HandCount count, Confidence confidence) {
     if (count.dropped <= 0 || count.seen < 0)
-        return impossible("hand count",
-                          fmt::format("{} seen of {} dropped", count.seen, count.dropped),
-                          "`dropped` is above 0, `seen` 0 or more");
+        return usage_error("hand count",
+                           fmt::format("{} seen of {} dropped", count.seen, count.dropped),
+                           "`dropped` is above 0, `seen` 0 or more");
     if (count.dropped > most_seeds)
-        return impossible("hand count", fmt::format("more than {} seeds dropped", most_seeds),
-                          "check the counts");
+        return usage_error("hand count", fmt::format("more than {} seeds dropped", most_seeds),
+                           "check the counts");
     if (count.seen > count.dropped)
-        return impossible(
+        return usage_error(
             "hand count",
             fmt::format("{} pulses from {} seeds: more than were dropped", count.seen,
                         count.dropped),

@@ -1,12 +1,13 @@
 // How many of the seeds that fall a gate counts: by two gates as two observers, by a hand-counted
 // drop, by weighing.
 //
-// Units: shares are fractions, masses grams, u is a standard uncertainty. Undefined when: counts
-// that cannot be (more in both than in one, more seen than dropped) are refused; a gate whose
-// partner saw nothing has no efficiency. Assumes: for two gates, that they overlook seeds
-// independently or with at most a stated odds ratio; dependence() says what other ratios would
-// mean. Source: Chapman 1951, Seber 1982, Sadinle 2009; JCGM 100 for the weighing; difference of
-// two estimates by Zou & Donner 2008 (each side's own half-widths, added in quadrature).
+// Units: shares are fractions, masses grams, u is a standard uncertainty.
+// Undefined when: counts that cannot be (more in both than in one, more seen than dropped) are
+// refused; a gate whose partner saw nothing has no efficiency.
+// Assumes: for two gates, that they overlook seeds independently or with at most a stated odds
+// ratio; dependence() says what other ratios would mean.
+// Source: Chapman 1951, Seber 1982, Sadinle 2009; JCGM 100 for the weighing; difference of two
+// estimates by Zou & Donner 2008 (each side's own half-widths, added in quadrature).
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -66,8 +67,8 @@ struct Weighing {
 struct WeighingResult {
     statistics::Estimate seeds;
     double seeds_u = 0.0;
-    statistics::Estimate
-        efficiency; // its value may exceed 1 by the weighing's error; its interval does not
+    // Its value may exceed 1 by the weighing's error; its interval does not
+    statistics::Estimate efficiency;
     double efficiency_u = 0.0;
 };
 

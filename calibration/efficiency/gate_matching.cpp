@@ -1,6 +1,7 @@
 #include "calibration/efficiency/gate_matching.hpp"
 
 #include "analysis/droplog/reader.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "calibration/efficiency/counting_loss.hpp"
 
 #include <fmt/format.h>
@@ -98,13 +99,19 @@ Result<int> choose(const std::map<int, Collected>& channels, const std::string& 
         if ((!asked || *asked == number) && both_saw(found.boots))
             candidates.push_back(number);
     if (candidates.empty())
-        return Error{ErrorKind::input, file, "no channel whose gates 0 and 1 both saw seeds",
-                     "two observers need pulses of both gates"};
+        return input_error(file, "no channel whose gates 0 and 1 both saw seeds",
+                           "two observers need pulses of both gates");
     if (candidates.size() > 1)
-        return Error{ErrorKind::usage, file,
-                     fmt::format("channels {} all have two gates", fmt::join(candidates, ", ")),
-                     "say which with `channel`"};
+        return usage_error(
+            file, fmt::format("channels {} all have two gates", fmt::join(candidates, ", ")),
+            "say which with `channel`");
     return candidates.front();
+}
+
+// The unit's own gate, above the valve.
+bool is_above(const droplog::Header& header, int channel) {
+    const std::string* const place = header.find(channel, "gate0_place");
+    return place != nullptr && droplog::gate_place_of(*place) == droplog::GatePlace::above;
 }
 
 std::optional<std::int64_t> expected_flight(const droplog::Header& header,
@@ -112,8 +119,7 @@ std::optional<std::int64_t> expected_flight(const droplog::Header& header,
     const auto number = [&](const char* key) { return header.number(pulses.channel, key); };
     const auto second = number("gate1_fall_us");
     const auto before = pulses.first_waits ? number("lead_us") : number("gate0_fall_us");
-    const auto place = header.find(pulses.channel, "gate0_place");
-    const bool through_open_valve = !pulses.first_waits && place != nullptr && *place == "above";
+    const bool through_open_valve = !pulses.first_waits && is_above(header, pulses.channel);
     if (!second || !before || through_open_valve)
         return std::nullopt;
     return *before - *second;
@@ -286,14 +292,15 @@ Result<ChannelPulses> pulses_of(const OpenBytes& open, const std::string& file,
         out.gates.at(gate).dead_us = header.number(*chosen, fmt::format("gate{}_dead_us", gate));
     if (const std::string* const unit = header.find(*chosen, "unit"))
         out.unit = *unit;
-    const std::string* const mode = header.find("mode");
-    const std::string* const place = header.find(*chosen, "gate0_place");
-    out.first_waits = place != nullptr && *place == "above" && (mode == nullptr || *mode != "line");
-    if (out.first_waits && mode != nullptr && *mode == "portion")
-        return Error{ErrorKind::input, file,
-                     "seeds of a portion wait together at the valve: the gate above it cannot tell "
-                     "them apart",
-                     "run single seeds, or a line, to compare the gates"};
+    const std::string* const stated = header.find("mode");
+    const auto mode = stated == nullptr ? std::nullopt : droplog::mode_of(*stated);
+    out.first_waits = is_above(header, *chosen) && mode != droplog::Mode::line;
+    if (out.first_waits && mode == droplog::Mode::portion)
+        return input_error(
+            file,
+            "seeds of a portion wait together at the valve: the gate above it cannot tell "
+            "them apart",
+            "run single seeds, or a line, to compare the gates");
     out.expected_us = expected_flight(header, out);
     out.boots = std::move(found.boots);
     return out;
@@ -326,9 +333,9 @@ Result<Matching> match(const ChannelPulses& pulses) {
     if (candidates.size() < 3)
         candidates = differences(all, {pulses.first_waits ? 0 : -farthest_us, farthest_us});
     if (candidates.empty())
-        return Error{ErrorKind::input, fmt::format("channel {}", pulses.channel),
-                     "no pulse of one gate comes within a second of the other's",
-                     "check that both gates watch the same seeds"};
+        return input_error(fmt::format("channel {}", pulses.channel),
+                           "no pulse of one gate comes within a second of the other's",
+                           "check that both gates watch the same seeds");
     Matching out;
     out.flight_us = crowd(candidates);
     const auto crowded = near(candidates, out.flight_us, greatest_window_us / 2);

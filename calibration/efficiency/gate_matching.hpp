@@ -3,9 +3,11 @@
 //
 // A seed needs the same time from one gate to the other, so the differences of matched pulses crowd
 // together. A gate above the valve sees a seed before it waits there: its pulse then counts from
-// the next valve opening on. Units: µs. Assumes: without a pulse classifier, that one pulse is one
-// seed and no pulse is dust; either makes the efficiencies come out too low. Undefined when: no
-// crowd of differences is found: the log is refused.
+// the next valve opening on.
+// Units: µs.
+// Assumes: without a pulse classifier, that one pulse is one seed and no pulse is dust; either
+// makes the efficiencies come out too low.
+// Undefined when: no crowd of differences is found: the log is refused.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
@@ -47,8 +49,8 @@ struct ChannelPulses {
     int channel = 0;
     std::string unit;
     bool first_waits = false; // gate 0 sits above a valve that opens and shuts
-    std::optional<std::int64_t>
-        expected_us; // from gate 0 (or the valve's opening) to gate 1, as the settings say
+    // From gate 0 (or the valve's opening) to gate 1, as the settings say
+    std::optional<std::int64_t> expected_us;
     std::vector<GateTimes> boots;
     std::array<PulseKinds, 2> gates;
 

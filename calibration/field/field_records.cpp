@@ -14,7 +14,7 @@ using field::Field;
 using field::GateEfficiencies;
 
 Error wrong(std::string what, std::string remedy) {
-    return {ErrorKind::usage, "calibration", std::move(what), std::move(remedy)};
+    return usage_error("calibration", std::move(what), std::move(remedy));
 }
 
 // The day of the last drop; empty where the field has no time.
@@ -104,10 +104,10 @@ private:
     Status add_to(std::int64_t row, const Record& record, GateEfficiencies& efficiencies) const {
         const auto differences = unlike(record, *field_, row);
         if (!differences.empty() && !anyway_)
-            return Error{
-                ErrorKind::usage, fmt::format("calibration {}", record.id),
+            return usage_error(
+                fmt::format("calibration {}", record.id),
                 fmt::format("it is for another than row {}: {}", row, fmt::join(differences, "; ")),
-                "name the right one, or take it all the same with `calibration_anyway`"};
+                "name the right one, or take it all the same with `calibration_anyway`");
         if (!differences.empty())
             field_->notes.push_back(fmt::format(
                 "Row {}: calibration {} is foreign and was used because it was asked for: it is "

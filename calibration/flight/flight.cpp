@@ -20,7 +20,7 @@ constexpr double us_per_s = 1e6;
 constexpr double mm_per_m = 1000.0;
 
 Error impossible(std::string what, std::string remedy) {
-    return {ErrorKind::usage, "flight", std::move(what), std::move(remedy)};
+    return usage_error("flight", std::move(what), std::move(remedy));
 }
 
 Status check(const FlightGeometry& geometry) {

@@ -1,10 +1,11 @@
 // How long a seed falls from a gate to the ground, with its uncertainty: from geometry, or from
 // landings measured by rule.
 //
-// Units: in the names; u is a standard uncertainty. Assumes: a fall straight down; with a terminal
-// speed, quadratic drag. Undefined when: a height or speed that cannot be, an exit speed at or
-// above the terminal speed, fewer than 3 landings. Source: analysis/base/fall.hpp; law of
-// propagation, JCGM 100, derivatives by central differences.
+// Units: in the names; u is a standard uncertainty.
+// Assumes: a fall straight down; with a terminal speed, quadratic drag.
+// Undefined when: a height or speed that cannot be, an exit speed at or above the terminal speed,
+// fewer than 3 landings.
+// Source: analysis/base/fall.hpp; law of propagation, JCGM 100, derivatives by central differences.
 #pragma once
 
 #include "analysis/base/result.hpp"

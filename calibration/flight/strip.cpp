@@ -1,8 +1,10 @@
 #include "calibration/flight/strip.hpp"
 
 #include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/results.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/reader.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "calibration/flight/strip_match.hpp"
 #include "calibration/lead/travel_step.hpp"
 
@@ -67,10 +69,6 @@ private:
     std::map<int, Channel> channels_;
 };
 
-Error unusable(const std::string& file, std::string what, std::string remedy) {
-    return {ErrorKind::input, file, std::move(what), std::move(remedy)};
-}
-
 // Nothing where travel says nothing, or stands.
 std::optional<StripPulse> pulse_at(const std::vector<Knot>& knots, std::int64_t time_us) {
     if (knots.size() < 2)
@@ -97,28 +95,28 @@ Result<int> chosen_channel(const StripCollector& log, const StripWhere& where) {
         if ((!where.channel || *where.channel == number) && !channel.pulses_us.empty())
             candidates.push_back(number);
     if (candidates.empty())
-        return unusable(where.file, fmt::format("gate {} saw nothing", where.gate),
-                        "name the gate that saw the seeds: `gate`");
+        return input_error(where.file, fmt::format("gate {} saw nothing", where.gate),
+                           "name the gate that saw the seeds: `gate`");
     if (candidates.size() > 1)
-        return Error{ErrorKind::usage, where.file,
-                     fmt::format("channels {} all have pulses", fmt::join(candidates, ", ")),
-                     "say which with `channel`"};
+        return usage_error(where.file,
+                           fmt::format("channels {} all have pulses", fmt::join(candidates, ", ")),
+                           "say which with `channel`");
     return candidates.front();
 }
 
 Status check_log(const StripCollector& log, const StripWhere& where, int channel) {
     const std::string* const place =
         log.header().find(channel, fmt::format("gate{}_place", where.gate));
-    if (place != nullptr && *place == "above")
-        return unusable(where.file,
-                        fmt::format("gate {} sits above the valve: seeds wait there", where.gate),
-                        "the flight time is that of a gate below the valve");
+    if (place != nullptr && droplog::gate_place_of(*place) == droplog::GatePlace::above)
+        return input_error(
+            where.file, fmt::format("gate {} sits above the valve: seeds wait there", where.gate),
+            "the flight time is that of a gate below the valve");
     if (log.rebooted())
-        return unusable(where.file, "the controller started anew during the run",
-                        "make the run over the strip again");
+        return input_error(where.file, "the controller started anew during the run",
+                           "make the run over the strip again");
     if (log.channels().at(channel).pulses_us.size() > most_pulses)
-        return unusable(where.file, fmt::format("more than {} pulses", most_pulses),
-                        "a strip is some metres long");
+        return input_error(where.file, fmt::format("more than {} pulses", most_pulses),
+                           "a strip is some metres long");
     return Done{};
 }
 
@@ -171,32 +169,26 @@ std::vector<StripPulse> placed(const StripCollector& log, const Channel& channel
 }
 
 Result<StripCollector> collected(const OpenBytes& open, const StripWhere& where) {
-    auto source = open();
-    if (!source)
-        return source.error();
     StripCollector log(where.gate);
-    if (const auto reading = droplog::read_log(**source, where.file, log); !reading)
-        return reading.error();
-    log.sort();
-    return log;
+    return open()
+        .and_then([&](const auto& source) { return droplog::read_log(*source, where.file, log); })
+        .transform([&](const droplog::Reading&) {
+            log.sort();
+            return std::move(log);
+        });
 }
 
 } // namespace
 
 Result<std::vector<RuleReading>> read_rule(std::string_view text, const std::string& file) {
-    const auto table = CsvTable::read(text, file, {.needed = {"landing_mm"}, .optional = {"drop"}});
-    if (!table)
-        return table.error();
-    std::vector<RuleReading> out;
-    for (const CsvRow& row : table->rows()) {
-        const auto reading = reading_of(*table, row);
-        if (!reading)
-            return reading.error();
-        out.push_back(*reading);
-    }
-    if (out.empty())
-        return unusable(file, "no landings in it", "one row a seed");
-    return out;
+    auto readings = CsvTable::read(text, file, {.needed = {"landing_mm"}, .optional = {"drop"}})
+                        .and_then([](const CsvTable& table) {
+                            return each(table.rows(),
+                                        [&](const CsvRow& row) { return reading_of(table, row); });
+                        });
+    if (readings && readings->empty())
+        return input_error(file, "no landings in it", "one row a seed");
+    return readings;
 }
 
 Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where,
@@ -231,7 +223,7 @@ Result<Strip> match_strip(const OpenBytes& open, const StripWhere& where,
     out.flight_taken_small = readings.front().drop && !flight_us;
     out.step_mm = travel_step_mm(step_um(log->knots()));
     if (out.matched.size() < 3)
-        return unusable(
+        return input_error(
             where.file,
             fmt::format("{} of {} landings match a pulse", out.matched.size(), out.readings),
             "check that rule and travel count the same way and that the table is of this run");

@@ -3,10 +3,11 @@
 //
 // With a drop number beside each landing, a pulse and a landing belong together where their drop
 // has one of each. Without numbers, landing − travel position at the pulse is the same for every
-// right pair (but for scatter), so right pairs crowd. Units: mm and m/s in travel's own direction.
-// Assumes: one boot; the rule lies along the travel, counting as it does. Undefined when: no gate
-// below the valve, several channels and none named, nothing matches, or a regular pattern fits one
-// drop further on as well and nothing says which: refused.
+// right pair (but for scatter), so right pairs crowd.
+// Units: mm and m/s in travel's own direction.
+// Assumes: one boot; the rule lies along the travel, counting as it does.
+// Undefined when: no gate below the valve, several channels and none named, nothing matches, or a
+// regular pattern fits one drop further on as well and nothing says which: refused.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"

@@ -1,5 +1,6 @@
 #include "calibration/flight/strip_flight.hpp"
 
+#include "analysis/base/results.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 #include "analysis/statistics/basics/moments.hpp"
 #include "analysis/statistics/trends/line_fit.hpp"
@@ -22,7 +23,7 @@ constexpr double longest_us = 1e6;       // 5 m of free fall
 constexpr double tick_u_us = 0.28867513; // a tick is 1 µs: 1/√12
 
 Error unusable(std::string what, std::string remedy) {
-    return {ErrorKind::input, "flight", std::move(what), std::move(remedy)};
+    return input_error("flight", std::move(what), std::move(remedy));
 }
 
 double longest_step_u_mm(const std::vector<Strip>& strips) {
@@ -147,13 +148,10 @@ double scatter_us(const std::vector<Strip>& strips, const Line& line) {
 
 Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZero& zero,
                                  Confidence confidence) {
-    std::vector<RunMean> means;
-    for (const Strip& strip : strips) {
-        const auto mean = mean_of(strip);
-        if (!mean)
-            return mean.error();
-        means.push_back(*mean);
-    }
+    const auto found = each(strips, mean_of);
+    if (!found)
+        return found.error();
+    const std::vector<RunMean>& means = *found;
     if (!speeds_differ(means))
         return unusable("where the rule's zero lies against the travel is not known, and all runs "
                         "have one speed",
@@ -188,13 +186,12 @@ Result<StripFlight> without_zero(const std::vector<Strip>& strips, const RuleZer
 Result<StripFlight> flight(const std::vector<Strip>& strips, const RuleZero& zero,
                            Confidence confidence) {
     if (!(zero.u_mm >= 0.0) || !std::isfinite(zero.u_mm))
-        return Error{ErrorKind::usage, "flight", "an uncertainty of the rule below 0",
-                     "millimetres, 0 or more"};
+        return usage_error("flight", "an uncertainty of the rule below 0",
+                           "millimetres, 0 or more");
     if (strips.empty())
         return unusable("no run over a strip", "name a log and its table of landings");
     if (zero.mm && !std::isfinite(*zero.mm))
-        return Error{ErrorKind::usage, "flight", "a rule whose zero lies nowhere",
-                     "millimetres of travel"};
+        return usage_error("flight", "a rule whose zero lies nowhere", "millimetres of travel");
     auto found =
         zero.mm ? with_zero(strips, zero, confidence) : without_zero(strips, zero, confidence);
     if (found && found->result.flight_us.value > longest_us)

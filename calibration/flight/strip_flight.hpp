@@ -4,9 +4,11 @@
 // landing − travel position = v·f + z, with z where the rule's zero lies. With z known each seed
 // gives its own f. Without, two speeds or more part them: a straight line in v, weighted by each
 // run's scatter. Whatever shifts all landings alike (the rule's zero, a travel told in whole
-// counts) goes into z then and leaves f alone. Units: mm, m/s, µs. Assumes: the rule keeps its
-// place from run to run. Undefined when: one speed and no zero: refused. Source: JCGM 100,
-// Welch–Satterthwaite for two runs.
+// counts) goes into z then and leaves f alone.
+// Units: mm, m/s, µs.
+// Assumes: the rule keeps its place from run to run.
+// Undefined when: one speed and no zero: refused.
+// Source: JCGM 100, Welch–Satterthwaite for two runs.
 #pragma once
 
 #include "calibration/flight/strip.hpp"

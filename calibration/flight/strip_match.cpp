@@ -177,17 +177,16 @@ Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses,
                                   std::optional<double> expected_mm, const std::string& file) {
     constexpr std::size_t most = 5'000'000;
     if (pulses.size() * readings.size() > most)
-        return Error{ErrorKind::input, file,
-                     "too many pulses and landings to find out which belong together",
-                     "give each landing its drop, in the column drop"};
+        return input_error(file, "too many pulses and landings to find out which belong together",
+                           "give each landing its drop, in the column drop");
     const double reach = reach_mm(readings);
     const auto shift = right_shift(crowds(differences(pulses, readings), reach), expected_mm);
     if (!shift)
-        return Error{ErrorKind::input, file,
-                     "the landings fit the pulses one drop further on about as well",
-                     "give each landing its drop, in the column drop, or `rule_zero_mm` for a log "
-                     "that states its flight "
-                     "time"};
+        return input_error(
+            file, "the landings fit the pulses one drop further on about as well",
+            "give each landing its drop, in the column drop, or `rule_zero_mm` for a log "
+            "that states its flight "
+            "time");
     std::vector<double> landings;
     for (const RuleReading& reading : readings)
         landings.push_back(reading.landing_mm);

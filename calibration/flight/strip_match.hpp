@@ -1,6 +1,7 @@
 // Pairs of a gate's pulses and landings measured by rule, by drop number or by place.
 //
-// Units: mm, m/s (below 0 where travel counts down), µs. Undefined when: see strip.hpp.
+// Units: mm, m/s (below 0 where travel counts down), µs.
+// Undefined when: see strip.hpp.
 #pragma once
 
 #include "calibration/flight/strip.hpp"

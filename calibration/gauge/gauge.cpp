@@ -1,6 +1,7 @@
 #include "calibration/gauge/gauge.hpp"
 
 #include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/results.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 #include "calibration/gauge/mean_squares.hpp"
 
@@ -30,7 +31,7 @@ struct Design {
 };
 
 Error unusable(std::string what, std::string remedy) {
-    return {ErrorKind::input, "gauge study", std::move(what), std::move(remedy)};
+    return input_error("gauge study", std::move(what), std::move(remedy));
 }
 
 // In the order in which they first come.
@@ -347,25 +348,22 @@ void add_shares(GaugeStudy& study, std::optional<double> tolerance) {
 } // namespace
 
 Result<std::vector<GaugeReading>> read_gauge(std::string_view text, const std::string& file) {
-    const auto table = CsvTable::read(
-        text, file, {.needed = {"unit", "operator", "trial", "value"}, .optional = {}});
-    if (!table)
-        return table.error();
-    std::vector<GaugeReading> out;
-    for (const CsvRow& row : table->rows()) {
-        const auto value = table->number(row, 3);
-        if (!value)
-            return value.error();
-        out.push_back({row.fields[0], row.fields[1], row.fields[2], *value});
-    }
-    return out;
+    return CsvTable::read(text, file,
+                          {.needed = {"unit", "operator", "trial", "value"}, .optional = {}})
+        .and_then([](const CsvTable& table) {
+            return each(table.rows(), [&](const CsvRow& row) {
+                return table.number(row, 3).transform([&](double value) {
+                    return GaugeReading{row.fields[0], row.fields[1], row.fields[2], value};
+                });
+            });
+        });
 }
 
 Result<GaugeStudy> gauge_study(const std::vector<GaugeReading>& readings,
                                std::optional<double> tolerance, Confidence confidence) {
     if (tolerance && !(std::isfinite(*tolerance) && *tolerance > 0.0))
-        return Error{ErrorKind::usage, "tolerance", fmt::format("{} is no tolerance", *tolerance),
-                     "the whole width between the limits, above 0"};
+        return usage_error("tolerance", fmt::format("{} is no tolerance", *tolerance),
+                           "the whole width between the limits, above 0");
     const auto design = design_of(readings);
     if (!design)
         return design.error();

@@ -3,10 +3,11 @@
 //
 // Assumes: balanced (every operator measures every unit equally often, at least twice); units and
 // operators are drawn from many. The interaction is pooled into repeatability where its p-value is
-// above 0.25. Units: the value's own. Undefined when: not balanced, or fewer than 2 units,
-// operators or repeats: refused. Source: AIAG MSA; intervals of the components: chi-squared
-// (repeatability), modified large sample (Graybill & Wang 1980 for sums, Ting et al. 1990 for
-// differences of mean squares).
+// above 0.25.
+// Units: the value's own.
+// Undefined when: not balanced, or fewer than 2 units, operators or repeats: refused.
+// Source: AIAG MSA; intervals of the components: chi-squared (repeatability), modified large sample
+// (Graybill & Wang 1980 for sums, Ting et al. 1990 for differences of mean squares).
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -38,8 +39,8 @@ struct AnovaRow {
     std::optional<double> mean_square;
     std::optional<double> f; // against the mean square of repeatability
     std::optional<double> p;
-    std::optional<double>
-        f_model; // against what the random-effects model asks for: see model_error
+    // Against what the random-effects model asks for: see model_error
+    std::optional<double> f_model;
     std::optional<double> p_model;
 };
 

@@ -11,10 +11,10 @@ Result<std::vector<PlannedReading>> plan_gauge(const GaugePlan& plan) {
     const auto bad = [](std::int64_t count) { return count < 2 || count > most; };
     if (bad(plan.units) || bad(plan.operators) || bad(plan.repeats) ||
         plan.units * plan.operators > most || plan.units * plan.operators * plan.repeats > most)
-        return Error{ErrorKind::usage, "gauge plan",
-                     fmt::format("{} units, {} operators, {} repeats", plan.units, plan.operators,
-                                 plan.repeats),
-                     fmt::format("at least 2 of each, {} readings at most", most)};
+        return usage_error("gauge plan",
+                           fmt::format("{} units, {} operators, {} repeats", plan.units,
+                                       plan.operators, plan.repeats),
+                           fmt::format("at least 2 of each, {} readings at most", most));
     std::vector<PlannedReading> out;
     for (std::int64_t trial = 1; trial <= plan.repeats; ++trial)
         for (std::int64_t op = 1; op <= plan.operators; ++op)

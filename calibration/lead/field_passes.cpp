@@ -30,10 +30,6 @@ struct Pass {
     double unsteady = 0.0; // spread of the speed over the pass, share of it
 };
 
-Error unusable(const std::string& file, std::string what, std::string remedy) {
-    return {ErrorKind::input, file, std::move(what), std::move(remedy)};
-}
-
 Result<std::int64_t> row_of(const field::Field& field, const std::string& file,
                             std::optional<std::int64_t> asked) {
     std::set<std::int64_t> rows;
@@ -43,11 +39,11 @@ Result<std::int64_t> row_of(const field::Field& field, const std::string& file,
     if (rows.size() == 1)
         return *rows.begin();
     if (rows.empty())
-        return unusable(file, fmt::format("no row {}", asked.value_or(0)),
-                        "name a row of the table");
-    return Error{ErrorKind::usage, file,
-                 fmt::format("rows {}, and each valve has its own lag", fmt::join(rows, ", ")),
-                 "say which with `row`"};
+        return input_error(file, asked ? fmt::format("no row {}", *asked) : "no drops in it",
+                           "name a row of the table");
+    return usage_error(
+        file, fmt::format("rows {}, and each valve has its own lag", fmt::join(rows, ", ")),
+        "say which with `row`");
 }
 
 // A flat picture of a pass: good enough to tell there from back.
@@ -143,12 +139,13 @@ Status check_ways(const std::vector<Pass>& passes, const std::string& file) {
                                     [](const Pass& pass) { return pass.run.direction < 0; });
     if (back > 0 && back < static_cast<std::ptrdiff_t>(passes.size()))
         return Done{};
-    return unusable(file,
-                    fmt::format("all {} passes run one way, so it can't be told what stays where "
-                                "it is on the ground (an antenna "
-                                "or a map that is off) from what lies behind the machine (a lag)",
-                                passes.size()),
-                    "drive the same piece back too; logs of runs on a bench need no way back");
+    return input_error(
+        file,
+        fmt::format("all {} passes run one way, so it can't be told what stays where "
+                    "it is on the ground (an antenna "
+                    "or a map that is off) from what lies behind the machine (a lag)",
+                    passes.size()),
+        "drive the same piece back too; logs of runs on a bench need no way back");
 }
 
 void add_notes(const std::vector<Pass>& passes, FieldPasses& out) {
@@ -166,7 +163,7 @@ void add_notes(const std::vector<Pass>& passes, FieldPasses& out) {
 Result<FieldPasses> field_passes(const field::Field& field, const std::string& file,
                                  std::optional<std::int64_t> row) {
     if (!field.has_offsets || !field.has_time)
-        return unusable(
+        return input_error(
             file, field.has_time ? "no offset_mm in it" : "no time in it, so no speed",
             "a lag needs where seeds landed against where they were commanded, and when");
     const auto chosen = row_of(field, file, row);
@@ -188,7 +185,7 @@ Result<FieldPasses> field_passes(const field::Field& field, const std::string& f
             fmt::format("{} passes have fewer than {} offsets, or no speed: left out.", too_few,
                         fewest_offsets));
     if (passes.empty())
-        return unusable(
+        return input_error(
             file,
             fmt::format("no pass of row {} has {} offsets and a speed", *chosen, fewest_offsets),
             "measure more landings");

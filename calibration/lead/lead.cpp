@@ -18,7 +18,7 @@ constexpr double us_per_ms = 1000.0;
 constexpr double same_speed = 0.02; // two speeds nearer than this share are one
 
 Error unusable(std::string what, std::string remedy) {
-    return {ErrorKind::input, "lead", std::move(what), std::move(remedy)};
+    return input_error("lead", std::move(what), std::move(remedy));
 }
 
 double signed_speed(const LeadRun& run) {
@@ -51,9 +51,9 @@ Status check(const std::vector<LeadRun>& runs, bool both_ways) {
         if (!(run.speed_mps > 0.0) || !std::isfinite(run.speed_mps) ||
             !std::isfinite(run.error_mm) || (run.direction != 1 && run.direction != -1) ||
             (run.u_mm && !(*run.u_mm > 0.0)))
-            return unusable(fmt::format("{}: speed {} m/s, direction {}, uncertainty {} mm",
-                                        run.name, run.speed_mps, run.direction,
-                                        run.u_mm.value_or(0.0)),
+            return unusable(fmt::format("{}: speed {} m/s, direction {}, uncertainty {}", run.name,
+                                        run.speed_mps, run.direction,
+                                        run.u_mm ? fmt::format("{} mm", *run.u_mm) : "not stated"),
                             "speed and uncertainty are above 0, direction is 1 or -1");
     const auto has_u = [](const LeadRun& run) { return run.u_mm.has_value(); };
     const auto with_u = std::count_if(runs.begin(), runs.end(), has_u);

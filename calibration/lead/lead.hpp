@@ -4,10 +4,12 @@
 // Seeds that leave τ late land v·τ too far in the direction of travel, whichever way that is; an
 // antenna or mounting offset δ stays where it is on the ground and so changes its sign against the
 // travel. With errors and speeds counted in one fixed direction (travelling back: speed below 0)
-// both are one straight line. Units: m/s, mm, µs. Assumes: errors of less than half a spacing
-// (placement is known up to a whole spacing only). Undefined when: fewer than 3 different speeds,
-// there and back counted as two (2 fit any line exactly): refused, unless passes run both ways and
-// repeat: then that errors grow with speed is taken on trust, and said.
+// both are one straight line.
+// Units: m/s, mm, µs.
+// Assumes: errors of less than half a spacing (placement is known up to a whole spacing only).
+// Undefined when: fewer than 3 different speeds, there and back counted as two (2 fit any line
+// exactly): refused, unless passes run both ways and repeat: then that errors grow with speed is
+// taken on trust, and said.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
@@ -77,8 +79,8 @@ struct LeadOptions {
     Confidence confidence{0.95};
     std::optional<std::int64_t> lead_us; // in force, where the runs do not say
     std::vector<double> at_mps;          // further speeds for the residual bias
-    bool both_ways =
-        false; // driven there and back at one speed or more: then two signed speeds are enough
+    // Driven there and back at one speed or more: then two signed speeds are enough
+    bool both_ways = false;
 };
 
 [[nodiscard]] Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& options);

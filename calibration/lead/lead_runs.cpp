@@ -2,6 +2,7 @@
 
 #include "analysis/audit/audit.hpp"
 #include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/results.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 #include "calibration/lead/travel_step.hpp"
@@ -18,22 +19,18 @@ namespace {
 using audit::AuditReport;
 using audit::ChannelReport;
 
-Error unusable(const std::string& file, std::string what, std::string remedy) {
-    return {ErrorKind::input, file, std::move(what), std::move(remedy)};
-}
-
 Result<const ChannelReport*> channel_of(const AuditReport& report, const std::string& file,
                                         std::optional<int> channel) {
     if (!channel && report.channels.size() > 1)
-        return Error{
-            ErrorKind::usage, file,
+        return usage_error(
+            file,
             fmt::format("{} channels, and each valve has its own lag", report.channels.size()),
-            "say which with `channel`"};
+            "say which with `channel`");
     for (const ChannelReport& one : report.channels)
         if (!channel || one.channel == *channel)
             return &one;
-    return unusable(file, "no such channel",
-                    "see which channels the log has with `dropledger audit`");
+    return input_error(file, "no such channel",
+                       "see which channels the log has with `dropledger audit`");
 }
 
 // Of single seeds, those that fell alone: a double's second seed leaves the valve later and would
@@ -102,11 +99,11 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
         return found.error();
     const ChannelReport& one = **found;
     if (one.placement() == nullptr || !one.placement()->bias_mm)
-        return unusable(file,
-                        "no placement errors: nothing landed, or the gate sits above the valve",
-                        "a lag needs a gate below the valve, in single or portion mode");
+        return input_error(file,
+                           "no placement errors: nothing landed, or the gate sits above the valve",
+                           "a lag needs a gate below the valve, in single or portion mode");
     if (report->travelled.duration_us <= 0 || report->travelled.distance_um <= 0)
-        return unusable(file, "no travel, so no speed", "the log needs travel lines");
+        return input_error(file, "no travel, so no speed", "the log needs travel lines");
     LeadRun run;
     run.name = file;
     run.speed_mps = static_cast<double>(report->travelled.distance_um) /
@@ -119,8 +116,8 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
     if (run.u_mm)
         run.u_mm = std::max(*run.u_mm, whole_um_mm);
     if (!run.u_mm)
-        return unusable(file, "too few drops for an uncertainty of the mean error",
-                        "make the run longer");
+        return input_error(file, "too few drops for an uncertainty of the mean error",
+                           "make the run longer");
     run.drops = one.drops()->table.drops;
     run.step_mm = travel_step_mm(report->travelled.step_um);
     if (const auto setup = report->setup.channels.find(one.channel);
@@ -130,19 +127,12 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
 }
 
 Result<std::vector<LeadRun>> read_lead_runs(std::string_view text, const std::string& file) {
-    const auto table = CsvTable::read(
-        text, file,
-        {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}});
-    if (!table)
-        return table.error();
-    std::vector<LeadRun> runs;
-    for (const CsvRow& row : table->rows()) {
-        auto run = from_row(*table, row);
-        if (!run)
-            return run.error();
-        runs.push_back(*std::move(run));
-    }
-    return runs;
+    return CsvTable::read(
+               text, file,
+               {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}})
+        .and_then([](const CsvTable& table) {
+            return each(table.rows(), [&](const CsvRow& row) { return from_row(table, row); });
+        });
 }
 
 } // namespace dropledger::calibration

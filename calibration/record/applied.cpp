@@ -43,9 +43,9 @@ std::vector<std::string> unlike_run(const Record& record, const droplog::Header&
 }
 
 Error foreign(const Record& record, const std::vector<std::string>& unlike) {
-    return {ErrorKind::usage, fmt::format("calibration {}", record.id),
-            fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
-            "name the right one, or take it all the same with `calibration_anyway`"};
+    return usage_error(fmt::format("calibration {}", record.id),
+                       fmt::format("it is for another: {}", fmt::join(unlike, "; ")),
+                       "name the right one, or take it all the same with `calibration_anyway`");
 }
 
 bool is_for(const Record& record, const ledger::ChannelSetup& channel) {

@@ -254,14 +254,14 @@ Result<Record> joined(Record kept, const Record& added) {
     const HoldsFor& b = added.holds_for;
     if (kept.id != added.id || a.bench != b.bench || a.unit != b.unit || a.crop != b.crop ||
         a.gate != b.gate)
-        return Error{
-            ErrorKind::usage, "write",
+        return usage_error(
+            "write",
             fmt::format(
                 "the file holds calibration {} (unit '{}', gate {}, crop '{}', bench '{}'), not {} "
                 "(unit '{}', gate {}, crop '{}', bench '{}')",
                 kept.id, a.unit, a.gate, a.crop, a.bench, added.id, b.unit, b.gate, b.crop,
                 b.bench),
-            "write to another file, or say the same `id` and what it holds for"};
+            "write to another file, or say the same `id` and what it holds for");
     kept.date = added.date;
     kept.expires = added.expires;
     if (b.seed_mm)

@@ -1,8 +1,9 @@
 // A calibration as it is kept: what was found, when, for which bench, unit, gate and seed, from
 // which files, until when.
 //
-// Units: in the names. Assumes: dates are YYYY-MM-DD. Undefined when: a key is unknown, missing or
-// cannot be: refused with file:line.
+// Units: in the names.
+// Assumes: dates are YYYY-MM-DD.
+// Undefined when: a key is unknown, missing or cannot be: refused with file:line.
 #pragma once
 
 #include "analysis/base/enum_names.hpp"

@@ -3,9 +3,10 @@
 //
 // Seeds of one crop differ little in density and shape, so size grows with the cube root of mass.
 // The crop's facts (calibration/crops: lightest with smallest, heaviest with largest) give the
-// factor, from two ends a range of it. Units: mm. Undefined when: the log states no crop or no
-// thousand-seed mass, or no mass and size of that crop are known: then it can't be checked, and the
-// words say why.
+// factor, from two ends a range of it.
+// Units: mm.
+// Undefined when: the log states no crop or no thousand-seed mass, or no mass and size of that crop
+// are known: then it can't be checked, and the words say why.
 #pragma once
 
 #include "analysis/droplog/integrity.hpp"

@@ -26,7 +26,7 @@ Read Replay::read(std::chrono::milliseconds timeout) {
 
 Status Replay::write(std::string_view bytes) {
     if (closed_)
-        return Error{ErrorKind::device, "replay", "the line is closed", ""};
+        return device_error("replay", "the line is closed", "");
     written_ += bytes;
     return Done{};
 }

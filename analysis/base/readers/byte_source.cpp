@@ -17,9 +17,8 @@ Result<std::string> read_whole(ByteSource& source, std::size_t most) {
         if (*got == 0)
             return text;
         if (text.size() > most)
-            return Error{ErrorKind::input, "",
-                         fmt::format("over {} bytes, more than is read", most),
-                         "cut it into parts"};
+            return input_error("", fmt::format("over {} bytes, more than is read", most),
+                               "cut it into parts");
     }
 }
 

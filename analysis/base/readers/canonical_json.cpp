@@ -22,7 +22,7 @@ namespace {
 constexpr int deepest = 100;
 
 Error problem(std::string what) {
-    return {ErrorKind::input, "canonical JSON", std::move(what), ""};
+    return input_error("canonical JSON", std::move(what), "");
 }
 
 std::optional<std::u16string> utf16(std::string_view text) {

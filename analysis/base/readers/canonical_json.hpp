@@ -1,8 +1,9 @@
 // JSON in its one canonical form, so that the same content always has the same bytes to sign.
 //
-// Assumes: numbers are IEEE 754 doubles, texts UTF-8. Undefined when: a number is not finite or is
-// a whole number beyond ±(2^53 − 1), a text is not UTF-8, or members are nested deeper than 100: an
-// error. Source: RFC 8785 (members sorted by UTF-16 code units, numbers as ECMAScript writes them).
+// Assumes: numbers are IEEE 754 doubles, texts UTF-8.
+// Undefined when: a number is not finite or is a whole number beyond ±(2^53 − 1), a text is not
+// UTF-8, or members are nested deeper than 100: an error.
+// Source: RFC 8785 (members sorted by UTF-16 code units, numbers as ECMAScript writes them).
 #pragma once
 
 #include "analysis/base/result.hpp"

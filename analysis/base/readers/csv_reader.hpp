@@ -2,9 +2,10 @@
 // LF, a byte order mark skipped, blank lines skipped.
 //
 // The separator is told from the first record: the most frequent of `,` `;` and tabulator outside
-// quotes, else there is only one column. Assumes: a record, quoted line breaks included, is at most
-// `longest_record` bytes. A quote that is not closed within it is taken as damage of its first line
-// alone: reading goes on with the next line.
+// quotes, else there is only one column.
+// Assumes: a record, quoted line breaks included, is at most `longest_record` bytes. A quote that
+// is not closed within it is taken as damage of its first line alone: reading goes on with the next
+// line.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"

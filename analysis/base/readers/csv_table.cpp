@@ -121,13 +121,11 @@ Result<double> CsvTable::number(const CsvRow& row, std::size_t column) const {
 }
 
 Error CsvTable::problem(const CsvRow& row, std::string what, std::string remedy) const {
-    return {ErrorKind::input, fmt::format("{}:{}", file_, row.line), std::move(what),
-            std::move(remedy)};
+    return input_error(fmt::format("{}:{}", file_, row.line), std::move(what), std::move(remedy));
 }
 
 Error CsvTable::at_line(std::string what, std::string remedy) const {
-    return {ErrorKind::input, fmt::format("{}:{}", file_, line_), std::move(what),
-            std::move(remedy)};
+    return input_error(fmt::format("{}:{}", file_, line_), std::move(what), std::move(remedy));
 }
 
 } // namespace dropledger

@@ -18,8 +18,8 @@ namespace dropledger {
 
 struct CsvRow {
     std::size_t line = 0;
-    std::vector<std::string>
-        fields; // in the order asked for; empty where an optional column is not there
+    // In the order asked for; empty where an optional column is not there
+    std::vector<std::string> fields;
 };
 
 struct CsvColumns {

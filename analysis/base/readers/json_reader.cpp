@@ -28,16 +28,15 @@ std::size_t depth_of(std::string_view text) {
 
 template <class Json> Result<Json> read(std::string_view text, const std::string& where) {
     if (text.size() > most_json_bytes)
-        return Error{ErrorKind::input, where,
-                     fmt::format("it has over {} bytes, more than is read", most_json_bytes),
-                     "take the file as it was written"};
+        return input_error(where,
+                           fmt::format("it has over {} bytes, more than is read", most_json_bytes),
+                           "take the file as it was written");
     if (depth_of(text) > deepest_json)
-        return Error{ErrorKind::input, where,
-                     fmt::format("it is nested deeper than {}", deepest_json),
-                     "take the file as it was written"};
+        return input_error(where, fmt::format("it is nested deeper than {}", deepest_json),
+                           "take the file as it was written");
     Json json = Json::parse(text, nullptr, false);
     if (json.is_discarded())
-        return Error{ErrorKind::input, where, "it is not JSON", "take the file as it was written"};
+        return input_error(where, "it is not JSON", "take the file as it was written");
     return json;
 }
 

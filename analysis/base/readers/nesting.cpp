@@ -76,14 +76,15 @@ private:
 
 Status toml_is_shallow(std::string_view text, const std::string& where) {
     if (text.size() > most_toml_bytes)
-        return Error{ErrorKind::input, where,
-                     fmt::format("{} bytes are no file of this kind (at most {})", text.size(),
-                                 most_toml_bytes),
-                     "give the right file"};
+        return input_error(where,
+                           fmt::format("{} bytes are no file of this kind (at most {})",
+                                       text.size(), most_toml_bytes),
+                           "give the right file");
     if (const std::size_t line = Walk(text).too_deep(); line > 0)
-        return Error{ErrorKind::input, fmt::format("{}:{}", where, line),
-                     fmt::format("tables or lists are nested more than {} deep", most_brackets),
-                     "give the right file"};
+        return input_error(
+            fmt::format("{}:{}", where, line),
+            fmt::format("tables or lists are nested more than {} deep", most_brackets),
+            "give the right file");
     return Done{};
 }
 

@@ -18,10 +18,10 @@ struct TomlTable::Document {
 
     void fail(const toml::node& at, std::string what, std::string remedy) {
         if (!problem)
-            problem = Error{ErrorKind::input,
-                            fmt::format("{}:{}", where,
+            problem =
+                input_error(fmt::format("{}:{}", where,
                                         std::max<toml::source_index>(at.source().begin.line, 1)),
-                            std::move(what), std::move(remedy)};
+                            std::move(what), std::move(remedy));
     }
 };
 
@@ -165,9 +165,8 @@ Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string wher
     try {
         document->root = toml::parse(text, document->where);
     } catch (const toml::parse_error& problem) {
-        return Error{ErrorKind::input,
-                     fmt::format("{}:{}", document->where, problem.source().begin.line),
-                     std::string{problem.description()}, "correct the TOML there"};
+        return input_error(fmt::format("{}:{}", document->where, problem.source().begin.line),
+                           std::string{problem.description()}, "correct the TOML there");
     }
     return TomlDocument(std::move(document));
 }

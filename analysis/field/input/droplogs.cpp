@@ -1,5 +1,6 @@
 #include "analysis/field/input/droplogs.hpp"
 
+#include "analysis/base/results.hpp"
 #include "analysis/ledger/run_ledger.hpp"
 
 #include <fmt/format.h>
@@ -72,8 +73,8 @@ struct Pass {
 };
 
 Error no_drops(const std::string& file) {
-    return {ErrorKind::input, file, "a line commands no drops, so there are no silent ones",
-            "audit it by itself: dropledger audit " + file};
+    return input_error(file, "a line commands no drops, so there are no silent ones",
+                       "audit it by itself: dropledger audit " + file);
 }
 
 Result<ledger::RunSetup> setup_of(const droplog::Header& header, const std::string& file) {
@@ -83,9 +84,9 @@ Result<ledger::RunSetup> setup_of(const droplog::Header& header, const std::stri
     if (setup->mode == ledger::Mode::line)
         return no_drops(file);
     if (!setup->spacing_um)
-        return Error{ErrorKind::input, "setting spacing_um",
-                     "the log does not say how far apart drops were commanded",
-                     "a field audit needs logs that do"};
+        return input_error("setting spacing_um",
+                           "the log does not say how far apart drops were commanded",
+                           "a field audit needs logs that do");
     return setup;
 }
 
@@ -100,7 +101,7 @@ bool rows_are_stated(const std::map<int, ledger::ChannelOutcome>& channels) {
 bool was_blocked(const ledger::RunLedger& ledger, int channel) {
     return std::any_of(
         ledger.faults().begin(), ledger.faults().end(), [&](const ledger::Fault& fault) {
-            return fault.code == "gate_blocked" && (fault.channel == channel || fault.channel < 0);
+            return fault.is(droplog::FaultCode::gate_blocked) && fault.concerns(channel);
         });
 }
 
@@ -269,13 +270,10 @@ Result<bool> is_droplog(const OpenBytes& open) {
 }
 
 Result<Field> read_droplogs(const std::vector<NamedLog>& logs, const DroplogOptions& options) {
-    std::vector<Pass> passes;
-    for (const NamedLog& log : logs) {
-        auto pass = read_pass(log);
-        if (!pass)
-            return pass.error();
-        passes.push_back(*std::move(pass));
-    }
+    auto read = each(logs, [](const NamedLog& log) { return read_pass(log); });
+    if (!read)
+        return read.error();
+    std::vector<Pass>& passes = *read;
     Field field;
     field.geographic = false;
     field.has_alerts = false;
@@ -291,8 +289,8 @@ Result<Field> read_droplogs(const std::vector<NamedLog>& logs, const DroplogOpti
     field.notes.push_back(layout_note(layout));
     settle(field, logs.size() == 1 ? "The log has" : "The logs have");
     if (field.drops == 0)
-        return Error{ErrorKind::input, logs.front().file, "no commanded drops in it",
-                     "name a log of a run that sowed"};
+        return input_error(logs.front().file, "no commanded drops in it",
+                           "name a log of a run that sowed");
     return field;
 }
 

@@ -2,12 +2,14 @@
 //
 // Passes are numbered by when the logs began (in the order given where two began at once or any log
 // does not say). A channel is the row that the log states, else its number plus one. The gate is
-// the one that an audit would let judge. Assumes: a log has no lines for alerts: there are none to
-// judge. Places are made up, for a log knows only travel: north is travel from the pass's first
-// drop, every second pass runs back (unless they all run the same way), passes lie side by side in
-// their order with `row_spacing_mm` between rows. Units: in the names; a time is the log's start
-// plus the controller's clock. Memory: 56 bytes a drop. Undefined when: a log is of a line: no
-// drops are commanded there, it is refused.
+// the one that an audit would let judge.
+// Assumes: a log has no lines for alerts: there are none to judge. Places are made up, for a log
+// knows only travel: north is travel from the pass's first drop, every second pass runs back
+// (unless they all run the same way), passes lie side by side in their order with `row_spacing_mm`
+// between rows.
+// Units: in the names; a time is the log's start plus the controller's clock.
+// Memory: 56 bytes a drop.
+// Undefined when: a log is of a line: no drops are commanded there, it is refused.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"

@@ -30,10 +30,11 @@ struct Header {
 };
 
 Error bad_header(const std::string& file, std::string what) {
-    return {ErrorKind::input, fmt::format("{}:1", file), std::move(what),
-            "the table needs pass, row, drop, target, seen, and lat, lon or east_m, north_m; name "
-            "other "
-            "columns in a mapping file"};
+    return input_error(
+        fmt::format("{}:1", file), std::move(what),
+        "the table needs pass, row, drop, target, seen, and lat, lon or east_m, north_m; name "
+        "other "
+        "columns in a mapping file");
 }
 
 Result<Header> read_header(CsvReader& records, const std::string& file, const Mapping& mapping) {
@@ -239,9 +240,9 @@ Status read_rows(CsvReader& records, const Header& header, const Mapping& mappin
         if (!*more)
             return Done{};
         if (++taken > most_drops)
-            return Error{ErrorKind::input, file,
-                         fmt::format("over {} drops, more than are audited at once", most_drops),
-                         "cut the table by fields or nights"};
+            return input_error(
+                file, fmt::format("over {} drops, more than are audited at once", most_drops),
+                "cut the table by fields or nights");
         row.begin(record);
         Keyed read = keyed_drop(row, header, mapping);
         if (!row.reason().empty()) {
@@ -269,15 +270,16 @@ Status check_extent(const Field& field, const std::string& file) {
         passes.insert(key.pass);
     }
     if (rows.size() > most_rows)
-        return Error{ErrorKind::input, file,
-                     fmt::format("{} different rows, more than the {} that a machine can have",
-                                 rows.size(), most_rows),
-                     "the row column gives the seeding unit on the machine"};
+        return input_error(
+            file,
+            fmt::format("{} different rows, more than the {} that a machine can have", rows.size(),
+                        most_rows),
+            "the row column gives the seeding unit on the machine");
     if (passes.size() > most_passes)
-        return Error{ErrorKind::input, file,
-                     fmt::format("{} passes, more than the {} that are audited at once",
-                                 passes.size(), most_passes),
-                     "cut the table by fields or nights"};
+        return input_error(file,
+                           fmt::format("{} passes, more than the {} that are audited at once",
+                                       passes.size(), most_passes),
+                           "cut the table by fields or nights");
     return Done{};
 }
 
@@ -314,13 +316,13 @@ Result<Field> read_field(ByteSource& source, const std::string& file, const Mapp
         return extent.error();
     settle(field, "The table has");
     if (field.drops == 0)
-        return Error{ErrorKind::input, file,
-                     field.rows_bad == 0
-                         ? std::string("no drops in it")
-                         : fmt::format("none of its {} rows can be read; line {}: {}",
-                                       field.rows_bad, field.bad_samples.front().line,
-                                       field.bad_samples.front().reason),
-                     "check the columns against the description of the field table"};
+        return input_error(file,
+                           field.rows_bad == 0
+                               ? std::string("no drops in it")
+                               : fmt::format("none of its {} rows can be read; line {}: {}",
+                                             field.rows_bad, field.bad_samples.front().line,
+                                             field.bad_samples.front().reason),
+                           "check the columns against the description of the field table");
     return field;
 }
 

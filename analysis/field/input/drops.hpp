@@ -1,9 +1,11 @@
 // The commanded drops of a field, as read from a table: by pass and row, in drop order.
 //
-// Assumes: one row of the table per commanded drop, in any order. Memory: about 56 bytes a drop.
+// Assumes: one row of the table per commanded drop, in any order.
+// Memory: about 56 bytes a drop.
 // Units: in the names; a place is longitude and latitude in degrees (WGS 84), or east and north in
-// metres. Undefined when: a row cannot be read: it is counted with its line and reason, and kept
-// out. Source: field CSV (columns time, pass, row, drop, lat, lon or east_m, north_m, target, seen,
+// metres.
+// Undefined when: a row cannot be read: it is counted with its line and reason, and kept out.
+// Source: field CSV (columns time, pass, row, drop, lat, lon or east_m, north_m, target, seen,
 // alert, offset_mm).
 #pragma once
 

@@ -1,9 +1,11 @@
 // Gaps: runs of consecutive commanded drops of one pass and row for which the sensor saw nothing.
 //
 // A single silent drop is a gap of one. A drop index that the table does not hold ends a gap: what
-// happened there is not known. Length: the bare ground, from the last drop before the gap to the
-// first one after it, straight; where the gap begins or ends the pass (or touches an index the
-// table does not hold) it is measured to the gap's own first or last drop. Units: metres.
+// happened there is not known.
+// Length: the bare ground, from the last drop before the gap to the first one after it, straight;
+// where the gap begins or ends the pass (or touches an index the table does not hold) it is
+// measured to the gap's own first or last drop.
+// Units: metres.
 #pragma once
 
 #include "analysis/field/input/drops.hpp"

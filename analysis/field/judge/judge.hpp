@@ -9,14 +9,15 @@
 // An efficiency with an interval is averaged over, each value weighed by how well it fits the row's
 // own silence. A lasting silence that did not come of a sudden (the drops before it are silent far
 // more often than in the row's quietest pass) is not judged: a gate that goes blind by and by makes
-// it too. Assumes: the efficiency is the same all
-// night; a gate that shows seeds now and then did not go blind for whole runs without reporting it;
-// where a gate did report itself blocked, nothing is judged in that pass and row. Undefined when:
-// no efficiency is known: of independent silent drops only bounds are known (0 … 1), for a meter
-// that misses one in three and a gate blind to one in three write the same log. What the neighbours
-// show narrows them only under an assumption that the user states: that all gates see alike (then
-// none overlooks more than the least silent row is silent: f <= s_least), or that all meters feed
-// alike (then q <= s_least).
+// it too.
+// Assumes: the efficiency is the same all night; a gate that shows seeds now and then did not go
+// blind for whole runs without reporting it; where a gate did report itself blocked, nothing is
+// judged in that pass and row.
+// Undefined when: no efficiency is known: of independent silent drops only bounds are known (0 …
+// 1), for a meter that misses one in three and a gate blind to one in three write the same log.
+// What the neighbours show narrows them only under an assumption that the user states: that all
+// gates see alike (then none overlooks more than the least silent row is silent: f <= s_least), or
+// that all meters feed alike (then q <= s_least).
 #pragma once
 
 #include "analysis/field/input/drops.hpp"
@@ -63,8 +64,8 @@ struct RowJudge {
     bool passes_differ =
         false;            // the background share is not the same in all passes: each is taken alone
     bool blocked = false; // its gate reported itself blocked in some pass
-    std::optional<double>
-        reported_share; // of portions: seeds that the gate reported of those commanded
+    // Of portions: seeds that the gate reported of those commanded
+    std::optional<double> reported_share;
     std::optional<double>
         missing_when_silent;              // P(missing | silent) outside outages, over all passes
     Chance when_silent;                   // its bounds

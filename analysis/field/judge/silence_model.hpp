@@ -6,8 +6,9 @@
 // drops on average: a shorter one could not be told from independent drops of a high share. Fitted
 // by expectation and maximisation over all passes of the row (each begins anew), with weak prior
 // counts; the model with outages is taken only where it gains `needed_gain` of log likelihood over
-// independent drops. Undefined when: no drops: background 0, no outages. Source: Baum et al. 1970
-// (forward and backward recursions).
+// independent drops.
+// Undefined when: no drops: background 0, no outages.
+// Source: Baum et al. 1970 (forward and backward recursions).
 #pragma once
 
 #include <cstdint>
@@ -32,8 +33,8 @@ struct SilenceModel {
 
 struct SilenceFit {
     SilenceModel model;
-    std::vector<std::vector<float>>
-        out; // P(out) of each drop; empty where the model has no outages
+    // P(out) of each drop; empty where the model has no outages
+    std::vector<std::vector<float>> out;
 };
 
 [[nodiscard]] SilenceFit fit_silence(const std::vector<Silence>& passes);

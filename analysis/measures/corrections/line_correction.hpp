@@ -2,12 +2,13 @@
 //
 // Counts per segment with mean m and variance/mean D, thinned by η, show η·m and 1 + η·(D − 1): a
 // poor gate makes any line look more like a random one. Undone:
-//   rate/η     dispersion = 1 + (D − 1)/η     cv² = cv_seen² − (1 − η)/m_seen     (m: seeds a
-//   segment)
+//   rate/η     dispersion = 1 + (D − 1)/η     cv² = cv_seen² − (1 − η)/m_seen     (m: seeds a segment)
 // Interval: each side's own distance from the counts and from the efficiency, in quadrature;
-// checked against simulation. Assumes: each seed is overlooked independently. The longest gap can't
-// be corrected: a seed overlooked in it has no place. Undefined when: nothing was seen, an observed
-// quantity or the efficiency has no interval: std::nullopt.
+// checked against simulation.
+// Assumes: each seed is overlooked independently. The longest gap can't be corrected: a seed
+// overlooked in it has no place.
+// Undefined when: nothing was seen, an observed quantity or the efficiency has no interval:
+// std::nullopt.
 #pragma once
 
 #include "analysis/measures/corrections/sensor_correction.hpp"

@@ -6,10 +6,10 @@
 // and a class (empty, short, exact, over) is a weighted sum of what was seen: its variance is the
 // multinomial one. Interval: each side the larger of that (normal) and of the class's own
 // Clopper-Pearson limit carried through, both widened where portions are not independent; with the
-// efficiency's interval in quadrature; checked against JCGM 101. Assumes: each seed is overlooked
-// independently; all portions have one target. Undefined when: no drops, targets differ, an
-// efficiency of 0 or without interval, or so many seeds for so poor a gate that the sum has no
-// digits left.
+// efficiency's interval in quadrature; checked against JCGM 101.
+// Assumes: each seed is overlooked independently; all portions have one target.
+// Undefined when: no drops, targets differ, an efficiency of 0 or without interval, or so many
+// seeds for so poor a gate that the sum has no digits left.
 #pragma once
 
 #include "analysis/measures/corrections/sensor_correction.hpp"

@@ -1,13 +1,14 @@
 // True shares of misses, singles and multiples from what a gate saw, when it overlooks some seeds.
 //
-// A drop without pulse had no seed, or its seeds were overlooked: with detection efficiency η and r
-// = (1 − η)/η,
+// A drop without pulse had no seed, or its seeds were overlooked: with detection efficiency η and
+// r = (1 − η)/η,
 //   miss = m − s·r + d·r²    single = (s − 2·d·r)/η    multiple = d/η²
 // (m, s, d: shares of drops with no, one, two or more pulses; the inverse of binomial thinning, a
-// multiple taken as two). Interval: each side's own distance, from the counts (Clopper-Pearson,
-// no narrower than rows of misses make it) and from the efficiency's interval, in quadrature (JCGM
-// 100, two-sided); checked against JCGM 101 Monte Carlo. Assumes: each seed is overlooked
-// independently. Undefined when: no drops, or an efficiency of 0 or without interval.
+// multiple taken as two). Interval: each side's own distance, from the counts (Clopper-Pearson, no
+// narrower than rows of misses make it) and from the efficiency's interval, in quadrature (JCGM
+// 100, two-sided); checked against JCGM 101 Monte Carlo.
+// Assumes: each seed is overlooked independently.
+// Undefined when: no drops, or an efficiency of 0 or without interval.
 #pragma once
 
 #include "analysis/statistics/basics/estimate.hpp"

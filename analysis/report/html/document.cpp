@@ -15,12 +15,14 @@ std::string document(const Document& document) {
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n"
         "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\" />\n";
     text += element("title", "", escaped(document.title)) + "\n";
-    text += element("style", "", fmt::format("{}{}", style_sheet(), document.more_style)) +
+    const std::string_view between = document.more_style.empty() ? "" : "\n";
+    text += element("style", "",
+                    fmt::format("\n{}{}{}", part("page_style"), between, document.more_style)) +
             "\n</head>\n<body>\n";
-    text.append(shared_symbols());
+    text.append(part("symbols"));
     text += element("main", "", fmt::format("\n{}", document.body)) + "\n";
     if (!document.script.empty())
-        text += element("script", "", document.script) + "\n";
+        text += element("script", "", fmt::format("\n{}", document.script)) + "\n";
     return text + "</body>\n</html>\n";
 }
 

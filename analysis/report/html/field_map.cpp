@@ -1,5 +1,7 @@
 #include "analysis/report/html/field_map.hpp"
 
+#include "analysis/report/html/parts.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -117,12 +119,6 @@ double round_length(double metres) {
     return metres >= 5.0 * power ? 5.0 * power : metres >= 2.0 * power ? 2.0 * power : power;
 }
 
-constexpr std::string_view symbols =
-    R"svg(<defs><g id="alert-missing"><path class="m-missing" d="M-5-5L5 5M-5 5L5-5"/></g>
-<g id="alert-sensor"><circle class="m-sensor" r="5"/></g>
-<g id="alert-unknown"><path class="m-unknown" d="M0-6L6 5H-6z"/></g></defs>
-)svg";
-
 std::string key_entry(std::string_view mark, std::string_view words) {
     return fmt::format("<span class=\"key\"><svg width=\"26\" height=\"16\" viewBox=\"-13 -8 26 "
                        "16\" aria-hidden=\"true\">{}</svg>{}</span>\n",
@@ -165,7 +161,7 @@ std::string map_markup(const FieldAudit& audit) {
         "alerts; north is up\" "
         "viewBox=\"{:.2f} {:.2f} {:.2f} {:.2f}\" style=\"--k:{:.4f};aspect-ratio:{:.3f}\">\n",
         left, top, width, height, width / 700.0, width / height);
-    text += symbols;
+    text += html::part("map_symbols");
     text += passes(audit, plane) + gaps(audit, plane) + alerts(audit, plane);
     text += "<g id=\"found\" class=\"mark\" visibility=\"hidden\"><circle class=\"ring\" "
             "r=\"14\"/></g></svg>\n";
@@ -178,103 +174,6 @@ std::string map_markup(const FieldAudit& audit) {
     if (audit.alerts.size() > most_alerts)
         text += fmt::format("; of {} alerts the first {} are", audit.alerts.size(), most_alerts);
     return text + ".</p>\n";
-}
-
-std::string_view map_style() {
-    return R"css(
-.map { border: 1px solid var(--rule); position: relative; overflow: hidden; }
-.map svg { display: block; width: 100%; max-height: 82vh; touch-action: pan-y pinch-zoom; cursor: grab; }
-.pass { stroke: var(--rule); stroke-width: 1; fill: none; vector-effect: non-scaling-stroke; }
-.gap { fill: none; vector-effect: non-scaling-stroke; stroke-linecap: square; }
-.gap.missing { stroke: #D55E00; stroke-width: 5; } .gap.sensor { stroke: #0072B2; stroke-width: 2.5; stroke-dasharray: 1 4; }
-.gap.unknown { stroke: #E69F00; stroke-width: 3.5; stroke-dasharray: 6 4; }
-.m-missing { stroke: #D55E00; stroke-width: 2.4; fill: none; } .m-sensor { stroke: #0072B2; stroke-width: 1.8; fill: var(--paper); }
-.m-unknown { stroke: #B87F00; stroke-width: 1.6; fill: var(--paper); } .ring { fill: none; stroke: var(--ink); stroke-width: 2.5; }
-.scale { position: absolute; left: 10px; bottom: 8px; border: solid var(--ink); border-width: 0 1.5px 1.5px; height: 8px; }
-.scale span { position: absolute; left: 4px; bottom: 3px; font-size: .8rem; background: var(--paper); padding: 0 .2em; white-space: nowrap; }
-.find { margin: .5rem 0; font-size: .92rem; } .find input { font: inherit; width: 4.2em; color: inherit; background: transparent;
-  border: 1px solid var(--rule); padding: .25em .35em; } .find button { font: inherit; color: inherit; background: transparent;
-  border: 1px solid var(--ink); padding: .25em .7em; cursor: pointer; } .find label { white-space: nowrap; margin-right: .3em; }
-.scroll { overflow-x: auto; } .scroll table { min-width: 30rem; }
-@media print { .find { display: none; } .map svg { max-height: 150mm; } }
-)css";
-}
-
-std::string_view map_script() {
-    return R"js(
-(function () {
-  var map = document.getElementById('map'), form = document.querySelector('form.find'), scale = document.querySelector('.scale');
-  if (!map) { return; }
-  var all = map.getAttribute('viewBox').split(' ').map(Number), box = all.slice(), found = document.getElementById('found'), at = null;
-  form.hidden = false;
-  function show() {
-    map.setAttribute('viewBox', box.join(' '));
-    var size = map.getBoundingClientRect(), k = Math.max(box[2] / size.width, box[3] / size.height);
-    map.style.setProperty('--k', k);
-    var bar = Math.pow(10, Math.floor(Math.log10(size.width * k / 3)));
-    scale.style.width = (bar / k) + 'px';
-    scale.firstChild.textContent = Number(bar.toPrecision(1)) + ' m';
-    if (at) { found.setAttribute('visibility', 'visible'); found.style.transform = 'translate(' + at[0] + 'px,' + at[1] + 'px) scale(' + k + ')'; }
-  }
-  function zoom(factor, x, y) {
-    box = [x - (x - box[0]) * factor, y - (y - box[1]) * factor, box[2] * factor, box[3] * factor];
-    show();
-  }
-  function place(event) {
-    var p = new DOMPoint(event.clientX, event.clientY).matrixTransform(map.getScreenCTM().inverse());
-    return [p.x, p.y];
-  }
-  form.querySelectorAll('[data-zoom]').forEach(function (button) {
-    button.addEventListener('click', function () {
-      var factor = Number(button.dataset.zoom);
-      if (factor === 0) { box = all.slice(); show(); } else { zoom(factor, box[0] + box[2] / 2, box[1] + box[3] / 2); }
-    });
-  });
-  map.addEventListener('wheel', function (event) {
-    if (!event.ctrlKey) { if (!event.shiftKey) { return; } }
-    event.preventDefault();
-    var p = place(event);
-    zoom((event.deltaY || event.deltaX) > 0 ? 1.25 : 0.8, p[0], p[1]);
-  }, { passive: false });
-  map.addEventListener('dblclick', function (event) { var p = place(event); zoom(0.5, p[0], p[1]); });
-  var from = null, down = [0, 0];
-  map.addEventListener('pointerdown', function (event) {
-    from = place(event); down = [event.clientX, event.clientY]; map.setPointerCapture(event.pointerId);
-  });
-  map.addEventListener('pointermove', function (event) {
-    if (!from) { return; }
-    var p = place(event);
-    box[0] += from[0] - p[0]; box[1] += from[1] - p[1];
-    show();
-  });
-  map.addEventListener('pointerup', function (event) {
-    from = null;
-    if (Math.hypot(event.clientX - down[0], event.clientY - down[1]) > 4) { return; }
-    var mark = document.elementFromPoint(event.clientX, event.clientY);
-    mark = mark ? mark.closest('.mark, .gap, .pass') : null;
-    var words = mark ? mark.querySelector('title') : null;
-    if (words) { form.querySelector('output').textContent = words.textContent; }
-  });
-  map.addEventListener('pointercancel', function () { from = null; });
-  form.addEventListener('submit', function (event) {
-    event.preventDefault();
-    var p = form.p.value.trim(), r = form.r.value.trim(), d = Number(form.d.value || 0), line = null;
-    map.querySelectorAll('.pass').forEach(function (one) {
-      if (one.dataset.p === p) { if (r === '' || one.dataset.r === r) { line = line || one; } }
-    });
-    var said = form.querySelector('output');
-    if (!line) { said.textContent = 'No such pass and row here.'; return; }
-    var a = Number(line.dataset.a), z = Number(line.dataset.z), length = line.getTotalLength();
-    if (d > z || a > d) { said.textContent = 'This pass has drops ' + a + ' to ' + z + '.'; d = a; } else { said.textContent = ''; }
-    var spot = line.getPointAtLength(z > a ? length * (d - a) / (z - a) : 0), width = Math.min(all[2], Math.max(8, length / 6));
-    at = [spot.x, spot.y];
-    box = [spot.x - width / 2, spot.y - width * all[3] / all[2] / 2, width, width * all[3] / all[2]];
-    show();
-  });
-  window.addEventListener('resize', show);
-  show();
-})();
-)js";
 }
 
 } // namespace dropledger::report::field

@@ -7,12 +7,9 @@
 #include "analysis/field/audit.hpp"
 
 #include <string>
-#include <string_view>
 
 namespace dropledger::report::field {
 
 [[nodiscard]] std::string map_markup(const dropledger::field::FieldAudit& audit);
-[[nodiscard]] std::string_view map_style();
-[[nodiscard]] std::string_view map_script();
 
 } // namespace dropledger::report::field

@@ -2,6 +2,7 @@
 
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/field_map.hpp"
+#include "analysis/report/html/parts.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/text/field_text.hpp"
@@ -191,8 +192,8 @@ std::string body(const FieldAudit& audit) {
 std::string to_html(const FieldAudit& audit) {
     return html::document({.title = "Field audit of " + audit.options.file,
                            .body = body(audit),
-                           .more_style = map_style(),
-                           .script = map_script()});
+                           .more_style = html::part("map_style"),
+                           .script = html::part("find_on_map")});
 }
 
 } // namespace dropledger::report::field

@@ -75,7 +75,7 @@ std::string audit_part(const audit::AuditReport& report, const std::string& pref
 }
 
 std::string page(std::string_view title, const std::string& body) {
-    return document({.title = title, .body = body, .script = script()});
+    return document({.title = title, .body = body, .script = part("go_to_drop")});
 }
 
 std::string cell(std::string_view name, const std::string& text) {

@@ -1,16 +1,15 @@
-// What every page carries: style sheet, shared patterns and symbols, and the small script of "go to
-// drop".
+// What pages carry beside their words: the style sheets, scripts and symbols of parts/, by their
+// names without the ending.
 //
 // Colours are Okabe and Ito's palette with black and white; each stands beside a shape, a pattern
-// or a word. The page says everything without the script.
+// or a word. A page says everything without its script.
 #pragma once
 
 #include <string_view>
 
 namespace dropledger::report::html {
 
-[[nodiscard]] std::string_view style_sheet();
-[[nodiscard]] std::string_view shared_symbols();
-[[nodiscard]] std::string_view script();
+// Throws BrokenInvariant where there is no such file.
+[[nodiscard]] std::string_view part(std::string_view name);
 
 } // namespace dropledger::report::html

@@ -22,10 +22,6 @@ template <class T> Json nullable(const std::optional<T>& value) {
     return value ? Json(*value) : Json(nullptr);
 }
 
-double mm(std::int64_t length_um) {
-    return to_mm(Micrometres{length_um});
-}
-
 Json ledger_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (report.from_spacings)
         return nullptr;
@@ -58,7 +54,7 @@ Json cp3_json(const measures::Cp3& cp3) {
 Json spacing_json(const measures::SpacingResult* spacing) {
     if (spacing == nullptr)
         return nullptr;
-    return {{"theoretical_mm", mm(spacing->reference_um)},
+    return {{"theoretical_mm", mm_of(spacing->reference_um)},
             {"count", spacing->counts.spacings()},
             {"classes", spacing->counts.classes},
             {"multiples_index", estimate_json(spacing->iso.multiples)},
@@ -96,7 +92,7 @@ Json portion_json(const audit::Portions* portions) {
             {"spread_mm", estimate_json(portion.spread_mm)},
             {"count_distribution", portion.count_distribution},
             {"length_histogram",
-             {{"class_width_mm", mm(measures::PortionResult::length_class_um)},
+             {{"class_width_mm", mm_of(measures::PortionResult::length_class_um)},
               {"counts", portion.length_distribution}}}};
 }
 
@@ -110,14 +106,14 @@ void add_dispersion_test(Json& json, const std::optional<statistics::Dispersion>
 Json line_json(const measures::LineResult* line) {
     if (line == nullptr)
         return nullptr;
-    Json json{{"segment_mm", mm(line->segment_um)},
+    Json json{{"segment_mm", mm_of(line->segment_um)},
               {"segments", line->segments},
               {"seeds", line->seeds},
               {"mean_per_m", estimate_json(line->mean_per_m)},
               {"cv", estimate_json(line->cv)},
               {"dispersion_index", estimate_json(line->dispersion_index)},
               {"rate_error", estimate_json(line->rate_error)},
-              {"longest_gap_mm", mm(line->longest_gap_um)}};
+              {"longest_gap_mm", mm_of(line->longest_gap_um)}};
     add_dispersion_test(json, line->dispersion);
     json["count_distribution"] = line->count_distribution;
     return json;
@@ -320,7 +316,7 @@ Json report_json(const audit::AuditReport& report) {
             {"profile", report.profile.name},
             {"calibration", nullable(report.calibration)},
             {"travelled",
-             {{"distance_mm", mm(report.travelled.distance_um)},
+             {{"distance_mm", mm_of(report.travelled.distance_um)},
               {"duration_us", report.travelled.duration_us}}},
             {"faults", faults_json(report.faults)},
             {"halted", report.halted_reason},

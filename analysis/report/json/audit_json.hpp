@@ -1,7 +1,7 @@
 // The audit as one JSON object with stable keys, for other programs.
 //
-// Units: shares are fractions, lengths mm, times as the key says. Undefined when: a quantity is
-// null; the channel's notes say why.
+// Units: shares are fractions, lengths mm, times as the key says.
+// Undefined when: a quantity is null; the channel's notes say why.
 #pragma once
 
 #include "analysis/audit/model.hpp"

@@ -96,10 +96,10 @@ std::string of_alert(const Alert& alert) {
 
 Result<std::string> to_geojson(const FieldAudit& audit) {
     if (!audit.field.geographic)
-        return Error{
-            ErrorKind::usage, "geojson",
+        return usage_error(
+            "geojson",
             "the input gives places in a plane system, GeoJSON holds longitude and latitude only",
-            "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")"};
+            "give lat and lon, or name the UTM zone in the mapping file (utm_zone = \"33N\")");
     std::string features;
     const auto add = [&](const std::string& one) {
         features.append(features.empty() ? "\n" : ",\n").append(one);

@@ -118,8 +118,8 @@ const Loaded& loaded() {
 Status loads_drawing() {
     if (loaded().problem.empty())
         return Done{};
-    return Error{ErrorKind::device, library_name, loaded().problem,
-                 "install libpango-1.0-0 and libpangocairo-1.0-0"};
+    return device_error(library_name, loaded().problem,
+                        "install libpango-1.0-0 and libpangocairo-1.0-0");
 }
 
 const Drawing& drawing() {

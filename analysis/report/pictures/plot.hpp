@@ -2,7 +2,8 @@
 // and on paper.
 //
 // Units: the axes' own; places inside are per cent of the plot area, sizes of text and strokes CSS
-// px. Assumes: the page carries the style sheet and the shared patterns of analysis/report/html.
+// px.
+// Assumes: the page carries the style sheet and the shared patterns of analysis/report/html.
 #pragma once
 
 #include <string>

@@ -12,7 +12,7 @@ std::string portion_chart(const measures::PortionResult& portion, std::optional<
     const auto& counts = portion.length_distribution;
     if (counts.empty())
         return "";
-    const double width = to_mm(Micrometres{measures::PortionResult::length_class_um});
+    const double width = mm_of(measures::PortionResult::length_class_um);
     const double longest = width * static_cast<double>(counts.size());
     const auto most = static_cast<double>(*std::max_element(counts.begin(), counts.end()));
     Plot plot({0, std::max(longest, 1.15 * limit_mm.value_or(0.0))}, {0, 1.08 * most}, 170);

@@ -18,8 +18,8 @@ namespace dropledger::report::pictures {
 struct StripStyle {
     ledger::Mode mode = ledger::Mode::single;
     std::string prefix; // keeps ids of channels apart
-    std::optional<int>
-        cells; // of the metering disc: rows are whole turns, so that a cell is a column
+    // Of the metering disc: rows are whole turns, so that a cell is a column
+    std::optional<int> cells;
     [[nodiscard]] std::size_t drops_per_row() const;
     [[nodiscard]] std::size_t turns_per_row() const; // 0 where rows are no turns
 };

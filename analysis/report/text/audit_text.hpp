@@ -1,6 +1,7 @@
 // The audit as text for a terminal of 80 columns, without colour.
 //
-// Text is ASCII, except what comes out of a log. Undefined when: a quantity prints "not defined".
+// Text is ASCII, except what comes out of a log.
+// Undefined when: a quantity prints "not defined".
 #pragma once
 
 #include "analysis/audit/model.hpp"

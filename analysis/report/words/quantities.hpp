@@ -2,7 +2,8 @@
 // words, its unit, what its n counts, and the section of the measures that defines it.
 //
 // Every output takes its estimates from here or from the same fields of the model, so that they
-// cannot differ. Undefined when: an estimate is empty; the channel's notes say why.
+// cannot differ.
+// Undefined when: an estimate is empty; the channel's notes say why.
 #pragma once
 
 #include "analysis/audit/model.hpp"

@@ -158,7 +158,7 @@ std::string seal_sentence(const droplog::Integrity& integrity) {
         return "The log carries no seals: later changes would not show.";
     if (!seals.intact)
         return fmt::format("The seal at line {} does not hold: lines from {} on were changed.",
-                           seals.first_bad_line.value_or(0), seals.first_bad_block_start);
+                           seals.first_bad_line.value(), seals.first_bad_block_start);
     std::string text =
         seals.count == 1
             ? std::string("The one seal holds.")
@@ -336,8 +336,7 @@ std::string deviation_words(const measures::ChannelDeviation& channel) {
 }
 
 std::string longest_gap_words(const measures::LineResult& line) {
-    return "Longest gap: " +
-           with_unit(to_mm(Micrometres{line.longest_gap_um}), Unit::millimetres, 1) + ".";
+    return "Longest gap: " + with_unit(mm_of(line.longest_gap_um), Unit::millimetres, 1) + ".";
 }
 
 std::vector<ContextRow> context_rows(const audit::AuditReport& report) {

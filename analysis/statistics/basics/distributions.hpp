@@ -2,9 +2,9 @@
 // room.
 //
 // Assumes: parameters in their range (degrees of freedom > 0, shapes > 0, 0 <= p <= 1). Anything
-// else is our own bug and surfaces as std::domain_error. Undefined when: nothing inside the range;
-// a quantile at 0 or 1 of an unbounded distribution is infinite.
-// `_sf` is the survival function P(X > x), computed as such and not as 1 - cdf.
+// else is our own bug and surfaces as std::domain_error.
+// Undefined when: nothing inside the range; a quantile at 0 or 1 of an unbounded distribution is
+// infinite. `_sf` is the survival function P(X > x), computed as such and not as 1 - cdf.
 #pragma once
 
 #include <cstdint>

@@ -5,7 +5,7 @@
 // without value, never 0 and never NaN.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,11 +1,12 @@
 // Mean, sample variance (divisor n - 1) and their intervals.
 //
 // Assumes: values near their centre where digits matter: subtract positions and times as integers
-// first. Undefined when: mean of nothing, variance of fewer than two values: std::nullopt. Source:
-// Welford 1962; merging of two parts: Chan, Golub & LeVeque 1983.
+// first.
+// Undefined when: mean of nothing, variance of fewer than two values: std::nullopt.
+// Source: Welford 1962; merging of two parts: Chan, Golub & LeVeque 1983.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>
@@ -49,7 +50,8 @@ private:
                                                     Confidence confidence);
 
 // Chi-square interval of a standard deviation that rests on `degrees` (may be effective, not whole;
-// > 0). Assumes: nearly normal values; elsewhere bootstrap.
+// > 0).
+// Assumes: nearly normal values.
 [[nodiscard]] Interval sd_interval(double sd, double degrees, Confidence confidence);
 
 } // namespace dropledger::statistics

@@ -6,7 +6,7 @@
 // ch. 7.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 
 #include <cstdint>
 #include <optional>

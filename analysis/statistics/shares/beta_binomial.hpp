@@ -4,11 +4,12 @@
 // Assumes: units are alike in kind; each unit's entries are independent given its own share.
 // Undefined when: fewer than two units, no entries, or no hits or only hits anywhere: std::nullopt.
 // Without overdispersion theta is 0 (binomial: all units have one share) and alpha and beta are
-// empty. Source: likelihood in mean mu and theta = 1/(alpha + beta), Griffiths 1973; test: Tarone
-// 1979; intervals by profile likelihood.
+// empty.
+// Source: likelihood in mean mu and theta = 1/(alpha + beta), Griffiths 1973; test: Tarone 1979;
+// intervals by profile likelihood.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/basics/long_sums.hpp"
 #include "analysis/statistics/shares/comparison.hpp"

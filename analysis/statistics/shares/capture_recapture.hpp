@@ -3,13 +3,14 @@
 // Assumes: the gates miss independently of each other, or at most with the odds ratio stated
 // (`greatest_odds`); every seed could be seen by both, and matching is right. Two gates alone can't
 // tell whether seeds that escape one escape the other more easily: where they do, intervals at odds
-// 1 hold too seldom (README), and the estimates stay what they are at odds 1. Undefined when:
-// nothing at all seen (seeds), a gate saw nothing (the other's efficiency): std::nullopt. Source:
-// Chapman 1951 with Seber's variance; limits: Sadinle 2009 (transformed logit); with an odds ratio
-// θ the seeds seen by neither are θ times as many.
+// 1 hold too seldom (README), and the estimates stay what they are at odds 1.
+// Undefined when: nothing at all seen (seeds), a gate saw nothing (the other's efficiency):
+// std::nullopt.
+// Source: Chapman 1951 with Seber's variance; limits: Sadinle 2009 (transformed logit); with an
+// odds ratio θ the seeds seen by neither are θ times as many.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>

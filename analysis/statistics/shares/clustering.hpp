@@ -1,8 +1,10 @@
 // Bursts and periods: how likely are a run, a crowded window or a preferred phase by chance alone?
 //
 // Assumes: independent entries of one share (runs), a Poisson line (scan), directions spread evenly
-// (Rayleigh). Undefined when: stated at each function. Source: exact recursion for runs (Feller
-// 1968, XIII.7); Naus 1982 (scan); Zar 2010, ch. 27 (Rayleigh).
+// (Rayleigh).
+// Undefined when: stated at each function.
+// Source: exact recursion for runs (Feller 1968, XIII.7); Naus 1982 (scan); Zar 2010, ch. 27
+// (Rayleigh).
 #pragma once
 
 #include <cstdint>

@@ -2,8 +2,9 @@
 //
 // Assumes: entries independent within and between groups; where they are not, pass the measured
 // variance inflation, which shrinks the counts. p-values are two-sided and not yet adjusted for
-// several comparisons (multiplicity.hpp). Undefined when: a group is empty: std::nullopt. Source:
-// Fisher 1935, two-sided by the sum of the tables no likelier than the one seen.
+// several comparisons (multiplicity.hpp).
+// Undefined when: a group is empty: std::nullopt.
+// Source: Fisher 1935, two-sided by the sum of the tables no likelier than the one seen.
 #pragma once
 
 #include <cstdint>

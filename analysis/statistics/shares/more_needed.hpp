@@ -8,7 +8,7 @@
 // to the limit).
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>

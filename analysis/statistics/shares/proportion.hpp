@@ -2,12 +2,12 @@
 //
 // Assumes: 0 <= x <= n; anything else is our own bug and throws BrokenInvariant.
 // Undefined when: nothing; n = 0 gives 0 … 1, for nothing is known. share_estimate() of 0 of 0 has
-// no value. Source: Clopper & Pearson 1934 through beta quantiles; Wilson 1927; Jeffreys with the
-// limits at x = 0 and x = n set to 0 and 1 (Brown, Cai & DasGupta 2001); see
-// analysis/REFERENCES.md.
+// no value.
+// Source: Clopper & Pearson 1934 through beta quantiles; Wilson 1927; Jeffreys with the limits at
+// x = 0 and x = n set to 0 and 1 (Brown, Cai & DasGupta 2001); see analysis/REFERENCES.md.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 
 #include <cstdint>

@@ -7,15 +7,15 @@
 // How: share = a·m/(1 + a·m), a the chance of a start, m = 1/b the mean length of a row, b the
 // chance of an end. a and b are independent a posteriori, beta each; a limit is the quantile of the
 // share under their law. The upper limit's priors stretch towards more and longer rows, the lower
-// limit's towards fewer, as Clopper and Pearson's two do. Fewer events than `fewest_rows`
-// (rows, and long ones several times: rows.hpp) say too little of how often they start: then the
-// lower limit is 0.
-// Undefined when: no entries: no estimate. Source: beta posteriors of a Markov chain (Martin 1967;
-// from memory); analysis/measures/README.md has the measured coverage, by which the priors were
-// chosen.
+// limit's towards fewer, as Clopper and Pearson's two do. Fewer events than `fewest_rows` (rows,
+// and long ones several times: rows.hpp) say too little of how often they start: then the lower
+// limit is 0.
+// Undefined when: no entries: no estimate.
+// Source: beta posteriors of a Markov chain (Martin 1967; from memory); analysis/measures/README.md
+// has the measured coverage, by which the priors were chosen.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/shares/rows.hpp"
 

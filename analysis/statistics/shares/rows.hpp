@@ -1,9 +1,10 @@
 // Rows: how often hits (misses, say) follow each other without a break, and whether by more than
 // chance.
 //
-// Undefined when: fewer than two hits, or nothing but hits: no test. Source: the number of rows of
-// a random order of x hits among n entries is r in C(x−1, r−1)·C(n−x+1, r) of C(n, x) cases
-// (Stevens 1939; Feller 1968, II.11), a hypergeometric law of the x − r hits that follow another.
+// Undefined when: fewer than two hits, or nothing but hits: no test.
+// Source: the number of rows of a random order of x hits among n entries is r in C(x−1,
+// r−1)·C(n−x+1, r) of C(n, x) cases (Stevens 1939; Feller 1968, II.11), a hypergeometric law of the
+// x − r hits that follow another.
 #pragma once
 
 #include <cstdint>

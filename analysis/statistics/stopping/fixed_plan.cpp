@@ -73,9 +73,9 @@ Result<FixedPlan> fixed_plan(TwoPoint points) {
     };
     const FixedPlan plan = hopeless(points) ? FixedPlan{} : smallest(points, most_entries, accepts);
     if (plan.n == 0)
-        return Error{ErrorKind::usage, "plan fixed",
-                     fmt::format("more than {} entries would be needed", most_entries),
-                     "take levels further apart, or larger risks"};
+        return usage_error("plan fixed",
+                           fmt::format("more than {} entries would be needed", most_entries),
+                           "take levels further apart, or larger risks");
     return plan;
 }
 
@@ -84,8 +84,8 @@ Result<FixedPlan> fixed_plan_of_lot(TwoPoint points, std::int64_t lot) {
     if (!sound)
         return sound.error();
     if (lot < 1 || lot > most_entries)
-        return Error{ErrorKind::usage, "plan", fmt::format("a lot of {} units", lot),
-                     "give a lot of at least one unit"};
+        return usage_error("plan", fmt::format("a lot of {} units", lot),
+                           "give a lot of at least one unit");
     // A product that should be whole may fall short of it by its rounding.
     const double size = static_cast<double>(lot);
     const auto good = static_cast<std::int64_t>(std::floor(points.good * size + 1e-9));

@@ -6,12 +6,13 @@
 // How: at every drop from `first` to `most` the interval is that of a fixed run at a confidence so
 // high that all of them together hold the truth as often as stated: tail φ(z)·((z − 1/z)·ln(most /
 // first) + 4/z) = 1 − confidence. With no hit at all, the share is at most that of rows of ten
-// which would have shown themselves. Source: Siegmund 1985, Sequential Analysis, ch. IV (repeated
-// significance tests; from memory), applied to the chain; measured in analysis/verdict/README.md.
+// which would have shown themselves.
+// Source: Siegmund 1985, Sequential Analysis, ch. IV (repeated significance tests; from memory),
+// applied to the chain; measured in analysis/verdict/README.md.
 // Undefined when: no entries: no estimate.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/shares/rows.hpp"
 #include "analysis/statistics/stopping/sequential.hpp"

@@ -1,9 +1,9 @@
 // Wald's sequential probability ratio test of a share: after every entry accept, reject or go on.
 //
 // Assumes: independent entries. The nominal risks are upper bounds in effect, for the path
-// overshoots its lines; sequential_curve.hpp has the exact ones. Source: Wald 1947; NIST/SEMATECH
-// e-Handbook 6.2.6. Accept where hits <= slope n - h_accept, reject where hits >= slope n +
-// h_reject.
+// overshoots its lines; sequential_curve.hpp has the exact ones.
+// Source: Wald 1947; NIST/SEMATECH e-Handbook 6.2.6. Accept where hits <= slope n - h_accept,
+// reject where hits >= slope n + h_reject.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -155,11 +155,11 @@ Result<std::vector<OperatingPoint>> operating_curve(const SequentialPlan& plan,
                                                     const std::vector<Share>& extra) {
     constexpr int steps = 40;
     if (expected_steps(plan) * steps > most_steps)
-        return Error{
-            ErrorKind::usage, "plan sequential",
+        return usage_error(
+            "plan sequential",
             fmt::format("to tell a share of {} from {} a run would take some {:.0f} entries",
                         plan.points.bad, plan.points.good, longest_mean(plan)),
-            "take levels further apart, or larger risks"};
+            "take levels further apart, or larger risks");
     std::vector<double> shares{plan.points.good, plan.slope};
     for (int i = 0; i <= steps; ++i)
         shares.push_back(std::min(1.0, plan.points.bad * i / 20.0));

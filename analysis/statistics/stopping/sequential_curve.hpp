@@ -4,12 +4,12 @@
 //
 // Assumes: independent entries with one share p.
 // Undefined when: nothing; without a maximum the recursion ends when less than 1e-13 of the chance
-// is still running (every plan ends with certainty). Source: Wald 1947 (approximate formulas);
-// recursion: Aroian 1968; interval: ordering of the stopping points, Siegmund 1978, applied to the
-// integer boundaries.
+// is still running (every plan ends with certainty).
+// Source: Wald 1947 (approximate formulas); recursion: Aroian 1968; interval: ordering of the
+// stopping points, Siegmund 1978, applied to the integer boundaries.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/stopping/sequential.hpp"
 
@@ -49,8 +49,8 @@ struct SequentialStop {
 
 // Two-sided interval of the share after a run that this plan ended (accept, reject or at the
 // maximum). Outcomes are ordered: accepted early, accepted late, undecided by hits, rejected late,
-// rejected early. Assumes: the run stopped at this plan's decision; throws BrokenInvariant for
-// go_on.
+// rejected early.
+// Assumes: the run stopped at this plan's decision; throws BrokenInvariant for go_on.
 [[nodiscard]] Interval interval_after_stop(const SequentialPlan& plan, const SequentialStop& stop,
                                            Confidence confidence);
 

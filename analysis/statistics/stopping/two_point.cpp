@@ -11,10 +11,7 @@ bool inside(double share) {
 }
 
 Error wrong(std::string what, std::string remedy) {
-    return {.kind = ErrorKind::usage,
-            .where = "plan",
-            .what = std::move(what),
-            .remedy = std::move(remedy)};
+    return usage_error("plan", std::move(what), std::move(remedy));
 }
 
 } // namespace

@@ -39,7 +39,7 @@ void set_limits(ChartPoint& point, double centre, NaturalRange range) {
 }
 
 void enter_ranges(ControlChart& chart, std::span<const double> ranges) {
-    chart.mean_moving_range = mean(ranges).value_or(0.0);
+    chart.mean_moving_range = mean(ranges).value();
     chart.moving_range_limit = upper_range_factor * chart.mean_moving_range;
     for (std::size_t i = 0; i < ranges.size(); ++i)
         chart.points[i + 1].moving_range = ranges[i];
@@ -75,7 +75,7 @@ std::optional<ControlChart> individuals_chart(std::span<const double> values, Na
     if (values.size() < 2)
         return std::nullopt;
     ControlChart chart;
-    chart.centre = mean(values).value_or(0.0);
+    chart.centre = mean(values).value();
     for (const double value : values)
         chart.points.push_back(point_of(value, 0.0));
     enter_ranges(chart, moving_ranges(values));

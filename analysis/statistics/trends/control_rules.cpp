@@ -1,8 +1,11 @@
 #include "analysis/statistics/trends/control_rules.hpp"
 
+#include "analysis/base/enum_names.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 namespace dropledger::statistics {
 
@@ -131,26 +134,20 @@ void find_trends(std::span<const double> z, double side, std::vector<ControlSign
                                        at.last - at.first + 1, side > 0.0 ? "higher" : "lower")});
 }
 
+constexpr std::array rule_names{
+    EnumName{ControlRule::beyond_three_sigma, "beyond 3 sigma"},
+    EnumName{ControlRule::two_of_three, "2 of 3 beyond 2 sigma"},
+    EnumName{ControlRule::four_of_five, "4 of 5 beyond 1 sigma"},
+    EnumName{ControlRule::eight_on_one_side, "8 in a row on one side"},
+    EnumName{ControlRule::six_in_a_trend, "6 in a row rising or falling"},
+    EnumName{ControlRule::fourteen_alternating, "14 in a row alternating"},
+    EnumName{ControlRule::wide_moving_range, "moving range beyond its limit"}};
+static_assert(names_all<rule_names>());
+
 } // namespace
 
 std::string_view rule_name(ControlRule rule) {
-    switch (rule) {
-    case ControlRule::beyond_three_sigma:
-        return "beyond 3 sigma";
-    case ControlRule::two_of_three:
-        return "2 of 3 beyond 2 sigma";
-    case ControlRule::four_of_five:
-        return "4 of 5 beyond 1 sigma";
-    case ControlRule::eight_on_one_side:
-        return "8 in a row on one side";
-    case ControlRule::six_in_a_trend:
-        return "6 in a row rising or falling";
-    case ControlRule::fourteen_alternating:
-        return "14 in a row alternating";
-    case ControlRule::wide_moving_range:
-        return "moving range beyond its limit";
-    }
-    return "";
+    return row_in(rule_names, rule).key;
 }
 
 std::vector<ControlSignal> control_signals(std::span<const double> z) {

@@ -8,9 +8,9 @@
 // over a grid (prior 0.2 on none, the rest even on the log scale from a quarter of the mean u to 25
 // times it). Fewer points can't show it: that there is none is then an assumption, and where they
 // scatter more than their u allow (p < 0.05) the uncertainties are widened by the Birge ratio.
-// Undefined when: fewer than 3 points, x all alike, a u that is not above 0: std::nullopt. Source:
-// JCGM 100 H.3; Birge 1932; Röver, Jesus, Dietz & Friede 2015 (random effects on a grid; from
-// memory), prior our own.
+// Undefined when: fewer than 3 points, x all alike, a u that is not above 0: std::nullopt.
+// Source: JCGM 100 H.3; Birge 1932; Röver, Jesus, Dietz & Friede 2015 (random effects on a grid;
+// from memory), prior our own.
 #pragma once
 
 #include "analysis/statistics/basics/estimate.hpp"
@@ -25,8 +25,8 @@ struct FitPoint {
     double x = 0.0;
     double y = 0.0;
     std::optional<double> u; // standard uncertainty of y; all points have one, or none
-    std::optional<int>
-        group; // points of one group have the same x by intent; for the lack-of-fit test without u
+    // Points of one group have the same x by intent; for the lack-of-fit test without u
+    std::optional<int> group;
 };
 
 struct Predicted {

@@ -3,11 +3,12 @@
 // Model: a straight line plus an autoregression of first order with correlation rho >= 0,
 // integrated out over a grid: prior 0.3 on independence, the rest even in rho from 0 to 1. At each
 // rho generalised least squares with flat priors on the line and 1/sigma on the scatter: the slope
-// is Student's t on n − 2 degrees of freedom. Assumes: values one step apart, of like scatter, correlation not much over 0.6 in a short series
+// is Student's t on n − 2 degrees of freedom.
+// Assumes: values one step apart, of like scatter, correlation not much over 0.6 in a short series
 // (block means of errors that correlate by 0.9: 0.6).
-// Undefined when: fewer than five values. Source: Box, Jenkins & Reinsel 2008, ch. 9 (regression
-// with autoregressive errors); Zellner 1971. Prior and grid are our own choice; false alarms:
-// analysis/causes/README.md.
+// Undefined when: fewer than five values.
+// Source: Box, Jenkins & Reinsel 2008, ch. 9 (regression with autoregressive errors); Zellner 1971.
+// Prior and grid are our own choice; false alarms: analysis/causes/README.md.
 #pragma once
 
 #include <optional>

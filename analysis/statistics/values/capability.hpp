@@ -1,11 +1,12 @@
 // Process capability against specification limits, with intervals.
 //
-// Assumes: normal values. Undefined when: fewer than two values, no spread, or no limit:
-// std::nullopt. Source: NIST/SEMATECH e-Handbook 6.1.6; Cp by chi-square, Cpk by Bissell 1990
-// (normal approximation).
+// Assumes: normal values.
+// Undefined when: fewer than two values, no spread, or no limit: std::nullopt.
+// Source: NIST/SEMATECH e-Handbook 6.1.6; Cp by chi-square, Cpk by Bissell 1990 (normal
+// approximation).
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/basics/moments.hpp"
 

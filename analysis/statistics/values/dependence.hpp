@@ -6,12 +6,13 @@
 // order, rho = 0 independence. What is not known of rho and wander is integrated out over a grid:
 // prior 0.8 on independence, 0.14 on wander = 1 and 0.06 on the rest, with density (1 - rho)^-1/2
 // in rho up to 1 - 1/n. The likelihood is that of the energies by scale (scale_energies.hpp), taken
-// as independent chi-squares, with the scale of the values integrated out (1/sigma). Assumes: a
-// stationary run. Negative correlation counts as none: intervals are then too wide. Dependence of
-// which the run shows no sign, and could not at its length, is left out. Undefined when: fewer than
-// four values, or all alike: no model. Source: analysis of variance by scale: Percival & Walden
-// 2000, ch. 8; indicator correlations by Hermite series (tetrachoric): Pearson 1900. Prior and grid
-// are our own choice; how well they hold stands in analysis/measures/README.md.
+// as independent chi-squares, with the scale of the values integrated out (1/sigma).
+// Assumes: a stationary run. Negative correlation counts as none: intervals are then too wide.
+// Dependence of which the run shows no sign, and could not at its length, is left out.
+// Undefined when: fewer than four values, or all alike: no model.
+// Source: analysis of variance by scale: Percival & Walden 2000, ch. 8; indicator correlations by
+// Hermite series (tetrachoric): Pearson 1900. Prior and grid are our own choice; how well they hold
+// stands in analysis/measures/README.md.
 #pragma once
 
 #include "analysis/statistics/values/scale_energies.hpp"

@@ -7,7 +7,7 @@
 // freedom.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/statistics/values/dependent_intervals.hpp"
 

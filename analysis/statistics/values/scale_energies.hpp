@@ -4,7 +4,8 @@
 // Assumes: values come in the order of the run, less than 2^38 from 0, at most 2^40 of them: then
 // no sum can overflow. Independent values vary alike on all scales; values that hang together vary
 // more on the long ones (dependence.hpp reads that). Constant memory, two steps a value on average,
-// exact integers. Source: Haar 1910; analysis of variance by scale: Percival & Walden 2000, ch. 8.
+// exact integers.
+// Source: Haar 1910; analysis of variance by scale: Percival & Walden 2000, ch. 8.
 #pragma once
 
 #include "analysis/base/wide.hpp"

@@ -2,12 +2,12 @@
 //
 // Assumes: normal values for the factors k (check with normality.hpp); none for the ranks.
 // Undefined when: n < 2 for a factor is our own bug (BrokenInvariant); too few values for ranks:
-// std::nullopt. Source: NIST/SEMATECH e-Handbook 7.2.6.3; Howe 1969 (approximate); Wald & Wolfowitz
-// 1946 by numerical integration (exact two-sided); noncentral t (exact one-sided); Wilks 1941
-// (ranks).
+// std::nullopt.
+// Source: NIST/SEMATECH e-Handbook 7.2.6.3; Howe 1969 (approximate); Wald & Wolfowitz 1946 by
+// numerical integration (exact two-sided); noncentral t (exact one-sided); Wilks 1941 (ranks).
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/quantile.hpp"
 
 #include <cstdint>

@@ -81,7 +81,7 @@ Status Adding::add(const std::string& log) {
     if (!found)
         return found.error();
     if (!found->reading)
-        return Error{ErrorKind::input, log, found->unreadable, "name a droplog"};
+        return input_error(log, found->unreadable, "name a droplog");
     evidence::RunRequest request{name, profile_, {}};
     for (const KnownRecord& one : records_)
         request.records.push_back(one.record);

@@ -38,10 +38,9 @@ Numbered numbered(const std::string& serial) {
 } // namespace
 
 Result<batch::Batch> load_batch(const std::string& file) {
-    const auto text = files::whole_file(file, most_batch_bytes);
-    if (!text)
-        return text.error();
-    return batch::parse_batch(*text, file);
+    return files::whole_file(file, most_batch_bytes).and_then([&](const std::string& text) {
+        return batch::parse_batch(text, file);
+    });
 }
 
 Result<batch::Batch> changed_batch(const std::string& file,
@@ -69,8 +68,8 @@ Status save_new_batch(const std::string& file, const batch::Batch& batch) {
 Result<evidence::Folder> folder_on_disk(const std::string& path) {
     std::error_code problem;
     if (!fs::is_directory(path, problem))
-        return Error{ErrorKind::input, path, "it is not a folder",
-                     "name the folder with logs, calibrations and profile"};
+        return input_error(path, "it is not a folder",
+                           "name the folder with logs, calibrations and profile");
     const fs::path folder = path;
     return evidence::Folder{
         [folder](const std::string& name) {
@@ -89,8 +88,8 @@ Result<std::vector<std::string>> serials_in(const std::string& file) {
     if (!text)
         return text.error();
     if (std::count(text->begin(), text->end(), '\n') > most_units + 1) // and a header
-        return Error{ErrorKind::input, file, fmt::format("over {} units", most_units),
-                     "make several batches of them"};
+        return input_error(file, fmt::format("over {} units", most_units),
+                           "make several batches of them");
     std::vector<std::string> serials;
     const std::string_view head = std::string_view{*text}.substr(0, text->find('\n'));
     if (head.find(',') != std::string_view::npos || trim(head) == "unit") {

@@ -21,10 +21,7 @@ struct Options {
 Result<droplog::PublicKey> key_of(const Options& options) {
     if (!options.show)
         return files::make_key_file(options.file);
-    const auto key = files::read_key_file(options.file);
-    if (!key)
-        return key.error();
-    return droplog::public_key_of(*key);
+    return files::read_key_file(options.file).transform(droplog::public_key_of);
 }
 
 Result<int> run(const Options& options) {

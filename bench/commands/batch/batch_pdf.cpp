@@ -35,8 +35,8 @@ Result<int> print(const Options& options) {
     if (!certificate)
         return certificate.error();
     if (!batch::is_canonical(found->json) || !batch::signature_holds(found->json))
-        return Error{ErrorKind::input, options.file, "its signature does not fit its content",
-                     "ask its issuer for the file as it was signed"};
+        return input_error(options.file, "its signature does not fit its content",
+                           "ask its issuer for the file as it was signed");
     if (const Status able = report::certificate::can_draw(); !able)
         return able.error();
     outputs.put("--out", report::certificate::to_pdf(*certificate, found->json));
@@ -51,9 +51,9 @@ Result<CertificateFile> certificate_file(std::string bytes, const std::string& w
         return CertificateFile{std::move(bytes), std::nullopt};
     auto json = report::certificate::attached_json(bytes);
     if (!json)
-        return Error{ErrorKind::input, where,
-                     "no certificate is attached to this PDF, or it was changed since it was made",
-                     "ask its issuer for the signed JSON"};
+        return input_error(
+            where, "no certificate is attached to this PDF, or it was changed since it was made",
+            "ask its issuer for the signed JSON");
     if (const Status able = report::certificate::can_draw(); !able)
         return able.error();
     const auto certificate = batch::parse_certificate(*json, where);

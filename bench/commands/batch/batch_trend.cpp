@@ -74,7 +74,7 @@ Json whole_json(const batch::BatchTrend& trend) {
     for (const batch::BatchFigures& batch : trend.batches)
         json["batches"].push_back({{"id", batch.id},
                                    {"opened", batch.opened},
-                                   {"outcome", batch.outcome},
+                                   {"outcome", batch.outcome_words()},
                                    {"units", batch.found.units},
                                    {"drops", batch.found.drops},
                                    {"misses", batch.found.misses}});
@@ -101,7 +101,7 @@ std::string text_of(const batch::BatchTrend& trend) {
         for (std::size_t i = 0; i < names.size(); ++i) {
             const batch::BatchFigures& batch = trend.batches[quantity.batches[i]];
             page.add("  {:>3}  {}  {:<16}  {:<12}  {}\n", i + 1, batch.opened.substr(0, 10),
-                     batch.id, batch.outcome, in_percent(quantity.values[i]));
+                     batch.id, batch.outcome_words(), in_percent(quantity.values[i]));
         }
         for (const std::string& sentence : quantity.left_out)
             page.add("  left out: {}\n", sentence);

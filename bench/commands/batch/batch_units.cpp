@@ -62,8 +62,8 @@ Result<std::vector<statistics::Group>> read_units(const std::string& file) {
         units.push_back({*misses, *n});
     }
     if (units.size() < 2)
-        return Error{ErrorKind::input, file, fmt::format("{} unit in it", units.size()),
-                     "a comparison needs at least two"};
+        return input_error(file, fmt::format("{} unit in it", units.size()),
+                           "a comparison needs at least two");
     return units;
 }
 

@@ -103,10 +103,9 @@ Result<std::vector<book::Run>> runs_of_unit(const book::Book& book, const std::s
     std::vector<std::string> names;
     for (const book::Unit& one : *units)
         names.push_back(one.unit);
-    return Error{ErrorKind::usage, book.file(),
-                 fmt::format("no run of unit '{}' is in the book", unit),
-                 names.empty() ? "enter logs first: dropledger book add LOG"
-                               : fmt::format("it knows {}", fmt::join(names, ", "))};
+    return usage_error(book.file(), fmt::format("no run of unit '{}' is in the book", unit),
+                       names.empty() ? "enter logs first: dropledger book add LOG"
+                                     : fmt::format("it knows {}", fmt::join(names, ", ")));
 }
 
 } // namespace

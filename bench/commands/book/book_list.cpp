@@ -52,17 +52,17 @@ Json json_of(const Contents& all) {
                                  {"runs", one.runs},
                                  {"first", one.first},
                                  {"last", one.last},
-                                 {"last_outcome", one.last_outcome}});
+                                 {"last_outcome", name_of(one.last_outcome)}});
     for (const book::Run& one : all.runs)
         json["runs"].push_back({{"run", one.run_id},
                                 {"file", one.file},
                                 {"started", one.started},
-                                {"mode", one.mode},
+                                {"mode", name_of(one.mode)},
                                 {"profile", one.profile},
                                 {"calibration", or_null(one.calibration)},
                                 {"complete", one.complete},
                                 {"seals_intact", one.seals_intact},
-                                {"outcome", one.outcome}});
+                                {"outcome", name_of(one.outcome)}});
     for (const book::SeedLot& one : all.seed_lots)
         json["seed_lots"].push_back({{"lot", one.lot},
                                      {"crop", one.crop},
@@ -84,7 +84,7 @@ Json json_of(const Contents& all) {
                                    {"opened", one.opened},
                                    {"size", one.lot},
                                    {"profile", one.profile},
-                                   {"decision", one.decision}});
+                                   {"decision", decision_word(one)}});
     return json;
 }
 
@@ -103,8 +103,8 @@ void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
         const char* const note = !one.seals_intact ? ", seals broken"
                                  : one.complete    ? ""
                                                    : ", incomplete";
-        page.add("  {:<20}  {:<10} {:<8} {}{}\n", one.started, one.outcome, one.mode, one.file,
-                 note);
+        page.add("  {:<20}  {:<10} {:<8} {}{}\n", one.started, name_of(one.outcome),
+                 name_of(one.mode), one.file, note);
     }
 }
 
@@ -113,7 +113,7 @@ std::string text_of(const Contents& all) {
     page.add("Units\n");
     for (const book::Unit& one : all.units)
         page.add("  {:<14} {:>4} runs, last {} {}\n", one.unit, one.runs, one.last,
-                 one.last_outcome);
+                 name_of(one.last_outcome));
     add_runs(page, all.runs);
     page.add("\nSeed lots\n");
     for (const book::SeedLot& one : all.seed_lots)
@@ -132,7 +132,7 @@ std::string text_of(const Contents& all) {
     if (!all.batches.empty())
         page.add("\nBatches\n");
     for (const book::Batch& one : all.batches)
-        page.add("  {:<20} {}  {:>5} units  {}\n", one.id, one.opened, one.lot, one.decision);
+        page.add("  {:<20} {}  {:>5} units  {}\n", one.id, one.opened, one.lot, decision_word(one));
     return page.text();
 }
 

@@ -58,10 +58,10 @@ void add_verdict(TextPage& page, const book::Run& run, const book::Verdict& verd
     const char* const state = !run.seals_intact ? ", seals broken"
                               : run.complete    ? ""
                                                 : ", incomplete";
-    page.add("\n  {}  {}{}\n", run.started, verdict.outcome, state);
+    page.add("\n  {}  {}{}\n", run.started, name_of(verdict.outcome), state);
     if (!verdict.reason.empty())
         page.add("      {}\n", verdict.reason);
-    page.add("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", run.mode,
+    page.add("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", name_of(run.mode),
              verdict.drops, run.profile, or_word(run.calibration, "none"), verdict.gate);
     page.add("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
              or_word(run.seed_lot, "not said"));
@@ -127,11 +127,11 @@ Json run_json(const book::Run& run, const book::Verdict& verdict) {
     return {{"run", run.run_id},          {"file", run.file},
             {"sha256", run.sha256},       {"started", run.started},
             {"channel", verdict.channel}, {"row", or_null(verdict.row)},
-            {"gate", verdict.gate},       {"mode", run.mode},
+            {"gate", verdict.gate},       {"mode", name_of(run.mode)},
             {"crop", run.crop},           {"seed_lot", run.seed_lot},
             {"profile", run.profile},     {"calibration", or_null(run.calibration)},
             {"complete", run.complete},   {"seals_intact", run.seals_intact},
-            {"signed", run.is_signed},    {"outcome", verdict.outcome},
+            {"signed", run.is_signed},    {"outcome", name_of(verdict.outcome)},
             {"reason", verdict.reason},   {"drops", verdict.drops},
             {"quantities", quantities}};
 }

@@ -117,10 +117,10 @@ Result<std::vector<measures::Reported>> quantities_of(const BookOptions& options
         if (!what) {
             const std::vector<std::string> known = measures::reported_keys();
             const auto meant = nearest(key, {known.begin(), known.end()});
-            return Error{ErrorKind::usage, "option --quantity",
-                         fmt::format("the audit states no quantity '{}'", key),
-                         meant ? fmt::format("did you mean {}?", *meant)
-                               : "name it as the audit's JSON does: miss_index"};
+            return usage_error("option --quantity",
+                               fmt::format("the audit states no quantity '{}'", key),
+                               meant ? fmt::format("did you mean {}?", *meant)
+                                     : "name it as the audit's JSON does: miss_index");
         }
         out.push_back(*what);
     }

@@ -4,6 +4,7 @@
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/classifier/classifier.hpp"
+#include "calibration/classifier/gate_pulses.hpp"
 #include "calibration/efficiency/counting_loss.hpp"
 
 #include <fmt/format.h>

@@ -32,8 +32,8 @@ struct Findings {
     std::optional<statistics::Estimate> hand_count;
     std::optional<WeighingResult> weighing;
     std::vector<Comparison> comparison;
-    std::vector<std::pair<std::string, ImpliedDependence>>
-        implied; // by a way that does not need the other gate
+    // By a way that does not need the other gate
+    std::vector<std::pair<std::string, ImpliedDependence>> implied;
 };
 
 [[nodiscard]] nlohmann::ordered_json json_of(const Findings& found);

@@ -52,17 +52,16 @@ Result<std::string_view> scenario_text(const std::string& name) {
     names.reserve(all.size());
     for (const auto& text : all)
         names.push_back(text.name);
-    return Error{ErrorKind::usage, "option --scenario",
-                 fmt::format("no scenario is called '{}'", name),
-                 fmt::format("one of: {}", fmt::join(names, ", "))};
+    return usage_error("option --scenario", fmt::format("no scenario is called '{}'", name),
+                       fmt::format("one of: {}", fmt::join(names, ", ")));
 }
 
 Status prepare_folder(const Options& options, const Paths& paths) {
     std::error_code problem;
     fs::create_directories(options.out, problem);
     if (problem)
-        return Error{ErrorKind::device, options.out, problem.message(),
-                     "name a folder that can be written with --out"};
+        return device_error(options.out, problem.message(),
+                            "name a folder that can be written with --out");
     for (const std::string& old : {paths.log, paths.truth, paths.page, paths.json, paths.port})
         fs::remove(old, problem);
     const auto text = scenario_text(options.scenario);
@@ -94,8 +93,7 @@ Result<int> record(const Options& options, const Paths& paths) {
     if (!bench)
         return bench.error();
     if (bench->line().empty())
-        return Error{ErrorKind::device, "virtual bench", "it did not start",
-                     "see its message above"};
+        return device_error("virtual bench", "it did not start", "see its message above");
     if (const Status second =
             step(2, fmt::format("The driver records {} commanded drops a channel", options.drops));
         !second)

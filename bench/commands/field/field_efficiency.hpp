@@ -12,8 +12,8 @@ namespace dropledger::cli {
 
 struct EfficiencyOptions {
     std::vector<std::string> shares; // ROW=SHARE
-    std::vector<std::string>
-        calibrations; // ROW=RECORD.toml, or RECORD.toml where the field knows its units
+    // ROW=RECORD.toml, or RECORD.toml where the field knows its units
+    std::vector<std::string> calibrations;
     bool anyway = false;
 };
 

@@ -1,6 +1,7 @@
 #include "bench/commands/inputs/calibrations.hpp"
 
 #include "analysis/base/dates.hpp"
+#include "analysis/base/results.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
 #include "bench/commands/shell/dates.hpp"
@@ -85,30 +86,21 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
 
 Result<Record> read_record(const std::string& file) {
     constexpr std::size_t longest = 1024 * 1024;
-    const auto text = files::whole_file(file, longest);
-    if (!text)
-        return text.error();
-    return calibration::parse_record(*text, file);
+    return files::whole_file(file, longest).and_then([&](const std::string& text) {
+        return calibration::parse_record(text, file);
+    });
 }
 
 Result<audit::Calibrate> calibration_chooser(const std::vector<std::string>& files, bool anyway) {
     if (files.empty())
         return audit::Calibrate{};
-    auto records = read_records(files);
-    if (!records)
-        return records.error();
-    return calibration::applying(*std::move(records), {.anyway = anyway, .today = today_utc()});
+    return read_records(files).transform([&](std::vector<Record> records) {
+        return calibration::applying(std::move(records), {.anyway = anyway, .today = today_utc()});
+    });
 }
 
 Result<std::vector<Record>> read_records(const std::vector<std::string>& files) {
-    std::vector<Record> records;
-    for (const std::string& file : files) {
-        auto record = read_record(file);
-        if (!record)
-            return record.error();
-        records.push_back(*std::move(record));
-    }
-    return records;
+    return each(files, read_record);
 }
 
 void add_write_options(Command& command, WriteOptions& options) {

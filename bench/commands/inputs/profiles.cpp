@@ -22,9 +22,9 @@ const profiles::Text* embedded(std::string_view name) {
 Result<verdict::Profile> from_name(const std::string& name) {
     if (const profiles::Text* const text = embedded(name))
         return verdict::parse_profile(text->content, fmt::format("profile {}", name));
-    return Error{
-        ErrorKind::usage, "option --profile", fmt::format("no profile is called '{}'", name),
-        fmt::format("give a file (NAME.toml) or one of: {}", fmt::join(profile_names(), ", "))};
+    return usage_error(
+        "option --profile", fmt::format("no profile is called '{}'", name),
+        fmt::format("give a file (NAME.toml) or one of: {}", fmt::join(profile_names(), ", ")));
 }
 
 // The profile that the log names, where it is one of ours and for this mode; else the general one.
@@ -66,10 +66,9 @@ Result<verdict::Profile> find_profile(const std::string& name_or_file) {
     if (!names_a_file(name_or_file))
         return from_name(name_or_file);
     constexpr std::size_t longest_profile = 1U << 20U; // bytes
-    const auto text = files::whole_file(name_or_file, longest_profile);
-    if (!text)
-        return text.error();
-    return verdict::parse_profile(*text, name_or_file);
+    return files::whole_file(name_or_file, longest_profile).and_then([&](const std::string& text) {
+        return verdict::parse_profile(text, name_or_file);
+    });
 }
 
 audit::ChooseProfile profile_chooser(std::optional<std::string> name_or_file) {

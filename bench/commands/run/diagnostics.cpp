@@ -47,8 +47,8 @@ Status open_diagnostics(const std::optional<std::string>& file) {
         spdlog::drop(name);
         spdlog::register_logger(logger);
     } catch (const spdlog::spdlog_ex& problem) {
-        return Error{ErrorKind::device, *file, problem.what(),
-                     "name a diagnostics file in a folder that can be written to"};
+        return device_error(*file, problem.what(),
+                            "name a diagnostics file in a folder that can be written to");
     }
     return Done{};
 }

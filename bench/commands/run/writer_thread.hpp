@@ -2,7 +2,8 @@
 // waits.
 //
 // Assumes: of pictures only the latest counts; of texts the first 1,000 that wait are kept, the
-// rest is counted. Undefined when: never; a standard error that is gone swallows what is written.
+// rest is counted.
+// Undefined when: never; a standard error that is gone swallows what is written.
 #pragma once
 
 #include <memory>

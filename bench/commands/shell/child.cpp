@@ -15,8 +15,8 @@ namespace dropledger::cli {
 namespace {
 
 Error no_child(int problem) {
-    return {ErrorKind::device, "starting a second process", std::strerror(problem),
-            "end other programs and try again"};
+    return device_error("starting a second process", std::strerror(problem),
+                        "end other programs and try again");
 }
 
 int exit_status_of(int status) {

@@ -19,7 +19,7 @@ bool is_level(double level) {
 } // namespace
 
 Error usage(const std::string& where, std::string what, std::string remedy) {
-    return {ErrorKind::usage, "option " + where, std::move(what), std::move(remedy)};
+    return usage_error("option " + where, std::move(what), std::move(remedy));
 }
 
 Status check_text(const std::string& where, const std::string& value) {

@@ -36,7 +36,7 @@ void Arrivals::begin(std::string_view boot, std::uint32_t next) {
     taken_any_ = false;
     highest_.reset();
     missing_ = suspicious_ = false;
-    named_ = true;
+    named_ = greeted_ = true;
     asked_at_.reset();
     times_asked_ = 0;
     held_.clear();
@@ -71,6 +71,7 @@ Arrival Arrivals::judge_hello(const droplog::Record& hello, std::string_view boo
         static_cast<void>(take(hello));
         return Arrival::new_boot;
     }
+    greeted_ = false;
     missing_ = true;
     highest_ = hello.seq;
     return Arrival::new_boot;
@@ -92,6 +93,8 @@ Arrival Arrivals::judge_seq(const droplog::Record& record) {
         note_early();
         return Arrival::early;
     }
+    if (!greeted_ && record.name != LineName::hello)
+        return Arrival::foreign; // in the log it would pass for the former boot's
     if (!trusted_ && ticks_back(record)) {
         suspicious_ = true;
         return Arrival::foreign;
@@ -104,6 +107,7 @@ Arrival Arrivals::take(const droplog::Record& record) {
     tick_us_ = record.tick_us;
     taken_any_ = true;
     missing_ = trusted_ = false;
+    greeted_ = true;
     outstanding_ = outstanding_ && behind();
     times_asked_ = 0;
     if (record.name == LineName::beat)
@@ -170,7 +174,7 @@ bool Arrivals::missing_or_later(std::uint32_t seq) const {
 void Arrivals::concede() {
     const bool told = lost_heard_ > lost_taken_;
     const auto enough = told ? asks_before_conceding_lost : asks_before_conceding;
-    if (times_asked_ < enough || held_.empty())
+    if (times_asked_ < enough || held_.empty() || !greeted_)
         return;
     conceded_ += held_.begin()->first - next_;
     next_ = held_.begin()->first;

@@ -2,10 +2,11 @@
 // missing one is asked for again.
 //
 // Assumes: lines have passed their CRC. Before the first hello nothing is taken: those lines belong
-// to no run. Units: times are µs of the steady clock.
+// to no run.
+// Units: times are µs of the steady clock.
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/droplog/line.hpp"
 
 #include <cstdint>
@@ -48,6 +49,7 @@ public:
     // meanwhile is asked for again.
     void doubt_boot();
     [[nodiscard]] bool boot_named() const { return named_; }
+    [[nodiscard]] bool greeted() const { return greeted_; } // by a hello that was taken
 
     [[nodiscard]] bool begun() const { return begun_; }
     // A later line has been seen than the last one taken.
@@ -91,6 +93,7 @@ private:
     std::optional<std::uint32_t> highest_; // SEQ seen in this boot
     Microseconds taken_at_{0};
     bool suspicious_ = false;
+    bool greeted_ = true;  // a hello of this boot was taken: it is a boot's first line
     bool named_ = true;    // the boot, by a hello, since it was doubted
     bool trusted_ = false; // a hello has confirmed the boot since the suspicion
     std::optional<Microseconds> asked_at_;

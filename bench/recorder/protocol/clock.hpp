@@ -4,7 +4,7 @@
 // sleeps; unix_us() is µs since 1970 (UTC).
 #pragma once
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 
 #include <cstdint>
 #include <functional>

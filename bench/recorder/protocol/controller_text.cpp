@@ -21,7 +21,7 @@ std::string halt_reason(std::string_view halted_line) {
 }
 
 Error controller_trouble(std::string what, std::string remedy) {
-    return {ErrorKind::device, "controller", std::move(what), std::move(remedy)};
+    return device_error("controller", std::move(what), std::move(remedy));
 }
 
 } // namespace dropledger::recorder

@@ -6,7 +6,7 @@
 #include "bench/recorder/protocol/start.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
-#include "analysis/base/quantity.hpp"
+#include "analysis/base/units.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/droplog/seal.hpp"
 
@@ -32,7 +32,8 @@ struct ArmOrder {
 
 // Drops per channel that were ordered and not commanded yet; channels with none left are not in it.
 // One `arm` gives all its channels the same number: where remainders differ, going on takes one
-// start for each of them. Undefined when: line mode, or an order without an end: empty.
+// start for each of them.
+// Undefined when: line mode, or an order without an end: empty.
 [[nodiscard]] std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& tally);
 
 struct Setting {

@@ -119,6 +119,12 @@ void Protocol::begin_start(Microseconds now) {
                                           "who confirmed it may stand elsewhere by now",
                                           "start again"),
                        now);
+    if (counts_.lost > 0 || arrivals_.conceded() > 0) // a `started` may be among them
+        return wind_up("lost",
+                       controller_trouble("has lost lines of this run, and nobody knows what they "
+                                          "told",
+                                          "switch it off and on, then record a new run"),
+                       now);
     const bool armed = state_ == ControllerState::armed && !boot_in_doubt();
     enter(armed ? Phase::starting : Phase::arming, now);
 }

@@ -2,7 +2,8 @@
 // No wire, no file and no clock in here.
 //
 // Assumes: the caller carries out the actions in order and stops at one that fails; `alive` is the
-// lifeline's. Units: times are µs of the steady clock.
+// lifeline's.
+// Units: times are µs of the steady clock.
 #pragma once
 
 #include "bench/recorder/protocol/action.hpp"

@@ -105,8 +105,14 @@ void Protocol::watch_movement(Microseconds now) {
 void Protocol::watch_settling(Microseconds now) {
     const Microseconds in_phase = now - entered_at_;
     const bool quiet = !arrivals_.behind() && !junk_since_line_;
-    if ((in_phase >= timings_.settle && quiet) || in_phase >= timings_.settle_limit)
-        end(end_reason_, std::nullopt);
+    if ((in_phase < timings_.settle || !quiet) && in_phase < timings_.settle_limit)
+        return;
+    if (!arrivals_.greeted())
+        return give_up("reset", controller_trouble(
+                                    "has started anew, and its first line does not come: without "
+                                    "it nobody could see from the log that lines are missing",
+                                    "go on with `resume`"));
+    end(end_reason_, std::nullopt);
 }
 
 } // namespace dropledger::recorder

@@ -55,8 +55,8 @@ private:
 };
 
 Error LogWalk::refusal(std::string what, std::string remedy) const {
-    return {ErrorKind::input, fmt::format("{}:{}", path_, line_number_), std::move(what),
-            std::move(remedy)};
+    return input_error(fmt::format("{}:{}", path_, line_number_), std::move(what),
+                       std::move(remedy));
 }
 
 Status LogWalk::take(std::string_view line) {
@@ -259,10 +259,10 @@ private:
 Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
     std::error_code none;
     if (std::filesystem::exists(path, none) && !std::filesystem::is_regular_file(path, none))
-        return Error{ErrorKind::input, path, "it is not a file", "check the name of the log"};
+        return input_error(path, "it is not a file", "check the name of the log");
     Lines lines(path);
     if (!lines.is_open())
-        return Error{ErrorKind::input, path, "the log cannot be read", "check the name of the log"};
+        return input_error(path, "the log cannot be read", "check the name of the log");
     LogWalk walk(path, settled);
     std::string line;
     while (lines.next(line))

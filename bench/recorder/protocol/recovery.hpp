@@ -6,7 +6,8 @@
 // refused.
 //
 // Assumes: nobody writes the log meanwhile. Reading streams; memory does not grow with the log, nor
-// with a hole in it. Undefined when: a log has no controller line yet: `next` is empty.
+// with a hole in it.
+// Undefined when: a log has no controller line yet: `next` is empty.
 #pragma once
 
 #include "bench/recorder/protocol/controller_state.hpp"

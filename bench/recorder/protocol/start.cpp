@@ -19,11 +19,10 @@ StartConfirmed& StartConfirmed::operator=(StartConfirmed&& other) noexcept {
 Result<StartConfirmed> StartPrompt::ask(const Asker& asker) const {
     const auto answer = asker();
     if (!answer)
-        return Error{ErrorKind::usage, "run",
-                     "nobody can be asked here whether the motors may start",
-                     "read the cautions above, then give `yes`"};
+        return usage_error("run", "nobody can be asked here whether the motors may start",
+                           "read the cautions above, then give `yes`");
     if (*answer != "yes")
-        return Error{ErrorKind::usage, "run", "not confirmed; nothing was started", ""};
+        return usage_error("run", "not confirmed; nothing was started", "");
     return StartConfirmed{clock_};
 }
 

@@ -1,8 +1,9 @@
 // Leave to set motors in motion: given by a person to this process, for one start.
 //
 // Assumes: only StartPrompt makes a StartConfirmed and only GoOrder makes a `go` line, which takes
-// one: no code path can send `go` unasked. Undefined when: never; a leave that was moved away is a
-// bug of ours where it is used again. Units: µs since 1970 (UTC).
+// one: no code path can send `go` unasked.
+// Undefined when: never; a leave that was moved away is a bug of ours where it is used again.
+// Units: µs since 1970 (UTC).
 #pragma once
 
 #include "bench/recorder/protocol/clock.hpp"

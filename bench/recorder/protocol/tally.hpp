@@ -3,7 +3,8 @@
 //
 // Assumes: one pulse is one seed; a pulse belongs to the latest valve opening before it (gate below
 // the valve) or to the next one (gate above). The reference gate (1) is judged by where it has been
-// heard. Undefined when: line mode has no commanded drops: only pulses are counted.
+// heard.
+// Undefined when: line mode has no commanded drops: only pulses are counted.
 #pragma once
 
 #include "analysis/droplog/line.hpp"
@@ -21,8 +22,8 @@ namespace dropledger::recorder {
 
 struct ChannelTally {
     std::uint64_t drops = 0; // commanded
-    std::uint64_t settled =
-        0; // of these, no seed can be added any more: miss + exact + over + short_of
+    // Of these, no seed can be added any more: miss + exact + over + short_of
+    std::uint64_t settled = 0;
     std::uint64_t miss = 0;     // no seed (portion: empty)
     std::uint64_t short_of = 0; // portion: fewer than asked
     std::uint64_t exact = 0;    // single, or as many as asked

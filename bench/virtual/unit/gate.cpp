@@ -1,7 +1,6 @@
 #include "bench/virtual/unit/gate.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 namespace dropledger::bench_virtual {
@@ -27,12 +26,12 @@ double Gate::fade(std::int64_t ordinal, double at_end) const {
 }
 
 bool Gate::cross(const SeedCrossing& seed, Random& random) {
+    const double width_us = (seed.seed_mm + spec_.beam_mm) / speed_mm_per_us_ *
+                            random.log_normal(1.0, spec_.width_log_sd);
     const double relative = seed.seed_mm / spec_.beam_mm;
-    const double wider = spec_.width_log_sd * random.bounded_normal();
-    const double deeper = spec_.depth_log_sd * random.bounded_normal();
-    const auto factors = plain_exp(std::array{wider, -relative * relative, deeper});
-    const double width_us = (seed.seed_mm + spec_.beam_mm) / speed_mm_per_us_ * factors[0];
-    const double depth = (1.0 - factors[1]) * factors[2] * fade(seed.ordinal, spec_.fade.depth);
+    const double depth = (1.0 - plain_exp(-relative * relative)) *
+                         random.log_normal(1.0, spec_.depth_log_sd) *
+                         fade(seed.ordinal, spec_.fade.depth);
     if (!random.chance(spec_.detection * fade(seed.ordinal, spec_.fade.detection)))
         return false;
     add({.start_us = seed.at_us,

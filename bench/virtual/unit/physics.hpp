@@ -3,8 +3,9 @@
 //
 // Units: µs since `go`, µm of travel.
 // Assumes: the same scenario, order and run number give the same events and truths, bit for bit, on
-// any platform. Undefined when: the order names a channel that the scenario does not have: throws
-// BrokenInvariant (the controller has refused such an `arm`).
+// any platform.
+// Undefined when: the order names a channel that the scenario does not have: throws BrokenInvariant
+// (the controller has refused such an `arm`).
 #pragma once
 
 #include "bench/virtual/unit/event.hpp"

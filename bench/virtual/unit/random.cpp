@@ -18,6 +18,31 @@ constexpr auto odd_reciprocals = [] {
     return reciprocals;
 }();
 
+// x = mantissa·2^exponent, 0.5 <= mantissa < 1, exactly; x > 0.
+struct Apart {
+    double mantissa = 0.0;
+    int exponent = 0;
+};
+Apart taken_apart(double x) {
+    constexpr std::uint64_t fraction_bits = (std::uint64_t{1} << 52U) - 1;
+    constexpr std::uint64_t half = std::uint64_t{1022} << 52U;
+    const auto bits = std::bit_cast<std::uint64_t>(x);
+    const std::uint64_t biased = bits >> 52U;
+    if (biased >= 1 && biased <= 2046) // neither below the normal numbers nor infinite
+        return {std::bit_cast<double>((bits & fraction_bits) | half),
+                static_cast<int>(biased) - 1022};
+    Apart parts;
+    parts.mantissa = std::frexp(x, &parts.exponent);
+    return parts;
+}
+
+// For values near 1.
+double times_two_to(int power, double value) {
+    if (power > -1000 && power < 1000)
+        return value * std::bit_cast<double>(static_cast<std::uint64_t>(1023 + power) << 52U);
+    return std::ldexp(value, power);
+}
+
 std::uint64_t splitmix(std::uint64_t& state) {
     state += 0x9e3779b97f4a7c15ULL;
     std::uint64_t z = state;
@@ -31,8 +56,7 @@ std::uint64_t splitmix(std::uint64_t& state) {
 // x = m·2^e with m near 1, then ln m = 2 artanh((m - 1)/(m + 1)) as a series.
 double plain_log(double x) {
     constexpr double root_half = 0.707106781186547524401;
-    int exponent = 0;
-    double mantissa = std::frexp(x, &exponent); // 0.5 <= mantissa < 1, exact
+    auto [mantissa, exponent] = taken_apart(x);
     if (mantissa < root_half) {
         mantissa *= 2.0;
         --exponent;
@@ -40,33 +64,24 @@ double plain_log(double x) {
     const double ratio = (mantissa - 1.0) / (mantissa + 1.0);
     const double square = ratio * ratio;
     double series = 0.0;
+#pragma GCC unroll 12
     for (const double reciprocal : odd_reciprocals)
         series = series * square + reciprocal;
     return 2.0 * ratio * series + exponent * ln2;
 }
 
+// Unrolled, several of them overlap: each step waits for its division. By 2, 4, 8 and 16 the product
+// with the reciprocal is the same, to the last bit.
 double plain_exp(double x) {
-    return plain_exp(std::array{x}).front();
+    const double whole = plain_floor(x / ln2 + 0.5);
+    const double rest = x - whole * ln2; // |rest| <= ln2 / 2
+    double series = 1.0;
+#pragma GCC unroll 16
+    for (unsigned power = 16; power >= 1; --power)
+        series = 1.0 + (std::has_single_bit(power) ? series * rest * (1.0 / power)
+                                                   : series * rest / power);
+    return times_two_to(static_cast<int>(std::clamp(whole, -2000.0, 2000.0)), series);
 }
-
-// The steps wait for their divisions: several exponentials side by side take as long as one.
-template <std::size_t n> std::array<double, n> plain_exp(std::array<double, n> x) {
-    std::array<double, n> whole{};
-    std::array<double, n> rest{}; // |rest| <= ln2 / 2
-    std::array<double, n> series{};
-    for (std::size_t i = 0; i < n; ++i) {
-        whole[i] = std::floor(x[i] / ln2 + 0.5);
-        rest[i] = x[i] - whole[i] * ln2;
-        series[i] = 1.0;
-    }
-    for (int power = 16; power >= 1; --power)
-        for (std::size_t i = 0; i < n; ++i)
-            series[i] = 1.0 + series[i] * rest[i] / power;
-    for (std::size_t i = 0; i < n; ++i)
-        series[i] = std::ldexp(series[i], static_cast<int>(std::clamp(whole[i], -2000.0, 2000.0)));
-    return series;
-}
-template std::array<double, 3> plain_exp(std::array<double, 3>);
 
 Random::Random(std::uint64_t seed, std::uint64_t stream) {
     std::uint64_t mix = seed;

@@ -2,12 +2,12 @@
 // platform.
 //
 // Assumes: IEEE 754 doubles without fused operations; only + - * / and sqrt are used, because the
-// standard library's distributions and log/exp may differ from one platform to the next. Source:
-// xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
+// standard library's distributions and log/exp may differ from one platform to the next.
+// Source: xoshiro256** 1.0 with a splitmix64 seeding (both public domain algorithms).
 #pragma once
 
 #include <array>
-#include <cstddef>
+#include <cmath>
 #include <cstdint>
 
 namespace dropledger::bench_virtual {
@@ -15,7 +15,14 @@ namespace dropledger::bench_virtual {
 // Natural logarithm of x > 0 and exponential, to about 1e-15 relative.
 [[nodiscard]] double plain_log(double x);
 [[nodiscard]] double plain_exp(double x);
-template <std::size_t n> [[nodiscard]] std::array<double, n> plain_exp(std::array<double, n> x);
+// The greatest whole number not above x, without a call.
+[[nodiscard]] inline double plain_floor(double x) {
+    constexpr double all_whole = 4503599627370496.0; // 2^52: from here on
+    if (!(std::abs(x) < all_whole))
+        return x;
+    const auto towards_zero = static_cast<double>(static_cast<std::int64_t>(x));
+    return towards_zero > x ? towards_zero - 1.0 : towards_zero;
+}
 
 class Random {
 public:

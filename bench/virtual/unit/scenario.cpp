@@ -274,20 +274,18 @@ Result<Scenario> ScenarioParser::parse(TomlDocument& document) {
 } // namespace
 
 Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) {
-    auto document = TomlDocument::parse(toml, name);
-    if (!document)
-        return document.error();
-    auto scenario = ScenarioParser{}.parse(*document);
+    auto scenario = TomlDocument::parse(toml, name).and_then([](TomlDocument document) {
+        return ScenarioParser{}.parse(document);
+    });
     if (scenario)
         scenario->text_sha256 = droplog::to_hex(droplog::sha256(toml));
     return scenario;
 }
 
 Result<Scenario> read_scenario(const std::string& path) {
-    const auto text = files::whole_file(path, most_toml_bytes);
-    if (!text)
-        return text.error();
-    return parse_scenario(*text, path);
+    return files::whole_file(path, most_toml_bytes).and_then([&](const std::string& text) {
+        return parse_scenario(text, path);
+    });
 }
 
 } // namespace dropledger::bench_virtual

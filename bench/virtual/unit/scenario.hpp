@@ -2,8 +2,9 @@
 // in it.
 //
 // Units: in the names. "drop" in the ordinals of faults is the commanded drop (single, portion) or
-// the n-th seed of the flow (line). Undefined when: a key is unknown, missing or out of range: the
-// file is refused with line, key and what was expected.
+// the n-th seed of the flow (line).
+// Undefined when: a key is unknown, missing or out of range: the file is refused with line, key and
+// what was expected.
 #pragma once
 
 #include "analysis/base/result.hpp"

@@ -1,5 +1,7 @@
 #include "bench/virtual/unit/travel.hpp"
 
+#include "bench/virtual/unit/random.hpp"
+
 #include <cmath>
 
 namespace dropledger::bench_virtual {
@@ -18,7 +20,7 @@ double wave_integral(double phase) {
 }
 
 double fraction(double x) {
-    return x - std::floor(x);
+    return x - plain_floor(x);
 }
 
 } // namespace

@@ -19,7 +19,7 @@ constexpr double run_in_us = 300000.0;      // travel before anything can happen
 constexpr double most_offset_um = 100000.0; // of a channel, see the scenario reader
 
 double whole(double x) {
-    return std::floor(x + 0.5);
+    return plain_floor(x + 0.5);
 }
 
 double microseconds(const Fall& fall) {

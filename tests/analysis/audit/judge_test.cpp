@@ -103,6 +103,8 @@ TEST(Findings, AllowForABlockedGate) {
     audit::AuditReport report = complete_report({Q::miss_index, 0.05});
     report.faults.push_back({.channel = 0, .code = "gate_blocked"});
     EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::undecided);
+    report.faults.front().channel = -1; // the controller does not say whose gate
+    EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::undecided);
     report.faults.front().channel = 1;
     EXPECT_EQ(judged(report, emptied_after(300, 600, 10)), Outcome::outside);
 }

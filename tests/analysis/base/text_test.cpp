@@ -1,6 +1,6 @@
-#include "analysis/base/quantity.hpp"
 #include "analysis/base/result.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/base/units.hpp"
 
 #include <gtest/gtest.h>
 
@@ -50,11 +50,11 @@ TEST(Result, MapsEachKindOfErrorToItsExitStatus) {
     EXPECT_EQ(exit_status(ErrorKind::device), 74);
 }
 
-TEST(Quantity, RejectsSharesAndConfidencesOutsideTheirRange) {
+TEST(Units, RejectSharesAndConfidencesOutsideTheirRange) {
     EXPECT_ANY_THROW(Share{1.5});
     EXPECT_ANY_THROW(Share{-0.1});
     EXPECT_ANY_THROW(Confidence{95.0});
     EXPECT_ANY_THROW(Confidence{0.0});
     EXPECT_NEAR(Confidence{0.95}.each_tail(), 0.025, 1e-15);
-    EXPECT_EQ(to_mm(Micrometres{180'000}), 180.0);
+    EXPECT_EQ(mm_of(180'000), 180.0);
 }

@@ -106,6 +106,28 @@ TEST(KindSequence, CountsStartsThatCrowdInPartsOfTheRun) {
     EXPECT_TRUE(sequence.rows().isolated());
 }
 
+// The share asked for last is kept: one more entry, or another confidence, must not get it.
+TEST(KindSequence, GivesTheShareOfWhatIsInItNow) {
+    KindSequence asked;
+    for (int i = 0; i < 400; ++i) {
+        const bool hit = i % 20 < 2;
+        asked.add(hit);
+        KindSequence fresh;
+        for (int k = 0; k <= i; ++k)
+            fresh.add(k % 20 < 2);
+        for (const double level : {0.9, 0.95}) {
+            if (i % 37 != 0 && i != 399)
+                continue;
+            const auto now = asked.share(dropledger::Confidence{level});
+            const auto anew = fresh.share(dropledger::Confidence{level});
+            ASSERT_TRUE(now && anew);
+            EXPECT_EQ(now->value, anew->value);
+            EXPECT_EQ(now->interval->low, anew->interval->low);
+            EXPECT_EQ(now->interval->high, anew->interval->high);
+        }
+    }
+}
+
 TEST(KindSequence, MeasuresBursts) {
     KindSequence sequence;
     for (int i = 0; i < 500; ++i)

@@ -98,11 +98,12 @@ inline std::string all_of(const Book& book) {
     const std::vector<Run> runs = book.runs().value();
     for (const Run& run : runs) {
         rows += run.run_id + "," + run.file + "," + run.sha256 + "," + run.started + "," +
-                run.crop + "," + run.seed_lot + "," + run.mode + "," + run.profile + "," +
-                run.calibration + "," + run.outcome + "\n";
+                run.crop + "," + run.seed_lot + "," + std::string(name_of(run.mode)) + "," +
+                run.profile + "," + run.calibration + "," + std::string(name_of(run.outcome)) +
+                "\n";
         for (const Verdict& verdict : run.verdicts) {
             rows += "  " + std::to_string(verdict.channel) + "," + verdict.unit + "," +
-                    verdict.outcome + "," + verdict.reason + "\n";
+                    std::string(name_of(verdict.outcome)) + "," + verdict.reason + "\n";
             for (const Quantity& one : verdict.quantities)
                 rows += "    " + one.group + "." + one.key + "=" + std::to_string(one.value) + "\n";
         }
@@ -114,7 +115,7 @@ inline std::string all_of(const Book& book) {
             rows += one.id + "," + one.file + "," + one.sha256 + "," + one.text + "\n";
     for (const Unit& one : units)
         rows += one.unit + "," + std::to_string(one.runs) + "," + one.first + "," + one.last + "," +
-                one.last_outcome + "\n";
+                std::string(name_of(one.last_outcome)) + "\n";
     for (const SeedLot& one : lots)
         rows += one.lot + "," + one.crop + "," + std::to_string(one.runs) + "\n";
     return rows;

@@ -29,13 +29,13 @@ TEST(BenchBook, HoldsWhatALogSays) {
     const book::Run& run = runs->front();
     EXPECT_EQ(run.file, "a.droplog"); // from the book's folder
     EXPECT_EQ(run.started, "2026-01-06T08:00:00Z");
-    EXPECT_EQ(run.mode, "single");
+    EXPECT_EQ(run.mode, droplog::Mode::single);
     EXPECT_EQ(run.seed_lot, "INV-CH-07");
     EXPECT_EQ(run.thousand_seed_mass_mg, 1500);
     EXPECT_EQ(run.profile, "small");
     EXPECT_TRUE(run.complete && run.seals_intact);
     EXPECT_FALSE(run.is_signed);
-    EXPECT_EQ(run.outcome, "within");
+    EXPECT_EQ(run.outcome, verdict::Outcome::within);
     ASSERT_EQ(run.verdicts.size(), 1U);
     EXPECT_EQ(run.verdicts.front().unit, "U-0101");
     EXPECT_EQ(run.verdicts.front().drops, 300);
@@ -70,12 +70,12 @@ TEST(BenchBook, JudgesEarlierRunsAgainWhenTheirCalibrationComes) {
     Book kept = shop.book();
     added(kept, {shop.log("b.droplog", "dirty_gate", 2, 600)});
     const double observed = 0.165; // about what the gate overlooks in this scenario
-    EXPECT_EQ(kept.runs().value().front().outcome, "undecided");
+    EXPECT_EQ(kept.runs().value().front().outcome, verdict::Outcome::undecided);
     const Added again = added(kept, {shop.record("CAL-1", 1.0 - observed)});
     EXPECT_EQ(again.judged_again, 1U);
     const book::Run run = kept.runs().value().front();
     EXPECT_EQ(run.calibration, "CAL-1");
-    EXPECT_NE(run.outcome, "outside");
+    EXPECT_NE(run.outcome, verdict::Outcome::outside);
 }
 
 TEST(BenchBook, SaysWhereALogIsGone) {
@@ -180,7 +180,7 @@ TEST(BenchBook, HoldsBatchesAndWhatTheyCameTo) {
     EXPECT_EQ(batch.id, "SPRING");
     EXPECT_EQ(batch.lot, 20);
     EXPECT_EQ(batch.profile, "small");
-    EXPECT_EQ(batch.decision, "open");
+    EXPECT_FALSE(batch.decision);
     EXPECT_FALSE(add(kept, {shop.file("twin.batch.json", a_batch("SPRING"))}, judged_small()));
     Book rebuilt = shop.book("other.book");
     std::filesystem::remove(shop.path("twin.batch.json"));

@@ -13,7 +13,7 @@ std::vector<Run> runs_with(const std::vector<double>& miss_indices) {
         Run run;
         run.run_id = "run " + std::to_string(i);
         run.file = run.run_id + ".droplog";
-        run.mode = "single";
+        run.mode = droplog::Mode::single;
         run.complete = run.seals_intact = true;
         Verdict verdict;
         verdict.quantities = {{"per_spacing", "miss_index", 99.0, {}, {}},
@@ -76,7 +76,7 @@ TEST(Trend, KnowsWhatIsUsualForAMode) {
     runs.front().verdicts.front().quantities.push_back({"sensor", "corrected_miss", 0.01, {}, {}});
     EXPECT_EQ(usual_keys(runs),
               (std::vector<std::string>{"miss_index", "corrected_miss", "offset_mm"}));
-    runs.front().mode = "line";
+    runs.front().mode = droplog::Mode::line;
     EXPECT_EQ(usual_keys(runs), (std::vector<std::string>{"rate_error", "cv"}));
 }
 

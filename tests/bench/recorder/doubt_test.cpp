@@ -82,6 +82,26 @@ TEST_F(Recorder, DoesNotTakeALostLineForARecorderThatStoodStill) {
     expect_complete();
 }
 
+// A run that was never seen to start may have started in lines that are lost.
+TEST_F(Recorder, StartsNothingInALogOfWhichLinesAreLost) {
+    fake.arrives = [](const std::string& line) {
+        return !line.starts_with("arm,") && !line.starts_with("go*");
+    };
+    hooks.interrupts = [this] { return fake.now_us() > 3'000'000 ? 2 : 0; };
+    ASSERT_FALSE(run(30));
+    hooks.interrupts = [] { return 0; };
+    fake.arrives = [](const std::string&) { return true; };
+    bool lost = false;
+    fake.loses = [&](std::uint32_t) { return !std::exchange(lost, true); };
+    fake.clock.wait(Microseconds{1'100'000}); // of a beat
+    const auto summary = go_on();
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("has lost lines of this run"), std::string::npos)
+        << summary.error().message();
+    EXPECT_EQ(fake.starts(), 0);
+    EXPECT_EQ(ordered("go"), 0U);
+}
+
 // The new boot's greeting is lost, and its next lines have the numbers that are waited for.
 TEST_F(Recorder, SendsNoGoToABootThatNoHelloHasNamed) {
     bool reset = false;
@@ -103,6 +123,26 @@ TEST_F(Recorder, SendsNoGoToABootThatNoHelloHasNamed) {
     EXPECT_EQ(ordered("go"), 0U);
     EXPECT_EQ(fake.starts(), 0);
     EXPECT_GE(ordered("halt"), 1U); // it was armed
+}
+
+// 2026-11-26, found by fuzzing: it stood in the log as a line of the former boot.
+TEST_F(Recorder, TakesNothingOfANewBootBeforeItsHelloAndLeavesTheLogOpen) {
+    fake.at(2'000'000, [this] { fake.boot(); });
+    fake.wire = [this](std::string line) {
+        return fake.now_us() > 1'900'000 && line.starts_with("hello,0,") ? "" : line;
+    };
+    const auto summary = run(100);
+    ASSERT_FALSE(summary);
+    EXPECT_NE(summary.error().what.find("its first line does not come"), std::string::npos);
+    EXPECT_EQ(log().find("BOOT-2"), std::string::npos);
+    EXPECT_EQ(integrity_of(log()).lines.conflicting, 0U);
+    EXPECT_EQ(count_of(log(), "@close,"), 0U);
+    fake.wire = [](std::string line) { return line; };
+    const auto rest = go_on();
+    ASSERT_TRUE(rest) << rest.error().message();
+    EXPECT_EQ(rest->end_reason, "reset");
+    EXPECT_EQ(integrity_of(log()).boots, 2U);
+    EXPECT_FALSE(integrity_of(log()).complete());
 }
 
 TEST_F(Recorder, HaltsTheNewBootAfterAResetWhateverReachedIt) {

@@ -26,6 +26,46 @@ template <class Draw> Moments moments_of(Draw draw) {
     return {mean, squares / n - mean * mean};
 }
 
+// Written to be quick, they must stay what they were: a scenario repeats to the last bit.
+TEST(PlainFunctions, AreTheirSeriesToTheLastBit) {
+    const auto slow_log = [](double x) {
+        int exponent = 0;
+        double mantissa = std::frexp(x, &exponent);
+        if (mantissa < 0.707106781186547524401) {
+            mantissa *= 2.0;
+            --exponent;
+        }
+        const double ratio = (mantissa - 1.0) / (mantissa + 1.0);
+        double series = 0.0;
+        for (int power = 23; power >= 1; power -= 2)
+            series = series * (ratio * ratio) + 1.0 / power;
+        return 2.0 * ratio * series + exponent * 0.693147180559945309417;
+    };
+    const auto slow_exp = [](double x) {
+        constexpr double ln2 = 0.693147180559945309417;
+        const double whole = std::floor(x / ln2 + 0.5);
+        const double rest = x - whole * ln2;
+        double series = 1.0;
+        for (int power = 16; power >= 1; --power)
+            series = 1.0 + series * rest / power;
+        return std::ldexp(series, static_cast<int>(std::fmin(std::fmax(whole, -2000.0), 2000.0)));
+    };
+    Random random(3, 9);
+    for (int i = 0; i < n; ++i) {
+        const double share = 1.0 - random.uniform();
+        ASSERT_EQ(plain_log(share), slow_log(share));
+        ASSERT_EQ(plain_log(share * 1e-310), slow_log(share * 1e-310));
+        for (const double reach : {1.0, 30.0, 900.0}) {
+            const double x = reach * (2.0 * share - 1.0);
+            ASSERT_EQ(plain_exp(x), slow_exp(x));
+            ASSERT_EQ(plain_floor(x), std::floor(x));
+        }
+        ASSERT_EQ(plain_floor(share * 1e17), std::floor(share * 1e17));
+    }
+    for (const double whole : {-2.0, -1.0, 0.0, 1.0, 7.0})
+        EXPECT_EQ(plain_floor(whole), whole);
+}
+
 TEST(Random, LogarithmAgreesWithTheLibraryToTheLastDigits) {
     for (double x = 1e-9; x < 1e9; x *= 1.37)
         EXPECT_NEAR(plain_log(x), std::log(x), 4e-15 * std::max(1.0, std::abs(std::log(x)))) << x;

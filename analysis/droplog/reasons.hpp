@@ -1,0 +1,62 @@
+// Why a controller reported a fault, and why a run ended: the words of the format for both.
+//
+// Assumes: a log of another version may hold further words; they are kept as texts and are of none
+// of these.
+#pragma once
+
+#include "analysis/base/enum_names.hpp"
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+namespace dropledger::droplog {
+
+enum class FaultCode : std::uint8_t {
+    estop,
+    guard,
+    motor_stall,
+    gate_blocked,
+    valve_stuck,
+    low_voltage,
+    host_silent,
+};
+
+inline constexpr std::array fault_code_names{
+    EnumName{FaultCode::estop, "estop"},
+    EnumName{FaultCode::guard, "guard"},
+    EnumName{FaultCode::motor_stall, "motor_stall"},
+    EnumName{FaultCode::gate_blocked, "gate_blocked"},
+    EnumName{FaultCode::valve_stuck, "valve_stuck"},
+    EnumName{FaultCode::low_voltage, "low_voltage"},
+    EnumName{FaultCode::host_silent, "host_silent"},
+};
+static_assert(names_all<fault_code_names>());
+
+enum class HaltReason : std::uint8_t { host, count, estop, guard, host_silent, fault };
+
+inline constexpr std::array halt_reason_names{
+    EnumName{HaltReason::host, "host"},
+    EnumName{HaltReason::count, "count"},
+    EnumName{HaltReason::estop, "estop"},
+    EnumName{HaltReason::guard, "guard"},
+    EnumName{HaltReason::host_silent, "host_silent"},
+    EnumName{HaltReason::fault, "fault"},
+};
+static_assert(names_all<halt_reason_names>());
+
+[[nodiscard]] constexpr std::string_view name_of(FaultCode code) {
+    return row_in(fault_code_names, code).key;
+}
+[[nodiscard]] constexpr std::optional<FaultCode> fault_code_of(std::string_view name) {
+    return value_named(fault_code_names, name);
+}
+[[nodiscard]] constexpr std::string_view name_of(HaltReason reason) {
+    return row_in(halt_reason_names, reason).key;
+}
+[[nodiscard]] constexpr std::optional<HaltReason> halt_reason_of(std::string_view name) {
+    return value_named(halt_reason_names, name);
+}
+
+} // namespace dropledger::droplog

@@ -1,8 +1,8 @@
 // The controller on an ATmega2560 at 16 MHz.
 //
 // Timer 1 counts half microseconds and is the clock. An edge of a gate or of the encoder is stamped
-// in its interrupt, with all gates at once; every other interrupt lets it in or is short. Timer 0 wakes the
-// main loop every 500 µs, timers 3 and 5 make steps.
+// in its interrupt, with all gates at once; every other interrupt lets it in or is short. Timer 0
+// wakes the main loop every 500 µs, timers 3 and 5 make steps.
 #include "bench/controller/boards/atmega2560/pins.hpp"
 #include "bench/controller/boards/atmega2560/setup.hpp"
 #include "bench/controller/boards/avr/boot.hpp"
@@ -319,7 +319,7 @@ void hear(Controller& controller) {
         controller.hear(static_cast<char>(heard.oldest()), now_us());
 }
 
-// Puts what fits into the ring; true where the line is not all in it.
+// Puts what fits into the ring; true where more could be said at once.
 bool speak(Controller& controller) {
     static LineText line;
     static uint8_t said = 0;

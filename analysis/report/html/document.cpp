@@ -1,6 +1,6 @@
 #include "analysis/report/html/document.hpp"
 
-#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/parts.hpp"
 #include "analysis/report/pictures/markup.hpp"
 
 #include <fmt/format.h>

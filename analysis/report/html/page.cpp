@@ -4,7 +4,7 @@
 #include "analysis/report/html/channel_section.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/machine_section.hpp"
-#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/parts.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/sentences.hpp"

@@ -1,4 +1,4 @@
-#include "analysis/report/html/style.hpp"
+#include "analysis/report/html/parts.hpp"
 
 namespace dropledger::report::html {
 

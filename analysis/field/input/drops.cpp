@@ -27,6 +27,7 @@ public:
         const auto header = find_header(decoded, table.file, *mapping_);
         if (!header)
             return header.error();
+        file_ = table.file;
         const bool geographic =
             (header->has(Column::lat) && header->has(Column::lon)) || mapping_->utm.has_value();
         if (tables_++ > 0 && geographic != field_.geographic)
@@ -68,7 +69,22 @@ private:
                 return Done{};
             row.begin(record);
             take(row, record, own_field, header.titles);
+            if (const Status bounded = check_size(); !bounded)
+                return bounded.error();
         }
+    }
+
+    // A table without end is not read for ever.
+    [[nodiscard]] Status check_size() const {
+        constexpr std::size_t most_of_a_line = 4'000'000;
+        constexpr std::int64_t most_rows = 40'000'000;
+        if (field_.facts.rows <= most_rows && (last_ == nullptr || last_->size() <= most_of_a_line))
+            return Done{};
+        return Error{ErrorKind::input, file_,
+                     fmt::format("over {} rows, or {} drops in one pass of one row: more than are "
+                                 "audited at once",
+                                 most_rows, most_of_a_line),
+                     "cut the table by fields or nights"};
     }
 
     void take(RowReader& row, const CsvRecord& record, const std::optional<std::string>& own_field,
@@ -162,6 +178,7 @@ private:
     std::size_t tables_ = 0;
     bool has_fields_ = false;
     bool plain_ = false;
+    std::string file_;
     Line* last_ = nullptr;
     std::string last_pass_;
     std::string last_row_;

@@ -113,7 +113,6 @@
       zoom((event.deltaY || event.deltaX) > 0 ? 1.25 : 0.8, p[0], p[1]);
     }, { passive: false });
     svg.addEventListener('dblclick', function (event) { var p = place(event.clientX, event.clientY); zoom(0.5, p[0], p[1]); });
-    frame.querySelectorAll('[data-zoom]').forEach(function (button) { button.hidden = false; });
     window.addEventListener('resize', show);
     show();
 
@@ -133,6 +132,7 @@
   }
 
   document.querySelectorAll('[data-zoom]').forEach(function (button) {
+    button.hidden = false;
     button.addEventListener('click', function () {
       maps[Number(button.dataset.map)].zoomBy(Number(button.dataset.zoom));
     });

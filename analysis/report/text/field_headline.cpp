@@ -21,6 +21,17 @@ std::string rows_words(const FieldAudit& audit, const FieldCause& cause) {
     return (cause.rows_alike.empty() ? "row " : "rows ") + text;
 }
 
+std::string_view bridging_or_plug(const FieldCause& cause) {
+    const auto could_be = [&](CauseKind kind) {
+        return cause.kind == kind || std::find(cause.could_be.begin(), cause.could_be.end(),
+                                               kind) != cause.could_be.end();
+    };
+    if (!could_be(CauseKind::cable))
+        return "seed bridges";
+    return could_be(CauseKind::bridging) ? "a plug is loose or seed bridges, dig at one gap"
+                                         : "check the sensors' plug and cable, dig at one gap";
+}
+
 // What to do about it, or what happened; short.
 std::string action(const FieldAudit& audit, const FieldCause& cause) {
     const std::string rows = rows_words(audit, cause);
@@ -32,10 +43,8 @@ std::string action(const FieldAudit& audit, const FieldCause& cause) {
     case CauseKind::valve_closed:
         return fmt::format("{}: look at the valve", rows);
     case CauseKind::bridging:
-        return fmt::format("{}: seed bridges{}", rows,
-                           cause.could_be.empty() ? "" : ", or a plug is loose");
     case CauseKind::cable:
-        return fmt::format("{}: check plug and cable of the sensor", rows);
+        return fmt::format("{}: {}", rows, bridging_or_plug(cause));
     case CauseKind::bad_cell:
         return fmt::format("{}: a cell of the metering disc is bad", rows);
     case CauseKind::start_loss:
@@ -71,8 +80,8 @@ std::string digging(const FieldAudit& audit) {
     if (!audit.dig)
         return {};
     const Gap& gap = audit.gaps[audit.dig->gap];
-    return fmt::format("dig first at row {}, pass {}, drop {}", audit.field.row_name(gap.key.row),
-                       audit.field.pass_name(gap.key.pass), gap.first_drop);
+    return fmt::format("dig first in row {}, pass {}", audit.field.row_name(gap.key.row),
+                       audit.field.pass_name(gap.key.pass));
 }
 
 // Rows that fell silent together are named once.
@@ -98,16 +107,19 @@ std::string nothing_to_do(const FieldAudit& audit) {
 } // namespace
 
 std::string headline(const FieldAudit& audit) {
-    constexpr std::size_t most = 4;
+    constexpr std::size_t most = 2;
     std::vector<std::string> parts;
     if (const std::string text = reseeding(audit); !text.empty())
         parts.push_back(text);
     const auto once = causes_once(audit);
-    for (std::size_t i = 0; i < std::min(most, once.size()); ++i)
+    bool digs = false;
+    for (std::size_t i = 0; i < std::min(most, once.size()); ++i) {
         parts.push_back(action(audit, *once[i]));
+        digs |= parts.back().find("dig") != std::string::npos;
+    }
     if (once.size() > most)
         parts.push_back(fmt::format("{} more below", once.size() - most));
-    if (const std::string text = digging(audit); !text.empty())
+    if (const std::string text = digging(audit); !text.empty() && !digs)
         parts.push_back(text);
     if (parts.empty())
         parts.push_back(nothing_to_do(audit));

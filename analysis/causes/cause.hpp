@@ -24,6 +24,9 @@ enum class CauseKind : std::uint8_t {
     meter,           // the field: a row that leaves more out than the others
     sensor,          // the field: a gate that overlooks more than the others
     meter_or_sensor, // the field: which of the two can't be told
+    blocked_tube,    // the field: or the opener
+    valve_closed,    // the field: stuck for a while
+    cable,           // the field: of the sensor, or its plug
 };
 
 struct CauseName {
@@ -44,6 +47,9 @@ inline constexpr std::array cause_names = std::to_array<CauseName>({
     {CauseKind::meter, "meter", "meter"},
     {CauseKind::sensor, "sensor", "sensor"},
     {CauseKind::meter_or_sensor, "meter_or_sensor", "meter or sensor"},
+    {CauseKind::blocked_tube, "blocked_tube", "blocked tube or opener"},
+    {CauseKind::valve_closed, "valve_closed", "valve stuck closed"},
+    {CauseKind::cable, "cable", "sensor cable or plug"},
 });
 static_assert(names_all<cause_names>());
 

@@ -27,7 +27,8 @@ using Name = std::function<std::string(std::int64_t)>;
 
 Slots count(const Field& field, const SlotOf& slot_of) {
     Slots slots;
-    for (const auto& [key, line] : field.lines)
+    for (const auto& [key, packed] : field.lines) {
+        const std::vector<FieldDrop> line = packed.drops();
         for (std::size_t i = 0; i < line.size(); ++i) {
             if (i > 0 && line[i - 1].silent())
                 continue; // inside a gap none can begin
@@ -35,6 +36,7 @@ Slots count(const Field& field, const SlotOf& slot_of) {
             ++slot.chances;
             slot.gaps += line[i].silent() ? 1 : 0;
         }
+    }
     return slots;
 }
 
@@ -83,27 +85,32 @@ std::string part_name(std::int64_t part) {
 } // namespace
 
 std::vector<Concentration> concentrations(const Field& field, const std::vector<Gap>& gaps) {
+    const std::int64_t zone = field.facts.zone_minutes.value_or(0);
     std::vector<Concentration> found;
     if (gaps.empty())
         return found;
-    using Line = std::vector<FieldDrop>;
+    using Drops = std::vector<FieldDrop>;
     compare(
-        count(field, [](const LineKey& key, const Line&, std::size_t) { return key.row; }),
+        count(field, [](const LineKey& key, const Drops&, std::size_t) { return key.row; }),
         [](std::int64_t row) { return fmt::format("row {}", row); }, found);
     compare(
-        count(field, [](const LineKey& key, const Line&, std::size_t) { return key.pass; }),
+        count(field, [](const LineKey& key, const Drops&, std::size_t) { return key.pass; }),
         [](std::int64_t pass) { return fmt::format("pass {}", pass); }, found);
-    compare(count(field, [](const LineKey&, const Line& line,
+    compare(count(field, [](const LineKey&, const Drops& line,
                             std::size_t at) { return part_of_pass(at, line.size()); }),
             part_name, found);
     if (field.has_time)
         compare(
             count(field,
-                  [](const LineKey&, const Line& line, std::size_t at) {
-                      const double hours = std::floor(line[at].time_s / 3600.0);
+                  [&](const LineKey&, const Drops& line, std::size_t at) {
+                      const double hours =
+                          std::floor(line[at].time_s / 3600.0 + static_cast<double>(zone) / 60.0);
                       return static_cast<std::int64_t>(hours - 24.0 * std::floor(hours / 24.0));
                   }),
-            [](std::int64_t hour) { return fmt::format("the hour from {:02}:00 UTC", hour); },
+            [&](std::int64_t hour) {
+                return fmt::format("the hour from {:02}:00 {}", hour,
+                                   field.facts.zone_minutes ? "local time" : "UTC");
+            },
             found);
     std::stable_sort(
         found.begin(), found.end(),
@@ -111,18 +118,17 @@ std::vector<Concentration> concentrations(const Field& field, const std::vector<
     return found;
 }
 
-std::vector<GapLength> gap_lengths(const Field& field, const std::vector<Gap>& gaps) {
+std::vector<GapLength> gap_lengths(const std::vector<LineReport>& lines,
+                                   const std::vector<Gap>& gaps) {
     constexpr std::int64_t longest_class = 6;
     std::vector<GapLength> classes(longest_class);
     for (std::int64_t i = 0; i < longest_class; ++i)
         classes[static_cast<std::size_t>(i)].drops = i + 1;
     for (const Gap& gap : gaps)
         ++classes[static_cast<std::size_t>(std::min(gap.drops(), longest_class) - 1)].observed;
-    for (const auto& [key, line] : field.lines) {
-        const auto silent =
-            std::count_if(line.begin(), line.end(), [](const FieldDrop& d) { return d.silent(); });
-        const auto n = static_cast<std::int64_t>(line.size());
-        const double share = static_cast<double>(silent) / static_cast<double>(n);
+    for (const LineReport& line : lines) {
+        const std::int64_t n = line.drops;
+        const double share = static_cast<double>(line.silent) / static_cast<double>(n);
         const auto at_least = [&](std::int64_t length) {
             return statistics::expected_runs({.entries = n, .share = share, .length = length});
         };

@@ -16,6 +16,7 @@ namespace dropledger::field {
 [[nodiscard]] std::vector<Concentration> concentrations(const Field& field,
                                                         const std::vector<Gap>& gaps);
 
-[[nodiscard]] std::vector<GapLength> gap_lengths(const Field& field, const std::vector<Gap>& gaps);
+[[nodiscard]] std::vector<GapLength> gap_lengths(const std::vector<LineReport>& lines,
+                                                 const std::vector<Gap>& gaps);
 
 } // namespace dropledger::field

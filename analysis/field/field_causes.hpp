@@ -1,11 +1,9 @@
-// What may be wrong with a row's unit, from its silent drops: each with evidence, and what to look
-// at first.
+// What is likely wrong with each row: named once, by what costs most, the costliest row first.
 //
-// Kinds: empty_container (silence to the end of a pass), bridging (lasting silences that end),
-// bad_cell (silence at one residue of the drop index), start_loss (passes begin silent),
-// speed_dependence (more silence at some speed of travel), meter_or_sensor (independent silent
-// drops, more than in the other rows: which of the two cannot be told without the gate's
-// efficiency), meter and sensor (where it can).
+// Where several causes leave the same trace all are named (`could_be`); what else the row shows
+// stands in `also`. Rows are blamed beyond chance (1 in 500 and less) and only where what they show
+// is worth naming: lasting silences, starts and cells beyond chance; 5 % doubles; 3.8 % single silent
+// drops and twice as many as the other rows have.
 #pragma once
 
 #include "analysis/field/audit.hpp"
@@ -14,7 +12,7 @@
 
 namespace dropledger::field {
 
-// Uses the audit's field, gaps, rows and lines. Family-wise error 1 % per kind (Holm).
+// Uses the audit's rows and lines.
 [[nodiscard]] std::vector<FieldCause> field_causes(const FieldAudit& audit);
 
 } // namespace dropledger::field

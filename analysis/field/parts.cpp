@@ -21,14 +21,22 @@ struct Box {
 
 struct PassBox {
     std::int64_t pass = 0;
+    std::string field; // where the input says
     Box box;
 };
+
+std::string name_of_field(const FieldAudit& audit, std::int64_t pass) {
+    const auto found = audit.field.field_of.find(pass);
+    return found == audit.field.field_of.end() ? std::string{} : found->second;
+}
 
 std::vector<PassBox> boxes_of(const FieldAudit& audit) {
     std::vector<PassBox> boxes;
     for (const LineReport& line : audit.lines) { // by pass
         if (boxes.empty() || boxes.back().pass != line.key.pass)
-            boxes.push_back({line.key.pass, {line.outline.front(), line.outline.front()}});
+            boxes.push_back({line.key.pass,
+                             name_of_field(audit, line.key.pass),
+                             {line.outline.front(), line.outline.front()}});
         for (const Place& at : line.outline)
             boxes.back().box.take(at);
     }
@@ -75,7 +83,9 @@ std::map<std::int64_t, std::size_t> part_by_pass(const FieldAudit& audit) {
     for (std::size_t i = 0; i < boxes.size(); ++i) {
         const Place reach = reach_at(boxes[i].box.low, audit.field.geographic);
         for (std::size_t j = i + 1; j < boxes.size(); ++j)
-            if (meet(boxes[i].box, boxes[j].box, reach))
+            if (boxes[i].field.empty() && boxes[j].field.empty()
+                    ? meet(boxes[i].box, boxes[j].box, reach)
+                    : boxes[i].field == boxes[j].field)
                 groups.join(i, j);
     }
     std::map<std::size_t, std::size_t> number;
@@ -86,8 +96,14 @@ std::map<std::int64_t, std::size_t> part_by_pass(const FieldAudit& audit) {
 }
 
 void add_line(const LineReport& line, FieldPart& part) {
-    if (part.passes == 0)
+    if (part.passes == 0) {
         part.first_pass = line.key.pass;
+        part.low = part.high = line.outline.front();
+    }
+    for (const Place& at : line.outline) {
+        part.low = {std::min(part.low.x, at.x), std::min(part.low.y, at.y)};
+        part.high = {std::max(part.high.x, at.x), std::max(part.high.y, at.y)};
+    }
     if (part.passes == 0 || part.last_pass != line.key.pass)
         ++part.passes;
     part.last_pass = line.key.pass;
@@ -115,9 +131,10 @@ std::vector<std::int64_t> worst_of(const std::map<std::int64_t, double>& lost_by
 
 } // namespace
 
-std::vector<FieldPart> field_parts(const FieldAudit& audit) {
-    const auto part_of = part_by_pass(audit);
-    std::vector<FieldPart> parts;
+void add_parts(FieldAudit& audit) {
+    audit.part_of = part_by_pass(audit);
+    const auto& part_of = audit.part_of;
+    std::vector<FieldPart>& parts = audit.parts;
     std::vector<std::map<std::int64_t, double>> lost;
     for (const LineReport& line : audit.lines) {
         const std::size_t at = part_of.at(line.key.pass);
@@ -125,15 +142,21 @@ std::vector<FieldPart> field_parts(const FieldAudit& audit) {
             parts.resize(at + 1);
             lost.resize(at + 1);
             parts[at].number = static_cast<std::int64_t>(at) + 1;
+            parts[at].name = name_of_field(audit, line.key.pass);
         }
         add_line(line, parts[at]);
         lost[at][line.key.row] += line.seeds_lost_low;
     }
     for (const Gap& gap : audit.gaps)
-        parts[part_of.at(gap.key.pass)].reseed_gaps += audit.worth_reseeding(gap) ? 1 : 0;
+        if (audit.worth_reseeding(gap)) {
+            FieldPart& part = parts[part_of.at(gap.key.pass)];
+            ++part.reseed_gaps;
+            part.reseed_m += gap.length_m;
+            if (const auto gain = audit.net_gain(gap))
+                part.net_gain = part.net_gain.value_or(0.0) + *gain;
+        }
     for (std::size_t i = 0; i < parts.size(); ++i)
         parts[i].worst_rows = worst_of(lost[i]);
-    return parts;
 }
 
 } // namespace dropledger::field

@@ -13,7 +13,7 @@ namespace dropledger::field {
 
 inline constexpr double reach_m = 15.0;
 
-// Uses the audit's lines, rows, gaps and options.
-[[nodiscard]] std::vector<FieldPart> field_parts(const FieldAudit& audit);
+// Fills parts and part_of; uses the audit's lines, rows, gaps and options.
+void add_parts(FieldAudit& audit);
 
 } // namespace dropledger::field

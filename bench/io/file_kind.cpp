@@ -21,7 +21,7 @@ namespace {
 constexpr std::size_t head_size = 4096;
 constexpr std::size_t most_json = std::size_t{256} << 20U; // bytes
 
-constexpr std::array<std::pair<FileKind, std::string_view>, 15> all_words{
+constexpr std::array<std::pair<FileKind, std::string_view>, 17> all_words{
     {{FileKind::absent, "no file"},
      {FileKind::device, "no regular file"},
      {FileKind::empty, "an empty file"},
@@ -35,6 +35,8 @@ constexpr std::array<std::pair<FileKind, std::string_view>, 15> all_words{
      {FileKind::pdf, "a PDF"},
      {FileKind::csv, "a table"},
      {FileKind::geojson, "a map (GeoJSON)"},
+     {FileKind::gpx, "a walk (GPX)"},
+     {FileKind::kml, "a walk (KML)"},
      {FileKind::json, "a JSON file"},
      {FileKind::other, "a file of a kind that is not written here"}}};
 
@@ -114,10 +116,16 @@ bool is_calibration(std::string_view content) {
            content.substr(0, at).find("schema") != std::string_view::npos;
 }
 
+FileKind kind_of_xml(std::string_view content) {
+    if (content.find("<gpx ") != std::string_view::npos)
+        return FileKind::gpx;
+    return content.find("<kml ") != std::string_view::npos ? FileKind::kml : FileKind::other;
+}
+
 // A header of names, no sentence and no settings file.
 bool is_table(std::string_view content) {
     const std::string_view header = first_line_of(content);
-    return header.find(',') != std::string_view::npos &&
+    return header.find_first_of(",;") != std::string_view::npos &&
            header.find_first_of("[]{}<>#*@ ") == std::string_view::npos &&
            content.find('\0') == std::string_view::npos;
 }
@@ -169,6 +177,8 @@ FileKind kind_of_content(std::string_view content) {
         return FileKind::droplog; // noise before its first line
     if (is_json(content.substr(0, head_size)))
         return kind_of_json(content);
+    if (begins_with(content, "<?xml"))
+        return kind_of_xml(content.substr(0, head_size));
     if (is_calibration(content.substr(0, head_size)))
         return FileKind::calibration;
     return is_table(content.substr(0, head_size)) ? FileKind::csv : FileKind::other;

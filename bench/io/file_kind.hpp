@@ -25,6 +25,8 @@ enum class FileKind {
     pdf,
     csv,
     geojson,
+    gpx,
+    kml,
     json, // another JSON object of this program
     other,
 };

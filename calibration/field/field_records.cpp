@@ -22,8 +22,8 @@ std::string last_day(const Field& field) {
     double last_s = 0.0;
     for (const auto& [key, line] : field.lines)
         if (!line.empty())
-            last_s = std::max({last_s, line.front().time_s, line.back().time_s});
-    if (!field.has_time || !(last_s > 0.0) || last_s > 1e11)
+            last_s = std::max(last_s, line.last().time_s);
+    if (!field.has_time || !field.facts.has_dates || !(last_s > 0.0) || last_s > 1e11)
         return {};
     const std::chrono::sys_seconds instant{std::chrono::seconds{static_cast<std::int64_t>(last_s)}};
     const std::chrono::year_month_day day{std::chrono::floor<std::chrono::days>(instant)};

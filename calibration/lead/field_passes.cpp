@@ -172,10 +172,10 @@ Result<FieldPasses> field_passes(const field::Field& field, const std::string& f
     FieldPasses out;
     std::vector<Pass> passes;
     std::int64_t too_few = 0;
-    for (const auto& [key, drops] : field.lines) {
+    for (const auto& [key, line] : field.lines) {
         if (key.row != *chosen)
             continue;
-        if (auto pass = pass_of(key, drops, field.geographic, file))
+        if (auto pass = pass_of(key, line.drops(), field.geographic, file))
             passes.push_back(*std::move(pass));
         else
             ++too_few;

@@ -42,7 +42,7 @@ std::string table_of(const std::vector<Driven>& passes, int rows = 1) {
 
 field::Field field_of(const std::string& text) {
     StringSource source(text);
-    auto field = field::read_field(source, "field.csv", field::Mapping{});
+    auto field = field::read_field({{&source, "field.csv"}}, field::Mapping{});
     if (!field)
         throw std::logic_error(field.error().message());
     return *std::move(field);

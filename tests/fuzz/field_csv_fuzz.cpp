@@ -32,8 +32,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     const std::string text = fuzz::text_of(bytes, size);
     InPieces whole{text, text.size() + 1};
     InPieces pieces{text, size % 13 + 1};
-    const auto one = field::read_field(whole, "field.csv", field::Mapping{});
-    const auto other = field::read_field(pieces, "field.csv", field::Mapping{});
+    const auto one = field::read_field({{&whole, "field.csv"}}, field::Mapping{});
+    const auto other = field::read_field({{&pieces, "field.csv"}}, field::Mapping{});
     fuzz::require(static_cast<bool>(one) == static_cast<bool>(other), "read or not");
     if (!one)
         return 0;

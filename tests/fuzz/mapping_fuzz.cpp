@@ -10,6 +10,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     if (!mapping)
         return 0;
     StringSource table{"pass;row,drop;x,y,e,n,seeds,time,alert\n1;1,0;0.0,0.0,0,0,1,0,0\n"};
-    static_cast<void>(field::read_field(table, "field.csv", *mapping));
+    static_cast<void>(field::read_field({{&table, "field.csv"}}, *mapping));
     return 0;
 }

@@ -224,7 +224,7 @@ void add_row(Field& field, const LineKey& key, RowOfLog row) {
     if (!first && known->second != row.unit)
         field.notes.push_back(fmt::format("Row {}: unit {} in earlier passes, {} in pass {}.",
                                           key.row, known->second, row.unit, key.pass));
-    field.lines[key] = std::move(row.drops);
+    field.lines[key] = Line(row.drops);
 }
 
 void add_pass(Field& field, Pass pass, std::int64_t number, const Layout& layout) {

@@ -1,265 +1,192 @@
 #include "analysis/field/input/drops.hpp"
 
-#include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/field/input/names.hpp"
+#include "analysis/field/input/row_reader.hpp"
+#include "analysis/field/input/sense.hpp"
 
-#include <GeographicLib/UTMUPS.hpp>
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <limits>
-#include <set>
 
 namespace dropledger::field {
 
 namespace {
 
-constexpr std::size_t absent = std::numeric_limits<std::size_t>::max();
+constexpr char between_field_and_pass = '\x1F';
 
-std::size_t index_of(Column column) {
-    return static_cast<std::size_t>(column);
-}
-
-// Where each of our columns stands in the table.
-struct Header {
-    std::array<std::size_t, column_count> at{};
-    std::size_t width = 0;
-
-    [[nodiscard]] bool has(Column column) const { return at.at(index_of(column)) != absent; }
-};
-
-Error bad_header(const std::string& file, std::string what) {
-    return input_error(
-        fmt::format("{}:1", file), std::move(what),
-        "the table needs pass, row, drop, target, seen, and lat, lon or east_m, north_m; name "
-        "other "
-        "columns in a mapping file");
-}
-
-Result<Header> read_header(CsvReader& records, const std::string& file, const Mapping& mapping) {
-    CsvRecord record;
-    const auto any = records.next(record);
-    if (!any)
-        return any.error();
-    if (!*any || record.damaged)
-        return bad_header(file, "no header line");
-    Header header;
-    header.at.fill(absent);
-    header.width = record.fields.size();
-    for (std::size_t i = 0; i < record.fields.size(); ++i)
-        for (std::size_t c = 0; c < column_count; ++c)
-            if (trim(record.fields[i]) == mapping.names.at(c)) {
-                if (header.at.at(c) != absent)
-                    return bad_header(file,
-                                      fmt::format("two columns are named {}", mapping.names.at(c)));
-                header.at.at(c) = i;
-            }
-    for (const Column needed :
-         {Column::pass, Column::row, Column::drop, Column::target, Column::seen})
-        if (!header.has(needed))
-            return bad_header(file,
-                              fmt::format("no column {}; {}", mapping.names.at(index_of(needed)),
-                                          columns_found(record.fields)));
-    const bool geographic = header.has(Column::lat) && header.has(Column::lon);
-    if (!geographic && !(header.has(Column::east_m) && header.has(Column::north_m)))
-        return bad_header(file, fmt::format("no columns lat and lon, nor east_m and north_m; {}",
-                                            columns_found(record.fields)));
-    return header;
-}
-
-// One row on its way to a drop; the first thing wrong with it is its reason.
-class RowReader {
+// Reads tables one behind the other into one field; names become numbers in the end.
+class TablesReader {
 public:
-    RowReader(const Header& header, const Mapping& mapping, char separator)
-        : header_(&header), mapping_(&mapping), separator_(separator) {}
+    TablesReader(const Mapping& mapping, const Answers& answers)
+        : mapping_(&mapping), answers_(&answers) {}
 
-    void begin(const CsvRecord& record) {
-        record_ = &record;
-        reason_.clear();
-        if (record.damaged)
-            reason_ = "a quote that is not closed, or a line too long";
-        else if (record.fields.size() != header_->width)
-            reason_ = fmt::format("{} fields where the header has {}", record.fields.size(),
-                                  header_->width);
+    Status read(const Table& table, bool is_field_of_its_own) {
+        DecodedSource decoded(*table.source);
+        const auto header = find_header(decoded, table.file, *mapping_);
+        if (!header)
+            return header.error();
+        file_ = table.file;
+        const bool geographic =
+            (header->has(Column::lat) && header->has(Column::lon)) || mapping_->utm.has_value();
+        if (tables_++ > 0 && geographic != field_.geographic)
+            return Error{ErrorKind::input, table.file,
+                         "gives places in another way than the tables before it",
+                         "audit them one by one"};
+        field_.geographic = geographic;
+        field_.has_time &= header->has(Column::time);
+        field_.has_alerts &= header->has(Column::alert);
+        field_.facts.titles += static_cast<std::int64_t>(header->titles);
+        if (field_.facts.encoding.empty())
+            field_.facts.encoding = words_of(decoded.encoding());
+        CsvReader records(decoded, CsvReader::Comments::none, header->separator);
+        CsvRecord record;
+        if (const auto own = records.next(record); !own) // the header itself
+            return own.error();
+        has_fields_ |= is_field_of_its_own || header->has(Column::field);
+        return read_rows(records, *header,
+                         is_field_of_its_own ? std::optional(table.file) : std::nullopt);
     }
 
-    [[nodiscard]] const std::string& reason() const { return reason_; }
-
-    std::string_view text(Column column) const {
-        const std::size_t at = header_->at.at(index_of(column));
-        return at == absent || at >= record_->fields.size() ? std::string_view{}
-                                                            : trim(record_->fields[at]);
-    }
-
-    double number(Column column, double least, double most) {
-        if (!reason_.empty())
-            return 0.0;
-        const auto value = parse(text(column));
-        if (!value)
-            return fail(column, "is no number");
-        const double ours = *value * mapping_->factors.at(index_of(column));
-        return ours >= least && ours <= most ? ours : fail(column, "is out of range");
-    }
-
-    std::int64_t whole(Column column, std::int64_t least, std::int64_t most) {
-        if (!reason_.empty())
-            return 0;
-        const std::string_view shown = text(column);
-        std::optional<std::int64_t> value = parse_int(shown);
-        if (!value) { // spreadsheets write 1 as 1.0
-            const auto real = parse(shown);
-            if (real && std::abs(*real) < 1e15 && *real == std::floor(*real))
-                value = static_cast<std::int64_t>(*real);
-        }
-        if (!value)
-            return static_cast<std::int64_t>(fail(column, "is no whole number"));
-        return *value >= least && *value <= most
-                   ? *value
-                   : static_cast<std::int64_t>(fail(column, "is out of range"));
-    }
-
-    double fail(Column column, std::string_view why) {
-        if (reason_.empty())
-            reason_ = fmt::format("{} '{}' {}", column_names.at(index_of(column)),
-                                  text(column).substr(0, 40), why);
-        return 0.0;
+    [[nodiscard]] Field take() {
+        if (has_fields_)
+            keep_plain_passes();
+        rename();
+        return std::move(field_);
     }
 
 private:
-    [[nodiscard]] std::optional<double> parse(std::string_view shown) const {
-        if (!mapping_->decimal_comma)
-            return csv_number(shown, separator_);
-        std::string dotted(shown);
-        std::replace(dotted.begin(), dotted.end(), ',', '.');
-        return parse_double(dotted);
+    Status read_rows(CsvReader& records, const Header& header,
+                     const std::optional<std::string>& own_field) {
+        RowReader row(header, *mapping_, *answers_);
+        CsvRecord record;
+        for (;;) {
+            const auto more = records.next(record);
+            if (!more)
+                return more.error();
+            if (!*more)
+                return Done{};
+            row.begin(record);
+            take(row, record, own_field, header.titles);
+            if (const Status bounded = check_size(); !bounded)
+                return bounded.error();
+        }
     }
 
-    const Header* header_;
-    const Mapping* mapping_;
-    char separator_;
-    const CsvRecord* record_ = nullptr;
-    std::string reason_;
-};
-
-double time_of(RowReader& row, const Header& header, const Mapping& mapping) {
-    if (!header.has(Column::time) || !row.reason().empty())
-        return 0.0;
-    const auto time = parse_time(row.text(Column::time), mapping.utc_offset_minutes);
-    if (!time)
-        return row.fail(Column::time, "is neither RFC 3339 nor seconds since 1970");
-    return parse_double(row.text(Column::time)) ? *time * mapping.factors.at(0) : *time;
-}
-
-Place place_of(RowReader& row, const Header& header, const Mapping& mapping) {
-    if (header.has(Column::lat) && header.has(Column::lon))
-        return {row.number(Column::lon, -180.0, 180.0), row.number(Column::lat, -90.0, 90.0)};
-    constexpr double far_m = 1e8; // beyond any plane system
-    Place place{row.number(Column::east_m, -far_m, far_m),
-                row.number(Column::north_m, -far_m, far_m)};
-    if (!mapping.utm || !row.reason().empty())
-        return place;
-    try {
-        double lat = 0.0;
-        double lon = 0.0;
-        GeographicLib::UTMUPS::Reverse(mapping.utm->zone, mapping.utm->north, place.x, place.y, lat,
-                                       lon);
-        return {lon, lat};
-    } catch (const GeographicLib::GeographicErr&) {
-        row.fail(Column::east_m, "lies outside the UTM zone");
-        return place;
-    }
-}
-
-bool alert_of(RowReader& row) {
-    const std::string_view text = row.text(Column::alert);
-    if (text.empty() || text == "0" || text == "1")
-        return text == "1";
-    return row.whole(Column::alert, 0, 1) == 1;
-}
-
-struct Keyed {
-    LineKey key;
-    FieldDrop drop;
-};
-
-Keyed keyed_drop(RowReader& row, const Header& header, const Mapping& mapping) {
-    constexpr std::int64_t most = std::numeric_limits<std::int32_t>::max();
-    Keyed read;
-    read.key = {row.whole(Column::pass, -most, most), row.whole(Column::row, 0, most)};
-    read.drop.drop = row.whole(Column::drop, 0, 1'000'000'000'000);
-    read.drop.target = static_cast<std::uint32_t>(row.whole(Column::target, 0, most));
-    read.drop.seen = static_cast<std::uint32_t>(row.whole(Column::seen, 0, most));
-    read.drop.at = place_of(row, header, mapping);
-    read.drop.time_s = time_of(row, header, mapping);
-    read.drop.alert = alert_of(row);
-    if (!row.text(Column::offset_mm).empty()) {
-        read.drop.offset_mm = static_cast<float>(row.number(Column::offset_mm, -1e6, 1e6));
-        read.drop.has_offset = true;
-    }
-    return read;
-}
-
-void add_bad(Field& field, std::uint64_t line, std::string reason) {
-    ++field.rows_bad;
-    if (field.bad_samples.size() < bad_samples_kept)
-        field.bad_samples.push_back({line, std::move(reason)});
-}
-
-// A drop given twice: the first stands, the others are bad rows.
-void keep_first(Field& field, std::vector<FieldDrop>& line) {
-    const auto by_drop = [](const FieldDrop& a, const FieldDrop& b) {
-        return a.drop != b.drop ? a.drop < b.drop : a.line < b.line;
-    };
-    if (!std::is_sorted(line.begin(), line.end(), by_drop))
-        std::sort(line.begin(), line.end(), by_drop);
-    std::size_t kept = 0;
-    for (std::size_t i = 0; i < line.size(); ++i) {
-        if (kept > 0 && line[kept - 1].drop == line[i].drop)
-            add_bad(field, line[i].line,
-                    fmt::format("this pass, row and drop stand already in line {}",
-                                line[kept - 1].line));
-        else
-            line[kept++] = line[i];
-    }
-    line.resize(kept);
-}
-
-Status read_rows(CsvReader& records, const Header& header, const Mapping& mapping,
-                 const std::string& file, Field& field) {
-    constexpr std::int64_t most_drops = 4'000'000; // all of them are held at once
-    std::int64_t taken = 0;
-    RowReader row(header, mapping, records.separator());
-    CsvRecord record;
-    std::vector<FieldDrop>* last = nullptr;
-    LineKey last_key;
-    for (;;) {
-        const auto more = records.next(record);
-        if (!more)
-            return more.error();
-        if (!*more)
+    // A table without end is not read for ever.
+    [[nodiscard]] Status check_size() const {
+        constexpr std::size_t most_of_a_line = 4'000'000;
+        constexpr std::int64_t most_rows = 40'000'000;
+        if (field_.facts.rows <= most_rows && (last_ == nullptr || last_->size() <= most_of_a_line))
             return Done{};
-        if (++taken > most_drops)
-            return input_error(
-                file, fmt::format("over {} drops, more than are audited at once", most_drops),
-                "cut the table by fields or nights");
-        row.begin(record);
-        Keyed read = keyed_drop(row, header, mapping);
-        if (!row.reason().empty()) {
-            add_bad(field, record.line, row.reason());
-            continue;
-        }
-        read.drop.line = static_cast<std::uint32_t>(record.line);
-        field.has_offsets |= read.drop.has_offset;
-        if (last == nullptr || read.key != last_key) {
-            last = &field.lines[read.key];
-            last_key = read.key;
-        }
-        last->push_back(read.drop);
+        return Error{ErrorKind::input, file_,
+                     fmt::format("over {} rows, or {} drops in one pass of one row: more than are "
+                                 "audited at once",
+                                 most_rows, most_of_a_line),
+                     "cut the table by fields or nights"};
     }
-}
 
-// Rows are compared with each other and passes by where they lie.
+    void take(RowReader& row, const CsvRecord& record, const std::optional<std::string>& own_field,
+              std::uint64_t titles) {
+        Facts& facts = field_.facts;
+        ++facts.rows;
+        const std::string_view pass = row.name(Column::pass);
+        const std::string_view number = row.name(Column::row);
+        const FieldDrop drop = row.drop(facts);
+        if (!row.reason().empty()) {
+            add_bad(field_, record.line + titles, row.reason());
+            return;
+        }
+        facts.seen_none += drop.seen == 0 ? 1 : 0;
+        facts.seen_above += drop.seen > drop.target ? 1 : 0;
+        facts.target_none += drop.target == 0 ? 1 : 0;
+        field_.has_offsets |= drop.has_offset;
+        const std::string_view own =
+            own_field ? std::string_view(*own_field) : row.text(Column::field);
+        line_of(pass, number, own).push_back(drop);
+    }
+
+    Line& line_of(std::string_view pass, std::string_view row, std::string_view own_field) {
+        if (last_ != nullptr && pass == last_pass_ && row == last_row_ && own_field == last_field_)
+            return *last_;
+        last_pass_ = pass;
+        last_row_ = row;
+        last_field_ = own_field;
+        const std::int64_t id =
+            has_fields_ ? passes_.id_of(last_field_ + between_field_and_pass + last_pass_)
+                        : passes_.id_of(pass);
+        const LineKey key{id, rows_.id_of(row)};
+        if (has_fields_ && !labels_.contains(id))
+            labels_[id] = {last_field_, last_pass_};
+        last_ = &field_.lines[key];
+        return *last_;
+    }
+
+    struct Label {
+        std::string field;
+        std::string pass;
+    };
+
+    // Where each pass number stands in one field only it is kept.
+    void keep_plain_passes() {
+        std::map<std::string, std::set<std::string>> fields_of_pass;
+        for (const auto& [id, label] : labels_)
+            fields_of_pass[label.pass].insert(label.field);
+        plain_ = std::all_of(fields_of_pass.begin(), fields_of_pass.end(), [](const auto& pass) {
+            return pass.second.size() == 1 && parse_int(pass.first).has_value();
+        });
+    }
+
+    [[nodiscard]] std::int64_t pass_number(std::int64_t id,
+                                           const std::map<std::int64_t, std::int64_t>& of) const {
+        if (plain_ && has_fields_)
+            return parse_int(labels_.at(id).pass).value_or(id);
+        const auto found = of.find(id);
+        return found == of.end() ? id : found->second;
+    }
+
+    void rename() {
+        const auto pass_of = passes_.number_names();
+        const auto row_of = rows_.number_names();
+        for (const auto& [id, label] : labels_) {
+            const std::int64_t number = pass_number(id, pass_of);
+            field_.field_of[number] = label.field;
+            if (!plain_)
+                field_.pass_names[number] = fmt::format("{} of {}", label.pass, label.field);
+        }
+        if (!has_fields_)
+            field_.pass_names = passes_.by_number();
+        field_.row_names = rows_.by_number();
+        if (pass_of.empty() && row_of.empty())
+            return;
+        std::map<LineKey, Line> lines;
+        for (auto& [key, line] : field_.lines) {
+            const auto row = row_of.find(key.row);
+            lines[{pass_number(key.pass, pass_of), row == row_of.end() ? key.row : row->second}] =
+                std::move(line);
+        }
+        field_.lines = std::move(lines);
+    }
+
+    const Mapping* mapping_;
+    const Answers* answers_;
+    Field field_;
+    Names passes_;
+    Names rows_;
+    std::map<std::int64_t, Label> labels_;
+    std::size_t tables_ = 0;
+    bool has_fields_ = false;
+    bool plain_ = false;
+    std::string file_;
+    Line* last_ = nullptr;
+    std::string last_pass_;
+    std::string last_row_;
+    std::string last_field_;
+};
+
+// Rows are compared with each other and passes by where they lie: their number is bounded, the
+// drops' is not.
 Status check_extent(const Field& field, const std::string& file) {
     constexpr std::size_t most_rows = 512;
     constexpr std::size_t most_passes = 20'000;
@@ -283,47 +210,57 @@ Status check_extent(const Field& field, const std::string& file) {
     return Done{};
 }
 
-} // namespace
-
-void settle(Field& field, std::string_view source_has) {
-    for (auto& [key, line] : field.lines) {
-        keep_first(field, line);
-        field.drops += static_cast<std::int64_t>(line.size());
-    }
-    std::sort(field.bad_samples.begin(), field.bad_samples.end(),
-              [](const BadRow& a, const BadRow& b) { return a.line < b.line; });
-    if (!field.has_time)
-        field.notes.push_back(
-            fmt::format("{} no time: nothing is said about the time of night.", source_has));
-    if (!field.has_alerts)
-        field.notes.push_back(fmt::format(
-            "{} no alerts: gaps are found and judged, but no alert can be.", source_has));
+Error nothing_read(const Field& field, const std::string& file) {
+    return {ErrorKind::input, file,
+            field.rows_bad == 0
+                ? std::string("no drops in it")
+                : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
+                              field.bad_samples.front().line, field.bad_samples.front().reason),
+            "check the columns against the description of the field table"};
 }
 
-Result<Field> read_field(ByteSource& source, const std::string& file, const Mapping& mapping) {
-    CsvReader records(source, CsvReader::Comments::none, mapping.separator);
-    const auto header = read_header(records, file, mapping);
-    if (!header)
-        return header.error();
-    Field field;
-    field.geographic =
-        (header->has(Column::lat) && header->has(Column::lon)) || mapping.utm.has_value();
-    field.has_time = header->has(Column::time);
-    field.has_alerts = header->has(Column::alert);
-    if (const Status rows = read_rows(records, *header, mapping, file, field); !rows)
-        return rows.error();
+} // namespace
+
+std::string Field::row_name(std::int64_t row) const {
+    const auto named = row_names.find(row);
+    return named == row_names.end() ? std::to_string(row) : named->second;
+}
+
+std::string Field::pass_name(std::int64_t pass) const {
+    const auto named = pass_names.find(pass);
+    return named == pass_names.end() ? std::to_string(pass) : named->second;
+}
+
+void add_bad(Field& field, std::uint64_t line, std::string reason) {
+    ++field.rows_bad;
+    if (field.bad_samples.size() < bad_samples_kept)
+        field.bad_samples.push_back({line, std::move(reason)});
+}
+
+Result<Field> read_field(const std::vector<Table>& tables, const Mapping& mapping,
+                         const Answers& answers) {
+    TablesReader reader(mapping, answers);
+    for (const Table& table : tables)
+        if (const Status read = reader.read(table, tables.size() > 1); !read)
+            return read.error();
+    Field field = reader.take();
+    const std::string& file = tables.front().file;
     if (const Status extent = check_extent(field, file); !extent)
         return extent.error();
-    settle(field, "The table has");
+    if (const Status one_sided = check_blanks(field, file, answers); !one_sided)
+        return one_sided.error();
+    settle(field, tables.size() == 1 ? "The table has" : "The tables have", answers);
     if (field.drops == 0)
-        return input_error(file,
-                           field.rows_bad == 0
-                               ? std::string("no drops in it")
-                               : fmt::format("none of its {} rows can be read; line {}: {}",
-                                             field.rows_bad, field.bad_samples.front().line,
-                                             field.bad_samples.front().reason),
-                           "check the columns against the description of the field table");
+        return nothing_read(field, file);
+    if (const Status sense = check_sense(field, file, answers); !sense)
+        return sense.error();
     return field;
+}
+
+std::optional<double> parse_time(std::string_view text, std::int64_t utc_offset_minutes) {
+    if (const auto number = parse_double(text))
+        return number;
+    return parse_rfc3339(text, utc_offset_minutes);
 }
 
 } // namespace dropledger::field

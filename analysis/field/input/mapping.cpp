@@ -92,6 +92,19 @@ void read_offset(TomlTable& root, Mapping& mapping) {
     mapping.utc_offset_minutes = minutes.value_or(0);
 }
 
+void read_date_order(TomlTable& root, Mapping& mapping) {
+    const auto text = root.as_text("date_order");
+    if (!text)
+        return;
+    if (*text == "day")
+        mapping.date_order = DateOrder::day_first;
+    else if (*text == "month")
+        mapping.date_order = DateOrder::month_first;
+    else
+        root.fail("date_order", fmt::format("'{}' is no order", *text),
+                  "say which comes first: \"day\" or \"month\"");
+}
+
 bool is_of_its_kind(const TomlTable& root, const std::string& key) {
     if (key == "separator") {
         const auto text = root.as_text(key);
@@ -101,7 +114,7 @@ bool is_of_its_kind(const TomlTable& root, const std::string& key) {
         return root.as_flag(key).has_value();
     if (key == "utc_offset_minutes")
         return root.as_whole(key).has_value();
-    if (key == "utm_zone")
+    if (key == "utm_zone" || key == "date_order")
         return root.as_text(key).has_value();
     return (key == "columns" || key == "units") && root.has_table(key);
 }
@@ -111,13 +124,14 @@ Mapping read(TomlTable root) {
         if (!is_of_its_kind(root, key))
             root.fail(key, fmt::format("'{}' is not known or of the wrong kind", key),
                       "separator (one character), decimal_comma (true or false), utm_zone, "
-                      "utc_offset_minutes, [columns], [units]");
+                      "utc_offset_minutes, date_order, [columns], [units]");
     Mapping mapping;
     if (const auto separator = root.as_text("separator"); separator && separator->size() == 1)
         mapping.separator = separator->front();
     mapping.decimal_comma = root.as_flag("decimal_comma").value_or(false);
     read_zone(root, mapping);
     read_offset(root, mapping);
+    read_date_order(root, mapping);
     if (root.has_table("columns"))
         read_columns(*root.table("columns"), mapping);
     if (root.has_table("units"))

@@ -5,6 +5,7 @@
 //   decimal_comma = true
 //   utm_zone = "33N"           # east_m and north_m are UTM: they become lat and lon
 //   utc_offset_minutes = 120   # times without a zone are local
+//   date_order = "month"       # 04/14/2026: month first; else the day, or what the table shows
 //   [columns]                  # ours = theirs
 //   pass = "Spur"
 //   [units]                    # ours = unit theirs is in
@@ -12,6 +13,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "analysis/field/input/table_time.hpp"
 
 #include <array>
 #include <cstdint>
@@ -33,12 +35,13 @@ enum class Column {
     target,
     seen,
     alert,
-    offset_mm
+    offset_mm,
+    field
 };
-inline constexpr std::size_t column_count = 12;
+inline constexpr std::size_t column_count = 13;
 inline constexpr std::array<std::string_view, column_count> column_names{
-    "time",   "pass",    "row",    "drop", "lat",   "lon",
-    "east_m", "north_m", "target", "seen", "alert", "offset_mm"};
+    "time",    "pass",   "row",  "drop",  "lat",       "lon",  "east_m",
+    "north_m", "target", "seen", "alert", "offset_mm", "field"};
 
 struct UtmZone {
     int zone = 0;
@@ -50,6 +53,7 @@ struct Mapping {
     bool decimal_comma = false;
     std::optional<UtmZone> utm;
     std::int64_t utc_offset_minutes = 0;
+    DateOrder date_order = DateOrder::unknown;   // of dates with slashes
     std::array<std::string, column_count> names; // theirs
     std::array<double, column_count> factors;    // theirs × factor = ours
 

@@ -2,6 +2,8 @@
 
 #include "analysis/field/input/ground.hpp"
 
+#include <span>
+
 namespace dropledger::field {
 
 namespace {
@@ -10,6 +12,16 @@ constexpr double surely = 0.9;
 
 bool neighbours(const FieldDrop& before, const FieldDrop& after) {
     return before.drop + 1 == after.drop;
+}
+
+// Many drops at the very place of the one before: single places say too little.
+bool coarse(const Field& field) {
+    return 10 * field.facts.still > 3 * field.facts.steps;
+}
+
+double mean_step_m(const Field& field, const std::vector<FieldDrop>& line) {
+    const std::int64_t steps = line.back().drop - line.front().drop;
+    return steps > 0 ? length_along_m(line, field.geographic) / static_cast<double>(steps) : 0.0;
 }
 
 std::size_t end_of_gap(const std::vector<FieldDrop>& line, std::size_t begin) {
@@ -39,8 +51,11 @@ Gap gap_at(const Field& field, const LineKey& key, const std::vector<FieldDrop>&
     const bool before = begin > 0 && neighbours(line[begin - 1], first);
     const bool after = gap.end < line.size() && neighbours(last, line[gap.end]);
     gap.at_pass_end = gap.end == line.size();
-    gap.length_m = distance_m(before ? line[begin - 1].at : first.at,
-                              after ? line[gap.end].at : last.at, field.geographic);
+    const std::size_t from = before ? begin - 1 : begin;
+    const std::size_t to = after ? gap.end : gap.end - 1;
+    gap.length_m = coarse(field) ? static_cast<double>(to - from) * mean_step_m(field, line)
+                                 : length_along_m(std::span(line).subspan(from, to - from + 1),
+                                                  field.geographic);
     return gap;
 }
 
@@ -73,17 +88,20 @@ std::optional<double> stated(const Chance& chance) {
     return judged(chance) == Judgement::sensor ? std::optional(chance.high) : std::nullopt;
 }
 
-std::vector<Gap> find_gaps(const Field& field) {
+std::vector<Gap> find_gaps(const Field& field, const LineKey& key,
+                           const std::vector<FieldDrop>& line) {
     std::vector<Gap> gaps;
-    for (const auto& [key, line] : field.lines)
-        for (std::size_t i = 0; i < line.size();) {
-            if (!line[i].silent()) {
-                ++i;
-                continue;
-            }
-            gaps.push_back(gap_at(field, key, line, i));
-            i = gaps.back().end;
+    std::int64_t silent = 0;
+    for (std::size_t i = 0; i < line.size();) {
+        if (!line[i].silent()) {
+            ++i;
+            continue;
         }
+        gaps.push_back(gap_at(field, key, line, i));
+        gaps.back().first_silent = silent;
+        silent += gaps.back().drops();
+        i = gaps.back().end;
+    }
     return gaps;
 }
 

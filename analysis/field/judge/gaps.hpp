@@ -45,13 +45,15 @@ struct Gap {
     double time_s = 0.0; // of the first drop
     Place from;
     Place to;
-    bool at_pass_end = false; // no drop of this pass lies beyond it
+    bool at_pass_end = false;      // no drop of this pass lies beyond it
+    std::int64_t first_silent = 0; // its first drop among the silent ones of its line
     Chance missing;
 
     [[nodiscard]] std::int64_t drops() const { return static_cast<std::int64_t>(end - begin); }
 };
 
-// By pass, row and drop.
-[[nodiscard]] std::vector<Gap> find_gaps(const Field& field);
+// Of one line, in order.
+[[nodiscard]] std::vector<Gap> find_gaps(const Field& field, const LineKey& key,
+                                         const std::vector<FieldDrop>& line);
 
 } // namespace dropledger::field

@@ -1,28 +1,27 @@
 // Is seed really missing where the sensor saw nothing, or did the sensor miss it?
 //
-// Notation: q miss share of the unit, e efficiency of its gate (share of seeds it sees), s silent
-// share of the drops: s = q + (1 - q)·f with f = (1 - e)^target, the chance that a gate overlooks a
-// whole drop. Then P(missing | silent) = q/s = (s - f)/(s·(1 - f)), averaged over what the row's
-// counts say of s (flat prior for q; by quadrature). A lasting silence (silence_model.hpp) without
-// a gate fault is seed missing: a beam that is blocked is dark and reports itself. Where silence
-// gathers at one residue of the drop index (a bad cell) its drops are judged apart from the others.
-// An efficiency with an interval is averaged over, each value weighed by how well it fits the row's
-// own silence. A lasting silence that did not come of a sudden (the drops before it are silent far
-// more often than in the row's quietest pass) is not judged: a gate that goes blind by and by makes
-// it too.
-// Assumes: the efficiency is the same all night; a gate that shows seeds now and then did not go
-// blind for whole runs without reporting it; where a gate did report itself blocked, nothing is
-// judged in that pass and row.
-// Undefined when: no efficiency is known: of independent silent drops only bounds are known (0 …
-// 1), for a meter that misses one in three and a gate blind to one in three write the same log.
-// What the neighbours show narrows them only under an assumption that the user states: that all
-// gates see alike (then none overlooks more than the least silent row is silent: f <= s_least), or
-// that all meters feed alike (then q <= s_least).
+// The flow of one row: its course (course.hpp), how often it is silent along the night
+// (background.hpp), lasting silences (silence_model.hpp) as episodes (episode.hpp), whether gate and
+// meter stayed the same (drift.hpp); then each silent drop is judged by what it is part of:
+//   singly      by the stated efficiency of the gate, as far as the row agrees with it
+//               (silent_chance.hpp); without one 0 to 1. Where the row changes in the night, or comes
+//               and goes (an intermittent cable does so), no efficiency holds: 0 to 1.
+//   start, cell what such drops are silent beyond the others is the meter's, for a gate knows
+//               nothing of starts or cells.
+//   an episode  that came of a sudden once and lasted, or before which silence grew for a short
+//               while: seed is missing, most likely (a broken cable leaves the same trace, more
+//               rarely). Several that came and went, some in several rows at once, or that came by
+//               and by over a long time: can't be told, 0 to 1.
+// What was found by digging (`Findings`) goes before all that. Probabilities of episodes are our
+// own, checked on nights they were not made for (tests/analysis/field/nights); none is 1.
+// Assumes: a gate that shows seeds now and then did not go blind for whole runs without reporting
+// it; where a gate did report itself blocked, nothing is judged in that pass and row.
 #pragma once
 
 #include "analysis/field/input/drops.hpp"
+#include "analysis/field/judge/drift.hpp"
+#include "analysis/field/input/findings.hpp"
 #include "analysis/field/judge/gaps.hpp"
-#include "analysis/field/judge/silence_model.hpp"
 
 #include <cstdint>
 #include <map>
@@ -45,32 +44,53 @@ struct GateEfficiency {
 };
 using GateEfficiencies = std::map<std::int64_t, GateEfficiency>; // by row
 
-enum class Assumption { none, gates_alike, meters_alike };
+enum class Assumption { none, gates_alike, meters_alike, cables_sound };
 
 // What the other rows would say of a row, were its gate, or its meter, like theirs.
 struct Neighbours {
     std::int64_t least_row = 0;           // the least silent row
-    double least_silent = 0.0;            // its silent share between outages …
+    double least_silent = 0.0;            // its silent share between episodes …
     double least_silent_most = 1.0;       // … and that share's upper 97.5 % bound
     double missing_if_gates_alike = 0.0;  // P(missing | silent) at least
     double missing_if_meters_alike = 1.0; // at most
 };
 
+enum class EfficiencyUse {
+    none_stated,
+    holds,      // the row agrees with it
+    doubted,    // the row is silent far more often than it and an ordinary meter make
+    too_silent, // the row changes in the night, or comes and goes
+    too_seeing, // fewer drops are silent than such a gate would overlook
+};
+
+// Seeds lost in one row: between what bounds, and the variance of what falls to chance.
+struct Lost {
+    double low = 0.0;
+    double high = 0.0;
+    double variance = 0.0;
+};
+
 struct RowJudge {
     std::int64_t row = 0;
-    SilenceModel model;
+    double silent_share = 0.0; // between episodes, apart from starts and cells
+    double quiet_share = 0.0;  // the same in the row's quiet part
+    std::vector<Episode> episodes;
+    Drift drift;
+    std::optional<StartLoss> start_loss;
+    std::optional<BadCell> bad_cell;
     std::optional<GateEfficiency> efficiency;
+    EfficiencyUse efficiency_use = EfficiencyUse::none_stated;
     bool ever_seen = false; // the gate saw at least one drop
-    bool passes_differ =
-        false;            // the background share is not the same in all passes: each is taken alone
-    bool blocked = false; // its gate reported itself blocked in some pass
-    // Of portions: seeds that the gate reported of those commanded
-    std::optional<double> reported_share;
+    bool blocked = false;   // its gate reported itself blocked in some pass
     std::optional<double>
-        missing_when_silent;              // P(missing | silent) outside outages, over all passes
-    Chance when_silent;                   // its bounds
+        reported_share; // of portions: seeds that the gate reported of those commanded
+    std::optional<double> missing_when_silent; // P(missing | silent) of single ones
+    Chance when_silent;                        // its bounds
     std::optional<Neighbours> neighbours; // where no efficiency is known and there are other rows
+    Lost lost;
     std::vector<std::string> notes;
+
+    [[nodiscard]] bool comes_and_goes() const;
 };
 
 struct Judged {
@@ -78,14 +98,12 @@ struct Judged {
     std::map<LineKey, std::vector<Chance>> silent; // by line: one per silent drop, in drop order
 };
 
-[[nodiscard]] Judged judge_drops(const Field& field, const GateEfficiencies& efficiencies,
-                                 Assumption assumption = Assumption::none);
-
-struct Background {
-    double silent = 0.0;
-    double drops = 0.0;
+struct JudgeOptions {
+    GateEfficiencies efficiencies{};
+    Assumption assumption = Assumption::none;
+    Findings findings{};
 };
-// q/s averaged over the posterior of s; `overlooked` is f. 0 <= f < 1.
-[[nodiscard]] double missing_when_silent(const Background& background, double overlooked);
+
+[[nodiscard]] Judged judge_drops(const Field& field, const JudgeOptions& options);
 
 } // namespace dropledger::field

@@ -7,14 +7,23 @@ namespace dropledger::field {
 
 namespace {
 
+constexpr double most_share = 0.5; // of a bad meter's misses, or of what a gate overlooks
+
 struct Posterior {
-    double log_evidence = 0.0; // of the counts, up to a constant of theirs
-    double missing = 0.0;      // q/s
+    double log_evidence = -1e300; // of the counts, up to a constant of theirs
+    double missing = 0.0;         // P(missing | silent)
 };
 
-// By quadrature over s >= overlooked, with a flat prior for q.
+double meter_prior(double q) {
+    constexpr double usual = 0.015;
+    constexpr double bad = 0.2;
+    return (1.0 - bad) * std::exp(-q / usual) / usual + (q <= most_share ? bad / most_share : 0.0) +
+           1e-6;
+}
+
+// By quadrature over s >= overlooked.
 Posterior posterior(const Background& background, double overlooked) {
-    constexpr int steps = 800;
+    constexpr int steps = 400;
     const double n = std::max(background.drops, 1.0);
     const double seen = std::max(background.drops - background.silent, 0.0);
     const double mode = std::clamp(background.silent / n, overlooked, 1.0);
@@ -29,33 +38,66 @@ Posterior posterior(const Background& background, double overlooked) {
     double sum = 0.0;
     for (int i = 0; i < steps; ++i) {
         const double s = low + (i + 0.5) * step;
-        const double weight = std::exp(log_weight(s) - top);
+        const double q = (s - overlooked) / (1.0 - overlooked);
+        const double weight = std::exp(log_weight(s) - top) * meter_prior(q);
         weights += weight;
-        sum += weight * (s - overlooked) / (s * (1.0 - overlooked));
+        sum += weight * q / s;
     }
     if (!(weights > 0.0))
-        return {-1e300, 0.0};
+        return {};
     return {top + std::log(weights * step / (1.0 - overlooked)),
             std::clamp(sum / weights, 0.0, 1.0)};
 }
 
+struct Weighed {
+    Posterior at;
+    double prior = 0.0;
+    bool holds = false;
+};
+
+std::vector<Weighed> all_of(const Background& background, const StatedGate& gate) {
+    constexpr int nodes = 60;
+    std::vector<Weighed> all;
+    const auto stated = static_cast<double>(gate.overlooked.size());
+    for (const double f : gate.overlooked)
+        all.push_back({posterior(background, f), gate.trust / stated, true});
+    for (int i = 0; i < nodes; ++i)
+        all.push_back({posterior(background, (i + 0.5) / nodes * most_share),
+                       (1.0 - gate.trust) / nodes, false});
+    return all;
+}
+
 } // namespace
 
-Chance chance_of(const Background& background, const Overlooked& overlooked) {
-    std::vector<Posterior> all;
+SilentChance chance_of(const Background& background, const StatedGate& gate) {
+    constexpr double beyond_belief = 0.01; // on either side
+    std::vector<Weighed> all = all_of(background, gate);
     double top = -1e300;
-    for (const double one : overlooked) {
-        all.push_back(posterior(background, one));
-        top = std::max(top, all.back().log_evidence);
-    }
+    for (const Weighed& one : all)
+        top = std::max(top, one.at.log_evidence);
     double weights = 0.0;
-    double sum = 0.0;
-    for (const Posterior& one : all) {
-        const double weight = std::exp(one.log_evidence - top);
-        weights += weight;
-        sum += weight * one.missing;
+    for (Weighed& one : all) {
+        one.prior *= std::exp(one.at.log_evidence - top); // now its posterior weight
+        weights += one.prior;
     }
-    return {all.front().missing, all.back().missing, sum / weights};
+    std::sort(all.begin(), all.end(),
+              [](const Weighed& a, const Weighed& b) { return a.at.missing < b.at.missing; });
+    SilentChance found;
+    found.chance = {0.0, 1.0, 0.0};
+    double best = 0.0;
+    double below = 0.0;
+    for (const Weighed& one : all) {
+        const double weight = one.prior / weights;
+        best += weight * one.at.missing;
+        found.holds += one.holds ? weight : 0.0;
+        if (below <= beyond_belief)
+            found.chance.low = one.at.missing;
+        if (below < 1.0 - beyond_belief)
+            found.chance.high = one.at.missing;
+        below += weight;
+    }
+    found.chance.best = best;
+    return found;
 }
 
 double missing_when_silent(const Background& background, double overlooked) {

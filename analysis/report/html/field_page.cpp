@@ -5,7 +5,7 @@
 #include "analysis/report/html/parts.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "analysis/report/text/field_text.hpp"
+#include "analysis/report/text/field_words.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
@@ -25,25 +25,34 @@ namespace {
 
 constexpr std::size_t most_listed = 500;
 
-std::string head(const std::vector<std::string>& cells) {
-    std::string row;
-    for (const std::string& cell : cells)
-        row += element("th", "", escaped(cell));
-    return element("thead", "", element("tr", "", row));
-}
+// A table that becomes cards on a narrow screen: each cell knows what it is.
+class Cards {
+public:
+    explicit Cards(std::vector<std::string> titles) : titles_(std::move(titles)) {}
 
-std::string row_of(const std::vector<std::string>& cells) {
-    std::string row;
-    for (const std::string& cell : cells)
-        row += element("td", "", escaped(cell));
-    return element("tr", "", row) + "\n";
-}
+    void add(const std::vector<std::string>& cells) {
+        std::string row;
+        for (std::size_t i = 0; i < cells.size(); ++i)
+            row += element("td", fmt::format("data-is=\"{}\"", escaped(titles_.at(i))),
+                           escaped(cells[i]));
+        rows_ += element("tr", "", row) + "\n";
+    }
+    [[nodiscard]] bool empty() const { return rows_.empty(); }
+    [[nodiscard]] std::string markup() const {
+        std::string head;
+        for (const std::string& title : titles_)
+            head += element("th", "", escaped(title));
+        return element("div", "class=\"scroll cards\"",
+                       element("table", "",
+                               element("thead", "", element("tr", "", head)) +
+                                   element("tbody", "", "\n" + rows_))) +
+               "\n";
+    }
 
-std::string table(const std::vector<std::string>& titles, const std::string& rows) {
-    return element("div", "class=\"scroll\"",
-                   element("table", "", head(titles) + element("tbody", "", "\n" + rows))) +
-           "\n";
-}
+private:
+    std::vector<std::string> titles_;
+    std::string rows_;
+};
 
 std::string section(const std::string& title, const std::string& content) {
     return content.empty() ? std::string{} : element("h2", "", escaped(title)) + "\n" + content;
@@ -53,97 +62,130 @@ std::string listed(const std::vector<std::string>& sentences) {
     return sentences.empty() ? std::string{} : bullet_list(sentences);
 }
 
-std::string rows_table(const FieldAudit& audit) {
-    std::string rows;
-    for (const RowReport& row : audit.rows)
-        rows += row_of({fmt::format("{}", row.judge.row), grouped(row.drops), grouped(row.silent),
-                        grouped(row.gaps), fmt::format("{:.2f}", row.longest_gap_m),
-                        grouped(row.alerts), single_silent_words(row.judge),
-                        row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index)
-                                       : std::string("not defined")});
-    return table({"row", "drops", "silent", "gaps", "longest, m", "alerts",
-                  "P(missing) of a single silent drop", "miss index as seen, %"},
-                 rows);
+std::string folded(const std::string& title, const std::string& content) {
+    return content.empty()
+               ? std::string{}
+               : element("details", "", element("summary", "", escaped(title)) + "\n" + content) +
+                     "\n";
 }
 
-std::string_view words_of(const Chance& chance) {
-    switch (judged(chance)) {
-    case Judgement::missing:
-        return "seed missing";
-    case Judgement::sensor:
-        return "sensor missed it";
-    case Judgement::unknown:
-        return "can't tell";
+// "22:15:03", in the table's zone.
+std::string clock_of(const FieldAudit& audit, double time_s) {
+    if (!audit.field.has_time)
+        return "not known";
+    const auto local = static_cast<std::int64_t>(std::floor(time_s)) +
+                       60 * audit.field.facts.zone_minutes.value_or(0);
+    const std::int64_t of_day = ((local % 86'400) + 86'400) % 86'400;
+    return fmt::format("{:02}:{:02}:{:02}", of_day / 3600, of_day / 60 % 60, of_day % 60);
+}
+
+std::string clock_title(const FieldAudit& audit) {
+    const auto zone = audit.field.facts.zone_minutes;
+    if (!zone)
+        return audit.field.facts.has_dates ? "sown at (UTC)" : "sown at";
+    return fmt::format("sown at (UTC{}{:02}:{:02})", *zone < 0 ? '-' : '+', std::abs(*zone) / 60,
+                       std::abs(*zone) % 60);
+}
+
+std::string stops_table(const FieldAudit& audit) {
+    Cards cards({"stop", "row", "pass", "drops", "length, m", "seeds", "judgement",
+                 clock_title(audit),
+                 audit.field.geographic ? "begins at lat, lon" : "begins at north, east"});
+    for (std::size_t i = 0; i < std::min(most_listed, audit.walk.stops.size()); ++i) {
+        const Gap& gap = audit.gaps[audit.walk.stops[i]];
+        const Place from = wrapped(gap.from, audit.field.geographic);
+        cards.add({fmt::format("{}", i + 1), audit.field.row_name(gap.key.row),
+                   audit.field.pass_name(gap.key.pass),
+                   fmt::format("{} to {}", gap.first_drop, gap.last_drop),
+                   fmt::format("{:.2f}", gap.length_m), fmt::format("{}", gap.seeds),
+                   std::string(judgement_words(judged(gap.missing))), clock_of(audit, gap.time_s),
+                   fmt::format("{:.7f}, {:.7f}", from.y, from.x)});
     }
-    throw BrokenInvariant("a judgement without words");
+    if (cards.empty())
+        return {};
+    std::string text =
+        paragraph(fmt::format("{:.0f} m on foot, in this order.", audit.walk.way_m)) +
+        cards.markup();
+    if (audit.walk.stops.size() > most_listed)
+        text += paragraph(fmt::format("And {} more: the walking list has them all.",
+                                      audit.walk.stops.size() - most_listed),
+                          "cap");
+    return text;
+}
+
+std::string rows_table(const FieldAudit& audit) {
+    Cards cards({"row", "drops", "silent", "gaps", "longest, m", "alerts", "doubles",
+                 "P(missing) of a single silent drop", "miss index as seen, %"});
+    for (const RowReport& row : audit.rows)
+        cards.add({audit.field.row_name(row.judge.row), grouped(row.drops), grouped(row.silent),
+                   grouped(row.gaps), fmt::format("{:.2f}", row.longest_gap_m), grouped(row.alerts),
+                   grouped(row.doubles), single_silent_words(row.judge),
+                   row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index)
+                                  : std::string("not defined")});
+    return cards.markup();
 }
 
 std::string parts_table(const FieldAudit& audit) {
     if (audit.parts.size() < 2)
         return {};
-    std::string rows;
-    for (const FieldPart& part : audit.parts)
-        rows +=
-            row_of({fmt::format("{}", part.number),
-                    fmt::format("{} to {}", part.first_pass, part.last_pass), grouped(part.drops),
-                    grouped(part.alerts), grouped(part.reseed_gaps), lost_words(audit, part)});
-    return table(
-        {"field", "passes", "drops", "alerts", "gaps worth re-seeding", "plants lost, expected"},
-        rows);
-}
-
-std::string gaps_table(const FieldAudit& audit) {
-    std::string rows;
-    std::size_t count = 0;
-    for (const Gap& gap : audit.gaps) {
-        if (gap.length_m < audit.options.reseed_min_m || judged(gap.missing) == Judgement::sensor)
-            continue;
-        if (++count <= most_listed)
-            rows += row_of({fmt::format("{}", gap.key.pass), fmt::format("{}", gap.key.row),
-                            fmt::format("{} to {}", gap.first_drop, gap.last_drop),
-                            fmt::format("{:.2f}", gap.length_m), fmt::format("{}", gap.seeds),
-                            std::string(words_of(gap.missing)),
-                            fmt::format("{:.7f}, {:.7f}", gap.from.y, gap.from.x)});
+    const bool money = std::any_of(audit.parts.begin(), audit.parts.end(),
+                                   [](const FieldPart& part) { return part.net_gain; });
+    std::vector<std::string> titles{"field",  "passes",     "drops",
+                                    "alerts", "to re-seed", "plants lost, expected"};
+    if (money)
+        titles.emplace_back("gain of re-seeding");
+    Cards cards(titles);
+    for (const FieldPart& part : audit.parts) {
+        std::vector<std::string> cells{
+            fmt::format("{}{}", part.number, part.name.empty() ? "" : " " + part.name),
+            fmt::format("{} to {}", audit.field.pass_name(part.first_pass),
+                        audit.field.pass_name(part.last_pass)),
+            grouped(part.drops),
+            grouped(part.alerts),
+            fmt::format("{} gaps, {:.1f} m", part.reseed_gaps, part.reseed_m),
+            lost_words(audit, part)};
+        if (money)
+            cells.push_back(fmt::format("{:.2f}", part.net_gain.value_or(0.0)));
+        cards.add(cells);
     }
-    if (rows.empty())
-        return {};
-    std::string text =
-        table({"pass", "row", "drops", "length, m", "seeds", "judgement",
-               audit.field.geographic ? "begins at lat, lon" : "begins at north, east"},
-              rows);
-    if (count > most_listed)
-        text += paragraph(
-            fmt::format("And {} more: the walking list has them all.", count - most_listed), "cap");
-    return text;
+    return cards.markup();
 }
 
 std::string alerts_table(const FieldAudit& audit) {
-    std::string rows;
+    Cards cards({"pass", "row", "drop", "judgement", "P(missing)"});
     for (std::size_t i = 0; i < std::min(audit.alerts.size(), most_listed); ++i) {
         const Alert& alert = audit.alerts[i];
         const auto p = stated(alert.missing);
-        rows += row_of({fmt::format("{}", alert.key.pass), fmt::format("{}", alert.key.row),
-                        fmt::format("{}", alert.drop), std::string(words_of(alert.missing)),
-                        p ? fmt::format("{:.2f}", *p) : std::string("not known")});
+        cards.add({audit.field.pass_name(alert.key.pass), audit.field.row_name(alert.key.row),
+                   fmt::format("{}", alert.drop),
+                   std::string(judgement_words(judged(alert.missing))),
+                   p ? fmt::format("{:.2f}", *p) : std::string("not known")});
     }
-    if (rows.empty())
+    if (cards.empty())
         return {};
-    std::string text = table({"pass", "row", "drop", "judgement", "P(missing)"}, rows);
+    std::string text = cards.markup();
     if (audit.alerts.size() > most_listed)
         text += paragraph(fmt::format("And {} more: the audit as JSON has them all.",
                                       audit.alerts.size() - most_listed),
                           "cap");
-    return element("details", "", element("summary", "", "All alerts, one by one") + "\n" + text) +
-           "\n";
+    return text;
 }
 
 std::string lengths_table(const FieldAudit& audit) {
-    std::string rows;
+    Cards cards({"drops in the gap", "gaps seen", "expected of isolated random misses"});
     for (const GapLength& one : audit.gap_lengths)
-        rows += row_of(
+        cards.add(
             {fmt::format("{}{}", one.drops, &one == &audit.gap_lengths.back() ? " and more" : ""),
              grouped(one.observed), fmt::format("{:.1f}", one.expected)});
-    return table({"drops in the gap", "gaps seen", "expected of isolated random misses"}, rows);
+    return cards.markup();
+}
+
+std::string evidence_table(const FieldAudit& audit) {
+    Cards cards({"row", "cause", "p-value", "seeds it may have cost"});
+    for (const FieldCause& cause : audit.causes)
+        cards.add({audit.field.row_name(cause.row), std::string(words_of(cause.kind)),
+                   p_words(cause.p_value), fmt::format("{:.0f}", cause.seeds)});
+    return cards.empty() ? std::string{} : cards.markup();
 }
 
 std::string bad_rows(const Field& field) {
@@ -158,30 +200,55 @@ std::vector<std::string> cautions() {
             "fill in by hand.",
             "Before you look into a unit stop the machine, take its power off and wait until meter "
             "and valve stand still.",
-            "A gate's beam may be infrared and invisible: don't look into it from near.",
+            "A sensor's beam may be infrared and invisible: don't look into it from near.",
             "Work on the machine's electrics is for those licensed to do it, by your local code."};
+}
+
+std::string assumptions(const FieldAudit& audit) {
+    const Pace& pace = audit.options.pace;
+    return paragraph(
+        fmt::format("Reckoned with: gaps from {} m on are worth a visit; {:.0f} % of the seeds "
+                    "become plants; re-seeding at {} m/s, walking at {} m/s, {} s at each gap.",
+                    audit.options.reseed_min_m, 100.0 * audit.options.germination, pace.reseed_mps,
+                    pace.walk_mps, pace.seconds_per_gap),
+        "cap");
+}
+
+std::vector<std::string> together(std::vector<std::string> sentences,
+                                  const std::vector<std::string>& more) {
+    sentences.insert(sentences.end(), more.begin(), more.end());
+    return sentences;
+}
+
+std::string details(const FieldAudit& audit) {
+    std::string text = section("Rows", rows_table(audit));
+    text += section("In detail", folded("All alerts, one by one", alerts_table(audit)) +
+                                     folded("Evidence in figures", evidence_table(audit)) +
+                                     folded("Where gaps concentrate",
+                                            listed(place_sentences(audit)) + lengths_table(audit)) +
+                                     folded("Rows of the table kept out", bad_rows(audit.field)) +
+                                     folded("Notes", listed(audit.notes)));
+    return text + paragraph(fmt::format("Audit of {}; {} drops, {} rows of the table kept out.",
+                                        audit.options.file, grouped(audit.field.drops),
+                                        grouped(audit.field.rows_bad)),
+                            "cap");
 }
 
 std::string body(const FieldAudit& audit) {
     std::string text = paragraph("Field audit", "kind") +
-                       element("h1", "", escaped(audit.options.file)) + "\n" +
-                       paragraph(headline(audit), "lead");
-    text += paragraph(fmt::format("{} drops in {} rows of passes; {} rows of the table kept out.",
-                                  grouped(audit.field.drops), audit.lines.size(),
-                                  grouped(audit.field.rows_bad)));
-    text += section("What to look at first", listed(cause_sentences(audit)));
-    text += section("Decision", listed(decision_sentences(audit)));
-    text += section("Fields: passes that lie together", parts_table(audit));
-    text += section("Map", map_markup(audit));
+                       element("h1", "class=\"do\"", escaped(headline(audit))) + "\n" +
+                       paragraph(alerts_line(audit), "lead");
+    text += listed(opening(audit));
+    text += section("What to look at, the costliest first", listed(cause_sentences(audit)));
     text +=
-        section(fmt::format("Gaps of {} m and more, in walking order", audit.options.reseed_min_m),
-                gaps_table(audit));
-    text += section("Alerts", listed(alert_sentences(audit)) + alerts_table(audit));
-    text += section("Rows", rows_table(audit));
-    text +=
-        section("Where gaps concentrate", listed(place_sentences(audit)) + lengths_table(audit));
-    text += section("Rows of the table kept out", bad_rows(audit.field));
-    text += section("Notes", listed(audit.notes));
+        section("Re-seeding", listed(together(decision_sentences(audit), money_sentences(audit))) +
+                                  assumptions(audit));
+    text += section("Dig here first", listed(dig_sentences(audit)));
+    text += section(audit.parts.size() > 1 ? "Maps" : "Map", map_markup(audit));
+    text += section("Where to go", stops_table(audit));
+    text += section("Fields", parts_table(audit));
+    text += section("Alerts", listed(alert_sentences(audit)));
+    text += details(audit);
     return text +
            element("div", "class=\"box\"",
                    html::heading("Before going to the machine", "") + bullet_list(cautions()));

@@ -21,7 +21,9 @@ std::string degrees(double value) {
     return text == "-0" ? "0" : text;
 }
 
-std::string position(const Place& at) {
+// Where fields lie on both sides of the date line longitudes run on beyond 180 within the audit.
+std::string position(const Place& place) {
+    const Place at = wrapped(place, true);
     return fmt::format("[{},{}]", degrees(at.x), degrees(at.y));
 }
 
@@ -49,13 +51,14 @@ std::string cut_line(const Place& from, const Place& to) {
 std::string geometry(const Place& from, const Place& to) {
     if (position(from) == position(to))
         return shape("Point", position(from));
-    if (std::abs(from.x - to.x) > 180.0)
-        return cut_line(from, to);
+    if (const Place a = wrapped(from, true), b = wrapped(to, true); std::abs(a.x - b.x) > 180.0)
+        return cut_line(a, b);
     return shape("LineString", line_of({from, to}));
 }
 
 std::string pass_geometry(const std::vector<Place>& outline) {
-    if (outline.size() < 3 || std::abs(outline.front().x - outline.back().x) > 180.0)
+    const double across = wrapped(outline.front(), true).x - wrapped(outline.back(), true).x;
+    if (outline.size() < 3 || std::abs(across) > 180.0)
         return geometry(outline.front(), outline.back());
     return shape("LineString", line_of(outline));
 }
@@ -77,13 +80,14 @@ std::string of_line(const LineReport& line) {
                                line.key.pass, line.key.row, line.drops, line.silent));
 }
 
-std::string of_gap(const FieldAudit& audit, const Gap& gap) {
+std::string of_gap(const FieldAudit& audit, const Gap& gap, std::size_t stop) {
     return feature(
         geometry(gap.from, gap.to),
         fmt::format(
-            R"("kind":"gap","pass":{},"row":{},"first_drop":{},"last_drop":{},"length_m":{:.3f},{},"reseed":{})",
+            R"("kind":"gap","pass":{},"row":{},"first_drop":{},"last_drop":{},"length_m":{:.3f},{},"reseed":{},"stop":{})",
             gap.key.pass, gap.key.row, gap.first_drop, gap.last_drop, gap.length_m,
-            judgement(gap.missing), audit.worth_reseeding(gap)));
+            judgement(gap.missing), audit.worth_reseeding(gap),
+            stop == 0 ? std::string("null") : std::to_string(stop)));
 }
 
 std::string of_alert(const Alert& alert) {
@@ -106,39 +110,14 @@ Result<std::string> to_geojson(const FieldAudit& audit) {
     };
     for (const LineReport& line : audit.lines)
         add(of_line(line));
-    for (const Gap& gap : audit.gaps)
-        add(of_gap(audit, gap));
+    std::vector<std::size_t> stop(audit.gaps.size(), 0);
+    for (std::size_t i = 0; i < audit.walk.stops.size(); ++i)
+        stop[audit.walk.stops[i]] = i + 1;
+    for (std::size_t i = 0; i < audit.gaps.size(); ++i)
+        add(of_gap(audit, audit.gaps[i], stop[i]));
     for (const Alert& alert : audit.alerts)
         add(of_alert(alert));
     return fmt::format(R"({{"type":"FeatureCollection","features":[{}]}})", features) + "\n";
-}
-
-std::string walking_list(const FieldAudit& audit) {
-    std::vector<const Gap*> gaps;
-    for (const Gap& gap : audit.gaps)
-        if (gap.length_m >= audit.options.reseed_min_m && judged(gap.missing) != Judgement::sensor)
-            gaps.push_back(&gap);
-    // Passes are driven to and fro, and drops count in the direction of driving: so walked they
-    // follow on each other.
-    std::stable_sort(gaps.begin(), gaps.end(), [](const Gap* a, const Gap* b) {
-        if (a->key.pass != b->key.pass)
-            return a->key.pass < b->key.pass;
-        return a->first_drop != b->first_drop ? a->first_drop < b->first_drop
-                                              : a->key.row < b->key.row;
-    });
-    const bool geographic = audit.field.geographic;
-    std::string text = fmt::format("stop,pass,row,first_drop,last_drop,from_{0},from_{1},to_{0},to_"
-                                   "{1},length_m,seeds,judgement\n",
-                                   geographic ? "lat" : "north_m", geographic ? "lon" : "east_m");
-    std::size_t stop = 0;
-    for (const Gap* const gap : gaps) {
-        const int digits = geographic ? 7 : 3;
-        text += fmt::format("{},{},{},{},{},{:.{}f},{:.{}f},{:.{}f},{:.{}f},{:.2f},{},{}\n", ++stop,
-                            gap->key.pass, gap->key.row, gap->first_drop, gap->last_drop,
-                            gap->from.y, digits, gap->from.x, digits, gap->to.y, digits, gap->to.x,
-                            digits, gap->length_m, gap->seeds, name_of(judged(gap->missing)));
-    }
-    return text;
 }
 
 } // namespace dropledger::report::field

@@ -3,10 +3,7 @@
 //
 // Passes and gaps are LineStrings (a gap of one drop, or of no length, a Point), alerts Points;
 // `kind` in their properties tells them apart. A line that crosses the 180th meridian is cut there
-// in two.
-// Undefined when: the table is in a plane system: there is no GeoJSON of it.
-// The walking list is a CSV of the gaps worth re-seeding and the undecided ones, in walking order:
-// pass by pass as they were driven, to and fro.
+// in two. Undefined when: the table is in a plane system: there is no GeoJSON of it.
 #pragma once
 
 #include "analysis/base/result.hpp"
@@ -17,6 +14,5 @@
 namespace dropledger::report::field {
 
 [[nodiscard]] Result<std::string> to_geojson(const dropledger::field::FieldAudit& audit);
-[[nodiscard]] std::string walking_list(const dropledger::field::FieldAudit& audit);
 
 } // namespace dropledger::report::field

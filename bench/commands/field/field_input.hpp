@@ -1,7 +1,9 @@
-// The field's drops from what the command line names: one table, or droplogs of the machine.
+// The field's drops from what the command line names: tables, or droplogs of the machine; and what
+// was found by digging.
 #pragma once
 
 #include "analysis/field/input/drops.hpp"
+#include "analysis/field/input/findings.hpp"
 
 #include <optional>
 #include <string>
@@ -11,11 +13,19 @@ namespace dropledger::cli {
 
 struct FieldInput {
     std::vector<std::string> files;
-    std::optional<std::string> mapping;   // of a table
+    std::optional<std::string> mapping;   // of tables
     std::optional<double> row_spacing_mm; // of logs
     bool same_direction = false;
+    std::optional<std::string> blank_means; // answers to questions about a table
+    std::optional<std::string> lacking_drops;
+    std::int64_t drop_step = 1;
+    std::optional<double> spacing_mm;
+    std::vector<std::string> accept;
+    std::optional<std::string> found; // a table of what digging found
 };
 
 [[nodiscard]] Result<field::Field> read_input(const FieldInput& input);
+[[nodiscard]] Result<field::Findings> findings_of(const FieldInput& input,
+                                                  const field::Field& field);
 
 } // namespace dropledger::cli

@@ -21,15 +21,27 @@ Result<field::Mapping> read_mapping(const std::optional<std::string>& file) {
 
 } // namespace
 
-Result<field::Field> read_field_table(const OpenBytes& open, const std::string& file,
-                                      const std::optional<std::string>& mapping) {
+Result<field::Field> read_field_tables(const std::vector<NamedTable>& tables,
+                                       const std::optional<std::string>& mapping,
+                                       const field::Answers& answers) {
     const auto names = read_mapping(mapping);
     if (!names)
         return names.error();
-    const auto source = files::limited(open, file, most_field_bytes)();
-    if (!source)
-        return source.error();
-    return field::read_field(**source, file, *names);
+    std::vector<std::unique_ptr<ByteSource>> sources;
+    std::vector<field::Table> all;
+    for (const NamedTable& table : tables) {
+        auto source = files::limited(table.open, table.file, most_field_bytes)();
+        if (!source)
+            return source.error();
+        sources.push_back(*std::move(source));
+        all.push_back({sources.back().get(), table.file});
+    }
+    return field::read_field(all, *names, answers);
+}
+
+Result<field::Field> read_field_table(const OpenBytes& open, const std::string& file,
+                                      const std::optional<std::string>& mapping) {
+    return read_field_tables({{file, open}}, mapping);
 }
 
 } // namespace dropledger::cli

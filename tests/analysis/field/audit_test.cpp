@@ -1,6 +1,7 @@
 #include "analysis/base/fall.hpp"
 #include "analysis/field/audit.hpp"
 #include "analysis/field/input/ground.hpp"
+#include "analysis/field/judge/silent_chance.hpp"
 #include "analysis/report/json/field_json.hpp"
 #include "analysis/report/json/geojson.hpp"
 #include "tests/analysis/field/simulated_field.hpp"
@@ -9,6 +10,7 @@
 #include <nlohmann/json.hpp>
 
 #include <algorithm>
+#include <map>
 
 namespace dropledger::field {
 namespace {
@@ -17,7 +19,7 @@ namespace {
 Field row_of(const std::string& drops) {
     Field field;
     field.geographic = false;
-    std::vector<FieldDrop>& line = field.lines[{1, 1}];
+    Line& line = field.lines[{1, 1}];
     for (std::size_t i = 0; i < drops.size(); ++i) {
         FieldDrop drop;
         drop.drop = static_cast<std::int64_t>(i);
@@ -29,8 +31,36 @@ Field row_of(const std::string& drops) {
     return field;
 }
 
+template <class Change> void change(Line& line, Change change_drops) {
+    std::vector<FieldDrop> drops = line.drops();
+    change_drops(drops);
+    line = Line(drops);
+}
+
+std::vector<Gap> gaps_of(const Field& field) {
+    return find_gaps(field, {1, 1}, field.lines.at({1, 1}).drops());
+}
+
+// The cause itself, or the set that it cannot be told from.
+bool names(const FieldCause& cause, causes::CauseKind kind) {
+    return cause.kind == kind ||
+           std::find(cause.could_be.begin(), cause.could_be.end(), kind) != cause.could_be.end();
+}
+
+FieldOptions with_efficiencies(GateEfficiencies efficiencies) {
+    FieldOptions options;
+    options.gate_efficiencies = std::move(efficiencies);
+    return options;
+}
+
+GateEfficiency measured(double share) {
+    GateEfficiency efficiency(share);
+    efficiency.source = "bench";
+    return efficiency;
+}
+
 TEST(Gaps, MeasureTheBareGroundBetweenTheSeedsAroundThem) {
-    const auto gaps = find_gaps(row_of("..o..ooo..oo"));
+    const auto gaps = gaps_of(row_of("..o..ooo..oo"));
     ASSERT_EQ(gaps.size(), 3U);
     EXPECT_NEAR(gaps[0].length_m, 0.4, 1e-12);
     EXPECT_NEAR(gaps[1].length_m, 0.8, 1e-12);
@@ -42,9 +72,8 @@ TEST(Gaps, MeasureTheBareGroundBetweenTheSeedsAroundThem) {
 
 TEST(Gaps, EndWhereTheTableHoldsNoDrop) {
     Field field = row_of("..oooo..");
-    auto& line = field.lines.at({1, 1});
-    line.erase(line.begin() + 4);
-    EXPECT_EQ(find_gaps(field).size(), 2U);
+    change(field.lines.at({1, 1}), [](auto& drops) { drops.erase(drops.begin() + 4); });
+    EXPECT_EQ(gaps_of(field).size(), 2U);
 }
 
 TEST(Ground, MeasuresOnTheEllipsoid) {
@@ -80,12 +109,8 @@ TEST(Judge, TellsThemApartWithEfficiency) {
     SimulatedRow missing;
     missing.miss = 0.33;
     const SimulatedField made = simulate_field({blind, missing, {}}, {}, 11);
-    const FieldAudit audit = audit_field(made.field, {.file = {},
-                                                      .gate_efficiencies = {{1, 0.67}, {2, 0.995}},
-                                                      .reseed_min_m = 1.0,
-                                                      .germination = 1.0,
-                                                      .guard_mm = {},
-                                                      .costs = {}});
+    const FieldAudit audit =
+        audit_field(made.field, with_efficiencies({{1, measured(0.67)}, {2, measured(0.995)}}));
     for (const Alert& alert : audit.alerts) {
         if (alert.key.row < 3) {
             EXPECT_EQ(judged(alert.missing),
@@ -93,8 +118,8 @@ TEST(Judge, TellsThemApartWithEfficiency) {
         }
     }
     ASSERT_EQ(audit.causes.size(), 2U);
-    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::sensor);
-    EXPECT_EQ(audit.causes[1].kind, causes::CauseKind::meter);
+    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::meter); // costs more
+    EXPECT_EQ(audit.causes[1].kind, causes::CauseKind::sensor);
 }
 
 TEST(Judge, TakesALastingSilenceForMissingSeed) {
@@ -108,7 +133,8 @@ TEST(Judge, TakesALastingSilenceForMissingSeed) {
     EXPECT_GE(longest->drops(), 240);
     EXPECT_EQ(judged(longest->missing), Judgement::missing);
     ASSERT_FALSE(audit.causes.empty());
-    EXPECT_EQ(audit.causes[0].kind, causes::CauseKind::empty_container);
+    EXPECT_TRUE(names(audit.causes[0], causes::CauseKind::empty_container));
+    EXPECT_TRUE(names(audit.causes[0], causes::CauseKind::cable)); // a broken one looks alike
 }
 
 TEST(Judge, JudgesNothingWhereTheGateReportedItselfBlocked) {
@@ -129,7 +155,7 @@ TEST(Judge, TakesTheNeighboursForAnAnswerOnlyUnderAStatedAssumption) {
     unlike.efficiency = 0.8;
     const SimulatedField made = simulate_field({unlike, {}, {}}, {}, 12);
     const auto of_row_1 = [&](Assumption assumption) {
-        return judge_drops(made.field, {}, assumption).rows.at(1);
+        return judge_drops(made.field, {.assumption = assumption}).rows.at(1);
     };
     const Neighbours neighbours = of_row_1(Assumption::none).neighbours.value();
     const double least =
@@ -145,11 +171,14 @@ TEST(Judge, TakesTheNeighboursForAnAnswerOnlyUnderAStatedAssumption) {
 TEST(Judge, SaysWhatPortionsTellAndDoesNotJudgeByThem) {
     SimulatedField made = simulate_field({{.miss = 0.03, .efficiency = 1.0}}, {}, 12);
     for (auto& [key, line] : made.field.lines)
-        for (FieldDrop& drop : line) {
-            drop.target = 5;
-            drop.seen *= 4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions
-                            // as a whole (constructed)
-        }
+        change(line, [&](auto& drops) {
+            for (FieldDrop& drop : drops) {
+                drop.target = 5;
+                drop.seen *=
+                    4; // the gate sees four of five, or 80 %; 0.2^5 = 0.0003 of the portions
+                       // as a whole (constructed)
+            }
+        });
     const RowJudge row = judge_drops(made.field, {}).rows.at(1);
     EXPECT_EQ(judged(row.when_silent), Judgement::unknown); // it may be blind for moments
     ASSERT_EQ(row.notes.size(), 1U);
@@ -162,10 +191,12 @@ TEST(FieldAudit, CountsWhatShortPortionsLack) {
         simulate_field({{.miss = 0.0, .efficiency = 1.0}}, {.passes = 2, .drops = 500}, 3);
     int taken = 0;
     for (auto& [key, line] : made.field.lines)
-        for (FieldDrop& drop : line) {
-            drop.target = 4;
-            drop.seen = taken++ < 815 ? 3 : 4;
-        }
+        change(line, [&](auto& drops) {
+            for (FieldDrop& drop : drops) {
+                drop.target = 4;
+                drop.seen = taken++ < 815 ? 3 : 4;
+            }
+        });
     const auto with = [](double efficiency) {
         FieldOptions options;
         options.gate_efficiencies.emplace(1, efficiency);
@@ -192,12 +223,14 @@ TEST(Judge, DoesNotCallSilenceMissingSeedWhereItGrewByAndBy) {
         all += line.size();
     std::uint32_t state = 1;
     for (auto& [key, line] : field.lines)
-        for (FieldDrop& drop : line) {
-            state = state * 1664525U + 1013904223U;
-            const double chance = static_cast<double>(state >> 8U) / 16777216.0;
-            if (chance < static_cast<double>(at++) / static_cast<double>(all))
-                drop.seen = 0;
-        }
+        change(line, [&](auto& drops) {
+            for (FieldDrop& drop : drops) {
+                state = state * 1664525U + 1013904223U;
+                const double chance = static_cast<double>(state >> 8U) / 16777216.0;
+                if (chance < static_cast<double>(at++) / static_cast<double>(all))
+                    drop.seen = 0;
+            }
+        });
     const Judged found = judge_drops(field, {});
     std::size_t missing = 0;
     std::size_t silent = 0;
@@ -215,22 +248,24 @@ TEST(Judge, AveragesOverWhatAnEfficiencyMayBe) {
     SimulatedRow row;
     row.efficiency = 0.8;
     const SimulatedField made = simulate_field({row}, {}, 12);
-    GateEfficiency wide(0.8);
+    GateEfficiency wide = measured(0.8);
     wide.low = 0.7;
     wide.high = 0.9;
-    const Chance exact = judge_drops(made.field, {{1, 0.8}}).rows.at(1).when_silent;
-    const Chance found = judge_drops(made.field, {{1, wide}}).rows.at(1).when_silent;
-    EXPECT_EQ(exact.low, exact.high);
+    const Chance found =
+        judge_drops(made.field, {.efficiencies = {{1, wide}}}).rows.at(1).when_silent;
     EXPECT_LT(found.low, *found.best);
     EXPECT_GT(found.high, *found.best);
-    EXPECT_GT(found.high, *exact.best);
 }
 
 TEST(FieldParts, TellFieldsApartByTheGroundBetweenThem) {
     SimulatedField made = simulate_field({{}, {}}, {.passes = 6, .drops = 100}, 2);
-    for (auto& [key, line] : made.field.lines)
-        for (FieldDrop& drop : line)
-            drop.at.x += key.pass >= 4 ? 200.0 : 0.0;
+    for (auto& [key, line] : made.field.lines) {
+        const double east_m = key.pass >= 4 ? 200.0 : 0.0;
+        change(line, [&](auto& drops) {
+            for (FieldDrop& drop : drops)
+                drop.at.x += east_m;
+        });
+    }
     const FieldAudit audit = audit_field(made.field, {});
     ASSERT_EQ(audit.parts.size(), 2U);
     EXPECT_EQ(audit.parts[0].last_pass, 3);
@@ -265,44 +300,66 @@ TEST(FieldCauses, NameTheUnitsAndWhatIsWrongWithThem) {
     rows[5].late_drops = 6;
     rows[6].efficiency = 0.8;
     const SimulatedField made = simulate_field(rows, {}, 8);
-    const FieldAudit audit = audit_field(made.field, {.file = {},
-                                                      .gate_efficiencies = {{7, 0.8}},
-                                                      .reseed_min_m = 1.0,
-                                                      .germination = 1.0,
-                                                      .guard_mm = {},
-                                                      .costs = {}});
-    std::vector<std::pair<std::int64_t, std::string>> found;
-    for (const FieldCause& cause : audit.causes)
-        found.emplace_back(cause.row, key_of(cause.kind));
-    const std::vector<std::pair<std::int64_t, std::string>> wanted{
-        {2, "bridging"}, {3, "bad_cell"}, {5, "empty_container"}, {6, "start_loss"}, {7, "sensor"}};
-    for (const auto& one : wanted)
-        EXPECT_NE(std::find(found.begin(), found.end(), one), found.end())
-            << one.first << one.second;
-    for (const auto& [row, kind] : found)
-        EXPECT_TRUE(row != 1 && row != 4 && row != 8) << row << kind;
+    const FieldAudit audit = audit_field(made.field, with_efficiencies({{7, 0.8}}));
+    using Kind = causes::CauseKind;
+    const std::map<std::int64_t, Kind> wanted{{2, Kind::bridging},
+                                              {3, Kind::bad_cell},
+                                              {5, Kind::empty_container},
+                                              {6, Kind::start_loss},
+                                              {7, Kind::sensor}};
+    EXPECT_EQ(audit.causes.size(), wanted.size());
+    for (const FieldCause& cause : audit.causes) {
+        ASSERT_TRUE(wanted.contains(cause.row)) << cause.row << key_of(cause.kind);
+        EXPECT_TRUE(names(cause, wanted.at(cause.row))) << cause.row << key_of(cause.kind);
+    }
 }
 
-TEST(FieldDecision, CountsSeedsAndPlantsAndComparesTheCostsGiven) {
-    const FieldAudit audit = audit_field(
-        row_of(std::string(400, '.') + std::string(20, 'o') + std::string(400, '.')),
-        {.file = {},
-         .gate_efficiencies = {{1, 1.0}},
-         .reseed_min_m = 2.0,
-         .germination = 0.9,
-         .guard_mm = {},
-         .costs = Costs{
-             .per_lost_plant = 0.1, .per_reseeded_metre = 0.2, .per_gap = 1.0, .per_seed = 0.01}});
+FieldAudit with_costs(const Costs& costs, double germination) {
+    FieldOptions options;
+    options.reseed_min_m = 2.0;
+    options.germination = germination;
+    options.costs = costs;
+    return audit_field(row_of(std::string(400, '.') + std::string(20, 'o') + std::string(400, '.')),
+                       std::move(options));
+}
+
+// constructed: 20 drops lack, 4.2 m; P(missing) of one lasting silence that was short is 0.92
+TEST(FieldDecision, WeighsWhatReseedingBringsBackAgainstWhatItTakes) {
+    const FieldAudit audit = with_costs({.per_lost_plant = 1.0,
+                                         .per_reseeded_metre = 0.2,
+                                         .per_gap = 1.0,
+                                         .per_seed = 0.01,
+                                         .late_value = 0.5},
+                                        0.9);
     EXPECT_EQ(audit.reseed.gaps, 1);
     EXPECT_EQ(audit.reseed.seeds, 20);
-    EXPECT_NEAR(audit.plants_lost_low(), 18.0, 1e-9);
-    EXPECT_NEAR(*audit.reseed.cost_of_nothing, 1.8, 1e-9);
+    const double plants = 0.92 * 20 * 0.9;
+    EXPECT_NEAR(*audit.reseed.cost_of_nothing, plants, 1e-9);
     EXPECT_NEAR(*audit.reseed.cost_of_reseeding, 1.0 + 0.2 * 4.2 + 0.2, 1e-9);
+    EXPECT_NEAR(*audit.reseed.net_gain, 0.5 * plants - 2.04, 1e-9);
+    EXPECT_GT(*audit.reseed.break_even_m, 0.0);
+    EXPECT_LT(*audit.reseed.break_even_m, 4.2);
+}
+
+TEST(FieldDecision, LeavesAGapThatDoesNotPayAndStillSaysWhatNothingCosts) {
+    const FieldAudit audit = with_costs(
+        {.per_lost_plant = 0.1, .per_reseeded_metre = 0.2, .per_gap = 1.0, .per_seed = 0.01}, 0.9);
+    EXPECT_EQ(audit.reseed.gaps, 0);
+    EXPECT_NEAR(*audit.reseed.cost_of_nothing, 0.1 * 0.92 * 20 * 0.9, 1e-9);
+}
+
+TEST(FieldDecision, NamesAMissingCostAndGivesNoGainWithoutIt) {
+    Costs costs;
+    costs.per_lost_plant = 0.1;
+    const FieldAudit audit = with_costs(costs, 1.0);
+    EXPECT_EQ(audit.reseed.costs_missing.size(), 3U);
+    EXPECT_FALSE(audit.reseed.net_gain);
+    EXPECT_EQ(audit.reseed.gaps, 1);
 }
 
 TEST(FieldJson, HasTheKeysPromisedAndNoProbabilityThatIsNotKnown) {
     Field field = row_of("..o..ooo....");
-    field.lines.at({1, 1})[2].alert = true;
+    change(field.lines.at({1, 1}), [](auto& drops) { drops[2].alert = true; });
     const auto json = nlohmann::json::parse(report::field::to_json(audit_field(field, {})));
     for (const char* const key :
          {"schema", "drops", "rows_bad", "rows", "gaps", "alerts", "causes", "reseed"})
@@ -316,8 +373,10 @@ TEST(GeoJson, PutsLongitudeFirstWithSevenDecimalsAndNoCrs) {
     // RFC 7946, sections 3.1.1, 4, 11.2 (from memory).
     Field field = row_of("..oo..");
     field.geographic = true;
-    for (FieldDrop& drop : field.lines.at({1, 1}))
-        drop.at = {10.123456789, 52.0 + 1e-6 * static_cast<double>(drop.drop)};
+    change(field.lines.at({1, 1}), [](auto& drops) {
+        for (FieldDrop& drop : drops)
+            drop.at = {10.123456789, 52.0 + 1e-6 * static_cast<double>(drop.drop)};
+    });
     const auto text = report::field::to_geojson(audit_field(field, {}));
     ASSERT_TRUE(text);
     const auto json = nlohmann::json::parse(*text);
@@ -332,8 +391,10 @@ TEST(GeoJson, PutsLongitudeFirstWithSevenDecimalsAndNoCrs) {
 TEST(GeoJson, CutsALineAtTheAntimeridian) {
     Field field = row_of("..oo..");
     field.geographic = true;
-    for (FieldDrop& drop : field.lines.at({1, 1}))
-        drop.at = {drop.drop < 3 ? 179.99999 : -179.99999, 0.0};
+    change(field.lines.at({1, 1}), [](auto& drops) {
+        for (FieldDrop& drop : drops)
+            drop.at = {drop.drop < 3 ? 179.99999 : -179.99999, 0.0};
+    });
     const auto json = nlohmann::json::parse(*report::field::to_geojson(audit_field(field, {})));
     EXPECT_EQ(json["features"][0]["geometry"]["type"], "MultiLineString");
 }

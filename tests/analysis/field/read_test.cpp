@@ -7,9 +7,10 @@ namespace {
 
 constexpr const char* header = "time,pass,row,drop,lat,lon,target,seen,alert\n";
 
-Result<Field> read(const std::string& text, const Mapping& mapping = {}) {
+Result<Field> read(const std::string& text, const Mapping& mapping = {},
+                   const Answers& answers = {}) {
     StringSource source(text);
-    return read_field(source, "night.csv", mapping);
+    return read_field({{&source, "night.csv"}}, mapping, answers);
 }
 
 TEST(FieldTable, ReadsColumnsInAnyOrderAndIgnoresOthers) {
@@ -17,7 +18,7 @@ TEST(FieldTable, ReadsColumnsInAnyOrderAndIgnoresOthers) {
                             "remark,seen,target,lon,lat,drop,row,pass,time,alert\r\n"
                             "\"a, \"\"b\"\"\nc\",0,1,10.5,52.25,7,2,1,2026-04-01T22:00:00Z,1\r\n");
     ASSERT_TRUE(field);
-    const FieldDrop& drop = field->lines.at({1, 2}).at(0);
+    const FieldDrop drop = field->lines.at({1, 2}).drops().at(0);
     EXPECT_EQ(drop.drop, 7);
     EXPECT_EQ(drop.at.x, 10.5);
     EXPECT_EQ(drop.at.y, 52.25);
@@ -65,7 +66,7 @@ offset_mm = "cm"
                             *mapping);
     ASSERT_TRUE(field);
     EXPECT_FALSE(field->geographic);
-    const FieldDrop& drop = field->lines.at({1, 1}).at(0);
+    const FieldDrop drop = field->lines.at({1, 1}).drops().at(0);
     EXPECT_DOUBLE_EQ(drop.at.x, 1.505);
     EXPECT_DOUBLE_EQ(drop.at.y, 2.25);
     EXPECT_FLOAT_EQ(drop.offset_mm, -4.0F);
@@ -80,8 +81,8 @@ TEST(FieldTable, TurnsUtmIntoLongitudeAndLatitude) {
     ASSERT_TRUE(field);
     EXPECT_TRUE(field->geographic); // the zone's central meridian on the equator: 3 degrees east,
                                     // by definition
-    EXPECT_NEAR(field->lines.at({1, 1}).at(0).at.x, 3.0, 1e-12);
-    EXPECT_NEAR(field->lines.at({1, 1}).at(0).at.y, 0.0, 1e-12);
+    EXPECT_NEAR(field->lines.at({1, 1}).drops().at(0).at.x, 3.0, 1e-12);
+    EXPECT_NEAR(field->lines.at({1, 1}).drops().at(0).at.y, 0.0, 1e-12);
 }
 
 TEST(FieldTable, RefusesATableWithoutTheColumnsItNeeds) {

@@ -40,7 +40,7 @@ private:
 namespace {
 
 void sow(Unit& unit, const LineKey& key, std::int64_t drops, SimulatedField& made) {
-    std::vector<FieldDrop>& line = made.field.lines[key];
+    Line& line = made.field.lines[key];
     std::int64_t silent = 0;
     for (std::int64_t d = 0; d < drops; ++d) {
         FieldDrop drop;
@@ -81,10 +81,13 @@ void tabulate(const SimulatedField& made, const Judged& judged, ReliabilityTable
     for (const auto& [key, line] : made.field.lines) {
         const auto truth = made.missing.find(key);
         std::size_t silent = 0;
-        for (const FieldDrop& drop : line) {
+        for (const FieldDrop& drop : line.drops()) {
             if (!drop.silent())
                 continue;
-            const double p = *judged.silent.at(key).at(silent++).best;
+            const Chance& chance = judged.silent.at(key).at(silent++);
+            if (!chance.best)
+                continue; // can't be told: nothing is stated
+            const double p = *chance.best;
             Reliability& one = table[std::min<std::size_t>(9, static_cast<std::size_t>(p * 10.0))];
             ++one.stated;
             one.sum += p;
@@ -94,8 +97,11 @@ void tabulate(const SimulatedField& made, const Judged& judged, ReliabilityTable
 }
 
 GateEfficiency counted(double efficiency, int seeds, std::mt19937& random) {
-    if (seeds == 0)
-        return efficiency;
+    if (seeds == 0) {
+        GateEfficiency exact(efficiency);
+        exact.source = "known";
+        return exact;
+    }
     const double n = seeds;
     const double z = 1.959964;
     const double seen = std::binomial_distribution<int>(seeds, efficiency)(random) / n;
@@ -103,6 +109,7 @@ GateEfficiency counted(double efficiency, int seeds, std::mt19937& random) {
     const double half =
         z / (1.0 + z * z / n) * std::sqrt(seen * (1.0 - seen) / n + z * z / (4.0 * n * n));
     GateEfficiency found(seen);
+    found.source = "counted";
     found.low = middle - half;
     found.high = std::max(seen, middle + half);
     return found;
@@ -129,7 +136,7 @@ ReliabilityTable reliability(std::uint32_t fields, std::uint32_t seed, int hand_
         rows[2].bad_cell_of = 24;
         rows[3].empty_from_pass = 4;
         const SimulatedField made = simulate_field(rows, {}, static_cast<std::uint32_t>(random()));
-        const Judged judged = judge_drops(made.field, efficiencies);
+        const Judged judged = judge_drops(made.field, {.efficiencies = efficiencies});
         tabulate(made, judged, table);
     }
     return table;

@@ -81,6 +81,9 @@ def score_alerts(night, found, score, seed):
             if not truth:
                 score.odd.append(f"seed {seed} alert {one['pass']}/{one['row']}/{one['drop']} stated {p:.3f}, "
                                  f"row is {night.rows[one['row'] - 1].kind}")
+        if one["judgement"] == "sensor" and truth:
+            score.odd.append(f"seed {seed} alert {one['pass']}/{one['row']}/{one['drop']} called the sensor's, "
+                             f"row is {night.rows[one['row'] - 1].kind}, rule {night.alert_rule}, gap {one['gap']}")
         if one["judgement"] == "sensor":
             score.sensor_stated += 1
             score.sensor_right += not truth

@@ -1,0 +1,37 @@
+// What a table turned out to hold, counted while it was read: the ground of every question and of
+// the page's opening.
+#pragma once
+
+#include "analysis/field/input/table_time.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+namespace dropledger::field {
+
+struct Facts {
+    std::int64_t rows = 0;            // of the tables
+    std::int64_t seen_blank = 0;      // `seen` says nothing
+    std::int64_t seen_none = 0;       // `seen` is 0
+    std::int64_t seen_above = 0;      // more than `target`
+    std::int64_t target_none = 0;     // `target` is 0
+    std::int64_t duplicates = 0;      // the same pass, row and drop once more
+    std::int64_t places_kept_out = 0; // 0,0, blank, or a jump that no machine drives
+    std::int64_t times_unread = 0;
+    std::int64_t unknown_drops = 0; // drop numbers that lack within a pass
+    std::int64_t filled_drops = 0;  // of them taken for silent, as the user said
+    std::int64_t steps = 0;         // from one drop to the next of a pass …
+    std::int64_t steps_of_one = 0;  // … whose numbers follow on each other
+    std::int64_t still = 0;         // … at the very same place
+    std::int64_t stretches_split =
+        0;                        // passes whose numbers began anew, told apart by time and place
+    std::int64_t titles = 0;      // lines above the header
+    bool has_dates = true;        // times have a date
+    bool dates_ambiguous = false; // with slashes: read day first
+    DateOrder dates_show = DateOrder::unknown;
+    std::optional<std::int64_t> zone_minutes; // that the table's times are ahead of UTC
+    std::string encoding;                     // of the first table
+};
+
+} // namespace dropledger::field

@@ -1,0 +1,208 @@
+#include "analysis/field/input/sense.hpp"
+
+#include "analysis/field/input/ground.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+
+namespace dropledger::field {
+
+namespace {
+
+struct Question {
+    std::string_view key; // of `accepted`; empty where no answer makes the table right
+    std::string fact;
+    std::string remedy;
+};
+using Questions = std::vector<Question>;
+
+std::string percent(std::int64_t part, std::int64_t whole) {
+    return fmt::format("{:.1f} %", 100.0 * static_cast<double>(part) /
+                                       static_cast<double>(std::max<std::int64_t>(1, whole)));
+}
+
+double median(std::vector<double> values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    return *middle;
+}
+
+std::optional<double> median_of(const std::vector<double>& values) {
+    return values.empty() ? std::nullopt : std::optional(median(values));
+}
+
+void add_target(const Field& field, Questions& questions) {
+    const Facts& facts = field.facts;
+    const std::int64_t good = facts.rows - field.rows_bad;
+    if (good > 0 && facts.target_none == good)
+        questions.push_back({"", "the target of every drop is 0: no seed was commanded anywhere",
+                             "name the column that holds the seeds commanded in a mapping file"});
+    if (good > 0 && 2 * facts.seen_above > good)
+        questions.push_back({"seen-above-target",
+                             fmt::format("more seeds are seen than commanded at {} of the drops",
+                                         percent(facts.seen_above, good)),
+                             "are the columns target and seen the right way round, and does seen "
+                             "count one drop's seeds? Name them in a mapping file; where the unit "
+                             "really feeds so much"});
+}
+
+void add_duplicates(const Field& field, Questions& questions) {
+    const Facts& facts = field.facts;
+    constexpr std::int64_t few = 10; // whatever their share: single lines written twice
+    if (facts.duplicates <= few || facts.duplicates * 33 <= facts.rows)
+        return;
+    questions.push_back(
+        {"duplicates",
+         fmt::format("{} of the rows ({}) give a pass, row and drop that stands already above",
+                     percent(facts.duplicates, facts.rows), facts.duplicates),
+         "do pass numbers begin anew on each field? Add a column named field, or give each field's "
+         "table by itself, several in one call; where the first row of each is the right one"});
+}
+
+// Drop numbers that lack: is it every second one, or the silent ones, or holes?
+void add_steps(const Field& field, const Answers& answers, Questions& questions) {
+    const Facts& facts = field.facts;
+    const std::int64_t drops = field.drops - facts.filled_drops;
+    constexpr std::int64_t few = 20; // too little to tell a habit by
+    if (facts.unknown_drops <= 0 || facts.steps < few || answers.lacking_drops != Means::ask)
+        return;
+    if (2 * facts.steps_of_one < facts.steps) {
+        questions.push_back(
+            {"",
+             fmt::format("only {} of the drop numbers follow on each other; {} numbers lack",
+                         percent(facts.steps_of_one, facts.steps), facts.unknown_drops),
+             "does the table hold every second drop only? Export them all; where the machine "
+             "counts in steps of N say `drop_step` N; where the others are unknown say "
+             "`lacking_drops` unknown"});
+        return;
+    }
+    const bool none_silent = facts.seen_none * 20 < facts.unknown_drops;
+    if (none_silent && facts.unknown_drops * 2000 > drops)
+        questions.push_back(
+            {"",
+             fmt::format("{} drop numbers lack within the passes, and hardly any row has seen = 0 "
+                         "({})",
+                         facts.unknown_drops, facts.seen_none),
+             "were the rows of silent drops left out? Export them, or say `lacking_drops` silent; "
+             "where they are simply lost say `lacking_drops` unknown"});
+}
+
+void add_spacing(const Field& field, const Answers& answers, Questions& questions) {
+    constexpr double alike = 0.15;
+    const Ground ground = ground_of(field);
+    if (!ground.spacing_m)
+        return;
+    if (answers.spacing_m && std::abs(*ground.spacing_m / *answers.spacing_m - 1.0) > alike)
+        questions.push_back(
+            {"spacing",
+             fmt::format("drops lie {:.3f} m apart by their places and {:.3f} m as stated",
+                         *ground.spacing_m, *answers.spacing_m),
+             "are lat and lon swapped, the unit or the UTM zone another, or drops left out? Name "
+             "the columns in a mapping file; where the places are right"});
+    if (ground.north_south_m && ground.east_west_m &&
+        std::abs(*ground.north_south_m / *ground.east_west_m - 1.0) > alike)
+        questions.push_back(
+            {"spacing",
+             fmt::format("drops lie {:.3f} m apart on passes that run north or south and {:.3f} m "
+                         "on passes that run east or west",
+                         *ground.north_south_m, *ground.east_west_m),
+             "are lat and lon swapped? Name the columns in a mapping file; where the spacing was "
+             "changed on the way"});
+}
+
+void add_places(const Field& field, Questions& questions) {
+    const Facts& facts = field.facts;
+    if (10 * facts.still > 3 * facts.steps && facts.steps > 20)
+        questions.push_back(
+            {"coarse-places",
+             fmt::format("{} of the drops stand at the very place of the drop before them: places "
+                         "are coarse, or the machine stood",
+                         percent(facts.still, facts.steps)),
+             "export places with 7 decimals of a degree, or to the centimetre; where coarse ones "
+             "must do (lengths are then taken from the count of drops)"});
+    if (5 * facts.places_kept_out > field.drops)
+        questions.push_back({"places",
+                             fmt::format("{} of the places are 0,0, blank, or lie where no machine "
+                                         "can have driven",
+                                         percent(facts.places_kept_out, field.drops)),
+                             "was there no position fix? Where what is left must do"});
+}
+
+std::string remedy_of(const Question& question) {
+    return question.key.empty() ? question.remedy
+                                : fmt::format("{} say `accept` {}", question.remedy, question.key);
+}
+
+Status asked(const std::string& file, const Questions& all, const Answers& answers) {
+    std::string facts;
+    std::string remedies;
+    for (const Question& one : all) {
+        if (!one.key.empty() && answers.accepted.contains(std::string(one.key)))
+            continue;
+        facts += (facts.empty() ? "" : "; and ") + one.fact;
+        remedies += (remedies.empty() ? "" : ". And ") + remedy_of(one);
+    }
+    if (facts.empty())
+        return Done{};
+    return Error{ErrorKind::input, file, "nothing was judged: " + facts, remedies};
+}
+
+} // namespace
+
+Ground ground_of(const Field& field) {
+    constexpr std::size_t least_drops = 20;
+    std::vector<double> all;
+    std::vector<double> north;
+    std::vector<double> east;
+    std::vector<double> speeds;
+    for (const auto& [key, line] : field.lines) {
+        if (line.size() < least_drops)
+            continue;
+        const auto drops = line.drops();
+        const double length_m = length_along_m(drops, field.geographic);
+        const auto steps = static_cast<double>(drops.back().drop - drops.front().drop);
+        const double seconds = std::abs(drops.back().time_s - drops.front().time_s);
+        if (!(length_m > 0.0) || steps <= 0.0)
+            continue;
+        all.push_back(length_m / steps);
+        if (field.has_time && seconds > 0.0)
+            speeds.push_back(length_m / seconds);
+        const Place corner{drops.back().at.x, drops.front().at.y};
+        const double across = flat_distance_m(drops.front().at, corner, field.geographic);
+        const double up = flat_distance_m(corner, drops.back().at, field.geographic);
+        if (up > 3.0 * across)
+            north.push_back(length_m / steps);
+        else if (across > 3.0 * up)
+            east.push_back(length_m / steps);
+    }
+    return {median_of(all), median_of(speeds), median_of(north), median_of(east)};
+}
+
+Status check_blanks(const Field& field, const std::string& file, const Answers& answers) {
+    const Facts& facts = field.facts;
+    constexpr std::int64_t few = 3;
+    if (answers.blank_seen != Means::ask || facts.seen_blank <= few ||
+        facts.seen_blank <= facts.seen_none)
+        return Done{};
+    return Error{
+        ErrorKind::input, file,
+        fmt::format("nothing was judged: seen is blank in {} rows and 0 in {}", facts.seen_blank,
+                    facts.seen_none),
+        "does a blank mean that no seed was seen? Say `blank_means` none; where it means that "
+        "nothing is known say `blank_means` unknown"};
+}
+
+Status check_sense(const Field& field, const std::string& file, const Answers& answers) {
+    Questions questions;
+    add_target(field, questions);
+    add_duplicates(field, questions);
+    add_steps(field, answers, questions);
+    add_spacing(field, answers, questions);
+    add_places(field, questions);
+    return asked(file, questions, answers);
+}
+
+} // namespace dropledger::field

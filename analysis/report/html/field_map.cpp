@@ -2,7 +2,6 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/text/field_words.hpp"
-#include "field_page_files.hpp"
 
 #include <fmt/format.h>
 
@@ -50,13 +49,6 @@ private:
     double x_scale_ = 1.0;
     double y_scale_ = 1.0;
 };
-
-std::string_view text_named(std::string_view name) {
-    for (const auto& text : field_files::texts())
-        if (text.name == name)
-            return text.content;
-    throw BrokenInvariant("a text of the field page is missing");
-}
 
 class MapOfField {
 public:
@@ -262,14 +254,6 @@ std::string map_markup(const FieldAudit& audit) {
     }
     return text + "<p class=\"cap\">North is up. Tap a mark to read its pass, row and drop; two "
                   "fingers zoom. Gaps of a single drop are not drawn.</p>\n";
-}
-
-std::string_view map_style() {
-    return text_named("field_style");
-}
-
-std::string_view map_script() {
-    return text_named("field_script");
 }
 
 } // namespace dropledger::report::field

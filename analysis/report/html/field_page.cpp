@@ -259,8 +259,8 @@ std::string body(const FieldAudit& audit) {
 std::string to_html(const FieldAudit& audit) {
     return html::document({.title = "Field audit of " + audit.options.file,
                            .body = body(audit),
-                           .more_style = html::part("map_style"),
-                           .script = html::part("find_on_map")});
+                           .more_style = html::part("field_style"),
+                           .script = html::part("field_script")});
 }
 
 } // namespace dropledger::report::field

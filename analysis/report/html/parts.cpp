@@ -1,5 +1,11 @@
 #include "analysis/report/html/parts.hpp"
 
+#include "analysis/base/result.hpp"
+
+#include "page_parts.hpp"
+
+#include <fmt/format.h>
+
 namespace dropledger::report::html {
 
 std::string_view part(std::string_view name) {

@@ -102,7 +102,8 @@ Heard CommandReader::end() {
     bool holds = tail_[length_ % check_size] == '*';
     for (uint8_t i = 1; i < check_size; ++i) {
         const auto shift = static_cast<uint8_t>(16 - 4 * i);
-        holds = holds && tail_[(length_ + i) % check_size] == hex_digits[(crc_ >> shift) & 0xFU];
+        holds = holds &&
+                tail_[(length_ + i) % check_size] == hex_digits[(unsigned{crc_} >> shift) & 0xFU];
     }
     return holds ? Heard::command : Heard::bad_check;
 }

@@ -122,7 +122,7 @@ void Motion::look_ahead(uint32_t speed_um_s) {
 
 bool Motion::may_open(uint8_t channel) const {
     const bool left = order_.drops == 0 || channels_[channel].index < order_.drops;
-    return has(channel) && left && ((outputs_.valves >> channel) & 1U) == 0;
+    return has(channel) && left && ((unsigned{outputs_.valves} >> channel) & 1U) == 0;
 }
 
 void Motion::open_due(int64_t here_um, uint32_t now_us) {
@@ -154,7 +154,7 @@ void Motion::find_next() {
     bool shuts = false;
     for (uint8_t channel = 0; channel < setup_.channels; ++channel) {
         const Channel& one = channels_[channel];
-        const bool is_open = ((outputs_.valves >> channel) & 1U) != 0;
+        const bool is_open = ((unsigned{outputs_.valves} >> channel) & 1U) != 0;
         const uint32_t its_shut_us = one.opened_us + valve_open_us_;
         if (is_open && (!shuts || shut_us_ - its_shut_us < 0x80000000U))
             shut_us_ = its_shut_us;

@@ -53,7 +53,7 @@ void SmallBench::step() {
                      now_us_);
     const Outputs& outputs = controller_.outputs();
     for (std::uint8_t channel = 0; channel < most_channels; ++channel)
-        if ((outputs.valves >> channel & 1U) > (valves_ >> channel & 1U))
+        if ((unsigned{outputs.valves} >> channel & 1U) > (unsigned{valves_} >> channel & 1U))
             open(channel);
     valves_ = outputs.valves;
     controller_.tell(now_us_);

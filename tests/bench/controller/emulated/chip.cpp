@@ -194,7 +194,7 @@ void Chip::on_change(Pin pin, std::function<void(bool)> hear) {
 bool Chip::is_high(Pin pin) const {
     avr_ioport_state_t state{};
     avr_ioctl(in_->avr, request(AVR_IOCTL_IOPORT_GETSTATE(pin.port)), &state);
-    return (state.port >> pin.bit & 1U) != 0;
+    return (static_cast<unsigned>(state.port) >> pin.bit & 1U) != 0;
 }
 
 void Chip::at(Cycle cycle, std::function<void()> act) {

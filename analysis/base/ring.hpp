@@ -37,13 +37,6 @@ public:
 
     void clear() { first_ = size_ = 0; }
 
-    // Puts the item behind all that are not greater: in order, and stable among equals.
-    template <class Less> void insert_sorted(const T& item, Less less) {
-        push_back(item);
-        for (std::size_t at = size_ - 1; at > 0 && less(item, (*this)[at - 1]); --at)
-            std::swap((*this)[at], (*this)[at - 1]);
-    }
-
 private:
     static constexpr std::size_t least_slots = 64;
 

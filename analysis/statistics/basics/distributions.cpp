@@ -90,9 +90,6 @@ double normal_quantile(double probability) {
     return math::quantile(Normal{}, probability);
 }
 
-double student_t_cdf(double t, double degrees) {
-    return math::cdf(StudentT{degrees}, t);
-}
 double student_t_sf(double t, double degrees) {
     return math::cdf(math::complement(StudentT{degrees}, t));
 }
@@ -110,9 +107,6 @@ double chi_squared_quantile(double probability, double degrees) {
     return math::quantile(ChiSquared{degrees}, probability);
 }
 
-double f_cdf(double x, FDegrees degrees) {
-    return math::cdf(FisherF{degrees.numerator, degrees.denominator}, x);
-}
 double f_sf(double x, FDegrees degrees) {
     return math::cdf(math::complement(FisherF{degrees.numerator, degrees.denominator}, x));
 }

@@ -15,7 +15,6 @@ namespace dropledger::statistics {
 [[nodiscard]] double normal_sf(double z);
 [[nodiscard]] double normal_quantile(double probability);
 
-[[nodiscard]] double student_t_cdf(double t, double degrees);
 [[nodiscard]] double student_t_sf(double t, double degrees);
 [[nodiscard]] double student_t_quantile(double probability, double degrees);
 
@@ -27,7 +26,6 @@ struct FDegrees {
     double numerator = 1.0;
     double denominator = 1.0;
 };
-[[nodiscard]] double f_cdf(double x, FDegrees degrees);
 [[nodiscard]] double f_sf(double x, FDegrees degrees);
 [[nodiscard]] double f_quantile(double probability, FDegrees degrees);
 

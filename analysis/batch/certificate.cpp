@@ -2,6 +2,7 @@
 
 #include "analysis/base/readers/canonical_json.hpp"
 #include "analysis/base/readers/json_reader.hpp"
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/json_parts.hpp"
 
@@ -16,10 +17,6 @@ using Json = nlohmann::json;
 namespace {
 
 constexpr const char* schema = "dropledger/certificate/1";
-
-template <class T> Json or_null(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
 
 Json json_of(const CertifiedBatch& batch) {
     return {{"id", batch.id},        {"opened", batch.opened},
@@ -82,7 +79,7 @@ Json json_of(const CertifiedPlan& plan) {
         risks.push_back({{"share", point.share}, {"accept_probability", point.accept_probability}});
     return {{"kind", word_of(plan.kind)},
             {"level", plan.level},
-            {"aql_percent", or_null(plan.aql_percent)},
+            {"aql_percent", or_null<Json>(plan.aql_percent)},
             {"severity", plan.severity ? word_of(*plan.severity) : ""},
             {"severity_reason", plan.severity_reason},
             {"letter", plan.letter},
@@ -134,9 +131,9 @@ Json json_of(const CertifiedStatistics& statistics) {
             {"misses", statistics.misses},
             {"pooled_miss", estimate_json<Json>(statistics.pooled_miss)},
             {"nonconforming_share", estimate_json<Json>(statistics.nonconforming_share)},
-            {"limit", or_null(statistics.limit)},
+            {"limit", or_null<Json>(statistics.limit)},
             {"share_outside", estimate_json<Json>(statistics.share_outside)},
-            {"tarone_p", or_null(statistics.tarone_p)}};
+            {"tarone_p", or_null<Json>(statistics.tarone_p)}};
 }
 
 CertifiedStatistics statistics_of(const Json& json) {

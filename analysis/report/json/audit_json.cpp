@@ -1,6 +1,7 @@
 #include "analysis/report/json/audit_json.hpp"
 
 #include "analysis/audit/series.hpp"
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/report/json/integrity_json.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"
@@ -17,10 +18,6 @@ using Estimated = std::optional<statistics::Estimate>;
 
 constexpr const char* schema = "dropledger/audit/1";
 constexpr const char* several_schema = "dropledger/audit-several/1";
-
-template <class T> Json nullable(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
 
 Json ledger_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     if (report.from_spacings)
@@ -151,7 +148,7 @@ Json criterion_json(const audit::AuditReport& report, const verdict::Criterion& 
             {"sense", row_in(measures::senses, criterion.limit.sense()).key},
             {"outcome", verdict::name_of(criterion.outcome)},
             {"more_drops", criterion.more_drops},
-            {"more_minutes", nullable(more_minutes(report, criterion))},
+            {"more_minutes", or_null(more_minutes(report, criterion))},
             {"estimate", estimate_json(criterion.estimate)},
             {"reason", criterion.reason}};
 }
@@ -242,7 +239,7 @@ Json contradictions_json(const std::vector<audit::Contradicted>& contradictions)
     Json json = Json::array();
     for (const audit::Contradicted& found : contradictions)
         json.push_back({{"kind", audit::key_of(found.kind)},
-                        {"channel", nullable(found.channel)},
+                        {"channel", or_null(found.channel)},
                         {"what", found.what},
                         {"remedy", found.remedy}});
     return json;
@@ -251,7 +248,7 @@ Json contradictions_json(const std::vector<audit::Contradicted>& contradictions)
 Json channel_json(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     return {{"channel", channel.channel},
             {"unit", channel.unit},
-            {"row", nullable(channel.row)},
+            {"row", or_null(channel.row)},
             {"gate", report.from_spacings ? Json(nullptr) : Json(channel.gate)},
             {"mode", ledger::name_of(channel.mode())},
             {"ledger", ledger_json(report, channel)},
@@ -314,7 +311,7 @@ Json report_json(const audit::AuditReport& report) {
             {"source", source_json(report)},
             {"settings", Json(report.header.run)},
             {"profile", report.profile.name},
-            {"calibration", nullable(report.calibration)},
+            {"calibration", or_null(report.calibration)},
             {"travelled",
              {{"distance_mm", mm_of(report.travelled.distance_um)},
               {"duration_us", report.travelled.duration_us}}},
@@ -343,7 +340,7 @@ Json series_json(const audit::UnitSeries& series) {
                         {"speed_mps", one.run.speed_mps},
                         {"drops", one.run.drops},
                         {"misses", one.run.misses},
-                        {"multiples", nullable(one.run.multiples)},
+                        {"multiples", or_null(one.run.multiples)},
                         {"offset_mm", one.run.offset ? Json(one.run.offset->mm) : Json(nullptr)}});
     Json trends = Json::array();
     for (const causes::SpeedTrend& trend : series.trends)

@@ -1,5 +1,7 @@
 #include "analysis/report/json/field_json.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
+
 #include <nlohmann/json.hpp>
 
 namespace dropledger::report::field {
@@ -8,10 +10,6 @@ namespace {
 
 using namespace dropledger::field;
 using Json = nlohmann::ordered_json;
-
-template <class T> Json nullable(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
-}
 
 template <class List, class Write> Json array_of(const List& list, Write write) {
     Json array = Json::array();
@@ -27,7 +25,7 @@ Json place(const Place& at, bool geographic) {
 
 void add_chance(Json& json, const Chance& chance) {
     json["judgement"] = name_of(judged(chance));
-    json["probability_missing"] = nullable(stated(chance));
+    json["probability_missing"] = or_null(stated(chance));
     json["probability_bounds"] = Json::array({chance.low, chance.high});
 }
 
@@ -59,7 +57,7 @@ Json alert_json(const FieldAudit& audit, const Alert& alert) {
     add_chance(json, alert.missing);
     json["seen"] = alert.seen;
     json["place"] = place(alert.at, audit.field.geographic);
-    json["gap"] = nullable(alert.gap);
+    json["gap"] = or_null(alert.gap);
     return json;
 }
 
@@ -72,8 +70,8 @@ Json cause_json(const FieldCause& cause) {
             {"could_be", keys_of(cause.could_be)},
             {"row", cause.row},
             {"rows_alike", cause.rows_alike},
-            {"pass", nullable(cause.pass)},
-            {"last_pass", nullable(cause.last_pass)},
+            {"pass", or_null(cause.pass)},
+            {"last_pass", or_null(cause.last_pass)},
             {"p_value", cause.p_value},
             {"seeds", cause.seeds},
             {"evidence", cause.evidence},
@@ -132,16 +130,16 @@ Json units_json(const FieldAudit& audit) {
              {"silent_share_changes", row.judge.drift.changes},
              {"episodes", array_of(row.judge.episodes, episode_json)},
              {"doubles", row.doubles},
-             {"reported_share", nullable(row.judge.reported_share)},
-             {"missing_when_silent", nullable(row.judge.missing_when_silent)},
+             {"reported_share", or_null(row.judge.reported_share)},
+             {"missing_when_silent", or_null(row.judge.missing_when_silent)},
              {"seeds_commanded", row.seeds_commanded},
              {"plants_lost",
               {{"low", row.seeds_lost_low * audit.options.germination},
                {"high", row.seeds_lost_high * audit.options.germination}}},
-             {"miss_index", nullable(row.miss_index)},
-             {"multiples_index", nullable(row.multiples_index)},
+             {"miss_index", or_null(row.miss_index)},
+             {"multiples_index", or_null(row.multiples_index)},
              {"offsets", row.offsets},
-             {"within_guard", nullable(row.within_guard)}});
+             {"within_guard", or_null(row.within_guard)}});
     return rows;
 }
 
@@ -160,7 +158,7 @@ Json parts_json(const FieldAudit& audit) {
                          {"reseed_m", part.reseed_m},
                          {"name", part.name},
                          {"middle", place(part.middle(), audit.field.geographic)},
-                         {"net_gain", nullable(part.net_gain)},
+                         {"net_gain", or_null(part.net_gain)},
                          {"seeds_commanded", part.seeds_commanded},
                          {"plants_lost",
                           {{"low", part.seeds_lost_low * audit.options.germination},
@@ -194,12 +192,12 @@ Json reseed_json(const Reseed& reseed) {
             {"undecided_length_m", reseed.undecided_length_m},
             {"undecided_seeds", reseed.undecided_seeds},
             {"costs_missing", reseed.costs_missing},
-            {"cost_of_nothing", nullable(reseed.cost_of_nothing)},
-            {"cost_of_nothing_low", nullable(reseed.cost_of_nothing_low)},
-            {"cost_of_nothing_high", nullable(reseed.cost_of_nothing_high)},
-            {"cost_of_reseeding", nullable(reseed.cost_of_reseeding)},
-            {"net_gain", nullable(reseed.net_gain)},
-            {"break_even_m", nullable(reseed.break_even_m)}};
+            {"cost_of_nothing", or_null(reseed.cost_of_nothing)},
+            {"cost_of_nothing_low", or_null(reseed.cost_of_nothing_low)},
+            {"cost_of_nothing_high", or_null(reseed.cost_of_nothing_high)},
+            {"cost_of_reseeding", or_null(reseed.cost_of_reseeding)},
+            {"net_gain", or_null(reseed.net_gain)},
+            {"break_even_m", or_null(reseed.break_even_m)}};
 }
 
 Json delay_json(const std::optional<AlertDelay>& delay) {
@@ -234,8 +232,8 @@ Json table_json(const FieldAudit& audit) {
     return {{"rows", facts.rows},
             {"encoding", facts.encoding},
             {"title_lines", facts.titles},
-            {"spacing_m", nullable(audit.ground.spacing_m)},
-            {"speed_mps", nullable(audit.ground.speed_mps)},
+            {"spacing_m", or_null(audit.ground.spacing_m)},
+            {"speed_mps", or_null(audit.ground.speed_mps)},
             {"duplicates", facts.duplicates},
             {"unknown_drops", facts.unknown_drops - facts.filled_drops},
             {"filled_drops", facts.filled_drops},
@@ -286,7 +284,7 @@ void append_array(std::string& text, std::string_view key, const List& list, Wri
 
 Json rest_json(const FieldAudit& audit) {
     return {{"gaps_without_alert", audit.silent_alarms},
-            {"alert_after_drops", nullable(audit.alert_after_drops)},
+            {"alert_after_drops", or_null(audit.alert_after_drops)},
             {"alert_delay", delay_json(audit.alert_delay)},
             {"causes", array_of(audit.causes, cause_json)},
             {"reseed", reseed_json(audit.reseed)},
@@ -300,7 +298,7 @@ Json rest_json(const FieldAudit& audit) {
              {{"low", share(audit.seeds_lost_low, audit.seeds_commanded)},
               {"high", share(audit.seeds_lost_high, audit.seeds_commanded)}}},
             {"germination", audit.options.germination},
-            {"guard_mm", nullable(audit.options.guard_mm)},
+            {"guard_mm", or_null(audit.options.guard_mm)},
             {"row_names", names_json(audit.field.row_names)},
             {"pass_names", names_json(audit.field.pass_names)},
             {"notes", audit.notes}};

@@ -1,5 +1,7 @@
 #include "analysis/report/json/integrity_json.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
+
 #include <nlohmann/json.hpp>
 
 namespace dropledger::report {
@@ -20,7 +22,7 @@ Json lines_json(const droplog::LineTally& lines) {
 Json seals_json(const droplog::SealTally& seals) {
     return {{"count", seals.count},
             {"intact", seals.intact},
-            {"first_bad_line", seals.first_bad_line ? Json(*seals.first_bad_line) : Json(nullptr)}};
+            {"first_bad_line", or_null(seals.first_bad_line)}};
 }
 
 } // namespace

@@ -1,9 +1,9 @@
 #include "bench/commands/batch/batch_state.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/evidence/known_profile.hpp"
 
 #include <fmt/format.h>

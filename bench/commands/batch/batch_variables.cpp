@@ -1,10 +1,10 @@
 #include "analysis/base/readers/csv_table.hpp"
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/shell/answer.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 

@@ -1,6 +1,6 @@
+#include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/book/book.hpp"
 #include "bench/commands/shell/answer.hpp"
-#include "bench/commands/shell/or_null.hpp"
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/book/judging.hpp"

@@ -1,7 +1,7 @@
 #include "bench/commands/book/book.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/shell/answer.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/trends/trends.hpp"
 
 #include "analysis/base/nearest.hpp"

@@ -1,6 +1,6 @@
+#include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/calibrate/way.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/classifier/classifier.hpp"

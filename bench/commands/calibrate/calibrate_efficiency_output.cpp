@@ -1,9 +1,9 @@
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
-#include "bench/commands/shell/or_null.hpp"
 
 #include <fmt/format.h>
 
@@ -54,7 +54,7 @@ Json implied_json(const std::pair<std::string, ImpliedDependence>& row) {
     return {{"way", row.first},
             {"missed_by_both", estimate_json(row.second.missed_by_both)},
             {"expected_if_independent", row.second.expected},
-            {"odds", row.second.odds ? estimate_json(*row.second.odds) : Json(nullptr)},
+            {"odds", estimate_json(row.second.odds)},
             {"words", row.second.words}};
 }
 

@@ -1,8 +1,8 @@
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/calibrate/way.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/flight/strip_flight.hpp"
@@ -210,7 +210,7 @@ Json strip_json(const Strip& strip) {
 
 void add_strips_json(const Findings& found, Json& json) {
     const StripFlight& strips = *found.from_strips;
-    json["zero_mm"] = strips.zero_mm ? report::estimate_json(*strips.zero_mm) : Json(nullptr);
+    json["zero_mm"] = report::estimate_json(strips.zero_mm);
     json["lack_of_fit_p"] = or_null(strips.lack_of_fit_p);
     json["budget"] = Json::array();
     for (const BudgetLine& line : strips.budget)

@@ -1,7 +1,7 @@
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/shell/answer.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/gauge/gauge.hpp"
@@ -115,9 +115,7 @@ Json json_of(const GaugeStudy& study) {
     json["percent_contribution"] = by_source_json(study.percent_contribution);
     json["percent_of_tolerance"] =
         study.percent_of_tolerance ? by_source_json(*study.percent_of_tolerance) : Json(nullptr);
-    const auto of_tolerance = gauge_of_tolerance(study);
-    json["gauge_percent_of_tolerance"] =
-        of_tolerance ? report::estimate_json(*of_tolerance) : Json(nullptr);
+    json["gauge_percent_of_tolerance"] = report::estimate_json(gauge_of_tolerance(study));
     json["distinct_categories"] =
         study.categories ? Json(static_cast<std::int64_t>(std::floor(*study.categories)))
                          : Json(nullptr);

@@ -1,6 +1,6 @@
 #include "bench/commands/plan/plan_json.hpp"
 
-#include "bench/commands/shell/or_null.hpp"
+#include "analysis/base/readers/or_null.hpp"
 
 namespace dropledger::cli::plan {
 

@@ -1,11 +1,11 @@
 #include "bench/commands/plan/plan_variables.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/pictures/function_chart.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/sampling/variables_plan.hpp"
 #include "bench/commands/shell/answer.hpp"
-#include "bench/commands/shell/or_null.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>

@@ -1,7 +1,7 @@
 #include "bench/commands/run/run_output.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/shell/deliver.hpp"
-#include "bench/commands/shell/or_null.hpp"
 
 #include <fmt/format.h>
 

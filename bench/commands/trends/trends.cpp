@@ -1,9 +1,9 @@
 #include "bench/commands/trends/trends.hpp"
 
+#include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/shell/or_null.hpp"
 
 namespace dropledger::cli {
 

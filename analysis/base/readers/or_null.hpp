@@ -6,10 +6,11 @@
 #include <optional>
 #include <string>
 
-namespace dropledger::cli {
+namespace dropledger {
 
-template <class T> [[nodiscard]] nlohmann::ordered_json or_null(const std::optional<T>& value) {
-    return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
+template <class Json = nlohmann::ordered_json, class T>
+[[nodiscard]] Json or_null(const std::optional<T>& value) {
+    return value ? Json(*value) : Json(nullptr);
 }
 
 // Of a text that is empty where nothing was said.
@@ -17,4 +18,4 @@ template <class T> [[nodiscard]] nlohmann::ordered_json or_null(const std::optio
     return text.empty() ? nlohmann::ordered_json(nullptr) : nlohmann::ordered_json(text);
 }
 
-} // namespace dropledger::cli
+} // namespace dropledger

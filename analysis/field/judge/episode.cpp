@@ -59,21 +59,39 @@ private:
     bool silent_ = true; // the drop behind
 };
 
-// One or two long runs right before are silences of their own; a rise has more, short ones.
-bool rises(Backwards back) {
+// Drops of the row's night from behind one spot up to before another.
+std::int64_t drops_between(const Course& course, const Spot& a, const Spot& b) {
+    if (a.pass == b.pass)
+        return static_cast<std::int64_t>(b.at - a.at) - 1;
+    auto count = static_cast<std::int64_t>(course.passes[a.pass].size() - a.at) - 1 +
+                 static_cast<std::int64_t>(b.at);
+    for (std::size_t p = a.pass + 1; p < b.pass; ++p)
+        count += static_cast<std::int64_t>(course.passes[p].size());
+    return count;
+}
+
+// One or two long runs right before are silences of their own; a rise has more, short ones. A gate
+// nearly blind is mostly silent for long, without any of those being a silence of its own.
+bool rises(const Course& course, const Episode& episode, const Episode* before) {
     constexpr std::int64_t least_runs = 3;
+    constexpr std::int64_t far = 50;
+    Backwards back(course, episode.first);
     const Step near = back.next();
     const Step behind = back.next();
-    return near.runs + behind.runs >= least_runs;
+    if (near.runs + behind.runs >= least_runs)
+        return true;
+    const bool alone =
+        before == nullptr || drops_between(course, before->last, episode.first) > far;
+    return alone && 2 * (near.silent + behind.silent) > near.drops + behind.drops;
 }
 
 // Silence that grew before the episode: steps that are far more silent than the quiet part.
-void measure_run_up(const Course& course, double quiet, Episode& episode) {
+void measure_run_up(const Course& course, double quiet, const Episode* before, Episode& episode) {
     constexpr double beyond_chance = 1e-3;
-    Backwards back(course, episode.first);
     episode.run_up_from = episode.first;
-    if (!rises(back))
+    if (!rises(course, episode, before))
         return;
+    Backwards back(course, episode.first);
     for (;;) {
         const Step step = back.next();
         const double share = std::clamp(1.5 * quiet, 0.004, 0.95);
@@ -96,17 +114,6 @@ Episode episode_of(const Course& course, const Outage& outage) {
     episode.drops = static_cast<std::int64_t>(outage.end - outage.begin);
     episode.silent = outage.silent;
     return episode;
-}
-
-// Drops of the row's night from behind one spot up to before another.
-std::int64_t drops_between(const Course& course, const Spot& a, const Spot& b) {
-    if (a.pass == b.pass)
-        return static_cast<std::int64_t>(b.at - a.at) - 1;
-    auto count = static_cast<std::int64_t>(course.passes[a.pass].size() - a.at) - 1 +
-                 static_cast<std::int64_t>(b.at);
-    for (std::size_t p = a.pass + 1; p < b.pass; ++p)
-        count += static_cast<std::int64_t>(course.passes[p].size());
-    return count;
 }
 
 bool goes_on(const Course& course, const Episode& before, const Episode& after) {
@@ -138,7 +145,7 @@ std::vector<Episode> joined(const Course& course, const SilenceFit& fit) {
 // Outages within the rise of a longer one are part of that rise.
 void absorb_rises(const Course& course, double quiet, std::vector<Episode>& episodes) {
     for (std::size_t i = episodes.size(); i-- > 0;) {
-        measure_run_up(course, quiet, episodes[i]);
+        measure_run_up(course, quiet, i > 0 ? &episodes[i - 1] : nullptr, episodes[i]);
         while (i > 0 && episodes[i].run_up > 0 && episodes[i - 1].last >= episodes[i].run_up_from &&
                episodes[i - 1].drops * 2 < episodes[i].drops) {
             if (episodes[i - 1].first < episodes[i].run_up_from) {

@@ -53,11 +53,19 @@ void draw_limit(Plot& plot, const ControlChart& chart, double factor,
     }
     if (stair.empty())
         return;
-    if (chart.points.back().*limit)
+    const bool to_the_end = (chart.points.back().*limit).has_value();
+    if (to_the_end)
         stair.push_back({plot.x().high, stair.back().y});
     plot.line(stair, "edge");
-    plot.label({.x = plot.x().high, .y = stair.back().y, .dx_px = -4, .dy_px = -5, .anchor = "end"},
-               name);
+    if (to_the_end && !name.empty())
+        plot.label(
+            {.x = plot.x().high, .y = stair.back().y, .dx_px = -4, .dy_px = -5, .anchor = "end"},
+            name);
+}
+
+bool is_narrow(const ControlChart& chart, const ControlWords& words, const Scale& scale) {
+    constexpr double readable = 0.07; // of the height, from one name to the next
+    return words.factor * 3.0 * chart.sigma < readable * (scale.high - scale.low);
 }
 
 std::string letter(std::size_t index) {
@@ -167,10 +175,15 @@ std::string control_chart(const ControlChart& chart, const ControlWords& words) 
     Plot plot({0.5, end}, value_scale(chart, words), 240);
     plot.y_axis(words.what, 5);
     const double centre = words.factor * chart.centre;
-    plot.segment({0.5, centre, end, centre}, "median");
-    plot.label({.x = end, .y = centre, .dx_px = -4, .dy_px = -5, .anchor = "end"}, "centre");
-    draw_limit(plot, chart, words.factor, &ChartPoint::upper, "usual at most");
-    draw_limit(plot, chart, words.factor, &ChartPoint::lower, "usual at least");
+    const double from = place(chart.points.size() - chart.rests_on) - 0.5;
+    plot.segment({from, centre, end, centre}, "median");
+    // Names that would lie on each other become one.
+    const bool narrow = is_narrow(chart, words, plot.y());
+    if (!narrow)
+        plot.label({.x = end, .y = centre, .dx_px = -4, .dy_px = -5, .anchor = "end"}, "centre");
+    draw_limit(plot, chart, words.factor, &ChartPoint::upper,
+               narrow ? "usual range" : "usual at most");
+    draw_limit(plot, chart, words.factor, &ChartPoint::lower, narrow ? "" : "usual at least");
     draw_tolerance(plot, words);
     draw_repairs(plot, words);
     draw_points(plot, chart, words);

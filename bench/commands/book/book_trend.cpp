@@ -111,7 +111,7 @@ std::string value_of(const book::Quantity& found, Unit unit) {
 void add_repairs(TextPage& page, const book::Trend& trend, std::size_t before) {
     for (const book::Repair& repair : trend.repairs)
         if (repair.before == before)
-            page.add("       {}  {}\n", local_words(repair.time), repair.text);
+            page.add("       {}  {}\n", repair.time.substr(0, 10), repair.text);
 }
 
 void add_trend(TextPage& page, const book::Trend& trend) {
@@ -126,7 +126,7 @@ void add_trend(TextPage& page, const book::Trend& trend) {
     for (std::size_t i = 0; i < trend.points.size(); ++i) {
         add_repairs(page, trend, i);
         const book::TrendPoint& point = trend.points[i];
-        page.add("  {:>3}  {:<27} {:<28} {:<10} {}\n", i + 1, local_words(point.started),
+        page.add("  {:>3}  {:<27} {:<32} {:<10} {}\n", i + 1, local_words(point.started),
                  value_of(point.quantity, unit), point.outcome ? name_of(*point.outcome) : "",
                  point.file);
     }

@@ -136,23 +136,34 @@ bool fits(const LeadResult& found) {
     return found.fit.offsets_sd || found.fit.lack_of_fit_p.value_or(1.0) >= doubtful;
 }
 
-// "12.3 ms (11.9 to 12.7 ms)", whatever its sign.
-std::string lag_words(const statistics::Estimate& lag_us) {
-    const auto ms = [](double us) { return std::fabs(us) / 1000.0; };
+bool is_shown(const statistics::Estimate& lag_us) {
+    return lag_us.interval && (lag_us.interval->low > 0.0 || lag_us.interval->high < 0.0);
+}
+
+// "12.30 ms (11.90 to 12.70 ms) late"; where the interval holds 0 both its sides are named.
+std::string lag_words(const statistics::Estimate& lag_us, const char* after, const char* before) {
+    const auto side = [&](double us, const char* unit = " ms") {
+        return fmt::format("{:.2f}{} {}", std::fabs(us) / 1000.0, unit, us < 0.0 ? before : after);
+    };
     if (!lag_us.interval)
-        return fmt::format("{:.2f} ms", ms(lag_us.value));
+        return side(lag_us.value) + " (no interval)";
     const auto& [low, high] = *lag_us.interval;
-    if (low < 0.0 && high > 0.0)
-        return fmt::format("{:.2f} ms ({:+.2f} to {:+.2f} ms)", ms(lag_us.value), low / 1000.0,
-                           high / 1000.0);
-    const auto [least, most] = std::minmax({ms(low), ms(high)});
-    return fmt::format("{:.2f} ms ({:.2f} to {:.2f} ms)", ms(lag_us.value), least, most);
+    if (!is_shown(lag_us))
+        return fmt::format("{} ({} to {})", side(lag_us.value), side(low, ""), side(high));
+    const auto [least, most] = std::minmax({std::fabs(low), std::fabs(high)});
+    return fmt::format("{} ({:.2f} to {:.2f} ms)", side(lag_us.value), least / 1000.0,
+                       most / 1000.0);
 }
 
 void add_what_to_do(TextPage& page, const LeadResult& found) {
-    const bool late = found.lag_us.value >= 0.0;
-    page.add("Seeds leave {} {}: open the valve {} by that.\n", lag_words(found.lag_us),
-             late ? "late" : "early", late ? "earlier" : "later");
+    if (is_shown(found.lag_us))
+        page.add("Seeds leave {}: open the valve {} by that.\n",
+                 lag_words(found.lag_us, "late", "early"),
+                 found.lag_us.value < 0.0 ? "later" : "earlier");
+    else
+        page.add("Seeds leave neither late nor early as far as these runs tell: {}. The lead may "
+                 "stay as it is.\n",
+                 lag_words(found.lag_us, "late", "early"));
     if (found.lead_to_set_us)
         page.add("Lead to set: {:.1f} ms ({} us); {:.1f} ms is in force.\n",
                  static_cast<double>(*found.lead_to_set_us) / 1000.0, *found.lead_to_set_us,
@@ -265,14 +276,14 @@ std::string text_of_all(const AllLeads& all) {
     if (!all.several)
         return text_of(all.units.front().found);
     TextPage page;
-    page.add("{:<14} {:<34} {:>11}  {}\n", "unit", "open by", "lead to set", "line");
+    page.add("{:<12} {:>11}  {:<12}  {}\n", "unit", "lead to set", "line", "that is, open");
     for (const auto& [unit, found] : all.units)
-        page.add("{:<14} {:<34} {:>11}  {}\n", unit.unit,
-                 lag_words(found.lag_us) + (found.lag_us.value < 0.0 ? " later" : " earlier"),
+        page.add("{:<12} {:>11}  {:<12}  {}\n", unit.unit,
                  found.lead_to_set_us
                      ? fmt::format("{:.1f} ms", static_cast<double>(*found.lead_to_set_us) / 1000.0)
                      : "not known",
-                 fits(found) ? "fits" : "does not fit");
+                 fits(found) ? "fits" : "does not fit",
+                 lag_words(found.lag_us, "earlier", "later"));
     for (const std::string& sentence : all.left_out)
         page.add("left out: {}\n", sentence);
     page.add("\nOne unit in full: --channel\n");

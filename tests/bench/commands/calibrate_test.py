@@ -222,7 +222,7 @@ class Calibrate(unittest.TestCase):
         self.assertIn("several units", " ".join(run("calibrate", "lead", *logs, "--write", self.path("x.toml"), "--id", "X",
                                                      status=64).stderr.split()))
         words = subprocess.run([DROPLEDGER, "calibrate", "lead", *map(str, logs)], capture_output=True, text=True).stdout
-        self.assertIn(" ms (", words)
+        self.assertIn(" ms earlier", words)
         self.assertRegex(words, "earlier|later")
 
     def test_a_line_that_does_not_fit_is_not_written_unless_told(self):

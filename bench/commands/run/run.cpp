@@ -91,7 +91,7 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
             screen.say(text);
     };
     detail(fmt::format("port {}, {} baud, log {}, {} mode, {} drops, channel mask {}{}", port, baud,
-                       job.log, job.plan.order.mode, job.plan.order.drops,
+                       job.log, droplog::name_of(job.plan.order.mode), job.plan.order.drops,
                        job.plan.order.channel_mask, job.goes_on ? ", gone on with" : ""));
     const auto calibration = calibration_in(job.plan);
     const auto work = job.goes_on ? recorder::resume : recorder::record;

@@ -34,17 +34,20 @@ std::tm now_utc(recorder::Clock& clock) {
 
 // The rule that these options ask for; refused where the profile states none.
 Result<verdict::StoppingRule> rule_of(const RunOptions& options) {
-    const std::string mode = options.mode.value_or("single");
-    if (mode == "line")
+    const auto mode = mode_of(options);
+    if (!mode)
+        return mode.error();
+    if (*mode == droplog::Mode::line)
         return usage("--until-decided", "a line has no commanded drops to decide by",
                      "give the number of seeds with --drops");
-    const auto profile = find_profile(options.profile.value_or(mode));
+    const auto profile =
+        find_profile(options.profile.value_or(std::string{droplog::name_of(*mode)}));
     if (!profile)
         return profile.error();
-    if (ledger::name_of(profile->mode) != mode)
+    if (profile->mode != *mode)
         return usage("--until-decided",
                      fmt::format("profile '{}' is for mode {}, this run is {}", profile->name,
-                                 ledger::name_of(profile->mode), mode),
+                                 droplog::name_of(profile->mode), droplog::name_of(*mode)),
                      "name a profile of this mode with --profile");
     return verdict::stopping_rule(*profile, options.drops);
 }

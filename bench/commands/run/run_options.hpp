@@ -57,6 +57,9 @@ struct RunOptions {
     bool json = false;
 };
 
+// Single where none is named.
+[[nodiscard]] Result<droplog::Mode> mode_of(const RunOptions& options);
+
 void declare_run_options(Command& command, RunOptions& options);
 
 // Fills what the command line left open from the TOML file at `path`.

@@ -32,18 +32,17 @@ std::string bar(double share) {
                        std::string(static_cast<std::size_t>(width - full), '.'));
 }
 
-std::string counts_of(const recorder::ChannelTally& tally, const std::string& mode) {
-    if (mode == "line")
+std::string counts_of(const recorder::ChannelTally& tally, droplog::Mode mode) {
+    if (mode == droplog::Mode::line)
         return fmt::format("seeds {:6}", tally.pulses);
-    if (mode == "portion")
+    if (mode == droplog::Mode::portion)
         return fmt::format("drops {:6}  empty {:4}  short {:4}  exact {:6}  over {:4}", tally.drops,
                            tally.miss, tally.short_of, tally.exact, tally.over);
     return fmt::format("drops {:6}  single {:6}  miss {:4}  multiple {:4}", tally.drops,
                        tally.exact, tally.miss, tally.over);
 }
 
-std::string channel_line(int channel, const recorder::ChannelTally& tally,
-                         const std::string& mode) {
+std::string channel_line(int channel, const recorder::ChannelTally& tally, droplog::Mode mode) {
     std::string text = fmt::format("ch {:2}  {}", channel, counts_of(tally, mode));
     if (!tally.last_fault.empty())
         text += "  last fault: " + recorder::fault_in_words(tally.last_fault);
@@ -74,13 +73,13 @@ std::optional<std::string> answer_at_terminal() {
     return answer;
 }
 
-RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode)
-    : clock_(clock), wanted_(static_cast<std::uint64_t>(wanted)), mode_(std::move(mode)),
+RunScreen::RunScreen(recorder::Clock& clock, std::int64_t wanted, droplog::Mode mode)
+    : clock_(clock), wanted_(static_cast<std::uint64_t>(wanted)), mode_(mode),
       terminal_(is_terminal()) {
 }
 
 std::string RunScreen::progress(const recorder::LiveTally& tally) const {
-    const bool line_mode = mode_ == "line";
+    const bool line_mode = mode_ == droplog::Mode::line;
     const std::uint64_t done = line_mode ? tally.pulses() : tally.fewest_drops();
     const char* const what = line_mode ? "seeds" : "drops";
     if (wanted_ == 0)

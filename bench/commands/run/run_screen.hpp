@@ -8,6 +8,8 @@
 #include "bench/recorder/protocol/clock.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
+#include "analysis/droplog/settings.hpp"
+
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -23,7 +25,7 @@ void print_cautions();
 class RunScreen {
 public:
     // `wanted` drops per channel (line mode: seeds).
-    RunScreen(recorder::Clock& clock, std::int64_t wanted, std::string mode);
+    RunScreen(recorder::Clock& clock, std::int64_t wanted, droplog::Mode mode);
 
     void show(
         const recorder::LiveTally& tally); // at most a few times a second; off a terminal every 5 s
@@ -36,7 +38,7 @@ private:
 
     recorder::Clock& clock_;
     std::uint64_t wanted_;
-    std::string mode_;
+    droplog::Mode mode_;
     bool terminal_;
     Microseconds shown_at_{0};
     WriterThread writer_;

@@ -18,6 +18,7 @@
 #include <csignal>
 #include <cstdio>
 #include <memory>
+#include <tuple>
 
 namespace dropledger::cli {
 
@@ -41,6 +42,7 @@ struct Options {
     std::vector<std::string> reset_at_s;
     std::vector<std::string> pull_at_s;
     std::vector<std::string> estop_at_s;
+    std::vector<std::string> guard_at_s;
     std::int64_t noise_seed = 1;
 };
 
@@ -178,17 +180,18 @@ Result<BenchOptions> bench_options(const Options& options) {
             return usage("--flip-rate or --drop-rate", "no share", "give 0 to 1");
     if (!(bench.pace >= 0.0 && bench.pace <= 1e6))
         return usage("--pace", "out of range", "give 0 (as fast as acknowledged) to 1000000");
-    auto stalls = instants("--stall-at-s", options.stall_at_s);
-    auto resets = instants("--reset-at-s", options.reset_at_s);
-    auto pulls = instants("--pull-at-s", options.pull_at_s);
-    auto estops = instants("--estop-at-s", options.estop_at_s);
-    for (const auto* list : {&stalls, &resets, &pulls, &estops})
-        if (!*list)
-            return list->error();
-    faults.stall_at_s = *stalls;
-    faults.reset_at_s = *resets;
-    faults.pull_at_s = *pulls;
-    faults.estop_at_s = *estops;
+    const std::tuple<const char*, const std::vector<std::string>&, std::vector<double>&> lists[]{
+        {"--stall-at-s", options.stall_at_s, faults.stall_at_s},
+        {"--reset-at-s", options.reset_at_s, faults.reset_at_s},
+        {"--pull-at-s", options.pull_at_s, faults.pull_at_s},
+        {"--estop-at-s", options.estop_at_s, faults.estop_at_s},
+        {"--guard-at-s", options.guard_at_s, faults.guard_at_s}};
+    for (const auto& [flag, given, into] : lists) {
+        auto found = instants(flag, given);
+        if (!found)
+            return found.error();
+        into = *std::move(found);
+    }
     faults.seed = static_cast<std::uint64_t>(options.noise_seed);
     bench.pulse_truths = options.truth_pulses.has_value();
     return bench;
@@ -265,6 +268,7 @@ void add_line_faults(Command& command, Options& options) {
         .option("--pull-at-s", options.pull_at_s, "the cable is pulled for a while")
         .option("--pull-ms", faults.pull_ms, "how long the cable is out")
         .option("--estop-at-s", options.estop_at_s, "the emergency stop is pressed")
+        .option("--guard-at-s", options.guard_at_s, "a guard is opened")
         .option("--noise-seed", options.noise_seed, "seed of the line's random faults");
 }
 

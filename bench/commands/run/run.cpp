@@ -8,6 +8,7 @@
 #include "bench/commands/run/run_output.hpp"
 #include "bench/commands/run/run_ports.hpp"
 #include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/run_verdict.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/link/transport.hpp"
@@ -156,6 +157,8 @@ Result<int> run(RunOptions options) {
     const auto status = carry_out(*job, *port, options, clock);
     if (*book && std::filesystem::exists(job->log))
         enter(**book, job->log);
+    if (status && !options.json)
+        show_verdict(options, book->get(), job->log);
     return status;
 }
 

@@ -38,6 +38,7 @@ struct Gate {
     int number = 0;
     GatePlace place = GatePlace::below;
     std::int64_t fall_us = 0; // from the gate to the ground; nothing where above
+    std::optional<std::int64_t> fall_u_us{}; // its standard uncertainty, where it is stated
     std::int64_t dead_us = 0;
     SeedsInPulse seeds_in_pulse;
     bool place_assumed = false; // nobody says where it sits

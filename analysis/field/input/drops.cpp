@@ -214,12 +214,14 @@ Status check_extent(const Field& field, const std::string& file) {
 }
 
 Error nothing_read(const Field& field, const std::string& file) {
-    return {ErrorKind::input, file,
-            field.rows_bad == 0
-                ? std::string("no drops in it")
-                : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
-                              field.bad_samples.front().line, field.bad_samples.front().reason),
-            "check the columns against the description of the field table; are two swapped?"};
+    return {
+        ErrorKind::input, file,
+        field.rows_bad == 0
+            ? std::string("no drops in it")
+            : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
+                          field.bad_samples.front().line, field.bad_samples.front().reason),
+        "check the columns against the description of the field table; lat and lon may be swapped "
+        "where lat is out of range"};
 }
 
 } // namespace

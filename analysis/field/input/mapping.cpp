@@ -18,12 +18,13 @@ struct Unit {
 };
 
 constexpr std::array units{
-    Unit{"s", "time", 1.0},       Unit{"ms", "time", 1e-3},      Unit{"us", "time", 1e-6},
-    Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0}, Unit{"m", "offset_mm", 1000.0},
-    Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},    Unit{"mm", "east_m", 0.001},
-    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},     Unit{"cm", "north_m", 0.01},
-    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048}, Unit{"deg", "lat", 1.0},
-    Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},       Unit{"1e-7deg", "lon", 1e-7}};
+    Unit{"s", "time", 1.0},         Unit{"ms", "time", 1e-3},     Unit{"us", "time", 1e-6},
+    Unit{"day", "time", 86'400.0},  Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0},
+    Unit{"m", "offset_mm", 1000.0}, Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},
+    Unit{"mm", "east_m", 0.001},    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},
+    Unit{"cm", "north_m", 0.01},    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048},
+    Unit{"deg", "lat", 1.0},        Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},
+    Unit{"1e-7deg", "lon", 1e-7}};
 
 std::optional<std::size_t> column_of(std::string_view name) {
     const auto found = std::find(column_names.begin(), column_names.end(), name);
@@ -58,12 +59,16 @@ void read_units(TomlTable table, Mapping& mapping) {
         const auto found = std::find_if(units.begin(), units.end(), [&](const Unit& known) {
             return known.name == unit && known.of == key;
         });
-        if (column && found != units.end())
+        if (column && found != units.end()) {
             mapping.factors.at(*column) = found->factor;
-        else
+            if (unit == "day") // spreadsheets count from 1899-12-30
+                mapping.time_zero_s = -25'569.0 * 86'400.0;
+        } else {
             table.fail(key, fmt::format("'{}' is no unit known for {}", unit, key),
-                       "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
+                       "time: s, ms, us, day (a spreadsheet's); lengths: mm, cm, m, and ft for "
+                       "positions; lat, lon: "
                        "deg, 1e-7deg");
+        }
     }
 }
 

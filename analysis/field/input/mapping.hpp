@@ -58,6 +58,7 @@ struct Mapping {
     DateOrder date_order = DateOrder::unknown;   // of dates with slashes
     std::array<std::string, column_count> names; // theirs
     std::array<double, column_count> factors;    // theirs × factor = ours
+    double time_zero_s = 0.0; // what their time 0 is, where it is counted in a spreadsheet's days
 
     Mapping();
 };

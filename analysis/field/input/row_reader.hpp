@@ -33,7 +33,7 @@ private:
     std::int64_t whole(Column column, std::int64_t least, std::int64_t most);
     double fail(Column column, std::string_view why);
     [[nodiscard]] std::uint32_t seen(Facts& facts);
-    [[nodiscard]] bool alert();
+    [[nodiscard]] bool alert(Facts& facts);
     void place(FieldDrop& drop);
     void time(FieldDrop& drop, Facts& facts);
     [[nodiscard]] double utc_of(double local_s, Facts& facts) const;

@@ -50,6 +50,28 @@ void add_target(const Field& field, Questions& questions) {
                              "really feeds so much"});
 }
 
+void add_alerts(const Field& field, Questions& questions) {
+    if (2 * field.facts.alert_words > field.facts.rows)
+        questions.push_back(
+            {"alerts", "most rows have a word in alert that is neither yes nor no",
+             "does alert say something at every drop? Name the column that says whether there was "
+             "an "
+             "alert in a mapping file, or write 0 and 1; where every such word is an alert"});
+}
+
+// Times in another unit show in how fast the machine would have been.
+void add_speed(const Field& field, Questions& questions) {
+    constexpr double slowest_mps = 0.005;
+    constexpr double fastest_mps = 20.0;
+    const auto speed = ground_of(field).speed_mps;
+    if (speed && (*speed < slowest_mps || *speed > fastest_mps))
+        questions.push_back({"times",
+                             fmt::format("by its times the machine drove at {:.4g} m/s", *speed),
+                             "is time in another unit? Name it in a mapping file ([units] time: s, "
+                             "ms, us, or day, as "
+                             "spreadsheets count); where the times are right"});
+}
+
 void add_duplicates(const Field& field, Questions& questions) {
     const Facts& facts = field.facts;
     constexpr std::int64_t few = 10; // whatever their share: single lines written twice
@@ -214,6 +236,8 @@ Status check_sense(const Field& field, const std::string& file, const Answers& a
     add_target(field, questions);
     add_duplicates(field, questions);
     add_steps(field, answers, questions);
+    add_alerts(field, questions);
+    add_speed(field, questions);
     add_swapped(field, questions);
     add_spacing(field, answers, questions);
     add_places(field, questions);

@@ -77,7 +77,7 @@ double quantile(std::vector<double> values, double share) {
 
 struct Rigid {
     double spread = 0.0; // of the steps
-    double aslant = 0.0; // median
+    double aslant = 0.0; // of the most aslant but for one in ten
 };
 
 Rigid rigid_of(const std::vector<Straight>& passes) {
@@ -89,7 +89,7 @@ Rigid rigid_of(const std::vector<Straight>& passes) {
     }
     const double middle = quantile(steps, 0.5);
     return {middle > 0.0 ? (quantile(steps, 0.9) - quantile(steps, 0.1)) / middle : 0.0,
-            quantile(aslant, 0.5)};
+            quantile(aslant, 0.9)};
 }
 
 } // namespace

@@ -160,8 +160,8 @@ void add_input_options(Command& command, FieldInput& input) {
         .option("--spacing-mm", input.spacing_mm,
                 "distance of two drops as the machine was set; the places are held against it")
         .repeated("--accept", input.accept,
-                  "the table is right as it is: seen-above-target, duplicates, swapped, spacing, "
-                  "coarse-places or places")
+                  "the table is right as it is: seen-above-target, duplicates, alerts, times, "
+                  "swapped, spacing, coarse-places or places")
         .option("--row-spacing-mm", input.row_spacing_mm,
                 "distance of two rows, with droplogs; 500 where not said")
         .flag("--same-direction", input.same_direction,

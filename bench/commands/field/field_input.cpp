@@ -27,8 +27,9 @@ Result<field::Means> meaning(const char* option, const std::optional<std::string
 }
 
 Status take_accepted(const std::vector<std::string>& keys, field::Answers& answers) {
-    constexpr std::array<std::string_view, 6> known{"seen-above-target", "duplicates",    "swapped",
-                                                    "spacing",           "coarse-places", "places"};
+    constexpr std::array<std::string_view, 8> known{
+        "seen-above-target", "duplicates", "alerts",        "times",
+        "swapped",           "spacing",    "coarse-places", "places"};
     for (const std::string& key : keys) {
         if (std::find(known.begin(), known.end(), key) == known.end())
             return usage("--accept", fmt::format("'{}' is nothing that is asked", key),

@@ -26,7 +26,7 @@ class FieldFiles(unittest.TestCase):
         done = run(DROPLEDGER, "field", night, *files, "--json")
         assert done.returncode in (0, 1, 2), done.stderr
         cls.audit = json.loads(done.stdout)
-        cls.stops = list(csv.DictReader((cls.folder / "walk.csv").open()))
+        cls.stops = list(csv.DictReader((cls.folder / "walk.csv").read_text().splitlines()))
 
     @classmethod
     def tearDownClass(cls):

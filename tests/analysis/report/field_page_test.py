@@ -81,7 +81,7 @@ class FieldPage(unittest.TestCase):
 
     def test_a_tap_beside_a_stop_tells_of_that_stop(self):
         page, map_ = self.phone()
-        stops = list(csv.DictReader(self.walk.open()))
+        stops = list(csv.DictReader(self.walk.read_text().splitlines()))
         spots = page.value("Array.from(document.querySelectorAll('.map')[0].querySelectorAll('.stop')).map(one => {"
                            "const b = one.querySelector('circle').getBoundingClientRect();"
                            "return [b.x + b.width / 2, b.y + b.height / 2, one.querySelector('text').textContent]; })")
@@ -99,7 +99,7 @@ class FieldPage(unittest.TestCase):
 
     def test_stops_are_numbered_alike_in_map_table_and_list(self):
         page, _ = self.phone()
-        listed = [one["stop"] for one in csv.DictReader(self.walk.open())]
+        listed = [one["stop"] for one in csv.DictReader(self.walk.read_text().splitlines())]
         self.assertGreater(len(listed), 2)
         on_map = page.value("Array.from(document.querySelectorAll('.map .stop text')).map(one => one.textContent)")
         in_table = page.value("Array.from(document.querySelectorAll('td[data-is=stop]')).map(one => one.textContent)")

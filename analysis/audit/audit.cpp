@@ -164,12 +164,25 @@ void correct_all(const Pass& pass, AuditReport& report) {
             correct_for_sensor(report, known->second, channel);
 }
 
+// More drops do not mend a unit: they are advised only where nothing speaks for a cause.
+void advise_drops_without_cause_only(const AuditReport& report, ChannelReport& channel) {
+    const bool contradicted = std::any_of(
+        report.contradictions.begin(), report.contradictions.end(), [&](const Contradicted& found) {
+            return !found.channel || *found.channel == channel.channel;
+        });
+    if (!contradicted && channel.causes.empty())
+        return;
+    for (verdict::Criterion& criterion : channel.judgement.criteria)
+        criterion.more_drops = 0;
+}
+
 void judge_all(AuditReport& report) {
     find_contradictions(report);
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
         judge_channel(report, channel);
         hold_back(report, channel);
+        advise_drops_without_cause_only(report, channel);
         outcomes.push_back(channel.judgement.outcome);
     }
     report.siblings = compare_siblings(report.channels, report.profile.least_difference);

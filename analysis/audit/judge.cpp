@@ -2,6 +2,7 @@
 
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt.hpp"
+#include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -374,6 +375,8 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
             explain_undecided(channel, criteria.back());
         else if (has_ledger_share(limit.quantity))
             judge_ledger_share(report, channel, criteria.back());
+        if (basis == Basis::as_seen && state.complete)
+            keep_what_the_run_found(report, channel, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }

@@ -199,6 +199,7 @@ struct AuditReport {
     std::string file;
     std::string run_id;
     std::string started;
+    std::string started_here{}; // the same in local time, where the caller knows it
     bool from_spacings = false;
     droplog::Integrity integrity; // nothing in it where from_spacings
     droplog::Header header;

@@ -25,6 +25,21 @@ void add_flight_note(const Gate& gate, const GateCalibration* calibration, Chann
                         gate.number, gate.fall_us));
 }
 
+void add_capture_note(const ledger::Captured& captured, AuditReport& report) {
+    report.notes.push_back(fmt::format(
+        "This log is the capture of an instrument: no controller numbered or kept its lines, so "
+        "what "
+        "the instrument overlooked nobody counted. One sample is {:g} us; its way is in the "
+        "intervals of offset, bias and 95th percentile, and pulses have no depth.",
+        static_cast<double>(captured.step_ps) / 1e6));
+    if (captured.travel == droplog::CapturedTravel::stated_speed)
+        report.notes.emplace_back("Travel was not measured: the speed is what somebody stated, and "
+                                  "places and spacings are true as far as it was kept.");
+    if (captured.travel == droplog::CapturedTravel::length_pulses)
+        report.notes.emplace_back("Travel was measured by one pulse a length and is linear in "
+                                  "between.");
+}
+
 } // namespace
 
 void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
@@ -95,6 +110,8 @@ void add_dependence_notes(ChannelReport& channel) {
 
 void add_run_notes(AuditReport& report) {
     report.notes = report.setup.assumed;
+    if (report.setup.captured)
+        add_capture_note(*report.setup.captured, report);
     const droplog::Integrity& integrity = report.integrity;
     if (!integrity.complete())
         report.notes.emplace_back("The run is incomplete: it cannot pass.");

@@ -91,10 +91,6 @@ std::optional<double> parse_rfc3339(std::string_view text, std::int64_t utc_offs
     return static_cast<double>(*days) * 86400.0 + *seconds;
 }
 
-std::string day_text(std::int64_t unix_s) {
-    return rfc3339(unix_s).substr(0, 10);
-}
-
 std::string rfc3339(std::int64_t unix_s) {
     using namespace std::chrono;
     const sys_seconds whole{seconds{unix_s}};

@@ -19,7 +19,6 @@ namespace dropledger {
 [[nodiscard]] std::optional<double> parse_rfc3339(std::string_view text,
                                                   std::int64_t utc_offset_minutes);
 
-[[nodiscard]] std::string day_text(std::int64_t unix_s); // YYYY-MM-DD
-[[nodiscard]] std::string rfc3339(std::int64_t unix_s);  // YYYY-MM-DDThh:mm:ssZ
+[[nodiscard]] std::string rfc3339(std::int64_t unix_s); // YYYY-MM-DDThh:mm:ssZ
 
 } // namespace dropledger

@@ -1,4 +1,4 @@
-// Why a controller reported a fault, and why a run ended: the words of the format for both.
+// Why a controller reported a fault, ended a run or refused a command: the words of the format.
 //
 // Assumes: a log of another version may hold further words; they are kept as texts and are of none
 // of these.
@@ -57,6 +57,43 @@ static_assert(names_all<halt_reason_names>());
 }
 [[nodiscard]] constexpr std::optional<HaltReason> halt_reason_of(std::string_view name) {
     return value_named(halt_reason_names, name);
+}
+
+enum class RefusedCode : std::uint8_t {
+    length,
+    crc,
+    unknown,
+    syntax,
+    seq,
+    gone,
+    state,
+    mode,
+    estop,
+    guard,
+    spacing,
+    count,
+    speed,
+    channels,
+    drops,
+};
+
+inline constexpr std::array refused_code_names{
+    EnumName{RefusedCode::length, "length"},   EnumName{RefusedCode::crc, "crc"},
+    EnumName{RefusedCode::unknown, "unknown"}, EnumName{RefusedCode::syntax, "syntax"},
+    EnumName{RefusedCode::seq, "seq"},         EnumName{RefusedCode::gone, "gone"},
+    EnumName{RefusedCode::state, "state"},     EnumName{RefusedCode::mode, "mode"},
+    EnumName{RefusedCode::estop, "estop"},     EnumName{RefusedCode::guard, "guard"},
+    EnumName{RefusedCode::spacing, "spacing"}, EnumName{RefusedCode::count, "count"},
+    EnumName{RefusedCode::speed, "speed"},     EnumName{RefusedCode::channels, "channels"},
+    EnumName{RefusedCode::drops, "drops"},
+};
+static_assert(names_all<refused_code_names>());
+
+[[nodiscard]] constexpr std::string_view name_of(RefusedCode code) {
+    return row_in(refused_code_names, code).key;
+}
+[[nodiscard]] constexpr std::optional<RefusedCode> refused_code_of(std::string_view name) {
+    return value_named(refused_code_names, name);
 }
 
 } // namespace dropledger::droplog

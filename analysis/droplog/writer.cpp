@@ -53,9 +53,6 @@ void Writer::put_unsealed(std::string_view line) {
 void Writer::start(std::string_view run_id, std::string_view started_rfc3339) {
     host("@droplog", {"1", run_id, started_rfc3339});
 }
-bool Writer::setting_fits(std::string_view key, std::string_view value) {
-    return percent_encode(key).size() + percent_encode(value).size() <= room_for_setting;
-}
 void Writer::set(std::string_view key, std::string_view value) {
     host("@set", {key, value});
 }

@@ -26,9 +26,6 @@ public:
     // Goes on in a log whose chain so far is `chain` (lines since its last seal already added).
     Writer(Sink sink, SealChain chain) : sink_(std::move(sink)), chain_(std::move(chain)) {}
 
-    // Whether a setting fits a line; set and channel_set throw BrokenInvariant where it does not.
-    [[nodiscard]] static bool setting_fits(std::string_view key, std::string_view value);
-
     void start(std::string_view run_id, std::string_view started_rfc3339);
     void set(std::string_view key, std::string_view value);
     void channel_set(int channel, std::string_view key, std::string_view value);

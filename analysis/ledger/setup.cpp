@@ -221,6 +221,25 @@ ChannelSetup RunSetup::channel(int number) const {
     return setup;
 }
 
+// Nothing where the log is no capture.
+Result<std::optional<Captured>> captured_in(const droplog::Header& header) {
+    constexpr std::int64_t most_step_ps = 1'000'000'000'000; // a second
+    const std::string* const step = header.find("capture_step_ps");
+    const auto step_ps = whole_number(step, "capture_step_ps", {1, most_step_ps});
+    if (!step_ps)
+        return step_ps.error();
+    if (!*step_ps)
+        return std::optional<Captured>{};
+    const std::string* const name = header.find("capture_travel");
+    const auto travel = droplog::captured_travel_of(name == nullptr ? "" : *name);
+    if (!travel)
+        return input_error(
+            "capture_travel",
+            fmt::format("`{}` is no way to know travel", name == nullptr ? "" : *name),
+            "the log must say encoder, length_pulses or stated_speed");
+    return std::optional{Captured{.step_ps = **step_ps, .travel = *travel}};
+}
+
 Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& overrides) {
     RunSetup setup;
     const auto mode = mode_in(header, overrides, setup.assumed);
@@ -247,6 +266,10 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
                            "give a length above 0");
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
+    const auto captured = captured_in(header);
+    if (!captured)
+        return captured.error();
+    setup.captured = *captured;
     if (const auto channels = add_channels(header, setup); !channels)
         return channels.error();
     return setup;

@@ -39,26 +39,9 @@ QualityPoint quality_point_of_lot(SampleNumbers plan, std::int64_t lot,
     return with_rectification(point, plan.n, lot);
 }
 
-OutgoingLimit outgoing_quality_limit(SampleNumbers plan, std::int64_t lot) {
-    // The outgoing quality has a single peak: golden-section search.
-    const double ratio = (std::sqrt(5.0) - 1.0) / 2.0;
-    const auto outgoing = [&](double p) { return *quality_point(plan, p, lot).outgoing_quality; };
-    double low = 0.0;
-    double high = 1.0;
-    while (high - low > 1e-9) {
-        const double left = high - ratio * (high - low);
-        const double right = low + ratio * (high - low);
-        if (outgoing(left) < outgoing(right))
-            low = left;
-        else
-            high = right;
-    }
-    return {.p = (low + high) / 2.0, .aoql = outgoing((low + high) / 2.0)};
-}
-
 OutgoingLimit outgoing_quality_limit_of_lot(SampleNumbers plan, std::int64_t lot) {
     const auto point = [&](std::int64_t count) { return quality_point_of_lot(plan, lot, count); };
-    // A single peak again: the first count after which the outgoing share no longer grows.
+    // A single peak: the first count after which the outgoing share no longer grows.
     std::int64_t low = 0;
     std::int64_t high = lot;
     while (low < high) {

@@ -42,8 +42,6 @@ struct OutgoingLimit {
     double p = 0.0;    // incoming share at which it occurs
     double aoql = 0.0; // largest average outgoing share nonconforming
 };
-// Of lots that come out of a stream (binomial).
-[[nodiscard]] OutgoingLimit outgoing_quality_limit(SampleNumbers plan, std::int64_t lot);
 // Over the whole counts that such a lot can hold (hypergeometric).
 [[nodiscard]] OutgoingLimit outgoing_quality_limit_of_lot(SampleNumbers plan, std::int64_t lot);
 

@@ -2,6 +2,7 @@
 #include "bench/commands/batch/batch.hpp"
 #include "bench/commands/book/book.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/capture/capture.hpp"
 #include "bench/commands/check/check.hpp"
 #include "bench/commands/demo/demo.hpp"
 #include "bench/commands/field/field.hpp"
@@ -25,5 +26,6 @@ int main(int argc, char** argv) {
     add_batch(program);
     add_book(program);
     add_simulate(program);
+    add_capture(program);
     return program.run(argc, argv);
 }

@@ -1,6 +1,7 @@
 #include "bench/recorder/halt_motors.hpp"
 
 #include "analysis/droplog/line.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "bench/link/framer.hpp"
 #include "bench/recorder/protocol/controller_text.hpp"
 
@@ -19,7 +20,8 @@ public:
         if (before_.newest_seq && static_cast<std::int32_t>(record.seq - *before_.newest_seq) <= 0)
             return; // sent again, or it is another boot's
         halted_ = halted_ || record.name == droplog::LineName::halted;
-        if (record.name == droplog::LineName::refused && field(line, detail_field) == "state")
+        if (record.name == droplog::LineName::refused &&
+            droplog::refused_code_of(field(line, detail_field)) == droplog::RefusedCode::state)
             ++refusals_;
     }
     [[nodiscard]] bool nothing_moves() const {

@@ -13,6 +13,10 @@ namespace dropledger::bench_virtual {
 
 namespace {
 
+using droplog::FaultCode;
+using droplog::HaltReason;
+using droplog::RefusedCode;
+
 constexpr std::int64_t beat_every_us = 900000;
 constexpr std::int64_t patience_us = 2000000; // without `alive` while armed or running
 constexpr std::int64_t not_due = std::numeric_limits<std::int64_t>::max();
@@ -45,6 +49,19 @@ std::optional<Order> order_of(const std::vector<std::string_view>& fields) {
                  .speed_um_s = *speed,
                  .channel_mask = static_cast<std::uint32_t>(*mask),
                  .drops = *drops};
+}
+
+// Why a run ends for this fault; nothing where it goes on. A scenario may have codes of its own.
+std::optional<HaltReason> halts_for(std::optional<FaultCode> code) {
+    if (code == FaultCode::estop)
+        return HaltReason::estop;
+    if (code == FaultCode::guard)
+        return HaltReason::guard;
+    if (code == FaultCode::host_silent)
+        return HaltReason::host_silent;
+    if (code == FaultCode::motor_stall)
+        return HaltReason::fault;
+    return std::nullopt;
 }
 
 } // namespace
@@ -96,8 +113,8 @@ void Controller::say_state(const char* name, std::string_view detail, std::int64
     buffer_.keep(droplog::state_line(stamp(at_us), name, detail), Weight::must_get_through);
 }
 
-void Controller::refuse(std::string_view code, Now now) {
-    say_state("refused", code, now.bench_us);
+void Controller::refuse(RefusedCode code, Now now) {
+    say_state("refused", droplog::name_of(code), now.bench_us);
 }
 
 void Controller::receive(std::string_view line, Now now) {
@@ -105,10 +122,10 @@ void Controller::receive(std::string_view line, Now now) {
     if (!line.empty() && line.back() == '\r')
         line.remove_suffix(1);
     if (line.size() >= droplog::longest_line)
-        return refuse("length", now);
+        return refuse(RefusedCode::length, now);
     const auto body = droplog::checked_body(line);
     if (!body)
-        return refuse("crc", now);
+        return refuse(RefusedCode::crc, now);
     carry_out(droplog::fields_of(*body), now);
 }
 
@@ -120,7 +137,7 @@ void Controller::carry_out(const Fields& fields, Now now) {
         return acknowledge_or_resend(fields, now);
     const bool known = name == "hello" || name == "go" || name == "halt" || name == "alive";
     if (!known || fields.size() != 1)
-        return refuse(known ? "syntax" : "unknown", now);
+        return refuse(known ? RefusedCode::syntax : RefusedCode::unknown, now);
     if (name == "hello")
         say_hello(now.bench_us);
     else if (name == "go")
@@ -134,49 +151,50 @@ void Controller::carry_out(const Fields& fields, Now now) {
 void Controller::acknowledge_or_resend(const Fields& fields, Now now) {
     const auto seq = fields.size() == 2 ? parse_uint(fields.at(1)) : std::nullopt;
     if (!seq || *seq > std::numeric_limits<std::uint32_t>::max())
-        return refuse("syntax", now);
+        return refuse(RefusedCode::syntax, now);
     const auto number = static_cast<std::uint32_t>(*seq);
     if (fields.front() == "ack") {
         if (!acknowledge(number))
-            refuse("seq", now);
+            refuse(RefusedCode::seq, now);
         return;
     }
     switch (buffer_.resend(number)) {
     case Resend::again:
         return;
     case Resend::gone:
-        return refuse("gone", now);
+        return refuse(RefusedCode::gone, now);
     case Resend::unknown:
-        return refuse("seq", now);
+        return refuse(RefusedCode::seq, now);
     }
 }
 
-std::string_view Controller::reason_against(const Order& order) const {
+std::optional<RefusedCode> Controller::reason_against(const Order& order) const {
     if (estop_ || guard_)
-        return estop_ ? "estop" : "guard";
+        return estop_ ? RefusedCode::estop : RefusedCode::guard;
     if (!between(order.spacing_um, least_spacing_um, most_spacing_um))
-        return "spacing";
+        return RefusedCode::spacing;
     const std::int64_t most = order.mode == Mode::single ? 1 : most_seeds;
     if (!between(order.count, 1, most))
-        return "count";
+        return RefusedCode::count;
     if (!between(order.speed_um_s, least_speed_um_s, most_speed_um_s))
-        return "speed";
+        return RefusedCode::speed;
     if (order.channel_mask == 0 || (order.channel_mask >> scenario_.channels.size()) != 0)
-        return "channels";
-    return between(order.drops, 0, most_drops) ? "" : "drops";
+        return RefusedCode::channels;
+    if (!between(order.drops, 0, most_drops))
+        return RefusedCode::drops;
+    return std::nullopt;
 }
 
 void Controller::arm(const Fields& fields, Now now) {
     if (state_ != State::idle)
-        return refuse("state", now);
+        return refuse(RefusedCode::state, now);
     const auto order = order_of(fields);
     if (!order)
-        return refuse("syntax", now);
+        return refuse(RefusedCode::syntax, now);
     if (!droplog::mode_of(fields.at(1)))
-        return refuse("mode", now);
-    const std::string_view reason = reason_against(*order);
-    if (!reason.empty())
-        return refuse(reason, now);
+        return refuse(RefusedCode::mode, now);
+    if (const auto reason = reason_against(*order))
+        return refuse(*reason, now);
     order_ = *order;
     state_ = State::armed;
     alive_host_us_ = now.host_us;
@@ -185,7 +203,7 @@ void Controller::arm(const Fields& fields, Now now) {
 
 void Controller::go(Now now) {
     if (state_ != State::armed)
-        return refuse("state", now);
+        return refuse(RefusedCode::state, now);
     physics_ = std::make_unique<Physics>(scenario_, order_, static_cast<std::uint64_t>(runs_));
     if (!keeps_truths_)
         physics_->forget_truths();
@@ -194,7 +212,7 @@ void Controller::go(Now now) {
     first_go_us_ = first_go_us_.value_or(go_us_);
     halted_seq_.reset();
     next_scripted_ = 0;
-    stop_reason_ = "count";
+    stop_reason_ = HaltReason::count;
     state_ = State::running;
     say_state("started", "", now.bench_us);
 }
@@ -202,14 +220,14 @@ void Controller::go(Now now) {
 // A halt that comes while halting is already under way has been carried out.
 void Controller::halt(Now now) {
     if (state_ == State::idle)
-        return refuse("state", now);
-    stop("host", now.bench_us);
+        return refuse(RefusedCode::state, now);
+    stop(HaltReason::host, now.bench_us);
 }
 
-void Controller::stop(std::string_view reason, std::int64_t at_us) {
+void Controller::stop(HaltReason reason, std::int64_t at_us) {
     if (state_ == State::armed) {
         state_ = State::idle;
-        say_state("halted", reason, at_us);
+        say_state("halted", droplog::name_of(reason), at_us);
     } else if (state_ == State::running) {
         state_ = State::stopping;
         stop_reason_ = reason;
@@ -219,22 +237,20 @@ void Controller::stop(std::string_view reason, std::int64_t at_us) {
 
 void Controller::fault(int channel, std::string_view code, std::int64_t at_us) {
     buffer_.keep(droplog::fault_line(stamp(at_us), channel, code), Weight::must_get_through);
-    if (code == "estop" || code == "guard" || code == "host_silent")
-        stop(code, at_us);
-    else if (code == "motor_stall")
-        stop("fault", at_us);
+    if (const auto reason = halts_for(droplog::fault_code_of(code)))
+        stop(*reason, at_us);
 }
 
 void Controller::press_estop(Now now) {
     advance(now);
     estop_ = true;
-    fault(-1, "estop", now.bench_us);
+    fault(-1, droplog::name_of(FaultCode::estop), now.bench_us);
 }
 
 void Controller::open_guard(Now now) {
     advance(now);
     guard_ = true;
-    fault(-1, "guard", now.bench_us);
+    fault(-1, droplog::name_of(FaultCode::guard), now.bench_us);
 }
 
 void Controller::make_safe() {
@@ -264,7 +280,7 @@ void Controller::advance(Now now) {
         run_on(next_due_us());
     const bool listening = state_ == State::armed || state_ == State::running;
     if (listening && now.host_us - alive_host_us_ > patience_us)
-        fault(-1, "host_silent", now.bench_us);
+        fault(-1, droplog::name_of(FaultCode::host_silent), now.bench_us);
 }
 
 void Controller::run_on(std::int64_t bench_us) {
@@ -289,7 +305,7 @@ void Controller::end_run(std::int64_t at_us) {
     physics_.reset();
     state_ = State::idle;
     halted_seq_ = buffer_.next_seq();
-    say_state("halted", stop_reason_, at_us);
+    say_state("halted", droplog::name_of(stop_reason_), at_us);
 }
 
 bool Controller::run_is_delivered() const {

@@ -6,6 +6,7 @@
 #pragma once
 
 #include "analysis/droplog/line.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "bench/virtual/line_buffer.hpp"
 #include "bench/virtual/unit/physics.hpp"
 #include "bench/virtual/unit/scenario.hpp"
@@ -86,14 +87,14 @@ private:
     void start_up(Now now);
     void say_hello(std::int64_t at_us);
     void say_state(const char* name, std::string_view detail, std::int64_t at_us);
-    void refuse(std::string_view code, Now now);
+    void refuse(droplog::RefusedCode code, Now now);
     void carry_out(const Fields& fields, Now now);
     void arm(const Fields& fields, Now now);
-    [[nodiscard]] std::string_view reason_against(const Order& order) const;
+    [[nodiscard]] std::optional<droplog::RefusedCode> reason_against(const Order& order) const;
     void go(Now now);
     void halt(Now now);
     void acknowledge_or_resend(const Fields& fields, Now now);
-    void stop(std::string_view reason, std::int64_t at_us);
+    void stop(droplog::HaltReason reason, std::int64_t at_us);
     void fault(int channel, std::string_view code, std::int64_t at_us);
     void emit(const Event& event);
     void emit_pulse(const Event& event);
@@ -117,7 +118,7 @@ private:
     std::optional<std::uint32_t> halted_seq_;
     Order order_;
     std::unique_ptr<Physics> physics_;
-    std::string stop_reason_;
+    droplog::HaltReason stop_reason_ = droplog::HaltReason::count;
     std::size_t next_scripted_ = 0;
     int runs_ = 0;
     bool estop_ = false;

@@ -47,7 +47,8 @@ public:
           out_noise_(options.faults.noise, Random(options.faults.seed, 1)),
           in_noise_(options.faults.noise, Random(options.faults.seed, 2)),
           stalls_(options.faults.stall_at_s), resets_(options.faults.reset_at_s),
-          pulls_(options.faults.pull_at_s), estops_(options.faults.estop_at_s) {
+          pulls_(options.faults.pull_at_s), estops_(options.faults.estop_at_s),
+          guards_(options.faults.guard_at_s) {
         if (options.link)
             link_.emplace(*options.link);
     }
@@ -86,6 +87,7 @@ private:
     Instants resets_;
     Instants pulls_;
     Instants estops_;
+    Instants guards_;
     std::chrono::steady_clock::time_point began_ = std::chrono::steady_clock::now();
     std::int64_t wall_before_us_ = 0;
     std::int64_t bench_us_ = 0;
@@ -221,6 +223,11 @@ Status Bench::line_faults() {
     if (estops_.due(running_us)) {
         say("fault: the emergency stop is pressed");
         controller_->press_estop(now());
+        controller_->make_safe();
+    }
+    if (guards_.due(running_us)) {
+        say("fault: a guard is opened");
+        controller_->open_guard(now());
         controller_->make_safe();
     }
     return pulls_.due(running_us) ? pull() : Status(Done{});

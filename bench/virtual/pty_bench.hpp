@@ -26,6 +26,7 @@ struct LineFaults {
     std::vector<double> pull_at_s;  // the cable is out for a while
     std::int64_t pull_ms = 1500;
     std::vector<double> estop_at_s;
+    std::vector<double> guard_at_s;
     std::uint64_t seed = 1;
 };
 

@@ -89,6 +89,7 @@ def main():
     faulty_run(program, scenario, ["--stall-at-s", "20", "--stall-ms", "1200"], "count", drops)
     faulty_run(program, scenario, ["--reset-at-s", "20"], "reset", drops)
     faulty_run(program, scenario, ["--estop-at-s", "20"], "estop", drops)
+    faulty_run(program, scenario, ["--guard-at-s", "20"], "guard", drops)
 
 
 main()

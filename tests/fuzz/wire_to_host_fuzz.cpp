@@ -41,7 +41,10 @@ Leave leave(bool may_start) {
 class Host {
 public:
     explicit Host(bool may_start)
-        : protocol_({.mode = "single", .spacing_um = 100'000, .speed_um_s = 250'000, .drops = 5},
+        : protocol_({.mode = droplog::Mode::single,
+                     .spacing_um = 100'000,
+                     .speed_um_s = 250'000,
+                     .drops = 5},
                     {}, leave(may_start)),
           goes_left_(may_start) {
         protocol_.link_up(now_);

@@ -210,10 +210,6 @@ double poisson_cdf(std::int64_t k, double mean) {
     check(mean >= 0.0, "poisson: mean >= 0");
     return k < 0 ? 0.0 : math::gamma_q(as_double(k + 1), mean, Policy{});
 }
-double poisson_sf(std::int64_t k, double mean) {
-    check(mean >= 0.0, "poisson: mean >= 0");
-    return k < 0 ? 1.0 : math::gamma_p(as_double(k + 1), mean, Policy{});
-}
 
 double log_choose(std::int64_t n, std::int64_t k) {
     check(k >= 0 && k <= n, "log_choose: 0 <= k <= n");

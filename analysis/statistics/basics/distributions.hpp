@@ -67,7 +67,6 @@ struct HypergeometricLaw {
 
 [[nodiscard]] double poisson_pmf(std::int64_t k, double mean);
 [[nodiscard]] double poisson_cdf(std::int64_t k, double mean);
-[[nodiscard]] double poisson_sf(std::int64_t k, double mean);
 
 // ln of the binomial coefficient; 0 <= k <= n.
 [[nodiscard]] double log_choose(std::int64_t n, std::int64_t k);

@@ -12,14 +12,6 @@
 
 namespace dropledger::statistics {
 
-Moments Moments::of_summary(std::int64_t count, double mean, double sample_sd) {
-    Moments all;
-    all.count_ = count;
-    all.mean_ = mean;
-    all.squares_ = count < 2 ? 0.0 : sample_sd * sample_sd * static_cast<double>(count - 1);
-    return all;
-}
-
 void Moments::add(double value) {
     ++count_;
     const double before = value - mean_;
@@ -114,12 +106,6 @@ std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
                     .confidence = confidence,
                     .method = inflation > 1.0 ? "mean, Student's t, variance inflated"
                                               : "mean, Student's t"};
-}
-
-Interval sd_interval(double sd, double degrees, Confidence confidence) {
-    const double tail = confidence.each_tail();
-    return {.low = sd * std::sqrt(degrees / chi_squared_quantile(1.0 - tail, degrees)),
-            .high = sd * std::sqrt(degrees / chi_squared_quantile(tail, degrees))};
 }
 
 } // namespace dropledger::statistics

@@ -18,10 +18,6 @@ namespace dropledger::statistics {
 // Count, mean and centred sum of squares of a stream, in constant memory.
 class Moments {
 public:
-    Moments() = default;
-    // From what is known of a group: its size, mean and sample standard deviation.
-    [[nodiscard]] static Moments of_summary(std::int64_t count, double mean, double sample_sd);
-
     void add(double value);
     void merge(const Moments& other);
 
@@ -48,10 +44,5 @@ private:
                                                     Confidence confidence);
 [[nodiscard]] std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
                                                     Confidence confidence);
-
-// Chi-square interval of a standard deviation that rests on `degrees` (may be effective, not whole;
-// > 0).
-// Assumes: nearly normal values.
-[[nodiscard]] Interval sd_interval(double sd, double degrees, Confidence confidence);
 
 } // namespace dropledger::statistics

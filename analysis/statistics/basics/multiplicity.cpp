@@ -16,20 +16,6 @@ std::vector<std::size_t> ascending(std::span<const double> p_values) {
     return order;
 }
 
-// From the largest p-value down, never above the one before; factor(rank) with rank 1 = smallest.
-template <class Factor>
-std::vector<double> step_up(std::span<const double> p_values, const Factor& factor) {
-    const auto order = ascending(p_values);
-    std::vector<double> adjusted(p_values.size());
-    double least = 1.0;
-    for (std::size_t rank = order.size(); rank > 0; --rank) {
-        const std::size_t at = order[rank - 1];
-        least = std::min(least, factor(rank) * p_values[at]);
-        adjusted[at] = least;
-    }
-    return adjusted;
-}
-
 } // namespace
 
 std::vector<double> holm(std::span<const double> p_values) {
@@ -42,18 +28,6 @@ std::vector<double> holm(std::span<const double> p_values) {
         adjusted[order[i]] = most;
     }
     return adjusted;
-}
-
-std::vector<double> hochberg(std::span<const double> p_values) {
-    return step_up(p_values, [m = p_values.size()](std::size_t rank) {
-        return static_cast<double>(m - rank + 1);
-    });
-}
-
-std::vector<double> benjamini_hochberg(std::span<const double> p_values) {
-    return step_up(p_values, [m = p_values.size()](std::size_t rank) {
-        return static_cast<double>(m) / static_cast<double>(rank);
-    });
 }
 
 } // namespace dropledger::statistics

@@ -8,15 +8,6 @@
 
 namespace dropledger::statistics {
 
-std::optional<double> sample_quantile(std::span<const double> sorted, Share q) {
-    if (sorted.empty())
-        return std::nullopt;
-    const double place = q.value() * static_cast<double>(sorted.size() - 1);
-    const auto below = static_cast<std::size_t>(std::floor(place));
-    const auto above = std::min(below + 1, sorted.size() - 1);
-    return sorted[below] + (place - std::floor(place)) * (sorted[above] - sorted[below]);
-}
-
 std::optional<Ranks> quantile_ranks(std::int64_t n, Share q, Confidence confidence) {
     if (n < 1)
         return std::nullopt;

@@ -1,21 +1,16 @@
-// Sample quantiles and the ranks of their distribution-free intervals.
+// The ranks of a quantile's distribution-free interval.
 //
-// Undefined when: no values; no interval where the sample is too small for the confidence asked
+// Undefined when: no values; where the sample is too small for the confidence asked
 // (the 95th percentile needs some 70 values for a two-sided 95 % interval).
-// Source: Hyndman & Fan 1996, definition 7 (linear); order-statistic intervals: David & Nagaraja,
-// ch. 7.
+// Source: order-statistic intervals, David & Nagaraja, ch. 7.
 #pragma once
 
 #include "analysis/base/units.hpp"
 
 #include <cstdint>
 #include <optional>
-#include <span>
 
 namespace dropledger::statistics {
-
-// `sorted` ascending.
-[[nodiscard]] std::optional<double> sample_quantile(std::span<const double> sorted, Share q);
 
 // 1-based ranks: the interval goes from the low-th to the high-th smallest of n values.
 struct Ranks {

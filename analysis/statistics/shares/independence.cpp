@@ -1,7 +1,6 @@
 #include "analysis/statistics/shares/independence.hpp"
 
 #include "analysis/statistics/basics/distributions.hpp"
-#include "analysis/statistics/basics/moments.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -26,20 +25,6 @@ std::optional<BlockTest> block_variance_test(BlockSums sums) {
     out.p_clustered = chi_squared_sf(out.chi_squared, out.degrees);
     out.p_even = chi_squared_cdf(out.chi_squared, out.degrees);
     return out;
-}
-
-std::optional<double> autocorrelation(std::span<const double> values, std::size_t lag) {
-    if (values.size() < 2 || lag >= values.size())
-        return std::nullopt;
-    const double centre = *mean(values);
-    double squares = 0.0;
-    double products = 0.0;
-    for (std::size_t i = 0; i < values.size(); ++i) {
-        squares += (values[i] - centre) * (values[i] - centre);
-        if (i >= lag)
-            products += (values[i] - centre) * (values[i - lag] - centre);
-    }
-    return squares > 0.0 ? std::optional{products / squares} : std::nullopt;
 }
 
 } // namespace dropledger::statistics

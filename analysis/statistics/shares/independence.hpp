@@ -9,7 +9,6 @@
 #include <bit>
 #include <cstdint>
 #include <optional>
-#include <span>
 
 namespace dropledger::statistics {
 
@@ -79,10 +78,5 @@ struct BlockTest {
 };
 
 [[nodiscard]] std::optional<BlockTest> block_variance_test(BlockSums sums);
-
-// r(lag) = sum (x_k - m)(x_{k-lag} - m) / sum (x - m)^2; undefined for lag >= n or values all
-// equal.
-[[nodiscard]] std::optional<double> autocorrelation(std::span<const double> values,
-                                                    std::size_t lag);
 
 } // namespace dropledger::statistics

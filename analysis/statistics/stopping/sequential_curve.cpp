@@ -175,30 +175,6 @@ Result<std::vector<OperatingPoint>> operating_curve(const SequentialPlan& plan,
     return curve;
 }
 
-OperatingPoint wald_point(const SequentialPlan& plan, double h) {
-    const TwoPoint& points = plan.points;
-    const double up = std::log(points.bad / points.good);
-    const double down = std::log((1.0 - points.bad) / (1.0 - points.good));
-    const double reject_line = std::log((1.0 - points.beta) / points.alpha);
-    const double accept_line = std::log(points.beta / (1.0 - points.alpha));
-    if (std::abs(h) < 1e-9) {
-        const double accept = plan.h_reject / (plan.h_accept + plan.h_reject);
-        const double p = plan.slope;
-        return {.p = p,
-                .accept = accept,
-                .reject = 1.0 - accept,
-                .mean_entries = plan.h_accept * plan.h_reject / (p * (1.0 - p))};
-    }
-    const double p = (1.0 - std::exp(h * down)) / (std::exp(h * up) - std::exp(h * down));
-    const double accept =
-        (std::exp(h * reject_line) - 1.0) / (std::exp(h * reject_line) - std::exp(h * accept_line));
-    return {.p = p,
-            .accept = accept,
-            .reject = 1.0 - accept,
-            .mean_entries = (accept * accept_line + (1.0 - accept) * reject_line) /
-                            (p * up + (1.0 - p) * down)};
-}
-
 Interval interval_after_stop(const SequentialPlan& plan, const SequentialStop& stop,
                              Confidence confidence) {
     if (stop.decision == Decision::go_on)

@@ -5,7 +5,7 @@
 // Assumes: independent entries with one share p.
 // Undefined when: nothing; without a maximum the recursion ends when less than 1e-13 of the chance
 // is still running (every plan ends with certainty).
-// Source: Wald 1947 (approximate formulas); recursion: Aroian 1968; interval: ordering of the
+// Source: recursion: Aroian 1968; interval: ordering of the
 // stopping points, Siegmund 1978, applied to the integer boundaries.
 #pragma once
 
@@ -36,9 +36,6 @@ struct OperatingPoint {
 [[nodiscard]] Result<std::vector<OperatingPoint>>
 operating_curve(const SequentialPlan& plan, std::optional<std::int64_t> maximum,
                 const std::vector<Share>& extra);
-
-// Wald's approximation at parameter h (h = 1: good, 0: slope, -1: bad).
-[[nodiscard]] OperatingPoint wald_point(const SequentialPlan& plan, double h);
 
 struct SequentialStop {
     Decision decision = Decision::accept;

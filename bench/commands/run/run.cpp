@@ -10,6 +10,7 @@
 #include "bench/commands/run/run_output.hpp"
 #include "bench/commands/run/run_ports.hpp"
 #include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/run_verdict.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/link/transport.hpp"
@@ -131,7 +132,7 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
             screen.say(text);
     };
     detail(fmt::format("port {}, {} baud, log {}, {} mode, {} drops, channel mask {}{}", port, baud,
-                       job.log, job.plan.order.mode, job.plan.order.drops,
+                       job.log, droplog::name_of(job.plan.order.mode), job.plan.order.drops,
                        job.plan.order.channel_mask, job.goes_on ? ", gone on with" : ""));
     const auto calibration = calibration_in(job.plan);
     const auto work = job.goes_on ? recorder::resume : recorder::record;
@@ -200,6 +201,8 @@ Result<int> run(RunOptions options) {
     const auto status = carry_out(*job, *port, options, clock);
     if (*book && !job->left_open && std::filesystem::exists(job->log))
         enter(**book, job->log);
+    if (status && !options.json && !job->left_open)
+        show_verdict(options, book->get(), job->log);
     return status;
 }
 

@@ -26,17 +26,17 @@ constexpr std::int64_t least_fall_us = 1'000;
 constexpr std::int64_t short_fall_us = 5'000;
 constexpr std::int64_t longest_fall_us = 2'000'000;
 
-Status check_profile(const RunOptions& options, const std::string& mode) {
+Status check_profile(const RunOptions& options, droplog::Mode mode) {
     if (!options.profile)
         return Done{};
     const auto profile = find_profile(*options.profile);
     if (!profile)
         return profile.error();
-    if (ledger::name_of(profile->mode) == mode)
+    if (profile->mode == mode)
         return Done{};
     return usage("--profile",
                  fmt::format("profile '{}' is for mode {}, this run is {}", profile->name,
-                             ledger::name_of(profile->mode), mode),
+                             droplog::name_of(profile->mode), droplog::name_of(mode)),
                  "name a profile of this mode, or give the other --mode");
 }
 
@@ -45,7 +45,7 @@ double per_second(const recorder::ArmOrder& order) {
 }
 
 Status check_pace(const RunOptions& options, const recorder::ArmOrder& order, Sentences& says) {
-    const bool line = order.mode == "line";
+    const bool line = order.mode == droplog::Mode::line;
     const double asked = per_second(order);
     const double most =
         options.most_drops_per_s.value_or(line ? no_unit_seeds_per_s : no_unit_drops_per_s);

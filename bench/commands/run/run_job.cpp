@@ -25,23 +25,25 @@ std::tm now_utc(recorder::Clock& clock) {
 
 // The rule that these options ask for; refused where the profile states none.
 Result<verdict::StoppingRule> rule_of(const RunOptions& options) {
-    const std::string mode = options.mode.value_or("single");
-    if (mode == "line")
+    const auto mode = mode_of(options);
+    if (!mode)
+        return mode.error();
+    if (*mode == droplog::Mode::line)
         return usage("--until-decided", "a line has no commanded drops to decide by",
                      "give the number of seeds with --drops");
-    const auto profile = find_profile(options.profile.value_or(mode));
+    const auto profile =
+        find_profile(options.profile.value_or(std::string{droplog::name_of(*mode)}));
     if (!profile)
         return profile.error();
     return verdict::stopping_rule(*profile, options.drops);
 }
 
 // The one named, else the general one of the mode, as an audit would choose.
-std::optional<verdict::Profile> profile_for_screen(const std::string& name,
-                                                   const std::string& mode) {
+std::optional<verdict::Profile> profile_for_screen(const std::string& name, droplog::Mode mode) {
     if (!name.empty())
-        if (auto named = find_profile(name); named && ledger::name_of(named->mode) == mode)
+        if (auto named = find_profile(name); named && named->mode == mode)
             return *std::move(named);
-    auto general = find_profile(mode);
+    auto general = find_profile(std::string{droplog::name_of(mode)});
     return general ? std::optional{*std::move(general)} : std::nullopt;
 }
 

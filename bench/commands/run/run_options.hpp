@@ -60,6 +60,9 @@ struct RunOptions {
 
 // Those that the settings file has in [run].
 void declare_run_fields(Command& command, RunOptions& options);
+// Single where none is named.
+[[nodiscard]] Result<droplog::Mode> mode_of(const RunOptions& options);
+
 void declare_run_options(Command& command, RunOptions& options);
 
 // Fills what the command line left open from the TOML file at `path`.

@@ -70,13 +70,13 @@ Result<recorder::RunPlan> PlanMaker::make() {
 }
 
 Status PlanMaker::take_mode() {
-    const std::string mode = options_.mode.value_or("single");
-    if (mode != "single" && mode != "portion" && mode != "line")
-        return usage("--mode", fmt::format("`{}` is not a mode", mode),
-                     "give single, portion or line");
-    plan_.order.mode = mode;
-    set("mode", mode);
-    return mode == "line" ? take_line_mode() : take_drops_mode(mode == "portion");
+    const auto mode = mode_of(options_);
+    if (!mode)
+        return mode.error();
+    plan_.order.mode = *mode;
+    set("mode", std::string{droplog::name_of(*mode)});
+    return *mode == droplog::Mode::line ? take_line_mode()
+                                        : take_drops_mode(*mode == droplog::Mode::portion);
 }
 
 Status PlanMaker::take_drops_mode(bool portion) {
@@ -207,6 +207,14 @@ Status PlanMaker::take_channels() {
 }
 
 } // namespace
+
+Result<droplog::Mode> mode_of(const RunOptions& options) {
+    const std::string named = options.mode.value_or("single");
+    if (const auto mode = droplog::mode_of(named))
+        return *mode;
+    return usage("--mode", fmt::format("`{}` is not a mode", named),
+                 "give single, portion or line");
+}
 
 Result<recorder::RunPlan> plan_of(const RunOptions& options) {
     return PlanMaker{options}.make();

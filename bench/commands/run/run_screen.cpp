@@ -51,7 +51,7 @@ std::optional<double> share_limit(const ScreenPlan& plan, measures::Quantity qua
 
 ScreenModel model_of(const ScreenPlan& plan) {
     using measures::Quantity;
-    const bool portion = plan.order.mode == "portion";
+    const bool portion = plan.order.mode == droplog::Mode::portion;
     ScreenModel model{
         .mode = plan.order.mode,
         .wanted = static_cast<std::uint64_t>(std::max<std::int64_t>(plan.order.drops, 0)),
@@ -61,14 +61,14 @@ ScreenModel model_of(const ScreenPlan& plan) {
         .wanted_per_m = std::nullopt,
         .seconds_left = std::nullopt,
         .units = units_of(plan)};
-    if (plan.order.mode == "line" && plan.order.spacing_um > 0)
+    if (plan.order.mode == droplog::Mode::line && plan.order.spacing_um > 0)
         model.wanted_per_m = 1e6 / static_cast<double>(plan.order.spacing_um);
     return model;
 }
 
 // The rule that judges as the audit does; none where the profile states no limits for it.
 std::optional<verdict::StoppingTests> tests_of(const ScreenPlan& plan) {
-    if (!plan.profile || plan.order.mode == "line")
+    if (!plan.profile || plan.order.mode == droplog::Mode::line)
         return std::nullopt;
     const auto rule = verdict::stopping_rule(*plan.profile, plan.order.drops);
     if (!rule || !rule->tests_anything())
@@ -137,7 +137,7 @@ void RunScreen::take_unit(const recorder::LiveTally& tally, const recorder::Chan
     unit.tally = counts;
     unit.so_far = so_far(unit.channel);
     unit.dry = counts.dry;
-    if (model_.mode != "line")
+    if (model_.mode != droplog::Mode::line)
         return;
     const double travelled_m = static_cast<double>(tally.travelled_um()) / 1e6;
     if (travelled_m > 0.0)
@@ -160,7 +160,8 @@ std::optional<double> RunScreen::seconds_left(Microseconds now) {
     constexpr double least_s = 2.0;
     std::uint64_t done = model_.units.empty() ? 0 : model_.wanted;
     for (const ScreenUnit& unit : model_.units)
-        done = std::min(done, model_.mode == "line" ? unit.tally.pulses : unit.tally.drops);
+        done = std::min(done,
+                        model_.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops);
     if (done == 0 || model_.wanted <= done)
         return std::nullopt;
     if (!began_)

@@ -12,6 +12,8 @@
 #include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
+#include "analysis/droplog/settings.hpp"
+
 #include <cstdint>
 #include <optional>
 #include <set>

@@ -109,9 +109,9 @@ std::string begin_of(const ScreenUnit& unit) {
 
 std::string header_of(const ScreenModel& model) {
     const std::string begin = padded("row", row_width) + padded("unit", unit_width);
-    if (model.mode == "line")
+    if (model.mode == droplog::Mode::line)
         return begin + fmt::format("{:>8} {:>9} {:>9}", "seeds", "seeds/m", "wanted");
-    if (model.mode == "portion")
+    if (model.mode == droplog::Mode::portion)
         return begin +
                fmt::format("{:>6} {:>13} {:>6} {:>13}  so far", "drops", "empty", "short", "over");
     return begin + fmt::format("{:>6} {:>13} {:>13}  so far", "drops", "misses", "multiples");
@@ -123,11 +123,11 @@ std::string counted(std::uint64_t hits, std::uint64_t of) {
 
 std::string counts_of(const ScreenModel& model, const ScreenUnit& unit) {
     const recorder::ChannelTally& t = unit.tally;
-    if (model.mode == "line")
+    if (model.mode == droplog::Mode::line)
         return fmt::format("{:>8} {:>9} {:>9}  ", t.pulses,
                            unit.seeds_per_m ? fmt::format("{:.1f}", *unit.seeds_per_m) : "-",
                            model.wanted_per_m ? fmt::format("{:.1f}", *model.wanted_per_m) : "-");
-    if (model.mode == "portion")
+    if (model.mode == droplog::Mode::portion)
         return fmt::format("{:>6} {} {:>6} {}  ", t.drops, counted(t.miss, t.settled), t.short_of,
                            counted(t.over, t.settled));
     return fmt::format("{:>6} {} {}  ", t.drops, counted(t.miss, t.settled),
@@ -137,7 +137,7 @@ std::string counts_of(const ScreenModel& model, const ScreenUnit& unit) {
 // What there is to say of a unit behind its counts: the verdict so far, and what needs a look.
 std::string words_of(const ScreenModel& model, const ScreenUnit& unit) {
     const std::string note = note_of(unit);
-    if (model.mode == "line" || (!note.empty() && unit.so_far == SoFar::open))
+    if (model.mode == droplog::Mode::line || (!note.empty() && unit.so_far == SoFar::open))
         return note;
     return note.empty() ? so_far_words(model, unit)
                         : fmt::format("{}; {}", so_far_words(model, unit), note);
@@ -151,7 +151,8 @@ ScreenLine line_of(const ScreenModel& model, const ScreenUnit& unit, std::size_t
 std::uint64_t done_of(const ScreenModel& model) {
     std::optional<std::uint64_t> fewest;
     for (const ScreenUnit& unit : model.units) {
-        const std::uint64_t done = model.mode == "line" ? unit.tally.pulses : unit.tally.drops;
+        const std::uint64_t done =
+            model.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops;
         fewest = std::min(fewest.value_or(done), done);
     }
     return fewest.value_or(0);
@@ -159,7 +160,7 @@ std::uint64_t done_of(const ScreenModel& model) {
 
 std::string progress_of(const ScreenModel& model) {
     const std::uint64_t done = done_of(model);
-    const char* const what = model.mode == "line" ? "seeds" : "drops";
+    const char* const what = model.mode == droplog::Mode::line ? "seeds" : "drops";
     std::string text = model.wanted == 0
                            ? fmt::format("{} {} a unit", done, what)
                            : fmt::format("{} of {} {} a unit", done, model.wanted, what);
@@ -171,8 +172,9 @@ std::string progress_of(const ScreenModel& model) {
 std::string limits_of(const ScreenModel& model) {
     std::vector<std::string> parts;
     for (const std::string& part :
-         {limit_words(model.mode == "portion" ? "empty" : "misses", model.miss_limit),
-          limit_words(model.mode == "portion" ? "over" : "multiples", model.multiples_limit)})
+         {limit_words(model.mode == droplog::Mode::portion ? "empty" : "misses", model.miss_limit),
+          limit_words(model.mode == droplog::Mode::portion ? "over" : "multiples",
+                      model.multiples_limit)})
         if (!part.empty())
             parts.push_back(part);
     return parts.empty() ? "" : fmt::format("limits: {}; ", fmt::join(parts, ", "));

@@ -6,6 +6,7 @@
 // Undefined when: never; a terminal too small for all rows shows the ones that need a look first.
 #pragma once
 
+#include "analysis/droplog/settings.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
 #include <cstdint>
@@ -40,7 +41,7 @@ struct ScreenUnit {
 };
 
 struct ScreenModel {
-    std::string mode;
+    droplog::Mode mode = droplog::Mode::single;
     std::uint64_t wanted = 0; // drops a unit (line: seeds a unit); 0: no end
     std::optional<double> miss_limit;
     std::optional<double> multiples_limit;

@@ -12,14 +12,14 @@
 namespace dropledger::recorder {
 
 std::string arm_line(const ArmOrder& order) {
-    return droplog::encode(fmt::format("arm,{},{},{},{},{},{}", order.mode, order.spacing_um,
-                                       order.count, order.speed_um_s, order.channel_mask,
-                                       order.drops));
+    return droplog::encode(fmt::format("arm,{},{},{},{},{},{}", droplog::name_of(order.mode),
+                                       order.spacing_um, order.count, order.speed_um_s,
+                                       order.channel_mask, order.drops));
 }
 
 std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& tally) {
     std::map<int, std::int64_t> left;
-    if (order.mode == "line" || order.drops == 0)
+    if (order.mode == droplog::Mode::line || order.drops == 0)
         return left;
     const auto done = tally.channels();
     constexpr int mask_bits = 32;

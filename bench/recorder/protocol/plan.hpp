@@ -9,6 +9,7 @@
 #include "analysis/base/units.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "analysis/droplog/settings.hpp"
 
 #include <cstdint>
 #include <map>
@@ -20,7 +21,7 @@ namespace dropledger::recorder {
 
 // The fields of the `arm` line.
 struct ArmOrder {
-    std::string mode = "single"; // single, portion, line
+    droplog::Mode mode = droplog::Mode::single;
     std::int64_t spacing_um = 0; // line mode: mean distance of two seeds
     std::int64_t count = 1;      // seeds per commanded drop
     std::int64_t speed_um_s = 0;

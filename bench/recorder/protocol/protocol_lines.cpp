@@ -3,6 +3,8 @@
 #include "bench/recorder/protocol/protocol.hpp"
 #include "bench/recorder/protocol/words.hpp"
 
+#include "analysis/droplog/reasons.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -14,6 +16,7 @@ namespace dropledger::recorder {
 namespace {
 
 using droplog::LineName;
+using droplog::RefusedCode;
 
 constexpr std::uint32_t spoken_protocol = 1;
 constexpr std::size_t most_other_lines = 100; // waiting for the boot to be confirmed
@@ -55,7 +58,8 @@ void Protocol::line(std::string_view line, Microseconds now) {
 // The controller says that what this log lacks was acknowledged: by another run, to another log.
 // Its later lines belong to that one.
 void Protocol::hear_gone(std::string_view line, const droplog::Record& record, Microseconds now) {
-    if (record.name != LineName::refused || field(line, detail_field) != "gone" ||
+    if (record.name != LineName::refused ||
+        droplog::refused_code_of(field(line, detail_field)) != RefusedCode::gone ||
         !arrivals_.awaits_answer(now))
         return;
     if (std::exchange(gone_seq_, arrivals_.next()) != arrivals_.next())
@@ -188,7 +192,7 @@ bool Protocol::beyond_order(const droplog::Record& record) {
         return false;
     if (record.name == LineName::drop)
         return static_cast<std::int64_t>(record.index) >= order_.drops;
-    if (record.name != LineName::travel || order_.mode != "line")
+    if (record.name != LineName::travel || order_.mode != droplog::Mode::line)
         return false;
     const auto begun_um = static_cast<double>(started_um_.value_or(record.position_um));
     started_um_ = started_um_.value_or(record.position_um);

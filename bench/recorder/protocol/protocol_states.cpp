@@ -3,6 +3,8 @@
 #include "bench/recorder/protocol/protocol.hpp"
 #include "bench/recorder/protocol/words.hpp"
 
+#include "analysis/droplog/reasons.hpp"
+
 #include <fmt/format.h>
 
 #include <utility>
@@ -10,6 +12,7 @@
 namespace dropledger::recorder {
 
 using droplog::LineName;
+using droplog::RefusedCode;
 
 void Protocol::take_state(std::string_view line, const droplog::Record& record, Microseconds now) {
     const ControllerState before = state_;
@@ -76,18 +79,19 @@ void Protocol::follow_state(Microseconds now) {
 
 void Protocol::take_refusal(std::string_view line, Microseconds now) {
     const std::string code = field(line, detail_field);
-    if (surveys() && code == "gone") {
+    const auto known = droplog::refused_code_of(code);
+    if (surveys() && known == RefusedCode::gone) {
         survey_.gone();
         asked_held_at_.reset();
         return look_at_held(now);
     }
     // A `go` that was sent again is refused while motors turn.
     const bool answers_go =
-        code == "state" && state_ == ControllerState::started && goes_unanswered_ > 0;
+        known == RefusedCode::state && state_ == ControllerState::started && goes_unanswered_ > 0;
     goes_unanswered_ -= answers_go ? 1 : 0;
     if (answers_go)
         return;
-    if (phase_ == Phase::halting && code == "state")
+    if (phase_ == Phase::halting && known == RefusedCode::state)
         return refused_halt(now);
     if (is_wire_trouble(code) || !waits_for_start() || ++refusals_ < refusals_in_earnest)
         return;

@@ -200,11 +200,12 @@ std::optional<std::int64_t> LogWalk::number(std::string_view key) const {
 }
 
 bool LogWalk::read_order() {
-    const auto mode = settings_.find("mode");
+    const auto named = settings_.find("mode");
+    const auto mode = named == settings_.end() ? std::nullopt : droplog::mode_of(named->second);
     const auto speed_um_s = number("speed_um_s");
     const auto drops = number("drops");
     const auto mask = number("channel_mask");
-    if (mode == settings_.end() || !speed_um_s || !drops || !mask || *mask < 1 ||
+    if (!mode || !speed_um_s || !drops || !mask || *mask < 1 ||
         *mask > std::numeric_limits<std::uint32_t>::max())
         return false;
     const auto rate = number("rate_per_m_milli");
@@ -212,8 +213,8 @@ bool LogWalk::read_order() {
     if (const auto tolerance = settings_.find("tolerance"); tolerance != settings_.end())
         found_.tolerance = tolerance->second;
     found_.order = {
-        mode->second, number("spacing_um").value_or(from_rate), number("count").value_or(1),
-        *speed_um_s,  static_cast<std::uint32_t>(*mask),        *drops};
+        *mode,       number("spacing_um").value_or(from_rate), number("count").value_or(1),
+        *speed_um_s, static_cast<std::uint32_t>(*mask),        *drops};
     return true;
 }
 

@@ -166,17 +166,4 @@ std::vector<Truth> Physics::take_truths() {
     return ready;
 }
 
-void simulate_events(const Scenario& scenario, const Order& order,
-                     const std::function<void(const Event&)>& on_event, const TruthSink& on_truth) {
-    Physics physics(scenario, order);
-    while (const Event* event = physics.peek()) {
-        on_event(*event);
-        physics.pop();
-        for (const Truth& truth : physics.take_truths())
-            on_truth(truth);
-    }
-    for (const Truth& truth : physics.take_truths())
-        on_truth(truth);
-}
-
 } // namespace dropledger::bench_virtual

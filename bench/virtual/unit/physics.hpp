@@ -67,8 +67,4 @@ private:
     bool over_ = false;
 };
 
-// Every event of a run and every truth, for simulation studies: no controller, no wire.
-void simulate_events(const Scenario& scenario, const Order& order,
-                     const std::function<void(const Event&)>& on_event, const TruthSink& on_truth);
-
 } // namespace dropledger::bench_virtual

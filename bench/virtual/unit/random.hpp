@@ -23,6 +23,10 @@ namespace dropledger::bench_virtual {
     const auto towards_zero = static_cast<double>(static_cast<std::int64_t>(x));
     return towards_zero > x ? towards_zero - 1.0 : towards_zero;
 }
+// The nearest whole number; halves go up.
+[[nodiscard]] inline double whole(double x) {
+    return plain_floor(x + 0.5);
+}
 
 class Random {
 public:

@@ -1,7 +1,5 @@
 #include "bench/virtual/unit/unit.hpp"
 
-#include "bench/virtual/unit/flight.hpp"
-
 #include <algorithm>
 #include <cmath>
 #include <iterator>
@@ -17,31 +15,6 @@ constexpr double longest_normal = 4.0;      // see Random::bounded_normal
 constexpr double portion_starts = 0.8;      // of a spacing before the command
 constexpr double run_in_us = 300000.0;      // travel before anything can happen
 constexpr double most_offset_um = 100000.0; // of a channel, see the scenario reader
-
-double whole(double x) {
-    return plain_floor(x + 0.5);
-}
-
-double microseconds(const Fall& fall) {
-    return fall_seconds(fall) * 1e6;
-}
-
-UnitTimes::AtGate times_above(const GateSpec& gate, const UnitTimes& unit, double terminal_mps) {
-    const Fall fall{
-        .height_m = gate.height_mm / 1000.0, .exit_speed_mps = 0.0, .terminal_mps = terminal_mps};
-    const double us = microseconds(fall);
-    return {.from_start_us = us,
-            .to_ground_us = unit.disc_to_valve_us - us + unit.valve_to_ground_us,
-            .speed_mps = fall_end_speed_mps(fall)};
-}
-
-UnitTimes::AtGate times_below(const GateSpec& gate, const UnitTimes& unit, Fall from_valve) {
-    from_valve.height_m -= gate.height_mm / 1000.0;
-    const double us = microseconds(from_valve);
-    return {.from_start_us = us,
-            .to_ground_us = unit.valve_to_ground_us - us,
-            .speed_mps = fall_end_speed_mps(from_valve)};
-}
 
 double next_um(double from_um, double per_m, Random& random) {
     return per_m > 0.0 ? from_um + random.exponential(1e6 / per_m) : never;
@@ -71,24 +44,6 @@ Order default_order(const Scenario& scenario) {
             .speed_um_s = scenario.speed_um_s,
             .channel_mask = (1U << scenario.channels.size()) - 1U,
             .drops = scenario.drops};
-}
-
-UnitTimes unit_times(const UnitSpec& unit, const CropSpec& crop) {
-    UnitTimes times;
-    const Fall from_valve{.height_m = unit.valve_height_mm / 1000.0,
-                          .exit_speed_mps = unit.exit_speed_mps,
-                          .terminal_mps = crop.terminal_mps};
-    times.valve_to_ground_us = microseconds(from_valve);
-    times.disc_to_valve_us = microseconds({.height_m = unit.tube_mm / 1000.0,
-                                           .exit_speed_mps = 0.0,
-                                           .terminal_mps = crop.terminal_mps});
-    for (std::size_t g = 0; g < 2; ++g)
-        if (const auto& gate = unit.gates.at(g))
-            times.gates.at(g) = gate->above ? times_above(*gate, times, crop.terminal_mps)
-                                            : times_below(*gate, times, from_valve);
-    times.lead_us = unit.lead_us ? static_cast<double>(*unit.lead_us)
-                                 : whole(unit.valve_lag_us + times.valve_to_ground_us);
-    return times;
 }
 
 Unit::Unit(const Scenario& scenario, const Order& order, const Travel& travel, int channel)

@@ -10,6 +10,7 @@
 #include "bench/virtual/unit/gate.hpp"
 #include "bench/virtual/unit/random.hpp"
 #include "bench/virtual/unit/scenario.hpp"
+#include "bench/virtual/unit/times.hpp"
 #include "bench/virtual/unit/travel.hpp"
 
 #include <array>
@@ -30,20 +31,6 @@ struct Order {
     std::int64_t drops = 0; // 0: until halted
 };
 [[nodiscard]] Order default_order(const Scenario& scenario);
-
-// Nominal times of a unit, in µs: what a maker's sheet would say.
-struct UnitTimes {
-    double disc_to_valve_us = 0.0;
-    double valve_to_ground_us = 0.0;
-    struct AtGate {
-        double from_start_us = 0.0; // from the disc (above) or the valve (below)
-        double to_ground_us = 0.0;
-        double speed_mps = 0.0;
-    };
-    std::array<AtGate, 2> gates;
-    double lead_us = 0.0; // in force
-};
-[[nodiscard]] UnitTimes unit_times(const UnitSpec& unit, const CropSpec& crop);
 
 class Unit {
 public:

@@ -93,5 +93,4 @@ TEST(Dates, ReadTimesWithAndWithoutZone) {
 TEST(Dates, AreWrittenAsTheyAreRead) {
     for (const std::int64_t time : {0LL, 951'782'400LL, 1'776'196'800LL, 4'102'444'799LL})
         EXPECT_EQ(parse_rfc3339(rfc3339(time), 0), static_cast<double>(time));
-    EXPECT_EQ(day_text(951'782'400), "2000-02-29");
 }

@@ -143,10 +143,8 @@ TEST(Writer, CutsWhatDoesNotFitNeverInsideAnEscape) {
     }
 }
 
-TEST(Writer, SaysWhichSettingsFit) {
+TEST(Writer, TakesTheLongestSettingThatFitsALine) {
     const std::string longest(longest_line - 20 - 5, 'v');
-    EXPECT_TRUE(Writer::setting_fits("notes", longest));
-    EXPECT_FALSE(Writer::setting_fits("notes", longest + "v"));
     const std::string log = written([&](Writer& writer) {
         writer.set("notes", longest);
         writer.channel_set(255, "notes", longest);

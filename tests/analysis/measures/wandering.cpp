@@ -120,12 +120,21 @@ std::optional<double> order_width(std::vector<double> values, double share) {
            1000.0;
 }
 
+// Of a standard deviation, by chi-square.
+statistics::Interval sd_interval(const statistics::Moments& moments) {
+    const auto degrees = static_cast<double>(moments.count() - 1);
+    const auto limit = [&](double probability) {
+        return *moments.sample_sd() *
+               std::sqrt(degrees / statistics::chi_squared_quantile(probability, degrees));
+    };
+    return {.low = limit(1.0 - ninety_five.each_tail()), .high = limit(ninety_five.each_tail())};
+}
+
 // Widths of the intervals for independent entries.
 std::map<std::string, std::optional<double>> classical(const Run& run) {
     const auto moments = statistics::moments(run.entries);
     const auto mean = *statistics::mean_interval(moments, 1.0, ninety_five);
-    const auto sd = statistics::sd_interval(*moments.sample_sd(),
-                                            static_cast<double>(moments.count() - 1), ninety_five);
+    const auto sd = sd_interval(moments);
     std::vector<double> magnitudes;
     std::int64_t inside = 0;
     for (const double error : run.entries) {

@@ -18,9 +18,6 @@ TEST(OperatingCharacteristic, ReproducesTheHandbookColumns) {
         EXPECT_NEAR(point.accept_probability, accept[percent - 1], 0.5e-3) << percent;
         EXPECT_NEAR(*point.outgoing_quality, outgoing[percent - 1], 0.5e-4) << percent;
     }
-    const auto limit = outgoing_quality_limit({52, 4}, 10'000);
-    EXPECT_NEAR(limit.aoql, 0.0372, 0.5e-4);
-    EXPECT_NEAR(limit.p, 0.056, 1e-3);
 }
 
 // Recomputed, binomial: p in percent at 95, 50 and 10 %.

@@ -25,7 +25,7 @@ inline RunPlan plan_of(std::int64_t drops) {
     plan.settings = {
         {"mode", "single"}, {"spacing_um", "180000"}, {"count", "1"}, {"speed_um_s", "250000"}};
     plan.channel_settings = {{0, "unit", "U-1"}, {0, "gate0_place", "below"}};
-    plan.order = {.mode = "single",
+    plan.order = {.mode = droplog::Mode::single,
                   .spacing_um = 180'000,
                   .count = 1,
                   .speed_um_s = 250'000,

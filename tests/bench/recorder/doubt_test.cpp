@@ -189,7 +189,8 @@ protected:
     Microseconds now{1'000};
     std::uint32_t seq = 0;
     std::vector<std::string> sent;
-    ArmOrder order{.mode = "single", .spacing_um = 100'000, .speed_um_s = 250'000, .drops = 50};
+    ArmOrder order{
+        .mode = droplog::Mode::single, .spacing_um = 100'000, .speed_um_s = 250'000, .drops = 50};
     Protocol protocol{order, {}, leave(fake.clock)};
 };
 
@@ -257,7 +258,7 @@ TEST_F(Talk, TriesTheHaltOnALineThatHasComeBack) {
 class TalkInLineMode : public Talk {
 protected:
     TalkInLineMode() {
-        order.mode = "line";
+        order.mode = droplog::Mode::line;
         order.drops = 10; // 1 m
         protocol = Protocol{order, {}, leave(fake.clock)};
         protocol.link_up(now);

@@ -44,7 +44,7 @@ protected:
                          {"count", "3"},
                          {"speed_um_s", "500000"}};
         plan.channel_settings = {{0, "gate0_place", "above"}};
-        plan.order = {.mode = "portion",
+        plan.order = {.mode = droplog::Mode::portion,
                       .spacing_um = 300'000,
                       .count = 3,
                       .speed_um_s = 500'000,
@@ -71,7 +71,7 @@ TEST_F(Recovery, FindsOrderPlaceAndStateOfTheRun) {
     put_content(path, without_close());
     const auto found = recover(path);
     ASSERT_TRUE(found) << found.error().message();
-    EXPECT_EQ(arm_line(found->order), arm_line({.mode = "portion",
+    EXPECT_EQ(arm_line(found->order), arm_line({.mode = droplog::Mode::portion,
                                                 .spacing_um = 300'000,
                                                 .count = 3,
                                                 .speed_um_s = 500'000,

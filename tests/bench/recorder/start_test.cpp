@@ -230,10 +230,10 @@ TEST(Remainder, IsWhatEachOrderedChannelLacks) {
     for (std::uint32_t index = 0; index < 5; ++index)
         drop(1, index);
     drop(3, 0);
-    const ArmOrder order{.mode = "single", .channel_mask = 0b1011, .drops = 5};
+    const ArmOrder order{.mode = droplog::Mode::single, .channel_mask = 0b1011, .drops = 5};
     EXPECT_EQ(remainder(order, tally), (std::map<int, std::int64_t>{{0, 5}, {3, 4}}));
-    EXPECT_TRUE(remainder({.mode = "line", .drops = 5}, tally).empty());
-    EXPECT_TRUE(remainder({.mode = "single", .drops = 0}, tally).empty());
+    EXPECT_TRUE(remainder({.mode = droplog::Mode::line, .drops = 5}, tally).empty());
+    EXPECT_TRUE(remainder({.mode = droplog::Mode::single, .drops = 0}, tally).empty());
 }
 
 } // namespace

@@ -27,13 +27,22 @@ struct Outcome {
     }
 };
 
+// No controller, no wire.
 inline Outcome simulate(const Scenario& scenario, std::int64_t drops) {
     Outcome outcome;
+    const auto take_truths = [&outcome](Physics& physics) {
+        const auto ready = physics.take_truths();
+        outcome.truths.insert(outcome.truths.end(), ready.begin(), ready.end());
+    };
     Order order = default_order(scenario);
     order.drops = drops;
-    simulate_events(
-        scenario, order, [&](const Event& event) { outcome.events.push_back(event); },
-        [&](const Truth& truth) { outcome.truths.push_back(truth); });
+    Physics physics(scenario, order);
+    while (const Event* event = physics.peek()) {
+        outcome.events.push_back(*event);
+        physics.pop();
+        take_truths(physics);
+    }
+    take_truths(physics);
     return outcome;
 }
 

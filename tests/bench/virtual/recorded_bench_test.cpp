@@ -27,7 +27,7 @@ recorder::RunPlan plan_for(const Scenario& scenario) {
             plan.channel_settings.push_back(
                 {static_cast<int>(setting.channel), setting.key, setting.value});
     }
-    plan.order = {.mode = std::string{name_of(order.mode)},
+    plan.order = {.mode = order.mode,
                   .spacing_um = order.spacing_um,
                   .count = order.count,
                   .speed_um_s = order.speed_um_s,

@@ -7,16 +7,6 @@
 using namespace dropledger;
 using namespace dropledger::statistics;
 
-// Definition 7 of Hyndman & Fan by hand (constructed): place = q (n - 1).
-TEST(Quantile, IsLinearBetweenNeighbours) {
-    const double values[] = {1.0, 2.0, 4.0, 8.0};
-    EXPECT_DOUBLE_EQ(*sample_quantile(values, Share{0.0}), 1.0);
-    EXPECT_DOUBLE_EQ(*sample_quantile(values, Share{0.5}), 3.0);
-    EXPECT_DOUBLE_EQ(*sample_quantile(values, Share{0.9}), 6.8);
-    EXPECT_DOUBLE_EQ(*sample_quantile(values, Share{1.0}), 8.0);
-    EXPECT_FALSE(sample_quantile({}, Share{0.5}));
-}
-
 // Median at 95 %: textbook table of sign-test limits (n 6: 1 and 6; n 10: 2 and 9; n 20: 6 and 15;
 // n 50: 18 and 33); from memory, recomputed.
 TEST(Quantile, HasTheTextbookRanksForAMedian) {

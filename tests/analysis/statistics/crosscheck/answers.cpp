@@ -3,7 +3,6 @@
 #include "analysis/statistics/basics/distributions.hpp"
 #include "analysis/statistics/basics/moments.hpp"
 #include "analysis/statistics/basics/normality.hpp"
-#include "analysis/statistics/basics/quantile.hpp"
 #include "analysis/statistics/shares/comparison.hpp"
 #include "analysis/statistics/shares/independence.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -93,10 +92,6 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
              return Numbers{MeanLaw{*Dependence::of(sums_of(in))}.half_width(Confidence{0.95})};
          }},
         {"slope", [](const Numbers& in) { return Numbers{SlopeLaw::of(in)->p_value()}; }},
-        {"quantile", // first number: q; the rest sorted
-         [](const Numbers& in) {
-             return Numbers{*sample_quantile(std::span(in).subspan(1), Share{in[0]})};
-         }},
         {"dispersion",
          [](const Numbers& in) {
              const auto found = index_of_dispersion({whole(in[0]), whole(in[1]), whole(in[2])});
@@ -114,10 +109,7 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
          }},
         {"anderson_darling",
          [](const Numbers& in) { return Numbers{anderson_darling(in)->a_squared}; }},
-        {"poisson",
-         [](const Numbers& in) {
-             return Numbers{poisson_cdf(whole(in[0]), in[1]), poisson_sf(whole(in[0]), in[1])};
-         }},
+        {"poisson", [](const Numbers& in) { return Numbers{poisson_cdf(whole(in[0]), in[1])}; }},
     };
     return table;
 }

@@ -20,11 +20,6 @@ struct Exact {
     double p, accept, mean;
 };
 
-struct Approximate {
-    const SequentialPlan* plan;
-    double h, p, accept, mean;
-};
-
 SequentialStop stop_of(const SequentialTest& test, std::int64_t maximum) {
     return {test.decision(), test.entries(), test.hits(), maximum};
 }
@@ -51,23 +46,6 @@ TEST(SequentialCurve, HasTheExactChancesAndMeans) {
         EXPECT_NEAR(point.accept, row.accept, 0.5e-6) << row.p;
         EXPECT_NEAR(point.mean_entries, row.mean, 0.5e-4) << row.p;
         EXPECT_NEAR(point.accept + point.reject, 1.0, 1e-12) << row.p;
-    }
-}
-
-// Wald's formulas, recomputed.
-TEST(SequentialCurve, HasWaldsApproximation) {
-    const Approximate rows[] = {
-        {&nist, 1.0, 0.01, 0.95, 27.957021},       {&nist, 0.0, 0.039747, 0.562147, 29.650397},
-        {&nist, -1.0, 0.10, 0.10, 16.446679},      {&nist, 2.0, 0.001750, 0.996948, 24.5363},
-        {&nist, 0.5, 0.021069, 0.827585, 30.4715}, {&nist, -0.5, 0.066626, 0.268504, 23.4255},
-        {&nist, -2.0, 0.175000, 0.011047, 8.7369}, {&montgomery, 1.0, 0.01, 0.95, 59.726117},
-        {&wide, -1.0, 0.10, 0.20, 13.195257},
-    };
-    for (const Approximate& row : rows) {
-        const auto point = wald_point(*row.plan, row.h);
-        EXPECT_NEAR(point.p, row.p, 0.5e-6) << row.h;
-        EXPECT_NEAR(point.accept, row.accept, 0.5e-6) << row.h;
-        EXPECT_NEAR(point.mean_entries, row.mean, 0.5e-4) << row.h;
     }
 }
 

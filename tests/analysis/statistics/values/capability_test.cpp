@@ -1,4 +1,5 @@
 #include "analysis/statistics/values/capability.hpp"
+#include "tests/analysis/statistics/summarised.hpp"
 
 #include <gtest/gtest.h>
 
@@ -7,8 +8,7 @@ using namespace dropledger::statistics;
 
 // NIST e-Handbook 6.1.6 (memory): limits 8 and 20, mean 16, s 2; intervals for n = 50 recomputed.
 TEST(Capability, ReproducesTheHandbookExample) {
-    const auto found =
-        capability(Moments::of_summary(50, 16.0, 2.0), {8.0, 20.0}, Confidence{0.95});
+    const auto found = capability(summarised(50, 16.0, 2.0), {8.0, 20.0}, Confidence{0.95});
     ASSERT_TRUE(found && found->cp);
     EXPECT_NEAR(found->cp->value, 1.0, 1e-12);
     EXPECT_NEAR(*found->cpu, 0.6667, 0.5e-4);
@@ -22,7 +22,7 @@ TEST(Capability, ReproducesTheHandbookExample) {
 }
 
 TEST(Capability, TakesOneLimitToo) {
-    const auto values = Moments::of_summary(50, 16.0, 2.0);
+    const auto values = summarised(50, 16.0, 2.0);
     const auto upper = capability(values, {std::nullopt, 20.0}, Confidence{0.95});
     EXPECT_FALSE(upper->cp);
     EXPECT_FALSE(upper->cpl);
@@ -30,6 +30,6 @@ TEST(Capability, TakesOneLimitToo) {
     EXPECT_NEAR(capability(values, {8.0, std::nullopt}, Confidence{0.95})->cpk.value, 4.0 / 3.0,
                 1e-12);
     EXPECT_FALSE(capability(values, {std::nullopt, std::nullopt}, Confidence{0.95}));
-    EXPECT_FALSE(capability(Moments::of_summary(50, 16.0, 0.0), {8.0, 20.0}, Confidence{0.95}));
-    EXPECT_FALSE(capability(Moments::of_summary(1, 16.0, 0.0), {8.0, 20.0}, Confidence{0.95}));
+    EXPECT_FALSE(capability(summarised(50, 16.0, 0.0), {8.0, 20.0}, Confidence{0.95}));
+    EXPECT_FALSE(capability(summarised(1, 16.0, 0.0), {8.0, 20.0}, Confidence{0.95}));
 }

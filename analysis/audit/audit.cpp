@@ -117,6 +117,14 @@ ChannelReport judged_by(const ChannelOutcome& outcome, const GateLedger& judge) 
     return channel;
 }
 
+// Of the flight time in force: the calibration's, else what the log states beside its own.
+std::optional<double> flight_u_us(const GateLedger& judge, const GateCalibration* calibrated) {
+    if (calibrated != nullptr && calibrated->flight_u_us)
+        return calibrated->flight_u_us;
+    const auto stated_us = judge.gate().fall_u_us;
+    return stated_us ? std::optional{static_cast<double>(*stated_us)} : std::nullopt;
+}
+
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,
                              const ChannelOutcome& outcome) {
     const GateLedger& judge = outcome.gates.at(outcome.judge);
@@ -130,8 +138,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.results = results_of(report, tally, pass.ledger->direction(), channel);
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     if (CommandedDrops* const drops = channel.drops(); drops != nullptr && drops->placement)
-        doubt_places(report, judge, calibrated == nullptr ? std::nullopt : calibrated->flight_u_us,
-                     *drops->placement);
+        doubt_places(report, judge, flight_u_us(judge, calibrated), *drops->placement);
     check_seeds(judge, channel);
     channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
     channel.evidence = pass.tallies.at(key)->evidence();
@@ -202,6 +209,12 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.direction = pass->ledger->direction();
     report.stopping_rule = pass->stated.rule;
     add_run_notes(report);
+    for (const FurtherLog& further : options.continued)
+        report.notes.push_back(fmt::format(
+            "Judged as one run with {}, which goes on with its order: same bench, units and "
+            "settings. That holds where the first one ended early for a reason that has nothing "
+            "to do with what it showed ({}).",
+            further.file, report.integrity.close_reason.value_or("")));
     if (!pass->calibrated.id.empty())
         report.calibration = pass->calibrated.id;
     report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(),

@@ -137,6 +137,11 @@ void add_run_notes(AuditReport& report) {
         report.notes.push_back(fmt::format("The controller started anew {} times during the run; "
                                            "spacings are not taken across.",
                                            integrity.boots - 1));
+    if (integrity.starts > 1)
+        report.notes.push_back(fmt::format(
+            "The run was gone on with in this log: {} starts make one verdict; spacings are not "
+            "taken across.",
+            integrity.starts));
     if (report.travelled.jumps > 0)
         report.notes.push_back(
             fmt::format("{} travel lines that can't be are left out.", report.travelled.jumps));

@@ -38,7 +38,8 @@ struct Hooks {
     std::function<std::optional<std::string>(const LiveTally&)> stop = [](const LiveTally&) {
         return std::optional<std::string>{};
     };
-    // Leave for one more start, where drops are left and the one before has none any more.
+    // Leave for one more start right after one that was carried out: its channels lacked different
+    // numbers of drops.
     std::function<std::optional<StartConfirmed>()> confirm_again = [] {
         return std::optional<StartConfirmed>{};
     };

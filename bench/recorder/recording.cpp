@@ -60,7 +60,8 @@ bool Recording::goes_on() {
     const auto rest = rest_of(plan_.order, tally_);
     if (!rest || plan_.closes_unfinished)
         return false;
-    if (!protocol_.has_leave())
+    // After a line was lost, whoever let this process start may have gone to mend it.
+    if (!protocol_.has_leave() && protocol_.end_reason() == "count")
         if (auto again = hooks_.confirm_again())
             protocol_.give_leave(*std::move(again));
     stays_open_ = !protocol_.has_leave();

@@ -43,6 +43,7 @@ def one_run(program, scenario, chance, kills_left):
                 driver.wait(120)
                 if driver.returncode == -9:
                     kills += 1
+                    time.sleep(chance.choice([0.0] * 3 + [2.6]))  # now and then until the controller has halted by itself
                     acknowledged = settle(bench.wire)
                     kept = Log(log).controller[-1][1] if log.exists() and Log(log).controller else -1
                     assert kept >= acknowledged, f"SEQ {acknowledged} was acknowledged, the log ends at {kept}"

@@ -38,6 +38,7 @@ struct Options {
     std::vector<std::string> calibrations;
     std::optional<std::string> book;
     bool calibration_anyway = false;
+    bool as_one = false;
     bool json = false;
     bool brief = false;
     bool full = false;
@@ -98,6 +99,13 @@ Result<audit::AuditOptions> judged_by(const Options& options) {
 
 using Reports = std::vector<audit::AuditReport>;
 
+// The logs behind the first one are read with it.
+void join(std::vector<std::string>& files, audit::AuditOptions& how) {
+    for (std::size_t i = 1; i < files.size(); ++i)
+        how.continued.push_back({files[i], files::open_file(files[i])});
+    files.resize(1);
+}
+
 Result<Reports> audit_all(const Options& options) {
     if (const Status status = check_inputs(options); !status)
         return status.error();
@@ -110,8 +118,10 @@ Result<Reports> audit_all(const Options& options) {
     audit::AuditOptions how = *std::move(judging);
     how.overrides = *overrides;
     Reports reports;
-    const std::vector<std::string> files =
+    std::vector<std::string> files =
         options.spacings ? std::vector{*options.spacings} : options.logs;
+    if (options.as_one && !options.spacings)
+        join(files, how);
     for (const std::string& file : files) {
         how.file = file;
         const OpenBytes open = files::open_file(file);
@@ -231,6 +241,8 @@ void add_audit(Program& program) {
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")
+        .flag("--as-one", options->as_one,
+              "judge a run that ended early and the logs that go on with its order as one run")
         .option("--sheet", options->sheet,
                 "write the machine's sheet, one A4 page to sign, to this file (.html or .pdf)")
         .flag("--brief", options->brief,

@@ -201,7 +201,7 @@ Result<int> run(RunOptions options) {
     const auto status = carry_out(*job, *port, options, clock);
     if (*book && !job->left_open && std::filesystem::exists(job->log))
         enter(**book, job->log);
-    if (status && !options.json)
+    if (status && !options.json && !job->left_open)
         show_verdict(options, book->get(), job->log);
     return status;
 }

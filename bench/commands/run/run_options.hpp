@@ -58,11 +58,11 @@ struct RunOptions {
     bool json = false;
 };
 
+// Those that the settings file has in [run].
+void declare_run_fields(Command& command, RunOptions& options);
 // Single where none is named.
 [[nodiscard]] Result<droplog::Mode> mode_of(const RunOptions& options);
 
-// Those that the settings file has in [run].
-void declare_run_fields(Command& command, RunOptions& options);
 void declare_run_options(Command& command, RunOptions& options);
 
 // Fills what the command line left open from the TOML file at `path`.

@@ -160,7 +160,8 @@ std::optional<double> RunScreen::seconds_left(Microseconds now) {
     constexpr double least_s = 2.0;
     std::uint64_t done = model_.units.empty() ? 0 : model_.wanted;
     for (const ScreenUnit& unit : model_.units)
-        done = std::min(done, model_.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops);
+        done = std::min(done,
+                        model_.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops);
     if (done == 0 || model_.wanted <= done)
         return std::nullopt;
     if (!began_)

@@ -151,7 +151,8 @@ ScreenLine line_of(const ScreenModel& model, const ScreenUnit& unit, std::size_t
 std::uint64_t done_of(const ScreenModel& model) {
     std::optional<std::uint64_t> fewest;
     for (const ScreenUnit& unit : model.units) {
-        const std::uint64_t done = model.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops;
+        const std::uint64_t done =
+            model.mode == droplog::Mode::line ? unit.tally.pulses : unit.tally.drops;
         fewest = std::min(fewest.value_or(done), done);
     }
     return fewest.value_or(0);
@@ -172,7 +173,8 @@ std::string limits_of(const ScreenModel& model) {
     std::vector<std::string> parts;
     for (const std::string& part :
          {limit_words(model.mode == droplog::Mode::portion ? "empty" : "misses", model.miss_limit),
-          limit_words(model.mode == droplog::Mode::portion ? "over" : "multiples", model.multiples_limit)})
+          limit_words(model.mode == droplog::Mode::portion ? "over" : "multiples",
+                      model.multiples_limit)})
         if (!part.empty())
             parts.push_back(part);
     return parts.empty() ? "" : fmt::format("limits: {}; ", fmt::join(parts, ", "));

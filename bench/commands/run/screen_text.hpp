@@ -6,6 +6,7 @@
 // Undefined when: never; a terminal too small for all rows shows the ones that need a look first.
 #pragma once
 
+#include "analysis/droplog/settings.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
 #include "analysis/droplog/settings.hpp"

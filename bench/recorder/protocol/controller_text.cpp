@@ -25,8 +25,6 @@ Error controller_trouble(std::string what, std::string remedy) {
 }
 
 bool leaves_drops(std::string_view reason, int starts) {
-    if (starts == 0)
-        return false;
     return reason == "host" || reason == "host_silent" || (reason == "count" && starts > 1);
 }
 

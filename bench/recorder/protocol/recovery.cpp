@@ -44,6 +44,7 @@ private:
     void take_state(const droplog::Record& record, std::string_view line);
     void end(std::string reason);
     void wind_up(std::string reason);
+    void go_on();
     [[nodiscard]] std::optional<std::int64_t> number(std::string_view key) const;
     [[nodiscard]] bool read_order();
     [[nodiscard]] Error broken_seal() const;
@@ -130,7 +131,17 @@ void LogWalk::wind_up(std::string reason) {
 
 void LogWalk::take_sent(std::string_view sent) {
     found_.ordered = found_.ordered || sent.starts_with("arm,");
-    found_.start_open = found_.start_open || sent.starts_with("go*");
+    if (!sent.starts_with("go*"))
+        return;
+    found_.start_open = true;
+    if (found_.state == ControllerState::armed)
+        go_on();
+}
+
+// What a start of this log has asked for by `go` is not over with the start before it.
+void LogWalk::go_on() {
+    if (!found_.is_wound_up && leaves_drops(found_.end_reason, found_.starts))
+        found_.end_reason.clear();
 }
 
 void LogWalk::take_channel(const std::vector<std::string_view>& fields) {
@@ -177,8 +188,6 @@ void LogWalk::take_state(const droplog::Record& record, std::string_view line) {
     found_.started = found_.started || starts;
     const bool asked =
         starts ? std::exchange(found_.start_open, false) : found_.state == ControllerState::started;
-    if (starts && asked && !found_.is_wound_up && leaves_drops(found_.end_reason, found_.starts))
-        found_.end_reason.clear(); // gone on with
     found_.starts += starts ? 1 : 0;
     if (!asked && (starts || record.name == LineName::drop)) {
         found_.unasked = true;

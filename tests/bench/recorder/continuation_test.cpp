@@ -119,6 +119,41 @@ TEST_F(Continuation, StartsOnceWhereTheGoIsRepeated) {
     expect_complete();
 }
 
+TEST_F(Continuation, IsNotStartedTwiceWhenItsProcessWasKilledJustAfterGo) {
+    lose_the_host();
+    std::string at_go;
+    fake.forgets = false; // as if nothing had been acknowledged since
+    fake.arrives = [&](const std::string& line) {
+        if (line.starts_with("go*"))
+            at_go = log();
+        return true;
+    };
+    ASSERT_TRUE(go_on());
+    files::put_content(path, at_go);
+    const auto again = go_on();
+    ASSERT_TRUE(again) << again.error().message();
+    EXPECT_EQ(again->end_reason, "count");
+    EXPECT_EQ(fake.starts(), 2);
+    EXPECT_EQ(drops_made(), 100U);
+    expect_complete();
+    expect_all_made();
+}
+
+TEST_F(Continuation, OfWhatWasArmedAndNeverStartedMakesTheWholeOrder) {
+    fake.arrives = [](const std::string& line) { return !line.starts_with("go*"); };
+    fake.at(1'500'000, [this] { fake.unplug(3'500'000); });
+    static_cast<void>(run(30));
+    ASSERT_EQ(fake.starts(), 0);
+    ASSERT_EQ(count_of(log(), "@close,"), 0U);
+    fake.arrives = [](const std::string&) { return true; };
+    const auto whole = go_on();
+    ASSERT_TRUE(whole) << whole.error().message();
+    EXPECT_TRUE(whole->as_planned);
+    EXPECT_EQ(fake.starts(), 1);
+    EXPECT_EQ(drops_made(), 30U);
+    expect_complete();
+}
+
 TEST_F(Continuation, StartsNothingOnAConfirmationThatIsOld) {
     lose_the_host();
     RunPlan plan = leave(plan_of(0));

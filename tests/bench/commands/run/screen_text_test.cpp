@@ -76,7 +76,7 @@ TEST(ScreenText, NeverWrapsAndNeverScrollsAtAnySize) {
     model.units[4].dry = 4711;
     for (int i = 7; i <= 16; ++i)
         model.units.push_back(unit(i, 999'999'999, 999'999, 999'999));
-    for (const char* mode : {"single", "portion", "line"}) {
+    for (const auto mode : {droplog::Mode::single, droplog::Mode::portion, droplog::Mode::line}) {
         model.mode = mode;
         for (std::size_t columns = 20; columns <= 130; ++columns)
             for (const std::size_t lines : {8U, 24U, 40U})
@@ -149,6 +149,7 @@ TEST(Wrapped, BreaksBetweenWordsAndKeepsEveryLetter) {
     EXPECT_EQ(wrapped("one two three", 7), (std::vector<std::string>{"one two", "three"}));
     EXPECT_EQ(wrapped("abcdefghij", 4), (std::vector<std::string>{"abcd", "efgh", "ij"}));
     EXPECT_EQ(wrapped("", 4), (std::vector<std::string>{""}));
-    for (const std::string& line : wrapped("S\u00e4\u00e4\u00e4\u00e4\u00e4\u00e4 am Ger\u00e4t", 5))
+    for (const std::string& line :
+         wrapped("S\u00e4\u00e4\u00e4\u00e4\u00e4\u00e4 am Ger\u00e4t", 5))
         EXPECT_LE(width(line), 5U);
 }

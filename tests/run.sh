@@ -6,8 +6,8 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 top=$(dirname "$here")
 # shellcheck source=../bench/install.sh
 source "$top/bench/install.sh"
-install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev poppler-utils python3 python3-scipy python3-numpy \
-  gcc-avr avr-libc libsimavr-dev libelf-dev
+install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev poppler-utils tmux python3 python3-scipy python3-numpy \
+  gcc-avr avr-libc libsimavr-dev libelf-dev sigrok-cli chromium gdal-bin
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1

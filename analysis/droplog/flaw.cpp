@@ -23,8 +23,9 @@ constexpr std::array<FlawRow, 19> rows{{
     {Flaw::no_hello, "no_hello", true, true, true, "the controller's `hello` is missing", ""},
     {Flaw::no_started, "no_started", true, true, true, "the controller's `started` is missing", ""},
     {Flaw::several_starts, "several_starts", true, true, false,
-     "the run was started once more without a confirmation",
-     "times the run was started once more without a confirmation"},
+     "the run was started once more without a confirmation of its own, or before it had halted",
+     "times the run was started once more without a confirmation of its own, or before it had "
+     "halted"},
     {Flaw::reset_in_run, "reset_in_run", true, true, true,
      "the controller was reset in mid-run, so what it had not handed over is lost",
      "times the controller was reset in mid-run, so what it had not handed over is lost"},

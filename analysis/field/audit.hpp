@@ -54,6 +54,7 @@ struct LineReport { // one pass of one row
     std::int64_t silent = 0;
     std::int64_t gaps = 0;
     std::int64_t alerts = 0;
+    Background steady; // its drops outside lasting silences, starts and bad cells
     double longest_gap_m = 0.0;
     double length_m = 0.0;
     double begins_s = 0.0;
@@ -71,7 +72,7 @@ struct Alert {
     Place at;
     bool seen = false;              // the sensor saw a seed at this drop
     std::optional<std::size_t> gap; // that it belongs to, of `gaps`
-    Chance missing;                 // of that gap; none: 0
+    Chance missing;                 // of that gap; none: 0 to 1
 };
 
 // How this machine's alerts come: so many drops behind the silent one that set them off.
@@ -134,7 +135,7 @@ struct GapLength {
 
 // Gaps begin more often here than elsewhere.
 struct Concentration {
-    std::string where; // "row 3", "pass 12", "first 10 drops of a pass", "hour 23 UTC"
+    std::string where; // "row 3", "pass 12", "first 10 drops of a pass", "the hour from 23:00 (UTC)"
     std::int64_t gaps = 0;
     double expected = 0.0;
     double p_value = 1.0; // Holm-adjusted within its kind

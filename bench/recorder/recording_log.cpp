@@ -121,6 +121,8 @@ Result<RunSummary> Recording::finish() {
         return broken_off(*failure_);
     if (protocol_.resumable())
         return broken_off(*protocol_.trouble());
+    if (stays_open_)
+        return leave_open();
     if (nothing_recorded())
         return broken_off(protocol_.trouble().value_or(device_error(
             file_.path(), "stopped before the motors were armed; nothing was recorded", "")));
@@ -139,6 +141,15 @@ Result<RunSummary> Recording::finish() {
     acknowledge();
     if (protocol_.trouble())
         return *protocol_.trouble();
+    return summary();
+}
+
+Result<RunSummary> Recording::leave_open() {
+    tally_.finish();
+    writer_.seal();
+    if (const Status done = commit(); !done)
+        return broken_off(done.error());
+    acknowledge();
     return summary();
 }
 
@@ -172,6 +183,7 @@ RunSummary Recording::summary() {
     RunSummary summary{.log = file_.path(),
                        .end_reason = protocol_.end_reason(),
                        .as_planned = false,
+                       .left_open = stays_open_,
                        .remainder = remainder(plan_.order, tally_),
                        .tally = tally_,
                        .counts = protocol_.counts(),

@@ -30,8 +30,11 @@ struct Facts {
     bool has_dates = true;        // times have a date
     bool dates_ambiguous = false; // with slashes: read day first
     DateOrder dates_show = DateOrder::unknown;
-    std::optional<std::int64_t> zone_minutes; // that the table's times are ahead of UTC
-    std::string encoding;                     // of the first table
+    std::optional<std::int64_t> zone_minutes; // that times state to be ahead of UTC
+    bool times_local = false; // some state no zone, and none was said: the table's own clock
+    std::int64_t times_doubtful =
+        0;                // within the hour that comes twice, or not at all, as clocks change
+    std::string encoding; // of the first table
 };
 
 } // namespace dropledger::field

@@ -89,7 +89,11 @@ void read_offset(TomlTable& root, Mapping& mapping) {
     if (minutes && (*minutes < -most_minutes || *minutes > most_minutes))
         root.fail("utc_offset_minutes", fmt::format("{} minutes are over a day", *minutes),
                   "give the minutes that local time is ahead of UTC");
-    mapping.utc_offset_minutes = minutes.value_or(0);
+    if (minutes)
+        mapping.zone = fixed_zone(*minutes);
+    mapping.zone_name = root.as_text("time_zone");
+    if (minutes && mapping.zone_name)
+        root.fail("time_zone", "time_zone and utc_offset_minutes at once", "give one of them");
 }
 
 void read_date_order(TomlTable& root, Mapping& mapping) {
@@ -114,7 +118,7 @@ bool is_of_its_kind(const TomlTable& root, const std::string& key) {
         return root.as_flag(key).has_value();
     if (key == "utc_offset_minutes")
         return root.as_whole(key).has_value();
-    if (key == "utm_zone" || key == "date_order")
+    if (key == "utm_zone" || key == "date_order" || key == "time_zone")
         return root.as_text(key).has_value();
     return (key == "columns" || key == "units") && root.has_table(key);
 }
@@ -124,7 +128,7 @@ Mapping read(TomlTable root) {
         if (!is_of_its_kind(root, key))
             root.fail(key, fmt::format("'{}' is not known or of the wrong kind", key),
                       "separator (one character), decimal_comma (true or false), utm_zone, "
-                      "utc_offset_minutes, date_order, [columns], [units]");
+                      "time_zone, utc_offset_minutes, date_order, [columns], [units]");
     Mapping mapping;
     if (const auto separator = root.as_text("separator"); separator && separator->size() == 1)
         mapping.separator = separator->front();

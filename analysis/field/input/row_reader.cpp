@@ -188,11 +188,19 @@ void RowReader::time(FieldDrop& drop, Facts& facts) {
     }
     if (read->zone_minutes)
         facts.zone_minutes = read->zone_minutes;
-    else if (mapping_->utc_offset_minutes != 0)
-        facts.zone_minutes = mapping_->utc_offset_minutes;
     facts.dates_ambiguous |= read->ambiguous;
     facts.has_dates &= read->has_date;
-    drop.time_s = last_time_s_ = read->seconds;
+    drop.time_s = last_time_s_ = read->is_local ? utc_of(read->seconds, facts) : read->seconds;
+}
+
+double RowReader::utc_of(double local_s, Facts& facts) const {
+    if (!mapping_->zone) {
+        facts.times_local = true;
+        return local_s;
+    }
+    const TimeZone::FromLocal time = mapping_->zone->from_local(local_s, last_time_s_);
+    facts.times_doubtful += time.doubtful ? 1 : 0;
+    return time.utc_s;
 }
 
 FieldDrop RowReader::drop(Facts& facts) {

@@ -1,6 +1,7 @@
 #include "analysis/field/input/sense.hpp"
 
 #include "analysis/field/input/ground.hpp"
+#include "analysis/field/input/swapped.hpp"
 
 #include <fmt/format.h>
 
@@ -113,6 +114,17 @@ void add_spacing(const Field& field, const Answers& answers, Questions& question
              "changed on the way"});
 }
 
+void add_swapped(const Field& field, Questions& questions) {
+    if (look_swapped(field))
+        questions.push_back({"swapped",
+                             "as lat and lon stand the machine's rows lie aslant or its drops are "
+                             "unevenly far apart; "
+                             "the other way round all is square and even",
+                             "are lat and lon swapped? Name the columns the other way round in a "
+                             "mapping file; where "
+                             "they are right"});
+}
+
 void add_places(const Field& field, Questions& questions) {
     const Facts& facts = field.facts;
     if (10 * facts.still > 3 * facts.steps && facts.steps > 20)
@@ -173,6 +185,8 @@ Ground ground_of(const Field& field) {
         const Place corner{drops.back().at.x, drops.front().at.y};
         const double across = flat_distance_m(drops.front().at, corner, field.geographic);
         const double up = flat_distance_m(corner, drops.back().at, field.geographic);
+        if (std::hypot(up, across) < 0.9 * length_m)
+            continue; // round the field: neither way
         if (up > 3.0 * across)
             north.push_back(length_m / steps);
         else if (across > 3.0 * up)
@@ -200,6 +214,7 @@ Status check_sense(const Field& field, const std::string& file, const Answers& a
     add_target(field, questions);
     add_duplicates(field, questions);
     add_steps(field, answers, questions);
+    add_swapped(field, questions);
     add_spacing(field, answers, questions);
     add_places(field, questions);
     return asked(file, questions, answers);

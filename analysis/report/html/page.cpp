@@ -123,7 +123,8 @@ std::string sheet_page(const MachineSheet& sheet) {
 std::string to_html(const audit::AuditReport& report) {
     return page(
         fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
-        audit_part(report, "channel-", true) + caution_box());
+        audit_part(report, "channel-", true) + paragraph(where_sections_are, "ref") +
+            caution_box());
 }
 
 std::string to_html(const std::vector<audit::AuditReport>& reports) {
@@ -145,7 +146,7 @@ std::string to_html(const std::vector<audit::AuditReport>& reports) {
                 "\n";
     for (const audit::UnitSeries& series : unit_series(reports))
         body += series_part(series);
-    return page("Seed-drop audits", body + caution_box());
+    return page("Seed-drop audits", body + paragraph(where_sections_are, "ref") + caution_box());
 }
 
 } // namespace dropledger::report::html

@@ -63,7 +63,7 @@ void add_quantities(Page& page, const audit::AuditReport& report,
                     const audit::ChannelReport& channel) {
     const std::string interval = percent_words(report.profile.confidence.level()) + " interval";
     for (const QuantityGroup& group : quantity_groups(channel)) {
-        page.heading(fmt::format("{} - measures, section {}", group.title, group.section));
+        page.heading(fmt::format("{} - definitions, section {}", group.title, group.section));
         page.line(fmt::format("{:<35} {:>11}  {:<18} {:>7}", "", "value", interval, "n"));
         for (const ReportedQuantity& quantity : group.rows)
             add_quantity(page, quantity);
@@ -136,14 +136,14 @@ void add_channel(Page& page, const audit::AuditReport& report,
     add_criteria(page, report, channel);
     add_ledger(page, channel);
     add_quantities(page, report, channel);
-    add_sentences(page, "The run stopped itself - measures, section 5",
+    add_sentences(page, "The run stopped itself - definitions, section 5",
                   stop_sentences(report, channel));
     add_incidents(page, channel);
     add_sentences(page, "Assumed and left out", channel.notes);
 }
 
 void add_transverse(Page& page, const audit::AuditReport& report) {
-    page.heading("Evenness across the units - measures, section 4");
+    page.heading("Evenness across the units - definitions, section 4");
     page.flow("  ", transverse_words(*report.transverse), 2);
     for (std::size_t i = 0; i < report.channels.size(); ++i) {
         const measures::ChannelDeviation& each = report.transverse->channels[i];
@@ -174,6 +174,8 @@ void add_in_full(Page& page, const audit::AuditReport& report) {
     add_machine(page, report, Detail::full);
     add_sentences(page, "Integrity of the log", integrity_sentences(report));
     add_sentences(page, "Notes on the run", report.notes);
+    page.line("");
+    page.flow("  ", std::string(where_sections_are), 2);
 }
 
 // Within, and by what the gate saw alone it would not be.
@@ -202,7 +204,7 @@ void add_what_is_not_kept(Page& page, const audit::AuditReport& report) {
 }
 
 void add_series(Page& page, const audit::UnitSeries& series) {
-    page.heading(fmt::format("Unit {} at several speeds - measures, section 9", series.unit));
+    page.heading(fmt::format("Unit {} at several speeds - definitions, section 9", series.unit));
     page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses",
                           "multiples", "offset mm", "log"));
     for (const audit::SeriesRun& one : series.runs)

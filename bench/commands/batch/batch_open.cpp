@@ -2,6 +2,7 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/inputs/serials.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 
@@ -83,7 +84,7 @@ Result<std::vector<std::string>> serials_of(const Options& options) {
         return serials_in(*options.serials_file);
     std::vector<std::string> all;
     for (const std::string& range : options.serials) {
-        const auto some = serials_of_range(range);
+        const auto some = serials_of_range("--serials", range);
         if (!some)
             return some.error();
         all.insert(all.end(), some->begin(), some->end());

@@ -24,4 +24,10 @@ Error controller_trouble(std::string what, std::string remedy) {
     return device_error("controller", std::move(what), std::move(remedy));
 }
 
+bool leaves_drops(std::string_view reason, int starts) {
+    if (starts == 0)
+        return false;
+    return reason == "host" || reason == "host_silent" || (reason == "count" && starts > 1);
+}
+
 } // namespace dropledger::recorder

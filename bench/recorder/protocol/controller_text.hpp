@@ -22,6 +22,10 @@ constexpr const char* unasked_start = "unasked_start";
 // Why it ended where `halted` says so: its REASON, which may be left out.
 [[nodiscard]] std::string halt_reason(std::string_view halted_line);
 
+// Whether a run that halted so after that many starts may have drops left that another start can
+// make: its host had gone; or it is gone on with already, and its channels lacked different numbers.
+[[nodiscard]] bool leaves_drops(std::string_view reason, int starts);
+
 // The text of a field of a line that has passed its check; empty where it is not there.
 [[nodiscard]] std::string field(std::string_view line, std::size_t index);
 

@@ -56,6 +56,13 @@ public:
     void line(std::string_view line, Microseconds now);
     void junk(std::string_view bytes, Microseconds now);
     void time(Microseconds now);
+    // Once over: whether the controller halted with drops left, and still is as the log says, so
+    // that another start may make them.
+    [[nodiscard]] bool may_go_on() const;
+    [[nodiscard]] bool has_leave() const { return leave_.start.has_value(); }
+    void give_leave(StartConfirmed start) { leave_.start = std::move(start); }
+    // Arms and starts for `rest` with the leave that is there.
+    void go_on(const ArmOrder& rest, Microseconds now);
     // Stops the motors and ends the run; `reason` goes into @close.
     void halt(std::string reason, Microseconds now);
 
@@ -92,6 +99,7 @@ private:
     void send_order(Microseconds now);
     [[nodiscard]] std::string order_of_phase() const;
     void begin_start(Microseconds now);
+    void too_late_to_start(Microseconds now);
     void end(std::string reason, std::optional<Error> trouble);
     void give_up(std::string reason, Error trouble); // for now: the log stays open
     void wind_up(std::string reason, Error trouble, Microseconds now); // halts first, then ends
@@ -147,6 +155,9 @@ private:
     bool ordered_ = false;
     bool surveyed_ = false;     // acknowledging gives up nothing
     bool ended_ = false;        // the log's run had ended before: it can only be closed
+    bool going_on_ = false;     // with drops that a start before has left, and not started yet
+    bool given_up_ = false;     // lines of this log were acknowledged for another run
+    bool rebooted_ = false;     // another boot has come, whenever
     bool reset_ = false;        // the controller started anew in mid-run
     bool idle_ = false;         // it has said, by refusing to halt, that nothing moves
     bool unheeded_ = false;     // it has not confirmed a halt
@@ -167,6 +178,7 @@ private:
     bool query_boot_ = false;
     bool boot_doubted_ = false; // since `hello` has named it last
     int goes_unanswered_ = 0;
+    int starts_ = 0;                         // in this log
     std::optional<std::int64_t> started_um_; // first position after `started`
     int refusals_ = 0;
     int gone_ = 0;

@@ -30,6 +30,8 @@ void Protocol::take_state(std::string_view line, const droplog::Record& record, 
 
 void Protocol::take_started(Microseconds now) {
     goes_unanswered_ -= goes_unanswered_ > 0 ? 1 : 0;
+    going_on_ = false;
+    ++starts_;
     started_um_.reset();
     if (!std::exchange(start_open_, false))
         return moved_unasked(now);

@@ -185,7 +185,7 @@ TEST(RunCheck, SaysThatDropsOfANewBootWereNeverStarted) {
 // Index begins at 0 with every start, in the same boot or in another.
 TEST(RunCheck, TakesASecondStartOnlyWhereItWasConfirmed) {
     const auto twice = [](bool confirmed, const char* boot) {
-        Making run = started(9).drops(0, 9).state("halted", "count");
+        Making run = started(9).drops(0, 4).state("halted", "host_silent");
         run.hello(boot).order(5);
         if (confirmed)
             run.confirmed();
@@ -204,6 +204,30 @@ TEST(RunCheck, AConfirmationIsGoodForOneStart) {
     Making run;
     run.order(1).hello().confirmed().state("started").drops(0, 1).state("halted", "count");
     run.state("started").drops(0, 1).state("halted", "count");
+    EXPECT_EQ(keys(run.close("count").flaws()), (Keys{"several_starts", "count_not_agreed"}));
+}
+
+// A run of three drops whose host went away after `made`; gone on with for `rest`.
+Making gone_on_with(std::uint32_t made, std::uint32_t rest) {
+    Making run;
+    run.order(3).hello().confirmed().state("started").drops(0, made).state("halted", "host_silent");
+    run.order(rest).confirmed().state("started").drops(0, rest).state("halted", "count");
+    return run;
+}
+
+TEST(RunCheck, AContinuationMakesWhatIsLeft) {
+    EXPECT_EQ(keys(gone_on_with(1, 2).close("count").flaws()), Keys{});
+}
+
+TEST(RunCheck, StartsThatTogetherMakeMoreOrFewerThanOrderedAreNoContinuation) {
+    EXPECT_EQ(keys(gone_on_with(1, 3).close("count").flaws()), Keys{"count_not_agreed"});
+    EXPECT_EQ(keys(gone_on_with(1, 1).close("count").flaws()), Keys{"count_not_agreed"});
+}
+
+TEST(RunCheck, AContinuationNeedsTheHaltOfTheStartBefore) {
+    Making run;
+    run.order(3).hello().confirmed().state("started").drops(0, 1);
+    run.order(2).confirmed().state("started").drops(0, 2).state("halted", "count");
     EXPECT_EQ(keys(run.close("count").flaws()), Keys{"several_starts"});
 }
 

@@ -372,6 +372,31 @@ def _(player):
     stored(player)
 
 
+@of("5.4", "killed, the controller halted meanwhile, gone on: a start for the drops that are left and no more, confirmed anew")
+def _(player):
+    server = player.controller()
+    player.start()
+    player.until_drops(8)
+    player.kill()
+    until = time.monotonic() + 10
+    while server.controller.state != "idle" and time.monotonic() < until:
+        time.sleep(0.05)
+    made = server.controller.drops_said
+    before = len(player.sent("arm"))
+    player.start(player.plan.resume)
+    status = player.end()
+    found = player.read()
+    arms = [fields for _, _, fields in player.sent("arm")[before:]]
+    must(all(arm[6] == str(player.plan.drops - made) for arm in arms), f"DROPS {player.plan.drops - made}", arms)
+    must(player.carried_out() <= 2 and server.controller.drops_said <= player.plan.drops, "no drop beyond the order",
+         server.controller.drops_said)
+    names = [line.name for line in player.logged()]
+    must(names.count("started") <= names.count("@confirmed"), "a @confirmed for each start", names)
+    must(status != 0 or (found["sound"] and server.controller.drops_said == player.plan.drops), "a sound log of all drops, or no "
+         "exit status 0", found)
+    stored(player)
+
+
 @of("5.4", "killed, the controller reset meanwhile, gone on: no `arm`, no `go`, no log that passes")
 def _(player):
     server = player.controller()

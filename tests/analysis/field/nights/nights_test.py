@@ -13,7 +13,7 @@ DROPLEDGER, NIGHTS = sys.argv[1], 5
 class Nights(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        cls.scores = {mix: measure.measure(DROPLEDGER, mix, NIGHTS, 501) for mix in measure.MIXES}
+        cls.scores = {mix: measure.measure(DROPLEDGER, "nights", mix, NIGHTS, 501) for mix in measure.MIXES}
 
     def total(self, name):
         return sum(getattr(score, name) for score in self.scores.values())

@@ -114,9 +114,29 @@ const std::optional<SequentialResult>* test_of(const CommandedDrops& drops,
     return nullptr;
 }
 
-bool found_good(const SequentialResult& test, double limit) {
-    return test.path.limit_plan() != nullptr && test.path.decision() == Decision::accept &&
-           test.share && test.share->interval && test.share->interval->high <= limit;
+bool called_good(const std::optional<SequentialResult>& test) {
+    return test && test->path.limit_plan() != nullptr &&
+           test->path.decision() == Decision::accept && test->share && test->share->interval;
+}
+
+// What the run found of a criterion, by the intervals that hold whenever it ends; nothing where it
+// did not test it, or did not call it good.
+std::optional<statistics::Interval> found_good(const CommandedDrops& drops,
+                                               measures::Quantity quantity) {
+    if (quantity == measures::Quantity::quality_of_feed_index) {
+        if (!called_good(drops.miss_test) || !called_good(drops.multiples_test))
+            return std::nullopt;
+        return statistics::rest_of_one(*drops.miss_test->share, *drops.multiples_test->share,
+                                       statistics::Sum::in_full)
+            .interval;
+    }
+    const auto* const test = test_of(drops, quantity);
+    return test != nullptr && called_good(*test) ? (*test)->share->interval : std::nullopt;
+}
+
+bool inside(const statistics::Interval& interval, const verdict::Limit& limit) {
+    return limit.sense() == verdict::Sense::at_least ? interval.low >= limit.value
+                                                     : interval.high <= limit.value;
 }
 
 } // namespace
@@ -124,20 +144,17 @@ bool found_good(const SequentialResult& test, double limit) {
 void keep_what_the_run_found(const AuditReport& report, const ChannelReport& channel,
                              verdict::Criterion& criterion) {
     const CommandedDrops* const drops = channel.drops();
-    const double limit = criterion.limit.value;
     if (criterion.outcome != verdict::Outcome::undecided || drops == nullptr ||
-        !criterion.estimate || criterion.estimate->value > limit ||
-        channel.counted().count < report.profile.least_drops)
+        !criterion.estimate || channel.counted().count < report.profile.least_drops)
         return;
-    const auto* const test = test_of(*drops, criterion.limit.quantity);
-    if (test == nullptr || !*test || !found_good(**test, limit))
+    const double value = criterion.estimate->value;
+    const auto found = found_good(*drops, criterion.limit.quantity);
+    if (!found || !inside(*found, criterion.limit) || !inside({value, value}, criterion.limit))
         return;
     criterion.outcome = verdict::Outcome::within;
     criterion.more_drops = 0;
-    criterion.reason = fmt::format(
-        "the run stopped itself with {} in {} drops: inside the limit by the interval that holds "
-        "whenever it ends",
-        (*test)->path.hits_then(), (*test)->path.decided_after());
+    criterion.reason = "the run stopped itself for it: inside the limit by the interval that holds "
+                       "whenever it ends";
 }
 
 void allow_for_stop(const measures::SpacingTally& tally, const verdict::StoppingRule& rule,

@@ -148,7 +148,8 @@ std::string shifted(const Trend& trend, Shift shift) {
     const std::string name = report::plain_name(quantity);
     if (quantity == measures::Quantity::offset_mm || quantity == measures::Quantity::bias_mm)
         return fmt::format("{} {}", up ? "a larger" : "a smaller", name);
-    if (unit_of(quantity) == measures::Unit::percent && name.ends_with("s"))
+    const std::string_view counted_ones = std::string_view(name).substr(0, name.find(" per "));
+    if (unit_of(quantity) == measures::Unit::percent && counted_ones.ends_with("s"))
         return fmt::format("{} {}", up ? "more" : "fewer", name);
     return fmt::format("{} {}", up ? "a higher" : "a lower", name);
 }

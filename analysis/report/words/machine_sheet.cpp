@@ -100,11 +100,11 @@ SheetUnit unit_of_sheet(const audit::AuditReport& report, const audit::ChannelRe
 
 void add_tasks(const audit::AuditReport& report, MachineSheet& sheet) {
     for (const audit::Contradicted& found : report.contradictions)
-        if (!found.channel)
+        if (!found.channel && report.channels.size() > 1)
             sheet.tasks.push_back({"all units", found.what, found.remedy});
     for (const audit::ChannelReport* const channel : worst_first(report)) {
         Advice what = advice(report, *channel);
-        if (!what.cause.empty())
+        if (!what.next.empty())
             sheet.tasks.push_back({name_of(*channel), std::move(what.cause), std::move(what.next)});
     }
     const std::size_t most = report.channels.size() > many_units ? most_tasks_of_many : most_tasks;
@@ -185,7 +185,7 @@ std::string limits_text(const verdict::Profile& profile) {
 void add_settings(const audit::AuditReport& report, MachineSheet& sheet) {
     for (const ContextRow& row : context_rows(report))
         for (const char* const wanted :
-             {"crop", "seed lot", "thousand-seed mass", "mode", "profile", "calibration"})
+             {"run", "crop", "seed lot", "thousand-seed mass", "mode", "profile", "calibration"})
             if (row.label == wanted)
                 sheet.set.push_back(row);
     sheet.set.push_back({"limits", limits_text(report.profile)});

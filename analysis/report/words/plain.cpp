@@ -66,6 +66,8 @@ Fault fault_of(Quantity quantity) {
 constexpr std::array plain_names = std::to_array<std::pair<Quantity, std::string_view>>({
     {Quantity::miss_index, "misses"},
     {Quantity::multiples_index, "multiples"},
+    {Quantity::miss_share, "misses per drop"},
+    {Quantity::multiple_share, "multiples per drop"},
     {Quantity::quality_of_feed_index, "single seeds"},
     {Quantity::precision, "spread of spacings"},
     {Quantity::offset_mm, "offset"},
@@ -112,16 +114,20 @@ Advice by_fault(const audit::ChannelReport& channel, Quantity quantity) {
     throw BrokenInvariant("a fault without advice");
 }
 
-bool concerns(const audit::Contradicted& found, const audit::ChannelReport& channel) {
-    return !found.channel || *found.channel == channel.channel;
-}
-
 std::optional<Advice> by_contradiction(const audit::AuditReport& report,
-                                       const audit::ChannelReport& channel) {
+                                       std::optional<int> channel) {
     for (const audit::Contradicted& found : report.contradictions)
-        if (concerns(found, channel))
+        if (found.channel == channel)
             return Advice{found.what, found.remedy};
     return std::nullopt;
+}
+
+// Of several units what holds for all is said once, before them.
+std::optional<Advice> by_whole_run(const audit::AuditReport& report) {
+    auto whole = by_contradiction(report, std::nullopt);
+    if (whole && report.channels.size() > 1)
+        return Advice{"held back by what is said of the whole run", ""};
+    return whole;
 }
 
 const verdict::Criterion* first_with(const verdict::Judgement& judgement, Outcome outcome) {
@@ -269,10 +275,12 @@ Advice advice(const audit::AuditReport& report, const audit::ChannelReport& chan
     const Outcome outcome = channel.judgement.outcome;
     if (outcome == Outcome::within || report.profile.limits.empty())
         return channel.causes.empty() ? Advice{} : by_causes(channel.causes);
-    if (auto contradicted = by_contradiction(report, channel))
+    if (auto contradicted = by_contradiction(report, channel.channel))
         return *std::move(contradicted);
     if (!channel.causes.empty())
         return by_causes(channel.causes);
+    if (auto contradicted = by_whole_run(report))
+        return *std::move(contradicted);
     if (outcome == Outcome::outside)
         return by_fault(channel, first_with(channel.judgement, outcome)->limit.quantity);
     if (!report.from_spacings && !report.integrity.complete())

@@ -1,7 +1,10 @@
 #include "analysis/report/words/plain.hpp"
 
+#include "analysis/audit/series.hpp"
+#include "analysis/report/pictures/strip.hpp"
 #include "analysis/report/text/audit_text.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
+#include "analysis/report/words/series_sentences.hpp"
 #include "tests/analysis/audit/sample.hpp"
 
 #include <gtest/gtest.h>
@@ -68,6 +71,22 @@ TEST(Advice, IsForMoreDropsOnlyWhereNothingSpeaksForACause) {
     EXPECT_EQ(advice(report, channel).next, "clean gate 1");
 }
 
+TEST(Advice, SaysWhatHoldsForAllUnitsOnceAndNotOfEach) {
+    audit::AuditReport report = audit::sample::report_of({.channels = 3, .by_cell = false});
+    report.contradictions.push_back({audit::Contradiction::all_units_off, std::nullopt,
+                                     "all 3 units are off by about the same 58 mm",
+                                     "check gate height"});
+    for (audit::ChannelReport& channel : report.channels) {
+        channel.judgement.outcome = Outcome::undecided;
+        EXPECT_FALSE(holds(advice(report, channel).cause, "58 mm"));
+    }
+    const auto sheet = machine_sheet(report);
+    EXPECT_EQ(std::count_if(sheet->tasks.begin(), sheet->tasks.end(),
+                            [](const SheetTask& task) { return holds(task.cause, "58 mm"); }),
+              1);
+    EXPECT_EQ(sheet->tasks.front().who, "all units");
+}
+
 TEST(Advice, SendsNobodyOntoTheBenchForTensOfThousandsOfDrops) {
     audit::AuditReport report = undecided_report();
     report.channels.front().judgement.criteria.front().more_drops = 55'960;
@@ -112,6 +131,36 @@ TEST(VerdictTable, TakesTenLinesAUnitAtMostThoughAllHaveACause) {
     };
     EXPECT_LE(lines(Detail::brief), 60);
     EXPECT_LT(lines(Detail::usual), lines(Detail::full) / 2);
+}
+
+// 26 November: "not shown to change" stood beside offsets of 10, 21 and 72 mm over three runs.
+TEST(SeriesSentences, SayThatThreeRunsAreTooFewToTest) {
+    audit::UnitSeries series;
+    for (const auto& [speed_mps, offset_mm] :
+         {std::pair{0.2, 10.0}, std::pair{0.4, 21.0}, std::pair{0.6, 72.0}}) {
+        audit::SeriesRun one;
+        one.run = {.speed_mps = speed_mps, .drops = 300, .misses = 3};
+        one.run.offset = causes::Offset{offset_mm, 0.2};
+        series.runs.push_back(one);
+    }
+    const auto three = series_sentences(series);
+    ASSERT_EQ(three.size(), 1U);
+    EXPECT_TRUE(holds(three.front(), "too few to test"));
+    EXPECT_TRUE(holds(three.front(), "10.0, 21.0 and 72.0 mm"));
+    EXPECT_FALSE(holds(three.front(), "not shown"));
+    series.runs.push_back(series.runs.back());
+    const auto four = series_sentences(series);
+    EXPECT_TRUE(holds(four.front(), "the offset differs from run to run"));
+}
+
+TEST(InlineBars, AreDrawnToTheHeightThatAllUnitsShare) {
+    const auto report = audit::sample::report_of({.drops = 120});
+    const measures::Trace& trace = report.channels.front().drops()->trace;
+    const double tallest = pictures::tallest_inline_bar(trace);
+    EXPECT_TRUE(holds(pictures::inline_bars(trace, tallest), "height=\"13\""));
+    const std::string beside_worse = pictures::inline_bars(trace, 2.0 * tallest);
+    EXPECT_FALSE(holds(beside_worse, "height=\"13\""));
+    EXPECT_TRUE(holds(beside_worse, "height=\"6.5\""));
 }
 
 TEST(MachineSheet, HoldsUnitsByRowWithEveryNumbersInterval) {

@@ -39,6 +39,8 @@ void RunCheck::take_other(const Record& record, std::uint64_t line) {
 void RunCheck::take_drop(const Record& record, std::uint64_t line) {
     if (!started_)
         note(Flaw::no_started, line, 0);
+    else if (!running_)
+        note(Flaw::drop_while_halted, line);
     auto& check = channels_[static_cast<std::size_t>(record.channel)];
     if (!check)
         check = std::make_unique<IndexCheck>();

@@ -31,6 +31,7 @@ void Run::take(const Line& line) {
     }
     if ((line.name == "drop" && !started_) || (line.name == "pulse" && starts_ == 0))
         flaw_once(Flaw::no_started);
+    flaw(Flaw::drop_while_halted, line.name == "drop" && started_ && !running_ ? 1 : 0);
     if (line.name == "drop")
         take_drop(*parse_uint(line.fields[3]), *parse_uint(line.fields[4]));
 }

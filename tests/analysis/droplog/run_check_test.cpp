@@ -231,6 +231,24 @@ TEST(RunCheck, AContinuationNeedsTheHaltOfTheStartBefore) {
     EXPECT_EQ(keys(run.close("count").flaws()), Keys{"several_starts"});
 }
 
+// 2026-11-26: a drop that nobody can have commanded passed for one of the run.
+TEST(RunCheck, SaysThatADropWasCommandedBehindTheHalt) {
+    const Integrity found =
+        started(30).drops(0, 28).state("halted", "count").drops(28, 30).close("count");
+    EXPECT_EQ(keys(found.flaws()), Keys{"drop_while_halted"});
+    EXPECT_EQ(only(found).count, 2U);
+    EXPECT_FALSE(found.complete());
+    EXPECT_EQ(keys(found.contradictions()), Keys{"drop_while_halted"});
+    EXPECT_NE(in_words(only(found)).find("2 drops were commanded behind `halted`"),
+              std::string::npos);
+}
+
+TEST(RunCheck, ADropOfAConfirmedSecondStartIsNotBehindTheHalt) {
+    Making run = started(10);
+    run.drops(0, 10).state("halted", "host").confirmed().order(5).state("armed").state("started");
+    EXPECT_TRUE(run.drops(0, 5).state("halted", "count").close("count").complete());
+}
+
 TEST(Flaw, EveryKindHasAKeyAndWords) {
     for (int i = 0; i <= static_cast<int>(Flaw::bad_signature); ++i) {
         const auto flaw = static_cast<Flaw>(i);

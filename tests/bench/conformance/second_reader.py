@@ -156,6 +156,8 @@ class Run:
     def _drop(self, channel, index):
         if not self.started:
             self._fault("no `started`")
+        elif not self.running:
+            self._fault("a drop between `halted` and `started`")
         seen = self.indices.setdefault(channel, set())
         if seen and index + self.WINDOW - 1 < self.highest[channel] or index in seen:
             self.repeated.add(channel)

@@ -10,6 +10,7 @@
 #include "bench/commands/run/run_screen.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
+#include "bench/io/run_counter.hpp"
 #include "bench/link/transport.hpp"
 
 #include <fmt/format.h>
@@ -153,7 +154,17 @@ Result<int> run(RunOptions options) {
             return confirmed.error();
         job->plan.start = std::move(*confirmed);
     }
+    if (options.key && !job->goes_on) {
+        const auto ticket = files::take_run_number(*options.key);
+        if (!ticket)
+            return ticket.error();
+        job->plan.settings.push_back({"run_number", std::to_string(ticket->number)});
+        job->plan.settings.push_back({"previous_seal", ticket->previous_seal});
+    }
     const auto status = carry_out(*job, *port, options, clock);
+    if (options.key && std::filesystem::exists(job->log))
+        if (const Status noted = files::note_last_seal(*options.key, job->log); !noted)
+            tell("the run counter beside the key was not kept: {}\n", noted.error().message());
     if (*book && std::filesystem::exists(job->log))
         enter(**book, job->log);
     return status;

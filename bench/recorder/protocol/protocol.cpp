@@ -22,6 +22,10 @@ void Protocol::restore(const Recovered& found) {
     ended_ = found.ended();
     start_open_ = found.start_open;
     unasked_ = found.unasked;
+    bench_ = found.bench;
+    counts_.conflicting = found.conflicting;
+    counts_.lost = found.lost;
+    conceded_before_ = found.missing;
     if (found.next) {
         arrivals_.restore(found.boot, *found.next);
         kept_ = *found.next - 1;
@@ -119,7 +123,7 @@ void Protocol::begin_start(Microseconds now) {
                                           "who confirmed it may stand elsewhere by now",
                                           "start again"),
                        now);
-    if (counts_.lost > 0 || arrivals_.conceded() > 0) // a `started` may be among them
+    if (counts_.lost > 0 || conceded() > 0) // a `started` may be among them
         return wind_up("lost",
                        controller_trouble("has lost lines of this run, and nobody knows what they "
                                           "told",

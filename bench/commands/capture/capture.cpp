@@ -125,6 +125,7 @@ Result<Captured> convert(const Options& options) {
                              .wiring = *std::move(wiring),
                              .wiring_text = *std::move(wiring_text),
                              .head = *std::move(head),
+                             .counted = {},
                              .key = std::nullopt,
                              .sink = {}};
     if (options.key) {
@@ -135,8 +136,8 @@ Result<Captured> convert(const Options& options) {
         const auto ticket = files::take_run_number(*options.key);
         if (!ticket)
             return ticket.error();
-        request.head.run["run_number"] = std::to_string(ticket->number);
-        request.head.run["previous_seal"] = ticket->previous_seal;
+        request.counted["run_number"] = std::to_string(ticket->number);
+        request.counted["previous_seal"] = ticket->previous_seal;
     }
     auto log = files::StreamedFile::create(options.log, files::Place::fresh);
     if (!log)

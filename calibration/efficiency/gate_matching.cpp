@@ -3,6 +3,7 @@
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "calibration/efficiency/counting_loss.hpp"
+#include "calibration/efficiency/steadiness.hpp"
 
 #include <fmt/format.h>
 
@@ -222,19 +223,32 @@ double scatter_about(const std::vector<std::int64_t>& sorted, std::int64_t centr
     return of_normal * static_cast<double>(middle(off));
 }
 
+struct Matched {
+    std::vector<std::int64_t> apart_us; // of each pair
+    SeenByOther first;
+    SeenByOther second;
+};
+
 // In time order, each pulse at most once: the greatest number of pairs that fit.
-std::vector<std::int64_t> pairs(const Stretch& stretch, const Matching& at) {
-    std::vector<std::int64_t> found;
-    auto first = stretch.first.begin();
-    auto second = stretch.second.begin();
-    while (first != stretch.first.end() && second != stretch.second.end()) {
-        const std::int64_t off = *second - *first - at.flight_us;
-        if (std::llabs(off) <= at.window_us)
-            found.push_back(off + at.flight_us);
+void add_pairs(const Stretch& stretch, const Matching& at, Matched& out) {
+    std::size_t first = 0;
+    std::size_t second = 0;
+    const std::size_t firsts = out.first.seen.size();
+    const std::size_t seconds = out.second.seen.size();
+    out.first.times_us.insert(out.first.times_us.end(), stretch.first.begin(), stretch.first.end());
+    out.second.times_us.insert(out.second.times_us.end(), stretch.second.begin(),
+                               stretch.second.end());
+    out.first.seen.resize(firsts + stretch.first.size(), false);
+    out.second.seen.resize(seconds + stretch.second.size(), false);
+    while (first < stretch.first.size() && second < stretch.second.size()) {
+        const std::int64_t off = stretch.second[second] - stretch.first[first] - at.flight_us;
+        if (std::llabs(off) <= at.window_us) {
+            out.apart_us.push_back(off + at.flight_us);
+            out.first.seen[firsts + first] = out.second.seen[seconds + second] = true;
+        }
         first += off >= -at.window_us ? 1 : 0;
         second += off <= at.window_us ? 1 : 0;
     }
-    return found;
 }
 
 double span_us(const std::vector<Stretch>& all) {
@@ -245,15 +259,16 @@ double span_us(const std::vector<Stretch>& all) {
     return total;
 }
 
-void count(const std::vector<Stretch>& all, Matching& out) {
-    std::vector<std::int64_t> matched;
-    for (const Stretch& stretch : all) {
-        const auto found = pairs(stretch, out);
-        matched.insert(matched.end(), found.begin(), found.end());
-        out.seen.first += static_cast<std::int64_t>(stretch.first.size());
-        out.seen.second += static_cast<std::int64_t>(stretch.second.size());
-    }
-    out.seen.both = static_cast<std::int64_t>(matched.size());
+void count(const std::vector<Stretch>& all, std::int64_t drops, Matching& out) {
+    Matched found;
+    for (const Stretch& stretch : all)
+        add_pairs(stretch, out, found);
+    std::vector<std::int64_t>& matched = found.apart_us;
+    out.seen = {.both = static_cast<std::int64_t>(matched.size()),
+                .first = static_cast<std::int64_t>(found.first.seen.size()),
+                .second = static_cast<std::int64_t>(found.second.seen.size())};
+    out.doubts = {doubt_about_efficiency(found.second, {0, out.seen.first, drops}).value_or(""),
+                  doubt_about_efficiency(found.first, {1, out.seen.second, drops}).value_or("")};
     if (matched.empty())
         return;
     std::sort(matched.begin(), matched.end());
@@ -344,7 +359,10 @@ Result<Matching> match(const ChannelPulses& pulses) {
     constexpr double scatters = 5.0;
     out.window_us = std::clamp(static_cast<std::int64_t>(std::llround(scatters * out.scatter_us)),
                                least_window_us, greatest_window_us);
-    count(all, out);
+    std::int64_t drops = 0;
+    for (const GateTimes& boot : pulses.boots)
+        drops += static_cast<std::int64_t>(boot.drops_us.size());
+    count(all, drops, out);
     return out;
 }
 

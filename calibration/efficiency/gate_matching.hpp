@@ -67,6 +67,9 @@ struct Matching {
         0.0; // standard deviation of the differences, from their median absolute deviation
     std::int64_t window_us = 0; // matched where the difference is this near the median
     double by_chance = 0.0;     // pairs expected among the pulses of different seeds
+    // Why the counts give no efficiency of gate 0, of gate 1: sentences (steadiness.hpp); empty:
+    // nothing speaks against it.
+    std::array<std::string, 2> doubts;
 };
 
 // The channel of a log that both gates watch; `channel` where there are several.

@@ -76,8 +76,10 @@ std::optional<Recapture> recapture(TwoObservers seen, Confidence confidence, dou
                  .interval = fallen_limits(seen, confidence.each_tail(), greatest_odds),
                  .confidence = confidence,
                  .method = "Chapman, exact limits" + at_odds(greatest_odds)};
-    if (!out.seeds.interval)
+    if (!out.seeds.interval) {
         out.seeds.no_interval = NoInterval::no_pair;
+        out.seeds.method = fmt::format("Chapman; {}", words(NoInterval::no_pair));
+    }
     out.standard_error = std::sqrt(chapman_variance(c));
     out.normal_limits = {.low = out.seeds.value - z * out.standard_error,
                          .high = out.seeds.value + z * out.standard_error};

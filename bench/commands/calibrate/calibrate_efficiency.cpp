@@ -199,6 +199,12 @@ Status write(const Options& options, const Findings& found) {
         if (!pair.agree)
             return usage("--write", pair.words,
                          "find out which one is wrong, then calibrate by the right ones");
+    const std::size_t gate = options.seen_by == "first" ? 0 : 1;
+    for (const MatchedLog& log : found.logs)
+        if (const std::string& doubt = log.matching.doubts.at(gate); !doubt.empty())
+            return usage("--write", fmt::format("{}: {}", log.file, doubt),
+                         "clean both gates, look at their contacts, and run again; where seeds "
+                         "fall in pairs, give --calibration with pulse classes");
     const bool first = options.seen_by == "first";
     auto [efficiency, source] = most_direct(found, first);
     if (!efficiency)

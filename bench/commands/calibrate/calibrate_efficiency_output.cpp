@@ -19,13 +19,15 @@ using Json = nlohmann::ordered_json;
 Json gate_json(const MatchedLog& log, std::size_t gate) {
     const PulseKinds& kinds = log.gates.at(gate);
     const auto& lost = log.lost_to_dead_time.at(gate);
+    const std::string& doubt = log.matching.doubts.at(gate);
     return {{"gate", gate},
             {"pulses", kinds.pulses},
             {"classified", kinds.classified},
             {"dust", kinds.dust},
             {"several", kinds.several},
             {"dead_us", or_null(kinds.dead_us)},
-            {"lost_to_dead_time", or_null(lost)}};
+            {"lost_to_dead_time", or_null(lost)},
+            {"doubt", doubt.empty() ? Json(nullptr) : Json(doubt)}};
 }
 
 Json matching_json(const MatchedLog& log) {
@@ -100,6 +102,9 @@ void add_matching(TextPage& page, const MatchedLog& log) {
              static_cast<double>(m.window_us) / 1000.0, m.by_chance);
     add_gate(page, log, 0);
     add_gate(page, log, 1);
+    for (const std::string& doubt : m.doubts)
+        if (!doubt.empty())
+            page.add("  {}\n", doubt);
 }
 
 // What the gate would count if no seed fell while it is blind: at most this, for the loss is a

@@ -84,6 +84,7 @@ TEST(CaptureRecapture, HoldsTheEdges) {
     EXPECT_FALSE(blind->petersen);
     EXPECT_FALSE(blind->seeds.interval);
     EXPECT_EQ(blind->seeds.no_interval, NoInterval::no_pair);
+    EXPECT_NE(blind->seeds.method.find("any number may have fallen"), std::string::npos);
     EXPECT_FALSE(blind->first_efficiency);
     EXPECT_EQ(blind->second_efficiency->value, 0.0);
     EXPECT_FALSE(recapture({0, 0, 0}, Confidence{0.95}));

@@ -128,15 +128,15 @@ void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
         const auto one = scan.strongest();
         if (!one || one->p_value > level / 2.0) // misses and multiples: two looks
             return;
-        found.push_back(
-            {.kind = CauseKind::bad_cell,
-             .p_value = std::min(1.0, 2.0 * one->p_value),
-             .evidence =
-                 fmt::format("{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
+        found.push_back({.kind = CauseKind::bad_cell,
+                         .p_value = std::min(1.0, 2.0 * one->p_value),
+                         .evidence = fmt::format(
+                             "{} at every {}th drop: {} of {} drops there, {} of {} in all", what,
                              one->cells, one->hits, one->drops, one->all_hits, one->all_drops),
-             .look_at = fmt::format("the cell at drops {}, {}, ... of {}: {}", one->residue,
-                                    one->residue + one->cells, one->cells, look_at),
-             .drops = range_of_drops(one->residue, last_index_, one->cells)});
+                         .look_at = fmt::format("the cell of drops {}, {}, {}, ... ({} cells): {}",
+                                                one->residue, one->residue + one->cells,
+                                                one->residue + 2 * one->cells, one->cells, look_at),
+                         .drops = range_of_drops(one->residue, last_index_, one->cells)});
     };
     add(misses_by_cell_, "misses", "blocked, worn or too small for the seed");
     add(multiples_by_cell_, "multiples",
@@ -232,7 +232,9 @@ void CauseWatch::find_drift(std::vector<Cause>& found) const {
     found.push_back(
         {.kind = CauseKind::valve_drift,
          .p_value = trend->p_value,
-         .evidence = fmt::format("landings move by {:+.1f} mm along the run", trend->change),
+         .evidence =
+             fmt::format("seeds land {:.1f} mm {} at the end of the run than at its start",
+                         std::abs(trend->change), trend->change > 0.0 ? "later" : "earlier"),
          .look_at = "the valve's lag, which changes as it warms up or its supply sags; then the "
                     "travel sensor",
          .drops = {}});
@@ -253,8 +255,8 @@ void CauseWatch::find_lag(std::vector<Cause>& found) const {
     found.push_back(
         {.kind = CauseKind::valve_lag,
          .p_value = std::min(1.0, p),
-         .evidence = fmt::format(
-             "landings are {:+.1f} mm from their places on average, with a lead set", mean),
+         .evidence = fmt::format("seeds land {:.1f} mm {} on average, with a lead set",
+                                 std::abs(mean), mean > 0.0 ? "late" : "early"),
          .look_at = "the valve's lag against the lead that is set: calibrate the lead anew; then "
                     "the valve's supply",
          .drops = {}});

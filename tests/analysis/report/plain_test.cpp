@@ -139,7 +139,9 @@ TEST(SeriesSentences, SayThatThreeRunsAreTooFewToTest) {
     for (const auto& [speed_mps, offset_mm] :
          {std::pair{0.2, 10.0}, std::pair{0.4, 21.0}, std::pair{0.6, 72.0}}) {
         audit::SeriesRun one;
-        one.run = {.speed_mps = speed_mps, .drops = 300, .misses = 3};
+        one.run.speed_mps = speed_mps;
+        one.run.drops = 300;
+        one.run.misses = 3;
         one.run.offset = causes::Offset{offset_mm, 0.2};
         series.runs.push_back(one);
     }

@@ -34,6 +34,7 @@ def main():
         for name in NAMES:
             counts = collections.Counter()
             for seed in range(1, runs + 1):
+                log.unlink(missing_ok=True)  # a log is never written over
                 run(program, "simulate", "--scenario", SCENARIOS / f"{name}.toml", "--log", log, "--drops", drops, "--seed", seed)
                 channel = json.loads(run(program, "audit", log, "--json"))["channels"][0]
                 kinds = {cause["kind"] for cause in channel["causes"]}

@@ -2,6 +2,7 @@
 
 #include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
+#include "analysis/audit/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
 #include "analysis/audit/pass.hpp"
@@ -61,8 +62,13 @@ Results results_of(const AuditReport& report, const ChannelTally& tally, int dir
         return Portions{drops_of(report, tally, direction, channel),
                         tally.entries().portion_shares(confidence),
                         tally.entries().portion(confidence)};
-    case Mode::line:
-        return tally.line()->result(report.setup.rate_per_m_milli, confidence);
+    case Mode::line: {
+        const std::int64_t unsown = unsown_um(report.setup, report.travelled, *tally.line());
+        auto line =
+            tally.line()->with_unsown(unsown).result(report.setup.rate_per_m_milli, confidence);
+        line.unsown_um = unsown;
+        return line;
+    }
     }
     throw BrokenInvariant("a run without a mode");
 }
@@ -143,7 +149,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
     channel.evidence = pass.tallies.at(key)->evidence();
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
-    add_dependence_notes(channel);
+    add_sequence_notes(channel);
     if (channel.drops() != nullptr)
         channel.causes = causes_of(pass, outcome, judge);
     return channel;

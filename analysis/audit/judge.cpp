@@ -11,6 +11,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace dropledger::audit {
 
@@ -40,6 +41,12 @@ Finding share_finding(ShareCounts counts, std::int64_t spared,
         finding.at_best = statistics::clopper_pearson_inflated(
             std::clamp<std::int64_t>(counts.x - spared, 0, counts.n), counts.n, counts.inflation,
             confidence);
+    return finding;
+}
+
+Finding undefined(std::string why) {
+    Finding finding;
+    finding.why_undefined = std::move(why);
     return finding;
 }
 
@@ -140,9 +147,7 @@ Finding counted_finding(const Asked& asked, const SingleDrops& single) {
     if (quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
                      -spared_misses(doubt, table.miss) - doubt.missing_lines, single.shares.single);
-    Finding finding;
-    finding.why_undefined = no_places(asked);
-    return finding;
+    return undefined(no_places(asked));
 }
 
 // Missing lines touch few places each, but which is not known (a lost travel line moves several):
@@ -255,19 +260,14 @@ Finding finding_as_seen(const Asked& asked, const Results& results) {
 
 // A gate that overlooks seeds makes two spacings one: which ones is not known.
 Finding not_correctable(const ChannelReport& channel) {
-    Finding finding;
-    finding.why_undefined = fmt::format(
-        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate);
-    return finding;
+    return undefined(fmt::format(
+        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate));
 }
 
 Finding silent(const ChannelReport& channel) {
-    Finding finding;
-    finding.why_undefined =
-        fmt::format("gate {} saw nothing at all: whether the unit dropped nothing or the gate is "
-                    "blind can't be told by it",
-                    channel.gate);
-    return finding;
+    return undefined(fmt::format("gate {} saw nothing at all: the unit may have dropped nothing, "
+                                 "or the gate may be blind",
+                                 channel.gate));
 }
 
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
@@ -311,6 +311,9 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     } else if (doubt_about(report, channel).gate_blocked) {
         state.complete = false;
         state.why_incomplete = "a gate of this channel reported that it was blocked";
+    } else if (const auto fault = fault_of_unit(report, channel)) {
+        state.complete = false;
+        state.why_incomplete = *fault;
     }
     return state;
 }

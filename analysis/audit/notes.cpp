@@ -99,7 +99,7 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
         channel.notes.insert(channel.notes.end(), spacing->notes.begin(), spacing->notes.end());
 }
 
-void add_dependence_notes(ChannelReport& channel) {
+void add_sequence_notes(ChannelReport& channel) {
     const auto note = [&](const measures::Independence& found, const char* what) {
         if (!found.holds)
             channel.notes.push_back(
@@ -107,6 +107,11 @@ void add_dependence_notes(ChannelReport& channel) {
                             "starts in blocks p = {:.2g}): their intervals allow for rows.",
                             what, found.p, found.runs_p, found.clustered_p));
     };
+    if (const measures::LineResult* const line = channel.line(); line && line->unsown_um > 0)
+        channel.notes.push_back(fmt::format(
+            "{:.1f} m were travelled without seed before the first or behind the last one: they "
+            "count as a part of the line.",
+            static_cast<double>(line->unsown_um) / 1e6));
     const CommandedDrops* const drops = channel.drops();
     if (drops == nullptr)
         return;

@@ -1,7 +1,5 @@
 #include "analysis/batch/batch.hpp"
 
-#include "analysis/base/utf8.hpp"
-#include "analysis/batch/choice.hpp"
 #include "analysis/batch/units.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -18,16 +16,12 @@ namespace dropledger::batch {
 
 namespace {
 
-bool holds(const std::vector<std::string>& list, const std::string& item) {
-    return std::find(list.begin(), list.end(), item) != list.end();
-}
-
 enum class UnitStanding : std::uint8_t { untested, undecided, conforming, nonconforming };
 
 UnitStanding standing_of(const std::string& unit, std::span<const TestedRun> runs) {
     UnitStanding found = UnitStanding::untested;
     for (const TestedRun& run : runs) {
-        if (run.unit != unit || !run.counted)
+        if (run.unit != unit || !run.counted())
             continue;
         if (run.outcome == verdict::Outcome::outside)
             return UnitStanding::nonconforming;
@@ -37,80 +31,6 @@ UnitStanding standing_of(const std::string& unit, std::span<const TestedRun> run
             found = UnitStanding::undecided;
     }
     return found;
-}
-
-Status check_serials(const std::vector<std::string>& serials) {
-    std::set<std::string> seen;
-    for (const std::string& serial : serials) {
-        if (serial.empty())
-            return usage_error("serials", "one of them is empty", "give every unit a serial");
-        if (!is_utf8(serial))
-            return usage_error("serials", "one of them is not UTF-8 text",
-                               "save the list as UTF-8");
-        if (!seen.insert(serial).second)
-            return usage_error("serials", fmt::format("'{}' is there twice", serial),
-                               "every unit needs a serial of its own");
-    }
-    return Done{};
-}
-
-Status check_not_decided(const Batch& batch) {
-    if (batch.decision)
-        return usage_error(fmt::format("batch {}", batch.id),
-                           fmt::format("it is decided: {}", word_of(batch.decision->outcome)),
-                           "runs after the decision belong to a new batch");
-    return Done{};
-}
-
-// A log that is in the batch already, in any disguise.
-Status check_new_log(const Batch& batch, const TestedRun& run) {
-    for (const TestedRun& known : batch.runs) {
-        if (known.sha256 == run.sha256)
-            return usage_error(run.file,
-                               fmt::format("this log is in the batch already, as {}", known.file),
-                               "add each log once");
-        if (known.run == run.run)
-            return usage_error(
-                run.file,
-                fmt::format("its run {} is in the batch already, as {}", run.run, known.file),
-                "add each run once");
-        if (known.file == run.file)
-            return usage_error(run.file, "another log of this name is in the batch",
-                               "name logs differently: a certificate finds them by name");
-    }
-    return Done{};
-}
-
-// The reason that is written beside the run.
-Result<std::string> reason_of_another(const Batch& batch, const TestedRun& run,
-                                      const std::string& reason) {
-    switch (standing_of(run.unit, batch.runs)) {
-    case UnitStanding::untested:
-        return reason;
-    case UnitStanding::undecided:
-        return reason.empty() ? std::string{"the runs before were undecided"} : reason;
-    case UnitStanding::conforming:
-    case UnitStanding::nonconforming:
-        break;
-    }
-    if (reason.empty())
-        return usage_error(run.file, fmt::format("unit {} has been tested already", run.unit),
-                           "say why it is tested again with `reason`; both runs count");
-    return reason;
-}
-
-Status check_run(const Batch& batch, const TestedRun& run) {
-    if (run.unit.empty())
-        return usage_error(run.file,
-                           fmt::format("channel {} does not say which unit it was", run.channel),
-                           "name the unit when you record");
-    if (holds(batch.chosen, run.unit))
-        return Done{};
-    const bool known = holds(batch.serials, run.unit);
-    return usage_error(run.file,
-                       fmt::format("unit {} {}", run.unit,
-                                   known ? "was not chosen for the test" : "is not of this batch"),
-                       "test the units that the random choice named: `batch show`");
 }
 
 std::vector<std::string> units_of(std::span<const TestedRun> runs) {
@@ -124,7 +44,7 @@ std::vector<std::string> units_of(std::span<const TestedRun> runs) {
 std::vector<statistics::Group> counts_by_unit(std::span<const TestedRun> runs) {
     std::map<std::string, statistics::Group> by_unit;
     for (const TestedRun& run : runs) {
-        if (!run.counted || run.drops == 0)
+        if (!run.counted() || run.drops == 0)
             continue;
         statistics::Group& unit = by_unit[run.unit];
         unit.x += run.misses;
@@ -174,81 +94,6 @@ Result<BatchPlan> two_point_plan(std::int64_t lot, statistics::TwoPoint points) 
     return plan;
 }
 
-Result<Batch> open_batch(OpenRequest request) {
-    if (const Status checked = check_serials(request.serials); !checked)
-        return checked.error();
-    const auto count = static_cast<std::int64_t>(request.serials.size());
-    if (count != request.plan.request.lot)
-        return usage_error(
-            "serials",
-            fmt::format("there are {}, the lot has {} units", count, request.plan.request.lot),
-            "the random choice needs the serial of every unit of the batch");
-    Batch batch;
-    batch.id = std::move(request.id);
-    batch.opened = std::move(request.opened);
-    batch.serials = std::move(request.serials);
-    batch.profile = std::move(request.profile);
-    batch.plan = std::move(request.plan);
-    batch.seed = request.seed;
-    batch.chosen = chosen_units(batch.serials, batch.plan.numbers.n, batch.seed);
-    return batch;
-}
-
-Status add_runs(Batch& batch, std::vector<TestedRun> runs, const std::string& reason) {
-    if (const Status open = check_not_decided(batch); !open)
-        return open;
-    for (TestedRun& run : runs) {
-        if (const Status fresh = check_new_log(batch, run); !fresh)
-            return fresh;
-        if (const Status fits = check_run(batch, run); !fits)
-            return fits;
-        auto why = reason_of_another(batch, run, reason);
-        if (!why)
-            return why.error();
-        run.reason = *std::move(why);
-        run.counted = true;
-    }
-    batch.runs.insert(batch.runs.end(), runs.begin(), runs.end());
-    return Done{};
-}
-
-Status add_calibration(Batch& batch, const UsedCalibration& calibration) {
-    for (const UsedCalibration& known : batch.calibrations) {
-        if (known.sha256 == calibration.sha256 && known.id == calibration.id)
-            return Done{};
-        if (known.id == calibration.id || known.file == calibration.file)
-            return usage_error(
-                calibration.file,
-                fmt::format("the batch knows another calibration of this {}",
-                            known.id == calibration.id ? "id" : "file name"),
-                "give each record an id and a name of its own, and do not change one in use");
-    }
-    batch.calibrations.push_back(calibration);
-    return Done{};
-}
-
-Status make_void(Batch& batch, const VoidRequest& request) {
-    if (const Status open = check_not_decided(batch); !open)
-        return open;
-    if (request.reason.empty())
-        return usage_error("reason", "a run is not taken out of the count without one",
-                           "say what the bench did wrong");
-    bool found = false;
-    for (TestedRun& run : batch.runs) {
-        if ((run.run != request.run && run.file != request.run) ||
-            (request.unit && run.unit != *request.unit))
-            continue;
-        found = true;
-        if (!run.counted)
-            return usage_error(run.run, "it is void already", "");
-        run.counted = false;
-        run.reason += (run.reason.empty() ? "void: " : "; void: ") + request.reason;
-    }
-    if (!found)
-        return usage_error(request.run, "the batch has no such run", "`batch show` lists them");
-    return Done{};
-}
-
 Standing standing(std::span<const std::string> chosen, std::span<const TestedRun> runs) {
     Standing all;
     for (const std::string& unit : chosen) {
@@ -270,7 +115,27 @@ Standing standing(std::span<const std::string> chosen, std::span<const TestedRun
     return all;
 }
 
-std::optional<LotOutcome> decision_of(const AttributePlan& plan, const Standing& standing) {
+TakenOutTally taken_out(std::span<const TestedRun> runs, std::int64_t n) {
+    TakenOutTally tally;
+    tally.bound = std::max<std::int64_t>(1, n / 20);
+    std::set<std::string> units;
+    for (const TestedRun& run : runs) {
+        if (!run.taken_out)
+            continue;
+        ++tally.runs;
+        if (run.outcome != verdict::Outcome::outside)
+            continue;
+        ++tally.outside;
+        units.insert(run.unit);
+    }
+    tally.units_outside = static_cast<std::int64_t>(units.size());
+    return tally;
+}
+
+std::optional<LotOutcome> decision_of(const AttributePlan& plan, const Standing& standing,
+                                      const TakenOutTally& taken_out) {
+    if (taken_out.beyond())
+        return LotOutcome::not_accepted;
     const auto found = static_cast<std::int64_t>(standing.nonconforming.size());
     const bool whole = standing.untested.empty() && standing.undecided.empty();
     if (!whole && found < plan.reject)

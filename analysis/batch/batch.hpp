@@ -5,11 +5,15 @@
 // nonconforming where any of them is outside, conforming where none is and one is within; with
 // undecided runs only it needs another. A unit that has such a decisive run is tested again only
 // with a reason. A run that was the bench's fault is made void with a reason: it stays listed.
-// Assumes: callers hand in times and seeds; nothing here reads a clock.
+// Whatever is done is a signed entry of the journal, and the same functions make a batch out of its
+// journal again: there is one list of rules.
+// Assumes: callers hand in keys, times and seeds; nothing here reads a clock.
 #pragma once
 
 #include "analysis/base/result.hpp"
 #include "analysis/batch/certificate.hpp"
+#include "analysis/batch/choice.hpp"
+#include "analysis/batch/journal.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
 #include "analysis/statistics/stopping/two_point.hpp"
@@ -51,42 +55,67 @@ struct BatchDecision {
 struct Batch {
     std::string id;
     std::string opened;
+    bool rehearsal = false;           // simulated runs are taken, and times may be stated
     std::vector<std::string> serials; // of all units; their number is the batch's size
     BatchProfile profile;
     BatchPlan plan;
-    std::uint64_t seed = 0;
+    Choice choice;
+    std::string chosen_at; // when the units were chosen; empty while the buyer's part is waited for
     std::vector<std::string> chosen;
+    std::vector<EarlierBatch> history;       // that the severity rests on
+    std::optional<EarlierBatch> resubmitted; // the same units, not accepted before
     std::vector<TestedRun> runs;
     std::vector<UsedCalibration> calibrations;
     std::optional<BatchDecision> decision;
+    Journal journal; // all of the above follows from it
 
     [[nodiscard]] std::int64_t size() const { return static_cast<std::int64_t>(serials.size()); }
 };
 
 struct OpenRequest {
     std::string id;
-    std::string opened;
+    bool rehearsal = false;
     std::vector<std::string> serials;
     BatchProfile profile;
     BatchPlan plan;
-    std::uint64_t seed = 0;
+    Choice choice; // a seed, or a commitment
+    std::vector<EarlierBatch> history;
+    std::optional<EarlierBatch> resubmitted;
 };
-// Chooses the units. Refused: a serial twice or empty, or not as many as the plan's lot.
-[[nodiscard]] Result<Batch> open_batch(OpenRequest request);
+// Chooses the units, unless the buyer's part is waited for. Refused: a serial twice or one that
+// can't be told from another, or not as many as the plan's lot.
+[[nodiscard]] Result<Batch> open_batch(OpenRequest request, const Signer& signer);
 
-// All runs of one log, or none of them. `reason` (may be empty) is of re-tests.
-[[nodiscard]] Status add_runs(Batch& batch, std::vector<TestedRun> runs, const std::string& reason);
+// The buyer has spoken: the bench's part is told, and the units follow from both.
+struct BuyersPart {
+    std::string bench_part;
+    std::string buyer_text;
+};
+[[nodiscard]] Status choose_with(Batch& batch, const BuyersPart& both, const Signer& signer);
 
-// Known calibrations are kept; the same id with another content is refused.
-[[nodiscard]] Status add_calibration(Batch& batch, const UsedCalibration& calibration);
+// All of it, or nothing. `reason` (may be empty) is of re-tests. Known calibrations are kept; the
+// same id with another content is refused.
+struct Addition {
+    std::vector<TestedRun> runs;
+    std::vector<UsedCalibration> calibrations;
+    std::string reason;
+};
+[[nodiscard]] Status add_runs(Batch& batch, Addition addition, const Signer& signer);
 
 // Takes a run (all units of its log, or one) out of the count.
 struct VoidRequest {
     std::string run; // its id, or the name of its log
     std::optional<std::string> unit;
-    std::string reason;
+    VoidCause cause = VoidCause::gate_fault;
+    std::string text;
 };
-[[nodiscard]] Status make_void(Batch& batch, const VoidRequest& request);
+[[nodiscard]] Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer);
+
+// Nothing where the plan cannot decide yet, or it is decided.
+[[nodiscard]] Status decide(Batch& batch, const Signer& signer);
+
+// Bound: a twentieth of the sample's units, at least one; our own choice.
+[[nodiscard]] TakenOutTally taken_out(std::span<const TestedRun> runs, std::int64_t n);
 
 struct Standing {
     std::vector<std::string> conforming;
@@ -98,9 +127,11 @@ struct Standing {
                                 std::span<const TestedRun> runs);
 
 // Empty where units are still missing and their results can matter. Enough nonconforming units
-// decide at once; acceptance waits for every unit of the sample.
+// decide at once, and so do more units than the bound that lost a run outside; acceptance waits for
+// every unit of the sample.
 [[nodiscard]] std::optional<LotOutcome> decision_of(const AttributePlan& plan,
-                                                    const Standing& standing);
+                                                    const Standing& standing,
+                                                    const TakenOutTally& taken_out = {});
 
 // Misses over all counted runs, and the share of all units above the limit (where there is one).
 [[nodiscard]] CertifiedStatistics statistics_of(std::span<const TestedRun> runs,

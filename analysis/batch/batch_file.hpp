@@ -1,9 +1,8 @@
-// A batch as the text file NAME.batch.json, schema dropledger/batch-file/1.
+// A batch as the text file NAME.batch.json, schema dropledger/batch-file/2: its journal, an entry
+// a line.
 //
-// Assumes: members stand in a fixed order, so that two states of one batch can be compared line by
-// line.
-// Undefined when: a member is missing or of another kind, the profile's text does not have its
-// hash, or the choice does not follow from serials and seed: refused, naming it.
+// Undefined when: the chain of entries is broken, a signature does not fit, or an entry is none that
+// can follow: refused, naming it.
 #pragma once
 
 #include "analysis/batch/batch.hpp"

@@ -8,12 +8,15 @@
 
 #include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
+#include "analysis/batch/choice.hpp"
 #include "analysis/batch/tested_run.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "analysis/verdict/profile.hpp"
+
+#include <nlohmann/json_fwd.hpp>
 
 #include <array>
 #include <cstdint>
@@ -24,20 +27,36 @@
 
 namespace dropledger::batch {
 
+// The batch file that all of the certificate follows from.
+struct CertifiedJournal {
+    std::string file;
+    std::string opening; // hash of the first entry: told to a buyer, it binds what follows
+    std::string head;    // of the last
+    std::int64_t entries = 0;
+};
+
 struct CertifiedBatch {
     std::string id;
     std::string opened;
+    bool rehearsal = false; // its runs may be simulated, its times stated
     std::int64_t size = 0;
-    std::string serials_sha256;      // of all serials in their order, each with its LF
-    std::string seed;                // of the choice, decimal
+    std::string serials_sha256; // of all serials in their order, each with its LF
+    Choice choice;
     std::string choice_method;       // published with the program: anyone can redo it
+    std::string chosen_at;           // no run before it counts
     std::vector<std::string> chosen; // units to be tested, in the order of their choice
+    std::vector<EarlierBatch> history;
+    std::optional<EarlierBatch> resubmitted;
+    CertifiedJournal journal;
 };
 
 struct CertifiedProfile {
     std::string name;
     std::string sha256; // of the whole file
+    std::string text;   // the whole file
     droplog::Mode mode = droplog::Mode::single;
+    double confidence = 0.0;
+    std::int64_t least_drops = 0;
     std::vector<verdict::Limit> limits; // in the file as words: "miss_index at most 0.05"
 };
 
@@ -75,6 +94,7 @@ struct CertifiedDecision {
     std::int64_t tested = 0;
     std::int64_t nonconforming = 0;
     std::vector<std::string> nonconforming_units;
+    TakenOutTally taken_out;
     std::string decided; // when
 };
 
@@ -89,6 +109,26 @@ struct CertifiedStatistics {
     // Of all units of the batch, own miss share above that limit: beta-binomial model.
     std::optional<statistics::Estimate> share_outside;
     std::optional<double> tarone_p; // units differ beyond chance where it is small
+};
+
+// Runs that were made alike.
+struct CertifiedConditions {
+    RunConditions conditions;
+    std::int64_t runs = 0;
+};
+
+// Who signed how much of it.
+struct CertifiedKey {
+    std::string public_key;
+    std::int64_t logs = 0;
+    std::int64_t entries = 0; // of the batch file
+};
+
+// Numbers of a key's run counter that none of the runs has.
+struct MissingRuns {
+    std::string public_key;
+    std::int64_t first = 0;
+    std::int64_t last = 0;
 };
 
 using CertifiedRun = TestedRun;
@@ -106,11 +146,21 @@ struct Certificate {
     CertifiedStatistics statistics;
     std::vector<CertifiedRun> runs;
     std::vector<CertifiedCalibration> calibrations;
+    std::vector<CertifiedConditions> conditions;
+    std::vector<CertifiedKey> keys;
+    std::vector<MissingRuns> missing_runs;
+    std::string tested_from;           // the first run's start
+    std::string tested_to;             // the last run's end
+    std::vector<std::string> remarks;  // what a reader must know first, as sentences
     std::vector<std::string> not_said; // what the certificate does not say
     std::vector<std::string> cautions;
-    std::string public_key; // empty until signed
-    std::string signature;  // empty until signed
+    std::string pages_sha256; // of the printed pages as bytes; empty where none were printed
+    std::string public_key;   // empty until signed
+    std::string signature;    // empty until signed
 };
+
+// All members; a certificate that says the same has the same.
+[[nodiscard]] nlohmann::json json_of(const Certificate& certificate);
 
 // Fills in the key and the signature.
 [[nodiscard]] Result<Certificate> signed_with(const droplog::PrivateKey& key,

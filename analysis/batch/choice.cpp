@@ -35,6 +35,21 @@ std::vector<std::string> chosen_units(std::span<const std::string> serials, std:
     return units;
 }
 
+std::string commitment_to(std::string_view bench_part) {
+    return droplog::to_hex(droplog::sha256(bench_part));
+}
+
+std::uint64_t seed_with_buyer(std::string_view bench_part, std::string_view buyer_text) {
+    std::string both{bench_part};
+    both += "\n";
+    both += buyer_text;
+    const droplog::Hash hash = droplog::sha256(both);
+    std::uint64_t seed = 0;
+    for (std::size_t i = 0; i < 8; ++i)
+        seed = seed << 8U | hash.at(i);
+    return seed;
+}
+
 std::string serials_hash(std::span<const std::string> serials) {
     droplog::Digest digest;
     for (const std::string& serial : serials) {

@@ -5,6 +5,9 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <set>
+#include <string>
+
 namespace dropledger::batch {
 
 Result<SeverityChoice> severity_after(std::span<const Batch> earlier, bool reduced_permitted) {
@@ -12,7 +15,11 @@ Result<SeverityChoice> severity_after(std::span<const Batch> earlier, bool reduc
     std::vector<std::string> left_out;
     int inspected = 0;
     int refused = 0;
+    std::set<std::string> openings;
     for (const Batch& batch : earlier) {
+        if (!openings.insert(batch.journal.opening()).second)
+            return usage_error("history", fmt::format("batch {} is named twice", batch.id),
+                               "name each earlier batch once, in their order");
         if (!batch.decision || batch.plan.kind != PlanKind::table) {
             left_out.push_back(batch.id);
             continue;

@@ -63,60 +63,18 @@ template <class Json>
     return estimate;
 }
 
-template <class Json> [[nodiscard]] Json json_of(const TestedRun& run) {
-    return {{"unit", run.unit},
-            {"channel", run.channel},
-            {"run", run.run},
-            {"file", run.file},
-            {"sha256", run.sha256},
-            {"last_seal", run.last_seal},
-            {"signed_by", run.signed_by},
-            {"started", run.started},
-            {"calibrations", run.calibrations},
-            {"outcome", verdict::name_of(run.outcome)},
-            {"drops", run.drops},
-            {"misses", run.misses},
-            {"corrected_miss", estimate_json<Json>(run.corrected_miss)},
-            {"counted", run.counted},
-            {"reason", run.reason}};
-}
+[[nodiscard]] nlohmann::json json_of(const RunConditions& conditions);
+[[nodiscard]] RunConditions conditions_of(const nlohmann::json& json);
+[[nodiscard]] nlohmann::json json_of(const TestedRun& run);
+[[nodiscard]] TestedRun run_of(const nlohmann::json& json); // throws where it cannot be
+[[nodiscard]] nlohmann::json json_of(const UsedCalibration& calibration);
+[[nodiscard]] UsedCalibration calibration_of(const nlohmann::json& json);
 
-template <class Json> [[nodiscard]] TestedRun run_of(const Json& json) {
-    TestedRun run;
-    json.at("unit").get_to(run.unit);
-    json.at("channel").get_to(run.channel);
-    json.at("run").get_to(run.run);
-    json.at("file").get_to(run.file);
-    json.at("sha256").get_to(run.sha256);
-    json.at("last_seal").get_to(run.last_seal);
-    json.at("signed_by").get_to(run.signed_by);
-    json.at("started").get_to(run.started);
-    json.at("calibrations").get_to(run.calibrations);
-    run.outcome = word_in(verdict::outcome_names, json, "outcome");
-    json.at("drops").get_to(run.drops);
-    json.at("misses").get_to(run.misses);
-    run.corrected_miss = estimate_of(json.at("corrected_miss"));
-    json.at("counted").get_to(run.counted);
-    json.at("reason").get_to(run.reason);
-    if (run.misses < 0 || run.misses > run.drops || run.drops > most_drops)
-        throw std::out_of_range("run " + run.run + " states counts that cannot be");
-    return run;
-}
-
-template <class Json> [[nodiscard]] Json json_of(const UsedCalibration& calibration) {
-    return {{"id", calibration.id},
-            {"file", calibration.file},
-            {"sha256", calibration.sha256},
-            {"expires", calibration.expires}};
-}
-
-template <class Json> [[nodiscard]] UsedCalibration calibration_of(const Json& json) {
-    UsedCalibration calibration;
-    json.at("id").get_to(calibration.id);
-    json.at("file").get_to(calibration.file);
-    json.at("sha256").get_to(calibration.sha256);
-    json.at("expires").get_to(calibration.expires);
-    return calibration;
+template <class Item> [[nodiscard]] nlohmann::json list_of(const std::vector<Item>& items) {
+    auto list = nlohmann::json::array();
+    for (const Item& item : items)
+        list.push_back(json_of(item));
+    return list;
 }
 
 } // namespace dropledger::batch

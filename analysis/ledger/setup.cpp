@@ -173,13 +173,14 @@ Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
 // In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above
 // the open valve tells those as well.
 void place_line_gates(ChannelSetup& channel) {
-    if (channel.gates_declared)
-        channel.gates.resize(1); // no drops are commanded that two gates could be compared by
+    const bool one_judges = channel.gates_declared;
     for (Gate& gate : channel.gates) {
         if (gate.place == GatePlace::below)
             continue;
         gate.place = GatePlace::below;
         gate.fall_us = 0;
+        if (one_judges && gate.number != channel.gates.front().number)
+            continue; // it is only compared with, by its number of seeds
         channel.assumed.push_back(
             fmt::format("Gate {} sits above the valve: distances along the line are taken at the "
                         "gate, places on the ground are not known.",

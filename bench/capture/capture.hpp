@@ -29,6 +29,8 @@ struct Request {
     Wiring wiring;
     std::string wiring_text;
     droplog::Header head; // settings and when it began; its run id is made here
+    // Further settings that are no part of the run's identity: how many were signed before.
+    droplog::Settings counted;
     std::optional<droplog::PrivateKey> key;
     droplog::Writer::Sink sink;
 };

@@ -114,6 +114,8 @@ void Session::write_head() {
     writer_.start(run_id_, request_.head.started);
     for (const auto& [key, value] : request_.head.run)
         writer_.set(key, value);
+    for (const auto& [key, value] : request_.counted)
+        writer_.set(key, value);
     writer_.set("capture_sha256", sha256_);
     writer_.set("capture_step_ps", std::to_string(step_ps_));
     writer_.set("capture_travel", droplog::name_of(kind_of(request_.wiring.travel)));

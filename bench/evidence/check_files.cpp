@@ -1,7 +1,5 @@
-#include "bench/evidence/checks.hpp"
-#include "bench/evidence/known_profile.hpp"
-
 #include "analysis/droplog/seal.hpp"
+#include "bench/evidence/checks.hpp"
 
 #include <fmt/format.h>
 
@@ -11,20 +9,46 @@ using batch::Certificate;
 
 namespace {
 
-Result<TextEvidence> profile_text(const std::string& name, const std::string& file,
-                                  const Folder& folder) {
-    if (is_plain_name(file) && folder.holds(file))
-        return read_text(folder.open(file));
-    const auto known = known_profile(name);
-    if (!known)
-        return input_error(file, "it is not in the folder and does not come with the program", "");
-    return TextEvidence{std::string{*known}, droplog::to_hex(droplog::sha256(*known))};
-}
-
 struct RecordCheck {
     const batch::UsedCalibration& stated;
     const Folder& folder;
 };
+
+void check_inputs(const RecordCheck& check, const calibration::Record& record, Failures& failures) {
+    for (const calibration::InputFile& input : record.inputs) {
+        const std::string name = input.file.substr(input.file.find_last_of('/') + 1);
+        if (!is_plain_name(name) || !check.folder.holds(name)) {
+            failures.push_back({"calibration_input_missing", name,
+                                fmt::format("calibration {} rests on it, and it is not in the "
+                                            "folder",
+                                            check.stated.id)});
+            continue;
+        }
+        const auto found = read_evidence(check.folder.open(name), name);
+        if (!found || found->sha256 != input.sha256)
+            failures.push_back(
+                {"calibration_input_changed", name,
+                 fmt::format("it is not the file that calibration {} rests on", check.stated.id)});
+    }
+}
+
+bool same(const std::optional<statistics::Interval>& a,
+          const std::optional<statistics::Interval>& b) {
+    return a.has_value() == b.has_value() && (!a || (a->low == b->low && a->high == b->high));
+}
+
+// Of the same content; the efficiency's numbers were written by this program, shortest form.
+bool as_stated(const calibration::Record& record, const batch::UsedCalibration& stated) {
+    const batch::UsedCalibration again = used(record, stated.file, stated.sha256);
+    const auto& a = again.found.efficiency;
+    const auto& b = stated.found.efficiency;
+    const bool same_efficiency =
+        a.has_value() == b.has_value() &&
+        (!a || (a->value == b->value && a->method == b->method && same(a->interval, b->interval)));
+    return again.id == stated.id && again.expires == stated.expires && same_efficiency &&
+           again.found.found_by == stated.found.found_by &&
+           again.found.inputs == stated.found.inputs;
+}
 
 std::optional<calibration::Record> checked(const RecordCheck& check, Failures& failures) {
     const batch::UsedCalibration& stated = check.stated;
@@ -46,39 +70,28 @@ std::optional<calibration::Record> checked(const RecordCheck& check, Failures& f
     auto record = calibration::parse_record(text->text, stated.file);
     if (!record)
         return fail("calibration_changed", record.error().what);
-    if (record->id != stated.id || record->expires != stated.expires)
+    if (!as_stated(*record, stated))
         return fail("calibration_changed",
-                    fmt::format("it says {} until {}, the certificate {} until {}", record->id,
-                                record->expires, stated.id, stated.expires));
+                    fmt::format("it says {} until {} with another efficiency or other inputs than "
+                                "the certificate, which says {} until {}",
+                                record->id, record->expires, stated.id, stated.expires));
+    check_inputs(check, *record, failures);
     return *std::move(record);
 }
 
 } // namespace
 
-std::optional<verdict::Profile> check_profile(const Certificate& certificate, const Folder& folder,
-                                              Failures& failures) {
+std::optional<verdict::Profile> check_profile(const Certificate& certificate, Failures& failures) {
     const batch::CertifiedProfile& stated = certificate.profile;
-    const std::string file = stated.name + ".toml";
-    const auto text = profile_text(stated.name, file, folder);
-    if (!text) {
-        failures.push_back({"profile_missing", file, text.error().what});
+    if (droplog::to_hex(droplog::sha256(stated.text)) != stated.sha256) {
+        failures.push_back({"profile_changed", "profile", "its text does not have its SHA-256"});
         return std::nullopt;
     }
-    if (text->sha256 != stated.sha256) {
-        failures.push_back(
-            {"profile_changed", file,
-             fmt::format("its SHA-256 is {}, certified was {}: it is not the profile that judged",
-                         text->sha256, stated.sha256)});
-        return std::nullopt;
-    }
-    auto profile = verdict::parse_profile(text->text, file);
+    auto profile = verdict::parse_profile(stated.text, stated.name);
     if (!profile) {
-        failures.push_back({"profile_changed", file, profile.error().what});
+        failures.push_back({"profile_changed", "profile", profile.error().what});
         return std::nullopt;
     }
-    if (profile->limits != stated.limits || profile->mode != stated.mode)
-        failures.push_back(
-            {"profile_changed", file, "its limits are not those that the certificate states"});
     return *std::move(profile);
 }
 

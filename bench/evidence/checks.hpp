@@ -1,6 +1,7 @@
 // The parts of a verification; each adds what fails to one list. Private to the room.
 #pragma once
 
+#include "analysis/verdict/profile.hpp"
 #include "bench/evidence/verify.hpp"
 
 #include <map>
@@ -11,12 +12,22 @@ using Failures = std::vector<Failure>;
 
 void check_form(std::string_view text, const batch::Certificate& certificate,
                 const VerifyOptions& options, Failures& failures);
-void check_plan(const batch::Certificate& certificate, const VerifyOptions& options,
-                Failures& failures);
+// What the verifier knows from elsewhere: keys, serials, the opening, the buyer's text.
+void check_known(const batch::Certificate& certificate, const VerifyOptions& options,
+                 Failures& failures);
+[[nodiscard]] std::vector<std::string> left_open(const batch::Certificate& certificate,
+                                                 const VerifyOptions& options);
 
-// Empty where it is missing or not the certified one.
-[[nodiscard]] std::optional<verdict::Profile>
-check_profile(const batch::Certificate& certificate, const Folder& folder, Failures& failures);
+// Empty where the batch file is missing, broken or not the certified one.
+[[nodiscard]] std::optional<batch::Batch> check_batch(const batch::Certificate& certificate,
+                                                      const Folder& folder, Failures& failures);
+// The order of events, and every member against what the batch gives.
+void check_follows(const batch::Certificate& certificate, const batch::Batch& batch,
+                   const Means& means, Failures& failures);
+
+// Empty where its text cannot be read.
+[[nodiscard]] std::optional<verdict::Profile> check_profile(const batch::Certificate& certificate,
+                                                            Failures& failures);
 
 // By id; those that are missing or not the certified ones are left out.
 using Records = std::map<std::string, calibration::Record>;
@@ -33,9 +44,7 @@ struct LogCheck {
 };
 void check_log_file(const LogCheck& check, const std::string& file, Failures& failures);
 
-// Needs no file but the profile.
-void check_decision(const batch::Certificate& certificate,
-                    const std::optional<verdict::Profile>& profile, const Means& means,
-                    Failures& failures);
+// Logs of chosen units in the folder that the certificate does not list.
+void check_left_out(const LogCheck& check, Failures& failures);
 
 } // namespace dropledger::evidence

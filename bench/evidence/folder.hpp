@@ -8,12 +8,14 @@
 #include <functional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace dropledger::evidence {
 
 struct Folder {
     std::function<bool(const std::string& name)> holds;
     std::function<OpenBytes(const std::string& name)> open;
+    std::function<std::vector<std::string>()> names; // of all files, in any order
 };
 
 // No way out of the folder: neither empty nor with a slash, nor . nor ..

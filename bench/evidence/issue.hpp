@@ -1,8 +1,6 @@
 // From a decided batch and its files to a signed certificate.
 //
-// Issued only where a verification of it finds nothing: every counted run has an unbroken seal
-// chain, is complete, is signed by a key that is known here, and has a calibration that held on its
-// day.
+// Issued only where a verification of it finds nothing: one list of rules.
 // Assumes: times are handed in. A certificate of a batch that was not accepted is issued only where
 // that is asked for; it says so.
 #pragma once
@@ -10,6 +8,7 @@
 #include "analysis/batch/batch.hpp"
 #include "bench/evidence/verify.hpp"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -18,14 +17,18 @@ namespace dropledger::evidence {
 struct IssueRequest {
     droplog::PrivateKey key{};
     std::vector<std::string> bench_keys; // hex: logs may be signed by these too
+    std::string batch_file;              // its plain name in the folder
     std::string issued;                  // RFC 3339
     std::string valid_until;             // YYYY-MM-DD
     bool not_accepted_too = false;
+    // The printed pages of a certificate that is not signed yet; may be empty: none are printed.
+    std::function<std::string(const batch::Certificate&)> print;
 };
 
 struct Issued {
     batch::Certificate certificate;
     std::string text;              // the file
+    std::string pages;             // as they were printed; empty where none were
     std::vector<Failure> failures; // where there are any, the certificate must not be given out
 };
 

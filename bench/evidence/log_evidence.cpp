@@ -8,16 +8,17 @@ namespace dropledger::evidence {
 
 namespace {
 
-// Hashes what is read through it.
+// Hashes what is read through it, and follows its story.
 class HashingSource final : public ByteSource {
 public:
     explicit HashingSource(ByteSource& source) : source_(source) {}
 
     [[nodiscard]] Result<std::size_t> read(std::span<char> room) override {
         auto size = source_.read(room);
-        if (size)
+        if (size) {
             digest_.add({room.data(), *size});
-        else
+            lines_.add({room.data(), *size});
+        } else
             failed_ = size.error();
         return size;
     }
@@ -32,9 +33,12 @@ public:
         return droplog::to_hex(digest_.finish());
     }
 
+    [[nodiscard]] LogStory story() { return lines_.finish(); }
+
 private:
     ByteSource& source_;
     droplog::Digest digest_;
+    StoryReader lines_;
     std::optional<Error> failed_;
 };
 
@@ -51,6 +55,7 @@ Result<LogEvidence> read_evidence(const OpenBytes& open, const std::string& name
     if (!hash)
         return hash.error();
     found.sha256 = *std::move(hash);
+    found.story = hashing.story();
     if (reading)
         found.reading = *std::move(reading);
     else

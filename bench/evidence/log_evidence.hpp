@@ -1,10 +1,13 @@
-// What a log says as a document, and the hash of all its bytes, from one reading.
+// What a log says as a document, what it tells of its run, and the hash of all its bytes, from one
+// reading.
 //
 // Undefined when: the bytes are no droplog at all: `reading` is empty and `unreadable` says why.
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/reader.hpp"
+
+#include "bench/evidence/log_story.hpp"
 
 #include <optional>
 #include <string>
@@ -14,6 +17,7 @@ namespace dropledger::evidence {
 struct LogEvidence {
     std::string sha256; // hex
     std::optional<droplog::Reading> reading;
+    LogStory story;
     std::string unreadable;
 };
 

@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <memory>
 
 namespace dropledger::evidence {
@@ -40,6 +41,53 @@ audit::ChooseProfile only(const verdict::Profile& profile, const std::string& fi
         };
 }
 
+std::string stated(const droplog::Header& header, const char* key) {
+    const std::string* const found = header.find(key);
+    return found == nullptr ? std::string{} : *found;
+}
+
+batch::RunConditions conditions_of(const droplog::Header& header, const LogStory& story) {
+    return {.bench = stated(header, "bench"),
+            .operated_by = stated(header, "operator"),
+            .firmware = story.firmware,
+            .crop = stated(header, "crop"),
+            .seed_lot = stated(header, "seed_lot"),
+            .thousand_seed_mass_mg = stated(header, "thousand_seed_mass_mg"),
+            .mode = stated(header, "mode"),
+            .spacing_um = stated(header, "spacing_um"),
+            .count = stated(header, "count"),
+            .rate_per_m_milli = stated(header, "rate_per_m_milli"),
+            .speed_um_s = stated(header, "speed_um_s")};
+}
+
+bool is_simulated(const droplog::Header& header, const LogStory& story) {
+    return story.firmware.starts_with("virtual") ||
+           std::any_of(header.remarks.begin(), header.remarks.end(),
+                       [](const std::string& remark) { return remark.starts_with("simulated"); });
+}
+
+batch::HeldBack held_back(const AuditReport& audit, int channel) {
+    const auto& reason = audit.integrity.close_reason;
+    if (!reason || (*reason != "count" && *reason != "decided"))
+        return batch::HeldBack::halted_early;
+    for (const audit::Contradicted& found : audit.contradictions)
+        if (found.kind == audit::Contradiction::calibration_contradicted &&
+            found.channel.value_or(channel) == channel)
+            return batch::HeldBack::calibration_contradicted;
+    return batch::HeldBack::no;
+}
+
+void add_story(batch::TestedRun& run, const droplog::Header& header, const LogStory& story) {
+    run.ended = story.ended_s ? rfc3339(*story.ended_s) : "";
+    run.boots = story.boots;
+    const auto stream = story.streams.find(run.channel);
+    run.stream = stream == story.streams.end() ? "" : stream->second;
+    run.run_number = header.number("run_number");
+    run.previous_seal = stated(header, "previous_seal");
+    run.conditions = conditions_of(header, story);
+    run.simulated = is_simulated(header, story);
+}
+
 AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
                   const Calibrated& calibrated, const LogEvidence& evidence) {
     batch::TestedRun run;
@@ -51,10 +99,14 @@ AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
     run.last_seal = audit.integrity.last_seal;
     run.signed_by = audit.integrity.is_signed ? audit.integrity.public_key : "";
     run.started = audit.started;
+    add_story(run, audit.header, evidence.story);
     const auto gate = calibrated.gates.find({channel.channel, channel.gate});
     if (gate != calibrated.gates.end())
         run.calibrations = calibration::ids_in(gate->second.id);
+    run.held_back = held_back(audit, channel.channel);
     run.outcome = channel.judgement.outcome;
+    if (run.held_back != batch::HeldBack::no && run.outcome == verdict::Outcome::within)
+        run.outcome = verdict::Outcome::undecided;
     if (const audit::CommandedDrops* const drops = channel.drops()) {
         run.drops = drops->table.drops;
         run.misses = drops->table.miss + drops->table.empty;
@@ -84,6 +136,18 @@ Result<std::vector<AuditedRun>> runs_of_log(const OpenBytes& open, const RunRequ
 std::string day_of(const std::string& started) {
     const std::string day = started.substr(0, std::min<std::size_t>(10, started.size()));
     return is_date(day) ? day : std::string{};
+}
+
+batch::UsedCalibration used(const calibration::Record& record, std::string file,
+                            std::string sha256) {
+    batch::UsedCalibration entry{record.id, std::move(file), std::move(sha256), record.expires, {}};
+    entry.found.efficiency = record.efficiency;
+    if (record.efficiency_source)
+        entry.found.found_by =
+            row_in(calibration::found_by_names, record.efficiency_source->found_by).key;
+    for (const calibration::InputFile& input : record.inputs)
+        entry.found.inputs.push_back(input.file.substr(input.file.find_last_of('/') + 1));
+    return entry;
 }
 
 } // namespace dropledger::evidence

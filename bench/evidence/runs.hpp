@@ -30,6 +30,10 @@ struct AuditedRun {
 [[nodiscard]] Result<std::vector<AuditedRun>>
 runs_of_log(const OpenBytes& open, const RunRequest& request, const LogEvidence& evidence);
 
+// A record as a batch lists it; `file` is its plain name.
+[[nodiscard]] batch::UsedCalibration used(const calibration::Record& record, std::string file,
+                                          std::string sha256);
+
 // The day a run began, YYYY-MM-DD; empty where its start is no time.
 [[nodiscard]] std::string day_of(const std::string& started);
 

@@ -2,7 +2,7 @@
 
 #include "bench/evidence/checks.hpp"
 
-#include <algorithm>
+#include <set>
 
 namespace dropledger::evidence {
 
@@ -11,8 +11,9 @@ namespace {
 // In the order of the certificate, each once.
 std::vector<std::string> files_of(const batch::Certificate& certificate) {
     std::vector<std::string> files;
+    std::set<std::string> seen;
     for (const batch::TestedRun& run : certificate.runs)
-        if (std::find(files.begin(), files.end(), run.file) == files.end())
+        if (seen.insert(run.file).second)
             files.push_back(run.file);
     return files;
 }
@@ -30,9 +31,10 @@ Verification verify(std::string_view text, const Folder& folder, const VerifyOpt
     result.certificate = *certificate;
     Failures& failures = result.failures;
     check_form(text, *certificate, options, failures);
-    check_plan(*certificate, options, failures);
+    check_known(*certificate, options, failures);
     const std::vector<Failure> of_files = verify_files(*certificate, folder, means);
     failures.insert(failures.end(), of_files.begin(), of_files.end());
+    result.not_checked = left_open(*certificate, options);
     result.logs = files_of(*certificate).size();
     return result;
 }
@@ -40,12 +42,14 @@ Verification verify(std::string_view text, const Folder& folder, const VerifyOpt
 std::vector<Failure> verify_files(const batch::Certificate& certificate, const Folder& folder,
                                   const Means& means) {
     Failures failures;
-    const auto profile = check_profile(certificate, folder, failures);
+    if (const auto batch = check_batch(certificate, folder, failures))
+        check_follows(certificate, *batch, means, failures);
+    const auto profile = check_profile(certificate, failures);
     const Records records = check_calibrations(certificate, folder, failures);
     const LogCheck check{certificate, folder, means, profile, records};
     for (const std::string& file : files_of(certificate))
         check_log_file(check, file, failures);
-    check_decision(certificate, profile, means, failures);
+    check_left_out(check, failures);
     return failures;
 }
 

@@ -162,7 +162,11 @@ void Recording::make_halt() {
         return hooks_.say("no halt can be sent without the line: the controller halts by itself "
                           "after 2 s; make sure that the motors stand still");
     const HeardBefore before{protocol_.newest_seq(), protocol_.goes_unanswered()};
-    hooks_.say(outcome_of_halt(halt_motors(wire_, bench_.clock, plan_.timings, before)));
+    const bool confirmed = halt_motors(wire_, bench_.clock, plan_.timings, before);
+    hooks_.say(protocol_.is_other_bench()
+                   ? "the bench on this line was told to halt; the log's own halts by itself 2 s "
+                     "after it was last heard from"
+                   : outcome_of_halt(confirmed));
 }
 
 Error Recording::broken_off(Error error) {

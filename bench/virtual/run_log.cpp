@@ -55,6 +55,8 @@ private:
             else
                 writer_.channel_set(static_cast<int>(setting.channel), setting.key, setting.value);
         }
+        for (const auto& [key, value] : sinks_.settings)
+            writer_.set(key, value);
         writer_.note("simulated: " + scenario_.name);
     }
 

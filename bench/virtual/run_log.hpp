@@ -12,6 +12,9 @@
 
 #include <functional>
 #include <optional>
+#include <string>
+#include <utility>
+#include <vector>
 
 namespace dropledger::bench_virtual {
 
@@ -20,6 +23,8 @@ struct LogSinks {
     std::function<void(const RunTruth&)> truth;   // may be empty
     std::function<void(const PulseTruth&)> pulse; // may be empty
     std::optional<droplog::PrivateKey> key{};     // signs the last seal
+    // More settings of the run, key and value
+    std::vector<std::pair<std::string, std::string>> settings{};
 };
 
 constexpr std::int64_t usual_start_s = 1767600000; // 2026-01-05T08:00:00Z

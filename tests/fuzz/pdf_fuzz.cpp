@@ -5,10 +5,11 @@
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
     const std::string pdf = fuzz::text_of(bytes, size);
-    const auto json = dropledger::report::certificate::attached_json(pdf);
-    if (!json)
+    const auto found = dropledger::report::certificate::taken_apart(pdf);
+    if (!found)
         return 0;
-    fuzz::require(pdf.find(*json) != std::string::npos, "what is attached stands in the file");
-    static_cast<void>(dropledger::batch::parse_certificate(*json, "attached"));
+    fuzz::require(pdf.find(found->json) != std::string::npos,
+                  "what is attached stands in the file");
+    static_cast<void>(dropledger::batch::parse_certificate(found->json, "attached"));
     return 0;
 }

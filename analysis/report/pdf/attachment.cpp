@@ -181,7 +181,7 @@ std::optional<Attachment> claimed(std::string_view update, std::int64_t object) 
 } // namespace
 
 // Takes the update apart and makes it anew: only what gives the same bytes is ours.
-std::optional<Attachment> attachment_of(std::string_view pdf) {
+std::optional<AttachedFile> attachment_of(std::string_view pdf) {
     constexpr int most_looks = 16; // a page holds the mark by rare chance only
     std::size_t at = pdf.find(end_mark);
     for (int look = 0; look < most_looks && at != std::string_view::npos;
@@ -191,7 +191,9 @@ std::optional<Attachment> attachment_of(std::string_view pdf) {
         if (!trailer)
             continue;
         auto found = claimed(pdf.substr(pages.size()), trailer->size);
-        return found && with_attachment(pages, *found) == pdf ? std::move(found) : std::nullopt;
+        if (!found || with_attachment(pages, *found) != pdf)
+            return std::nullopt;
+        return AttachedFile{*std::move(found), std::string(pages)};
     }
     return std::nullopt;
 }

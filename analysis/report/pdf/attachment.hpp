@@ -19,11 +19,16 @@ struct Attachment {
     std::string bytes;
 };
 
+struct AttachedFile {
+    Attachment file;
+    std::string pages; // the PDF as it was before the file went in
+};
+
 [[nodiscard]] std::optional<std::string> with_attachment(std::string_view pdf,
                                                          const Attachment& attachment);
 
 // The one file that with_attachment() put there; nothing for a PDF whose attachment was made, or
-// touched, in any other way. Says nothing of the pages.
-[[nodiscard]] std::optional<Attachment> attachment_of(std::string_view pdf);
+// touched, in any other way.
+[[nodiscard]] std::optional<AttachedFile> attachment_of(std::string_view pdf);
 
 } // namespace dropledger::report::certificate

@@ -6,7 +6,6 @@
 #include "analysis/report/pdf/paper.hpp"
 #include "analysis/report/pdf/table.hpp"
 #include "analysis/report/pdf/words.hpp"
-#include "analysis/report/words/sentences.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
@@ -75,10 +74,21 @@ void facts_and_curve(Paper& paper, const Certificate& certificate) {
     paper.flow(risks(certificate.plan), {.x = Paper::left, .width = full, .type = Type::small});
 }
 
+// "gate fault" of gate_fault.
+std::string in_words(std::string_view key) {
+    std::string words{key};
+    std::replace(words.begin(), words.end(), '_', ' ');
+    return words;
+}
+
 std::string note_of(const batch::CertifiedRun& run) {
-    if (run.counted)
-        return run.reason.empty() ? "" : "re-test: " + run.reason;
-    return "not counted: " + run.reason;
+    if (run.taken_out)
+        return fmt::format("TAKEN OUT: {}: {}",
+                           in_words(row_in(batch::void_cause_names, run.taken_out->cause).key),
+                           run.taken_out->text);
+    if (run.held_back != batch::HeldBack::no)
+        return in_words(row_in(batch::held_back_names, run.held_back).key);
+    return run.reason.empty() ? "" : "re-test: " + run.reason;
 }
 
 std::string true_share(const batch::CertifiedRun& run) {
@@ -96,7 +106,7 @@ void unit_table(Paper& paper, const Certificate& certificate) {
         rows.push_back({{run.unit, run.file, run.started.substr(0, 10), grouped(run.drops),
                          grouped(run.misses), true_share(run),
                          std::string{verdict::name_of(run.outcome)}, note_of(run)},
-                        run.outcome == verdict::Outcome::outside && run.counted});
+                        run.outcome == verdict::Outcome::outside});
     table(paper,
           {{"unit", 74.0},
            {"log", 92.0},
@@ -147,16 +157,23 @@ Printed print(const Certificate& certificate, int pages) {
     Paper paper({.title = title(certificate),
                  .author = certificate.program,
                  .created = certificate.issued,
-                 .footer = fmt::format("Certificate {}, {}", certificate.id, certificate.program),
+                 .footer = fmt::format("{}Certificate {}, {}",
+                                       certificate.batch.rehearsal ? "SIMULATED, a rehearsal: it "
+                                                                     "certifies nothing.  "
+                                                                   : "",
+                                       certificate.id, certificate.program),
                  .pages = pages});
     opening(paper, certificate);
+    heading(paper, "What to know first");
+    bullets(paper, certificate.remarks);
+    paper.gap(5.0);
     facts_and_curve(paper, certificate);
     heading(paper, "What to expect of all units");
     bullets(paper, expectations(certificate.statistics));
     heading(paper, "What this certificate does not say");
     bullets(paper, certificate.not_said);
     heading(paper, "Before anyone works on a unit");
-    bullets(paper, certificate.cautions.empty() ? cautions() : certificate.cautions);
+    bullets(paper, certificate.cautions);
     signing(paper, certificate);
     unit_table(paper, certificate);
     calibration_table(paper, certificate);
@@ -170,18 +187,25 @@ Status can_draw() {
     return loads_drawing();
 }
 
-std::string to_pdf(const Certificate& certificate, std::string_view signed_json) {
-    const int pages = print(certificate, 0).pages;
-    const auto attached = with_attachment(print(certificate, pages).bytes,
-                                          {attachment_name(certificate), std::string(signed_json)});
+std::string pages(const Certificate& certificate) {
+    const int count = print(certificate, 0).pages;
+    return print(certificate, count).bytes;
+}
+
+std::string with_signed(const std::string& pages, const Certificate& certificate,
+                        std::string_view signed_json) {
+    const auto attached =
+        with_attachment(pages, {attachment_name(certificate), std::string(signed_json)});
     if (!attached)
         throw BrokenInvariant("certificate pages: cairo wrote a PDF that takes no attachment");
     return *attached;
 }
 
-std::optional<std::string> attached_json(std::string_view pdf) {
+std::optional<PrintedCertificate> taken_apart(std::string_view pdf) {
     auto found = attachment_of(pdf);
-    return found ? std::optional(std::move(found->bytes)) : std::nullopt;
+    if (!found)
+        return std::nullopt;
+    return PrintedCertificate{std::move(found->file.bytes), std::move(found->pages)};
 }
 
 } // namespace dropledger::report::certificate

@@ -101,8 +101,9 @@ std::string tarone_words(double p) {
 } // namespace
 
 std::string title(const Certificate& certificate) {
-    return fmt::format("Batch {}: {}", certificate.batch.id,
-                       outcome_words(certificate.decision.outcome));
+    return fmt::format("{}Batch {}: {}",
+                       certificate.batch.rehearsal ? "SIMULATED, a rehearsal. " : "",
+                       certificate.batch.id, outcome_words(certificate.decision.outcome));
 }
 
 std::string lead(const Certificate& certificate) {
@@ -178,16 +179,21 @@ std::vector<std::string> expectations(const CertifiedStatistics& found) {
 }
 
 std::vector<Check> checking(const Certificate& certificate, const std::string& attachment) {
-    const auto or_none = [](const std::string& hex) { return hex.empty() ? "NOT SIGNED" : hex; };
-    return {{fmt::format("These pages are a reading copy. What is signed is the file {} inside "
-                         "this PDF (Ed25519 over its canonical JSON, RFC 8785); any PDF reader "
-                         "can detach it. With the logs, calibrations and profile in one folder:",
-                         attachment),
-             fmt::format("dropledger batch verify {} --logs FOLDER --public-key KEY", attachment)},
-            {"Public key of the issuer, to be compared with the one that the issuer gave you by "
-             "another way:",
-             or_none(certificate.public_key)},
-            {"Signature:", or_none(certificate.signature)}};
+    return {
+        {fmt::format("What is signed is the file {} inside this PDF (Ed25519 over its canonical "
+                     "JSON, RFC 8785); it holds the hash of these pages. Any PDF reader can "
+                     "detach it. With batch file, logs and calibrations in one folder:",
+                     attachment),
+         fmt::format("dropledger batch verify {} --logs FOLDER --public-key KEY", attachment)},
+        {"Public key of the issuer, to be compared with the one that the issuer gave you by "
+         "another way:",
+         certificate.public_key.empty() ? "NOT SIGNED" : certificate.public_key},
+        {"Hash of the first entry of the batch file, to be compared with the one that you were "
+         "told when the batch was opened:",
+         certificate.batch.journal.opening},
+        {fmt::format("Hash of the last of its {} entries ({}):", certificate.batch.journal.entries,
+                     certificate.batch.journal.file),
+         certificate.batch.journal.head}};
 }
 
 std::string time_words(const std::string& time) {

@@ -9,6 +9,7 @@ void add_batch(Program& program) {
         program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
     add_batch_units(batch);
     add_batch_open(batch);
+    add_batch_choose(batch);
     add_batch_add(batch);
     add_batch_decide(batch);
     add_batch_key(batch);

@@ -24,6 +24,7 @@ struct AddOptions {
     std::vector<std::string> logs;
     std::vector<std::string> calibrations;
     std::string reason;
+    Signing signing;
     bool uncalibrated = false;
     bool json = false;
 };
@@ -43,8 +44,8 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
         auto record = calibration::parse_record(text->text, file);
         if (!record)
             return record.error();
-        batch::UsedCalibration entry{record->id, fs::path(file).filename().string(), text->sha256,
-                                     record->expires};
+        batch::UsedCalibration entry =
+            evidence::used(*record, fs::path(file).filename().string(), text->sha256);
         records.push_back({*std::move(record), std::move(entry)});
     }
     return records;
@@ -52,25 +53,24 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
 
 class Adding {
 public:
-    Adding(const AddOptions& options, batch::Batch& batch, verdict::Profile profile,
-           std::vector<KnownRecord> records)
-        : options_(options), batch_(batch), profile_(std::move(profile)),
-          records_(std::move(records)) {}
+    Adding(const AddOptions& options, verdict::Profile profile, std::vector<KnownRecord> records)
+        : options_(options), profile_(std::move(profile)), records_(std::move(records)) {}
 
     [[nodiscard]] Status add(const std::string& log);
     // Calibrations that were used go into the batch; one that was not is a mistake of whoever named
     // it.
-    [[nodiscard]] Status finish();
+    [[nodiscard]] Result<batch::Addition> finish();
     [[nodiscard]] std::vector<std::string> take_notes() { return std::move(notes_); }
 
 private:
     [[nodiscard]] Status check_calibrated(const evidence::AuditedRun& run);
     void note_document(const std::string& name, const droplog::Integrity& integrity);
+    void note_run(const batch::TestedRun& run);
 
     const AddOptions& options_;
-    batch::Batch& batch_;
     verdict::Profile profile_;
     std::vector<KnownRecord> records_;
+    batch::Addition addition_;
     std::vector<std::string> notes_;
 };
 
@@ -88,14 +88,24 @@ Status Adding::add(const std::string& log) {
     const auto audited = evidence::runs_of_log(open, request, *found);
     if (!audited)
         return audited.error();
-    std::vector<batch::TestedRun> runs;
     for (const evidence::AuditedRun& one : *audited) {
         if (const Status calibrated = check_calibrated(one); !calibrated)
             return calibrated;
-        runs.push_back(one.run);
+        note_run(one.run);
+        addition_.runs.push_back(one.run);
     }
     note_document(name, found->reading->integrity);
-    return batch::add_runs(batch_, std::move(runs), options_.reason);
+    return Done{};
+}
+
+void Adding::note_run(const batch::TestedRun& run) {
+    if (run.held_back != batch::HeldBack::no)
+        notes_.push_back(fmt::format("{}: unit {}: {}: it can't be within", run.file, run.unit,
+                                     row_in(batch::held_back_names, run.held_back).key));
+    if (!run.run_number)
+        notes_.push_back(fmt::format("{}: it carries no run number; the certificate will say that "
+                                     "runs may have been left out",
+                                     run.file));
 }
 
 Status Adding::check_calibrated(const evidence::AuditedRun& run) {
@@ -132,9 +142,6 @@ void Adding::note_document(const std::string& name, const droplog::Integrity& in
         faults.emplace_back("it is incomplete");
     if (!integrity.seals.intact || integrity.seals.count == 0)
         faults.emplace_back("its seals do not hold");
-    if (!integrity.is_signed)
-        faults.emplace_back(integrity.bad_signature ? "its signature does not fit"
-                                                    : "it is not signed");
     if (!faults.empty())
         notes_.push_back(fmt::format(
             "{}: {}; no certificate can rest on it. Make it void and run the unit again "
@@ -142,7 +149,7 @@ void Adding::note_document(const std::string& name, const droplog::Integrity& in
             name, fmt::join(faults, ", ")));
 }
 
-Status Adding::finish() {
+Result<batch::Addition> Adding::finish() {
     for (const KnownRecord& one : records_) {
         if (!one.used)
             return usage("--calibration",
@@ -150,10 +157,10 @@ Status Adding::finish() {
                          "it is for another unit, bench, crop or gate, was made after the runs, or "
                          "another speaks "
                          "rather: leave it out");
-        if (const Status added = batch::add_calibration(batch_, one.entry); !added)
-            return added;
+        addition_.calibrations.push_back(one.entry);
     }
-    return Done{};
+    addition_.reason = options_.reason;
+    return std::move(addition_);
 }
 
 Result<std::vector<std::string>> add_logs(const AddOptions& options, batch::Batch& batch) {
@@ -163,12 +170,18 @@ Result<std::vector<std::string>> add_logs(const AddOptions& options, batch::Batc
     auto records = read_records(options.calibrations);
     if (!records)
         return records.error();
-    Adding adding(options, batch, *std::move(profile), *std::move(records));
+    const auto signer = signer_of(options.signing, batch.rehearsal);
+    if (!signer)
+        return signer.error();
+    Adding adding(options, *std::move(profile), *std::move(records));
     for (const std::string& log : options.logs)
         if (const Status added = adding.add(log); !added)
             return added.error();
-    if (const Status finished = adding.finish(); !finished)
-        return finished.error();
+    auto addition = adding.finish();
+    if (!addition)
+        return addition.error();
+    if (const Status added = batch::add_runs(batch, *std::move(addition), *signer); !added)
+        return added.error();
     return adding.take_notes();
 }
 
@@ -190,13 +203,29 @@ struct VoidOptions {
     std::string file;
     std::string run;
     std::optional<std::string> unit;
+    std::string cause;
     std::string reason;
+    Signing signing;
     bool json = false;
 };
 
+std::string cause_list() {
+    std::vector<std::string_view> keys;
+    for (const auto& row : batch::void_cause_names)
+        keys.push_back(row.key);
+    return fmt::format("{}", fmt::join(keys, ", "));
+}
+
 Result<int> make_void(const VoidOptions& options) {
-    auto batch = changed_batch(options.file, [&](batch::Batch& open) {
-        return batch::make_void(open, {options.run, options.unit, options.reason});
+    const auto cause = value_named(batch::void_cause_names, options.cause);
+    if (!cause)
+        return usage("--cause", fmt::format("'{}' is none", options.cause),
+                     "one of: " + cause_list());
+    auto batch = changed_batch(options.file, [&](batch::Batch& open) -> Status {
+        const auto signer = signer_of(options.signing, open.rehearsal);
+        if (!signer)
+            return signer.error();
+        return batch::make_void(open, {options.run, options.unit, *cause, options.reason}, *signer);
     });
     if (!batch)
         return batch.error();
@@ -211,8 +240,13 @@ void add_void(Command& batch) {
         .option("RUN", options->run, "id of the run, or name of its log")
         .required("RUN")
         .option("--unit", options->unit, "only this unit's part of the run")
-        .option("--reason", options->reason, "what the bench did wrong")
+        .option("--cause", options->cause, "what the bench did wrong: " + cause_list())
+        .required("--cause")
+        .option("--reason", options->reason, "what was seen, in words")
         .required("--reason")
+        .option("--key", options->signing.key_file, "key file that signs the entry")
+        .required("--key")
+        .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_void")
         .runs([options] { return make_void(*options); });
@@ -230,6 +264,9 @@ void add_batch_add(Command& batch) {
         .repeated("--calibration", options->calibrations,
                   "calibration record (TOML); several may be named, each with --calibration")
         .option("--reason", options->reason, "why units are tested again")
+        .option("--key", options->signing.key_file, "key file that signs the entry")
+        .required("--key")
+        .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)")
         .flag("--uncalibrated", options->uncalibrated,
               "take runs without a calibration; no certificate then")
         .flag("--json", options->json, "print one JSON object and nothing else")

@@ -15,6 +15,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include <filesystem>
 #include <memory>
 
 namespace dropledger::cli {
@@ -22,10 +23,11 @@ namespace dropledger::cli {
 namespace {
 
 using Json = nlohmann::ordered_json;
+namespace fs = std::filesystem;
 
 struct Options {
     std::string file;
-    std::string key;
+    Signing signing;
     std::string logs;
     std::string out;
     std::optional<std::string> pdf;
@@ -35,25 +37,36 @@ struct Options {
     bool json = false;
 };
 
-Result<evidence::IssueRequest> request_of(const Options& options) {
-    evidence::IssueRequest request;
-    const auto key = files::read_key_file(options.key);
-    if (!key)
-        return key.error();
-    request.key = *key;
-    request.issued = now_utc();
-    request.valid_until =
-        options.valid_until.value_or(years_later(evidence::day_of(request.issued), 5));
-    if (!is_date(request.valid_until))
-        return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until),
-                     "YYYY-MM-DD");
+Status take_keys(const Options& options, evidence::IssueRequest& request) {
     for (const std::string& text : options.bench_keys) {
         auto bench = public_key_text("--bench-key", text);
         if (!bench)
             return bench.error();
         request.bench_keys.push_back(*std::move(bench));
     }
+    return Done{};
+}
+
+Result<evidence::IssueRequest> request_of(const Options& options, const batch::Batch& batch) {
+    evidence::IssueRequest request;
+    const auto signer = signer_of(options.signing, batch.rehearsal);
+    if (!signer)
+        return signer.error();
+    request.key = signer->key;
+    request.issued = signer->at;
+    request.batch_file = fs::path(options.file).filename().string();
+    request.valid_until =
+        options.valid_until.value_or(years_later(evidence::day_of(request.issued), 5));
+    if (!is_date(request.valid_until))
+        return usage("--valid-until", fmt::format("'{}' is no date", request.valid_until),
+                     "YYYY-MM-DD");
+    if (const Status taken = take_keys(options, request); !taken)
+        return taken.error();
     request.not_accepted_too = options.not_accepted;
+    if (report::certificate::can_draw())
+        request.print = [](const batch::Certificate& certificate) {
+            return report::certificate::pages(certificate);
+        };
     return request;
 }
 
@@ -81,7 +94,7 @@ std::string text_of(const evidence::Issued& issued, const Options& options) {
 Result<int> run(const Options& options) {
     Outputs outputs;
     outputs.reads(options.file)
-        .reads(options.key)
+        .reads(options.signing.key_file)
         .writes("--out", options.out, files::FileKind::certificate)
         .writes("--pdf", options.pdf, files::FileKind::pdf);
     if (const Status allowed = outputs.check(); !allowed)
@@ -89,10 +102,10 @@ Result<int> run(const Options& options) {
     const auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
-    const auto folder = folder_on_disk(options.logs);
+    const auto folder = folder_with_batch(options.logs, options.file);
     if (!folder)
         return folder.error();
-    const auto request = request_of(options);
+    const auto request = request_of(options, *batch);
     if (!request)
         return request.error();
     if (const Status able = report::certificate::can_draw(); options.pdf && !able)
@@ -104,7 +117,8 @@ Result<int> run(const Options& options) {
     if (good)
         outputs.put("--out", issued->text);
     if (good && options.pdf)
-        outputs.put("--pdf", report::certificate::to_pdf(issued->certificate, issued->text));
+        outputs.put("--pdf", report::certificate::with_signed(issued->pages, issued->certificate,
+                                                              issued->text));
     if (options.json)
         outputs.json(json_of(*issued));
     else
@@ -119,8 +133,9 @@ void add_batch_certificate(Command& batch) {
     batch.subcommand("certificate", "issue the signed certificate of a decided batch")
         .option("FILE", options->file, "batch file")
         .required("FILE")
-        .option("--key", options->key, "key file that signs")
+        .option("--key", options->signing.key_file, "key file that signs")
         .required("--key")
+        .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)")
         .option("--logs", options->logs, "folder with logs, calibration records and profile")
         .required("--logs")
         .option("--out", options->out, "certificate to write (JSON)")

@@ -7,6 +7,7 @@ namespace dropledger::cli {
 
 // A batch from its opening to its certificate.
 void add_batch_open(Command& batch);
+void add_batch_choose(Command& batch);
 void add_batch_add(Command& batch);    // and void
 void add_batch_decide(Command& batch); // and show
 void add_batch_key(Command& batch);

@@ -1,7 +1,6 @@
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
-#include "bench/commands/shell/dates.hpp"
 
 #include <fmt/format.h>
 
@@ -16,6 +15,12 @@ struct Options {
     bool json = false;
 };
 
+struct DecideOptions {
+    std::string file;
+    Signing signing;
+    bool json = false;
+};
+
 Result<int> show(const Options& options) {
     auto batch = load_batch(options.file);
     if (!batch)
@@ -23,23 +28,31 @@ Result<int> show(const Options& options) {
     return deliver_state(*std::move(batch), {.units = true, .json = options.json});
 }
 
-Status take_decision(batch::Batch& batch) {
-    if (batch.decision)
-        return Done{};
-    const batch::Standing standing = batch::standing(batch.chosen, batch.runs);
-    if (const auto outcome = batch::decision_of(batch.plan.numbers, standing))
-        batch.decision = batch::BatchDecision{
-            *outcome, static_cast<std::int64_t>(standing.nonconforming.size()), now_utc()};
-    return Done{};
+// What a certificate could not rest on, said before it is asked for.
+std::vector<std::string> hindrances(const batch::Batch& batch) {
+    std::vector<std::string> notes;
+    for (const batch::TestedRun& run : batch.runs)
+        if (run.counted() && run.calibrations.empty())
+            notes.push_back(fmt::format("{}: unit {} is judged without a calibration: no "
+                                        "certificate can follow",
+                                        run.file, run.unit));
+    return notes;
 }
 
-Result<int> decide(const Options& options) {
-    auto batch = changed_batch(options.file, take_decision);
+Result<int> decide(const DecideOptions& options) {
+    auto batch = changed_batch(options.file, [&](batch::Batch& open) -> Status {
+        const auto signer = signer_of(options.signing, open.rehearsal);
+        if (!signer)
+            return signer.error();
+        return batch::decide(open, *signer);
+    });
     if (!batch)
         return batch.error();
     const int status = decision_status(*batch);
-    return deliver_state(*std::move(batch),
-                         {.units = true, .json = options.json, .status = status});
+    auto notes = hindrances(*batch);
+    return deliver_state(
+        *std::move(batch),
+        {.notes = std::move(notes), .units = true, .json = options.json, .status = status});
 }
 
 } // namespace
@@ -52,10 +65,13 @@ void add_batch_decide(Command& batch) {
         .flag("--json", shown_options->json, "print one JSON object and nothing else")
         .manual("batch_show")
         .runs([shown_options] { return show(*shown_options); });
-    const auto options = std::make_shared<Options>();
+    const auto options = std::make_shared<DecideOptions>();
     batch.subcommand("decide", "accept the batch or not, by its plan")
         .option("FILE", options->file, "batch file")
         .required("FILE")
+        .option("--key", options->signing.key_file, "key file that signs the entry")
+        .required("--key")
+        .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_decide")
         .runs([options] { return decide(*options); });

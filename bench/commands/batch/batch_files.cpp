@@ -1,13 +1,16 @@
 #include "bench/commands/batch/batch_files.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/batch/batch_file.hpp"
 #include "analysis/droplog/public_key.hpp"
+#include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_lock.hpp"
 #include "bench/io/file_source.hpp"
+#include "bench/io/key_file.hpp"
 #include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
@@ -65,7 +68,41 @@ Result<evidence::Folder> folder_on_disk(const std::string& path) {
             std::error_code ignored;
             return fs::is_regular_file(folder / name, ignored);
         },
-        [folder](const std::string& name) { return files::open_file((folder / name).string()); }};
+        [folder](const std::string& name) { return files::open_file((folder / name).string()); },
+        [folder] {
+            std::vector<std::string> names;
+            std::error_code ignored;
+            for (const auto& one : fs::directory_iterator(folder, ignored))
+                names.push_back(one.path().filename().string());
+            return names;
+        }};
+}
+
+Result<evidence::Folder> folder_with_batch(const std::string& path, const std::string& batch_file) {
+    auto folder = folder_on_disk(path);
+    if (!folder)
+        return folder;
+    const std::string name = fs::path(batch_file).filename().string();
+    return evidence::Folder{[name, holds = folder->holds](const std::string& asked) {
+                                return asked == name || holds(asked);
+                            },
+                            [name, batch_file, open = folder->open](const std::string& asked) {
+                                return asked == name ? files::open_file(batch_file) : open(asked);
+                            },
+                            folder->names};
+}
+
+Result<batch::Signer> signer_of(const Signing& signing, bool rehearsal) {
+    if (signing.at && !rehearsal)
+        return usage("--at", "only a rehearsal may state its times",
+                     "leave it out: the clock says when, or open the batch with --rehearsal");
+    if (signing.at && (!parse_rfc3339(*signing.at, 0) || !signing.at->ends_with('Z')))
+        return usage("--at", fmt::format("'{}' is no time", *signing.at),
+                     "write 2026-03-20T08:00:00Z");
+    auto key = files::read_key_file(signing.key_file);
+    if (!key)
+        return key.error();
+    return batch::Signer{*key, signing.at.value_or(now_utc())};
 }
 
 Result<evidence::TextEvidence> read_file(const std::string& file) {
@@ -79,6 +116,9 @@ Result<std::vector<std::string>> serials_in(const std::string& file) {
     if (std::count(text->begin(), text->end(), '\n') > most_units + 1) // and a header
         return input_error(file, fmt::format("over {} units", most_units),
                            "make several batches of them");
+    if (text->starts_with("\xEF\xBB\xBF"))
+        return input_error(file, "it begins with a byte order mark, which no one sees",
+                           "save it as UTF-8 without BOM");
     std::vector<std::string> serials;
     const std::string_view head = std::string_view{*text}.substr(0, text->find('\n'));
     if (head.find(',') != std::string_view::npos || trim(head) == "unit") {

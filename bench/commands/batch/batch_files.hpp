@@ -9,6 +9,7 @@
 #include <nlohmann/json_fwd.hpp>
 
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +27,18 @@ changed_batch(const std::string& file, const std::function<Status(batch::Batch&)
 
 // Fails where it is no folder.
 [[nodiscard]] Result<evidence::Folder> folder_on_disk(const std::string& path);
+
+// The same; it holds the batch file too, under its plain name, wherever that lies.
+[[nodiscard]] Result<evidence::Folder> folder_with_batch(const std::string& path,
+                                                         const std::string& batch_file);
+
+// Who writes the next entry of a batch file: the key in `key_file`, now. Only in a rehearsal may
+// another time be stated.
+struct Signing {
+    std::string key_file;
+    std::optional<std::string> at;
+};
+[[nodiscard]] Result<batch::Signer> signer_of(const Signing& signing, bool rehearsal);
 
 // A small text file.
 [[nodiscard]] Result<evidence::TextEvidence> read_file(const std::string& file);

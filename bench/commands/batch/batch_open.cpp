@@ -1,15 +1,19 @@
+#include "bench/commands/batch/batch_choose.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/resubmission.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/inputs/serials.hpp"
-#include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 
+#include "analysis/base/text.hpp"
+#include "analysis/batch/choice.hpp"
 #include "analysis/batch/history.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "bench/book/book.hpp"
 #include "bench/evidence/known_profile.hpp"
+#include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>
@@ -45,7 +49,11 @@ struct Options {
     std::optional<double> bad;
     double alpha = 0.05;
     double beta = 0.10;
-    std::optional<std::int64_t> seed;
+    std::optional<std::string> seed;
+    bool for_buyer = false;
+    bool rehearsal = false;
+    std::optional<std::string> resubmits;
+    Signing signing;
     bool json = false;
 };
 
@@ -74,8 +82,12 @@ Status check_options(const Options& options) {
         return usage("--serials", "the serials of all units are needed, once",
                      "give --serials SU-0001..SU-0280 (several times for several ranges), or "
                      "--serials-file");
-    if (options.seed && *options.seed < 0)
-        return usage("--seed", "it is negative", "give a whole number, 0 or more");
+    if (options.seed && parse_int(*options.seed).value_or(-1) < 0)
+        return usage("--seed", fmt::format("'{}' is no seed", *options.seed),
+                     "give a whole number from 0 to 9223372036854775807");
+    if (options.seed && options.for_buyer)
+        return usage("--seed", "with a buyer's part nobody types the seed",
+                     "leave --seed or --for-buyer out");
     return Done{};
 }
 
@@ -131,7 +143,12 @@ Result<std::vector<std::string>> earlier_files(const Options& options, const std
     return files;
 }
 
-Result<batch::SeverityChoice> severity_of(const Options& options, const std::string& profile) {
+struct History {
+    batch::SeverityChoice severity;
+    std::vector<batch::EarlierBatch> batches;
+};
+
+Result<History> severity_of(const Options& options, const std::string& profile) {
     const auto files = earlier_files(options, profile);
     if (!files)
         return files.error();
@@ -139,11 +156,11 @@ Result<batch::SeverityChoice> severity_of(const Options& options, const std::str
         const auto asked = batch::parse_severity(options.severity.value_or("normal"));
         if (!asked)
             return asked.error();
-        return batch::SeverityChoice{*asked, false,
-                                     options.severity ? "as asked"
-                                     : options.book
-                                         ? "the book has no earlier batch of this profile"
-                                         : "no earlier batches were named"};
+        return History{{*asked, false,
+                        options.severity ? "as asked"
+                        : options.book   ? "the book has no earlier batch of this profile"
+                                         : "no earlier batches were named"},
+                       {}};
     }
     std::vector<batch::Batch> earlier;
     for (const std::string& file : *files) {
@@ -153,29 +170,45 @@ Result<batch::SeverityChoice> severity_of(const Options& options, const std::str
         earlier.push_back(*std::move(one));
     }
     auto choice = batch::severity_after(earlier, options.reduced_permitted);
-    if (choice && choice->stopped)
+    if (!choice)
+        return choice.error();
+    if (choice->stopped)
         return usage(
             options.book ? "--book" : "--history",
             "sampling is discontinued: five batches were not accepted under tightened inspection",
             "resume when the producer has put the cause right");
-    return choice;
+    History history{*std::move(choice), {}};
+    for (const batch::Batch& one : earlier)
+        history.batches.push_back({one.id, one.journal.head()});
+    return history;
 }
 
-Result<batch::BatchPlan> plan_of_lot(const Options& options, const std::string& profile,
-                                     std::int64_t lot) {
+// Plan, and the history that it rests on.
+Status take_plan(const Options& options, batch::OpenRequest& request) {
+    const std::int64_t lot =
+        options.lot.value_or(static_cast<std::int64_t>(request.serials.size()));
+    const auto take = [&request](Result<batch::BatchPlan> plan) -> Status {
+        if (!plan)
+            return plan.error();
+        request.plan = *std::move(plan);
+        return Done{};
+    };
     if (options.n)
-        return batch::own_plan(lot, *options.n, *options.accept);
+        return take(batch::own_plan(lot, *options.n, *options.accept));
     if (options.good)
-        return batch::two_point_plan(lot, {.good = *options.good,
-                                           .bad = *options.bad,
-                                           .alpha = options.alpha,
-                                           .beta = options.beta});
-    const auto severity = severity_of(options, profile);
-    if (!severity)
-        return severity.error();
-    return batch::table_plan(
-        {.lot = lot, .level = options.level, .aql = *options.aql, .severity = severity->severity},
-        severity->reason);
+        return take(batch::two_point_plan(lot, {.good = *options.good,
+                                                .bad = *options.bad,
+                                                .alpha = options.alpha,
+                                                .beta = options.beta}));
+    auto history = severity_of(options, request.profile.name);
+    if (!history)
+        return history.error();
+    request.history = std::move(history->batches);
+    return take(batch::table_plan({.lot = lot,
+                                   .level = options.level,
+                                   .aql = *options.aql,
+                                   .severity = history->severity.severity},
+                                  history->severity.reason));
 }
 
 std::uint64_t drawn_seed() {
@@ -183,8 +216,32 @@ std::uint64_t drawn_seed() {
     return (std::uint64_t{source()} << 32U | source()) >> 1U; // can be given back with --seed
 }
 
+constexpr std::size_t part_bytes = 32;
+
+std::string drawn_part() {
+    std::random_device source;
+    std::string bytes;
+    while (bytes.size() < part_bytes)
+        bytes += static_cast<char>(source() & 0xFFU);
+    return droplog::to_hex(bytes);
+}
+
+// With a buyer: the bench's part, which is kept beside the batch until the buyer has spoken.
+std::string take_choice(const Options& options, batch::OpenRequest& request) {
+    if (options.for_buyer) {
+        std::string part = drawn_part();
+        request.choice.origin = batch::SeedOrigin::with_buyer;
+        request.choice.commitment = batch::commitment_to(part);
+        return part;
+    }
+    request.choice.origin = options.seed ? batch::SeedOrigin::typed : batch::SeedOrigin::drawn;
+    request.choice.seed = options.seed ? parse_uint(*options.seed) : drawn_seed();
+    return "";
+}
+
 Result<batch::OpenRequest> request_of(const Options& options) {
     batch::OpenRequest request;
+    request.rehearsal = options.rehearsal;
     auto serials = serials_of(options);
     if (!serials)
         return serials.error();
@@ -193,28 +250,33 @@ Result<batch::OpenRequest> request_of(const Options& options) {
     if (!profile)
         return profile.error();
     request.profile = *std::move(profile);
-    auto plan =
-        plan_of_lot(options, request.profile.name,
-                    options.lot.value_or(static_cast<std::int64_t>(request.serials.size())));
-    if (!plan)
-        return plan.error();
-    request.plan = *std::move(plan);
+    if (const Status planned = take_plan(options, request); !planned)
+        return planned.error();
     const std::string name = fs::path(options.file).filename().string();
     request.id = options.id.value_or(name.substr(0, name.size() - ending.size()));
-    request.opened = now_utc();
-    request.seed = options.seed ? static_cast<std::uint64_t>(*options.seed) : drawn_seed();
+    auto resubmitted = resubmission(options.file, options.resubmits, request.serials);
+    if (!resubmitted)
+        return resubmitted.error();
+    request.resubmitted = *std::move(resubmitted);
     return request;
 }
 
 Result<int> open(const Options& options) {
     if (const Status checked = check_options(options); !checked)
         return checked.error();
+    const auto signer = signer_of(options.signing, options.rehearsal);
+    if (!signer)
+        return signer.error();
     auto request = request_of(options);
     if (!request)
         return request.error();
-    auto opened = batch::open_batch(*std::move(request));
+    const std::string part = take_choice(options, *request);
+    auto opened = batch::open_batch(*std::move(request), *signer);
     if (!opened)
         return opened.error();
+    if (!part.empty())
+        if (const Status kept = files::write_new_file(options.file + part_ending, part); !kept)
+            return kept.error();
     if (const Status saved = save_new_batch(options.file, *opened); !saved)
         return saved.error();
     return deliver_state(*std::move(opened), {.units = true, .json = options.json});
@@ -257,6 +319,16 @@ void add_batch_open(Command& batch) {
         .option("--profile", options->profile, "tolerance profile: a name or a file NAME.toml")
         .required("--profile")
         .option("--seed", options->seed, "seed of the random choice; drawn where not given");
+    command
+        .flag("--for-buyer", options->for_buyer,
+              "choose the units with a part of the buyer's, later: `batch choose`")
+        .flag("--rehearsal", options->rehearsal,
+              "take simulated runs and stated times; every page will say SIMULATED")
+        .option("--resubmits", options->resubmits,
+                "earlier batch file with units of this one; the certificate names it")
+        .option("--key", options->signing.key_file, "key file that signs the entry")
+        .required("--key")
+        .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)");
     add_plan_options(command, *options);
     command.flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_open")

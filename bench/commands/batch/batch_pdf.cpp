@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_pdf.hpp"
 
 #include "analysis/batch/certificate.hpp"
+#include "analysis/droplog/seal.hpp"
 #include "analysis/report/pdf/pages.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
@@ -39,8 +40,12 @@ Result<int> print(const Options& options) {
                            "ask its issuer for the file as it was signed");
     if (const Status able = report::certificate::can_draw(); !able)
         return able.error();
-    outputs.put("--out", report::certificate::to_pdf(*certificate, found->json));
+    const std::string pages = report::certificate::pages(*certificate);
+    outputs.put("--out", report::certificate::with_signed(pages, *certificate, found->json));
     outputs.note("{}: certificate {}, signed JSON inside\n", options.out, certificate->id);
+    if (droplog::to_hex(droplog::sha256(pages)) != certificate->pages_sha256)
+        outputs.note("note: other fonts, or another version, printed the pages whose hash was "
+                     "signed: `batch verify` will say that these are not those\n");
     return outputs.deliver(0);
 }
 
@@ -49,16 +54,12 @@ Result<int> print(const Options& options) {
 Result<CertificateFile> certificate_file(std::string bytes, const std::string& where) {
     if (!bytes.starts_with("%PDF-"))
         return CertificateFile{std::move(bytes), std::nullopt};
-    auto json = report::certificate::attached_json(bytes);
-    if (!json)
+    auto found = report::certificate::taken_apart(bytes);
+    if (!found)
         return input_error(
             where, "no certificate is attached to this PDF, or it was changed since it was made",
             "ask its issuer for the signed JSON");
-    if (const Status able = report::certificate::can_draw(); !able)
-        return able.error();
-    const auto certificate = batch::parse_certificate(*json, where);
-    const bool same = certificate && report::certificate::to_pdf(*certificate, *json) == bytes;
-    return CertificateFile{std::move(*json), same};
+    return CertificateFile{std::move(found->json), droplog::to_hex(droplog::sha256(found->pages))};
 }
 
 void add_batch_print(Command& batch) {

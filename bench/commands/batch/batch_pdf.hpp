@@ -9,11 +9,11 @@
 namespace dropledger::cli {
 
 struct CertificateFile {
-    std::string json;               // signed
-    std::optional<bool> same_pages; // of a PDF: are its pages what this program prints of the JSON?
+    std::string json;                        // signed
+    std::optional<std::string> pages_sha256; // of a PDF: what its pages are, byte for byte
 };
-// A certificate as it was signed, or a PDF that `batch print` made of it. `where` is for messages.
-// Pages may differ without harm: another version of the program, of cairo or of the fonts.
+// A certificate as it was signed, or a PDF that `batch certificate` or `batch print` made of it.
+// `where` is for messages.
 [[nodiscard]] Result<CertificateFile> certificate_file(std::string bytes, const std::string& where);
 
 } // namespace dropledger::cli

@@ -38,7 +38,11 @@ std::string decision_words(const batch::Batch& batch, const batch::Standing& sta
             return fmt::format("NOT ACCEPTED, {}", batch.decision->decided);
         }
     }
-    const bool can_be = batch::decision_of(batch.plan.numbers, standing).has_value();
+    if (batch.chosen_at.empty())
+        return "open: the buyer's part of the choice is waited for: dropledger batch choose";
+    const bool can_be = batch::decision_of(batch.plan.numbers, standing,
+                                           batch::taken_out(batch.runs, batch.plan.numbers.n))
+                            .has_value();
     return can_be ? "not taken yet: dropledger batch decide" : "open: units are missing";
 }
 
@@ -56,6 +60,20 @@ std::string plan_words(const batch::BatchPlan& plan) {
             fmt::format("\n              smallest sample for {} with risk {} and {} with risk {}",
                         plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
     return words;
+}
+
+std::string choice_words(const batch::Choice& choice) {
+    const std::string seed = choice.seed ? fmt::format("seed {}", *choice.seed) : "not made yet";
+    switch (choice.origin) {
+    case batch::SeedOrigin::typed:
+        return seed + ", typed: nobody can tell what it was picked for";
+    case batch::SeedOrigin::drawn:
+        return seed + ", drawn without a buyer's part";
+    case batch::SeedOrigin::with_buyer:
+        return choice.seed ? seed + fmt::format(", with the buyer's text '{}'", choice.buyer_text)
+                           : seed + ": give the opening to the buyer, who then gives a text";
+    }
+    throw BrokenInvariant("a seed from nowhere");
 }
 
 std::string statistics_words(const batch::CertifiedStatistics& statistics) {
@@ -85,13 +103,19 @@ std::string list_words(const char* head, const std::vector<std::string>& units) 
                          : head + shown_text(fmt::format("{}", fmt::join(units, " "))) + "\n";
 }
 
+std::string reason_of(const batch::TestedRun& run) {
+    if (run.taken_out)
+        return fmt::format("  ({}: {})", row_in(batch::void_cause_names, run.taken_out->cause).key,
+                           run.taken_out->text);
+    return run.reason.empty() ? "" : "  (" + run.reason + ")";
+}
+
 std::string run_words(const batch::TestedRun& run) {
     const std::string misses =
         run.drops > 0 ? fmt::format("{} misses of {} drops", run.misses, run.drops) : "";
     TextPage page;
     page.add("  {:<14} {:<9} {:<26} {}  run {}{}{}\n", run.unit, verdict::name_of(run.outcome),
-             misses, run.file, run.run, run.counted ? "" : "  does not count",
-             run.reason.empty() ? "" : "  (" + run.reason + ")");
+             misses, run.file, run.run, run.counted() ? "" : "  does not count", reason_of(run));
     return page.text();
 }
 
@@ -125,7 +149,15 @@ Json run_json(const batch::TestedRun& run) {
             {"misses", run.misses},
             {"corrected_miss", report::estimate_json(run.corrected_miss)},
             {"calibrations", run.calibrations},
-            {"counted", run.counted},
+            {"counted", run.counted()},
+            {"held_back", row_in(batch::held_back_names, run.held_back).key},
+            {"simulated", run.simulated},
+            {"run_number", or_null(run.run_number)},
+            {"taken_out",
+             run.taken_out
+                 ? Json{{"cause", row_in(batch::void_cause_names, run.taken_out->cause).key},
+                        {"text", run.taken_out->text}}
+                 : Json(nullptr)},
             {"reason", run.reason}};
 }
 
@@ -148,7 +180,11 @@ std::string state_text(const BatchState& state, bool units) {
     page.add("batch         {}, {} units, opened {}\n", batch.id, batch.size(), batch.opened);
     page.add("profile       {}\n", batch.profile.name);
     page.add("plan          {}\n", plan_words(batch.plan));
-    page.add("choice        seed {}\n", batch.seed);
+    if (batch.rehearsal)
+        page.add(
+            "REHEARSAL     simulated runs are taken, times may be stated; it certifies nothing\n");
+    page.add("choice        {}\n", choice_words(batch.choice));
+    page.add("opening       {}\n", batch.journal.opening());
     page.add("tested        {} conform, {} do not, {} undecided, {} still to be tested\n",
              state.standing.conforming.size(), state.standing.nonconforming.size(),
              state.standing.undecided.size(), state.standing.untested.size());
@@ -172,13 +208,21 @@ Json state_json(const BatchState& state) {
     for (const batch::TestedRun& run : batch.runs)
         runs.push_back(run_json(run));
     const Json json{
-        {"schema", "dropledger/batch-state/1"},
+        {"schema", "dropledger/batch-state/2"},
         {"id", batch.id},
         {"opened", batch.opened},
         {"size", batch.size()},
         {"profile", {{"name", batch.profile.name}, {"sha256", batch.profile.sha256}}},
         {"plan", plan_json(batch.plan)},
-        {"seed", fmt::format("{}", batch.seed)},
+        {"rehearsal", batch.rehearsal},
+        {"opening", batch.journal.opening()},
+        {"head", batch.journal.head()},
+        {"choice",
+         {{"origin", row_in(batch::seed_origin_names, batch.choice.origin).key},
+          {"seed", batch.choice.seed ? Json(fmt::format("{}", *batch.choice.seed)) : Json(nullptr)},
+          {"commitment", batch.choice.commitment},
+          {"buyer_text", batch.choice.buyer_text}}},
+        {"resubmitted", batch.resubmitted ? Json(batch.resubmitted->id) : Json(nullptr)},
         {"chosen", batch.chosen},
         {"standing", standing_json(state.standing)},
         {"decision",

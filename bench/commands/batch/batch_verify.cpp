@@ -25,23 +25,45 @@ using Json = nlohmann::ordered_json;
 struct Options {
     std::string file;
     std::string logs;
-    std::optional<std::string> public_key;
+    std::vector<std::string> public_keys;
     std::optional<std::string> today;
     std::optional<std::string> serials_file;
+    std::string opening;
+    std::string buyer_text;
+    bool rehearsal = false;
     bool json = false;
 };
+
+// "issuer=HEX", "bench=HEX", or HEX for both.
+Status take_key(const std::string& text, evidence::VerifyOptions& how) {
+    using evidence::KeyRole;
+    const std::size_t equals = text.find('=');
+    const std::string role = equals == std::string::npos ? "" : text.substr(0, equals);
+    const std::string hex = equals == std::string::npos ? text : text.substr(equals + 1);
+    if (!role.empty() && role != "issuer" && role != "bench")
+        return usage("--public-key", fmt::format("'{}' is no role of a key", role),
+                     "write issuer=HEX, bench=HEX, or HEX alone for both");
+    auto key = public_key_text("--public-key", hex);
+    if (!key)
+        return key.error();
+    if (role != "bench")
+        how.keys.push_back({KeyRole::issuer, *key});
+    if (role != "issuer")
+        how.keys.push_back({KeyRole::bench, *key});
+    return Done{};
+}
 
 Result<evidence::VerifyOptions> checked(const Options& options) {
     evidence::VerifyOptions how;
     how.today = options.today.value_or(today_utc());
     if (!is_date(how.today))
         return usage("--today", fmt::format("'{}' is no date", how.today), "YYYY-MM-DD");
-    if (options.public_key) {
-        auto key = public_key_text("--public-key", *options.public_key);
-        if (!key)
-            return key.error();
-        how.public_key = *std::move(key);
-    }
+    how.rehearsal = options.rehearsal;
+    how.opening = options.opening;
+    how.buyer_text = options.buyer_text;
+    for (const std::string& text : options.public_keys)
+        if (const Status named = take_key(text, how); !named)
+            return named.error();
     if (options.serials_file) {
         auto serials = serials_in(*options.serials_file);
         if (!serials)
@@ -51,54 +73,82 @@ Result<evidence::VerifyOptions> checked(const Options& options) {
     return how;
 }
 
-std::string text_of(const evidence::Verification& found, const Options& options) {
+std::string certificate_text(const batch::Certificate& certificate, std::size_t logs) {
     TextPage page;
-    if (found.certificate) {
-        const batch::Certificate& certificate = *found.certificate;
-        page.add("certificate   {}, issued {}, valid until {}\n", certificate.id,
-                 certificate.issued, certificate.valid_until);
-        page.add("batch         {}, {} units, {} tested, {} nonconforming: {}\n",
-                 certificate.batch.id, certificate.batch.size, certificate.decision.tested,
-                 certificate.decision.nonconforming, batch::word_of(certificate.decision.outcome));
-        page.add("signed by     {}{}\n", certificate.public_key,
-                 options.public_key ? "" : " (nobody said whose key this must be: --public-key)");
-        page.add("logs          {}\n", found.logs);
-    }
-    page.append(failures_text(found.failures));
-    if (found.holds())
-        page.add("It holds.\n");
-    else
-        page.add("It does NOT hold: {}.\n", counted(found.failures.size(), "failure"));
+    page.add("certificate   {}, issued {}, valid until {}\n", certificate.id, certificate.issued,
+             certificate.valid_until);
+    page.add("batch         {}, {} units, {} tested, {} nonconforming: {}\n", certificate.batch.id,
+             certificate.batch.size, certificate.decision.tested,
+             certificate.decision.nonconforming, batch::word_of(certificate.decision.outcome));
+    page.add("signed by     {}\n", certificate.public_key);
+    for (const batch::CertifiedKey& key : certificate.keys)
+        page.add("key           {}: {} logs, {} entries of the batch file\n", key.public_key,
+                 key.logs, key.entries);
+    page.add("logs          {}\n", logs);
+    for (const std::string& remark : certificate.remarks)
+        page.add("note          {}\n", remark);
     return page.text();
 }
 
-std::string pages_words(const CertificateFile& file) {
-    if (!file.same_pages)
-        return "";
-    return *file.same_pages
-               ? "pages         as this program prints them of the signed JSON inside\n"
-               : "pages         NOT as this program prints them (changed, or printed with another "
-                 "version or "
-                 "other fonts): what follows is of the signed JSON inside\n";
+std::string text_of(const evidence::Verification& found) {
+    TextPage page;
+    if (found.certificate)
+        page.append(certificate_text(*found.certificate, found.logs));
+    page.append(failures_text(found.failures));
+    if (!found.failures.empty() || !found.certificate)
+        page.add("It does NOT hold: {}.\n", counted(found.failures.size(), "failure"));
+    else
+        page.append(found.certificate->batch.rehearsal
+                        ? "It holds, as a REHEARSAL: it certifies nothing.\n"
+                        : "It holds.\n");
+    page.add("Not checked, because nobody but you can:\n");
+    for (const std::string& open : found.not_checked)
+        page.add("  {}\n", open);
+    return page.text();
 }
 
 Json json_of(const evidence::Verification& found, const CertificateFile& file) {
-    Json json{{"schema", "dropledger/batch-verify/1"},
+    Json json{{"schema", "dropledger/batch-verify/2"},
               {"holds", found.holds()},
               {"certificate", nullptr},
               {"batch", nullptr},
               {"decision", nullptr},
+              {"rehearsal", nullptr},
               {"public_key", nullptr},
+              {"keys", Json::array()},
+              {"remarks", Json::array()},
               {"logs", found.logs},
-              {"failures", failures_json(found.failures)}};
-    json["same_pages"] = file.same_pages ? Json(*file.same_pages) : Json(nullptr);
-    if (found.certificate) {
-        json["certificate"] = found.certificate->id;
-        json["batch"] = found.certificate->batch.id;
-        json["decision"] = batch::word_of(found.certificate->decision.outcome);
-        json["public_key"] = found.certificate->public_key;
-    }
+              {"failures", failures_json(found.failures)},
+              {"not_checked", found.not_checked},
+              {"is_pdf", file.pages_sha256.has_value()}};
+    if (!found.certificate)
+        return json;
+    json["certificate"] = found.certificate->id;
+    json["batch"] = found.certificate->batch.id;
+    json["decision"] = batch::word_of(found.certificate->decision.outcome);
+    json["rehearsal"] = found.certificate->batch.rehearsal;
+    json["public_key"] = found.certificate->public_key;
+    json["remarks"] = found.certificate->remarks;
+    for (const batch::CertifiedKey& key : found.certificate->keys)
+        json["keys"].push_back(
+            {{"public_key", key.public_key}, {"logs", key.logs}, {"entries", key.entries}});
     return json;
+}
+
+// Of a PDF: its pages must be those whose hash was signed.
+void check_pages(const CertificateFile& file, evidence::Verification& found) {
+    if (!file.pages_sha256 || !found.certificate)
+        return;
+    const std::string& stated = found.certificate->pages_sha256;
+    if (stated.empty())
+        found.failures.push_back({"pages_not_signed", "pages",
+                                  "the certificate was signed without pages: what they say is "
+                                  "nobody's word"});
+    else if (stated != *file.pages_sha256)
+        found.failures.push_back({"pages_differ", "pages",
+                                  fmt::format("their SHA-256 is {}, signed was {}: they are not "
+                                              "the pages of this certificate",
+                                              *file.pages_sha256, stated)});
 }
 
 Result<int> run(const Options& options) {
@@ -114,10 +164,11 @@ Result<int> run(const Options& options) {
     const auto file = certificate_file(*std::move(text), options.file);
     if (!file)
         return file.error();
-    const evidence::Verification found = evidence::verify(file->json, *folder, *how);
+    evidence::Verification found = evidence::verify(file->json, *folder, *how);
+    check_pages(*file, found);
     const int status = found.holds() ? 0 : 1;
     return options.json ? deliver_json(json_of(found, *file), status)
-                        : deliver_text(pages_words(*file) + text_of(found, options), status);
+                        : deliver_text(text_of(found), status);
 }
 
 } // namespace
@@ -129,10 +180,14 @@ void add_batch_verify(Command& batch) {
         .required("CERT")
         .option("--logs", options->logs, "folder with logs, calibration records and profile")
         .required("--logs")
-        .option("--public-key", options->public_key, "the only key that is trusted, 64 hex digits")
+        .repeated("--public-key", options->public_keys,
+                  "a key that is trusted, 64 hex digits; issuer=HEX or bench=HEX for one role only")
         .option("--today", options->today, "day to check validity on, YYYY-MM-DD")
         .option("--serials-file", options->serials_file,
-                "serials of the batch: the random choice is redone")
+                "serials that were delivered, in the batch's order")
+        .option("--opening", options->opening, "hash that you were told when the batch was opened")
+        .option("--buyer-seed", options->buyer_text, "text that you gave for the choice")
+        .flag("--rehearsal", options->rehearsal, "let a rehearsal hold, as what it is")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_verify")
         .runs([options] { return run(*options); });

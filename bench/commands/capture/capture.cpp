@@ -10,6 +10,7 @@
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/key_file.hpp"
+#include "bench/io/run_counter.hpp"
 #include "bench/io/streamed_file.hpp"
 
 #include <fmt/format.h>
@@ -124,6 +125,7 @@ Result<Captured> convert(const Options& options) {
                              .wiring = *std::move(wiring),
                              .wiring_text = *std::move(wiring_text),
                              .head = *std::move(head),
+                             .counted = {},
                              .key = std::nullopt,
                              .sink = {}};
     if (options.key) {
@@ -131,6 +133,11 @@ Result<Captured> convert(const Options& options) {
         if (!key)
             return key.error();
         request.key = *key;
+        const auto ticket = files::take_run_number(*options.key);
+        if (!ticket)
+            return ticket.error();
+        request.counted["run_number"] = std::to_string(ticket->number);
+        request.counted["previous_seal"] = ticket->previous_seal;
     }
     auto log = files::StreamedFile::create(options.log, files::Place::fresh);
     if (!log)
@@ -141,6 +148,9 @@ Result<Captured> convert(const Options& options) {
         return captured;
     if (Status whole = log->finish(); !whole)
         return whole.error();
+    if (options.key)
+        if (Status noted = files::note_last_seal(*options.key, options.log); !noted)
+            return noted.error();
     return captured;
 }
 

@@ -13,6 +13,7 @@
 #include "bench/commands/run/run_verdict.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
+#include "bench/io/run_counter.hpp"
 #include "bench/link/transport.hpp"
 #include "bench/recorder/probe.hpp"
 
@@ -170,6 +171,16 @@ void enter(book::Book& book, const std::string& log) {
         tell("not entered in the book: {}\n", added.error().message());
 }
 
+// The next number of those that were begun with the key goes into the log.
+Status count_run(const std::string& key, recorder::RunPlan& plan) {
+    const auto ticket = files::take_run_number(key);
+    if (!ticket)
+        return ticket.error();
+    plan.settings.push_back({"run_number", std::to_string(ticket->number)});
+    plan.settings.push_back({"previous_seal", ticket->previous_seal});
+    return Done{};
+}
+
 Result<int> run(RunOptions options) {
     if (options.settings)
         if (const Status added = add_settings_file(*options.settings, options); !added)
@@ -198,7 +209,13 @@ Result<int> run(RunOptions options) {
         return permission.error();
     job->plan.start = std::move(permission->start);
     job->plan.closes_unfinished = permission->closes_unfinished;
+    if (options.key && !job->goes_on)
+        if (const Status counted = count_run(*options.key, job->plan); !counted)
+            return counted.error();
     const auto status = carry_out(*job, *port, options, clock);
+    if (options.key && std::filesystem::exists(job->log))
+        if (const Status noted = files::note_last_seal(*options.key, job->log); !noted)
+            tell("the run counter beside the key was not kept: {}\n", noted.error().message());
     if (*book && !job->left_open && std::filesystem::exists(job->log))
         enter(**book, job->log);
     if (status && !options.json && !job->left_open)

@@ -8,6 +8,7 @@
 #include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/commands/simulate/simulate_vcd.hpp"
 #include "bench/io/key_file.hpp"
+#include "bench/io/run_counter.hpp"
 #include "bench/io/streamed_file.hpp"
 #include "bench/virtual/night.hpp"
 #include "bench/virtual/pty_bench.hpp"
@@ -155,6 +156,11 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         if (!key)
             return key.error();
         sinks.key = *key;
+        const auto ticket = files::take_run_number(*options.key);
+        if (!ticket)
+            return ticket.error();
+        sinks.settings = {{"run_number", std::to_string(ticket->number)},
+                          {"previous_seal", ticket->previous_seal}};
     }
     auto log = files::StreamedFile::create(*options.log, files::Place::fresh);
     if (!log)
@@ -169,6 +175,9 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         return done.error();
     if (const Status done = truths.finish(); !done)
         return done.error();
+    if (options.key)
+        if (const Status noted = files::note_last_seal(*options.key, *options.log); !noted)
+            return noted.error();
     tell("simulated {} drops a channel, scenario \"{}\", seed {}: {}\n", scenario.drops,
          scenario.name, scenario.seed, *options.log);
     return 0;

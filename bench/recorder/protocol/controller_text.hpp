@@ -9,7 +9,9 @@
 
 namespace dropledger::recorder {
 
+constexpr std::size_t protocol_field = 3; // hello
 constexpr std::size_t boot_field = 4;
+constexpr std::size_t channels_field = 5;
 constexpr std::size_t firmware_field = 6;
 constexpr std::size_t detail_field = 3; // halted, refused
 constexpr std::size_t code_field = 4;   // fault

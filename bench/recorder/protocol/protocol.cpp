@@ -23,6 +23,10 @@ void Protocol::restore(const Recovered& found) {
     starts_ = found.starts;
     start_open_ = found.start_open;
     unasked_ = found.unasked;
+    bench_ = found.bench;
+    counts_.conflicting = found.conflicting;
+    counts_.lost = found.lost;
+    conceded_before_ = found.missing;
     if (found.next) {
         arrivals_.restore(found.boot, *found.next);
         kept_ = *found.next - 1;
@@ -116,7 +120,7 @@ void Protocol::begin_start(Microseconds now) {
             now);
     if (leave_.start && now - leave_.start->given_at() > timings_.confirmed_for)
         return too_late_to_start(now);
-    if (counts_.lost > 0 || arrivals_.conceded() > 0) // a `started` may be among them
+    if (counts_.lost > 0 || conceded() > 0) // a `started` may be among them
         return wind_up("lost",
                        controller_trouble("has lost lines of this run, and nobody knows what they "
                                           "told",

@@ -9,6 +9,7 @@
 #include "bench/recorder/protocol/action.hpp"
 #include "bench/recorder/protocol/arrivals.hpp"
 #include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/known_bench.hpp"
 #include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/protocol/start.hpp"
 #include "bench/recorder/protocol/survey.hpp"
@@ -75,9 +76,13 @@ public:
         return surveyed_ && arrivals_.boot_named() ? kept_ : std::nullopt;
     }
     // The latest SEQ of the boot that has come, in whatever order; none before a line of it has.
-    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const { return arrivals_.newest(); }
+    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const {
+        return other_bench_ ? std::nullopt : arrivals_.newest();
+    }
     // What may still come as an answer to a `go` that was sent more than once.
-    [[nodiscard]] int goes_unanswered() const { return goes_unanswered_; }
+    [[nodiscard]] int goes_unanswered() const { return other_bench_ ? 0 : goes_unanswered_; }
+    // It is not the log's bench that answers on this line.
+    [[nodiscard]] bool is_other_bench() const { return other_bench_; }
     [[nodiscard]] const Counts& counts() const { return counts_; }
     // `arm` was sent, now or by whoever wrote the log so far.
     [[nodiscard]] bool ordered() const { return ordered_; }
@@ -89,7 +94,7 @@ public:
     // The run may go on later in the same log: do not close it.
     [[nodiscard]] bool resumable() const { return resumable_; }
     [[nodiscard]] const std::string& boot() const { return arrivals_.boot(); }
-    [[nodiscard]] std::uint32_t conceded() const { return arrivals_.conceded(); }
+    [[nodiscard]] std::uint32_t conceded() const { return conceded_before_ + arrivals_.conceded(); }
 
 private:
     void enter(Phase phase, Microseconds now);
@@ -121,6 +126,7 @@ private:
     void refused_halt(Microseconds now);
     void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
     void rebooted(Microseconds now);
+    void meet_other_bench(const std::string& difference);
     void moved_unasked(Microseconds now);
     void halt_unasked(Microseconds now);
     void follow_state(Microseconds now);
@@ -147,6 +153,7 @@ private:
     std::optional<GoOrder> go_; // of the start that is on its way
     Arrivals arrivals_;
     TakenLines taken_;
+    KnownBench bench_;
     Survey survey_;
     Phase phase_ = Phase::greeting;
     ControllerState state_ = ControllerState::idle;
@@ -164,8 +171,10 @@ private:
     bool start_queued_ = false; // a first `go` is among the actions not taken yet
     bool start_open_ = false;   // it was sent, and no `started` has answered it
     bool unasked_ = false;      // motors moved though no `go` asked for it
+    bool other_bench_ = false;
     std::optional<std::uint32_t> kept_;
-    std::uint32_t linked_next_ = 0; // SEQ wanted next when the link came up
+    std::uint32_t conceded_before_ = 0; // lines that the log lacked when it was gone on with
+    std::uint32_t linked_next_ = 0;     // SEQ wanted next when the link came up
     Microseconds entered_at_{0};
     Microseconds sent_at_{0};
     Microseconds heard_at_{0};

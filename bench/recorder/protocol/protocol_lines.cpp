@@ -66,6 +66,8 @@ void Protocol::hear_gone(std::string_view line, const droplog::Record& record, M
         gone_ = 0;
     if (++gone_ < refusals_in_earnest)
         return;
+    if (reset_ && !arrivals_.greeted())
+        return meet_other_bench("another program has taken its first lines since it was started");
     given_up_ = true;
     if (reset_ || ended_) // what comes after a run's end is no part of it
         return end(end_reason_, std::nullopt);
@@ -83,6 +85,9 @@ void Protocol::hear_gone(std::string_view line, const droplog::Record& record, M
 
 void Protocol::judge(std::string_view line, const droplog::Record& record, Microseconds now) {
     const bool is_hello = record.name == LineName::hello;
+    if (is_hello)
+        if (const auto difference = bench_.difference(line))
+            return meet_other_bench(*difference);
     const bool begun = arrivals_.begun();
     const Arrival arrival = arrivals_.judge(record, is_hello ? field(line, boot_field) : "", now);
     if (arrival == Arrival::new_boot) {
@@ -203,6 +208,7 @@ bool Protocol::beyond_order(const droplog::Record& record) {
 }
 
 void Protocol::take_hello(std::string_view line, const droplog::Record& hello, Microseconds now) {
+    bench_.keep(line);
     const std::uint32_t protocol = hello.index;
     const std::uint32_t channels = hello.count;
     if (protocol != spoken_protocol)

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
 #include <fstream>
@@ -167,6 +168,7 @@ void LogWalk::take_boot(std::string_view line) {
         found_.tally.reboot();
     }
     found_.boot = boot;
+    found_.bench.keep(line);
 }
 
 void LogWalk::take_controller(const droplog::Record& record, std::string_view line) {
@@ -175,8 +177,13 @@ void LogWalk::take_controller(const droplog::Record& record, std::string_view li
     if (record.name == LineName::hello)
         take_boot(line);
     // A line that contradicts an earlier one of its SEQ stands behind it.
-    if (found_.next && static_cast<std::int32_t>(record.seq - *found_.next) < 0)
+    if (found_.next && static_cast<std::int32_t>(record.seq - *found_.next) < 0) {
+        ++found_.conflicting;
         return;
+    }
+    found_.missing += found_.next ? record.seq - *found_.next : 0;
+    if (record.name == LineName::beat)
+        found_.lost = std::max(found_.lost, record.count);
     found_.next = record.seq + 1;
     take_state(record, line);
     found_.tally.take(record, line);

@@ -11,6 +11,7 @@
 #pragma once
 
 #include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/known_bench.hpp"
 #include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
@@ -32,6 +33,7 @@ struct Recovered {
     std::string run_id;
     ArmOrder order; // from the settings
     std::string boot;
+    KnownBench bench;
     std::uint32_t first = 0;           // SEQ of the run's first line
     std::optional<std::uint32_t> next; // SEQ
     ControllerState state = ControllerState::idle;
@@ -41,6 +43,9 @@ struct Recovered {
     bool start_open = false; // a `go` was sent and not answered by `started` yet
     bool reset = false;      // another boot stands in it
     bool unasked = false;    // a `started` or a drop stands in it that no `go` of it asked for
+    std::uint64_t conflicting = 0; // lines that contradict an earlier one of their SEQ
+    std::uint32_t missing = 0;     // lines that gaps of SEQ left out
+    std::uint32_t lost = 0;        // by the controller, as its beats say
     // As @ending says; else that of the latest start's `halted`, or reset, or unasked_start; empty
     // where the run has not ended.
     std::string end_reason;

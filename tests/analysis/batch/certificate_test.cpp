@@ -14,8 +14,13 @@ Certificate sample() {
     certificate.id = "CERT-1";
     certificate.issued = "2026-02-01T10:00:00Z";
     certificate.valid_until = "2031-01-31";
-    certificate.batch = {"B-1",  "2026-01-04T08:00:00Z", 280, "00", "18446744073709551615", "",
-                         {"U-1"}};
+    certificate.batch.id = "B-1";
+    certificate.batch.opened = "2026-01-04T08:00:00Z";
+    certificate.batch.size = 280;
+    certificate.batch.choice.seed = 18446744073709551615U;
+    certificate.batch.chosen = {"U-1"};
+    certificate.batch.history = {{"B-0", "ab"}};
+    certificate.batch.resubmitted = EarlierBatch{"B-00", "cd"};
     certificate.profile.limits = {{measures::Quantity::miss_index, 0.05},
                                   {measures::Quantity::quality_of_feed_index, 0.9},
                                   {measures::Quantity::offset_mm, 7.5}};
@@ -26,7 +31,15 @@ Certificate sample() {
     CertifiedRun& run = certificate.runs.emplace_back();
     run.unit = "U-\xC3\xB6";
     run.calibrations = {"CAL"};
-    certificate.calibrations.push_back({"CAL", "cal.toml", "ff", "2027-01-01"});
+    run.boots = {{"7F", 12, 900}};
+    run.run_number = 17;
+    run.taken_out = TakenOut{VoidCause::gate_fault, "dust", "2026-01-05T08:00:00Z"};
+    certificate.calibrations.push_back(
+        {"CAL", "cal.toml", "ff", "2027-01-01", {std::nullopt, "two gates", {"a.droplog"}}});
+    certificate.conditions = {{run.conditions, 1}};
+    certificate.keys = {{"aa", 3, 4}};
+    certificate.missing_runs = {{"aa", 5, 6}};
+    certificate.remarks = {"RESUBMITTED"};
     return certificate;
 }
 
@@ -44,7 +57,7 @@ TEST(Certificate, ReadsWhatItWrote) {
     EXPECT_TRUE(is_canonical(text));
     EXPECT_TRUE(signature_holds(text));
     EXPECT_EQ(again->runs.at(0).calibrations.at(0), "CAL");
-    EXPECT_EQ(again->batch.seed, "18446744073709551615");
+    EXPECT_EQ(again->batch.choice.seed, 18446744073709551615U);
     EXPECT_EQ(again->public_key, droplog::to_hex(droplog::public_key_of(key)));
 }
 
@@ -94,7 +107,11 @@ TEST(Certificate, SaysWhyATextIsNone) {
     EXPECT_NE(parse_certificate("{", "c").error().what.find("not JSON"), std::string::npos);
     EXPECT_NE(parse_certificate("{\"schema\":\"other\"}", "c").error().what.find("version"),
               std::string::npos);
+    EXPECT_NE(parse_certificate("{\"schema\":\"dropledger/certificate/1\"}", "c")
+                  .error()
+                  .what.find("of the first version"),
+              std::string::npos);
     EXPECT_NE(
-        parse_certificate("{\"schema\":\"dropledger/certificate/1\"}", "c").error().what.find("id"),
+        parse_certificate("{\"schema\":\"dropledger/certificate/2\"}", "c").error().what.find("id"),
         std::string::npos);
 }

@@ -80,7 +80,8 @@ TEST(BatchTrend, TakesItsFiguresFromTheCountedRuns) {
         run.unit = fmt::format("U-{}", i);
         run.drops = 100;
         run.misses = i;
-        run.counted = i != 2;
+        if (i == 2)
+            run.taken_out = TakenOut{};
         batch.runs.push_back(run);
     }
     const BatchFigures figures = figures_of(batch, 0.05, Confidence{0.95});

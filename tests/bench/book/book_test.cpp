@@ -159,16 +159,14 @@ TEST(BenchBook, UsesItsOwnProfileWhereTheLogNamesIt) {
 }
 
 std::string a_batch(const std::string& id) {
-    std::vector<std::string> serials;
+    batch::OpenRequest request;
+    request.id = id;
     for (int i = 0; i < 20; ++i)
-        serials.push_back("U-" + std::to_string(i));
-    const auto opened = batch::open_batch(
-        {.id = id,
-         .opened = "2026-03-01T08:00:00Z",
-         .serials = serials,
-         .profile = {"small", droplog::to_hex(droplog::sha256(small_profile)), small_profile},
-         .plan = batch::own_plan(20, 5, 0).value(),
-         .seed = 7});
+        request.serials.push_back("U-" + std::to_string(i));
+    request.profile = {"small", droplog::to_hex(droplog::sha256(small_profile)), small_profile};
+    request.plan = batch::own_plan(20, 5, 0).value();
+    request.choice.seed = 7;
+    const auto opened = batch::open_batch(std::move(request), {{1}, "2026-03-01T08:00:00Z"});
     return batch::to_text(opened.value());
 }
 

@@ -39,6 +39,7 @@ Result<Made> make(const std::string& vcd, const std::string& wiring_text = wirin
                     .wiring = parse_wiring(wiring_text, "w.toml").value(),
                     .wiring_text = wiring_text,
                     .head = {},
+                    .counted = {},
                     .key = std::nullopt,
                     .sink = [&made](std::string_view line) { made.text += line; }};
     request.head.started = "2026-03-20T08:00:00Z";

@@ -182,9 +182,12 @@ class Book(unittest.TestCase):
         self.assertIn("no calibration 'NONE'", missing.stderr)
 
     def test_the_next_batch_is_inspected_by_the_history_in_the_book(self):
+        key = self.folder / "bench.key"
+        command("batch", "key", key)
+
         def batch(name, *options, profile="single", status=0):
-            return command("batch", "open", self.folder / f"{name}.batch.json", "--serials", "B-001..B-100", "--profile", profile,
-                           "--aql", "4.0", "--seed", "5", *options, status=status)
+            return command("batch", "open", self.folder / f"{name}.batch.json", "--serials", f"{name}-001..{name}-100",
+                           "--profile", profile, "--aql", "4.0", "--seed", "5", "--key", key, *options, status=status)
         batch("first")
         command("book", "add", self.folder / "first.batch.json", "--book", self.book)
         self.assertEqual([one["decision"] for one in result("book", "list", "--book", self.book)["batches"]], ["open"])

@@ -123,7 +123,7 @@ def hostile(folder):
         yield title, named(words, file("table.csv", text)), statuses, "table.csv"
     for kind, text in json_files():
         path = file("hostile.json", text)
-        yield f"batch file: {kind}", ["batch", "decide", path], REFUSED, "hostile.json"
+        yield f"batch file: {kind}", ["batch", "show", path], REFUSED, "hostile.json"
         yield f"certificate to print: {kind}", ["batch", "print", path, "--out", path + ".pdf"], REFUSED, "hostile.json"
         yield f"certificate: {kind}", ["batch", "verify", path, "--logs", str(folder)], {1, 65}, ""
     yield "a hand count beyond counting", ["calibrate", "efficiency", "--dropped", str(9 * 10**18), "--seen", "5"], {64}, "hand count"
@@ -142,7 +142,8 @@ def readers_of_standard_input(folder):
     yield "a log of landings", ["calibrate", "flight", "--log", "-", "--csv", spacings]
     yield "landings", ["calibrate", "flight", "--csv", "-"]
     yield "leads", ["calibrate", "lead", "--csv", "-"]
-    yield "serials", ["batch", "open", folder / "new.batch.json", "--serials-file", "-", "--profile", "single", "--aql", "1.0"]
+    yield "serials", ["batch", "open", folder / "new.batch.json", "--serials-file", "-", "--profile", "single", "--aql", "1.0",
+                      "--key", folder / "bench.key"]
     yield "certificate to print", ["batch", "print", "-", "--out", folder / "new.pdf"]
     yield "certificate", ["batch", "verify", "-", "--logs", folder]
     yield "settings", ["run", "--settings", "-", "--port", "/dev/null"]
@@ -154,6 +155,9 @@ def endless(folder):
     pulses = [f"pulse,{i + 1},{100_000 * i},0,1,700,500" for i in range(20)]
     (folder / "whole.droplog").write_bytes(log({}, {"gate1_fall_us": 0}, pulses))
     (folder / "spacings.csv").write_text("spacing_mm\n180\n181\n")
+    key = folder / "bench.key"
+    key.touch(0o600)
+    key.write_text("dropledger bench key, Ed25519, private: who has it can sign in your name\n" + "5" * 64 + "\n")
     for reader, words in readers_of_standard_input(folder):
         for title, text in (("lines", "yes"), ("a line", "cat /dev/zero")):
             yield f"endless {title}: {reader}", text, list(map(str, words)), {64, 65}
@@ -164,5 +168,5 @@ def endless(folder):
             ("units", "echo unit,n,misses; yes U1,100,1", ["batch", "units", "-"]),
             ("values", "echo value; yes 1.5", ["batch", "variables", "-", "--upper", "2"]),
             ("serials", "yes SU-1", ["batch", "open", str(folder / "new.batch.json"), "--serials-file", "-", "--profile", "single",
-                                     "--aql", "1.0"])):
+                                     "--aql", "1.0", "--key", str(folder / "bench.key")])):
         yield f"endless good {title}", text, words, {65}

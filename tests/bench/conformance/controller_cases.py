@@ -5,6 +5,7 @@ import time
 
 from line import decode, unquote
 from report import Failed, case
+from second_controller import Controller
 
 CASES = []
 
@@ -410,6 +411,63 @@ def _(player):
     must((len(player.sent("go")), len(player.sent("arm"))) == before, "neither `arm` nor `go`", player.sent()[-6:])
     must(status != 0, "an exit status that is not 0", status)
     must(not player.read()["complete"] or player.read()["close_reason"] != "count", "no log that passes", player.read())
+
+
+def not_a_line_of(player, other):
+    strange = {line for _, _, line in other.history}
+    kept = [raw for raw in player.log.read_bytes().split(b"\n")[:-1] if raw in strange]
+    must(not kept, "no line of the other controller in the log", kept[:3])
+    heard = [(state, fields) for _, state, fields in player.sent()]
+    must(other.state == "idle" and not any(line.startswith(b"started") for line in strange), "the other one at rest", heard[-6:])
+
+
+def another(player, **what):
+    """A controller with a past of its own, on the same line."""
+    server = player.bench.server
+    other = Controller(now_us=server.now_us(), **what)
+    for _ in range(200):  # some have the numbers that the host waits for
+        other.say("travel", other.booted_us, 0)
+    server.plug(other)
+    return other
+
+
+@of("5.3", "another controller answers in mid-run: nothing of it is kept, and the log goes on with its own")
+def _(player):
+    server = player.controller()
+    own = server.controller
+    player.start()
+    player.until_drops(8)
+    other = another(player, firmware="a third controller")
+    status = player.end()
+    must(status not in (0, None), "an exit status that is not 0", status)
+    must(not player.read()["close_reason"], "a log that is not closed", player.read()["close_reason"])
+    not_a_line_of(player, other)
+    server.plug(own)
+    player.start(player.plan.resume)
+    player.end()
+    found = player.read()
+    must(found["complete"] and found["sound"] and found["boots"] == 1, "a sound log of one boot", found)
+    stored(player)
+
+
+@of("5.3", "killed, gone on at another controller of more channels: refused, and the log goes on with its own")
+def _(player):
+    server = player.controller()
+    own = server.controller
+    player.start()
+    player.until_drops(8)
+    player.kill()
+    other = another(player, channels=3)
+    player.start(player.plan.resume)
+    status = player.end()
+    must(status not in (0, None), "an exit status that is not 0", status)
+    not_a_line_of(player, other)
+    server.plug(own)
+    player.start(player.plan.resume)
+    player.end()
+    found = player.read()
+    must(found["complete"] and found["sound"] and found["boots"] == 1, "a sound log of one boot", found)
+    stored(player)
 
 
 @of("4.6", "killed, the controller reset and long since on, gone on: no `ack` before `hello` has named the BOOT")

@@ -63,3 +63,14 @@ def verifies(key, signature, message):
         return False
     hashed = int.from_bytes(hashlib.sha512(signature[:32] + key + message).digest(), "little") % ORDER
     return _equal(_times(scalar, BASE), _add(commitment, _times(hashed, public)))
+
+
+def times(scalar, point):
+    return _times(scalar, point)
+
+
+def packed(point):
+    """A point's 32 bytes."""
+    inverse = pow(point[2], P - 2, P)
+    x, y = point[0] * inverse % P, point[1] * inverse % P
+    return (y | (x & 1) << 255).to_bytes(32, "little")

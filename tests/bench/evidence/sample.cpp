@@ -1,5 +1,7 @@
 #include "sample.hpp"
 
+#include "analysis/base/dates.hpp"
+#include "analysis/batch/batch_file.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 #include "calibration/record/record.hpp"
@@ -55,7 +57,13 @@ std::string hex_of(const droplog::PrivateKey& key) {
 
 Folder folder_of(std::shared_ptr<Files> files) {
     return {[files](const std::string& name) { return files->count(name) > 0; },
-            [files](const std::string& name) { return open_string(files->at(name)); }};
+            [files](const std::string& name) { return open_string(files->at(name)); },
+            [files] {
+                std::vector<std::string> names;
+                for (const auto& [name, text] : *files)
+                    names.push_back(name);
+                return names;
+            }};
 }
 
 std::string log_of(const LogSpec& spec) {
@@ -70,7 +78,8 @@ std::string log_of(const LogSpec& spec) {
     bench_virtual::LogSinks sinks;
     sinks.line = [&text](std::string_view line) { text += line; };
     sinks.key = spec.key;
-    bench_virtual::simulate_log(scenario, sinks);
+    bench_virtual::simulate_log(scenario, sinks,
+                                static_cast<std::int64_t>(parse_rfc3339(spec.started, 0).value()));
     return text;
 }
 
@@ -79,39 +88,46 @@ Sample made(const std::function<void(Files&)>& change) {
     Files& files = *sample.files;
     batch::OpenRequest request;
     request.id = "B-1";
-    request.opened = "2026-01-04T08:00:00Z";
+    request.rehearsal = true;
     request.serials = {"U-1", "U-2", "U-3", "U-4"};
     request.profile = {"wide", hash_of(profile_text), profile_text};
     request.plan = sure(batch::own_plan(4, 2, 1));
-    request.seed = 11;
-    sample.batch = sure(batch::open_batch(request));
-    files["wide.toml"] = profile_text;
+    request.choice.seed = 11;
+    sample.batch = sure(batch::open_batch(request, {bench_key, "2026-01-04T08:00:00Z"}));
     files["cal.toml"] = record_text;
     for (std::size_t i = 0; i < 2; ++i)
         files[fmt::format("run{}.droplog", i)] =
-            log_of({sample.batch.chosen[i], i + 1, 0.99, bench_key});
+            log_of({sample.batch.chosen[i], i + 1, 0.99, bench_key, started_of(i)});
     if (change)
         change(files);
     const auto profile = sure(verdict::parse_profile(profile_text, "wide.toml"));
     const auto record = sure(calibration::parse_record(files["cal.toml"], "cal.toml"));
-    sure(batch::add_calibration(
-        sample.batch, {record.id, "cal.toml", hash_of(files["cal.toml"]), record.expires}));
+    batch::Addition addition;
+    addition.calibrations = {used(record, "cal.toml", hash_of(files["cal.toml"]))};
     for (const char* file : {"run0.droplog", "run1.droplog"}) {
         const OpenBytes open = open_string(files[file]);
         const auto evidence = sure(read_evidence(open, file));
         for (const AuditedRun& one : sure(runs_of_log(open, {file, profile, {record}}, evidence)))
-            sure(batch::add_runs(sample.batch, {one.run}, ""));
+            addition.runs.push_back(one.run);
     }
-    const auto standing = batch::standing(sample.batch.chosen, sample.batch.runs);
-    sample.batch.decision = batch::BatchDecision{
-        batch::decision_of(sample.batch.plan.numbers, standing).value(),
-        static_cast<std::int64_t>(standing.nonconforming.size()), "2026-01-06T08:00:00Z"};
+    sure(batch::add_runs(sample.batch, std::move(addition), {bench_key, "2026-01-06T08:00:00Z"}));
+    sure(batch::decide(sample.batch, {bench_key, "2026-01-06T08:00:00Z"}));
+    files["b.batch.json"] = batch::to_text(sample.batch);
+    sample.certificate = sure(issue(sample.batch, sample.folder(), how_issued())).text;
+    return sample;
+}
+
+IssueRequest how_issued() {
     IssueRequest how;
     how.key = bench_key;
+    how.batch_file = "b.batch.json";
     how.issued = "2026-01-07T08:00:00Z";
     how.valid_until = "2031-01-06";
-    sample.certificate = sure(issue(sample.batch, sample.folder(), how)).text;
-    return sample;
+    return how;
+}
+
+std::string started_of(std::size_t run) {
+    return fmt::format("2026-01-05T{:02}:00:00Z", 8 + run);
 }
 
 std::string forged(const Sample& sample, const std::function<void(batch::Certificate&)>& change,
@@ -147,17 +163,18 @@ Means remembering() {
             seen->emplace(evidence.sha256, *runs);
         return runs;
     };
-    const auto counted = std::make_shared<std::map<std::string, batch::CertifiedStatistics>>();
-    means.statistics = [counted](std::span<const batch::TestedRun> runs,
-                                 std::optional<double> limit, Confidence confidence) {
-        std::string all = fmt::format("{} {}", limit.value_or(-1.0), confidence.level());
-        for (const batch::TestedRun& run : runs)
-            all += fmt::format(";{} {} {} {}", run.unit, run.counted, run.drops, run.misses);
-        const auto found = counted->find(all);
-        return found != counted->end()
-                   ? found->second
-                   : counted->emplace(all, batch::statistics_of(runs, limit, confidence))
-                         .first->second;
+    const auto drawn = std::make_shared<std::map<std::string, batch::Certificate>>();
+    means.draw = [drawn](const batch::Batch& batch,
+                         const IssueFacts& facts) -> Result<batch::Certificate> {
+        const std::string key = batch.journal.head() + facts.issued + facts.valid_until +
+                                facts.by_program + facts.pages_sha256 + facts.batch_file;
+        const auto found = drawn->find(key);
+        if (found != drawn->end())
+            return found->second;
+        auto made = drawn_up(batch, facts);
+        if (made)
+            drawn->emplace(key, *made);
+        return made;
     };
     return means;
 }

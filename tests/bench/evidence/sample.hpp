@@ -26,6 +26,7 @@ struct LogSpec {
     std::uint64_t seed = 1;
     double fill = 0.99; // share of cells that hold a seed
     std::optional<droplog::PrivateKey> key = bench_key;
+    std::string started = "2026-01-05T08:00:00Z";
 };
 [[nodiscard]] std::string log_of(const LogSpec& spec);
 
@@ -36,6 +37,9 @@ struct Sample {
 
     [[nodiscard]] Folder folder() const { return folder_of(files); }
 };
+
+[[nodiscard]] IssueRequest how_issued();
+[[nodiscard]] std::string started_of(std::size_t run); // 0 or 1
 
 // `change` may spoil files before they are added to the batch.
 [[nodiscard]] Sample made(const std::function<void(Files&)>& change = {});

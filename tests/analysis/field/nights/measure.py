@@ -105,13 +105,13 @@ def score_reseeding(night, found, score):
             score.false_m += (1.0 - share) * gap["length_m"]
 
 
-def audit(program, night, folder):
+def audit(program, night, folder, *more):
     table = pathlib.Path(folder) / "night.csv"
     night.write(table)
     words = []
     if night.stated:
         words = ["--gate-efficiency", *[f"{row}={share:.5f}" for row, share in sorted(night.stated.items())]]
-    done = subprocess.run([program, "field", str(table), "--json", *words], capture_output=True, text=True)
+    done = subprocess.run([program, "field", str(table), "--json", *words, *map(str, more)], capture_output=True, text=True)
     if done.returncode not in (0, 1, 2):
         sys.exit(f"{done.returncode}: {done.stderr}")
     return json.loads(done.stdout)

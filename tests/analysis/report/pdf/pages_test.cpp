@@ -18,8 +18,13 @@ struct Made {
 Made made(const batch::Certificate& certificate) {
     const auto whole = signed_sample(certificate);
     Made out{*batch::to_text(whole), ""};
-    out.pdf = to_pdf(whole, out.json);
+    out.pdf = with_signed(pages(whole), whole, out.json);
     return out;
+}
+
+std::optional<std::string> attached_json(const std::string& pdf) {
+    auto found = taken_apart(pdf);
+    return found ? std::optional(std::move(found->json)) : std::nullopt;
 }
 
 int pages_of(const std::string& pdf) {
@@ -32,6 +37,23 @@ int pages_of(const std::string& pdf) {
 TEST(CertificatePages, AreTheSameBytesEveryTime) {
     const auto certificate = sample_certificate(50);
     EXPECT_EQ(made(certificate).pdf, made(certificate).pdf);
+}
+
+// The hash of the pages is signed: neither it nor the signature may stand on them.
+TEST(CertificatePages, AreTheSameBeforeAndAfterTheSignature) {
+    batch::Certificate certificate = signed_sample(sample_certificate(13));
+    const std::string signed_pages = pages(certificate);
+    certificate.signature = "";
+    certificate.pages_sha256 = "";
+    EXPECT_EQ(pages(certificate), signed_pages);
+    EXPECT_EQ(taken_apart(with_signed(signed_pages, certificate, "{}"))->pages, signed_pages);
+}
+
+TEST(CertificatePages, SayOnEachThatARehearsalIsSimulated) {
+    batch::Certificate certificate = sample_certificate(13);
+    EXPECT_EQ(title(certificate).find("SIMULATED"), std::string::npos);
+    certificate.batch.rehearsal = true;
+    EXPECT_EQ(title(certificate).find("SIMULATED, a rehearsal. Batch"), 0U);
 }
 
 TEST(CertificatePages, AreTwoForAUsualSampleAndFlowOnForALongOne) {
@@ -69,9 +91,9 @@ TEST(CertificatePages, SurviveHostileTexts) {
     certificate.runs[2].unit = "\xFF\xFE broken \n lines";
     certificate.not_said.push_back(std::string(20000, 'y'));
     certificate.plan.n = 0;
-    const std::string pdf = to_pdf(certificate, "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n");
+    const std::string pdf = with_signed(pages(certificate), certificate,
+                                        "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n");
     EXPECT_EQ(attached_json(pdf), "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n");
-    EXPECT_EQ(pdf, to_pdf(certificate, "{\"%%EOF\\n\": \"endstream endobj\"}\n%%EOF\n"));
     EXPECT_GE(pages_of(pdf), 4);
 }
 
@@ -86,8 +108,9 @@ TEST(Attachment, RefusesWhatIsNoPlainPdf) {
     EXPECT_FALSE(with_attachment(pages, {"", "{}"}));
     const auto empty = attachment_of(*with_attachment(pages, {"a.json", ""}));
     ASSERT_TRUE(empty);
-    EXPECT_EQ(empty->bytes, "");
-    EXPECT_EQ(empty->name, "a.json");
+    EXPECT_EQ(empty->file.bytes, "");
+    EXPECT_EQ(empty->file.name, "a.json");
+    EXPECT_EQ(empty->pages, pages);
 }
 
 TEST(CertificateWords, SayOutcomeAndNumbers) {

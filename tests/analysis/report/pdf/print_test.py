@@ -45,7 +45,7 @@ class Print(unittest.TestCase):
         self.print_sample(50)
         text = self.text()
         for part in ("SPRING-07", "accepted", "SU-0007", "single-fine", "level II", "chance of acceptance",
-                     "What this certificate does not say", "seed label", "dropledger batch verify", "not counted",
+                     "What this certificate does not say", "seed label", "dropledger batch verify", "TAKEN OUT",
                      "CAL-2", "page 1 of 2", "page 2 of 2"):
             self.assertIn(part, text)
 

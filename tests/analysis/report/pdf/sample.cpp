@@ -28,8 +28,11 @@ TestedRun run_of(int i) {
     run.drops = 500;
     run.misses = i == 0 ? 41 : i % 15;
     run.corrected_miss = share(0.01, 0.02, 0.03);
-    run.counted = i != 3;
-    run.reason = i == 3 ? "belt slipped" : i == 4 ? "belt slipped in the first run" : "";
+    run.ended = run.started;
+    run.run_number = i + 1;
+    if (i == 3)
+        run.taken_out = TakenOut{VoidCause::drive_fault, "belt slipped", run.started};
+    run.reason = i == 4 ? "belt slipped in the first run" : "";
     return run;
 }
 
@@ -41,13 +44,20 @@ Certificate sample_certificate(int tested) {
     made.issued = "2026-02-01T10:00:00Z";
     made.valid_until = "2031-01-31";
     made.program = "dropledger 0.1.0";
-    made.batch = {"SPRING-07", "2026-01-04T08:00:00Z", 280, std::string(64, 'a'), "7", "choice",
-                  {}};
-    made.profile = {
-        "single-fine",
-        std::string(64, 'b'),
-        droplog::Mode::single,
-        {{measures::Quantity::miss_index, 0.05}, {measures::Quantity::offset_mm, 10.0}}};
+    made.batch.id = "SPRING-07";
+    made.batch.opened = "2026-01-04T08:00:00Z";
+    made.batch.size = 280;
+    made.batch.serials_sha256 = std::string(64, 'a');
+    made.batch.choice.seed = 7;
+    made.batch.choice_method = "choice";
+    made.batch.chosen_at = made.batch.opened;
+    made.batch.journal = {"spring.batch.json", std::string(64, 'e'), std::string(64, 'f'), 12};
+    made.profile.name = "single-fine";
+    made.profile.sha256 = std::string(64, 'b');
+    made.profile.confidence = 0.95;
+    made.profile.least_drops = 250;
+    made.profile.limits = {{measures::Quantity::miss_index, 0.05},
+                           {measures::Quantity::offset_mm, 10.0}};
     made.plan.kind = batch::PlanKind::table;
     made.plan.level = "II";
     made.plan.aql_percent = 1.0;
@@ -58,7 +68,8 @@ Certificate sample_certificate(int tested) {
     made.plan.accept = 1;
     made.plan.reject = 2;
     made.plan.risks = risks_of({'G', 50, 1, 2, false}, 280);
-    made.decision = {batch::LotOutcome::accepted, tested, 1, {"SU-0007"}, "2026-01-31T16:20:00Z"};
+    made.decision = {batch::LotOutcome::accepted, tested, 1, {"SU-0007"}, {1, 0, 0, 2},
+                     "2026-01-31T16:20:00Z"};
     made.statistics = {.units = tested,
                        .drops = 500 * tested,
                        .misses = 7 * tested,
@@ -71,7 +82,28 @@ Certificate sample_certificate(int tested) {
         made.runs.push_back(run_of(i));
         made.batch.chosen.push_back(made.runs.back().unit);
     }
-    made.calibrations = {{"CAL-2", "CAL-2.toml", std::string(64, 'd'), "2026-12-31"}};
+    made.calibrations = {{"CAL-2",
+                          "CAL-2.toml",
+                          std::string(64, 'd'),
+                          "2026-12-31",
+                          {share(0.95, 0.99, 1.0), "two gates", {"CAL-2.droplog"}}}};
+    made.conditions = {{{.bench = "bench-1",
+                         .operated_by = "M. Example",
+                         .firmware = "7",
+                         .crop = "chicory",
+                         .seed_lot = "INV-CH-07",
+                         .thousand_seed_mass_mg = "1500",
+                         .mode = "single",
+                         .spacing_um = "180000",
+                         .count = "1",
+                         .rate_per_m_milli = "",
+                         .speed_um_s = "250000"},
+                        tested}};
+    made.keys = {{std::string(64, '9'), tested, 12}};
+    made.tested_from = "2026-01-05T09:00:00Z";
+    made.tested_to = "2026-01-07T09:59:00Z";
+    made.remarks = {"The units were chosen by the seed 7, which the issuer TYPED.",
+                    "1 run was taken out of the count after they had been judged."};
     made.not_said = {"It does not say that each of the 280 units keeps the limits."};
     made.cautions = {"Seed may be treated: the seed label says which protection to wear."};
     return made;

@@ -1,0 +1,29 @@
+// The order of events, and whether what a batch rests on can have happened: one list of rules for
+// adding, deciding, certifying and verifying.
+//
+// A run begins after its units were chosen and ends before it was added. Two runs of one bench (one
+// key, or one name) never overlap, nor have they a line of one boot, the pulses or the counter's
+// number in common; by its number a run comes after the one before, and names its last seal.
+// Undefined when: a time of a log is no time: a violation.
+#pragma once
+
+#include "analysis/batch/batch.hpp"
+
+#include <string>
+#include <vector>
+
+namespace dropledger::batch {
+
+struct Violation {
+    std::string code;  // stable
+    std::string where; // a log
+    std::string what;  // for a person
+    std::string remedy;
+};
+
+[[nodiscard]] std::vector<Violation> violations(const Batch& batch);
+
+// Numbers of each key's counter between its first and last run here that none of these has.
+[[nodiscard]] std::vector<MissingRuns> missing_runs(std::span<const TestedRun> runs);
+
+} // namespace dropledger::batch

@@ -1,0 +1,30 @@
+// The certificate that a batch file gives: every member follows from the batch, a fixed list of
+// sentences, and the few facts of its issue.
+//
+// Drawn up to be signed, and again to verify: what a certificate says beyond it, or otherwise, was
+// put there by another hand.
+#pragma once
+
+#include "analysis/batch/batch.hpp"
+
+#include <string>
+
+namespace dropledger::evidence {
+
+inline constexpr const char* program = "dropledger 0.1.0";
+
+// What does not follow from the batch.
+struct IssueFacts {
+    std::string batch_file{}; // its plain name in the folder of evidence
+    std::string issued{};     // RFC 3339
+    std::string valid_until{};
+    std::string by_program{program};
+    std::string pages_sha256{}; // may be empty
+};
+
+// Fails where the batch is not decided or its profile cannot be read. Neither key nor signature is
+// filled in.
+[[nodiscard]] Result<batch::Certificate> drawn_up(const batch::Batch& batch,
+                                                  const IssueFacts& facts);
+
+} // namespace dropledger::evidence

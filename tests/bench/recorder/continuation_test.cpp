@@ -122,10 +122,11 @@ TEST_F(Continuation, StartsOnceWhereTheGoIsRepeated) {
 TEST_F(Continuation, IsNotStartedTwiceWhenItsProcessWasKilledJustAfterGo) {
     lose_the_host();
     std::string at_go;
-    fake.forgets = false; // as if nothing had been acknowledged since
     fake.arrives = [&](const std::string& line) {
-        if (line.starts_with("go*"))
+        if (line.starts_with("go*")) {
             at_go = log();
+            fake.forgets = false; // as if nothing had been acknowledged since
+        }
         return true;
     };
     ASSERT_TRUE(go_on());

@@ -12,6 +12,12 @@ cd "$top"
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
 echo "== Building (the first time takes about five minutes on two cores)"
 cmake --preset release >/dev/null
-cmake --build --preset release --target dropledger
+if [ -t 1 ]; then
+    cmake --build --preset release --target dropledger # ninja writes over its one line
+elif ! cmake --build --preset release --target dropledger >build/build.log 2>&1; then
+    tail -n 40 build/build.log >&2
+    echo "The build failed; all it said is in build/build.log" >&2
+    exit 1
+fi
 echo "== Demo"
 exec "$top/build/release/dropledger" demo --out "${1:-$top/build/demo}"

@@ -7,7 +7,7 @@ build_packages=(
   libboost-dev libeigen3-dev libspdlog-dev libfmt-dev libssl-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev
   libserialport-dev libgeographiclib-dev
-  libcairo2-dev libpango1.0-dev fonts-dejavu-core libsqlite3-dev libsqlitecpp-dev
+  libcairo2-dev libpango1.0-dev fonts-dejavu-core libsqlite3-dev libsqlitecpp-dev tzdata
 )
 
 as_root() {

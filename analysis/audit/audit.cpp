@@ -2,6 +2,7 @@
 
 #include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
+#include "analysis/audit/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
 #include "analysis/audit/pass.hpp"
@@ -61,8 +62,13 @@ Results results_of(const AuditReport& report, const ChannelTally& tally, int dir
         return Portions{drops_of(report, tally, direction, channel),
                         tally.entries().portion_shares(confidence),
                         tally.entries().portion(confidence)};
-    case Mode::line:
-        return tally.line()->result(report.setup.rate_per_m_milli, confidence);
+    case Mode::line: {
+        const std::int64_t unsown = unsown_um(report.setup, report.travelled, *tally.line());
+        auto line =
+            tally.line()->with_unsown(unsown).result(report.setup.rate_per_m_milli, confidence);
+        line.unsown_um = unsown;
+        return line;
+    }
     }
     throw BrokenInvariant("a run without a mode");
 }
@@ -117,6 +123,14 @@ ChannelReport judged_by(const ChannelOutcome& outcome, const GateLedger& judge) 
     return channel;
 }
 
+// Of the flight time in force: the calibration's, else what the log states beside its own.
+std::optional<double> flight_u_us(const GateLedger& judge, const GateCalibration* calibrated) {
+    if (calibrated != nullptr && calibrated->flight_u_us)
+        return calibrated->flight_u_us;
+    const auto stated_us = judge.gate().fall_u_us;
+    return stated_us ? std::optional{static_cast<double>(*stated_us)} : std::nullopt;
+}
+
 ChannelReport channel_report(const AuditReport& report, const Pass& pass,
                              const ChannelOutcome& outcome) {
     const GateLedger& judge = outcome.gates.at(outcome.judge);
@@ -130,13 +144,12 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.results = results_of(report, tally, pass.ledger->direction(), channel);
     add_channel_notes(report.setup, {&outcome, &judge, calibrated}, channel);
     if (CommandedDrops* const drops = channel.drops(); drops != nullptr && drops->placement)
-        doubt_places(report, judge, calibrated == nullptr ? std::nullopt : calibrated->flight_u_us,
-                     *drops->placement);
+        doubt_places(report, judge, flight_u_us(judge, calibrated), *drops->placement);
     check_seeds(judge, channel);
     channel.sensor.gates_without_place = gates_without_place(report.setup.mode, outcome);
     channel.evidence = pass.tallies.at(key)->evidence();
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
-    add_dependence_notes(channel);
+    add_sequence_notes(channel);
     if (channel.drops() != nullptr)
         channel.causes = causes_of(pass, outcome, judge);
     return channel;
@@ -157,12 +170,25 @@ void correct_all(const Pass& pass, AuditReport& report) {
             correct_for_sensor(report, known->second, channel);
 }
 
+// More drops do not mend a unit: they are advised only where nothing speaks for a cause.
+void advise_drops_without_cause_only(const AuditReport& report, ChannelReport& channel) {
+    const bool contradicted = std::any_of(
+        report.contradictions.begin(), report.contradictions.end(), [&](const Contradicted& found) {
+            return !found.channel || *found.channel == channel.channel;
+        });
+    if (!contradicted && channel.causes.empty())
+        return;
+    for (verdict::Criterion& criterion : channel.judgement.criteria)
+        criterion.more_drops = 0;
+}
+
 void judge_all(AuditReport& report) {
     find_contradictions(report);
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
         judge_channel(report, channel);
         hold_back(report, channel);
+        advise_drops_without_cause_only(report, channel);
         outcomes.push_back(channel.judgement.outcome);
     }
     report.siblings = compare_siblings(report.channels, report.profile.least_difference);
@@ -189,6 +215,12 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
     report.direction = pass->ledger->direction();
     report.stopping_rule = pass->stated.rule;
     add_run_notes(report);
+    for (const FurtherLog& further : options.continued)
+        report.notes.push_back(fmt::format(
+            "Judged as one run with {}, which goes on with its order: same bench, units and "
+            "settings. That holds where the first one ended early for a reason that has nothing "
+            "to do with what it showed ({}).",
+            further.file, report.integrity.close_reason.value_or("")));
     if (!pass->calibrated.id.empty())
         report.calibration = pass->calibrated.id;
     report.notes.insert(report.notes.end(), pass->calibrated.notes.begin(),

@@ -1,6 +1,7 @@
 #include "analysis/audit/contradictions.hpp"
 
 #include "analysis/audit/doubtful_drops.hpp"
+#include "analysis/audit/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/capture_recapture.hpp"
@@ -75,7 +76,9 @@ bool concerns(const Contradicted& found, const ChannelReport& channel, measures:
     case Contradiction::pulses_without_drop:
         return true;
     case Contradiction::gate_fell_silent:
-        return is_of_misses(what);
+        return is_of_misses(what) || channel.line() != nullptr;
+    case Contradiction::drops_out_of_step:
+        return is_placement(what) && what != measures::Quantity::sd_mm;
     }
     throw BrokenInvariant("a contradiction that concerns nothing");
 }
@@ -152,10 +155,16 @@ void add_places(const ChannelReport& channel, AuditReport& report) {
 
 void add_travel(AuditReport& report) {
     const ledger::TravelExtent& travel = report.travelled;
-    if (travel.jumps == 0 && travel.set_anew == 0)
+    const bool untold = 20 * travel.untold_us > travel.duration_us;
+    if (travel.jumps == 0 && travel.set_anew == 0 && !untold)
         return;
     const std::string what =
-        travel.set_anew > 0
+        untold ? fmt::format(
+                     "for {:.0f} s of {:.0f} s no travel line came within two seconds, and one "
+                     "is due every quarter of a second: nothing tells the places in between",
+                     static_cast<double>(travel.untold_us) / 1e6,
+                     static_cast<double>(travel.duration_us) / 1e6)
+        : travel.set_anew > 0
             ? fmt::format("travel went on from another place {} times without a boot",
                           travel.set_anew)
             : fmt::format("{} travel lines tell of a place that no machine can have driven to "
@@ -219,6 +228,8 @@ void find_contradictions(AuditReport& report) {
     for (const ChannelReport& channel : report.channels) {
         add_places(channel, report);
         add_doubtful_drops(channel, report);
+        add_doubtful_line(channel, report);
+        add_more_than_asked(channel, report);
         add_gates(channel, report);
         add_calibration(channel, report);
     }

@@ -1,5 +1,7 @@
 #include "analysis/audit/doubt.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
@@ -24,6 +26,19 @@ Doubt doubt_about(const AuditReport& report, const ChannelReport& channel) {
             return fault.is(droplog::FaultCode::gate_blocked) && fault.concerns(channel.channel);
         });
     return doubt;
+}
+
+std::optional<std::string> fault_of_unit(const AuditReport& report, const ChannelReport& channel) {
+    using droplog::FaultCode;
+    const auto found =
+        std::find_if(report.faults.begin(), report.faults.end(), [&](const ledger::Fault& fault) {
+            const bool known = fault.is(FaultCode::motor_stall) ||
+                               fault.is(FaultCode::valve_stuck) || fault.is(FaultCode::low_voltage);
+            return known && fault.concerns(channel.channel);
+        });
+    if (found == report.faults.end())
+        return std::nullopt;
+    return fmt::format("the controller reported {} (line {})", found->code, found->line);
 }
 
 std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses) {

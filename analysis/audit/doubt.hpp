@@ -7,6 +7,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <string>
 
 namespace dropledger::audit {
 
@@ -18,6 +19,10 @@ struct Doubt {
 };
 
 [[nodiscard]] Doubt doubt_about(const AuditReport& report, const ChannelReport& channel);
+// What the controller reported of the unit's own parts or of their supply, in words: then a run that
+// looks well does not speak for the unit.
+[[nodiscard]] std::optional<std::string> fault_of_unit(const AuditReport& report,
+                                                       const ChannelReport& channel);
 [[nodiscard]] std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses);
 
 // The interval of cv, dispersion_index or rate_error. Undefined when: the line has no dispersion.

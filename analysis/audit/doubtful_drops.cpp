@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 
 namespace dropledger::audit {
 
@@ -22,29 +23,34 @@ void add(AuditReport& report, Contradiction kind, const ChannelReport& channel, 
 
 void add_order(const ChannelReport& channel, AuditReport& report) {
     const CommandedSteps& steps = channel.evidence.steps;
-    const auto most = [&](std::int64_t of_steps) { return 2 * of_steps > steps.count; };
+    const auto more_than = [&](std::int64_t share_of, std::int64_t of_steps) {
+        return share_of * of_steps > steps.count;
+    };
+    constexpr std::int64_t half = 2;
+    constexpr std::int64_t hundredth = 100; // a step twice as long counts as a miss
     const auto order = [&](std::string what) {
         add(report, Contradiction::order_not_carried_out, channel, std::move(what),
             "state the order as it was given, or run again by the one that is stated");
     };
-    if (steps.count > 0 && most(steps.other_spacing))
+    if (steps.count > 0 && more_than(hundredth, steps.other_spacing))
         order(fmt::format(
-            "the drops of {} were commanded {:.1f} mm apart, and the spacing stated is "
-            "{:.1f} mm",
-            unit_name(channel),
+            "{} of {} steps between drops of {} were commanded at another spacing than the one "
+            "stated: {:.1f} mm on average for {:.1f} mm",
+            grouped(steps.other_spacing), grouped(steps.count), unit_name(channel),
             static_cast<double>(steps.way_um) / static_cast<double>(steps.count) / 1000.0,
             static_cast<double>(report.setup.spacing_um.value_or(0)) / 1000.0));
-    if (steps.count > 0 && most(steps.other_speed))
+    if (steps.count > 0 && more_than(half, steps.other_speed))
         order(
             fmt::format("the drops of {} were commanded at {:.3f} m/s, and the speed stated is "
                         "{:.3f} m/s",
                         unit_name(channel),
                         static_cast<double>(steps.way_um) / static_cast<double>(steps.duration_us),
                         static_cast<double>(report.setup.speed_um_s.value_or(0)) / 1e6));
-    if (2 * channel.evidence.several_asked > channel.evidence.drops)
+    if (hundredth * channel.evidence.other_count > channel.evidence.drops)
         order(
-            fmt::format("the drops of {} were commanded to hold several seeds, and the mode stated "
-                        "is single",
+            fmt::format("{} of {} drops of {} were commanded to hold another number of seeds than "
+                        "the log states",
+                        grouped(channel.evidence.other_count), grouped(channel.evidence.drops),
                         unit_name(channel)));
 }
 
@@ -113,6 +119,25 @@ void add_split(const ChannelReport& channel, AuditReport& report) {
                     channel.gate, gates->other_gate));
 }
 
+// The places fit, a spacing or more away from where the valve let them go.
+void add_out_of_step(const ChannelReport& channel, AuditReport& report) {
+    const DropEvidence& seen = channel.evidence;
+    const std::int64_t with_seed = seen.drops - seen.misses;
+    if (channel.gate_only_counts || 2 * (seen.before_opening + seen.behind_the_next) <= with_seed)
+        return;
+    const bool before = seen.before_opening > seen.behind_the_next;
+    add(report, Contradiction::drops_out_of_step, channel,
+        fmt::format("the seeds that lie where drops of {} were commanded came {} in {} of {} "
+                    "drops: the unit sows a spacing or more beside its places, or the places of "
+                    "its drops are wrong",
+                    unit_name(channel),
+                    before ? "before the valve opened for them"
+                           : "after the valve had opened for the next one",
+                    grouped(before ? seen.before_opening : seen.behind_the_next),
+                    grouped(with_seed)),
+        "check the lead and the commanded places, and measure by rule where a seed of drop 0 lies");
+}
+
 void add_silence(const ChannelReport& channel, AuditReport& report) {
     const DropEvidence& seen = channel.evidence;
     if (seen.longest_silence < long_silence || channel.gates || channel.pulses == 0)
@@ -139,6 +164,7 @@ void add_doubtful_drops(const ChannelReport& channel, AuditReport& report) {
     add_close_multiples(channel, report);
     add_at_opening(channel, report);
     add_split(channel, report);
+    add_out_of_step(channel, report);
     add_silence(channel, report);
 }
 
@@ -168,15 +194,16 @@ void add_alike(AuditReport& report) {
             const std::size_t fewer = std::min(a.landed_us.size(), b.landed_us.size());
             if (fewer < fewest)
                 continue;
-            const std::int64_t same = coincidences(a, b);
-            if (2 * same > static_cast<std::int64_t>(fewer))
+            const Coincidences same = coincidences(a, b);
+            if (2 * same.seeds > static_cast<std::int64_t>(fewer))
                 report.contradictions.push_back(
                     {Contradiction::channels_alike, std::nullopt,
-                     fmt::format("{} of the first {} seeds of {} and of {} came in the same "
-                                 "microseconds",
-                                 grouped(same), grouped(static_cast<std::int64_t>(fewer)),
-                                 unit_name(channels[i]), unit_name(channels[j])),
-                     "check the cables: one gate seems to be wired to both channels"});
+                     fmt::format("{} of the first {} seeds of {} and of {} came {} µs apart, each "
+                                 "time the same",
+                                 grouped(same.seeds), grouped(static_cast<std::int64_t>(fewer)),
+                                 unit_name(channels[i]), unit_name(channels[j]),
+                                 std::abs(same.lag_us)),
+                     "check the cables: one gate seems to speak on both channels"});
         }
 }
 

@@ -13,7 +13,8 @@ namespace dropledger::audit {
 class GateSink : public ledger::EntrySink {
 public:
     GateSink(const causes::WatchSettings& watch, const ledger::RunSetup& setup, bool compares)
-        : watch_(watch), evidence_(setup), compares_(compares) {}
+        : watch_(watch), evidence_(setup), compares_(compares),
+          is_line_(setup.mode == ledger::Mode::line) {}
 
     void entry(const ledger::Entry& entry) override {
         watch_.add(entry);
@@ -28,8 +29,11 @@ public:
         evidence_.add_landing(landing.time_us);
     }
     void stray(const ledger::Landing&) override {}
-    void landed(const ledger::Landing&) override {}
-    void segment_ended() override {}
+    void landed(const ledger::Landing& landing) override {
+        if (is_line_)
+            evidence_.add_in_line(landing);
+    }
+    void segment_ended() override { evidence_.segment_ended(); }
 
     // Null where the gate may not judge.
     [[nodiscard]] virtual const measures::ChannelTally* tally() const { return nullptr; }
@@ -42,6 +46,7 @@ private:
     causes::CauseWatch watch_;
     EvidenceWatch evidence_;
     bool compares_; // the channel has another gate
+    bool is_line_;
     SeenDrops seen_;
     SeenDrops several_;
 };
@@ -61,8 +66,14 @@ public:
         GateSink::assigned(landing, error_um);
     }
     void stray(const ledger::Landing& landing) override { tally_.stray(landing); }
-    void landed(const ledger::Landing& landing) override { tally_.landed(landing); }
-    void segment_ended() override { tally_.segment_ended(); }
+    void landed(const ledger::Landing& landing) override {
+        tally_.landed(landing);
+        GateSink::landed(landing);
+    }
+    void segment_ended() override {
+        tally_.segment_ended();
+        GateSink::segment_ended();
+    }
 
     [[nodiscard]] const measures::ChannelTally* tally() const override { return &tally_; }
 

@@ -2,6 +2,7 @@
 
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt.hpp"
+#include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
@@ -10,6 +11,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace dropledger::audit {
 
@@ -39,6 +41,12 @@ Finding share_finding(ShareCounts counts, std::int64_t spared,
         finding.at_best = statistics::clopper_pearson_inflated(
             std::clamp<std::int64_t>(counts.x - spared, 0, counts.n), counts.n, counts.inflation,
             confidence);
+    return finding;
+}
+
+Finding undefined(std::string why) {
+    Finding finding;
+    finding.why_undefined = std::move(why);
     return finding;
 }
 
@@ -139,9 +147,7 @@ Finding counted_finding(const Asked& asked, const SingleDrops& single) {
     if (quantity == Quantity::quality_of_feed_index)
         return share(table.single, std::max(misses, multiples),
                      -spared_misses(doubt, table.miss) - doubt.missing_lines, single.shares.single);
-    Finding finding;
-    finding.why_undefined = no_places(asked);
-    return finding;
+    return undefined(no_places(asked));
 }
 
 // Missing lines touch few places each, but which is not known (a lost travel line moves several):
@@ -254,19 +260,14 @@ Finding finding_as_seen(const Asked& asked, const Results& results) {
 
 // A gate that overlooks seeds makes two spacings one: which ones is not known.
 Finding not_correctable(const ChannelReport& channel) {
-    Finding finding;
-    finding.why_undefined = fmt::format(
-        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate);
-    return finding;
+    return undefined(fmt::format(
+        "gate {} overlooks seeds, and those can't be put back into the spacings", channel.gate));
 }
 
 Finding silent(const ChannelReport& channel) {
-    Finding finding;
-    finding.why_undefined =
-        fmt::format("gate {} saw nothing at all: whether the unit dropped nothing or the gate is "
-                    "blind can't be told by it",
-                    channel.gate);
-    return finding;
+    return undefined(fmt::format("gate {} saw nothing at all: the unit may have dropped nothing, "
+                                 "or the gate may be blind",
+                                 channel.gate));
 }
 
 Finding finding_for(const Limit& limit, const AuditReport& report, const ChannelReport& channel,
@@ -310,6 +311,9 @@ RunState run_state(const AuditReport& report, const ChannelReport& channel) {
     } else if (doubt_about(report, channel).gate_blocked) {
         state.complete = false;
         state.why_incomplete = "a gate of this channel reported that it was blocked";
+    } else if (const auto fault = fault_of_unit(report, channel)) {
+        state.complete = false;
+        state.why_incomplete = *fault;
     }
     return state;
 }
@@ -374,6 +378,8 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
             explain_undecided(channel, criteria.back());
         else if (has_ledger_share(limit.quantity))
             judge_ledger_share(report, channel, criteria.back());
+        if (basis == Basis::as_seen && state.complete)
+            keep_what_the_run_found(report, channel, criteria.back());
     }
     return verdict::judgement(std::move(criteria), state);
 }

@@ -54,8 +54,9 @@ enum class Contradiction : std::uint8_t {
     channels_alike,           // two channels report the same pulses
     pulses_without_drop,      // the judging gate sees several seeds where nothing else says so
     gate_fell_silent,         // for long, and no other gate says whether seed fell
+    drops_out_of_step,        // seeds lie where other drops were commanded than opened for them
 };
-constexpr std::array<EnumName<Contradiction>, 10> contradiction_names{
+constexpr std::array<EnumName<Contradiction>, 11> contradiction_names{
     {{Contradiction::log_disagrees, "log_disagrees"},
      {Contradiction::gates_disagree, "gates_disagree"},
      {Contradiction::calibration_contradicted, "calibration_contradicted"},
@@ -65,7 +66,8 @@ constexpr std::array<EnumName<Contradiction>, 10> contradiction_names{
      {Contradiction::order_not_carried_out, "order_not_carried_out"},
      {Contradiction::channels_alike, "channels_alike"},
      {Contradiction::pulses_without_drop, "pulses_without_drop"},
-     {Contradiction::gate_fell_silent, "gate_fell_silent"}}};
+     {Contradiction::gate_fell_silent, "gate_fell_silent"},
+     {Contradiction::drops_out_of_step, "drops_out_of_step"}}};
 static_assert(names_all<contradiction_names>());
 
 [[nodiscard]] constexpr std::string_view key_of(Contradiction kind) {
@@ -199,6 +201,7 @@ struct AuditReport {
     std::string file;
     std::string run_id;
     std::string started;
+    std::string started_here{}; // the same in local time, where the caller knows it
     bool from_spacings = false;
     droplog::Integrity integrity; // nothing in it where from_spacings
     droplog::Header header;

@@ -25,20 +25,30 @@ void add_flight_note(const Gate& gate, const GateCalibration* calibration, Chann
                         gate.number, gate.fall_us));
 }
 
-} // namespace
+void add_capture_note(const ledger::Captured& captured, AuditReport& report) {
+    report.notes.push_back(fmt::format(
+        "This log is the capture of an instrument: no controller numbered or kept its lines, so "
+        "what "
+        "the instrument overlooked nobody counted. One sample is {:g} us; its way is in the "
+        "intervals of offset, bias and 95th percentile, and pulses have no depth.",
+        static_cast<double>(captured.step_ps) / 1e6));
+    if (captured.travel == droplog::CapturedTravel::stated_speed)
+        report.notes.emplace_back("Travel was not measured: the speed is what somebody stated, and "
+                                  "places and spacings are true as far as it was kept.");
+    if (captured.travel == droplog::CapturedTravel::length_pulses)
+        report.notes.emplace_back("Travel was measured by one pulse a length and is linear in "
+                                  "between.");
+}
 
-void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
-                       ChannelReport& channel) {
-    const ChannelOutcome& outcome = *judging.outcome;
-    const GateLedger& judge = *judging.judge;
-    channel.notes = outcome.setup.assumed;
-    const Gate& gate = judge.gate();
+// What one pulse stands for, and what the gate overlooks.
+void add_counting_notes(Mode mode, const Gate& gate, const Judging& judging,
+                        ChannelReport& channel) {
+    const bool single = mode == Mode::single;
     if (!gate.seeds_in_pulse)
-        channel.notes.emplace_back(
-            setup.mode == Mode::single
-                ? "No pulse classifier: one pulse is counted as one seed."
-                : "No pulse classifier: one pulse is counted as one seed, so "
-                  "seeds that overlap in the beam are counted short.");
+        channel.notes.emplace_back(single
+                                       ? "No pulse classifier: one pulse is counted as one seed."
+                                       : "No pulse classifier: one pulse is counted as one seed, "
+                                         "so seeds that overlap in the beam are counted short.");
     if (channel.gate_only_counts)
         channel.notes.push_back(fmt::format(
             "Gate {} sits above the valve and only counts: drops are matched by the time "
@@ -48,17 +58,17 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
         add_flight_note(gate, judging.calibration, channel);
     if (judging.calibration == nullptr || !judging.calibration->efficiency)
         channel.notes.push_back(fmt::format(
-            "No counting efficiency of gate {} is known: a seed that the gate "
-            "overlooks {}.",
-            gate.number,
-            setup.mode == Mode::single ? "counts as a miss" : "is missing from the counts"));
+            "No counting efficiency of gate {} is known: a seed that the gate overlooks {}.",
+            gate.number, single ? "counts as a miss" : "is missing from the counts"));
+}
+
+void add_place_notes(Mode mode, const GateLedger& judge, ChannelReport& channel) {
     if (judge.tally().unplaced > 0)
         channel.notes.push_back(fmt::format(
             "{} pulses could not be placed: the log holds no travel reference for them.",
             judge.tally().unplaced));
     const ledger::Identified identified = judge.registration().identified;
-    if (setup.mode != Mode::line && !channel.gate_only_counts &&
-        identified != ledger::Identified::yes)
+    if (mode != Mode::line && !channel.gate_only_counts && identified != ledger::Identified::yes)
         channel.notes.push_back(fmt::format(
             "The offset of landings from their commanded places is not identified: {}. It is "
             "known up to whole spacings at the most.",
@@ -68,6 +78,18 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
                                             "had been: travel turned back. They "
                                             "count as strays, and no spacing is taken to them.",
                                             judge.tally().turned_back));
+}
+
+} // namespace
+
+void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
+                       ChannelReport& channel) {
+    const ChannelOutcome& outcome = *judging.outcome;
+    const GateLedger& judge = *judging.judge;
+    channel.notes = outcome.setup.assumed;
+    const Gate& gate = judge.gate();
+    add_counting_notes(setup.mode, gate, judging, channel);
+    add_place_notes(setup.mode, judge, channel);
     for (const auto& [number, pulses] : outcome.pulses_by_gate)
         if (number != gate.number && judge.tally().pulses == 0 && pulses > 0)
             channel.notes.push_back(fmt::format(
@@ -77,7 +99,7 @@ void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
         channel.notes.insert(channel.notes.end(), spacing->notes.begin(), spacing->notes.end());
 }
 
-void add_dependence_notes(ChannelReport& channel) {
+void add_sequence_notes(ChannelReport& channel) {
     const auto note = [&](const measures::Independence& found, const char* what) {
         if (!found.holds)
             channel.notes.push_back(
@@ -85,6 +107,11 @@ void add_dependence_notes(ChannelReport& channel) {
                             "starts in blocks p = {:.2g}): their intervals allow for rows.",
                             what, found.p, found.runs_p, found.clustered_p));
     };
+    if (const measures::LineResult* const line = channel.line(); line && line->unsown_um > 0)
+        channel.notes.push_back(fmt::format(
+            "{:.1f} m were travelled without seed before the first or behind the last one: they "
+            "count as a part of the line.",
+            static_cast<double>(line->unsown_um) / 1e6));
     const CommandedDrops* const drops = channel.drops();
     if (drops == nullptr)
         return;
@@ -95,6 +122,8 @@ void add_dependence_notes(ChannelReport& channel) {
 
 void add_run_notes(AuditReport& report) {
     report.notes = report.setup.assumed;
+    if (report.setup.captured)
+        add_capture_note(*report.setup.captured, report);
     const droplog::Integrity& integrity = report.integrity;
     if (!integrity.complete())
         report.notes.emplace_back("The run is incomplete: it cannot pass.");
@@ -113,6 +142,11 @@ void add_run_notes(AuditReport& report) {
         report.notes.push_back(fmt::format("The controller started anew {} times during the run; "
                                            "spacings are not taken across.",
                                            integrity.boots - 1));
+    if (integrity.starts > 1)
+        report.notes.push_back(fmt::format(
+            "The run was gone on with in this log: {} starts make one verdict; spacings are not "
+            "taken across.",
+            integrity.starts));
     if (report.travelled.jumps > 0)
         report.notes.push_back(
             fmt::format("{} travel lines that can't be are left out.", report.travelled.jumps));

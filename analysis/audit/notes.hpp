@@ -17,8 +17,8 @@ struct Judging {
 // Assumes: the channel's results are there already.
 void add_channel_notes(const ledger::RunSetup& setup, const Judging& judging,
                        ChannelReport& channel);
-// Where misses or multiples do not come independently.
-void add_dependence_notes(ChannelReport& channel);
+// Where misses or multiples do not come independently; where a line began late or ended early.
+void add_sequence_notes(ChannelReport& channel);
 // Integrity, boots and faults of the run as a whole.
 void add_run_notes(AuditReport& report);
 

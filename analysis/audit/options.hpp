@@ -1,6 +1,7 @@
 // What an audit is asked for: the file, the profile to judge by, the calibration in force.
 #pragma once
 
+#include "analysis/base/readers/byte_source.hpp"
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/integrity.hpp"
 #include "analysis/ledger/setup.hpp"
@@ -44,9 +45,16 @@ struct Calibrated {
 // this log.
 using Calibrate = std::function<Result<Calibrated>(const droplog::Header&, ledger::RunSetup&)>;
 
+// A later log that goes on with the order of the first one.
+struct FurtherLog {
+    std::string file;
+    OpenBytes open;
+};
+
 struct AuditOptions {
-    std::string file;             // for messages and the report
-    ChooseProfile choose_profile; // none: nothing is judged
+    std::string file;                    // for messages and the report
+    std::vector<FurtherLog> continued{}; // judged with it as one run
+    ChooseProfile choose_profile;        // none: nothing is judged
     ledger::SetupOverrides overrides;
     Calibrate calibrate; // none: what the log says is taken
 };

@@ -1,5 +1,6 @@
 #include "analysis/audit/pass.hpp"
 
+#include "analysis/audit/joined.hpp"
 #include "analysis/audit/profile_choice.hpp"
 
 #include <fmt/format.h>
@@ -101,9 +102,17 @@ Result<Pass> read_once(const OpenBytes& open, const AuditOptions& options, ledge
     auto reading = droplog::read_log(**source, options.file, *pass.ledger);
     if (!reading)
         return reading.error();
+    if (const Status joined = read_joined(*reading, options, *pass.ledger); !joined)
+        return joined.error();
     pass.ledger->finish();
     if (pass.ledger->failure())
         return located(*pass.ledger->failure(), options.file);
+    for (const auto& [gate, sink] : pass.tallies)
+        if (const ChannelTally* const tally = sink->tally();
+            tally != nullptr && pass.ledger->setup().mode != Mode::line)
+            if (const Status fits = check_joined(*reading, options, tally->entries().table().drops);
+                !fits)
+                return fits.error();
     pass.reading = *std::move(reading);
     return pass;
 }

@@ -73,10 +73,30 @@ void widen_for_flight(double flight_u_us, std::optional<double> speed_um_s,
         placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
 }
 
+void widen_for_samples(std::int64_t step_ps, std::optional<double> speed_um_s,
+                       measures::PlacementResult& placement) {
+    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
+        if (!*estimate || !(*estimate)->interval)
+            continue;
+        if (!speed_um_s) {
+            withdraw(**estimate, statistics::NoInterval::speed_unknown);
+            continue;
+        }
+        const double way_mm = static_cast<double>(step_ps) * 1e-12 * *speed_um_s / 1000.0;
+        statistics::Interval& interval = *(*estimate)->interval;
+        interval = {interval.low - way_mm, interval.high + way_mm};
+        (*estimate)->method += ", the way of one sample added";
+    }
+    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
+        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+}
+
 void doubt_places(const AuditReport& report, const ledger::GateLedger& judge,
                   std::optional<double> flight_u_us, measures::PlacementResult& placement) {
     if (flight_u_us)
         widen_for_flight(*flight_u_us, speed_of(report), placement);
+    if (report.setup.captured)
+        widen_for_samples(report.setup.captured->step_ps, speed_of(report), placement);
     if (judge.gate().fall_assumed)
         withdraw_for_fall(placement);
     if (judge.registration().identified != ledger::Identified::yes)

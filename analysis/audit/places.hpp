@@ -1,7 +1,7 @@
 // What a run leaves open of where its seeds landed: intervals of places are widened by it, or there
 // are none.
 //
-// The flight time's uncertainty shifts all places alike; a fall that nobody states, or an offset
+// The flight time's uncertainty shifts all places alike, and so may a capture's samples; a fall that nobody states, or an offset
 // that is not identified, leaves them unknown. Units: µs, mm.
 #pragma once
 
@@ -24,6 +24,11 @@ namespace dropledger::audit {
 // speed nobody knows how far: no interval holds.
 void widen_for_flight(double flight_u_us, std::optional<double> speed_um_s,
                       measures::PlacementResult& placement);
+
+// A capture knows command and pulse to one sample each: at most the way travelled in one sample lies
+// between what was and what was seen, always the same way if it must be.
+void widen_for_samples(std::int64_t step_ps, std::optional<double> speed_um_s,
+                       measures::PlacementResult& placement);
 
 // `flight_u_us`: standard uncertainty of a calibrated flight time.
 void doubt_places(const AuditReport& report, const ledger::GateLedger& judge,

@@ -17,6 +17,7 @@ namespace {
 
 struct Column {
     bool positions = false;
+    bool centimetres = false;
     std::size_t at = 0;
     std::size_t width = 0;
     std::vector<std::int64_t> values_um;
@@ -64,16 +65,22 @@ private:
         std::size_t found = 0;
         for (std::size_t i = 0; i < names.size(); ++i) {
             const std::string_view name = trim(names[i]);
-            if (name != "spacing_mm" && name != "position_mm")
+            const std::string_view what = name.substr(0, name.rfind('_'));
+            const bool centimetres = name.ends_with("_cm");
+            if ((what != "spacing" && what != "position") ||
+                (!centimetres && !name.ends_with("_mm")))
                 continue;
             ++found;
             column_.at = i;
-            column_.positions = name == "position_mm";
+            column_.positions = what == "position";
+            column_.centimetres = centimetres;
         }
         if (found != 1)
-            return problem(fmt::format("{} columns spacing_mm or position_mm, expected one; {}",
-                                       found, columns_found(names)),
-                           "name the one column by what it holds");
+            return problem(
+                fmt::format("{} columns spacing_mm or position_mm, expected one; {}", found,
+                            columns_found(names)),
+                "name the one column by what it holds (_cm instead of _mm where it is in "
+                "centimetres)");
         column_.width = names.size();
         return Done{};
     }
@@ -81,12 +88,13 @@ private:
     [[nodiscard]] Status take_value(std::string_view content) {
         constexpr double greatest_mm = 1e9;
         const auto value = csv_number(content, reader_.separator());
-        const std::string_view field = column_.positions ? "position_mm" : "spacing_mm";
+        const std::string_view field = column_.positions ? "position" : "spacing";
         if (!value || std::fabs(*value) > greatest_mm)
-            return problem(
-                fmt::format("{} is '{}', expected one number in mm", field, content.substr(0, 40)),
-                "one number a line, with a decimal point");
-        const auto value_um = static_cast<std::int64_t>(std::llround(*value * 1000.0));
+            return problem(fmt::format("{} is '{}', expected one number in {}", field,
+                                       content.substr(0, 40), column_.centimetres ? "cm" : "mm"),
+                           "one number a line, with a decimal point");
+        const auto value_um = static_cast<std::int64_t>(
+            std::llround(*value * (column_.centimetres ? 10'000.0 : 1000.0)));
         if (!column_.positions && value_um < 0)
             return problem(fmt::format("spacing_mm is {}, expected 0 or more", content),
                            "a spacing is the distance to the next seed");

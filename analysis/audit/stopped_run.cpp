@@ -4,6 +4,8 @@
 #include "analysis/statistics/stopping/monitored_share.hpp"
 #include "analysis/verdict/stopped_share.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <utility>
 #include <variant>
@@ -53,13 +55,15 @@ double more_than_drops(const Estimate& index, const Estimate& share) {
                                                                     : 1.0;
 }
 
-void join(std::optional<Estimate>& estimate, const std::optional<SequentialResult>& result) {
+// `whole`: the ledger's share over the whole run, that the index is compared with; null for a share.
+void join(std::optional<Estimate>& estimate, const std::optional<SequentialResult>& result,
+          const Estimate* whole = nullptr) {
     const bool counts =
         result && result->share && (result->ended_run || result->path.limit_plan() != nullptr);
     if (!estimate || !estimate->interval || !counts)
         return;
     const Estimate& share = *result->share;
-    const double scale = more_than_drops(*estimate, share);
+    const double scale = whole == nullptr ? 1.0 : more_than_drops(*estimate, *whole);
     estimate->interval->low = std::min(estimate->interval->low, share.interval->low);
     estimate->interval->high =
         std::min(1.0, std::max(estimate->interval->high, scale * share.interval->high));
@@ -82,8 +86,11 @@ void join_shares(SingleDrops& single) {
     if (!single.spacing)
         return;
     measures::ThreeShares& iso = single.spacing->iso;
-    join(iso.misses, drops.miss_test);
-    join(iso.multiples, drops.multiples_test);
+    const auto whole = [](const std::optional<Estimate>& share) {
+        return share ? &*share : nullptr;
+    };
+    join(iso.misses, drops.miss_test, whole(single.shares.miss));
+    join(iso.multiples, drops.multiples_test, whole(single.shares.multiple));
     rest_of_both(iso.misses, iso.multiples, drops, iso.quality_of_feed);
 }
 
@@ -96,7 +103,59 @@ void join_shares(Results& results) {
     }
 }
 
+const std::optional<SequentialResult>* test_of(const CommandedDrops& drops,
+                                               measures::Quantity quantity) {
+    using Q = measures::Quantity;
+    if (quantity == Q::miss_index || quantity == Q::miss_share || quantity == Q::empty_share)
+        return &drops.miss_test;
+    if (quantity == Q::multiples_index || quantity == Q::multiple_share ||
+        quantity == Q::over_share)
+        return &drops.multiples_test;
+    return nullptr;
+}
+
+bool called_good(const std::optional<SequentialResult>& test) {
+    return test && test->path.limit_plan() != nullptr &&
+           test->path.decision() == Decision::accept && test->share && test->share->interval;
+}
+
+// What the run found of a criterion, by the intervals that hold whenever it ends; nothing where it
+// did not test it, or did not call it good.
+std::optional<statistics::Interval> found_good(const CommandedDrops& drops,
+                                               measures::Quantity quantity) {
+    if (quantity == measures::Quantity::quality_of_feed_index) {
+        if (!called_good(drops.miss_test) || !called_good(drops.multiples_test))
+            return std::nullopt;
+        return statistics::rest_of_one(*drops.miss_test->share, *drops.multiples_test->share,
+                                       statistics::Sum::in_full)
+            .interval;
+    }
+    const auto* const test = test_of(drops, quantity);
+    return test != nullptr && called_good(*test) ? (*test)->share->interval : std::nullopt;
+}
+
+bool inside(const statistics::Interval& interval, const verdict::Limit& limit) {
+    return limit.sense() == verdict::Sense::at_least ? interval.low >= limit.value
+                                                     : interval.high <= limit.value;
+}
+
 } // namespace
+
+void keep_what_the_run_found(const AuditReport& report, const ChannelReport& channel,
+                             verdict::Criterion& criterion) {
+    const CommandedDrops* const drops = channel.drops();
+    if (criterion.outcome != verdict::Outcome::undecided || drops == nullptr ||
+        !criterion.estimate || channel.counted().count < report.profile.least_drops)
+        return;
+    const double value = criterion.estimate->value;
+    const auto found = found_good(*drops, criterion.limit.quantity);
+    if (!found || !inside(*found, criterion.limit) || !inside({value, value}, criterion.limit))
+        return;
+    criterion.outcome = verdict::Outcome::within;
+    criterion.more_drops = 0;
+    criterion.reason = "the run stopped itself for it: inside the limit by the interval that holds "
+                       "whenever it ends";
+}
 
 void allow_for_stop(const measures::SpacingTally& tally, const verdict::StoppingRule& rule,
                     Confidence confidence, measures::SpacingResult& spacing) {

@@ -21,4 +21,9 @@ void allow_for_stop(const measures::SpacingTally& tally, const verdict::Stopping
 // than the stop allows.
 void replay_stop(AuditReport& report);
 
+// What the run called good by its own test, and stopped for, is within by the same interval, where
+// the index itself lies inside the limit: its interval of one fixed run may be the wider one.
+void keep_what_the_run_found(const AuditReport& report, const ChannelReport& channel,
+                             verdict::Criterion& criterion);
+
 } // namespace dropledger::audit

@@ -15,6 +15,12 @@ namespace {
 
 constexpr std::int64_t least_drops = 50;
 constexpr std::int64_t least_end_run = 10;
+// A miss is ten times as likely from an empty container as from a bad unit (0.98 to 0.1), a seed
+// 45 times as unlikely (0.02 to 0.9): their logarithms. Three seeds in a row end a dearth.
+constexpr double dearth_by_miss = 2.28;
+constexpr double dearth_by_seed = -3.81;
+constexpr double most_dearth = 8.0;
+constexpr double least_empty = 0.9; // share of misses
 constexpr double least_drift_mm = 3.0;
 constexpr std::int64_t most_listed = 50;
 constexpr double usual_multiples = 0.05;
@@ -77,9 +83,8 @@ void CauseWatch::add_miss(std::int64_t index, bool miss) {
     last_index_ = index;
     ++drops_;
     misses_ += miss ? 1 : 0;
-    if (miss && run_ == 0)
-        run_from_ = index;
     run_ = miss ? run_ + 1 : 0;
+    follow_dearth(index, miss);
     if (drops_ <= start_drops) {
         start_misses_ += miss ? 1 : 0;
         return;
@@ -89,19 +94,33 @@ void CauseWatch::add_miss(std::int64_t index, bool miss) {
     slot = miss ? 1 : 0;
     if (miss && in_window_ > pending_.misses)
         pending_ = {in_window_, std::max<std::int64_t>(0, index - window + 1)};
-    if (!miss) { // a seed: the run is over, and no empty container
+    if (!miss) { // a seed: the row of misses is over
         if (pending_.misses > crowd_.misses)
             crowd_ = pending_;
         pending_ = {};
     }
 }
 
-bool CauseWatch::ends_empty() const {
-    return run_ >= least_end_run;
+void CauseWatch::follow_dearth(std::int64_t index, bool miss) {
+    if (miss && dearth_.score <= 0.0)
+        dearth_ = {.from = index, .crowd_before = crowd_};
+    if (!miss && dearth_.score <= 0.0)
+        return;
+    dearth_.score = std::min(most_dearth, dearth_.score + (miss ? dearth_by_miss : dearth_by_seed));
+    ++dearth_.drops;
+    dearth_.misses += miss ? 1 : 0;
+}
+
+CauseWatch::Dearth CauseWatch::empty_end() const {
+    const bool to_the_end = run_ >= least_end_run || in_window_ >= window - 2;
+    const bool empty =
+        dearth_.score > 0.0 && dearth_.misses >= least_end_run &&
+        static_cast<double>(dearth_.misses) >= least_empty * static_cast<double>(dearth_.drops);
+    return to_the_end && empty ? dearth_ : Dearth{};
 }
 
 std::int64_t CauseWatch::settled_misses() const {
-    return std::max<std::int64_t>(0, misses_ - start_misses_ - (ends_empty() ? run_ : 0));
+    return std::max<std::int64_t>(0, misses_ - start_misses_ - empty_end().misses);
 }
 
 void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
@@ -125,8 +144,11 @@ void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
 }
 
 void CauseWatch::find_bridging(std::vector<Cause>& found) const {
-    const std::int64_t n = drops_ - start_drops - (ends_empty() ? run_ : 0);
-    const Crowd crowd = ends_empty() || crowd_.misses >= pending_.misses ? crowd_ : pending_;
+    const Dearth empty = empty_end();
+    const std::int64_t n = drops_ - start_drops - empty.drops;
+    const Crowd crowd = empty.drops > 0                    ? empty.crowd_before
+                        : crowd_.misses >= pending_.misses ? crowd_
+                                                           : pending_;
     if (crowd.misses < 3 || n < 2 * window)
         return;
     // What the crowd itself adds would hide it: the other drops say what is usual.
@@ -149,23 +171,38 @@ void CauseWatch::find_bridging(std::vector<Cause>& found) const {
 }
 
 void CauseWatch::find_empty(std::vector<Cause>& found) const {
-    if (!ends_empty() || run_ >= drops_)
+    const Dearth empty = empty_end();
+    if (empty.drops == 0 || empty.drops >= drops_)
         return;
-    const double usual = (static_cast<double>(settled_misses() + start_misses_) + 1.0) /
-                         static_cast<double>(drops_ - run_ + 1);
-    const double p = std::pow(std::min(1.0, usual), static_cast<double>(run_));
+    const double usual =
+        std::min(1.0, (static_cast<double>(settled_misses() + start_misses_) + 1.0) /
+                          static_cast<double>(drops_ - empty.drops + 1));
+    const std::int64_t pulses = empty.drops - empty.misses;
+    // Where pulses lie in between the stretch was chosen among as many as there are drops.
+    const double p =
+        pulses == 0
+            ? std::pow(usual, static_cast<double>(empty.drops))
+            : std::min(1.0, static_cast<double>(drops_) *
+                                statistics::binomial_sf(empty.misses - 1, {empty.drops, usual}));
     if (p > level)
         return;
-    found.push_back({.kind = CauseKind::empty_container,
-                     .p_value = p,
-                     .evidence = fmt::format("nothing fell for the last {} drops, from drop {} on",
-                                             run_, run_from_),
-                     .look_at = "is seed in the container, and does the meter turn to the end",
-                     .drops = range_of_drops(run_from_, last_index_, 1)});
+    found.push_back(
+        {.kind = CauseKind::empty_container,
+         .p_value = p,
+         .evidence =
+             pulses == 0
+                 ? fmt::format("nothing fell from drop {} on, for the last {} drops", empty.from,
+                               empty.drops)
+                 : fmt::format("hardly anything fell from drop {} on: {} of the last {} drops "
+                               "showed a pulse",
+                               empty.from, pulses, empty.drops),
+         .look_at = "is seed in the container, does it reach the meter, and does the meter turn to "
+                    "the end",
+         .drops = range_of_drops(empty.from, last_index_, 1)});
 }
 
 void CauseWatch::find_start_loss(std::vector<Cause>& found) const {
-    const std::int64_t n = drops_ - start_drops - (ends_empty() ? run_ : 0);
+    const std::int64_t n = drops_ - start_drops - empty_end().drops;
     if (start_misses_ < 2 || n < least_drops)
         return;
     const double p = statistics::hypergeometric_sf(
@@ -256,22 +293,21 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
 
 // Misses behind the run's first quarter, without the drops of an empty container, which is no
 // gate's fault.
-Misses CauseWatch::late_misses(std::int64_t empty_run) const {
+Misses CauseWatch::late_misses(std::int64_t empty_drops) const {
     const Parts parts = misses_along_.parts();
-    const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_run);
+    const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_drops);
     return {
-        std::clamp(parts.rest - static_cast<double>(empty_run), 0.0, static_cast<double>(drops)),
+        std::clamp(parts.rest - static_cast<double>(empty_drops), 0.0, static_cast<double>(drops)),
         drops};
 }
 
 std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const {
-    const std::int64_t empty_run =
-        ends_empty() && other.ends_empty() ? std::min(run_, other.run_) : 0;
+    const std::int64_t empty_drops = std::min(empty_end().drops, other.empty_end().drops);
     const Parts parts = misses_along_.parts();
     const Parts theirs = other.misses_along_.parts();
     const Misses early{parts.first, parts.first_count};
-    const Misses late = late_misses(empty_run);
-    const Misses late_theirs = other.late_misses(empty_run);
+    const Misses late = late_misses(empty_drops);
+    const Misses late_theirs = other.late_misses(empty_drops);
     // More than before, and more than the other gate at the same drops: both must hold.
     const double p = std::max(more_than(early, late), more_than(late_theirs, late));
     if (p > level / blind_looks || late.count < 1.5 * late_theirs.count)

@@ -6,7 +6,8 @@
 //                     exact)
 //   bridging          misses crowd in a window of 20 drops (scan statistic), neither at the start
 //                     nor to the end
-//   empty_container   at least 10 misses in a row to the end of the run
+//   empty_container   hardly a seed to the end of the run, over at least 10 misses: single pulses in
+//                     between (dust in the beam) do not hide where it began
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means that may hang together, and
 //                     by at least 3 mm
@@ -77,8 +78,20 @@ private:
     };
 
     void add_error(std::int64_t error_um);
+    // The latest stretch in which hardly a seed fell, and what was known before it.
+    struct Dearth {
+        double score = 0.0;    // a sum that misses raise and seeds lower; 0: no such stretch
+        std::int64_t from = 0; // drop
+        std::int64_t drops = 0;
+        std::int64_t misses = 0;
+        Crowd crowd_before{};
+    };
+
     void add_miss(std::int64_t index, bool miss);
-    [[nodiscard]] std::int64_t settled_misses() const; // without a run to the end and the start
+    void follow_dearth(std::int64_t index, bool miss);
+    // Of the empty container at the run's end; nothing where the run does not end so.
+    [[nodiscard]] Dearth empty_end() const;
+    [[nodiscard]] std::int64_t settled_misses() const; // without an empty end and the start
     void find_bad_cells(std::vector<Cause>& found) const;
     void find_bridging(std::vector<Cause>& found) const;
     void find_empty(std::vector<Cause>& found) const;
@@ -87,11 +100,9 @@ private:
     void find_lag(std::vector<Cause>& found) const;
     void find_double_feeding(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
-    [[nodiscard]] Misses late_misses(std::int64_t empty_run) const;
+    [[nodiscard]] Misses late_misses(std::int64_t empty_drops) const;
     [[nodiscard]] std::optional<Cause> more_misses_than(const CauseWatch& other) const;
     [[nodiscard]] std::optional<Cause> shallower_than(const CauseWatch& other) const;
-    [[nodiscard]] bool ends_empty() const;
-
     WatchSettings settings_;
     PeriodScan misses_by_cell_;
     PeriodScan multiples_by_cell_;
@@ -108,8 +119,8 @@ private:
     std::int64_t misses_ = 0;
     std::int64_t start_misses_ = 0;
     std::int64_t run_ = 0;       // misses in a row up to now
-    std::int64_t run_from_ = 0;  // drop
     std::int64_t in_window_ = 0; // misses
+    Dearth dearth_;
     std::int64_t last_index_ = 0;
     std::uint32_t start_ = 0; // of the latest drop
 };

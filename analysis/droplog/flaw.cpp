@@ -10,7 +10,7 @@ namespace dropledger::droplog {
 
 namespace {
 
-constexpr std::array<FlawRow, 19> rows{{
+constexpr std::array<FlawRow, 20> rows{{
     {Flaw::not_closed, "not_closed", true, false, false, "it does not end with @close", ""},
     {Flaw::torn_tail, "torn_tail", true, false, false, "its last line is torn off", ""},
     {Flaw::sequence_gap, "sequence_gap", true, true, false, "line is missing", "lines are missing"},
@@ -23,8 +23,12 @@ constexpr std::array<FlawRow, 19> rows{{
     {Flaw::no_hello, "no_hello", true, true, true, "the controller's `hello` is missing", ""},
     {Flaw::no_started, "no_started", true, true, true, "the controller's `started` is missing", ""},
     {Flaw::several_starts, "several_starts", true, true, false,
-     "the run was started once more without a confirmation",
-     "times the run was started once more without a confirmation"},
+     "the run was started once more without a confirmation of its own, or before it had halted",
+     "times the run was started once more without a confirmation of its own, or before it had "
+     "halted"},
+    {Flaw::drop_while_halted, "drop_while_halted", true, true, false,
+     "drop was commanded behind `halted`, when nothing may move",
+     "drops were commanded behind `halted`, when nothing may move"},
     {Flaw::reset_in_run, "reset_in_run", true, true, true,
      "the controller was reset in mid-run, so what it had not handed over is lost",
      "times the controller was reset in mid-run, so what it had not handed over is lost"},

@@ -21,6 +21,7 @@ enum class Flaw : std::uint8_t {
     no_hello,
     no_started,
     several_starts,
+    drop_while_halted,
     reset_in_run,
     index_gap,
     index_repeated,

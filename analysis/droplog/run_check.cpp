@@ -39,6 +39,8 @@ void RunCheck::take_other(const Record& record, std::uint64_t line) {
 void RunCheck::take_drop(const Record& record, std::uint64_t line) {
     if (!started_)
         note(Flaw::no_started, line, 0);
+    else if (!running_)
+        note(Flaw::drop_while_halted, line);
     auto& check = channels_[static_cast<std::size_t>(record.channel)];
     if (!check)
         check = std::make_unique<IndexCheck>();
@@ -50,11 +52,13 @@ void RunCheck::start(std::uint64_t line) {
         note(Flaw::no_hello, line, 0);
     end_start();
     drops_.clear();
-    if (++starts_ > 1 && !confirmed_)
+    if (++starts_ > 1 && (!confirmed_ || running_))
         note(Flaw::several_starts, line);
     confirmed_ = halted_ = false;
     started_ = running_ = true;
     order_ = sent_;
+    if (starts_ == 1)
+        whole_ = sent_;
 }
 
 // Looks at what the start that is over has commanded.
@@ -69,7 +73,9 @@ void RunCheck::end_start() {
         if (check.repeated() > 0)
             note(Flaw::index_repeated, check.repeated_at(), check.repeated());
         drops_.resize(std::max(drops_.size(), channel + 1), 0);
+        all_drops_.resize(std::max(all_drops_.size(), channel + 1), 0);
         drops_[channel] = check.drops();
+        all_drops_[channel] += check.drops();
         channels_[channel].reset();
     }
 }
@@ -88,12 +94,12 @@ void RunCheck::sent(std::string_view line) {
         sent_ = Order{mode_of(fields[1]) == Mode::line, *drops, *mask};
 }
 
-std::uint64_t RunCheck::drops_beside(const Order& order) const {
+std::uint64_t RunCheck::drops_beside(const Order& order, const std::vector<std::uint64_t>& drops) {
     std::uint64_t beside = 0;
-    for (std::size_t channel = 0; channel < std::max<std::size_t>(drops_.size(), 64); ++channel) {
+    for (std::size_t channel = 0; channel < std::max<std::size_t>(drops.size(), 64); ++channel) {
         const bool ordered = channel < 64 && (order.channel_mask >> channel & 1U) != 0;
         const std::uint64_t asked = ordered ? order.drops : 0;
-        const std::uint64_t there = channel < drops_.size() ? drops_[channel] : 0;
+        const std::uint64_t there = channel < drops.size() ? drops[channel] : 0;
         beside += asked > there ? asked - there : there - asked;
     }
     return beside;
@@ -106,7 +112,10 @@ void RunCheck::check_order() {
         return note(Flaw::no_order, 0);
     if (order_->is_line)
         return;
-    if (const std::uint64_t beside = drops_beside(*order_); beside > 0)
+    std::uint64_t beside = drops_beside(*order_, drops_);
+    if (starts_ > 1 && whole_ && whole_->drops > 0)
+        beside += drops_beside(*whole_, all_drops_);
+    if (beside > 0)
         note(Flaw::count_not_agreed, 0, beside);
 }
 

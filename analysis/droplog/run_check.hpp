@@ -2,7 +2,8 @@
 //
 // A run is: `hello` of the boot, the order (`arm` in @sent), `started`, the drops of every channel
 // with INDEX 0, 1, 2, …, and `halted`. INDEX begins at 0 with every start, also after a boot. A
-// second start is part of the run only where a @confirmed stands before it.
+// later start is part of the run only where the one before has halted and a @confirmed of its own
+// stands before it; together they make what the first one's `arm` orders, and no more.
 // Assumes: it is told of every used line, in file order.
 // Memory: a few hundred bytes for each channel, however long the run.
 // Undefined when: a line was not sown by drops (line mode): then no INDEX and no count is checked.
@@ -54,7 +55,8 @@ private:
     void start(std::uint64_t line);
     void end_start();
     void check_order();
-    [[nodiscard]] std::uint64_t drops_beside(const Order& order) const;
+    [[nodiscard]] static std::uint64_t drops_beside(const Order& order,
+                                                    const std::vector<std::uint64_t>& drops);
 
     std::vector<FoundFlaw> flaws_; // each kind once, in the order in which they showed
     std::uint64_t starts_ = 0;
@@ -65,8 +67,10 @@ private:
     bool confirmed_ = false;
     std::optional<Order> sent_;  // the latest
     std::optional<Order> order_; // of the latest start
+    std::optional<Order> whole_; // of the first start: later ones go on with it
     Channels channels_;
-    std::vector<std::uint64_t> drops_; // of the latest start that has ended, by channel
+    std::vector<std::uint64_t> drops_;     // of the latest start that has ended, by channel
+    std::vector<std::uint64_t> all_drops_; // of all starts
 };
 
 } // namespace dropledger::droplog

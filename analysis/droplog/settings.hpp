@@ -12,6 +12,7 @@ namespace dropledger::droplog {
 
 enum class Mode : std::uint8_t { single, portion, line };
 enum class GatePlace : std::uint8_t { above, below }; // the valve
+enum class CapturedTravel : std::uint8_t { encoder, length_pulses, stated_speed };
 
 inline constexpr std::array mode_names{EnumName{Mode::single, "single"},
                                        EnumName{Mode::portion, "portion"},
@@ -21,6 +22,13 @@ static_assert(names_all<mode_names>());
 inline constexpr std::array gate_place_names{EnumName{GatePlace::above, "above"},
                                              EnumName{GatePlace::below, "below"}};
 static_assert(names_all<gate_place_names>());
+
+// How travel came into a log that is an instrument's capture (`capture_travel`).
+inline constexpr std::array captured_travel_names{
+    EnumName{CapturedTravel::encoder, "encoder"},
+    EnumName{CapturedTravel::length_pulses, "length_pulses"},
+    EnumName{CapturedTravel::stated_speed, "stated_speed"}};
+static_assert(names_all<captured_travel_names>());
 
 [[nodiscard]] constexpr std::string_view name_of(Mode mode) {
     return row_in(mode_names, mode).key;
@@ -33,6 +41,12 @@ static_assert(names_all<gate_place_names>());
 }
 [[nodiscard]] constexpr std::optional<GatePlace> gate_place_of(std::string_view name) {
     return value_named(gate_place_names, name);
+}
+[[nodiscard]] constexpr std::string_view name_of(CapturedTravel travel) {
+    return row_in(captured_travel_names, travel).key;
+}
+[[nodiscard]] constexpr std::optional<CapturedTravel> captured_travel_of(std::string_view name) {
+    return value_named(captured_travel_names, name);
 }
 
 } // namespace dropledger::droplog

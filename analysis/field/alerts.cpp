@@ -1,6 +1,7 @@
 #include "analysis/field/alerts.hpp"
 
 #include <algorithm>
+#include <map>
 
 namespace dropledger::field {
 
@@ -26,6 +27,38 @@ std::optional<Found> gap_before(const std::vector<Gap>& gaps, const LineKey& key
     return Found{static_cast<std::size_t>(after - gaps.begin()),
                  std::max<std::int64_t>(0, drop - after->last_drop)};
 }
+
+// Each pass of a row, and the one that the row drove before it.
+class PassesBefore {
+public:
+    explicit PassesBefore(const FieldAudit& audit) {
+        std::map<std::int64_t, std::vector<const LineReport*>> rows;
+        for (const LineReport& line : audit.lines)
+            rows[line.key.row].push_back(&line);
+        for (auto& [row, lines] : rows) {
+            std::stable_sort(
+                lines.begin(), lines.end(),
+                [](const LineReport* a, const LineReport* b) { return a->begins_s < b->begins_s; });
+            for (std::size_t i = 0; i < lines.size(); ++i)
+                lines_[lines[i]->key] = {lines[i], i > 0 ? lines[i - 1] : nullptr};
+        }
+    }
+
+    // The last gap of the pass before, and how many drops lie between it and that drop.
+    [[nodiscard]] std::optional<Found> last_gap(const std::vector<Gap>& gaps, const LineKey& key,
+                                                std::int64_t drop) const {
+        const auto& [line, before] = lines_.at(key);
+        if (before == nullptr)
+            return std::nullopt;
+        auto found = gap_before(gaps, before->key, before->last_drop);
+        if (found)
+            found->behind += drop - line->first_drop + 1;
+        return found;
+    }
+
+private:
+    std::map<LineKey, std::pair<const LineReport*, const LineReport*>> lines_;
+};
 
 // The shortest length from which on at least nine in ten gaps raised an alert.
 void find_silent_alarms(FieldAudit& audit) {
@@ -64,7 +97,7 @@ void AlertCounts::add(const LineKey& key, const std::vector<FieldDrop>& drops) {
                            .at = drops[i].at,
                            .seen = !drops[i].silent(),
                            .gap = std::nullopt,
-                           .missing = {0.0, 0.0, std::nullopt}});
+                           .missing = {}});
         for (std::int64_t late = 0; late <= std::min(longest_delay, static_cast<std::int64_t>(i));
              ++late)
             ++runs_.at(static_cast<std::size_t>(late))
@@ -98,11 +131,14 @@ void add_alerts(const AlertCounts& counts, FieldAudit& audit) {
     audit.alerts = counts.alerts();
     audit.alert_delay = counts.delay();
     const std::int64_t late = audit.alert_delay ? audit.alert_delay->drops : 0;
+    const PassesBefore before(audit);
     for (Alert& alert : audit.alerts) {
         auto found = gap_before(audit.gaps, alert.key, alert.drop - late);
         if (!found || found->behind > slack)
             found = gap_before(audit.gaps, alert.key, alert.drop);
         const std::int64_t reach = audit.alert_delay ? slack + late : AlertCounts::longest_delay;
+        if (!found || found->behind > reach)
+            found = before.last_gap(audit.gaps, alert.key, alert.drop);
         if (!found || found->behind > reach)
             continue;
         alert.gap = found->gap;

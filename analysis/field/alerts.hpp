@@ -4,8 +4,9 @@
 // one at which most alerts stand so many drops behind a run of silent drops of one same length.
 // Where most alerts stand at a silent drop already, as they do where a machine counts the silent
 // ones of the last few drops, there is none. An alert belongs to the gap at the drop that set it
-// off, else to the nearest one within `slack` drops before. Undefined when: fewer than five alerts:
-// each belongs to the gap it stands in, else to the nearest one before.
+// off, else to the nearest one within `slack` drops before; at the beginning of a pass that may be the
+// last one of the row's pass before it. Undefined when: fewer than five alerts: each belongs to the
+// gap it stands in, else to the nearest one before. An alert with no gap within reach can't be told.
 #pragma once
 
 #include "analysis/field/audit.hpp"

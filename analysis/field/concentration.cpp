@@ -85,17 +85,16 @@ std::string part_name(std::int64_t part) {
 } // namespace
 
 std::vector<Concentration> concentrations(const Field& field, const std::vector<Gap>& gaps) {
-    const std::int64_t zone = field.facts.zone_minutes.value_or(0);
     std::vector<Concentration> found;
     if (gaps.empty())
         return found;
     using Drops = std::vector<FieldDrop>;
     compare(
         count(field, [](const LineKey& key, const Drops&, std::size_t) { return key.row; }),
-        [](std::int64_t row) { return fmt::format("row {}", row); }, found);
+        [&](std::int64_t row) { return fmt::format("row {}", field.row_name(row)); }, found);
     compare(
         count(field, [](const LineKey& key, const Drops&, std::size_t) { return key.pass; }),
-        [](std::int64_t pass) { return fmt::format("pass {}", pass); }, found);
+        [&](std::int64_t pass) { return fmt::format("pass {}", field.pass_name(pass)); }, found);
     compare(count(field, [](const LineKey&, const Drops& line,
                             std::size_t at) { return part_of_pass(at, line.size()); }),
             part_name, found);
@@ -103,13 +102,11 @@ std::vector<Concentration> concentrations(const Field& field, const std::vector<
         compare(
             count(field,
                   [&](const LineKey&, const Drops& line, std::size_t at) {
-                      const double hours =
-                          std::floor(line[at].time_s / 3600.0 + static_cast<double>(zone) / 60.0);
+                      const double hours = std::floor(field.clock_s(line[at].time_s) / 3600.0);
                       return static_cast<std::int64_t>(hours - 24.0 * std::floor(hours / 24.0));
                   }),
             [&](std::int64_t hour) {
-                return fmt::format("the hour from {:02}:00 {}", hour,
-                                   field.facts.zone_minutes ? "local time" : "UTC");
+                return fmt::format("the hour from {:02}:00 ({})", hour, field.clock_name());
             },
             found);
     std::stable_sort(

@@ -2,81 +2,58 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 namespace dropledger::field {
 
 namespace {
 
-struct Open { // of one row: within its episodes, or of single silent drops
+struct Open { // of one look
     std::int64_t alerts = 0;
     double length_m = 0.0;
     std::size_t longest = 0; // of `gaps`
-    bool any = false;
+    std::set<std::int64_t> rows;
+
+    [[nodiscard]] bool more_than(const Open& other) const {
+        return std::pair(alerts, length_m) > std::pair(other.alerts, other.length_m);
+    }
 };
 
-struct RowPart {
-    std::int64_t row = 0;
-    bool episode = false;
-    friend auto operator<=>(const RowPart&, const RowPart&) = default; // NOLINT
-};
+void take(const FieldAudit& audit, std::size_t number, Open& open) {
+    const Gap& gap = audit.gaps[number];
+    open.alerts += gap.alerts;
+    open.length_m += audit.undecided(gap) ? gap.length_m : 0.0;
+    if (open.rows.empty() || audit.gaps[open.longest].length_m < gap.length_m)
+        open.longest = number;
+    open.rows.insert(gap.key.row);
+}
 
-bool in_episode(const RowJudge& row, const Gap& gap) {
-    return std::any_of(row.episodes.begin(), row.episodes.end(), [&](const Episode& one) {
-        const bool behind_first = gap.key.pass > one.first_key.pass ||
-                                  (gap.key == one.first_key && gap.last_drop >= one.first_drop);
-        const bool before_last = gap.key.pass < one.last_key.pass ||
-                                 (gap.key == one.last_key && gap.first_drop <= one.last_drop);
-        return behind_first && before_last;
+bool is_single(const FieldAudit& audit, const Gap& gap) {
+    return std::any_of(audit.rows.begin(), audit.rows.end(), [&](const RowReport& row) {
+        return row.judge.row == gap.key.row && row.judge.single_look == gap.look;
     });
-}
-
-const RowJudge& judge_of(const FieldAudit& audit, std::int64_t row) {
-    return std::find_if(audit.rows.begin(), audit.rows.end(),
-                        [&](const RowReport& one) { return one.judge.row == row; })
-        ->judge;
-}
-
-std::vector<std::int64_t> silent_with(const RowJudge& row) {
-    std::vector<std::int64_t> rows;
-    for (const Episode& one : row.episodes)
-        for (const std::int64_t other : one.other_rows)
-            if (std::find(rows.begin(), rows.end(), other) == rows.end())
-                rows.push_back(other);
-    return rows;
 }
 
 } // namespace
 
 std::optional<Dig> where_to_dig(const FieldAudit& audit) {
-    std::map<RowPart, Open> open;
-    std::vector<bool> episodes(audit.gaps.size(), false);
+    std::map<std::int32_t, Open> by_look;
+    Open best;
     for (std::size_t g = 0; g < audit.gaps.size(); ++g) {
         const Gap& gap = audit.gaps[g];
         if (judged(gap.missing) != Judgement::unknown)
             continue;
-        Open& one = open[{gap.key.row, in_episode(judge_of(audit, gap.key.row), gap)}];
-        one.alerts += gap.alerts;
-        one.length_m += audit.undecided(gap) ? gap.length_m : 0.0;
-        if (!one.any || audit.gaps[one.longest].length_m < gap.length_m)
-            one.longest = g;
-        one.any = true;
+        Open alone;
+        Open& open = gap.look < 0 ? alone : by_look[gap.look];
+        take(audit, g, open);
+        if (open.more_than(best))
+            best = open;
     }
-    std::optional<Dig> best;
-    for (const auto& [where, one] : open) {
-        Dig dig{one.longest, one.alerts, one.length_m, 1, !where.episode};
-        if (where.episode)
-            for (const std::int64_t other : silent_with(judge_of(audit, where.row)))
-                if (const auto found = open.find({other, true}); found != open.end()) {
-                    dig.alerts += found->second.alerts;
-                    dig.length_m += found->second.length_m;
-                    ++dig.rows;
-                }
-        if (dig.alerts == 0 && dig.length_m <= 0.0)
-            continue;
-        if (!best || std::pair(dig.alerts, dig.length_m) > std::pair(best->alerts, best->length_m))
-            best = dig;
-    }
-    return best;
+    if (best.rows.empty())
+        return std::nullopt;
+    return Dig{best.longest, best.alerts, best.length_m,
+               static_cast<std::int64_t>(best.rows.size()),
+               is_single(audit, audit.gaps[best.longest])};
 }
 
 } // namespace dropledger::field

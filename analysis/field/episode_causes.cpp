@@ -103,6 +103,8 @@ FieldCause stopped(const RowReport& row, const Group& group) {
         cause_of(row, group, tube_first ? CauseKind::blocked_tube : CauseKind::valve_closed,
                  {tube_first ? CauseKind::valve_closed : CauseKind::blocked_tube,
                   CauseKind::empty_container, CauseKind::cable});
+    if (!tube_first)
+        cause.could_be.insert(cause.could_be.end() - 1, CauseKind::bridging);
     cause.evidence = fmt::format("silent of a sudden for {} drops {}{}", one.drops, where(one),
                                  one.to_row_end ? ", to the end" : ", then sound again");
     cause.look_at = tube_first ? "tube and opener, valve, container, in this order; the sensor's "

@@ -93,10 +93,13 @@ public:
     void add(const LineKey& key, const Line& packed) {
         const Drops drops = packed.drops();
         LineReport line = report_of(key, drops);
+        line.steady = judged_->steady.at(key);
         std::vector<Gap> gaps = find_gaps(audit_->field, key, drops);
         const std::vector<Chance>& chances = judged_->silent.at(key);
+        const std::vector<std::int32_t>& looks = judged_->looks.at(key);
         for (Gap& gap : gaps) {
             judge(chances, gap);
+            gap.look = looks.at(static_cast<std::size_t>(gap.first_silent + gap.drops() / 2));
             ++line.gaps;
             line.longest_gap_m = std::max(line.longest_gap_m, gap.length_m);
         }

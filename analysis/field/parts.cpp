@@ -23,6 +23,7 @@ struct PassBox {
     std::int64_t pass = 0;
     std::string field; // where the input says
     Box box;
+    std::vector<Place> way; // of one of its rows
 };
 
 std::string name_of_field(const FieldAudit& audit, std::int64_t pass) {
@@ -36,7 +37,8 @@ std::vector<PassBox> boxes_of(const FieldAudit& audit) {
         if (boxes.empty() || boxes.back().pass != line.key.pass)
             boxes.push_back({line.key.pass,
                              name_of_field(audit, line.key.pass),
-                             {line.outline.front(), line.outline.front()}});
+                             {line.outline.front(), line.outline.front()},
+                             line.outline});
         for (const Place& at : line.outline)
             boxes.back().box.take(at);
     }
@@ -55,6 +57,57 @@ Place reach_at(const Place& at, bool geographic) {
 bool meet(const Box& a, const Box& b, const Place& reach) {
     return a.low.x - reach.x <= b.high.x + reach.x && b.low.x - reach.x <= a.high.x + reach.x &&
            a.low.y - reach.y <= b.high.y + reach.y && b.low.y - reach.y <= a.high.y + reach.y;
+}
+
+// Metres east and north of a corner, flat.
+class Plane {
+public:
+    Plane(const Place& corner, bool geographic) : corner_(corner) {
+        const Place reach = reach_at(corner, geographic);
+        scale_ = {reach_m / reach.x, reach_m / reach.y};
+    }
+    [[nodiscard]] Place operator()(const Place& at) const {
+        return {(at.x - corner_.x) * scale_.x, (at.y - corner_.y) * scale_.y};
+    }
+
+private:
+    Place corner_;
+    Place scale_;
+};
+
+double from_stretch(const Place& p, const Place& a, const Place& b) {
+    const double x = b.x - a.x;
+    const double y = b.y - a.y;
+    const double length = x * x + y * y;
+    const double along =
+        length > 0.0 ? std::clamp(((p.x - a.x) * x + (p.y - a.y) * y) / length, 0.0, 1.0) : 0.0;
+    return std::hypot(p.x - a.x - along * x, p.y - a.y - along * y);
+}
+
+double turn(const Place& a, const Place& b, const Place& c) {
+    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
+
+bool cross(const Place& a, const Place& b, const Place& c, const Place& d) {
+    return turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0;
+}
+
+// Whether two ways come within twice the reach of each other.
+bool near(const PassBox& one, const PassBox& other, bool geographic) {
+    const Plane plane(one.box.low, geographic);
+    for (std::size_t i = 1; i < one.way.size(); ++i) {
+        const Place a = plane(one.way[i - 1]);
+        const Place b = plane(one.way[i]);
+        for (std::size_t j = 1; j < other.way.size(); ++j) {
+            const Place c = plane(other.way[j - 1]);
+            const Place d = plane(other.way[j]);
+            if (cross(a, b, c, d) ||
+                std::min({from_stretch(a, c, d), from_stretch(b, c, d), from_stretch(c, a, b),
+                          from_stretch(d, a, b)}) <= 2.0 * reach_m)
+                return true;
+        }
+    }
+    return one.way.size() < 2 || other.way.size() < 2;
 }
 
 class Groups {
@@ -84,7 +137,8 @@ std::map<std::int64_t, std::size_t> part_by_pass(const FieldAudit& audit) {
         const Place reach = reach_at(boxes[i].box.low, audit.field.geographic);
         for (std::size_t j = i + 1; j < boxes.size(); ++j)
             if (boxes[i].field.empty() && boxes[j].field.empty()
-                    ? meet(boxes[i].box, boxes[j].box, reach)
+                    ? meet(boxes[i].box, boxes[j].box, reach) && groups.of(i) != groups.of(j) &&
+                          near(boxes[i], boxes[j], audit.field.geographic)
                     : boxes[i].field == boxes[j].field)
                 groups.join(i, j);
     }

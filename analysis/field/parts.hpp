@@ -1,7 +1,7 @@
 // Which passes lie together: the fields of one night.
 //
-// Two passes are of one field where the rectangles round them, each widened by `reach_m`, meet; and
-// so on from pass to pass.
+// Two passes are of one field where a row of each comes within twice `reach_m` of the other's; and so
+// on from pass to pass.
 // Assumes: fields lie at least twice as far apart, passes of a field at most.
 #pragma once
 

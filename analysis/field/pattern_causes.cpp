@@ -111,12 +111,12 @@ void add_drift(const RowReport& row, std::vector<FieldCause>& found) {
 std::optional<causes::SpeedRun> pass_at_speed(const LineReport& line) {
     constexpr double least_m = 5.0; // a shorter pass is a headland's
     const double time_s = std::abs(line.ends_s - line.begins_s);
-    if (line.length_m < least_m || time_s <= 0.0)
+    if (line.length_m < least_m || time_s <= 0.0 || line.steady.drops < 1.0)
         return std::nullopt;
     causes::SpeedRun run;
     run.speed_mps = line.length_m / time_s;
-    run.drops = line.drops;
-    run.misses = line.silent;
+    run.drops = std::llround(line.steady.drops);
+    run.misses = std::llround(line.steady.silent);
     return run;
 }
 
@@ -133,7 +133,7 @@ void add_speed_dependence(const FieldAudit& audit, const RowReport& row,
     const auto rows = static_cast<double>(audit.rows.size());
     for (const causes::Cause& one :
          causes::speed_causes(passes, {.misses = "silent drops", .runs = "passes"})) {
-        if (one.p_value * rows > 0.01)
+        if (one.p_value * rows > level)
             continue;
         FieldCause cause =
             plain(row, one.kind, one.p_value * rows, 1.0 + static_cast<double>(row.silent));
@@ -141,6 +141,23 @@ void add_speed_dependence(const FieldAudit& audit, const RowReport& row,
         cause.look_at = one.look_at;
         found.push_back(std::move(cause));
     }
+}
+
+// A row that changes in the night may do so with the speed: the stronger trace is named, the other with
+// it.
+void add_changes(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& found) {
+    std::vector<FieldCause> changes;
+    add_speed_dependence(audit, row, changes);
+    add_drift(row, changes);
+    if (changes.empty())
+        return;
+    const auto strongest = std::min_element(
+        changes.begin(), changes.end(),
+        [](const FieldCause& a, const FieldCause& b) { return a.p_value < b.p_value; });
+    for (const FieldCause& one : changes)
+        if (one.kind != strongest->kind)
+            strongest->could_be.push_back(one.kind);
+    found.push_back(*strongest);
 }
 
 // Which of the two an excess of single silent drops points at.
@@ -199,9 +216,7 @@ std::vector<FieldCause> pattern_causes(const FieldAudit& audit, const RowReport&
     std::vector<FieldCause> found;
     add_start_loss(row, found);
     add_bad_cell(row, found);
-    add_speed_dependence(audit, row, found);
-    if (found.empty() || found.back().kind != CauseKind::speed_dependence)
-        add_drift(row, found);
+    add_changes(audit, row, found);
     add_background(row, others, found);
     add_doubles(row, others, found);
     return found;

@@ -15,6 +15,7 @@ using droplog::Event;
 using droplog::LineName;
 
 constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
+constexpr std::int64_t longest_untold_us = 2'000'000; // from one travel line to the next
 constexpr std::size_t faults_kept = 1000;
 constexpr std::size_t jumps_named = 20;
 constexpr std::size_t most_undirected = 65'536; // lines that wait for travel to set out
@@ -166,9 +167,13 @@ void RunLedger::add_step(std::int64_t step_um) {
 }
 
 void RunLedger::take_knot(Knot knot) {
-    if (last_um_)
-        add_step(knot.position_um - *last_um_);
-    last_um_ = knot.position_um;
+    if (last_knot_) {
+        add_step(knot.position_um - last_knot_->position_um);
+        const std::int64_t since_us = knot.time_us - last_knot_->time_us;
+        const bool moved = knot.position_um != last_knot_->position_um;
+        travelled_.untold_us += moved && since_us > longest_untold_us ? since_us : 0;
+    }
+    last_knot_ = knot;
     if (direction_ != 0)
         return place_knot(knot);
     undirected_.push_back(
@@ -214,7 +219,7 @@ void RunLedger::begin_segment() {
     const std::size_t number = directions_.size();
     direction_ = number < known_.directions.size() ? known_.directions[number] : 0;
     travel_.restart();
-    last_um_.reset();
+    last_knot_.reset();
 }
 
 void RunLedger::end_segment(std::int64_t end_us) {

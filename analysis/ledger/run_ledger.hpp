@@ -44,7 +44,9 @@ struct TravelExtent {
     std::int64_t duration_us = 0;
     std::int64_t step_um = 0; // greatest that divides every step between two travel lines: an
                               // encoder's count; 0: no steps
-    std::uint64_t jumps = 0;  // travel lines that no machine can have driven to: left out
+    // Of the duration: travel went on for over two seconds from one travel line to the next.
+    std::int64_t untold_us = 0;
+    std::uint64_t jumps = 0; // travel lines that no machine can have driven to: left out
     // Times that the position went on from another place, without a boot
     std::uint64_t set_anew = 0;
     std::vector<std::uint64_t> jumps_at{}; // the first few lines
@@ -150,10 +152,10 @@ private:
     std::uint32_t start_ = 0;
     bool has_started_ = false; // in this boot
     Course course_;
-    std::optional<std::int64_t> last_um_; // of travel, in the segment
-    int direction_ = 0;                   // 0: not known yet in this segment
-    std::vector<Waiting> undirected_;     // drops and travel until then
-    std::vector<int> directions_;         // of the segments that have ended
+    std::optional<Knot> last_knot_;   // of travel, in the segment
+    int direction_ = 0;               // 0: not known yet in this segment
+    std::vector<Waiting> undirected_; // drops and travel until then
+    std::vector<int> directions_;     // of the segments that have ended
     std::optional<int> direction_of_all_;
     bool misdirected_ = false;
     GateThreads threads_; // last: they end before what they work on

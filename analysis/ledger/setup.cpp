@@ -62,6 +62,7 @@ Result<Mode> mode_in(const droplog::Header& header, const SetupOverrides& overri
 struct GateSettings {
     const std::string* place = nullptr;
     const std::string* fall_us = nullptr;
+    const std::string* fall_u_us = nullptr;
     const std::string* dead_us = nullptr;
 
     [[nodiscard]] bool any() const {
@@ -73,7 +74,7 @@ GateSettings gate_settings(const droplog::Header& header, int channel, int gate)
     const auto find = [&](std::string_view what) {
         return header.find(channel, fmt::format("gate{}_{}", gate, what));
     };
-    return {find("place"), find("fall_us"), find("dead_us")};
+    return {find("place"), find("fall_us"), find("fall_u_us"), find("dead_us")};
 }
 
 Result<GatePlace> place_of(const GateSettings& settings, int gate, ChannelSetup& channel) {
@@ -94,8 +95,9 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     };
     const auto place = place_of(settings, number, channel);
     const auto fall = whole_number(settings.fall_us, key("fall_us"), {0, most_time_us});
+    const auto fall_u = whole_number(settings.fall_u_us, key("fall_u_us"), {0, most_time_us});
     const auto dead = whole_number(settings.dead_us, key("dead_us"), {0, most_time_us});
-    if (auto error = first_error(place, fall, dead))
+    if (auto error = first_error(place, fall, fall_u, dead))
         return *std::move(error);
     if (*place == GatePlace::below && !*fall)
         channel.assumed.push_back(fmt::format(
@@ -105,6 +107,7 @@ Result<Gate> gate_of(const GateSettings& settings, int number, ChannelSetup& cha
     gate.number = number;
     gate.place = *place;
     gate.fall_us = fall->value_or(0);
+    gate.fall_u_us = *fall_u;
     gate.dead_us = dead->value_or(0);
     gate.place_assumed = settings.place == nullptr && !*fall;
     gate.fall_assumed = *place == GatePlace::below && !*fall;
@@ -170,13 +173,14 @@ Result<ChannelSetup> channel_setup(const droplog::Header& header, int number) {
 // In a line no valve sorts seeds to drops: only distances along the row matter, and a gate above
 // the open valve tells those as well.
 void place_line_gates(ChannelSetup& channel) {
-    if (channel.gates_declared)
-        channel.gates.resize(1); // no drops are commanded that two gates could be compared by
+    const bool one_judges = channel.gates_declared;
     for (Gate& gate : channel.gates) {
         if (gate.place == GatePlace::below)
             continue;
         gate.place = GatePlace::below;
         gate.fall_us = 0;
+        if (one_judges && gate.number != channel.gates.front().number)
+            continue; // it is only compared with, by its number of seeds
         channel.assumed.push_back(
             fmt::format("Gate {} sits above the valve: distances along the line are taken at the "
                         "gate, places on the ground are not known.",
@@ -218,6 +222,25 @@ ChannelSetup RunSetup::channel(int number) const {
     return setup;
 }
 
+// Nothing where the log is no capture.
+Result<std::optional<Captured>> captured_in(const droplog::Header& header) {
+    constexpr std::int64_t most_step_ps = 1'000'000'000'000; // a second
+    const std::string* const step = header.find("capture_step_ps");
+    const auto step_ps = whole_number(step, "capture_step_ps", {1, most_step_ps});
+    if (!step_ps)
+        return step_ps.error();
+    if (!*step_ps)
+        return std::optional<Captured>{};
+    const std::string* const name = header.find("capture_travel");
+    const auto travel = droplog::captured_travel_of(name == nullptr ? "" : *name);
+    if (!travel)
+        return input_error(
+            "capture_travel",
+            fmt::format("`{}` is no way to know travel", name == nullptr ? "" : *name),
+            "the log must say encoder, length_pulses or stated_speed");
+    return std::optional{Captured{.step_ps = **step_ps, .travel = *travel}};
+}
+
 Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& overrides) {
     RunSetup setup;
     const auto mode = mode_in(header, overrides, setup.assumed);
@@ -244,6 +267,10 @@ Result<RunSetup> run_setup(const droplog::Header& header, const SetupOverrides& 
                            "give a length above 0");
     if (overrides.spacing_um)
         setup.spacing_um = overrides.spacing_um;
+    const auto captured = captured_in(header);
+    if (!captured)
+        return captured.error();
+    setup.captured = *captured;
     if (const auto channels = add_channels(header, setup); !channels)
         return channels.error();
     return setup;

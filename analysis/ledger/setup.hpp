@@ -38,6 +38,7 @@ struct Gate {
     int number = 0;
     GatePlace place = GatePlace::below;
     std::int64_t fall_us = 0; // from the gate to the ground; nothing where above
+    std::optional<std::int64_t> fall_u_us{}; // its standard uncertainty, where it is stated
     std::int64_t dead_us = 0;
     SeedsInPulse seeds_in_pulse;
     bool place_assumed = false; // nobody says where it sits
@@ -61,12 +62,19 @@ struct ChannelSetup {
     [[nodiscard]] bool states_place_of(int gate) const;
 };
 
+// The log was made of what an instrument saw, not by a controller.
+struct Captured {
+    std::int64_t step_ps = 0; // between two samples
+    droplog::CapturedTravel travel = droplog::CapturedTravel::encoder;
+};
+
 struct RunSetup {
     Mode mode = Mode::single;
     std::optional<std::int64_t> spacing_um;
     std::optional<std::uint32_t> count;
     std::optional<std::int64_t> rate_per_m_milli;
     std::optional<std::int64_t> speed_um_s;
+    std::optional<Captured> captured;
     std::map<int, ChannelSetup> channels;
     std::vector<std::string> assumed;
 

@@ -64,19 +64,19 @@ private:
     // Almost all values lie within a few metres of 0: their pages are found without a search.
     static constexpr std::int64_t near_pages = 2048; // on either side
 
-    std::uint32_t& place_of(std::int64_t value_um) const {
+    [[nodiscard]] std::uint32_t& place_of(std::int64_t value_um) const {
         constexpr auto size = static_cast<std::int64_t>(page_size);
         const std::int64_t number =
             value_um >= 0 ? value_um / size : -((size - 1 - value_um) / size);
         return page(number)[static_cast<std::size_t>(value_um - number * size)];
     }
-    Page& page(std::int64_t number) const {
+    [[nodiscard]] Page& page(std::int64_t number) const {
         if (number >= -near_pages && number < near_pages)
             if (Page* const found = near_[static_cast<std::size_t>(number + near_pages)])
                 return *found;
         return new_or_far_page(number);
     }
-    Page& new_or_far_page(std::int64_t number) const;
+    [[nodiscard]] Page& new_or_far_page(std::int64_t number) const;
     void enter_waiting() const;
 
     // Asking enters what waits: the answers do not change by it.

@@ -36,6 +36,7 @@ void LineTally::add(std::int64_t position_um, std::uint32_t seeds) {
     seeds_ += seeds;
     if (!segment_start_um_) {
         segment_start_um_ = last_um_ = position_um;
+        first_um_ = position_um;
         in_segment_ = 0;
     }
     const std::int64_t gap_um = position_um - last_um_;
@@ -79,7 +80,20 @@ void LineTally::add_to_picture() {
     segments_per_point_ *= 2;
 }
 
+std::int64_t LineTally::span_um() const {
+    return span_um_ + (first_um_ ? last_um_ - *first_um_ : 0);
+}
+
+LineTally LineTally::with_unsown(std::int64_t unsown_um) const {
+    LineTally longer = *this;
+    for (auto left = std::min(unsown_um, longest_walk_um) / segment_um_; left > 0; --left)
+        longer.close_segment();
+    return longer;
+}
+
 void LineTally::end_segment() {
+    span_um_ = span_um();
+    first_um_.reset();
     segment_start_um_.reset();
     in_segment_ = 0;
 }

@@ -149,6 +149,7 @@ std::string words_of(const Reported& what) {
 
 std::vector<std::string> reported_keys() {
     std::vector<std::string> keys;
+    keys.reserve(rows.size() + 2 * sensor_names.size());
     for (const QuantityRow& row : rows)
         keys.emplace_back(row.key);
     for (const SensorName& one : sensor_names)

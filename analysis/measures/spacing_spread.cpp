@@ -102,10 +102,12 @@ double chain_limit(const SpacingParts& parts, statistics::Side side, double prob
 Interval by_misses(const SpacingParts& parts, const Estimate& share, Confidence confidence) {
     const double u = parts.multiples.value;
     if (parts.misses.isolated()) {
-        const auto at = [&](double pi) {
-            return variance_of_places({pi / std::max(1e-12, 1.0 - pi), 1.0}, u);
+        const auto at = [&](double pi, double ends) {
+            return variance_of_places({pi / std::max(1e-12, 1.0 - pi), ends}, u);
         };
-        return {at(share.interval->low), at(share.interval->high)};
+        const double most =
+            statistics::clopper_pearson(parts.misses.hits, parts.misses.entries, confidence).high;
+        return {at(share.interval->low, 1.0), at(most, std::max(1e-9, 1.0 - most))};
     }
     const double tail = confidence.each_tail();
     const bool has_lower = parts.misses.rows >= statistics::fewest_rows;

@@ -31,7 +31,7 @@ struct Limit {
     [[nodiscard]] bool operator==(const Limit&) const = default;
 };
 
-// Levels and risks of the test by which a live run may stop itself (measures, section 5). The run
+// Levels and risks of the test by which a live run may stop itself (definitions, section 5). The run
 // goes by the profile's limit, and by the bad level where there is none; the good one is checked
 // against it, and was a level of Wald's test in older runs.
 struct SequentialLevels {

@@ -157,10 +157,14 @@ void Book::clear() {
         database_->exec(fmt::format("DELETE FROM {}", table));
 }
 
-void Book::enter(const Run& run) {
+void Book::remove_run(const std::string& run_id) {
     SQLite::Statement old(*database_, "DELETE FROM run WHERE run_id = ?");
-    old.bind(1, run.run_id);
+    old.bind(1, run_id);
     old.exec();
+}
+
+void Book::enter(const Run& run) {
+    remove_run(run.run_id);
     insert_run(*database_, run);
 }
 

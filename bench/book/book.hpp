@@ -36,6 +36,7 @@ public:
     // Each replaces what stands under the same id; only inside change().
     void clear();
     void enter(const Run& run);
+    void remove_run(const std::string& run_id);
     void enter_calibration(const TextEntry& record);
     void enter_profile(const TextEntry& profile);
     void enter(const Batch& batch);

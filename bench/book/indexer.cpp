@@ -3,6 +3,7 @@
 #include "analysis/audit/audit.hpp"
 #include "analysis/batch/batch_file.hpp"
 #include "bench/book/judging.hpp"
+#include "bench/book/notes.hpp"
 #include "bench/book/run_entry.hpp"
 #include "bench/io/file_hash.hpp"
 #include "bench/io/file_source.hpp"
@@ -137,11 +138,28 @@ private:
         return run;
     }
 
+    // What somebody took out stays out.
+    Status is_not_removed(const Run& run, const std::string& file) const {
+        const auto notes = notes_beside(book_->file());
+        if (!notes)
+            return notes.error();
+        for (const Note& note : *notes)
+            if (note.kind == NoteKind::removed && note.about == run.run_id)
+                return input_error(file,
+                                   fmt::format("this run was taken out of the book on {} ({})",
+                                               note.time.substr(0, 10), note.text),
+                                   fmt::format("to enter it again take its line out of {}",
+                                               notes_file(book_->file())));
+        return Done{};
+    }
+
     Status enter_log(const std::string& file, const audit::AuditOptions& options,
                      std::map<std::string, Run>& known) {
         auto run = run_of(file, options);
         if (!run)
             return run.error();
+        if (const Status wanted = is_not_removed(*run, file); !wanted)
+            return wanted;
         const auto twin = known.find(run->run_id);
         if (twin != known.end() && twin->second.file != run->file) {
             if (twin->second.sha256 != run->sha256)

@@ -1,5 +1,7 @@
 #include "bench/recorder/log_file.hpp"
 
+#include "analysis/base/shell_word.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -99,7 +101,24 @@ LogFile::~LogFile() {
         ::close(handle_);
 }
 
+Status LogFile::may_create(const std::string& path) {
+    namespace fs = std::filesystem;
+    std::error_code unknown;
+    const fs::path folder = fs::path(path).parent_path();
+    if (fs::is_directory(path, unknown))
+        return device_error(path, "it is a folder", "name a file in it with `log`");
+    if (fs::exists(fs::symlink_status(path, unknown)))
+        return trouble(path, "the log exists", EEXIST, creation_remedy(EEXIST));
+    if (!folder.empty() && !fs::is_directory(folder, unknown))
+        return trouble(path, "the log cannot be made", ENOENT, creation_remedy(ENOENT));
+    if (::access(folder.empty() ? "." : folder.c_str(), W_OK) != 0)
+        return trouble(path, "the log cannot be made", errno, creation_remedy(errno));
+    return Done{};
+}
+
 Result<LogFile> LogFile::create(const std::string& path) {
+    if (const Status free = may_create(path); !free)
+        return free.error();
     const int handle = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_APPEND | O_CLOEXEC, 0644);
     if (handle < 0) {
         const int problem = errno;
@@ -181,7 +200,7 @@ Error LogFile::give_up(int problem) {
     failed_ = true;
     waiting_.clear();
     Error error = trouble(path_, "the log cannot be written", problem,
-                          "make room on the disk, then go on with `resume` " + path_);
+                          "make room on the disk, then go on with `resume` " + shell_word(path_));
     if (!cut_back(size_))
         error.what += "; its last line is torn";
     return error;
@@ -198,7 +217,7 @@ Status LogFile::sync() {
     failed_ = true;
     waiting_.clear();
     Error error = trouble(path_, "the log cannot be synced", problem,
-                          "check the disk, then go on with `resume` " + path_);
+                          "check the disk, then go on with `resume` " + shell_word(path_));
     if (how_touched().empty() && cut_back(synced_))
         size_ = synced_;
     else
@@ -252,7 +271,7 @@ Status LogFile::judged(std::string how) {
         path_, std::move(how),
         "leave a log alone while its run is on; put the file back as it was, then go on "
         "with: `resume` " +
-            path_);
+            shell_word(path_));
 }
 
 Status LogFile::remove() {

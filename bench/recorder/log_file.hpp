@@ -22,6 +22,8 @@ namespace dropledger::recorder {
 
 class LogFile {
 public:
+    // What create() would fail with, as far as it can be seen beforehand.
+    [[nodiscard]] static Status may_create(const std::string& path);
     // Fails where the file exists; the folder is synced so that the name survives a power cut.
     [[nodiscard]] static Result<LogFile> create(const std::string& path);
     // An existing log, held alone; say with cut_to where it goes on.

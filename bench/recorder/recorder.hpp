@@ -29,11 +29,19 @@ struct Hooks {
     std::function<int()> interrupts = [] { return 0; };
     std::function<void(const LiveTally&)> progress = [](const LiveTally&) {};
     std::function<void(const std::string&)> say = [](const std::string&) {};
+    std::function<std::string(int)> channel_name = [](int channel) {
+        return "channel " + std::to_string(channel);
+    };
     // Told of every drop that is settled, in order; of a resumed log all over again.
     LiveTally::Watcher settled = {};
     // Asked after each drop: whether to end the run, and why (for @close).
     std::function<std::optional<std::string>(const LiveTally&)> stop = [](const LiveTally&) {
         return std::optional<std::string>{};
+    };
+    // Leave for one more start right after one that was carried out: its channels lacked different
+    // numbers of drops.
+    std::function<std::optional<StartConfirmed>()> confirm_again = [] {
+        return std::optional<StartConfirmed>{};
     };
     // Remarks for the end of the log: what a stop rule has decided.
     std::function<std::vector<std::string>()> last_remarks = [] {
@@ -51,6 +59,7 @@ struct RunSummary {
     std::string end_reason; // as in @close: count, host, estop, interrupted, …
     // The wanted drops are done, or the stop rule has decided; and no line is lost or contradicted.
     bool as_planned = false;
+    bool left_open = false; // to be gone on with: drops are left, and only the host was missing
     std::map<int, std::int64_t> remainder; // drops not commanded, per channel
     LiveTally tally;
     Counts counts;
@@ -62,8 +71,9 @@ struct RunSummary {
                                         const Hooks& hooks);
 
 // Goes on with the run of the log at `path`; the plan's timings, leave and key count, its settings
-// do not. A run that has ended is closed, one that was started is listened to, and only one that
-// never was is started.
+// do not. A run that is on is listened to; what it has left of its drops when its controller has
+// halted for want of a host is made by another start, with the leave given here; any other run that
+// has ended is closed.
 [[nodiscard]] Result<RunSummary> resume(RunPlan plan, const std::string& path, const Bench& bench,
                                         const Hooks& hooks);
 

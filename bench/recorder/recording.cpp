@@ -39,10 +39,40 @@ Result<RunSummary> Recording::record_and_finish() {
         lifeline_.begin();
     alive_ = bench_.clock.every(plan_.timings.alive, [this] { lifeline_.speak(); });
     protocol_.link_up(turned_at_);
-    while (protocol_.phase() != Phase::over && !leave_)
-        if (const Status stepped = step(); !stepped)
-            return broken_off(stepped.error());
+    do
+        if (const Status ended = run_to_its_end(); !ended)
+            return broken_off(ended.error());
+    while (goes_on());
     return finish();
+}
+
+Status Recording::run_to_its_end() {
+    while (protocol_.phase() != Phase::over && !leave_)
+        if (Status stepped = step(); !stepped)
+            return stepped;
+    return Done{};
+}
+
+// Drops that a start has left are made by another one, which has a confirmation of its own.
+bool Recording::goes_on() {
+    if (leave_ || interrupts_ > 0 || !protocol_.may_go_on())
+        return false;
+    const auto rest = rest_of(plan_.order, tally_);
+    if (!rest || plan_.closes_unfinished)
+        return false;
+    // After a line was lost, whoever let this process start may have gone to mend it.
+    if (!protocol_.has_leave() && protocol_.end_reason() == "count")
+        if (auto again = hooks_.confirm_again())
+            protocol_.give_leave(*std::move(again));
+    stays_open_ = !protocol_.has_leave();
+    if (stays_open_)
+        return false;
+    writer_.note(fmt::format("gone on with: {} drops a channel are left (channel mask {})",
+                             rest->drops, rest->channel_mask));
+    hooks_.say(
+        fmt::format("{} drops a channel are left: the motors start again for those", rest->drops));
+    protocol_.go_on(*rest, bench_.clock.steady());
+    return true;
 }
 
 Status Recording::step() {
@@ -115,6 +145,9 @@ void Recording::carry_out(const Action& action) {
         return send_synced(action);
     case ActionKind::say:
         return hooks_.say(action.text);
+    case ActionKind::say_of_channel:
+        return hooks_.say(
+            fmt::format("{}: {}", hooks_.channel_name(action.record.channel), action.text));
     }
 }
 

@@ -36,6 +36,9 @@ public:
 
 private:
     [[nodiscard]] Result<RunSummary> record_and_finish();
+    [[nodiscard]] Status run_to_its_end();
+    [[nodiscard]] bool goes_on();
+    [[nodiscard]] Result<RunSummary> leave_open();
     [[nodiscard]] Status step();
     void mind_time_lost();
     void heed_lifeline();
@@ -80,6 +83,7 @@ private:
     std::optional<Error> failure_; // while an action was carried out
     bool leave_ = false;
     bool stopped_by_rule_ = false;
+    bool stays_open_ = false; // drops are left, and a later process may make them
     int interrupts_ = 0;
     std::string boot_;
     std::optional<Microseconds> dirty_since_;

@@ -1,6 +1,8 @@
 // What a recording hears and says on its line, and how it gets a lost one back.
 #include "bench/recorder/recording.hpp"
 
+#include "analysis/base/shell_word.hpp"
+
 #include <algorithm>
 #include <utility>
 
@@ -115,7 +117,7 @@ Status Recording::reconnect() {
         "controller", "the line is lost; without it the controller halts its motors after 2 s",
         "check cable and power, make sure that the motors stand still, then go on with: "
         "`resume` " +
-            file_.path());
+            shell_word(file_.path()));
 }
 
 } // namespace dropledger::recorder

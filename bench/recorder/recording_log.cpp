@@ -121,6 +121,8 @@ Result<RunSummary> Recording::finish() {
         return broken_off(*failure_);
     if (protocol_.resumable())
         return broken_off(*protocol_.trouble());
+    if (stays_open_)
+        return leave_open();
     if (nothing_recorded())
         return broken_off(protocol_.trouble().value_or(device_error(
             file_.path(), "stopped before the motors were armed; nothing was recorded", "")));
@@ -142,6 +144,15 @@ Result<RunSummary> Recording::finish() {
     return summary();
 }
 
+Result<RunSummary> Recording::leave_open() {
+    tally_.finish();
+    writer_.seal();
+    if (const Status done = commit(); !done)
+        return broken_off(done.error());
+    acknowledge();
+    return summary();
+}
+
 // Lines that come meanwhile stay with the controller, unacknowledged.
 void Recording::make_halt() {
     alive_.reset();
@@ -151,7 +162,11 @@ void Recording::make_halt() {
         return hooks_.say("no halt can be sent without the line: the controller halts by itself "
                           "after 2 s; make sure that the motors stand still");
     const HeardBefore before{protocol_.newest_seq(), protocol_.goes_unanswered()};
-    hooks_.say(outcome_of_halt(halt_motors(wire_, bench_.clock, plan_.timings, before)));
+    const bool confirmed = halt_motors(wire_, bench_.clock, plan_.timings, before);
+    hooks_.say(protocol_.is_other_bench()
+                   ? "the bench on this line was told to halt; the log's own halts by itself 2 s "
+                     "after it was last heard from"
+                   : outcome_of_halt(confirmed));
 }
 
 Error Recording::broken_off(Error error) {
@@ -172,6 +187,7 @@ RunSummary Recording::summary() {
     RunSummary summary{.log = file_.path(),
                        .end_reason = protocol_.end_reason(),
                        .as_planned = false,
+                       .left_open = stays_open_,
                        .remainder = remainder(plan_.order, tally_),
                        .tally = tally_,
                        .counts = protocol_.counts(),

@@ -330,13 +330,16 @@ void Controller::emit(const Event& event) {
 
 void Controller::emit_pulse(const Event& event) {
     const droplog::Stamp at = stamp(go_us_ + event.at_us);
+    const UnitSpec& unit = scenario_.channels.at(static_cast<std::size_t>(event.channel));
+    const auto channel =
+        static_cast<decltype(event.channel)>(unit.gates_on.value_or(event.channel));
     if (keeps_pulse_truths_)
         pulse_truths_.push_back({.boot = boot_,
                                  .seq = at.seq,
-                                 .channel = event.channel,
+                                 .channel = channel,
                                  .gate = event.gate,
                                  .seeds = event.true_seeds});
-    buffer_.keep(droplog::pulse_line(at, {.channel = event.channel,
+    buffer_.keep(droplog::pulse_line(at, {.channel = channel,
                                           .gate = event.gate,
                                           .width_us = event.width_us,
                                           .depth_milli = event.depth_milli}),

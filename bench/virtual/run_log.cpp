@@ -2,7 +2,7 @@
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/result.hpp"
-#include "analysis/droplog/seal.hpp"
+#include "analysis/droplog/run_id.hpp"
 
 #include <fmt/format.h>
 
@@ -14,12 +14,10 @@ constexpr std::int64_t mark_every_us = 900000;
 constexpr std::int64_t seal_every_us = 8000000;
 
 // Of everything that makes the log what it is: two logs that differ are never taken for one run.
-std::string uuid_of(const Scenario& scenario, std::int64_t started_s) {
-    const std::string hex = droplog::to_hex(
-        droplog::sha256(fmt::format("{}\n{}\n{}\n{}\n{}", scenario.text_sha256, scenario.name,
-                                    scenario.seed, started_s, arm_body(default_order(scenario)))));
-    return fmt::format("{}-{}-4{}-a{}-{}", hex.substr(0, 8), hex.substr(8, 4), hex.substr(12, 3),
-                       hex.substr(15, 3), hex.substr(18, 12));
+std::string identity_of(const Scenario& scenario, std::int64_t started_s) {
+    return droplog::run_id_of(fmt::format("{}\n{}\n{}\n{}\n{}", scenario.text_sha256, scenario.name,
+                                          scenario.seed, started_s,
+                                          arm_body(default_order(scenario))));
 }
 
 class PerfectHost {
@@ -50,7 +48,7 @@ private:
     [[nodiscard]] Now now() const { return {.bench_us = bench_us_, .host_us = 0}; }
 
     void write_head() {
-        writer_.start(uuid_of(scenario_, started_s_), rfc3339(started_s_));
+        writer_.start(identity_of(scenario_, started_s_), rfc3339(started_s_));
         for (const Setting& setting : suggested_settings(scenario_)) {
             if (setting.channel < 0)
                 writer_.set(setting.key, setting.value);

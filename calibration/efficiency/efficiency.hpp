@@ -6,7 +6,7 @@
 // refused; a gate whose partner saw nothing has no efficiency.
 // Assumes: for two gates, that they overlook seeds independently or with at most a stated odds
 // ratio; dependence() says what other ratios would mean.
-// Source: Chapman 1951, Seber 1982, Sadinle 2009; JCGM 100 for the weighing; difference of two
+// Source: Chapman 1951, Seber 1982; JCGM 100 for the weighing; difference of two
 // estimates by Zou & Donner 2008 (each side's own half-widths, added in quadrature).
 #pragma once
 

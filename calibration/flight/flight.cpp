@@ -67,6 +67,44 @@ double uncertainty_s(const FlightGeometry& g) {
     return std::sqrt(variance);
 }
 
+Status check(const GateHeights& heights) {
+    const auto bad = [](const Input& input, double least) {
+        return !std::isfinite(input.value) || !std::isfinite(input.u) || input.value < least ||
+               input.u < 0.0;
+    };
+    if (bad(heights.gate_mm, 0.0) || bad(heights.from_mm, 0.0) || heights.from_mm.value > 1e5)
+        return impossible(fmt::format("heights of {} mm and {} mm over the ground",
+                                      heights.from_mm.value, heights.gate_mm.value),
+                          "neither is below 0, nor is an uncertainty");
+    if (heights.gate_mm.value >= heights.from_mm.value)
+        return impossible(fmt::format("a gate {} mm over the ground below a valve at {} mm",
+                                      heights.gate_mm.value, heights.from_mm.value),
+                          "measure both from the ground up");
+    if (heights.terminal_mps && bad(*heights.terminal_mps, 1e-3))
+        return impossible("a terminal speed that is not above 0",
+                          "leave it out to fall without air");
+    return Done{};
+}
+
+// What is left of a fall from rest when the gate is passed.
+double seconds_below(double from_m, double gate_m, std::optional<double> terminal_mps) {
+    return flight_seconds(from_m, 0.0, terminal_mps) -
+           flight_seconds(from_m - gate_m, 0.0, terminal_mps);
+}
+
+FlightResult from_geometry(double seconds, double u_s, bool through_air, Confidence confidence) {
+    FlightResult out;
+    out.u_us = u_s * us_per_s;
+    const double half = statistics::normal_quantile(1.0 - confidence.each_tail()) * out.u_us;
+    const double value = seconds * us_per_s;
+    out.flight_us = {.value = value,
+                     .interval = Interval{std::max(0.0, value - half), value + half},
+                     .confidence = confidence,
+                     .method = through_air ? "fall with quadratic drag, JCGM 100"
+                                           : "fall without air, JCGM 100"};
+    return out;
+}
+
 } // namespace
 
 double flight_seconds(double height_m, double exit_mps, std::optional<double> terminal_mps) {
@@ -86,16 +124,30 @@ Result<FlightResult> flight(const FlightGeometry& geometry, Confidence confidenc
         geometry.terminal_mps ? std::optional{geometry.terminal_mps->value} : std::nullopt;
     const double seconds =
         flight_seconds(geometry.height_mm.value / mm_per_m, geometry.exit_mps.value, w);
-    FlightResult out;
-    out.u_us = uncertainty_s(geometry) * us_per_s;
-    const double half = statistics::normal_quantile(1.0 - confidence.each_tail()) * out.u_us;
-    const double value = seconds * us_per_s;
-    out.flight_us = {.value = value,
-                     .interval = Interval{std::max(0.0, value - half), value + half},
-                     .confidence = confidence,
-                     .method =
-                         w ? "fall with quadratic drag, JCGM 100" : "fall without air, JCGM 100"};
-    return out;
+    return from_geometry(seconds, uncertainty_s(geometry), w.has_value(), confidence);
+}
+
+Result<FlightResult> flight_below(const GateHeights& heights, Confidence confidence) {
+    if (const Status status = check(heights); !status)
+        return status.error();
+    const double from_m = heights.from_mm.value / mm_per_m;
+    const double gate_m = heights.gate_mm.value / mm_per_m;
+    const auto w = heights.terminal_mps ? std::optional{heights.terminal_mps->value} : std::nullopt;
+    double variance =
+        std::pow(derivative([&](double x) { return seconds_below(x, gate_m, w); }, from_m, gate_m) *
+                     heights.from_mm.u / mm_per_m,
+                 2) +
+        std::pow(derivative([&](double x) { return seconds_below(from_m, std::min(x, from_m), w); },
+                            gate_m, 0.0) *
+                     heights.gate_mm.u / mm_per_m,
+                 2);
+    if (w)
+        variance += std::pow(
+            derivative([&](double x) { return seconds_below(from_m, gate_m, x); }, *w, 1e-3) *
+                heights.terminal_mps->u,
+            2);
+    return from_geometry(seconds_below(from_m, gate_m, w), std::sqrt(variance), w.has_value(),
+                         confidence);
 }
 
 Result<std::vector<Landing>> read_landings(std::string_view text, const std::string& file) {

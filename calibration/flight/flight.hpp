@@ -30,6 +30,13 @@ struct FlightGeometry {
     std::optional<Input> terminal_mps; // none: without air
 };
 
+// A seed that falls from rest at `from_mm` over the ground, past a gate at `gate_mm` over it.
+struct GateHeights {
+    Input from_mm;
+    Input gate_mm;
+    std::optional<Input> terminal_mps; // none: without air
+};
+
 struct FlightResult {
     statistics::Estimate flight_us;
     double u_us = 0.0;
@@ -42,6 +49,8 @@ struct FlightResult {
                                     std::optional<double> terminal_mps);
 
 [[nodiscard]] Result<FlightResult> flight(const FlightGeometry& geometry, Confidence confidence);
+// From the gate to the ground.
+[[nodiscard]] Result<FlightResult> flight_below(const GateHeights& heights, Confidence confidence);
 
 // One seed: travel stood at position_mm and ran at speed_mps when the gate saw it; it lay at
 // landing_mm.

@@ -40,7 +40,8 @@ struct LeadRun {
 [[nodiscard]] Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
                                        std::optional<int> channel);
 
-// CSV with the columns speed_mps, error_mm, and optionally u_mm, direction (1 or -1), lead_us.
+// CSV with the columns speed_mps (or speed_kmh), error_mm, and optionally u_mm, direction (1 or
+// -1), lead_us.
 [[nodiscard]] Result<std::vector<LeadRun>> read_lead_runs(std::string_view text,
                                                           const std::string& file);
 

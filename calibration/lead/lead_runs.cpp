@@ -41,17 +41,19 @@ const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
                                                                  : *placement.bias_mm;
 }
 
-Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row) {
+constexpr double kmh_per_mps = 3.6;
+
+Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row, bool in_kmh) {
     LeadRun run;
     run.name = table.problem(row, {}, {}).where;
     const auto speed = table.number(row, 0);
     const auto error = table.number(row, 1);
     if (!speed || !error)
         return speed ? error.error() : speed.error();
-    run.speed_mps = *speed;
+    run.speed_mps = in_kmh ? *speed / kmh_per_mps : *speed;
     run.error_mm = *error;
     if (!(run.speed_mps > 0.0))
-        return table.problem(row, fmt::format("speed_mps is {}, expected above 0", row.fields[0]),
+        return table.problem(row, fmt::format("the speed is {}, expected above 0", row.fields[0]),
                              "give the way of travel in the column direction, 1 or -1");
     if (table.has(2)) {
         const auto u = table.number(row, 2);
@@ -127,11 +129,14 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
 }
 
 Result<std::vector<LeadRun>> read_lead_runs(std::string_view text, const std::string& file) {
-    return CsvTable::read(
-               text, file,
-               {.needed = {"speed_mps", "error_mm"}, .optional = {"u_mm", "direction", "lead_us"}})
-        .and_then([](const CsvTable& table) {
-            return each(table.rows(), [&](const CsvRow& row) { return from_row(table, row); });
+    const bool in_kmh = text.find("speed_mps") == std::string_view::npos &&
+                        text.find("speed_kmh") != std::string_view::npos;
+    return CsvTable::read(text, file,
+                          {.needed = {in_kmh ? "speed_kmh" : "speed_mps", "error_mm"},
+                           .optional = {"u_mm", "direction", "lead_us"}})
+        .and_then([in_kmh](const CsvTable& table) {
+            return each(table.rows(),
+                        [&](const CsvRow& row) { return from_row(table, row, in_kmh); });
         });
 }
 

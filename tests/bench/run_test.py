@@ -67,6 +67,21 @@ class WithoutABench(unittest.TestCase):
             ("is not a channel", [*port, *PLAN, "--channel-set", "4294967296:lead_us=5"]),
             ("is not a channel", [*port, *PLAN, "--channel-set", "-1:lead_us=5"]),
             ("too long", [*port, *PLAN, "--operator", "x" * 200]),
+            ("no profile is called 'singel'; did you mean single?", [*port, *PLAN, "--profile", "singel"]),
+            ("profile 'portion' is for mode portion, this run is single", [*port, *PLAN, "--profile", "portion"]),
+            ("A is named twice: for channel 0 and channel 1", [*port, *PLAN, "--unit", "A", "--unit", "A"]),
+            ("60 us is no fall", [*port, *PLAN, "--gate-place", "below", "--gate-fall-us", "60"]),
+            ("did you mean 60 ms, 60000?", [*port, *PLAN, "--gate-place", "below", "--gate-fall-us", "60"]),
+            ("no gate is 60 s over the ground", [*port, *PLAN, "--gate-fall-us", "60000000"]),
+            ("250.0 drops a second, over the 100 that any unit makes",
+             [*port, "--spacing-mm", "1", "--speed-mps", "0.25", "--drops", "5"]),
+            ("13.9 drops a second, over the 10 that this unit can make",
+             [*port, "--spacing-mm", "18", "--speed-mps", "0.25", "--drops", "5", "--most-drops-per-s", "10"]),
+            ("is not a channel", [*port, *PLAN, "--channels", "6-1"]),
+            ("option --spacing: `dropledger run` has no such option; did you mean --spacing-mm?",
+             [*port, "--spacing", "180", "--speed-mps", "0.25", "--drops", "5"]),
+            ("`wide` is not a number", [*port, "--spacing-mm", "wide", "--speed-mps", "0.25", "--drops", "5"]),
+            ("write 1.000 or 1000", [*port, "--spacing-mm", "180", "--speed-mps", "0.25", "--drops", "1,000"]),
         ]
         for part, options in cases:
             with self.subTest(part=part, options=options):
@@ -79,14 +94,25 @@ class WithoutABench(unittest.TestCase):
             self.assertIn(caution, done.stderr)
         self.assertIn("--yes", done.stderr)
 
-    def test_asks_at_a_terminal_and_takes_no_for_an_answer(self):
-        ours, theirs = pty.openpty()
-        os.write(ours, b"no\n")
-        done = run("--port", "/dev/null", *PLAN, stdin=theirs)
-        self.assertEqual(done.returncode, 64)
-        self.assertIn("nothing was started", done.stderr)
-        os.close(ours)
-        os.close(theirs)
+    def test_refuses_a_place_for_the_log_before_the_cautions(self):
+        with tempfile.TemporaryDirectory() as folder:
+            there = pathlib.Path(folder) / "there.droplog"
+            there.write_text("precious\n")
+            for log, part in ((folder, "it is a folder; name a file in it with --log"), (there, "never overwritten"),
+                              (pathlib.Path(folder) / "no" / "x.droplog", "make the folder first")):
+                with self.subTest(log=log):
+                    done = run("--port", "/dev/null", *PLAN, "--log", log)
+                    self.assertEqual(done.returncode, 74)
+                    self.assertIn(part, done.stderr)
+                    self.assertNotIn("Before the motors start", done.stderr)
+
+    def test_knows_a_mistyped_command(self):
+        for words, part in ((["rn"], "no command 'rn' of `dropledger`; did you mean run?"),
+                            (["book", "trnd"], "no command 'trnd' of `dropledger book`; did you mean trend?"),
+                            (["weigh"], "`dropledger --help` lists what there is")):
+            done = subprocess.run([PROGRAM, *words], capture_output=True, text=True, timeout=60)
+            self.assertEqual((done.returncode, done.stdout), (64, ""))
+            self.assertIn(part, done.stderr)
 
     def test_names_a_port_that_is_not_there(self):
         with tempfile.TemporaryDirectory() as folder:
@@ -105,11 +131,14 @@ class WithoutABench(unittest.TestCase):
             for text, part in (("[run]\nspacing = 3\n", ":2: [run] knows no key `spacing`"),
                                ("[run]\nspacing_mm = \"wide\"\n", ":2: `spacing_mm`"),
                                ("[[channel]]\nchannel = 4294967296\nunit = \"A\"\n", "is not a channel"),
-                               ("[runs]\n", "unknown part `runs`"), ("[run\n", ":1: "), ("channel = 3\n", "[[channel]]")):
+                               ("[runs]\n", "unknown part `runs`"),
+                               ("[run]\nspeed_mps = 0,25\n", ":2: a number has a decimal comma; write a decimal point"),
+                               ("[run\n", ":1: "), ("channel = 3\n", "[[channel]]")):
                 file.write_text(text)
                 with self.subTest(text=text):
                     self.refused(65, part, "--settings", file, "--port", "/dev/null", "--yes")
-            self.refused(65, "none.toml", "--settings", file.parent / "none.toml")
+            self.refused(65, "No such file", "--settings", file.parent / "none.toml")
+            self.refused(65, "Is a directory", "--settings", ".")
 
     def test_has_nothing_to_go_on_with(self):
         self.refused(65, "none.droplog", "--port", "/dev/null", "--yes", "--resume", "none.droplog")
@@ -188,6 +217,50 @@ class WithABench(unittest.TestCase):
                          ("200000", "300000", "L%2C1", "late"))
         self.assertEqual((channel["unit"], channel["lead_us"], channel["gate0_fall_us"]), ("U-1", "9000", "60000"))
 
+    def asked(self, answer, *options):
+        ours, theirs = pty.openpty()
+        os.write(ours, answer)
+        done = run("--port", self.bench.wire.host_port, "--log", self.log, *PLAN, *options, stdin=theirs)
+        os.close(ours)
+        os.close(theirs)
+        return done
+
+    def test_asks_at_a_terminal_and_takes_no_for_an_answer(self):
+        done = self.asked(b"no\n")
+        self.assertEqual(done.returncode, 64)
+        self.assertIn("nothing was started", done.stderr)
+        self.assertFalse(self.log.exists())
+
+    def test_takes_yes_however_it_is_written(self):
+        for answer in (b"Yes\n", b"y\n"):
+            self.log.unlink(missing_ok=True)
+            done = self.asked(answer)
+            self.assertEqual(done.returncode, 0, done.stderr)
+
+    def test_looks_at_the_bench_before_it_asks_anybody(self):
+        done = self.asked(b"yes\n", "--channels", "0-7")
+        self.assertEqual(done.returncode, 74)
+        self.assertIn("has 1 channel (0 to 0); this run names 8, up to channel 7", done.stderr)
+        self.assertNotIn("Before the motors start", done.stderr)
+        self.assertFalse(self.log.exists())
+
+    def test_runs_only_the_unit_that_is_named_of_a_settings_file(self):
+        file = self.folder / "machine.toml"
+        file.write_text('[run]\nspacing_mm = 180\nspeed_mps = 0.25\ndrops = 20\n[[channel]]\nunit = "U-0203"\n'
+                        'lead_us = 7000\n[[channel]]\nunit = "U-0204"\n')
+        done = run("--port", self.bench.wire.host_port, "--yes", "--settings", file, "--unit", "U-0203", "--log", self.log)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertEqual(sorted(Log(self.log).host("@channel")),
+                         [["@channel", "0", "lead_us", "7000"], ["@channel", "0", "unit", "U-0203"]])
+        wrong = run("--port", "/dev/null", "--yes", "--settings", file, "--unit", "U-0205")
+        self.assertEqual(wrong.returncode, 64)
+        self.assertIn("the settings file has no unit U-0205", wrong.stderr)
+
+    def test_quotes_a_name_in_the_command_that_it_hands_on(self):
+        self.log = self.folder / "unit 42.droplog"
+        done = self.drive()
+        self.assertIn(f"audit it with: dropledger audit '{self.log}'", done.stdout)
+
     def test_never_writes_over_a_log(self):
         self.log.write_text("precious\n")
         done = self.drive()
@@ -228,14 +301,15 @@ class WithABench(unittest.TestCase):
         done = self.drive(preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (6000, resource.RLIM_INFINITY)))
         self.assertEqual(done.returncode, 74, done.stderr)
         self.assertIn("the motors are halted", done.stderr)
-        self.assertIn(f"--resume {self.log}", done.stderr)
+        self.assertIn(f"go on with dropledger run --port {self.bench.wire.host_port} --resume {self.log}", done.stderr)
         cut = Log(self.log)
         self.assertEqual(cut.torn, b"")
         self.assertGreaterEqual(cut.controller[-1][1], self.bench.wire.acknowledged)
         rest = run("--port", self.bench.wire.host_port, "--yes", "--resume", self.log)
-        self.assertEqual(rest.returncode, 2, rest.stderr)
+        self.assertEqual(rest.returncode, 0, rest.stderr)
         read = Log(self.log)
-        self.assertEqual(read.close_reason, "host")
+        self.assertEqual(read.close_reason, "count")
+        self.assertEqual(sum(line[2] == "drop" for line in read.controller), 60)
         read.check_order()
         read.check_seals()
 
@@ -245,6 +319,62 @@ class WithABench(unittest.TestCase):
         driver.communicate(timeout=60)
         time.sleep(2.6)  # the controller halts by itself
         return Log(self.log).controller[-1][1]
+
+    def test_goes_on_after_a_kill_with_what_is_left_and_the_audit_takes_it_for_one_run(self):
+        driver = self.bench.driver("--log", self.log, *PLAN[:4], "--drops", "200", "--unit", "U-1")
+        while not (self.log.exists() and sum(line[2] == "drop" for line in Log(self.log).controller) > 20):
+            self.assertIsNone(driver.poll(), "the driver ended early")
+            time.sleep(0.05)
+        driver.kill()
+        driver.communicate(timeout=60)
+        time.sleep(2.6)  # the controller halts by itself
+        done = run("--port", self.bench.wire.host_port, "--yes", "--resume", self.log)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.assertIn("drops a channel are left: the motors start again for those", done.stderr)
+        read = Log(self.log)
+        self.assertEqual((read.close_reason, len(read.host("@confirmed"))), ("count", 2))
+        told = subprocess.run([PROGRAM, "audit", self.log, "--json"], capture_output=True, text=True, timeout=60)
+        audited = json.loads(told.stdout)
+        self.assertTrue(audited["source"]["complete"], audited["source"])
+        self.assertEqual(audited["channels"][0]["ledger"]["drops"], 200)
+        self.assertTrue(any("gone on with" in note for note in audited["notes"]), audited["notes"])
+
+    def test_judges_a_stopped_run_and_the_log_that_goes_on_as_one(self):
+        driver = self.started("--unit", "U-1")
+        driver.send_signal(signal.SIGINT)
+        told, _ = driver.communicate(timeout=60)
+        self.assertIn(b"--as-one", told)
+        made = sum(line[2] == "drop" for line in Log(self.log).controller)
+        rest, other = self.folder / "rest.droplog", self.folder / "other.droplog"
+        for log, unit in ((rest, "U-1"), (other, "U-2")):
+            done = run("--port", self.bench.wire.host_port, "--yes", *PLAN, "--unit", unit, "--log", log)
+            self.assertEqual(done.returncode, 0, done.stderr)
+
+        def audit(*logs):
+            return subprocess.run([PROGRAM, "audit", *logs, "--as-one", "--json"], capture_output=True, text=True, timeout=60)
+
+        joined = held(audit(self.log, rest).stdout)
+        self.assertEqual(joined["channels"][0]["ledger"]["drops"], made + 60)
+        self.assertTrue(any("Judged as one run with" in note for note in joined["notes"]), joined["notes"])
+        for logs, part in (((rest, self.log), "it did not end early"), ((self.log, other), "unit of channel 0 differs"),
+                           ((self.log, self.log), "it is the same run")):
+            refused = audit(*logs)
+            self.assertEqual(refused.returncode, 65, refused.stdout)
+            self.assertIn(part, refused.stderr)
+
+    def test_asks_before_it_goes_on_and_closes_where_told(self):
+        self.killed_in_mid_run()
+        for answer, status, closed in ((b"no\n", 64, None), (b"close\n", 2, "host_silent")):
+            ours, theirs = pty.openpty()
+            os.write(ours, answer)
+            done = run("--port", self.bench.wire.host_port, "--resume", self.log, stdin=theirs)
+            os.close(ours)
+            os.close(theirs)
+            self.assertEqual(done.returncode, status, done.stderr)
+            self.assertIn("are left as far as this log goes", done.stderr)
+            self.assertIn("mask and gloves", done.stderr)
+            self.assertEqual(Log(self.log).close_reason, closed)
+            self.assertEqual(sum(line[2] == "started" for line in Log(self.log).controller), 1)
 
     def test_destroys_nothing_that_the_controller_holds_of_a_killed_run(self):
         last = self.killed_in_mid_run()

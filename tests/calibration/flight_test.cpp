@@ -1,4 +1,5 @@
 #include "calibration/flight/flight.hpp"
+#include "calibration/flight/terminal_speed.hpp"
 
 #include <gtest/gtest.h>
 
@@ -84,4 +85,55 @@ TEST(Flight, RefusesWhatCannotBe) {
     EXPECT_FALSE(flight({{400.0, 1.0}, {5.0, 0.1}, Input{5.0, 0.1}}, usual));
     EXPECT_FALSE(flight(std::vector<Landing>{{0, 1, 2}, {0, 1, 2}}, 0.0, usual));
     EXPECT_FALSE(read_landings("position_mm,speed_mps,landing_mm\n1,0,3\n", "x"));
+}
+
+// The fall from 400 mm takes what is left after the first 350 mm: differences of the law's own times.
+TEST(Flight, BelowAGateIsWhatIsLeftOfTheFallFromRest) {
+    const auto airless = flight_below(GateHeights{{400.0, 0.0}, {50.0, 0.0}, {}}, usual);
+    ASSERT_TRUE(airless);
+    EXPECT_NEAR(airless->flight_us.value,
+                1e6 * (std::sqrt(0.8 / 9.80665) - std::sqrt(0.7 / 9.80665)), 1e-3);
+    const auto slow = flight_below(GateHeights{{400.0, 0.0}, {50.0, 0.0}, Input{3.8, 0.0}}, usual);
+    ASSERT_TRUE(slow);
+    EXPECT_NEAR(slow->flight_us.value,
+                1e6 * (flight_seconds(0.4, 0.0, 3.8) - flight_seconds(0.35, 0.0, 3.8)), 1e-3);
+    EXPECT_GT(slow->flight_us.value, airless->flight_us.value);
+    EXPECT_DOUBLE_EQ(slow->u_us, 0.0);
+}
+
+// Monte Carlo as in JCGM 101, own simulation.
+TEST(Flight, BelowAGateCarriesTheUncertaintyOfBothHeightsAndTheSpeed) {
+    const auto found = flight_below(GateHeights{{400.0, 4.0}, {50.0, 2.0}, Input{4.0, 0.5}}, usual);
+    ASSERT_TRUE(found);
+    std::mt19937_64 random(5);
+    std::normal_distribution<double> normal;
+    constexpr int draws = 40000;
+    double sum = 0.0;
+    double squares = 0.0;
+    for (int i = 0; i < draws; ++i) {
+        const double from = (400.0 + 4.0 * normal(random)) / 1000.0;
+        const double gate = (50.0 + 2.0 * normal(random)) / 1000.0;
+        const double w = 4.0 + 0.5 * normal(random);
+        const double t = flight_seconds(from, 0.0, w) - flight_seconds(from - gate, 0.0, w);
+        sum += t;
+        squares += t * t;
+    }
+    const double mean = sum / draws;
+    EXPECT_NEAR(found->u_us, 1e6 * std::sqrt(squares / draws - mean * mean), 0.05 * found->u_us);
+}
+
+TEST(Flight, RefusesAGateThatIsNotBelow) {
+    EXPECT_FALSE(flight_below(GateHeights{{50.0, 0.0}, {400.0, 0.0}, {}}, usual));
+    EXPECT_FALSE(flight_below(GateHeights{{400.0, 0.0}, {-1.0, 0.0}, {}}, usual));
+    EXPECT_FALSE(flight_below(GateHeights{{400.0, 0.0}, {50.0, 0.0}, Input{0.0, 0.0}}, usual));
+}
+
+TEST(TerminalSpeed, IsTheRangeOfTheCropsFact) {
+    const TerminalSpeed triticale = terminal_speed("triticale");
+    EXPECT_TRUE(triticale.known);
+    EXPECT_DOUBLE_EQ(triticale.mps.value, (5.37 + 6.42) / 2);
+    EXPECT_NEAR(triticale.mps.u, (6.42 - 5.37) / std::sqrt(12.0), 1e-12);
+    const TerminalSpeed nobody = terminal_speed("moon wheat");
+    EXPECT_FALSE(nobody.known);
+    EXPECT_GT(nobody.mps.u, triticale.mps.u);
 }

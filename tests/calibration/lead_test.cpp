@@ -162,6 +162,13 @@ TEST(Lead, RefusesFewerThanThreeSpeeds) {
     EXPECT_FALSE(lead({}, {}));
 }
 
+TEST(Lead, ReadsSpeedsInKilometresAnHourToo) {
+    const auto runs = read_lead_runs("speed_kmh,error_mm\n1.8,4.5\n3.6,5\n", "runs.csv");
+    ASSERT_TRUE(runs);
+    EXPECT_NEAR(runs->front().speed_mps, 0.5, 1e-12);
+    EXPECT_NEAR(runs->back().speed_mps, 1.0, 1e-12);
+}
+
 TEST(Lead, ReadsATableAndNamesTheLineThatIsWrong) {
     const auto runs =
         read_lead_runs("direction,error_mm,speed_mps\n-1,4.5,0.5\n1,5,1.0\n", "runs.csv");

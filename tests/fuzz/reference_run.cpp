@@ -31,6 +31,7 @@ void Run::take(const Line& line) {
     }
     if ((line.name == "drop" && !started_) || (line.name == "pulse" && starts_ == 0))
         flaw_once(Flaw::no_started);
+    flaw(Flaw::drop_while_halted, line.name == "drop" && started_ && !running_ ? 1 : 0);
     if (line.name == "drop")
         take_drop(*parse_uint(line.fields[3]), *parse_uint(line.fields[4]));
 }
@@ -40,10 +41,12 @@ void Run::start() {
         flaw_once(Flaw::no_hello);
     end_part();
     last_drops_.clear();
-    flaw(Flaw::several_starts, ++starts_ > 1 && !confirmed_ ? 1 : 0);
+    flaw(Flaw::several_starts, ++starts_ > 1 && (!confirmed_ || running_) ? 1 : 0);
     started_ = running_ = true;
     confirmed_ = halted_ = false;
     order_ = sent_;
+    if (starts_ == 1)
+        whole_ = sent_;
 }
 
 // Further than 1023 behind the highest, a drop can't be told from one that is there twice.
@@ -57,6 +60,7 @@ void Run::take_drop(std::uint64_t channel, std::uint64_t index) {
 void Run::end_part() {
     for (const auto& [channel, drops] : part_.drops) {
         last_drops_[channel] = *drops.rbegin() + 1;
+        all_drops_[channel] += *drops.rbegin() + 1;
         flaw(Flaw::index_gap, *drops.rbegin() + 1 - drops.size());
         flaw(Flaw::index_repeated, part_.repeated[channel]);
     }
@@ -93,11 +97,18 @@ void Run::check_order() {
         return flaw_once(Flaw::no_order);
     if (order_[1] == "line")
         return;
-    const std::uint64_t mask = *parse_uint(order_[5]);
+    compare(order_, last_drops_);
+    if (starts_ > 1 && !whole_.empty() && *parse_uint(whole_[6]) > 0)
+        compare(whole_, all_drops_);
+}
+
+void Run::compare(const std::vector<std::string>& order,
+                  std::map<std::uint64_t, std::uint64_t>& drops) {
+    const std::uint64_t mask = *parse_uint(order[5]);
     for (std::uint64_t channel = 0; channel < 256; ++channel) {
         const bool ordered = channel < 64 && (mask >> channel) % 2 == 1;
-        const std::uint64_t asked = ordered ? *parse_uint(order_[6]) : 0;
-        const std::uint64_t there = last_drops_.count(channel) > 0 ? last_drops_[channel] : 0;
+        const std::uint64_t asked = ordered ? *parse_uint(order[6]) : 0;
+        const std::uint64_t there = drops.count(channel) > 0 ? drops[channel] : 0;
         flaw(Flaw::count_not_agreed, std::max(asked, there) - std::min(asked, there));
     }
 }

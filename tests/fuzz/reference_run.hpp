@@ -37,6 +37,8 @@ private:
     void take_drop(std::uint64_t channel, std::uint64_t index);
     void end_part();
     void check_order();
+    void compare(const std::vector<std::string>& order,
+                 std::map<std::uint64_t, std::uint64_t>& drops);
 
     std::uint64_t starts_ = 0;
     bool greeted_ = false;
@@ -47,7 +49,9 @@ private:
     std::vector<std::string> sent_;
     std::vector<std::string> order_;
     Part part_;
+    std::vector<std::string> whole_; // the first start's order
     std::map<std::uint64_t, std::uint64_t> last_drops_;
+    std::map<std::uint64_t, std::uint64_t> all_drops_;
     std::map<Flaw, std::uint64_t> flaws_;
 };
 

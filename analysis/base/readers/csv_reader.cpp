@@ -203,18 +203,17 @@ Result<bool> CsvReader::next(CsvRecord& record) {
             continue;
         record.fields.clear();
         record.line = line_;
-        if (record.damaged)
-            return true;
-        if (!separator_)
-            separator_ = separator_in(text);
-        if (text.find('"') == std::string_view::npos) {
-            split_plain(text, separator(), record.fields);
-            return true;
-        }
-        if (const Status read = quoted_record(text, record); !read)
-            return read.error();
-        return true;
+        return record.damaged ? Result<bool>{true} : fields_of(text, record);
     }
+}
+
+Result<bool> CsvReader::fields_of(std::string_view line, CsvRecord& record) {
+    if (!separator_)
+        separator_ = separator_in(line);
+    if (line.find('"') != std::string_view::npos)
+        return quoted_record(line, record).transform([](Done) { return true; });
+    split_plain(line, separator(), record.fields);
+    return true;
 }
 
 } // namespace dropledger

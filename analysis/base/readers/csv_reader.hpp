@@ -56,6 +56,7 @@ private:
     [[nodiscard]] Line taken(std::size_t end, std::size_t next);
     [[nodiscard]] static bool is_too_long(const Line& line);
     [[nodiscard]] bool is_skipped(std::string_view line) const;
+    [[nodiscard]] Result<bool> fields_of(std::string_view line, CsvRecord& record);
     [[nodiscard]] Status quoted_record(std::string_view line, CsvRecord& record);
     void give_back(const std::string& lines, std::uint64_t first, CsvRecord& record);
     void split_quoted(std::string_view text, CsvRecord& record);

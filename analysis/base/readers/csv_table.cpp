@@ -19,6 +19,17 @@ std::vector<std::string_view> trimmed(const std::vector<std::string_view>& field
     return out;
 }
 
+// A header that parts its columns in two ways hides one: "drop,no;landing_mm".
+std::optional<char> other_separator_of(const std::vector<std::string_view>& names,
+                                       std::string_view wanted) {
+    for (const char separator : {';', ',', '\t'})
+        for (const std::string_view field : names)
+            for (const std::string_view part : split(field, separator))
+                if (part.size() < field.size() && trim(part) == wanted)
+                    return separator;
+    return std::nullopt;
+}
+
 } // namespace
 
 std::string columns_found(const std::vector<std::string_view>& names) {
@@ -70,6 +81,12 @@ Status CsvTable::take_header(const std::vector<std::string_view>& names,
         const auto found = std::find(names.begin(), names.end(), name);
         const bool needed =
             std::find(columns.needed.begin(), columns.needed.end(), name) != columns.needed.end();
+        if (const auto other =
+                found == names.end() && needed ? other_separator_of(names, name) : std::nullopt)
+            return at_line(fmt::format("column '{}' is separated from its neighbours by '{}', the "
+                                       "others are not",
+                                       name, *other == '\t' ? "tab" : std::string(1, *other)),
+                           "separate all columns by one sign, in every line the same");
         if (found == names.end() && needed)
             return at_line(fmt::format("no column '{}'; {}", name, columns_found(names)),
                            fmt::format("the header needs {}", fmt::join(columns.needed, ",")));

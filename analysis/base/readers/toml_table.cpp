@@ -157,6 +157,37 @@ void TomlTable::fail(std::string_view key, std::string what, std::string remedy)
                     std::move(what), std::move(remedy));
 }
 
+namespace {
+
+bool is_digit(char c) {
+    return c >= '0' && c <= '9';
+}
+
+std::string_view line_of(std::string_view text, std::size_t number) {
+    for (; number > 1; --number)
+        text.remove_prefix(std::min(text.find('\n'), text.size() - 1) + 1);
+    return text.substr(0, text.find('\n'));
+}
+
+// Outside quotes a comma between digits is a decimal comma, but for a list's.
+bool has_decimal_comma(std::string_view line) {
+    const std::size_t comma = line.find(',');
+    return comma != std::string_view::npos && comma > 0 && comma + 1 < line.size() &&
+           is_digit(line[comma - 1]) && is_digit(line[comma + 1]) &&
+           line.find_first_of("[\"'") == std::string_view::npos;
+}
+
+Error parse_trouble(const toml::parse_error& problem, std::string_view text,
+                    const std::string& file) {
+    const auto number = std::max<toml::source_index>(problem.source().begin.line, 1);
+    const std::string where = fmt::format("{}:{}", file, number);
+    if (!text.empty() && has_decimal_comma(line_of(text, number)))
+        return input_error(where, "a number has a decimal comma", "write a decimal point: 0.5");
+    return input_error(where, std::string{problem.description()}, "correct the TOML there");
+}
+
+} // namespace
+
 Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string where) {
     if (const Status bounds = toml_is_shallow(text, where); !bounds)
         return bounds.error();
@@ -165,8 +196,7 @@ Result<TomlDocument> TomlDocument::parse(std::string_view text, std::string wher
     try {
         document->root = toml::parse(text, document->where);
     } catch (const toml::parse_error& problem) {
-        return input_error(fmt::format("{}:{}", document->where, problem.source().begin.line),
-                           std::string{problem.description()}, "correct the TOML there");
+        return parse_trouble(problem, text, document->where);
     }
     return TomlDocument(std::move(document));
 }

@@ -68,20 +68,21 @@ bool has_zeros(std::string_view bytes, std::size_t from) {
     return all >= 8 && 10 * zeros >= 9 * all;
 }
 
-// The last character may be cut off at the end of what is looked at.
-bool looks_utf8(std::string_view bytes) {
-    for (std::size_t cut = 0; cut < 4 && cut <= bytes.size(); ++cut)
+// The last character may be cut off at the end of what is looked at, where that is not all.
+bool looks_utf8(std::string_view bytes, bool is_all) {
+    const std::size_t most_cut = is_all ? 0 : 3;
+    for (std::size_t cut = 0; cut <= most_cut && cut <= bytes.size(); ++cut)
         if (is_utf8(bytes.substr(0, bytes.size() - cut)))
             return true;
     return false;
 }
 
-Encoding encoding_of(std::string_view head) {
+Encoding encoding_of(std::string_view head, bool is_all) {
     if (head.starts_with("\xFF\xFE") || has_zeros(head, 1))
         return Encoding::utf16_little;
     if (head.starts_with("\xFE\xFF") || has_zeros(head, 0))
         return Encoding::utf16_big;
-    return looks_utf8(head) ? Encoding::utf8 : Encoding::latin1;
+    return looks_utf8(head, is_all) ? Encoding::utf8 : Encoding::latin1;
 }
 
 } // namespace
@@ -135,7 +136,7 @@ Status DecodedSource::begin() {
         if (!more)
             return more.error();
     }
-    encoding_ = encoding_of(raw_);
+    encoding_ = encoding_of(raw_, ended_);
     decode();
     if (decoded_.starts_with(mark))
         at_ = mark.size();

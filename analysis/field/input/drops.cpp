@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::field {
 
@@ -20,7 +21,9 @@ constexpr char between_field_and_pass = '\x1F';
 class TablesReader {
 public:
     TablesReader(const Mapping& mapping, const Answers& answers)
-        : mapping_(&mapping), answers_(&answers) {}
+        : mapping_(&mapping), answers_(&answers) {
+        field_.zone = mapping.zone;
+    }
 
     Status read(const Table& table, bool is_field_of_its_own) {
         DecodedSource decoded(*table.source);
@@ -211,12 +214,14 @@ Status check_extent(const Field& field, const std::string& file) {
 }
 
 Error nothing_read(const Field& field, const std::string& file) {
-    return {ErrorKind::input, file,
-            field.rows_bad == 0
-                ? std::string("no drops in it")
-                : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
-                              field.bad_samples.front().line, field.bad_samples.front().reason),
-            "check the columns against the description of the field table"};
+    return {
+        ErrorKind::input, file,
+        field.rows_bad == 0
+            ? std::string("no drops in it")
+            : fmt::format("none of its {} rows can be read; line {}: {}", field.rows_bad,
+                          field.bad_samples.front().line, field.bad_samples.front().reason),
+        "check the columns against the description of the field table; lat and lon may be swapped "
+        "where lat is out of range"};
 }
 
 } // namespace
@@ -229,6 +234,37 @@ std::string Field::row_name(std::int64_t row) const {
 std::string Field::pass_name(std::int64_t pass) const {
     const auto named = pass_names.find(pass);
     return named == pass_names.end() ? std::to_string(pass) : named->second;
+}
+
+double Field::clock_s(double time_s) const {
+    if (!facts.has_dates)
+        return time_s;
+    return zone ? zone->local_s(time_s)
+                : time_s + 60.0 * static_cast<double>(facts.zone_minutes.value_or(0));
+}
+
+std::string Field::clock_name() const {
+    if (facts.times_local || !facts.has_dates)
+        return "the table's clock";
+    if (zone)
+        return zone->name;
+    if (facts.zone_minutes)
+        return fixed_zone(*facts.zone_minutes).name;
+    return "UTC";
+}
+
+std::string Field::date_and_time(double time_s) const {
+    constexpr double year_1990 = 6.3e8;
+    constexpr double year_2200 = 7.3e9;
+    if (!has_time || time_s < year_1990 || time_s > year_2200)
+        return {};
+    const double shown_s = std::floor(clock_s(time_s));
+    std::string text = rfc3339(static_cast<std::int64_t>(shown_s));
+    const bool is_utc = !zone && !facts.zone_minutes;
+    if (is_utc && !facts.times_local)
+        return text;
+    text.pop_back();
+    return is_utc ? text : text + offset_text(std::llround((shown_s - std::floor(time_s)) / 60.0));
 }
 
 void add_bad(Field& field, std::uint64_t line, std::string reason) {
@@ -250,10 +286,10 @@ Result<Field> read_field(const std::vector<Table>& tables, const Mapping& mappin
     if (const Status one_sided = check_blanks(field, file, answers); !one_sided)
         return one_sided.error();
     settle(field, tables.size() == 1 ? "The table has" : "The tables have", answers);
-    if (field.drops == 0)
-        return nothing_read(field, file);
     if (const Status sense = check_sense(field, file, answers); !sense)
         return sense.error();
+    if (field.drops == 0)
+        return nothing_read(field, file);
     return field;
 }
 

@@ -1,6 +1,7 @@
 // The commanded drops of a field, as read from tables: by pass and row, in drop order.
 //
-// Assumes: one row of the table per commanded drop, in any order. Memory: about ten bytes a drop.
+// Assumes: one row of the table per drop, in any order; where its target is 0 none was commanded, and
+// it is left out. Memory: about ten bytes a drop.
 // Units: in the names; a longitude may lie beyond 180 degrees where the fields lie on both sides of
 // the date line (`wrapped`). Undefined when: a row cannot be read: it is counted with its line and
 // reason, and kept out. A time that cannot be read costs the time, a place that cannot be the place
@@ -46,6 +47,14 @@ struct Field {
     std::string crop;                               // where the input says
     std::vector<std::string> notes;
     Facts facts;
+    std::optional<TimeZone> zone; // that times are shown in, where one was said
+
+    // A time as a clock there would show it, in seconds; and what clock that is: the zone said, else
+    // the one that the table states, its own clock where it states none, else UTC.
+    [[nodiscard]] double clock_s(double time_s) const;
+    [[nodiscard]] std::string clock_name() const;
+    // "2026-04-14T22:15:03+02:00"; empty where the time is none of our day.
+    [[nodiscard]] std::string date_and_time(double time_s) const;
 
     // As the input calls it.
     [[nodiscard]] std::string row_name(std::int64_t row) const;

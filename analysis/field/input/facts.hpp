@@ -18,6 +18,7 @@ struct Facts {
     std::int64_t target_none = 0;     // `target` is 0
     std::int64_t duplicates = 0;      // the same pass, row and drop once more
     std::int64_t places_kept_out = 0; // 0,0, blank, or a jump that no machine drives
+    std::int64_t alert_words = 0;     // `alert` is a word of the machine's own
     std::int64_t times_unread = 0;
     std::int64_t unknown_drops = 0; // drop numbers that lack within a pass
     std::int64_t filled_drops = 0;  // of them taken for silent, as the user said
@@ -30,8 +31,11 @@ struct Facts {
     bool has_dates = true;        // times have a date
     bool dates_ambiguous = false; // with slashes: read day first
     DateOrder dates_show = DateOrder::unknown;
-    std::optional<std::int64_t> zone_minutes; // that the table's times are ahead of UTC
-    std::string encoding;                     // of the first table
+    std::optional<std::int64_t> zone_minutes; // that times state to be ahead of UTC
+    bool times_local = false; // some state no zone, and none was said: the table's own clock
+    std::int64_t times_doubtful =
+        0;                // within the hour that comes twice, or not at all, as clocks change
+    std::string encoding; // of the first table
 };
 
 } // namespace dropledger::field

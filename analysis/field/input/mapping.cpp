@@ -18,12 +18,13 @@ struct Unit {
 };
 
 constexpr std::array units{
-    Unit{"s", "time", 1.0},       Unit{"ms", "time", 1e-3},      Unit{"us", "time", 1e-6},
-    Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0}, Unit{"m", "offset_mm", 1000.0},
-    Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},    Unit{"mm", "east_m", 0.001},
-    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},     Unit{"cm", "north_m", 0.01},
-    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048}, Unit{"deg", "lat", 1.0},
-    Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},       Unit{"1e-7deg", "lon", 1e-7}};
+    Unit{"s", "time", 1.0},         Unit{"ms", "time", 1e-3},     Unit{"us", "time", 1e-6},
+    Unit{"day", "time", 86'400.0},  Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0},
+    Unit{"m", "offset_mm", 1000.0}, Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},
+    Unit{"mm", "east_m", 0.001},    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},
+    Unit{"cm", "north_m", 0.01},    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048},
+    Unit{"deg", "lat", 1.0},        Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},
+    Unit{"1e-7deg", "lon", 1e-7}};
 
 std::optional<std::size_t> column_of(std::string_view name) {
     const auto found = std::find(column_names.begin(), column_names.end(), name);
@@ -58,12 +59,16 @@ void read_units(TomlTable table, Mapping& mapping) {
         const auto found = std::find_if(units.begin(), units.end(), [&](const Unit& known) {
             return known.name == unit && known.of == key;
         });
-        if (column && found != units.end())
+        if (column && found != units.end()) {
             mapping.factors.at(*column) = found->factor;
-        else
+            if (unit == "day") // spreadsheets count from 1899-12-30
+                mapping.time_zero_s = -25'569.0 * 86'400.0;
+        } else {
             table.fail(key, fmt::format("'{}' is no unit known for {}", unit, key),
-                       "time: s, ms, us; lengths: mm, cm, m, and ft for positions; lat, lon: "
+                       "time: s, ms, us, day (a spreadsheet's); lengths: mm, cm, m, and ft for "
+                       "positions; lat, lon: "
                        "deg, 1e-7deg");
+        }
     }
 }
 
@@ -89,7 +94,11 @@ void read_offset(TomlTable& root, Mapping& mapping) {
     if (minutes && (*minutes < -most_minutes || *minutes > most_minutes))
         root.fail("utc_offset_minutes", fmt::format("{} minutes are over a day", *minutes),
                   "give the minutes that local time is ahead of UTC");
-    mapping.utc_offset_minutes = minutes.value_or(0);
+    if (minutes)
+        mapping.zone = fixed_zone(*minutes);
+    mapping.zone_name = root.as_text("time_zone");
+    if (minutes && mapping.zone_name)
+        root.fail("time_zone", "time_zone and utc_offset_minutes at once", "give one of them");
 }
 
 void read_date_order(TomlTable& root, Mapping& mapping) {
@@ -114,7 +123,7 @@ bool is_of_its_kind(const TomlTable& root, const std::string& key) {
         return root.as_flag(key).has_value();
     if (key == "utc_offset_minutes")
         return root.as_whole(key).has_value();
-    if (key == "utm_zone" || key == "date_order")
+    if (key == "utm_zone" || key == "date_order" || key == "time_zone")
         return root.as_text(key).has_value();
     return (key == "columns" || key == "units") && root.has_table(key);
 }
@@ -124,7 +133,7 @@ Mapping read(TomlTable root) {
         if (!is_of_its_kind(root, key))
             root.fail(key, fmt::format("'{}' is not known or of the wrong kind", key),
                       "separator (one character), decimal_comma (true or false), utm_zone, "
-                      "utc_offset_minutes, date_order, [columns], [units]");
+                      "time_zone, utc_offset_minutes, date_order, [columns], [units]");
     Mapping mapping;
     if (const auto separator = root.as_text("separator"); separator && separator->size() == 1)
         mapping.separator = separator->front();

@@ -4,7 +4,7 @@
 //   separator = ";"            # one character, "\t" for a tabulator; told from the header where not given
 //   decimal_comma = true
 //   utm_zone = "33N"           # east_m and north_m are UTM: they become lat and lon
-//   utc_offset_minutes = 120   # times without a zone are local
+//   time_zone = "Europe/Berlin" # times without a zone are local; or utc_offset_minutes = 120
 //   date_order = "month"       # 04/14/2026: month first; else the day, or what the table shows
 //   [columns]                  # ours = theirs
 //   pass = "Spur"
@@ -13,6 +13,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
+#include "analysis/base/time_zone.hpp"
 #include "analysis/field/input/table_time.hpp"
 
 #include <array>
@@ -52,10 +53,12 @@ struct Mapping {
     std::optional<char> separator; // told from the header where it is not given
     bool decimal_comma = false;
     std::optional<UtmZone> utm;
-    std::int64_t utc_offset_minutes = 0;
+    std::optional<std::string> zone_name;        // who reads the file finds out what it stands for
+    std::optional<TimeZone> zone;                // of times that state none
     DateOrder date_order = DateOrder::unknown;   // of dates with slashes
     std::array<std::string, column_count> names; // theirs
     std::array<double, column_count> factors;    // theirs × factor = ours
+    double time_zero_s = 0.0; // what their time 0 is, where it is counted in a spreadsheet's days
 
     Mapping();
 };

@@ -121,14 +121,22 @@ std::uint32_t RowReader::seen(Facts& facts) {
         fail(Column::seen, "is blank");
         return 0;
     }
+    constexpr std::array<std::string_view, 4> no{"no", "n", "false", "f"};
+    constexpr std::array<std::string_view, 4> yes{"yes", "y", "true", "t"};
+    if (is_one_of(text(Column::seen), no))
+        return 0;
+    if (is_one_of(text(Column::seen), yes))
+        return 1;
     return static_cast<std::uint32_t>(whole(Column::seen, 0, most));
 }
 
-bool RowReader::alert() {
+// A word that is not known is a machine's own name for an alert; where most rows have one, it is asked
+// about (sense.hpp).
+bool RowReader::alert(Facts& facts) {
     constexpr std::array<std::string_view, 8> no{"no",  "n",  "false", "f",
                                                  "off", "ok", "0.0",   "0,0"};
-    constexpr std::array<std::string_view, 10> yes{"yes",   "y",     "true", "t",  "on",
-                                                   "alarm", "alert", "x",    "ja", "miss"};
+    constexpr std::array<std::string_view, 9> yes{"yes",   "y",     "true", "t",   "on",
+                                                  "alarm", "alert", "x",    "miss"};
     const std::string_view shown = text(Column::alert);
     if (shown == "0" || shown == "1")
         return shown == "1";
@@ -136,8 +144,7 @@ bool RowReader::alert() {
         return false;
     if (const auto value = parse(shown))
         return *value != 0.0;
-    if (!is_one_of(shown, yes))
-        fail(Column::alert, "is neither yes nor no");
+    facts.alert_words += is_one_of(shown, yes) ? 0 : 1;
     return true;
 }
 
@@ -173,7 +180,9 @@ void RowReader::time(FieldDrop& drop, Facts& facts) {
     const double factor = mapping_->factors.front();
     if (factor != 1.0) {
         if (const auto value = parse(shown); value && std::abs(*value * factor) < 1e11) {
-            drop.time_s = last_time_s_ = *value * factor;
+            const double time_s = *value * factor + mapping_->time_zero_s;
+            drop.time_s = last_time_s_ =
+                mapping_->time_zero_s == 0.0 ? time_s : utc_of(time_s, facts);
             return;
         }
     }
@@ -188,11 +197,19 @@ void RowReader::time(FieldDrop& drop, Facts& facts) {
     }
     if (read->zone_minutes)
         facts.zone_minutes = read->zone_minutes;
-    else if (mapping_->utc_offset_minutes != 0)
-        facts.zone_minutes = mapping_->utc_offset_minutes;
     facts.dates_ambiguous |= read->ambiguous;
     facts.has_dates &= read->has_date;
-    drop.time_s = last_time_s_ = read->seconds;
+    drop.time_s = last_time_s_ = read->is_local ? utc_of(read->seconds, facts) : read->seconds;
+}
+
+double RowReader::utc_of(double local_s, Facts& facts) const {
+    if (!mapping_->zone) {
+        facts.times_local = true;
+        return local_s;
+    }
+    const TimeZone::FromLocal time = mapping_->zone->from_local(local_s, last_time_s_);
+    facts.times_doubtful += time.doubtful ? 1 : 0;
+    return time.utc_s;
 }
 
 FieldDrop RowReader::drop(Facts& facts) {
@@ -202,7 +219,7 @@ FieldDrop RowReader::drop(Facts& facts) {
     drop.seen = seen(facts);
     place(drop);
     time(drop, facts);
-    drop.alert = alert();
+    drop.alert = alert(facts);
     if (!text(Column::offset_mm).empty()) {
         drop.offset_mm = static_cast<float>(number(Column::offset_mm, -1e6, 1e6));
         drop.has_offset = true;

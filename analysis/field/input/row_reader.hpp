@@ -15,8 +15,7 @@ namespace dropledger::field {
 class RowReader {
 public:
     RowReader(const Header& header, const Mapping& mapping, const Answers& answers)
-        : header_(&header), mapping_(&mapping),
-          answers_(&answers), times_{mapping.utc_offset_minutes, mapping.date_order} {}
+        : header_(&header), mapping_(&mapping), answers_(&answers), times_{mapping.date_order} {}
 
     void begin(const CsvRecord& record);
     // All but pass and row, which have names; counts what it meets.
@@ -34,9 +33,10 @@ private:
     std::int64_t whole(Column column, std::int64_t least, std::int64_t most);
     double fail(Column column, std::string_view why);
     [[nodiscard]] std::uint32_t seen(Facts& facts);
-    [[nodiscard]] bool alert();
+    [[nodiscard]] bool alert(Facts& facts);
     void place(FieldDrop& drop);
     void time(FieldDrop& drop, Facts& facts);
+    [[nodiscard]] double utc_of(double local_s, Facts& facts) const;
 
     const Header* header_;
     const Mapping* mapping_;

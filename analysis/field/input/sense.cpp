@@ -1,6 +1,7 @@
 #include "analysis/field/input/sense.hpp"
 
 #include "analysis/field/input/ground.hpp"
+#include "analysis/field/input/swapped.hpp"
 
 #include <fmt/format.h>
 
@@ -47,6 +48,28 @@ void add_target(const Field& field, Questions& questions) {
                              "are the columns target and seen the right way round, and does seen "
                              "count one drop's seeds? Name them in a mapping file; where the unit "
                              "really feeds so much"});
+}
+
+void add_alerts(const Field& field, Questions& questions) {
+    if (2 * field.facts.alert_words > field.facts.rows)
+        questions.push_back(
+            {"alerts", "most rows have a word in alert that is neither yes nor no",
+             "does alert say something at every drop? Name the column that says whether there was "
+             "an "
+             "alert in a mapping file, or write 0 and 1; where every such word is an alert"});
+}
+
+// Times in another unit show in how fast the machine would have been.
+void add_speed(const Field& field, Questions& questions) {
+    constexpr double slowest_mps = 0.005;
+    constexpr double fastest_mps = 20.0;
+    const auto speed = ground_of(field).speed_mps;
+    if (speed && (*speed < slowest_mps || *speed > fastest_mps))
+        questions.push_back({"times",
+                             fmt::format("by its times the machine drove at {:.4g} m/s", *speed),
+                             "is time in another unit? Name it in a mapping file ([units] time: s, "
+                             "ms, us, or day, as "
+                             "spreadsheets count); where the times are right"});
 }
 
 void add_duplicates(const Field& field, Questions& questions) {
@@ -113,6 +136,17 @@ void add_spacing(const Field& field, const Answers& answers, Questions& question
              "changed on the way"});
 }
 
+void add_swapped(const Field& field, Questions& questions) {
+    if (look_swapped(field))
+        questions.push_back({"swapped",
+                             "as lat and lon stand the machine's rows lie aslant or its drops are "
+                             "unevenly far apart; "
+                             "the other way round all is square and even",
+                             "are lat and lon swapped? Name the columns the other way round in a "
+                             "mapping file; where "
+                             "they are right"});
+}
+
 void add_places(const Field& field, Questions& questions) {
     const Facts& facts = field.facts;
     if (10 * facts.still > 3 * facts.steps && facts.steps > 20)
@@ -173,6 +207,8 @@ Ground ground_of(const Field& field) {
         const Place corner{drops.back().at.x, drops.front().at.y};
         const double across = flat_distance_m(drops.front().at, corner, field.geographic);
         const double up = flat_distance_m(corner, drops.back().at, field.geographic);
+        if (std::hypot(up, across) < 0.9 * length_m)
+            continue; // round the field: neither way
         if (up > 3.0 * across)
             north.push_back(length_m / steps);
         else if (across > 3.0 * up)
@@ -200,6 +236,9 @@ Status check_sense(const Field& field, const std::string& file, const Answers& a
     add_target(field, questions);
     add_duplicates(field, questions);
     add_steps(field, answers, questions);
+    add_alerts(field, questions);
+    add_speed(field, questions);
+    add_swapped(field, questions);
     add_spacing(field, answers, questions);
     add_places(field, questions);
     return asked(file, questions, answers);

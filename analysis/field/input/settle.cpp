@@ -116,6 +116,17 @@ struct Shift {
     }
 };
 
+// Where no seed is commanded there is no drop; an alert there goes to the drop before it.
+void leave_out_uncommanded(Drops& drops) {
+    std::size_t kept = 0;
+    for (const FieldDrop& drop : drops)
+        if (drop.target > 0)
+            drops[kept++] = drop;
+        else if (drop.alert && kept > 0)
+            drops[kept - 1].alert = true;
+    drops.resize(kept);
+}
+
 void settle_line(Field& field, const Shift& shift, const Answers& answers, Line& line) {
     Drops drops = line.drops();
     keep_first(field, drops);
@@ -129,6 +140,7 @@ void settle_line(Field& field, const Shift& shift, const Answers& answers, Line&
     if (answers.lacking_drops == Means::silent &&
         lacking_in(drops) < most_lacking * static_cast<std::int64_t>(drops.size()))
         fill_drops(field, drops);
+    leave_out_uncommanded(drops);
     field.drops += static_cast<std::int64_t>(drops.size());
     line = Line(drops);
 }

@@ -136,9 +136,9 @@ std::optional<TableTime> from_clock(std::string_view text, const TimeRules& rule
     const auto midnight = date ? parse_day(date->text) : std::nullopt;
     if (!midnight || !seconds)
         return std::nullopt;
-    return TableTime{.seconds = static_cast<double>(*midnight) * 86'400.0 + *seconds -
-                                60.0 * static_cast<double>(rules.utc_offset_minutes),
+    return TableTime{.seconds = static_cast<double>(*midnight) * 86'400.0 + *seconds,
                      .has_date = true,
+                     .is_local = true,
                      .ambiguous = date->ambiguous,
                      .shows = date->shows};
 }
@@ -164,8 +164,11 @@ std::optional<std::int64_t> zone_of(std::string_view text) {
 std::optional<TableTime> parse_table_time(std::string_view text, const TimeRules& rules) {
     if (const auto number = number_of(text))
         return from_number(*number);
-    if (const auto time = parse_rfc3339(text, rules.utc_offset_minutes))
-        return TableTime{.seconds = *time, .zone_minutes = zone_of(text)};
+    if (const auto time = parse_rfc3339(text, 0)) {
+        const auto zone = zone_of(text);
+        const bool is_utc = text.ends_with('Z') || text.ends_with('z');
+        return TableTime{.seconds = *time, .is_local = !zone && !is_utc, .zone_minutes = zone};
+    }
     return from_clock(text, rules);
 }
 

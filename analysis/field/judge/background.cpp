@@ -63,6 +63,13 @@ void smooth(Pieces& pieces) {
 
 } // namespace
 
+double Pieces::share_at(std::size_t pass, std::size_t at) const {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Piece& piece) {
+        return piece.pass == pass && piece.begin <= at && at < piece.end;
+    });
+    return found == all.end() ? share : found->share;
+}
+
 std::vector<float> Pieces::along(std::size_t pass, std::size_t drops) const {
     std::vector<float> shares(drops, static_cast<float>(share));
     const auto first = std::partition_point(all.begin(), all.end(),

@@ -27,6 +27,7 @@ struct Pieces {
     double share = 0.0;     // of the whole row
     double quiet = 0.0;     // of its quietest fifth
 
+    [[nodiscard]] double share_at(std::size_t pass, std::size_t at) const;
     // Of each drop of that pass.
     [[nodiscard]] std::vector<float> along(std::size_t pass, std::size_t drops) const;
 };

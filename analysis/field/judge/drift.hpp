@@ -28,10 +28,10 @@ struct Drift {
     double least = 0.0; // silent share of the quietest length …
     double most = 0.0;  // … and of the most silent one
     double p_value = 1.0;
-    double trend = 0.0; // rank correlation with the order in the night, -1 to 1
+    double trend = 0.0;      // rank correlation with the order in the night, -1 to 1
     bool short_rise = false; // for a fifth of the night at most, and not again …
     bool late = false;       // … at its end
-    LineKey most_at;    // where the most silent length begins
+    LineKey most_at;         // where the most silent length begins
     std::vector<Length> lengths;
 };
 

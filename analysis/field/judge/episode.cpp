@@ -14,6 +14,8 @@ namespace {
 constexpr std::int64_t least_lasting = 30; // drops; a shorter silence is a burst
 constexpr std::int64_t longest_rise = 400; // drops over which a container may give out
 
+constexpr std::int64_t narrow = 25; // drops of a step
+
 struct Step { // drops of the night before a spot, some two dozen
     std::int64_t drops = 0;
     std::int64_t silent = 0;
@@ -25,11 +27,10 @@ class Backwards {
 public:
     Backwards(const Course& course, const Spot& spot) : course_(&course), spot_(spot) {}
 
-    [[nodiscard]] Step next() {
-        constexpr std::int64_t drops_of_step = 25;
+    [[nodiscard]] Step next(std::int64_t drops) {
         Step step;
         step.from = spot_;
-        while (step.drops < drops_of_step && go_back()) {
+        while (step.drops < drops && go_back()) {
             step.from = spot_;
             const PassCourse& pass = course_->passes[spot_.pass];
             if (pass.apart_at(spot_.at) != Apart::no)
@@ -59,23 +60,39 @@ private:
     bool silent_ = true; // the drop behind
 };
 
-// One or two long runs right before are silences of their own; a rise has more, short ones.
-bool rises(Backwards back) {
-    constexpr std::int64_t least_runs = 3;
-    const Step near = back.next();
-    const Step behind = back.next();
-    return near.runs + behind.runs >= least_runs;
+// Drops of the row's night from behind one spot up to before another.
+std::int64_t drops_between(const Course& course, const Spot& a, const Spot& b) {
+    if (a.pass == b.pass)
+        return static_cast<std::int64_t>(b.at - a.at) - 1;
+    auto count = static_cast<std::int64_t>(course.passes[a.pass].size() - a.at) - 1 +
+                 static_cast<std::int64_t>(b.at);
+    for (std::size_t p = a.pass + 1; p < b.pass; ++p)
+        count += static_cast<std::int64_t>(course.passes[p].size());
+    return count;
 }
 
-// Silence that grew before the episode: steps that are far more silent than the quiet part.
-void measure_run_up(const Course& course, double quiet, Episode& episode) {
+// Where a gate sees less and less it is mostly silent in the end, singly: far more than in the row's
+// quiet part.
+bool half_blind(const Pieces& pieces, const Spot& spot) {
+    constexpr double much = 0.25;
+    return pieces.share_at(spot.pass, spot.at) > std::max(much, 4.0 * pieces.quiet);
+}
+
+// One or two long runs right before are silences of their own; a rise has more, short ones.
+bool rises(const Course& course, const Pieces& pieces, const Spot& spot) {
+    constexpr std::int64_t least_runs = 3;
+    Backwards back(course, spot);
+    const Step near = back.next(narrow);
+    const Step behind = back.next(narrow);
+    return near.runs + behind.runs >= least_runs || half_blind(pieces, spot);
+}
+
+// As long as steps of so many drops are far more silent than the quiet part.
+void extend_run_up(const Course& course, double quiet, std::int64_t drops, Episode& episode) {
     constexpr double beyond_chance = 1e-3;
-    Backwards back(course, episode.first);
-    episode.run_up_from = episode.first;
-    if (!rises(back))
-        return;
+    Backwards back(course, episode.run_up_from);
     for (;;) {
-        const Step step = back.next();
+        const Step step = back.next(drops);
         const double share = std::clamp(1.5 * quiet, 0.004, 0.95);
         if (step.drops == 0 || step.silent < 2 ||
             statistics::binomial_sf(step.silent - 1, {step.drops, share}) > beyond_chance)
@@ -83,6 +100,17 @@ void measure_run_up(const Course& course, double quiet, Episode& episode) {
         episode.run_up += step.drops;
         episode.run_up_from = step.from;
     }
+}
+
+// Silence that grew before the episode: at once, and before that slowly.
+void measure_run_up(const Course& course, const Pieces& pieces, Episode& episode) {
+    constexpr std::int64_t wide = 100; // drops
+    episode.run_up_from = episode.first;
+    if (!rises(course, pieces, episode.first))
+        return;
+    extend_run_up(course, pieces.quiet, narrow, episode);
+    if (episode.run_up > 0)
+        extend_run_up(course, pieces.quiet, wide, episode);
 }
 
 Episode episode_of(const Course& course, const Outage& outage) {
@@ -96,17 +124,6 @@ Episode episode_of(const Course& course, const Outage& outage) {
     episode.drops = static_cast<std::int64_t>(outage.end - outage.begin);
     episode.silent = outage.silent;
     return episode;
-}
-
-// Drops of the row's night from behind one spot up to before another.
-std::int64_t drops_between(const Course& course, const Spot& a, const Spot& b) {
-    if (a.pass == b.pass)
-        return static_cast<std::int64_t>(b.at - a.at) - 1;
-    auto count = static_cast<std::int64_t>(course.passes[a.pass].size() - a.at) - 1 +
-                 static_cast<std::int64_t>(b.at);
-    for (std::size_t p = a.pass + 1; p < b.pass; ++p)
-        count += static_cast<std::int64_t>(course.passes[p].size());
-    return count;
 }
 
 bool goes_on(const Course& course, const Episode& before, const Episode& after) {
@@ -136,9 +153,9 @@ std::vector<Episode> joined(const Course& course, const SilenceFit& fit) {
 }
 
 // Outages within the rise of a longer one are part of that rise.
-void absorb_rises(const Course& course, double quiet, std::vector<Episode>& episodes) {
+void absorb_rises(const Course& course, const Pieces& pieces, std::vector<Episode>& episodes) {
     for (std::size_t i = episodes.size(); i-- > 0;) {
-        measure_run_up(course, quiet, episodes[i]);
+        measure_run_up(course, pieces, episodes[i]);
         while (i > 0 && episodes[i].run_up > 0 && episodes[i - 1].last >= episodes[i].run_up_from &&
                episodes[i - 1].drops * 2 < episodes[i].drops) {
             if (episodes[i - 1].first < episodes[i].run_up_from) {
@@ -215,7 +232,7 @@ std::string_view key_of(Trace trace) {
 std::vector<Episode> episodes_of(const Course& course, const Pieces& pieces,
                                  const SilenceFit& fit) {
     std::vector<Episode> episodes = joined(course, fit);
-    absorb_rises(course, pieces.quiet, episodes);
+    absorb_rises(course, pieces, episodes);
     for (Episode& one : episodes)
         one.to_row_end = ends_row(course, one);
     name_traces(episodes);

@@ -46,6 +46,7 @@ struct Episode {
     bool to_row_end = false; // the night's last drops of the row are in it
     bool over_pass_end = false;
     std::vector<std::int64_t> other_rows; // silent at the same drops
+    std::int32_t look = -1;               // that settles it (looks.hpp)
 
     [[nodiscard]] bool holds(const Spot& spot) const { return first <= spot && spot <= last; }
 };
@@ -57,6 +58,7 @@ struct Episode {
 struct RowEpisodes {
     std::int64_t row = 0;
     std::vector<Episode> episodes;
+    std::int32_t single_look = -1; // that tells of its single silent drops
 };
 // Finds those that several rows have at the same drops of the same pass.
 void find_together(std::vector<RowEpisodes*>& rows);

@@ -44,10 +44,8 @@ Gap gap_at(const Field& field, const LineKey& key, const std::vector<FieldDrop>&
     gap.time_s = first.time_s;
     gap.from = first.at;
     gap.to = last.at;
-    for (std::size_t i = begin; i < gap.end; ++i) {
+    for (std::size_t i = begin; i < gap.end; ++i)
         gap.seeds += line[i].target;
-        gap.alerts += line[i].alert ? 1 : 0;
-    }
     const bool before = begin > 0 && neighbours(line[begin - 1], first);
     const bool after = gap.end < line.size() && neighbours(last, line[gap.end]);
     gap.at_pass_end = gap.end == line.size();

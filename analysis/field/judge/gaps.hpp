@@ -39,8 +39,8 @@ struct Gap {
     std::size_t end = 0;
     std::int64_t first_drop = 0;
     std::int64_t last_drop = 0;
-    std::int64_t seeds = 0; // commanded in it
-    std::int64_t alerts = 0;
+    std::int64_t seeds = 0;  // commanded in it
+    std::int64_t alerts = 0; // that belong to it (alerts.hpp)
     double length_m = 0.0;
     double time_s = 0.0; // of the first drop
     Place from;
@@ -48,6 +48,7 @@ struct Gap {
     bool at_pass_end = false;      // no drop of this pass lies beyond it
     std::int64_t first_silent = 0; // its first drop among the silent ones of its line
     Chance missing;
+    std::int32_t look = -1; // that settles it (looks.hpp); -1: one at its own place only
 
     [[nodiscard]] std::int64_t drops() const { return static_cast<std::int64_t>(end - begin); }
 };

@@ -37,12 +37,16 @@ Judged judge_drops(const Field& field, const JudgeOptions& options) {
     for (RowWork& row : rows)
         episodes.push_back(&row.episodes());
     find_together(episodes);
+    number_looks(episodes);
+    LooksFound looks;
+    for (RowWork& row : rows)
+        row.take_findings(looks);
     const auto neighbours = least_silent(rows);
     Judged judged;
     for (RowWork& row : rows) {
         if (neighbours)
             row.compare(*neighbours);
-        row.judge(judged.silent);
+        row.judge(looks, judged);
         judged.rows[row.row().row] = row.row();
     }
     return judged;

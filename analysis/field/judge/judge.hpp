@@ -19,9 +19,11 @@
 #pragma once
 
 #include "analysis/field/input/drops.hpp"
-#include "analysis/field/judge/drift.hpp"
 #include "analysis/field/input/findings.hpp"
+#include "analysis/field/judge/drift.hpp"
 #include "analysis/field/judge/gaps.hpp"
+#include "analysis/field/judge/looks.hpp"
+#include "analysis/field/judge/silent_chance.hpp"
 
 #include <cstdint>
 #include <map>
@@ -75,6 +77,7 @@ struct RowJudge {
     double silent_share = 0.0; // between episodes, apart from starts and cells
     double quiet_share = 0.0;  // the same in the row's quiet part
     std::vector<Episode> episodes;
+    std::int32_t single_look = -1; // that tells of its single silent drops (looks.hpp)
     Drift drift;
     std::optional<StartLoss> start_loss;
     std::optional<BadCell> bad_cell;
@@ -96,6 +99,8 @@ struct RowJudge {
 struct Judged {
     std::map<std::int64_t, RowJudge> rows;
     std::map<LineKey, std::vector<Chance>> silent; // by line: one per silent drop, in drop order
+    std::map<LineKey, std::vector<std::int32_t>> looks; // likewise: the look that settles it, or -1
+    std::map<LineKey, Background> steady; // of each line, outside episodes, starts and bad cells
 };
 
 struct JudgeOptions {

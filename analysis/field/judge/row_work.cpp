@@ -81,7 +81,7 @@ RowWork::RowWork(const Field& field, const std::vector<LineKey>& lines, const Ju
 void RowWork::keep_silent(const Course& course, const Pieces& pieces) {
     for (std::size_t p = 0; p < course.passes.size(); ++p) {
         const PassCourse& pass = course.passes[p];
-        PassDrops kept{pass.key, pass.blocked, {}};
+        PassDrops kept{pass.key, pass.blocked, {}, {}};
         const std::vector<float> shares = pieces.along(p, pass.size());
         for (std::size_t i = 0; i < pass.size(); ++i) {
             if (pass.silent[i] == 0)
@@ -109,10 +109,14 @@ void RowWork::count_background(const Course& course) {
             if (index_at(episodes_.episodes, {p, i}) >= 0 ||
                 rise_at(episodes_.episodes, {p, i}) >= 0)
                 continue;
-            Background& sum = apart == Apart::start ? start : apart == Apart::cell ? cell : all_;
+            Background& sum = apart == Apart::start  ? start
+                              : apart == Apart::cell ? cell
+                                                     : passes_[p].steady;
             sum.drops += 1.0;
             sum.silent += pass.silent[i];
         }
+        all_.drops += passes_[p].steady.drops;
+        all_.silent += passes_[p].steady.silent;
     }
     for (const Length& one : judge_.drift.lengths)
         if (is_quiet(one.share(), judge_.quiet_share)) {
@@ -201,10 +205,14 @@ void RowWork::compare(Neighbours neighbours) {
 }
 
 Chance RowWork::episode_chance(const Episode& episode) const {
-    if (episodes_found_missing_)
-        return *episodes_found_missing_ ? Chance{0.9, 1.0, 0.97} : Chance{0.0, 0.1, 0.03};
+    if (const auto missing = looks_->missing(episode.look))
+        return *missing ? Chance{0.9, 1.0, 0.97} : Chance{0.0, 0.1, 0.03};
+    return trace_chance(episode.trace);
+}
+
+Chance RowWork::trace_chance(Trace trace) const {
     const bool sound = options_->assumption == Assumption::cables_sound;
-    switch (episode.trace) {
+    switch (trace) {
     case Trace::gave_out:
         return {0.9, 1.0, 0.94};
     case Trace::stopped:
@@ -234,7 +242,7 @@ Chance RowWork::apart_chance(const SilentDrop& drop) const {
 }
 
 Chance RowWork::steady_chance(const SilentDrop& drop) const {
-    if (singles_found_)
+    if (singles_found_ && !judge_.drift.changes)
         return *singles_found_;
     if (judge_.efficiency && judge_.efficiency_use != EfficiencyUse::too_silent)
         return judge_.when_silent;
@@ -245,17 +253,10 @@ Chance RowWork::steady_chance(const SilentDrop& drop) const {
     return quiet_here && single_ ? single_->chance : cannot_tell;
 }
 
-const Finding* RowWork::found_at(const LineKey& key, std::int64_t drop) const {
-    for (const Finding& one : options_->findings)
-        if (one.pass == key.pass && one.row == key.row && one.first_drop <= drop &&
-            drop <= one.last_drop)
-            return &one;
-    return nullptr;
-}
-
 Chance RowWork::drop_chance(const PassDrops& pass, const SilentDrop& drop) const {
-    if (const Finding* const found = found_at(pass.key, drop.drop))
-        return found->is_missing() ? Chance{0.99, 1.0, 0.995} : Chance{0.0, 0.01, 0.005};
+    if (const auto share = found_at(pass.key, drop.drop))
+        return {std::max(0.0, *share - 0.01), std::min(1.0, *share + 0.01),
+                std::clamp(*share, 0.005, 0.995)};
     if (pass.blocked || (!judge_.efficiency && !judge_.ever_seen))
         return cannot_tell;
     if (drop.episode >= 0)
@@ -292,47 +293,29 @@ void RowWork::settle_lost() {
     judge_.lost.variance *= seeds_per_drop_ * seeds_per_drop_;
 }
 
-// Digging at one episode tells of the row's others; digging at single silent drops tells how often
-// seed was missing there.
-void RowWork::apply_findings() {
-    double single_missing = 0.0;
-    double single_looks = 0.0;
-    for (const PassDrops& pass : passes_)
-        for (const SilentDrop& drop : pass.silent) {
-            const Finding* const found = found_at(pass.key, drop.drop);
-            if (found == nullptr)
-                continue;
-            if (drop.episode >= 0)
-                episodes_found_missing_ = found->is_missing();
-            else if (drop.apart == Apart::no) {
-                single_looks += 1.0;
-                single_missing += found->is_missing() ? 1.0 : 0.0;
-            }
-        }
-    constexpr double least_looks = 5.0;
-    if (single_looks < least_looks)
-        return;
-    const statistics::BetaShape shape{single_missing + 0.5, single_looks - single_missing + 0.5};
-    singles_found_ = Chance{statistics::beta_quantile(0.025, shape),
-                            statistics::beta_quantile(0.975, shape), shape.a / (shape.a + shape.b)};
-}
-
-void RowWork::judge(std::map<LineKey, std::vector<Chance>>& silent) {
+void RowWork::judge(const LooksFound& looks, Judged& judged) {
+    looks_ = &looks;
     judge_.episodes = episodes_.episodes;
+    judge_.single_look = episodes_.single_look;
     state_chance();
-    apply_findings();
+    settle_singles();
     note_row();
     for (const PassDrops& pass : passes_) {
-        std::vector<Chance>& chances = silent[pass.key];
+        judged.steady[pass.key] = pass.steady;
+        std::vector<Chance>& chances = judged.silent[pass.key];
+        std::vector<std::int32_t>& settled_by = judged.looks[pass.key];
         chances.reserve(pass.silent.size());
+        settled_by.reserve(pass.silent.size());
         for (const SilentDrop& drop : pass.silent) {
             chances.push_back(drop_chance(pass, drop));
+            settled_by.push_back(look_of(drop));
             add_lost(drop, chances.back());
         }
     }
     settle_lost();
     passes_.clear();
     passes_.shrink_to_fit();
+    looks_ = nullptr;
 }
 
 } // namespace dropledger::field

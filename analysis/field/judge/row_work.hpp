@@ -3,7 +3,6 @@
 #pragma once
 
 #include "analysis/field/judge/judge.hpp"
-#include "analysis/field/judge/silent_chance.hpp"
 
 #include <map>
 #include <vector>
@@ -30,20 +29,23 @@ public:
 
     // What the least silent row says of this one.
     void compare(Neighbours neighbours);
-    // Once the traces are known for good.
-    void judge(std::map<LineKey, std::vector<Chance>>& silent);
+    // Once the traces are known for good: what digging in this row tells, of others too.
+    void take_findings(LooksFound& looks);
+    // Then each silent drop.
+    void judge(const LooksFound& looks, Judged& judged);
 
 private:
     struct PassDrops {
         LineKey key;
         bool blocked = false;
         std::vector<SilentDrop> silent;
+        Background steady;
     };
 
     void keep_silent(const Course& course, const Pieces& pieces);
     void count_background(const Course& course);
     void state_chance();
-    void apply_findings();
+    void settle_singles();
     void note_row();
     void note_portions(const Field& field, const std::vector<LineKey>& lines);
     [[nodiscard]] double overlooked_share(double efficiency) const;
@@ -53,7 +55,10 @@ private:
     [[nodiscard]] Chance steady_chance(const SilentDrop& drop) const;
     [[nodiscard]] Chance apart_chance(const SilentDrop& drop) const;
     [[nodiscard]] Chance episode_chance(const Episode& episode) const;
-    [[nodiscard]] const Finding* found_at(const LineKey& key, std::int64_t drop) const;
+    [[nodiscard]] Chance trace_chance(Trace trace) const;
+    [[nodiscard]] double missing_share(const Finding& finding) const;
+    [[nodiscard]] std::optional<double> found_at(const LineKey& key, std::int64_t drop) const;
+    [[nodiscard]] std::int32_t look_of(const SilentDrop& drop) const;
     void add_lost(const SilentDrop& drop, const Chance& chance);
     void settle_lost();
 
@@ -69,7 +74,14 @@ private:
     double start_share_ = 0.0; // silent share of the first drops
     double cell_share_ = 0.0;
     std::optional<SilentChance> single_;
-    std::optional<bool> episodes_found_missing_; // by digging
+    struct Dug {
+        LineKey key;
+        std::int64_t first_drop = 0;
+        std::int64_t last_drop = 0;
+        double missing_share = 0.0; // of the silent drops there
+    };
+    std::vector<Dug> dug_; // in this row
+    const LooksFound* looks_ = nullptr;
     std::optional<Chance> singles_found_;
 };
 

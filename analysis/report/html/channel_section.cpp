@@ -10,6 +10,7 @@
 #include "analysis/report/pictures/sequential_chart.hpp"
 #include "analysis/report/pictures/spacing_histogram.hpp"
 #include "analysis/report/pictures/strip.hpp"
+#include "analysis/report/words/plain.hpp"
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"
 #include "analysis/report/words/sentences.hpp"
@@ -244,8 +245,7 @@ std::string stop_part(const audit::AuditReport& report, const audit::ChannelRepo
 std::string causes_part(const audit::ChannelReport& channel) {
     std::vector<std::string> sentences;
     for (const causes::Cause& cause : channel.causes)
-        sentences.push_back(fmt::format("{} (p {}). {} Look first at: {}", key_of(cause.kind),
-                                        p_words(cause.p_value), cause.evidence, cause.look_at));
+        sentences.push_back(fmt::format("{} (p {})", cause_words(cause), p_words(cause.p_value)));
     return sentences.empty() ? "" : heading("Likely causes", "9") + bullet_list(sentences);
 }
 
@@ -266,12 +266,12 @@ std::string channel_section(const audit::AuditReport& report, const audit::Chann
                        "\n";
     if (report.channels.size() > 1)
         text += paragraph(verdict_sentence(report, channel), "lead");
+    text += causes_part(channel);
     if (!report.from_spacings)
         text += paragraph("Judged by " + gate_words(report, channel) + ".");
     for (const std::string& sentence : sensor_sentences(channel))
         text += paragraph(sentence);
-    text += criteria(report, channel) + stop_part(report, channel) + causes_part(channel) +
-            ledger_table(channel);
+    text += criteria(report, channel) + stop_part(report, channel) + ledger_table(channel);
     text +=
         spacing_part(channel) + portion_part(report, channel) + run_part(report, channel, prefix);
     text += placement_part(report, channel) + line_part(report, channel);

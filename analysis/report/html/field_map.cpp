@@ -64,19 +64,19 @@ public:
         const double bar = round_length(width / 4.0);
         std::string text = buttons(number);
         text += fmt::format(
-            "<div class=\"map\"><svg class=\"ground\" role=\"img\" aria-label=\"Map of field {}: "
+            "<div class=\"map\"><div class=\"sheet\"><svg class=\"ground\" role=\"img\" aria-label=\"Map of field {}: "
             "passes, gaps and alerts; north is up\" viewBox=\"{:.2f} {:.2f} {:.2f} {:.2f}\" "
             "style=\"--k:{:.4f};aspect-ratio:{:.3f}\">\n",
             part_->number, (plane_.width() - width) / 2.0, (plane_.height() - height) / 2.0, width,
             height, width / 700.0, width / height);
         text += lines() + gaps() + alerts() + stops();
         text += "<g class=\"found mark\" visibility=\"hidden\"><circle class=\"ring\" "
-                "r=\"14\"/></g></svg>\n<output></output>\n";
+                "r=\"14\"/></g></svg>\n";
         text += "<svg class=\"north\" viewBox=\"0 0 26 40\" aria-label=\"north is up\"><path "
                 "d=\"M13 1L21 26L13 20L5 26z\"/><text x=\"13\" y=\"39\" "
                 "text-anchor=\"middle\">N</text></svg>\n";
         return text + fmt::format("<div class=\"scale\" style=\"width:{:.2f}%\"><span>{} "
-                                  "m</span></div></div>\n",
+                                  "m</span></div></div>\n<output></output></div>\n",
                                   100.0 * bar / width, bar);
     }
 

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 namespace dropledger::report::field {
@@ -73,18 +74,13 @@ std::string folded(const std::string& title, const std::string& content) {
 std::string clock_of(const FieldAudit& audit, double time_s) {
     if (!audit.field.has_time)
         return "not known";
-    const auto local = static_cast<std::int64_t>(std::floor(time_s)) +
-                       60 * audit.field.facts.zone_minutes.value_or(0);
+    const auto local = static_cast<std::int64_t>(std::floor(audit.field.clock_s(time_s)));
     const std::int64_t of_day = ((local % 86'400) + 86'400) % 86'400;
     return fmt::format("{:02}:{:02}:{:02}", of_day / 3600, of_day / 60 % 60, of_day % 60);
 }
 
 std::string clock_title(const FieldAudit& audit) {
-    const auto zone = audit.field.facts.zone_minutes;
-    if (!zone)
-        return audit.field.facts.has_dates ? "sown at (UTC)" : "sown at";
-    return fmt::format("sown at (UTC{}{:02}:{:02})", *zone < 0 ? '-' : '+', std::abs(*zone) / 60,
-                       std::abs(*zone) % 60);
+    return fmt::format("sown at ({})", audit.field.clock_name());
 }
 
 std::string stops_table(const FieldAudit& audit) {
@@ -226,17 +222,30 @@ std::string details(const FieldAudit& audit) {
                                      folded("Evidence in figures", evidence_table(audit)) +
                                      folded("Where gaps concentrate",
                                             listed(place_sentences(audit)) + lengths_table(audit)) +
-                                     folded("Rows of the table kept out", bad_rows(audit.field)) +
+                                     folded("Lines of the table kept out", bad_rows(audit.field)) +
                                      folded("Notes", listed(audit.notes)));
-    return text + paragraph(fmt::format("Audit of {}; {} drops, {} rows of the table kept out.",
+    return text + paragraph(fmt::format("Audit of {}; {} drops, {} lines of the table kept out.",
                                         audit.options.file, grouped(audit.field.drops),
                                         grouped(audit.field.rows_bad)),
                             "cap");
 }
 
+// A number stays with what it counts.
+std::string unbroken(const std::string& text) {
+    std::string out;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const auto is_digit = [&](std::size_t at) {
+            return at < text.size() && std::isdigit(static_cast<unsigned char>(text[at])) != 0;
+        };
+        const bool beside_number = text[i] == ' ' && i > 0 && (is_digit(i - 1) || is_digit(i + 1));
+        out += beside_number ? std::string("\xC2\xA0") : std::string(1, text[i]);
+    }
+    return out;
+}
+
 std::string body(const FieldAudit& audit) {
     std::string text = paragraph("Field audit", "kind") +
-                       element("h1", "class=\"do\"", escaped(headline(audit))) + "\n" +
+                       element("h1", "class=\"do\"", escaped(unbroken(headline(audit)))) + "\n" +
                        paragraph(alerts_line(audit), "lead");
     text += listed(opening(audit));
     text += section("What to look at, the costliest first", listed(cause_sentences(audit)));

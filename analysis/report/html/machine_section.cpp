@@ -59,8 +59,17 @@ bool is_unlike(const audit::AuditReport& report, int channel) {
     return std::find(unlike.begin(), unlike.end(), channel) != unlike.end();
 }
 
+// Of all units' strips: one height shows them side by side as they are.
+double tallest_bar(const audit::AuditReport& report) {
+    double most = 1.0;
+    for (const audit::ChannelReport& channel : report.channels)
+        if (const audit::CommandedDrops* const drops = channel.drops())
+            most = std::max(most, pictures::tallest_inline_bar(drops->trace));
+    return most;
+}
+
 std::string unit_row(const audit::AuditReport& report, const audit::ChannelReport& channel,
-                     const std::string& prefix) {
+                     const std::string& prefix, double tallest) {
     std::string name = element(
         "a", fmt::format("href=\"#{}{}\"", prefix, channel.channel),
         escaped(channel.unit.empty() ? fmt::format("channel {}", channel.channel) : channel.unit));
@@ -77,9 +86,9 @@ std::string unit_row(const audit::AuditReport& report, const audit::ChannelRepor
                        element("td", "", outcome_tag(channel.judgement.outcome)) +
                        element("td", "", fmt::format("{} {}", grouped(n.count), n.what)) +
                        element("td", "class=\"wide\"", numbers) +
-                       (drops != nullptr
-                            ? element("td", "class=\"wide\"", pictures::inline_bars(drops->trace))
-                            : "")) +
+                       (drops != nullptr ? element("td", "class=\"wide\"",
+                                                   pictures::inline_bars(drops->trace, tallest))
+                                         : "")) +
            "\n";
 }
 
@@ -114,8 +123,9 @@ std::string machine_section(const audit::AuditReport& report, const std::string&
     if (report.channels.size() < 2)
         return "";
     std::string rows;
+    const double tallest = tallest_bar(report);
     for (const audit::ChannelReport& channel : report.channels)
-        rows += unit_row(report, channel, prefix);
+        rows += unit_row(report, channel, prefix, tallest);
     std::string head;
     for (const char* const name : {"unit", "row", "outcome", "n", "found (interval)"})
         head += element("th", "scope=\"col\"", name);
@@ -130,7 +140,7 @@ std::string machine_section(const audit::AuditReport& report, const std::string&
     if (has_strips)
         text += paragraph(
             "Small strip: multiples upwards, misses downwards, from the first drop to the "
-            "last; each unit to its own height.",
+            "last; one height for all units.",
             "cap");
     text += transverse_part(report, prefix) + bullet_list(report.siblings.findings);
     if (!report.siblings.method.empty())

@@ -5,6 +5,7 @@
 #include "analysis/report/html/document.hpp"
 #include "analysis/report/html/machine_section.hpp"
 #include "analysis/report/html/parts.hpp"
+#include "analysis/report/html/sheet.hpp"
 #include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/sentences.hpp"
@@ -29,9 +30,13 @@ std::string context_list(const audit::AuditReport& report) {
 
 std::string opening(const audit::AuditReport& report, bool alone) {
     const std::string outcome(outcome_words(report.outcome));
+    const bool has_sheet = !report.from_spacings; // which says the verdict first
     const std::string title =
-        alone ? paragraph("Seed-drop audit", "kind") + element("h1", "", escaped(outcome))
-              : element("h2", "", escaped(report.file + ": " + outcome));
+        alone && !has_sheet
+            ? paragraph("Seed-drop audit", "kind") + element("h1", "", escaped(outcome))
+            : element("h2", "",
+                      escaped((has_sheet ? "Annex: the audit of " : "") + report.file + ": " +
+                              outcome));
     return title + "\n" + paragraph(verdict_sentence(report), "lead") + context_list(report);
 }
 
@@ -68,7 +73,10 @@ std::string caution_box() {
 }
 
 std::string audit_part(const audit::AuditReport& report, const std::string& prefix, bool alone) {
-    std::string text = opening(report, alone) + machine_section(report, prefix);
+    std::string text;
+    if (const auto sheet = machine_sheet(report))
+        text += sheet_section(*sheet);
+    text += opening(report, alone) + machine_section(report, prefix);
     for (const audit::ChannelReport& channel : report.channels)
         text += channel_section(report, channel, fmt::format("{}{}", prefix, channel.channel));
     return text + closing(report);
@@ -108,10 +116,15 @@ std::string series_part(const audit::UnitSeries& series) {
 
 } // namespace
 
+std::string sheet_page(const MachineSheet& sheet) {
+    return page(fmt::format("{}: {}", sheet.title, sheet.subject), sheet_section(sheet));
+}
+
 std::string to_html(const audit::AuditReport& report) {
     return page(
         fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
-        audit_part(report, "channel-", true) + caution_box());
+        audit_part(report, "channel-", true) + paragraph(where_sections_are, "ref") +
+            caution_box());
 }
 
 std::string to_html(const std::vector<audit::AuditReport>& reports) {
@@ -133,7 +146,7 @@ std::string to_html(const std::vector<audit::AuditReport>& reports) {
                 "\n";
     for (const audit::UnitSeries& series : unit_series(reports))
         body += series_part(series);
-    return page("Seed-drop audits", body + caution_box());
+    return page("Seed-drop audits", body + paragraph(where_sections_are, "ref") + caution_box());
 }
 
 } // namespace dropledger::report::html

@@ -1,11 +1,12 @@
-// The audit as one HTML file that needs no network: verdict in words first, then why, then
-// everything else.
+// The audit as one HTML file that needs no network: the machine's sheet first, then, as its annex,
+// why and everything else.
 //
 // The markup is well-formed XML as well. Readable on a screen of 320 px, on paper and without the
 // script.
 #pragma once
 
 #include "analysis/audit/model.hpp"
+#include "analysis/report/words/machine_sheet.hpp"
 
 #include <string>
 #include <vector>
@@ -15,5 +16,8 @@ namespace dropledger::report::html {
 [[nodiscard]] std::string to_html(const audit::AuditReport& report);
 // Several logs on one page.
 [[nodiscard]] std::string to_html(const std::vector<audit::AuditReport>& reports);
+
+// The sheet by itself.
+[[nodiscard]] std::string sheet_page(const MachineSheet& sheet);
 
 } // namespace dropledger::report::html

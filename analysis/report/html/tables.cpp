@@ -74,7 +74,7 @@ std::string heading(std::string_view text, std::string_view section) {
                    escaped(text) + (section.empty()
                                         ? ""
                                         : " " + element("span", "class=\"sec\"",
-                                                        escaped(fmt::format("measures, section {}",
+                                                        escaped(fmt::format("definitions, section {}",
                                                                             section))))) +
            "\n";
 }

@@ -237,8 +237,11 @@ Json table_json(const FieldAudit& audit) {
             {"duplicates", facts.duplicates},
             {"unknown_drops", facts.unknown_drops - facts.filled_drops},
             {"filled_drops", facts.filled_drops},
+            {"uncommanded", facts.target_none},
             {"places_kept_out", facts.places_kept_out},
             {"times_unread", facts.times_unread},
+            {"times_doubtful", facts.times_doubtful},
+            {"clock", audit.field.clock_name()},
             {"passes_split", facts.stretches_split}};
 }
 

@@ -1,7 +1,5 @@
 #include "analysis/report/json/field_walk.hpp"
 
-#include "analysis/base/dates.hpp"
-
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -40,13 +38,6 @@ std::string about(const FieldAudit& audit, const Gap& gap) {
                        audit.field.pass_name(gap.key.pass), audit.field.row_name(gap.key.row),
                        gap.first_drop, gap.last_drop, gap.length_m, gap.seeds,
                        name_of(judged(gap.missing)));
-}
-
-std::string when(const FieldAudit& audit, const Gap& gap) {
-    constexpr double years_1990_to_2200 = 7.3e9;
-    if (!audit.field.has_time || gap.time_s < 6.3e8 || gap.time_s > years_1990_to_2200)
-        return {};
-    return rfc3339(static_cast<std::int64_t>(gap.time_s));
 }
 
 Error plane(const char* what) {
@@ -155,7 +146,7 @@ std::string walking_list(const FieldAudit& audit, const TableForm& form) {
             number(gap.length_m, 2, form.decimal),
             std::to_string(gap.seeds),
             std::string(name_of(judged(gap.missing))),
-            when(audit, gap),
+            audit.field.date_and_time(gap.time_s),
             ""};
         text += fmt::format("{}\n", fmt::join(cells, std::string(1, form.separator)));
     }

@@ -20,7 +20,8 @@ double place(std::size_t index) {
     return static_cast<double>(index + 1);
 }
 
-Scale value_scale(const ControlChart& chart, double factor) {
+Scale value_scale(const ControlChart& chart, const ControlWords& words) {
+    const double factor = words.factor;
     Scale scale{chart.centre, chart.centre};
     const auto widen = [&](double value) {
         scale.low = std::min(scale.low, value);
@@ -31,6 +32,8 @@ Scale value_scale(const ControlChart& chart, double factor) {
         widen(point.lower.value_or(point.value));
         widen(point.upper.value_or(point.value));
     }
+    for (const double limit : words.limits)
+        widen(limit);
     const double room =
         scale.high > scale.low ? 0.12 * (scale.high - scale.low) : std::abs(chart.centre) + 1e-3;
     const double floor = scale.low >= 0.0 ? 0.0 : scale.low - room;
@@ -50,10 +53,19 @@ void draw_limit(Plot& plot, const ControlChart& chart, double factor,
     }
     if (stair.empty())
         return;
-    stair.push_back({plot.x().high, stair.back().y});
+    const bool to_the_end = (chart.points.back().*limit).has_value();
+    if (to_the_end)
+        stair.push_back({plot.x().high, stair.back().y});
     plot.line(stair, "edge");
-    plot.label({.x = plot.x().high, .y = stair.back().y, .dx_px = -4, .dy_px = -5, .anchor = "end"},
-               name);
+    if (to_the_end && !name.empty())
+        plot.label(
+            {.x = plot.x().high, .y = stair.back().y, .dx_px = -4, .dy_px = -5, .anchor = "end"},
+            name);
+}
+
+bool is_narrow(const ControlChart& chart, const ControlWords& words, const Scale& scale) {
+    constexpr double readable = 0.07; // of the height, from one name to the next
+    return words.factor * 3.0 * chart.sigma < readable * (scale.high - scale.low);
 }
 
 std::string letter(std::size_t index) {
@@ -101,6 +113,23 @@ void draw_points(Plot& plot, const ControlChart& chart, const ControlWords& word
     }
 }
 
+void draw_tolerance(Plot& plot, const ControlWords& words) {
+    for (const double limit : words.limits) {
+        const double y = words.factor * limit;
+        plot.segment({plot.x().low, y, plot.x().high, y}, "limit");
+        plot.label({.x = plot.x().low, .y = y, .dx_px = 4, .dy_px = -5, .anchor = "start"},
+                   "tolerance");
+    }
+}
+
+void draw_repairs(Plot& plot, const ControlWords& words) {
+    for (const auto& [index, text] : words.repairs) {
+        const double x = place(index) - 0.5;
+        plot.segment({x, plot.y().low, x, plot.y().high}, "edge");
+        plot.label({.x = x, .y = plot.y().high, .dx_px = 4, .dy_px = 10, .anchor = "start"}, text);
+    }
+}
+
 // Whole numbers only: a value has no half.
 void draw_numbers(Plot& plot, std::size_t count, std::string_view title) {
     plot.segment({plot.x().low, plot.y().low, plot.x().high, plot.y().low}, "axis");
@@ -134,29 +163,37 @@ std::vector<std::string> control_sentences(const ControlChart& chart,
     if (chart.signals.empty())
         sentences.emplace_back("No signal: what is seen is the usual spread from value to value.");
     if (chart.provisional())
-        sentences.push_back(fmt::format("The limits rest on {} values; below 20 they are "
-                                        "themselves uncertain.",
-                                        chart.points.size()));
+        sentences.push_back(fmt::format("The usual range rests on {} values; below 20 it is "
+                                        "itself uncertain.",
+                                        chart.rests_on));
     return sentences;
 }
 
 std::string control_chart(const ControlChart& chart, const ControlWords& words) {
     // Room at the right for the names of the lines.
     const double end = 1.14 * static_cast<double>(chart.points.size()) + 0.5;
-    Plot plot({0.5, end}, value_scale(chart, words.factor), 240);
+    Plot plot({0.5, end}, value_scale(chart, words), 240);
     plot.y_axis(words.what, 5);
     const double centre = words.factor * chart.centre;
-    plot.segment({0.5, centre, end, centre}, "median");
-    plot.label({.x = end, .y = centre, .dx_px = -4, .dy_px = -5, .anchor = "end"}, "centre");
-    draw_limit(plot, chart, words.factor, &ChartPoint::upper, "upper limit");
-    draw_limit(plot, chart, words.factor, &ChartPoint::lower, "lower limit");
+    const double from = place(chart.points.size() - chart.rests_on) - 0.5;
+    plot.segment({from, centre, end, centre}, "median");
+    // Names that would lie on each other become one.
+    const bool narrow = is_narrow(chart, words, plot.y());
+    if (!narrow)
+        plot.label({.x = end, .y = centre, .dx_px = -4, .dy_px = -5, .anchor = "end"}, "centre");
+    draw_limit(plot, chart, words.factor, &ChartPoint::upper,
+               narrow ? "usual range" : "usual at most");
+    draw_limit(plot, chart, words.factor, &ChartPoint::lower, narrow ? "" : "usual at least");
+    draw_tolerance(plot, words);
+    draw_repairs(plot, words);
     draw_points(plot, chart, words);
     draw_numbers(plot, chart.points.size(), words.of_time);
     const std::string key =
-        fmt::format("Solid: centre, {:.4g}. Dotted: limits at 3 standard deviations. A filled "
-                    "square belongs to a signal; its letter stands at the signal's last value.",
-                    centre);
-    return plot.markup(fmt::format("{} over {}, with control limits", words.what, words.of_time)) +
+        fmt::format("Solid: centre, {:.4g}. Dotted: the usual range, 3 standard deviations either "
+                    "way.{} A filled square belongs to a signal; its letter stands at the signal's "
+                    "last value.",
+                    centre, words.limits.empty() ? "" : " Thick: the tolerance.");
+    return plot.markup(fmt::format("{} over {}, with the usual range", words.what, words.of_time)) +
            element("p", "class=\"cap\"", typeset(key)) + "\n" +
            bullets(control_sentences(chart, words.names));
 }

@@ -1,4 +1,4 @@
-// Values in order of time between their control limits, every signal marked by a letter and told in
+// Values in order of time in their usual range (control limits) and tolerance, every signal marked by a letter and told in
 // words.
 //
 // Every point carries its number, its name and its value; letters, symbols and strokes differ, so
@@ -7,7 +7,9 @@
 
 #include "analysis/statistics/trends/control_chart.hpp"
 
+#include <cstddef>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace dropledger::report::pictures {
@@ -17,6 +19,9 @@ struct ControlWords {
     std::string of_time;            // "batches in order of opening"
     double factor = 1.0;            // 100 shows shares in per cent
     std::vector<std::string> names; // one a point, or none
+    std::vector<double> limits{};   // of the tolerance, in the values' own unit
+    // Before which point a new level begins, and why
+    std::vector<std::pair<std::size_t, std::string>> repairs{};
 };
 
 [[nodiscard]] std::string control_chart(const statistics::ControlChart& chart,

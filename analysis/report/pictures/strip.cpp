@@ -19,6 +19,7 @@ using measures::TracePoint;
 constexpr int cell = 10; // units of the row's own coordinates
 constexpr int row_height = 34;
 constexpr std::size_t usual_row = 50; // drops
+constexpr std::size_t inline_bar_count = 60;
 
 enum class Mark { one, none, some, more };
 
@@ -241,12 +242,16 @@ std::string incident_bars(const measures::Trace& trace, Mode mode) {
     return plot.markup("Misses and multiples along the run");
 }
 
-std::string inline_bars(const measures::Trace& trace) {
+double tallest_inline_bar(const measures::Trace& trace) {
+    const std::vector<TracePoint> bars = summed(trace, inline_bar_count);
+    return std::max({1.0, static_cast<double>(greatest(bars, &TracePoint::many)),
+                     static_cast<double>(greatest(bars, &TracePoint::few))});
+}
+
+std::string inline_bars(const measures::Trace& trace, double most) {
     if (trace.points().empty())
         return "";
-    const std::vector<TracePoint> bars = summed(trace, 60);
-    const double most = std::max({1.0, static_cast<double>(greatest(bars, &TracePoint::many)),
-                                  static_cast<double>(greatest(bars, &TracePoint::few))});
+    const std::vector<TracePoint> bars = summed(trace, inline_bar_count);
     std::string marks = R"(<path class="rail" d="M0 15h240" />)";
     for (std::size_t i = 0; i < bars.size(); ++i) {
         const auto bar = [&](std::uint32_t count, const char* style, bool up) {

@@ -35,6 +35,9 @@ struct StripStyle {
 
 // Multiples up, misses down, summed up in steps along the run.
 [[nodiscard]] std::string incident_bars(const measures::Trace& trace, ledger::Mode mode);
-[[nodiscard]] std::string inline_bars(const measures::Trace& trace);
+// `most`: the count that fills the height, the same for all strips that stand side by side: the
+// greatest tallest_inline_bar() of them.
+[[nodiscard]] std::string inline_bars(const measures::Trace& trace, double most);
+[[nodiscard]] double tallest_inline_bar(const measures::Trace& trace); // at least 1
 
 } // namespace dropledger::report::pictures

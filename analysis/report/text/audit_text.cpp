@@ -1,7 +1,9 @@
 #include "analysis/report/text/audit_text.hpp"
 
 #include "analysis/audit/series.hpp"
-#include "analysis/base/shown_text.hpp"
+#include "analysis/report/text/page.hpp"
+#include "analysis/report/text/verdict_table.hpp"
+#include "analysis/report/words/plain.hpp"
 #include "analysis/report/words/quantities.hpp"
 #include "analysis/report/words/sensor_sentences.hpp"
 #include "analysis/report/words/sentences.hpp"
@@ -18,42 +20,7 @@ namespace dropledger::report {
 
 namespace {
 
-constexpr std::size_t columns = 80;
-
-class Page {
-public:
-    void heading(std::string_view text) { page_ += fmt::format("\n{}\n", shown_text(text)); }
-    void line(std::string_view text) { page_ += fmt::format("  {}\n", shown_text(text)); }
-
-    // Words flow from `first` on; later lines stand under `indent`.
-    void flow(std::string_view first, std::string_view words, std::size_t indent) {
-        std::string current(first);
-        current.resize(std::max(current.size(), indent), ' ');
-        bool empty = true;
-        for (std::size_t at = 0; at < words.size();) {
-            const std::size_t end = std::min(words.find(' ', at), words.size());
-            const std::string_view word = words.substr(at, end - at);
-            if (!empty && current.size() + 1 + word.size() > columns) {
-                page_ += shown_text(current) + "\n";
-                current.assign(indent, ' ');
-                empty = true;
-            }
-            current += (empty ? "" : " ") + std::string(word);
-            empty = false;
-            at = end + 1;
-        }
-        page_ += shown_text(current) + "\n";
-    }
-    void item(std::string_view words) { flow("  - ", words, 4); }
-
-    [[nodiscard]] std::string text() && { return std::move(page_); }
-
-private:
-    std::string page_;
-};
-
 void add_context(Page& page, const audit::AuditReport& report) {
-    page.line("");
     for (const ContextRow& row : context_rows(report))
         page.flow("  " + row.label, row.text, 22);
 }
@@ -96,7 +63,7 @@ void add_quantities(Page& page, const audit::AuditReport& report,
                     const audit::ChannelReport& channel) {
     const std::string interval = percent_words(report.profile.confidence.level()) + " interval";
     for (const QuantityGroup& group : quantity_groups(channel)) {
-        page.heading(fmt::format("{} - measures, section {}", group.title, group.section));
+        page.heading(fmt::format("{} - definitions, section {}", group.title, group.section));
         page.line(fmt::format("{:<35} {:>11}  {:<18} {:>7}", "", "value", interval, "n"));
         for (const ReportedQuantity& quantity : group.rows)
             add_quantity(page, quantity);
@@ -131,8 +98,7 @@ void add_causes(Page& page, const audit::ChannelReport& channel) {
         return;
     page.heading("Likely causes");
     for (const causes::Cause& cause : channel.causes)
-        page.item(fmt::format("{} (p {}): {} Look at: {}", key_of(cause.kind),
-                              p_words(cause.p_value), cause.evidence, cause.look_at));
+        page.item(fmt::format("{} (p {})", cause_words(cause), p_words(cause.p_value)));
 }
 
 void add_incidents(Page& page, const audit::ChannelReport& channel) {
@@ -164,20 +130,20 @@ void add_channel(Page& page, const audit::AuditReport& report,
         page.line("judged by " + gate_words(report, channel));
     if (report.channels.size() > 1)
         page.flow("  ", verdict_sentence(report, channel), 2);
+    add_causes(page, channel);
     for (const std::string& sentence : sensor_sentences(channel))
         page.flow("  ", sentence, 2);
     add_criteria(page, report, channel);
     add_ledger(page, channel);
     add_quantities(page, report, channel);
-    add_sentences(page, "The run stopped itself - measures, section 5",
+    add_sentences(page, "The run stopped itself - definitions, section 5",
                   stop_sentences(report, channel));
-    add_causes(page, channel);
     add_incidents(page, channel);
     add_sentences(page, "Assumed and left out", channel.notes);
 }
 
 void add_transverse(Page& page, const audit::AuditReport& report) {
-    page.heading("Evenness across the units - measures, section 4");
+    page.heading("Evenness across the units - definitions, section 4");
     page.flow("  ", transverse_words(*report.transverse), 2);
     for (std::size_t i = 0; i < report.channels.size(); ++i) {
         const measures::ChannelDeviation& each = report.transverse->channels[i];
@@ -186,24 +152,59 @@ void add_transverse(Page& page, const audit::AuditReport& report) {
     }
 }
 
-void add_machine(Page& page, const audit::AuditReport& report) {
+// What the units say of each other.
+void add_machine(Page& page, const audit::AuditReport& report, Detail detail) {
     if (report.channels.size() < 2)
         return;
-    page.heading("Units");
-    for (const audit::ChannelReport& channel : report.channels)
-        page.line(fmt::format("{:<10} {:<40} {} {:>8}", verdict::name_of(channel.judgement.outcome),
-                              channel_words(channel), channel.counted().what,
-                              channel.counted().count));
     if (report.transverse)
         add_transverse(page, report);
+    if (report.siblings.findings.empty() &&
+        (report.siblings.method.empty() || detail != Detail::full))
+        return;
+    page.heading("Units compared");
     for (const std::string& finding : report.siblings.findings)
         page.item(finding);
-    if (!report.siblings.method.empty())
+    if (!report.siblings.method.empty() && detail == Detail::full)
         page.flow("  ", "Compared by: " + report.siblings.method, 2);
 }
 
+void add_in_full(Page& page, const audit::AuditReport& report) {
+    for (const audit::ChannelReport& channel : report.channels)
+        add_channel(page, report, channel);
+    add_machine(page, report, Detail::full);
+    add_sentences(page, "Integrity of the log", integrity_sentences(report));
+    add_sentences(page, "Notes on the run", report.notes);
+    page.line("");
+    page.flow("  ", std::string(where_sections_are), 2);
+}
+
+// Within, and by what the gate saw alone it would not be.
+bool calibration_decides(const audit::ChannelReport& channel) {
+    return channel.sensor.outcome_as_seen &&
+           *channel.sensor.outcome_as_seen != channel.judgement.outcome;
+}
+
+// Of units that are not within, or by their calibration only: every limit with what was found, and
+// what the gates say.
+void add_what_is_not_kept(Page& page, const audit::AuditReport& report) {
+    for (const audit::ChannelReport& channel : report.channels) {
+        if (channel.judgement.outcome == verdict::Outcome::within && !calibration_decides(channel))
+            continue;
+        page.heading(capitalised(channel_words(channel)));
+        for (const verdict::Criterion& criterion : channel.judgement.criteria)
+            page.flow(fmt::format("  {:<10} ", verdict::name_of(criterion.outcome)),
+                      plain_found(channel, criterion) + ", " + limit_words(criterion.limit), 13);
+        if (channel.sensor.efficiency)
+            for (const std::string& sentence : sensor_sentences(channel))
+                page.flow("  ", sentence, 2);
+    }
+    add_machine(page, report, Detail::usual);
+    if (!report.from_spacings && !report.integrity.flaws().empty())
+        add_sentences(page, "Integrity of the log", integrity_sentences(report));
+}
+
 void add_series(Page& page, const audit::UnitSeries& series) {
-    page.heading(fmt::format("Unit {} at several speeds - measures, section 9", series.unit));
+    page.heading(fmt::format("Unit {} at several speeds - definitions, section 9", series.unit));
     page.line(fmt::format("{:>9} {:>8} {:>8} {:>9} {:>10}  {}", "speed m/s", "drops", "misses",
                           "multiples", "offset mm", "log"));
     for (const audit::SeriesRun& one : series.runs)
@@ -219,24 +220,26 @@ void add_series(Page& page, const audit::UnitSeries& series) {
 
 } // namespace
 
-std::string to_text(const audit::AuditReport& report) {
+std::string to_text(const audit::AuditReport& report, Detail detail) {
     Page page;
-    page.heading("Seed-drop audit");
-    add_context(page, report);
+    if (detail != Detail::brief) {
+        page.heading("Seed-drop audit");
+        add_context(page, report);
+    }
     page.heading(outcome_words(report.outcome));
     page.flow("  ", verdict_sentence(report), 2);
-    add_machine(page, report);
-    for (const audit::ChannelReport& channel : report.channels)
-        add_channel(page, report, channel);
-    add_sentences(page, "Integrity of the log", integrity_sentences(report));
-    add_sentences(page, "Notes on the run", report.notes);
+    if (detail == Detail::full)
+        add_in_full(page, report);
+    if (detail == Detail::usual)
+        add_what_is_not_kept(page, report);
+    add_verdict_table(page, report);
     return std::move(page).text();
 }
 
-std::string to_text(const std::vector<audit::AuditReport>& reports) {
+std::string to_text(const std::vector<audit::AuditReport>& reports, Detail detail) {
     std::string text;
     for (const audit::AuditReport& report : reports)
-        text += to_text(report) + "\n";
+        text += to_text(report, detail) + "\n";
     for (const audit::UnitSeries& series : unit_series(reports)) {
         Page page;
         add_series(page, series);

@@ -11,8 +11,13 @@
 
 namespace dropledger::report {
 
-[[nodiscard]] std::string to_text(const audit::AuditReport& report);
+// brief: the verdict and the units. usual: also what each unit that is not within was judged by.
+// full: all that was found. The units stand last in each of them, worst first.
+enum class Detail { brief, usual, full };
+
+[[nodiscard]] std::string to_text(const audit::AuditReport& report, Detail detail = Detail::full);
 // One behind the other, then the units that ran at three speeds or more.
-[[nodiscard]] std::string to_text(const std::vector<audit::AuditReport>& reports);
+[[nodiscard]] std::string to_text(const std::vector<audit::AuditReport>& reports,
+                                  Detail detail = Detail::full);
 
 } // namespace dropledger::report

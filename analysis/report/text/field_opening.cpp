@@ -42,8 +42,8 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
     const Facts& facts = audit.field.facts;
     if (facts.rows > 0)
         sentences.push_back(fmt::format(
-            "{} of {} rows of the table were kept out ({:.2f} %){}.", grouped(audit.field.rows_bad),
-            grouped(facts.rows),
+            "{} of {} lines of the table were kept out ({:.2f} %){}.",
+            grouped(audit.field.rows_bad), grouped(facts.rows),
             100.0 * static_cast<double>(audit.field.rows_bad) / static_cast<double>(facts.rows),
             audit.field.bad_samples.empty()
                 ? ""
@@ -53,6 +53,8 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
               "drop numbers lack within the passes: what happened there is not known.");
     add_count(sentences, facts.filled_drops,
               "drop numbers lacked and count as silent, as you said.");
+    add_count(sentences, facts.target_none,
+              "lines command no seed (target 0, as in tramlines): they are left out.");
     add_count(sentences, facts.places_kept_out,
               "places were 0,0, blank, or where no machine can have driven: those drops were put "
               "between their neighbours.");
@@ -61,6 +63,8 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
         sentences.push_back(
             fmt::format("Pass numbers began anew: {} passes were told apart by time and place.",
                         facts.stretches_split));
+    add_count(sentences, facts.times_doubtful,
+              "times lie in the hour that clocks show twice, or leave out, that night.");
     if (facts.dates_ambiguous && facts.dates_show != DateOrder::month_first)
         sentences.emplace_back("Dates were read with the day first.");
     if (!facts.encoding.empty() && facts.encoding != "UTF-8")

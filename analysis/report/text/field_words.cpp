@@ -150,9 +150,9 @@ std::vector<std::string> alert_sentences(const FieldAudit& audit) {
             "them); each is counted with its gap.",
             audit.alert_delay->drops, 100.0 * audit.alert_delay->explains));
     if (alone > 0)
-        sentences.push_back(fmt::format(
-            "{} of the alerts have no silent drop before them: nothing is missing there.",
-            grouped(alone)));
+        sentences.push_back(fmt::format("{} of the alerts have no silent drop near before them: "
+                                        "what set them off can't be told.",
+                                        grouped(alone)));
     if (audit.alert_after_drops)
         sentences.push_back(
             fmt::format("Alerts seem to come from {} silent drops on; {} gaps so long raised none.",

@@ -1,5 +1,7 @@
 #include "analysis/report/words/quantities.hpp"
 
+#include "analysis/report/words/plain.hpp"
+
 #include <utility>
 
 namespace dropledger::report {
@@ -77,13 +79,24 @@ std::int64_t drops_with_seed(const measures::LedgerTable& table) {
     return table.drops - table.miss - table.empty;
 }
 
+// "offset (median over landings), late"
+std::string sided(Quantity quantity, const Estimated& place_mm, int direction) {
+    std::string name{words_of(quantity)};
+    if (const auto side = place_mm ? late_or_early(*place_mm, direction) : ""; !side.empty())
+        name += ", " + std::string(side);
+    return name;
+}
+
 QuantityGroup placement_group(const measures::LedgerTable& table,
                               const measures::PlacementResult& placement) {
     return GroupBuilder("placement", "Placement", "2")
         .over(table.entered, "landings in entries")
-        .row(Quantity::offset_mm, placement.offset_mm)
+        .row(Quantity::offset_mm,
+             sided(Quantity::offset_mm, placement.offset_mm, placement.direction),
+             placement.offset_mm)
         .over(drops_with_seed(table), "drops with seed")
-        .row(Quantity::bias_mm, placement.bias_mm)
+        .row(Quantity::bias_mm, sided(Quantity::bias_mm, placement.bias_mm, placement.direction),
+             placement.bias_mm)
         .row(Quantity::sd_mm, "standard deviation of placement", placement.sd_mm)
         .row(Quantity::p95_abs_mm, placement.p95_abs_mm)
         .row(Quantity::within_allowance, placement.within_allowance)

@@ -339,12 +339,16 @@ std::string longest_gap_words(const measures::LineResult& line) {
     return "Longest gap: " + with_unit(mm_of(line.longest_gap_um), Unit::millimetres, 1) + ".";
 }
 
+std::string started_words(const audit::AuditReport& report) {
+    return report.started_here.empty() ? report.started : report.started_here;
+}
+
 std::vector<ContextRow> context_rows(const audit::AuditReport& report) {
     std::vector<ContextRow> rows{{"file", report.file}};
     if (!report.from_spacings) {
         rows.push_back({"run", report.run_id.empty() ? "not named" : report.run_id});
         if (!report.started.empty())
-            rows.push_back({"started", report.started});
+            rows.push_back({"started", started_words(report)});
         add_crop_rows(rows, report);
         rows.push_back({"travelled", travelled_text(report.travelled)});
     }

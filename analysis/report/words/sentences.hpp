@@ -36,6 +36,9 @@ namespace dropledger::report {
 [[nodiscard]] std::string deviation_words(const measures::ChannelDeviation& channel);
 [[nodiscard]] std::string longest_gap_words(const measures::LineResult& line);
 
+// In the reader's own time where the caller gave it, else as the log says.
+[[nodiscard]] std::string started_words(const audit::AuditReport& report);
+
 // Label and text of everything that must be said first: file, run, settings, profile, calibration.
 struct ContextRow {
     std::string label;

@@ -1,6 +1,8 @@
 #include "analysis/report/words/stop_sentences.hpp"
 
 #include "analysis/measures/number_words.hpp"
+#include "analysis/report/words/plain.hpp"
+#include "analysis/report/words/sentences.hpp"
 
 #include <fmt/format.h>
 
@@ -85,6 +87,39 @@ std::vector<std::string> stop_sentences(const audit::AuditReport& report,
         "Good and bad are levels of the test, not the limits of the profile: the "
         "verdict goes by the interval and by the profile's least number of "
         "drops.");
+    return sentences;
+}
+
+namespace {
+
+bool called_good(const std::optional<audit::SequentialResult>& test) {
+    return test && test->path.decision() == Decision::accept;
+}
+
+std::string what_else(const audit::ChannelReport& channel) {
+    std::string text;
+    for (const verdict::Criterion& criterion : channel.judgement.criteria)
+        if (criterion.outcome != verdict::Outcome::within)
+            text += (text.empty() ? "" : "; ") +
+                    fmt::format("{} is {} ({})", plain_name(criterion.limit.quantity),
+                                verdict::name_of(criterion.outcome), criterion.reason);
+    return text.empty() ? channel.judgement.reason : text;
+}
+
+} // namespace
+
+std::vector<std::string> stop_disagreements(const audit::AuditReport& report) {
+    std::vector<std::string> sentences;
+    for (const audit::ChannelReport& channel : report.channels) {
+        const audit::CommandedDrops* const drops = channel.drops();
+        if (drops == nullptr || channel.judgement.outcome == verdict::Outcome::within ||
+            !called_good(drops->miss_test) || !called_good(drops->multiples_test))
+            continue;
+        sentences.push_back(fmt::format(
+            "The run stopped for {} since its misses and multiples are good; the audit also judges "
+            "what the run does not test: {}.",
+            channel_words(channel), what_else(channel)));
+    }
     return sentences;
 }
 

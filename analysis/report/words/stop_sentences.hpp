@@ -15,4 +15,7 @@ namespace dropledger::report {
 [[nodiscard]] std::vector<std::string> stop_sentences(const audit::AuditReport& report,
                                                       const audit::ChannelReport& channel);
 
+// Of units that the run called good and the audit does not call within: what else the audit judges.
+[[nodiscard]] std::vector<std::string> stop_disagreements(const audit::AuditReport& report);
+
 } // namespace dropledger::report

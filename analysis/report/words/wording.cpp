@@ -9,20 +9,6 @@ namespace dropledger::report {
 
 namespace {
 
-// The digits that keep an end of the interval from looking like the limit it misses.
-int decimals_against(const statistics::Estimate& estimate, double limit, Unit unit) {
-    int decimals = decimals_of(estimate, unit);
-    if (!estimate.interval)
-        return decimals;
-    const auto looks_equal = [&](double end) {
-        return end != limit && number(end, unit, decimals) == number(limit, unit, decimals);
-    };
-    while (decimals < most_number_decimals &&
-           (looks_equal(estimate.interval->low) || looks_equal(estimate.interval->high)))
-        ++decimals;
-    return decimals;
-}
-
 // Metres of travel for so many more drops (line mode: segments).
 std::optional<double> metres_of(const audit::AuditReport& report, std::int64_t more) {
     const bool line = report.setup.mode == ledger::Mode::line;
@@ -53,6 +39,19 @@ std::string duration_words(double seconds) {
 }
 
 } // namespace
+
+int decimals_against(const statistics::Estimate& estimate, double limit, Unit unit) {
+    int decimals = decimals_of(estimate, unit);
+    if (!estimate.interval)
+        return decimals;
+    const auto looks_equal = [&](double end) {
+        return end != limit && number(end, unit, decimals) == number(limit, unit, decimals);
+    };
+    while (decimals < most_number_decimals &&
+           (looks_equal(estimate.interval->low) || looks_equal(estimate.interval->high)))
+        ++decimals;
+    return decimals;
+}
 
 std::string limit_words(const verdict::Limit& limit) {
     const Unit unit = unit_of(limit.quantity);

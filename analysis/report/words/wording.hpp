@@ -12,6 +12,14 @@
 
 namespace dropledger::report {
 
+// What "definitions, section 5" cites.
+inline constexpr std::string_view where_sections_are =
+    "Sections are those of \"What is measured, and how\": analysis/DEFINITIONS.md, which comes "
+    "with "
+    "the program.";
+
+// The digits that keep an end of the interval from looking like the limit it misses.
+[[nodiscard]] int decimals_against(const statistics::Estimate& estimate, double limit, Unit unit);
 [[nodiscard]] std::string limit_words(const verdict::Limit& limit); // "at most 5 %"
 // "4.2 %, 95 % interval 3.1 to 5.6 %", with as many digits as it takes to tell the interval from
 // the limit.

@@ -32,6 +32,8 @@ constexpr std::array reasons{
            "no interval: without a speed nobody knows how far the fall's uncertainty reaches"},
     Reason{NoInterval::fall_unknown, "fall_unknown",
            "no interval: nobody says how long seeds fall from the gate to the ground"},
+    Reason{NoInterval::no_pair, "no_pair",
+           "no interval: no seed was seen by both gates, so any number may have fallen"},
 };
 // clang-format on
 static_assert(names_all<reasons>());

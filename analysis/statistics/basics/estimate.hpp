@@ -30,6 +30,7 @@ enum class NoInterval : std::uint8_t {
     not_identified, // the data fit several values equally well
     speed_unknown,  // how far an uncertain time reaches needs a speed
     fall_unknown,   // nobody says how long seeds fall to the ground
+    no_pair,        // two gates saw no seed in common: any number may have fallen
 };
 
 [[nodiscard]] std::string_view words(NoInterval why);  // "no interval: too few values"

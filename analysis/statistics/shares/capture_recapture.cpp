@@ -24,19 +24,6 @@ double chapman_variance(Counts c) {
            ((c.both + 1.0) * (c.both + 1.0) * (c.both + 2.0));
 }
 
-// Seeds seen by neither: `odds` times what independent gates would leave.
-Interval sadinle(Counts c, double z, double odds) {
-    const double only_first = c.first - c.both + 0.5;
-    const double only_second = c.second - c.both + 0.5;
-    const double both = c.both + 0.5;
-    const double sigma = std::sqrt(1.0 / both + 1.0 / only_first + 1.0 / only_second +
-                                   both / (only_first * only_second));
-    const double unseen = only_first * only_second / both;
-    const double seen = c.first + c.second - c.both - 0.5;
-    return {.low = seen + unseen * std::exp(-z * sigma),
-            .high = seen + odds * unseen * std::exp(z * sigma)};
-}
-
 // Least efficiency of a gate, given the least share that it sees of what the other sees, and the
 // other of what it sees. By cells of the 2 × 2 table over the one of both: neither = odds · only
 // one · only the other.
@@ -86,9 +73,11 @@ std::optional<Recapture> recapture(TwoObservers seen, Confidence confidence, dou
     const double z = normal_quantile(1.0 - confidence.each_tail());
     Recapture out;
     out.seeds = {.value = (c.first + 1.0) * (c.second + 1.0) / (c.both + 1.0) - 1.0,
-                 .interval = sadinle(c, z, greatest_odds),
+                 .interval = fallen_limits(seen, confidence.each_tail(), greatest_odds),
                  .confidence = confidence,
-                 .method = "Chapman, limits by Sadinle" + at_odds(greatest_odds)};
+                 .method = "Chapman, exact limits" + at_odds(greatest_odds)};
+    if (!out.seeds.interval)
+        out.seeds.no_interval = NoInterval::no_pair;
     out.standard_error = std::sqrt(chapman_variance(c));
     out.normal_limits = {.low = out.seeds.value - z * out.standard_error,
                          .high = out.seeds.value + z * out.standard_error};

@@ -5,28 +5,21 @@
 // tell whether seeds that escape one escape the other more easily: where they do, intervals at odds
 // 1 hold too seldom (README), and the estimates stay what they are at odds 1.
 // Undefined when: nothing at all seen (seeds), a gate saw nothing (the other's efficiency):
-// std::nullopt.
-// Source: Chapman 1951 with Seber's variance; limits: Sadinle 2009 (transformed logit); with an
-// odds ratio θ the seeds seen by neither are θ times as many.
+// std::nullopt; no pair (the limits of the seeds: any number may have fallen).
+// Source: Chapman 1951 with Seber's variance; limits: matched_pairs.hpp.
 #pragma once
 
 #include "analysis/base/units.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
+#include "analysis/statistics/shares/matched_pairs.hpp"
 
-#include <cstdint>
 #include <optional>
 #include <string>
 
 namespace dropledger::statistics {
 
-struct TwoObservers {
-    std::int64_t both = 0;   // matched pairs
-    std::int64_t first = 0;  // all that the first saw
-    std::int64_t second = 0; // all that the second saw
-};
-
 struct Recapture {
-    Estimate seeds; // Chapman, with Sadinle's limits
+    Estimate seeds; // Chapman, with the limits of the law of matched pairs
     double standard_error = 0.0;
     Interval normal_limits; // Chapman ± z standard errors
     std::optional<double> petersen;

@@ -37,12 +37,23 @@ struct ControlChart {
     std::vector<ChartPoint> points;
     std::vector<ControlSignal> signals;
 
+    // The limits at the end rest on so many values: fewer than there are points where the level was
+    // set anew.
+    std::size_t rests_on = 0;
+
     // Limits from so few values are themselves uncertain: a chart to begin with.
-    [[nodiscard]] bool provisional() const { return points.size() < 20; }
+    [[nodiscard]] bool provisional() const { return rests_on < 20; }
 };
 
 [[nodiscard]] std::optional<ControlChart> individuals_chart(std::span<const double> values,
                                                             NaturalRange range = {});
+
+// A level set anew before each of `starts` (indices, ascending): each stretch has limits and signals
+// of its own, centre and sigma are the last one's. A stretch of one value has no limits.
+// Undefined when: no stretch has two values: std::nullopt.
+[[nodiscard]] std::optional<ControlChart> chart_by_stretches(std::span<const double> values,
+                                                             std::span<const std::size_t> starts,
+                                                             NaturalRange range = {});
 
 struct ShareCount {
     std::int64_t hits = 0;

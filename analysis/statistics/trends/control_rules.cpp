@@ -84,31 +84,34 @@ std::vector<Stretch> alternations(std::span<const double> z) {
         [&](std::size_t i) { return z[i] == z[i - 1] ? i : i - 1; });
 }
 
-std::string place(Stretch at) {
-    return at.first == at.last ? fmt::format("Value {}", at.first + 1)
-                               : fmt::format("Values {} to {}", at.first + 1, at.last + 1);
+// `before`: values that stand before the first of these.
+std::string place(Stretch at, std::size_t before) {
+    return at.first == at.last
+               ? fmt::format("Value {}", before + at.first + 1)
+               : fmt::format("Values {} to {}", before + at.first + 1, before + at.last + 1);
 }
 
-std::string zone_sentence(ControlRule rule, Stretch at, std::string_view side) {
+std::string zone_sentence(ControlRule rule, Stretch at, const std::string& where,
+                          std::string_view side) {
     switch (rule) {
     case ControlRule::beyond_three_sigma:
-        return fmt::format("{} {} more than 3 standard deviations {} the centre.", place(at),
+        return fmt::format("{} {} more than 3 standard deviations {} the centre.", where,
                            at.first == at.last ? "lies" : "lie", side);
     case ControlRule::two_of_three:
         return fmt::format("{}: two of three in a row more than 2 standard deviations {} the "
                            "centre.",
-                           place(at), side);
+                           where, side);
     case ControlRule::four_of_five:
         return fmt::format("{}: four of five in a row more than 1 standard deviation {} the "
                            "centre.",
-                           place(at), side);
+                           where, side);
     case ControlRule::eight_on_one_side:
     case ControlRule::six_in_a_trend:
     case ControlRule::fourteen_alternating:
     case ControlRule::wide_moving_range:
         break;
     }
-    return fmt::format("{}: {} in a row {} the centre.", place(at), at.last - at.first + 1, side);
+    return fmt::format("{}: {} in a row {} the centre.", where, at.last - at.first + 1, side);
 }
 
 struct Zone {
@@ -120,18 +123,22 @@ constexpr Zone zones[] = {{ControlRule::beyond_three_sigma, {1, 1, 3.0}},
                           {ControlRule::four_of_five, {4, 5, 1.0}},
                           {ControlRule::eight_on_one_side, {8, 8, 0.0}}};
 
-void find_zones(std::span<const double> z, double side, std::vector<ControlSignal>& signals) {
+void find_zones(std::span<const double> z, double side, std::size_t before,
+                std::vector<ControlSignal>& signals) {
     const std::string_view word = side > 0.0 ? "above" : "below";
     for (const Zone& zone : zones)
         for (const Stretch at : beyond(z, zone.counts, side))
-            signals.push_back({zone.rule, at.first, at.last, zone_sentence(zone.rule, at, word)});
+            signals.push_back({zone.rule, at.first, at.last,
+                               zone_sentence(zone.rule, at, place(at, before), word)});
 }
 
-void find_trends(std::span<const double> z, double side, std::vector<ControlSignal>& signals) {
+void find_trends(std::span<const double> z, double side, std::size_t before,
+                 std::vector<ControlSignal>& signals) {
     for (const Stretch at : trends(z, side))
-        signals.push_back({ControlRule::six_in_a_trend, at.first, at.last,
-                           fmt::format("{}: {} in a row, each {} than the one before.", place(at),
-                                       at.last - at.first + 1, side > 0.0 ? "higher" : "lower")});
+        signals.push_back(
+            {ControlRule::six_in_a_trend, at.first, at.last,
+             fmt::format("{}: {} in a row, each {} than the one before.", place(at, before),
+                         at.last - at.first + 1, side > 0.0 ? "higher" : "lower")});
 }
 
 constexpr std::array rule_names{
@@ -150,16 +157,16 @@ std::string_view rule_name(ControlRule rule) {
     return row_in(rule_names, rule).key;
 }
 
-std::vector<ControlSignal> control_signals(std::span<const double> z) {
+std::vector<ControlSignal> control_signals(std::span<const double> z, std::size_t before) {
     std::vector<ControlSignal> signals;
     for (const double side : {1.0, -1.0}) {
-        find_zones(z, side, signals);
-        find_trends(z, side, signals);
+        find_zones(z, side, before, signals);
+        find_trends(z, side, before, signals);
     }
     for (const Stretch at : alternations(z))
         signals.push_back({ControlRule::fourteen_alternating, at.first, at.last,
-                           fmt::format("{}: {} in a row that go up and down in turn.", place(at),
-                                       at.last - at.first + 1)});
+                           fmt::format("{}: {} in a row that go up and down in turn.",
+                                       place(at, before), at.last - at.first + 1)});
     std::stable_sort(signals.begin(), signals.end(),
                      [](const ControlSignal& a, const ControlSignal& b) {
                          return a.first != b.first ? a.first < b.first : a.rule < b.rule;

@@ -39,6 +39,9 @@ struct ControlSignal {
 
 // In order of their first value, then of the rules above. Never finds wide_moving_range: that needs
 // the ranges.
-[[nodiscard]] std::vector<ControlSignal> control_signals(std::span<const double> z);
+// `before`: so many values stand before these, for the numbers in the sentences; indices count from
+// the first of `z`.
+[[nodiscard]] std::vector<ControlSignal> control_signals(std::span<const double> z,
+                                                         std::size_t before = 0);
 
 } // namespace dropledger::statistics

@@ -4,10 +4,14 @@
 #include "analysis/audit/spacings.hpp"
 #include "analysis/report/html/page.hpp"
 #include "analysis/report/json/audit_json.hpp"
+#include "analysis/report/pdf/machine_pages.hpp"
+#include "analysis/report/pdf/pages.hpp"
 #include "analysis/report/text/audit_text.hpp"
+#include "analysis/report/words/machine_sheet.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
@@ -21,6 +25,8 @@ namespace dropledger::cli {
 
 namespace {
 
+constexpr const char* program_name = "dropledger";
+
 struct Options {
     std::vector<std::string> logs;
     std::optional<std::string> spacings;
@@ -28,10 +34,14 @@ struct Options {
     std::optional<std::string> mode;
     std::optional<std::string> profile;
     std::optional<std::string> html;
+    std::optional<std::string> sheet;
     std::vector<std::string> calibrations;
     std::optional<std::string> book;
     bool calibration_anyway = false;
+    bool as_one = false;
     bool json = false;
+    bool brief = false;
+    bool full = false;
 };
 
 Status check_inputs(const Options& options) {
@@ -89,6 +99,13 @@ Result<audit::AuditOptions> judged_by(const Options& options) {
 
 using Reports = std::vector<audit::AuditReport>;
 
+// The logs behind the first one are read with it.
+void join(std::vector<std::string>& files, audit::AuditOptions& how) {
+    for (std::size_t i = 1; i < files.size(); ++i)
+        how.continued.push_back({files[i], files::open_file(files[i])});
+    files.resize(1);
+}
+
 Result<Reports> audit_all(const Options& options) {
     if (const Status status = check_inputs(options); !status)
         return status.error();
@@ -101,8 +118,10 @@ Result<Reports> audit_all(const Options& options) {
     audit::AuditOptions how = *std::move(judging);
     how.overrides = *overrides;
     Reports reports;
-    const std::vector<std::string> files =
+    std::vector<std::string> files =
         options.spacings ? std::vector{*options.spacings} : options.logs;
+    if (options.as_one && !options.spacings)
+        join(files, how);
     for (const std::string& file : files) {
         how.file = file;
         const OpenBytes open = files::open_file(file);
@@ -112,6 +131,7 @@ Result<Reports> audit_all(const Options& options) {
                 : audit::audit_log(open, how);
         if (!one)
             return one.error();
+        one->started_here = local_words(one->started);
         reports.push_back(*std::move(one));
     }
     return reports;
@@ -133,14 +153,54 @@ int status_of(const Reports& reports) {
     throw BrokenInvariant("an outcome without a status");
 }
 
+bool is_pdf(const std::optional<std::string>& file) {
+    return file && file->ends_with(".pdf");
+}
+
+Result<std::string> sheet_of(const Options& options, const audit::AuditReport& report) {
+    const auto sheet = report::machine_sheet(report);
+    if (!sheet)
+        return usage("--sheet", "a list of spacings is of no machine", "leave it out");
+    if (!is_pdf(options.sheet))
+        return report::html::sheet_page(*sheet);
+    if (const Status able = report::certificate::can_draw(); !able)
+        return able.error();
+    return report::certificate::to_pdf(*sheet, program_name, report.started);
+}
+
+report::Detail detail_of(const Options& options) {
+    if (options.full)
+        return report::Detail::full;
+    return options.brief ? report::Detail::brief : report::Detail::usual;
+}
+
+// Last on the screen: the page, and how to see more.
+std::string where_the_rest_is(const Options& options) {
+    std::string text;
+    if (options.html)
+        text += fmt::format("page: {}\n", *options.html);
+    if (options.sheet)
+        text += fmt::format("sheet: {}\n", *options.sheet);
+    if (!options.full)
+        text += "all numbers: dropledger audit --full, or --html PAGE.html\n";
+    return text;
+}
+
 Result<int> audit(const Options& options) {
+    if (options.brief && options.full)
+        return usage("--brief", "brief and full at once", "give one or the other");
+    if (options.sheet && options.logs.size() > 1)
+        return usage("--sheet", "several logs and one sheet",
+                     "name one log: a sheet is of one run");
     Outputs outputs;
     outputs.reads(options.logs)
         .reads(options.calibrations)
         .reads(options.spacings)
         .reads(options.book)
         .reads(options.profile)
-        .writes("--html", options.html, files::FileKind::html);
+        .writes("--html", options.html, files::FileKind::html)
+        .writes("--sheet", options.sheet,
+                is_pdf(options.sheet) ? files::FileKind::pdf : files::FileKind::html);
     if (const Status allowed = outputs.check(); !allowed)
         return allowed.error();
     const auto reports = audit_all(options);
@@ -148,11 +208,17 @@ Result<int> audit(const Options& options) {
         return reports.error();
     if (options.html)
         outputs.put("--html", report::html::to_html(*reports));
+    if (options.sheet) {
+        auto sheet = sheet_of(options, reports->front());
+        if (!sheet)
+            return sheet.error();
+        outputs.put("--sheet", *std::move(sheet));
+    }
     if (options.json)
         outputs.json_text(reports->size() == 1 ? report::to_json(reports->front())
                                                : report::to_json(*reports));
     else
-        outputs.text(report::to_text(*reports));
+        outputs.text(report::to_text(*reports, detail_of(options)) + where_the_rest_is(options));
     return outputs.deliver(status_of(*reports));
 }
 
@@ -175,6 +241,13 @@ void add_audit(Program& program) {
         .flag("--calibration-anyway", options->calibration_anyway,
               "use them even where they are for another unit, gate, bench or crop")
         .option("--html", options->html, "write a page to read and print to this file")
+        .flag("--as-one", options->as_one,
+              "judge a run that ended early and the logs that go on with its order as one run")
+        .option("--sheet", options->sheet,
+                "write the machine's sheet, one A4 page to sign, to this file (.html or .pdf)")
+        .flag("--brief", options->brief,
+              "only the verdict and one line a unit with what to do next")
+        .flag("--full", options->full, "everything that was found, with methods and notes")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("audit")
         .runs([options] { return audit(*options); });

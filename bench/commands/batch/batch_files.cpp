@@ -27,17 +27,6 @@ namespace {
 
 constexpr std::int64_t most_units = 1'000'000;
 
-struct Numbered {
-    std::string before;
-    std::string digits;
-};
-
-Numbered numbered(const std::string& serial) {
-    const std::size_t last = serial.find_last_not_of("0123456789");
-    const std::size_t at = last == std::string::npos ? 0 : last + 1;
-    return {serial.substr(0, at), serial.substr(at)};
-}
-
 } // namespace
 
 Result<batch::Batch> load_batch(const std::string& file) {
@@ -143,25 +132,6 @@ Result<std::vector<std::string>> serials_in(const std::string& file) {
     for (const std::string_view line : split(*text, '\n'))
         if (const std::string_view serial = trim(line); !serial.empty())
             serials.emplace_back(serial);
-    return serials;
-}
-
-Result<std::vector<std::string>> serials_of_range(const std::string& range) {
-    const Error wrong = usage("--serials", fmt::format("'{}' is no range of serials", range),
-                              "write it as SU-0001..SU-0280");
-    const std::size_t dots = range.find("..");
-    if (dots == std::string::npos)
-        return wrong;
-    const Numbered from = numbered(range.substr(0, dots));
-    const Numbered to = numbered(range.substr(dots + 2));
-    const auto first = parse_int(from.digits);
-    const auto last = parse_int(to.digits);
-    if (!first || !last || from.before != to.before || *last < *first ||
-        *last - *first >= most_units)
-        return wrong;
-    std::vector<std::string> serials;
-    for (std::int64_t number = *first; number <= *last; ++number)
-        serials.push_back(fmt::format("{}{:0{}}", from.before, number, from.digits.size()));
     return serials;
 }
 

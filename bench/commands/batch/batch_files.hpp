@@ -46,9 +46,6 @@ struct Signing {
 // One serial a line, or a CSV table with the column `unit`.
 [[nodiscard]] Result<std::vector<std::string>> serials_in(const std::string& file);
 
-// "SU-0001..SU-0280": the same text before the number, the number counting up, leading zeros kept.
-[[nodiscard]] Result<std::vector<std::string>> serials_of_range(const std::string& range);
-
 // What does not hold, a line each, and as JSON.
 [[nodiscard]] std::string failures_text(const std::vector<evidence::Failure>& failures);
 [[nodiscard]] nlohmann::ordered_json failures_json(const std::vector<evidence::Failure>& failures);

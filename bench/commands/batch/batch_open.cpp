@@ -4,6 +4,7 @@
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/batch/resubmission.hpp"
 #include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/inputs/serials.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/base/text.hpp"
@@ -95,7 +96,7 @@ Result<std::vector<std::string>> serials_of(const Options& options) {
         return serials_in(*options.serials_file);
     std::vector<std::string> all;
     for (const std::string& range : options.serials) {
-        const auto some = serials_of_range(range);
+        const auto some = serials_of_range("--serials", range);
         if (!some)
             return some.error();
         all.insert(all.end(), some->begin(), some->end());

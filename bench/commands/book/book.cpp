@@ -93,17 +93,33 @@ void add_book_rebuild(Command& book) {
             }));
 }
 
-Result<std::vector<book::Run>> runs_of_unit(const book::Book& book, const std::string& unit) {
-    auto runs = book.runs_of(unit);
-    if (!runs || !runs->empty())
-        return runs;
+std::string lower(std::string text) {
+    for (char& c : text)
+        if (c >= 'A' && c <= 'Z')
+            c = static_cast<char>(c - 'A' + 'a');
+    return text;
+}
+
+// The unit's name as the book writes it: exactly so, else the only one that differs in case.
+Result<std::string> name_in_book(const book::Book& book, const std::string& asked) {
     const auto units = book.units();
     if (!units)
         return units.error();
     std::vector<std::string> names;
-    for (const book::Unit& one : *units)
+    std::vector<std::string> alike;
+    for (const book::Unit& one : *units) {
+        if (one.unit == asked)
+            return one.unit;
         names.push_back(one.unit);
-    return usage_error(book.file(), fmt::format("no run of unit '{}' is in the book", unit),
+        if (lower(one.unit) == lower(asked))
+            alike.push_back(one.unit);
+    }
+    if (alike.size() == 1)
+        return alike.front();
+    if (alike.size() > 1)
+        return usage_error(book.file(), fmt::format("'{}' may be several units", asked),
+                           fmt::format("write it as one of {}", fmt::join(alike, ", ")));
+    return usage_error(book.file(), fmt::format("no run of unit '{}' is in the book", asked),
                        names.empty() ? "enter logs first: dropledger book add LOG"
                                      : fmt::format("it knows {}", fmt::join(names, ", ")));
 }
@@ -114,10 +130,13 @@ Result<UnitInBook> unit_in_book(const BookOptions& options) {
     auto book = book::Book::open(options.book, false);
     if (!book)
         return book.error();
-    auto runs = runs_of_unit(*book, options.unit);
+    auto name = name_in_book(*book, options.unit);
+    if (!name)
+        return name.error();
+    auto runs = book->runs_of(*name);
     if (!runs)
         return runs.error();
-    return UnitInBook{*std::move(book), *std::move(runs)};
+    return UnitInBook{*std::move(book), *std::move(name), *std::move(runs)};
 }
 
 void add_book(Program& program) {
@@ -126,6 +145,8 @@ void add_book(Program& program) {
     add_book_list(book);
     add_book_show(book);
     add_book_trend(book);
+    add_book_note(book);
+    add_book_remove(book);
     add_book_add(book);
     add_book_rebuild(book);
 }

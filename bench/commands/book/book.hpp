@@ -18,19 +18,25 @@ struct BookOptions : Shown {
     std::vector<std::string> files; // add
     std::string folder;             // rebuild
     std::vector<std::string> quantities;
+    std::string text;               // note, remove
+    std::optional<std::string> day; // note
 };
 
 // Each a subcommand of `book`.
 void add_book_list(Command& book);
 void add_book_show(Command& book);
 void add_book_trend(Command& book);
+void add_book_note(Command& book);
+void add_book_remove(Command& book);
 
 struct UnitInBook {
     book::Book book;
+    std::string name;            // as the book writes it
     std::vector<book::Run> runs; // of the unit, one at least
 };
 
-// Fails where the book has no run of it, and names the units it knows.
+// Upper and lower case are one. Fails where the book has no run of it, and names the units it
+// knows.
 [[nodiscard]] Result<UnitInBook> unit_in_book(const BookOptions& options);
 
 } // namespace dropledger::cli

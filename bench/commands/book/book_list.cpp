@@ -1,8 +1,12 @@
 #include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/book/book.hpp"
 #include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/dates.hpp"
 
+#include "analysis/base/dates.hpp"
+#include "analysis/measures/number_words.hpp"
 #include "bench/book/judging.hpp"
+#include "bench/book/notes.hpp"
 
 #include <fmt/format.h>
 
@@ -19,7 +23,48 @@ struct Contents {
     std::vector<calibration::Record> calibrations;
     std::vector<book::TextEntry> profiles;
     std::vector<book::Batch> batches;
+    std::vector<book::Note> notes;
+    std::string today;
+
+    [[nodiscard]] std::vector<std::string> due_for(const book::Unit& unit) const;
 };
+
+// A repair that no run has followed yet.
+std::optional<std::string> due_after_repair(const std::vector<book::Note>& notes,
+                                            const book::Unit& unit) {
+    std::optional<std::string> due;
+    for (const book::Note& note : notes)
+        if (note.kind == book::NoteKind::repair && note.about == unit.unit && note.time > unit.last)
+            due = fmt::format("run it after the repair of {}: {}", note.time.substr(0, 10),
+                              note.text);
+    return due;
+}
+
+std::optional<std::string> due_of_calibration(const calibration::Record& record,
+                                              const std::string& today) {
+    constexpr int soon_days = 30;
+    const auto last = parse_day(record.expires);
+    const auto now = parse_day(today);
+    if (!last || !now || *last - *now > soon_days)
+        return std::nullopt;
+    return *last < *now ? fmt::format("calibration {} expired on {}", record.id, record.expires)
+                        : fmt::format("calibration {} expires on {}", record.id, record.expires);
+}
+
+std::vector<std::string> Contents::due_for(const book::Unit& unit) const {
+    std::vector<std::string> due;
+    if (auto after = due_after_repair(notes, unit))
+        due.push_back(*std::move(after));
+    else if (unit.last_outcome == verdict::Outcome::outside)
+        due.emplace_back("repair it, note it (book note), run it again");
+    else if (unit.last_outcome == verdict::Outcome::undecided)
+        due.emplace_back("not decided: see what its last audit asks for");
+    for (const calibration::Record& record : calibrations)
+        if (record.holds_for.unit == unit.unit)
+            if (auto one = due_of_calibration(record, today))
+                due.push_back(*std::move(one));
+    return due;
+}
 
 template <class T> Status take(Result<T> found, T& into) {
     if (!found)
@@ -37,9 +82,11 @@ Result<Contents> contents_of(const BookOptions& options) {
          {take(book->units(), all.units), take(book->runs(), all.runs),
           take(book->seed_lots(), all.seed_lots),
           take(book::calibration_records(*book), all.calibrations),
-          take(book->profiles(), all.profiles), take(book->batches(), all.batches)})
+          take(book->profiles(), all.profiles), take(book->batches(), all.batches),
+          take(book::notes_beside(options.book), all.notes)})
         if (!status)
             return status.error();
+    all.today = today_utc();
     return all;
 }
 
@@ -52,7 +99,8 @@ Json json_of(const Contents& all) {
                                  {"runs", one.runs},
                                  {"first", one.first},
                                  {"last", one.last},
-                                 {"last_outcome", name_of(one.last_outcome)}});
+                                 {"last_outcome", name_of(one.last_outcome)},
+                                 {"due", all.due_for(one)}});
     for (const book::Run& one : all.runs)
         json["runs"].push_back({{"run", one.run_id},
                                 {"file", one.file},
@@ -103,7 +151,7 @@ void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
         const char* const note = !one.seals_intact ? ", seals broken"
                                  : one.complete    ? ""
                                                    : ", incomplete";
-        page.add("  {:<20}  {:<10} {:<8} {}{}\n", one.started, name_of(one.outcome),
+        page.add("  {:<27}  {:<10} {:<8} {}{}\n", local_words(one.started), name_of(one.outcome),
                  name_of(one.mode), one.file, note);
     }
 }
@@ -111,9 +159,12 @@ void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
 std::string text_of(const Contents& all) {
     TextPage page;
     page.add("Units\n");
-    for (const book::Unit& one : all.units)
-        page.add("  {:<14} {:>4} runs, last {} {}\n", one.unit, one.runs, one.last,
-                 name_of(one.last_outcome));
+    for (const book::Unit& one : all.units) {
+        page.add("  {:<14} {:<10} {}, last {}\n", one.unit, name_of(one.last_outcome),
+                 counted(static_cast<std::uint64_t>(one.runs), "run"), local_words(one.last));
+        for (const std::string& due : all.due_for(one))
+            page.add("  {:<14} due: {}\n", "", due);
+    }
     add_runs(page, all.runs);
     page.add("\nSeed lots\n");
     for (const book::SeedLot& one : all.seed_lots)

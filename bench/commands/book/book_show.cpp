@@ -1,6 +1,7 @@
 #include "analysis/base/readers/or_null.hpp"
 #include "bench/commands/book/book.hpp"
 #include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/dates.hpp"
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/book/judging.hpp"
@@ -58,7 +59,7 @@ void add_verdict(TextPage& page, const book::Run& run, const book::Verdict& verd
     const char* const state = !run.seals_intact ? ", seals broken"
                               : run.complete    ? ""
                                                 : ", incomplete";
-    page.add("\n  {}  {}{}\n", run.started, name_of(verdict.outcome), state);
+    page.add("\n  {}  {}{}\n", local_words(run.started), name_of(verdict.outcome), state);
     if (!verdict.reason.empty())
         page.add("      {}\n", verdict.reason);
     page.add("      {} mode, {} drops, profile {}, calibration {}, gate {}\n", name_of(run.mode),
@@ -158,10 +159,10 @@ Result<History> history_of(const BookOptions& options) {
     auto unit = unit_in_book(options);
     if (!unit)
         return unit.error();
-    auto records = records_for(unit->book, options.unit);
+    auto records = records_for(unit->book, unit->name);
     if (!records)
         return records.error();
-    return History{options.unit, std::move(unit->runs), *std::move(records)};
+    return History{unit->name, std::move(unit->runs), *std::move(records)};
 }
 
 } // namespace

@@ -1,11 +1,15 @@
 #include "bench/commands/book/book.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
+#include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/answer.hpp"
+#include "bench/commands/shell/dates.hpp"
 #include "bench/commands/trends/trends.hpp"
 
 #include "analysis/base/nearest.hpp"
 #include "analysis/report/words/wording.hpp"
+#include "bench/book/judging.hpp"
+#include "bench/book/notes.hpp"
 #include "bench/book/trend.hpp"
 
 #include <fmt/format.h>
@@ -42,54 +46,93 @@ std::vector<std::string> names_of(const book::Trend& trend, const Name& name) {
     return names;
 }
 
+Json repairs_json(const book::Trend& trend) {
+    Json repairs = Json::array();
+    for (const book::Repair& one : trend.repairs)
+        repairs.push_back(
+            {{"time", one.time},
+             {"text", one.text},
+             {"before_run", one.before < trend.points.size() ? Json(trend.points[one.before].run_id)
+                                                             : Json(nullptr)}});
+    return repairs;
+}
+
+Json whole_json(const book::Trend& trend) {
+    Json json =
+        trend_json({.key = key_of(trend.what),
+                    .chart = trend.chart,
+                    .point = "run",
+                    .ids = names_of(trend, [](const book::TrendPoint& one) { return one.run_id; }),
+                    .left_out = trend.left_out},
+                   points_json(trend));
+    json["headline"] = headline(trend);
+    json["limit"] = trend.limit ? Json(trend.limit->value) : Json(nullptr);
+    json["repairs"] = repairs_json(trend);
+    return json;
+}
+
 Json json_of(const TrendsOfUnit& found) {
     Json json{
         {"schema", "dropledger/book-trend/1"}, {"unit", found.unit}, {"trends", Json::array()}};
     for (const book::Trend& trend : found.trends)
-        json["trends"].push_back(trend_json(
-            {.key = key_of(trend.what),
-             .chart = trend.chart,
-             .point = "run",
-             .ids = names_of(trend, [](const book::TrendPoint& one) { return one.run_id; }),
-             .left_out = trend.left_out},
-            points_json(trend)));
+        json["trends"].push_back(whole_json(trend));
     return json;
 }
 
-void add_chart(TextPage& page, const statistics::ControlChart& chart, Unit unit, std::size_t runs) {
+// Of the runs since the last repair.
+void add_chart(TextPage& page, const statistics::ControlChart& chart, Unit unit) {
     constexpr int decimals = 2;
-    const auto in_unit = [&](const std::optional<double>& value) {
-        return value ? with_unit(*value, unit, decimals) : std::string("none");
-    };
-    const statistics::ChartPoint& first =
-        chart.points.front(); // of single values: all have the same limits
-    const std::string provisional =
-        chart.provisional() ? fmt::format(" (provisional: {})", counted(runs, "run")) : "";
-    if (first.lower && first.upper)
-        page.add("  centre {}, limits {} to {}{}\n", in_unit(chart.centre), in_unit(first.lower),
-                 in_unit(first.upper), provisional);
-    else
-        page.add("  centre {}, upper limit {}, no lower limit{}\n", in_unit(chart.centre),
-                 in_unit(first.upper), provisional);
+    const statistics::ChartPoint& last = chart.points.back();
+    if (chart.rests_on < 2) {
+        page.add("  usual range: none yet, one run since the repair\n");
+        return;
+    }
+    const std::string rests =
+        chart.provisional() ? fmt::format(" (from {})", counted(chart.rests_on, "run")) : "";
+    const std::string least =
+        last.lower ? with_unit(*last.lower, unit, decimals) : std::string("any");
+    const std::string most =
+        last.upper ? with_unit(*last.upper, unit, decimals) : std::string("any");
+    page.add("  usual range {} to {}, centre {}{}\n", least, most,
+             with_unit(chart.centre, unit, decimals), rests);
     for (const statistics::ControlSignal& one : chart.signals)
         page.add("  signal: {}\n", one.sentence);
-    if (chart.signals.empty())
-        page.add("  no signal: the runs differ as neighbouring runs do\n");
+}
+
+std::string value_of(const book::Quantity& found, Unit unit) {
+    statistics::Estimate estimate;
+    estimate.value = found.value;
+    if (found.low && found.high)
+        estimate.interval = statistics::Interval{*found.low, *found.high};
+    const std::string interval = interval_words(estimate, unit);
+    return value_words(estimate, unit) + (interval.empty() ? "" : " (" + interval + ")");
+}
+
+void add_repairs(TextPage& page, const book::Trend& trend, std::size_t before) {
+    for (const book::Repair& repair : trend.repairs)
+        if (repair.before == before)
+            page.add("       {}  {}\n", repair.time.substr(0, 10), repair.text);
 }
 
 void add_trend(TextPage& page, const book::Trend& trend) {
     const Unit unit = unit_of(trend.what.quantity);
-    constexpr int decimals = 2;
-    page.add("\n{}\n", words_of(trend.what));
-    for (std::size_t i = 0; i < trend.points.size(); ++i)
-        page.add("  {:>3}  {:<20}  {:>12}  {}\n", i + 1, trend.points[i].started,
-                 with_unit(trend.points[i].quantity.value, unit, decimals), trend.points[i].file);
+    page.add("\n{}\n  {}\n", words_of(trend.what), headline(trend));
+    if (trend.limit)
+        page.add("  tolerance {}\n", report::limit_words(*trend.limit));
+    if (trend.chart)
+        add_chart(page, *trend.chart, unit);
+    else
+        page.add("  no usual range: it takes two runs at least\n");
+    for (std::size_t i = 0; i < trend.points.size(); ++i) {
+        add_repairs(page, trend, i);
+        const book::TrendPoint& point = trend.points[i];
+        page.add("  {:>3}  {:<27} {:<32} {:<10} {}\n", i + 1, local_words(point.started),
+                 value_of(point.quantity, unit), point.outcome ? name_of(*point.outcome) : "",
+                 point.file);
+    }
+    add_repairs(page, trend, trend.points.size());
     for (const std::string& sentence : trend.left_out)
         page.add("  left out: {}\n", sentence);
-    if (trend.chart)
-        add_chart(page, *trend.chart, unit, trend.points.size());
-    else
-        page.add("  no chart: it takes two runs at least\n");
 }
 
 std::string text_of(const TrendsOfUnit& found) {
@@ -127,6 +170,26 @@ Result<std::vector<measures::Reported>> quantities_of(const BookOptions& options
     return out;
 }
 
+// The limit of the profile that a run was judged by; of a quantity as corrected: the same.
+Result<book::LimitOf> limits_by(const book::Book& book) {
+    const auto options = book::audit_options(book, profile_chooser(std::nullopt));
+    if (!options)
+        return options.error();
+    return book::LimitOf{
+        [choose = options->choose_profile](
+            const book::Run& run, measures::Quantity quantity) -> std::optional<verdict::Limit> {
+            droplog::Header head;
+            head.run["tolerance"] = run.profile;
+            const auto chosen = choose(head, run.mode);
+            if (!chosen)
+                return std::nullopt;
+            for (const verdict::Limit& limit : chosen->profile.limits)
+                if (limit.quantity == quantity)
+                    return limit;
+            return std::nullopt;
+        }};
+}
+
 Result<TrendsOfUnit> trends_of(const BookOptions& options) {
     const auto unit = unit_in_book(options);
     if (!unit)
@@ -134,11 +197,34 @@ Result<TrendsOfUnit> trends_of(const BookOptions& options) {
     const auto named = quantities_of(options);
     if (!named)
         return named.error();
-    TrendsOfUnit found{options.unit, {}};
+    const auto notes = book::notes_beside(options.book);
+    if (!notes)
+        return notes.error();
+    const auto limit_of = limits_by(unit->book);
+    if (!limit_of)
+        return limit_of.error();
+    TrendsOfUnit found{unit->name, {}};
     for (const measures::Reported& what :
          named->empty() ? book::usual_quantities(unit->runs) : *named)
-        found.trends.push_back(book::trend(unit->runs, what));
+        found.trends.push_back(book::trend(unit->runs, what, {unit->name, *notes, *limit_of}));
     return found;
+}
+
+// Both ways where a magnitude is limited.
+std::vector<double> limits_of(const book::Trend& trend) {
+    if (!trend.limit)
+        return {};
+    if (trend.limit->sense() == verdict::Sense::magnitude_at_most)
+        return {-trend.limit->value, trend.limit->value};
+    return {trend.limit->value};
+}
+
+std::vector<std::pair<std::size_t, std::string>> repairs_of(const book::Trend& trend) {
+    std::vector<std::pair<std::size_t, std::string>> repairs;
+    for (const book::Repair& one : trend.repairs)
+        if (one.before < trend.points.size())
+            repairs.emplace_back(one.before, one.text);
+    return repairs;
 }
 
 TrendPart part(const book::Trend& trend) {
@@ -146,6 +232,7 @@ TrendPart part(const book::Trend& trend) {
     const Unit unit = unit_of(trend.what.quantity);
     const std::string symbol(symbol_of(unit));
     return {.heading = words,
+            .answer = headline(trend),
             .chart = trend.chart,
             .words = {.what = words + (symbol.empty() ? "" : ", " + symbol),
                       .of_time = "runs in order of their start",
@@ -153,7 +240,9 @@ TrendPart part(const book::Trend& trend) {
                       .names = names_of(trend,
                                         [](const book::TrendPoint& one) {
                                             return one.started.substr(0, 10) + " " + one.file;
-                                        })},
+                                        }),
+                      .limits = limits_of(trend),
+                      .repairs = repairs_of(trend)},
             .no_chart = "No chart: it takes two runs at least.",
             .caution = "",
             .left_out = trend.left_out};
@@ -163,8 +252,9 @@ std::string page_of(const TrendsOfUnit& found) {
     TrendPage page{.title = "Unit " + found.unit + " over its runs",
                    .kind = "Bench book",
                    .heading = "Unit " + found.unit,
-                   .question = "Has the unit changed over its runs, or is this its usual spread? "
-                               "A signal is a reason to look, no proof.",
+                   .question = "Has the unit changed over its runs, or is this its usual range? "
+                               "A signal is a reason to look, no proof; changes under a "
+                               "quarter of the tolerance are left out.",
                    .parts = {}};
     for (const book::Trend& one : found.trends)
         page.parts.push_back(part(one));

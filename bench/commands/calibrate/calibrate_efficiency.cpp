@@ -1,5 +1,6 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/calibrate/calibrate_efficiency_output.hpp"
+#include "bench/commands/calibrate/units.hpp"
 #include "bench/commands/calibrate/way.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -34,6 +35,7 @@ struct Options : WayOptions {
     std::optional<std::int64_t> pulses;
     std::string seen_by = "first";
     double joint_odds = 1.0;
+    ForAllUnits for_all;
 };
 
 // All of them or none.
@@ -55,8 +57,6 @@ Status add_logs(const Options& options, Findings& out) {
             return classifiers_for(*records, header, number,
                                    {.anyway = options.anyway, .today = {}});
         };
-    if (const Status fit = fit_logs(options.logs, options.record); !fit)
-        return fit.error();
     for (const std::string& file : options.logs) {
         const auto pulses =
             pulses_of(files::open_file(file), file, channel_of(options), classifiers);
@@ -224,6 +224,51 @@ int status_of(const Findings& found) {
     return all_agree ? 0 : disagree;
 }
 
+bool counts_or_weighs(const Options& options) {
+    return options.dropped || options.seen || options.mass_g || options.pulses;
+}
+
+Result<AllFindings> find_all(const Options& options) {
+    if (const Status possible = check_for_all(options.for_all, options.record); !possible)
+        return possible.error();
+    if (const Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit.error();
+    auto all = found_of_units<Findings>(options, find);
+    if (all && all->several && counts_or_weighs(options))
+        return usage("--dropped", "a count or a weighing is of one unit, and the log has several",
+                     "say which with --channel");
+    return all;
+}
+
+Status write_all(const Options& options, const AllFindings& all) {
+    std::vector<std::string> records;
+    for (const auto& [unit, found] : all.units) {
+        Options own = options;
+        if (!unit.unit.empty())
+            own.channel = unit.channel;
+        if (all.several) {
+            auto record = record_of_unit(options.record, unit);
+            if (!record)
+                return record.error();
+            own.record = *std::move(record);
+        }
+        if (const Status written = write(own, found); !written)
+            return written;
+        if (own.record.write)
+            records.push_back(*own.record.write);
+    }
+    if (const Status entered = enter_in_book(options.for_all, records); !entered)
+        return entered;
+    return set_calibrations(options.for_all, records);
+}
+
+int status_of_all(const AllFindings& all) {
+    int worst = all.left_out.empty() ? 0 : 2;
+    for (const auto& one : all.units)
+        worst = std::max(worst, status_of(one.found));
+    return worst;
+}
+
 } // namespace
 
 void add_calibrate_efficiency(Command& calibrate) {
@@ -231,8 +276,9 @@ void add_calibrate_efficiency(Command& calibrate) {
     Command command =
         calibrate.subcommand("efficiency", "how many of the falling seeds a gate counts");
     add_write_options(command, options->record);
-    command.option("LOG", options->logs, "droplogs of a channel with gates 0 and 1")
-        .option("--channel", options->channel, "which channel, where several have two gates")
+    add_for_all_options(command, options->for_all);
+    command.option("LOG", options->logs, "droplogs of channels with gates 0 and 1")
+        .option("--channel", options->channel, "only this channel; all of them where not said")
         .repeated("--calibration", options->records,
                   "record whose pulse classes tell seeds from dust in the logs")
         .flag("--calibration-anyway", options->anyway,
@@ -254,10 +300,12 @@ void add_calibrate_efficiency(Command& calibrate) {
                 "the odds; the intervals hold up to that (1: gates independent)")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .manual("calibrate_efficiency");
-    answers(
-        command, options,
-        Answer<Options, Findings>{
-            .find = find, .json = json_of, .text = text_of, .status = status_of, .keep = write});
+    answers(command, options,
+            Answer<Options, AllFindings>{.find = find_all,
+                                         .json = json_of_all,
+                                         .text = text_of_all,
+                                         .status = status_of_all,
+                                         .keep = write_all});
 }
 
 } // namespace dropledger::cli

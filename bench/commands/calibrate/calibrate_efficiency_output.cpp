@@ -198,4 +198,32 @@ std::string text_of(const Findings& found) {
     return page.text();
 }
 
+Json json_of_all(const AllFindings& all) {
+    if (!all.several)
+        return json_of(all.units.front().found);
+    Json json{{"schema", "dropledger/calibrate-efficiency-several/1"}, {"units", Json::array()}};
+    for (const auto& [unit, found] : all.units)
+        json["units"].push_back(
+            {{"channel", unit.channel}, {"unit", unit.unit}, {"found", json_of(found)}});
+    json["left_out"] = all.left_out;
+    return json;
+}
+
+std::string text_of_all(const AllFindings& all) {
+    if (!all.several)
+        return text_of(all.units.front().found);
+    TextPage page;
+    page.add("{:<14} {:<30} {}\n", "unit", "gate 0 counts", "gate 1 counts");
+    const auto counts = [](const std::optional<statistics::Estimate>& efficiency) {
+        return efficiency ? in_percent(*efficiency) : std::string("not known");
+    };
+    for (const auto& [unit, found] : all.units)
+        page.add("{:<14} {:<30} {}\n", unit.unit, counts(found.two_gates->first_efficiency),
+                 counts(found.two_gates->second_efficiency));
+    for (const std::string& sentence : all.left_out)
+        page.add("left out: {}\n", sentence);
+    page.add("\n{}\nOne unit in full: --channel\n", all.units.front().found.two_gates->assumption);
+    return page.text();
+}
+
 } // namespace dropledger::cli::efficiency

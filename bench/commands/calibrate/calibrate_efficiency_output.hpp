@@ -1,6 +1,7 @@
 // What `calibrate efficiency` found, and how it is put out.
 #pragma once
 
+#include "bench/commands/calibrate/units.hpp"
 #include "calibration/efficiency/efficiency.hpp"
 #include "calibration/efficiency/gate_matching.hpp"
 
@@ -36,6 +37,10 @@ struct Findings {
     std::vector<std::pair<std::string, ImpliedDependence>> implied;
 };
 
+using AllFindings = OfUnits<Findings>;
+
+[[nodiscard]] nlohmann::ordered_json json_of_all(const AllFindings& all);
+[[nodiscard]] std::string text_of_all(const AllFindings& all);
 [[nodiscard]] nlohmann::ordered_json json_of(const Findings& found);
 [[nodiscard]] std::string text_of(const Findings& found);
 

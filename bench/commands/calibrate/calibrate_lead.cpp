@@ -1,15 +1,18 @@
 #include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
+#include "bench/commands/calibrate/units.hpp"
 #include "bench/commands/calibrate/way.hpp"
 #include "bench/commands/inputs/field_table.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
+#include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/lead/field_passes.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <memory>
 
@@ -28,6 +31,8 @@ struct Options : WayOptions {
     std::optional<std::int64_t> row;
     std::optional<std::int64_t> lead_us;
     std::optional<double> at_mps;
+    bool fit_anyway = false;
+    ForAllUnits for_all;
 };
 
 struct Runs {
@@ -74,8 +79,6 @@ Result<Runs> runs_of(const Options& options) {
         return runs_in_table(*options.csv);
     if (is_field_table(options))
         return runs_in_field(options);
-    if (const Status fit = fit_logs(options.logs, options.record); !fit)
-        return fit.error();
     Runs out;
     for (const std::string& file : options.logs) {
         auto run = lead_run(files::open_file(file), file, channel_of(options));
@@ -125,17 +128,62 @@ Json json_of(const LeadResult& found) {
     return json;
 }
 
+constexpr double doubtful = 0.05;
+
+// Where runs are many enough to show that each is off by something of its own, the intervals hold
+// that.
+bool fits(const LeadResult& found) {
+    return found.fit.offsets_sd || found.fit.lack_of_fit_p.value_or(1.0) >= doubtful;
+}
+
+bool is_shown(const statistics::Estimate& lag_us) {
+    return lag_us.interval && (lag_us.interval->low > 0.0 || lag_us.interval->high < 0.0);
+}
+
+// "12.30 ms (11.90 to 12.70 ms) late"; where the interval holds 0 both its sides are named.
+std::string lag_words(const statistics::Estimate& lag_us, const char* after, const char* before) {
+    const auto side = [&](double us, const char* unit = " ms") {
+        return fmt::format("{:.2f}{} {}", std::fabs(us) / 1000.0, unit, us < 0.0 ? before : after);
+    };
+    if (!lag_us.interval)
+        return side(lag_us.value) + " (no interval)";
+    const auto& [low, high] = *lag_us.interval;
+    if (!is_shown(lag_us))
+        return fmt::format("{} ({} to {})", side(lag_us.value), side(low, ""), side(high));
+    const auto [least, most] = std::minmax({std::fabs(low), std::fabs(high)});
+    return fmt::format("{} ({:.2f} to {:.2f} ms)", side(lag_us.value), least / 1000.0,
+                       most / 1000.0);
+}
+
+void add_what_to_do(TextPage& page, const LeadResult& found) {
+    if (is_shown(found.lag_us))
+        page.add("Seeds leave {}: open the valve {} by that.\n",
+                 lag_words(found.lag_us, "late", "early"),
+                 found.lag_us.value < 0.0 ? "later" : "earlier");
+    else
+        page.add("Seeds leave neither late nor early as far as these runs tell: {}. The lead may "
+                 "stay as it is.\n",
+                 lag_words(found.lag_us, "late", "early"));
+    if (found.lead_to_set_us)
+        page.add("Lead to set: {:.1f} ms ({} us); {:.1f} ms is in force.\n",
+                 static_cast<double>(*found.lead_to_set_us) / 1000.0, *found.lead_to_set_us,
+                 static_cast<double>(*found.lead_in_force_us) / 1000.0);
+    if (found.fit.lack_of_fit_p.value_or(0.0) >= doubtful)
+        page.add("A straight line fits the errors over speed (p = {:.3f}).\n",
+                 *found.fit.lack_of_fit_p);
+    if (!fits(found))
+        page.add("No straight line fits the errors over speed (p = {:.2g}): one lead does not mend "
+                 "this unit.\n",
+                 *found.fit.lack_of_fit_p);
+}
+
 std::string text_of(const LeadResult& found) {
     TextPage page;
-    page.add("lag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
+    add_what_to_do(page, found);
+    page.add("\nlag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
              found.lag_u_us);
     page.add("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
              in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
-    if (found.lead_to_set_us)
-        page.add("lead to set: {} us ({} us in force)\n", *found.lead_to_set_us,
-                 *found.lead_in_force_us);
-    if (found.fit.lack_of_fit_p)
-        page.add("A straight line fits: p = {:.3f}\n", *found.fit.lack_of_fit_p);
     page.add("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
              "fitted mm", "rest mm");
     for (const SpeedResult& speed : found.by_speed)
@@ -153,6 +201,13 @@ std::string text_of(const LeadResult& found) {
 }
 
 Status write(const Options& options, const LeadResult& found) {
+    if (options.record.write && !fits(found) && !options.fit_anyway)
+        return usage("--write",
+                     fmt::format("no straight line fits the errors over speed (p = {:.2g}), so no "
+                                 "lead holds at all of them",
+                                 *found.fit.lack_of_fit_p),
+                     "look at the run that is unlike the others and make it again; --fit-anyway "
+                     "writes the record nevertheless");
     calibration::Record record;
     record.lead = calibration::LeadValues{{found.lag_us.value, found.lag_u_us},
                                           {found.offset_mm.value, found.offset_u_mm},
@@ -187,8 +242,90 @@ Result<LeadResult> find(const Options& options) {
 }
 
 int status_of(const LeadResult& found) {
-    constexpr double doubtful = 0.05;
-    return found.fit.lack_of_fit_p && *found.fit.lack_of_fit_p < doubtful ? 2 : 0;
+    return found.fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
+}
+
+using AllLeads = OfUnits<LeadResult>;
+
+Result<AllLeads> find_all(const Options& options) {
+    if (const Status possible = check_for_all(options.for_all, options.record); !possible)
+        return possible.error();
+    if (options.csv || is_field_table(options)) {
+        auto one = find(options);
+        if (!one)
+            return one.error();
+        return AllLeads{{{{}, *std::move(one)}}, {}, false};
+    }
+    if (const Status fit = fit_logs(options.logs, options.record); !fit)
+        return fit.error();
+    return found_of_units<LeadResult>(options, find);
+}
+
+Json json_of_all(const AllLeads& all) {
+    if (!all.several)
+        return json_of(all.units.front().found);
+    Json json{{"schema", "dropledger/calibrate-lead-several/1"}, {"units", Json::array()}};
+    for (const auto& [unit, found] : all.units)
+        json["units"].push_back(
+            {{"channel", unit.channel}, {"unit", unit.unit}, {"found", json_of(found)}});
+    json["left_out"] = all.left_out;
+    return json;
+}
+
+std::string text_of_all(const AllLeads& all) {
+    if (!all.several)
+        return text_of(all.units.front().found);
+    TextPage page;
+    page.add("{:<12} {:>11}  {:<12}  {}\n", "unit", "lead to set", "line", "that is, open");
+    for (const auto& [unit, found] : all.units)
+        page.add("{:<12} {:>11}  {:<12}  {}\n", unit.unit,
+                 found.lead_to_set_us
+                     ? fmt::format("{:.1f} ms", static_cast<double>(*found.lead_to_set_us) / 1000.0)
+                     : "not known",
+                 fits(found) ? "fits" : "does not fit",
+                 lag_words(found.lag_us, "earlier", "later"));
+    for (const std::string& sentence : all.left_out)
+        page.add("left out: {}\n", sentence);
+    page.add("\nOne unit in full: --channel\n");
+    return page.text();
+}
+
+Status write_all(const Options& options, const AllLeads& all) {
+    std::vector<std::string> records;
+    std::vector<LeadToSet> leads;
+    for (const auto& [unit, found] : all.units) {
+        Options own = options;
+        if (!unit.unit.empty())
+            own.channel = unit.channel;
+        if (all.several) {
+            auto record = record_of_unit(options.record, unit);
+            if (!record)
+                return record.error();
+            own.record = *std::move(record);
+            if (own.record.write && !fits(found) && !options.fit_anyway) {
+                tell("{}: no straight line fits its errors (p = {:.2g}): no record written, "
+                     "nothing set\n",
+                     unit.unit, *found.fit.lack_of_fit_p);
+                continue;
+            }
+        }
+        if (const Status written = write(own, found); !written)
+            return written;
+        if (own.record.write)
+            records.push_back(*own.record.write);
+        if (found.lead_to_set_us)
+            leads.push_back({unit, *found.lead_to_set_us});
+    }
+    if (const Status entered = enter_in_book(options.for_all, records); !entered)
+        return entered;
+    return set_leads(options.for_all, leads);
+}
+
+int status_of_all(const AllLeads& all) {
+    int worst = all.left_out.empty() ? 0 : 2;
+    for (const auto& one : all.units)
+        worst = std::max(worst, status_of(one.found));
+    return worst;
 }
 
 } // namespace
@@ -198,21 +335,25 @@ void add_calibrate_lead(Command& calibrate) {
     Command command = calibrate.subcommand(
         "lead", "lag and offset from runs at three or more speeds, and the lead to set");
     add_write_options(command, options->record);
+    add_for_all_options(command, options->for_all);
     command
-        .option("LOG", options->logs,
-                "droplogs of one unit at three or more speeds, or one field table (.csv)")
+        .option("LOG", options->logs, "droplogs at three or more speeds, or one field table (.csv)")
         .option("--csv", options->csv, "a table of mean errors instead")
         .option("--mapping", options->mapping, "how the field table names and writes things (TOML)")
         .option("--row", options->row, "which row of the field table, where it has several")
-        .option("--channel", options->channel, "which channel, where the logs have several")
+        .option("--channel", options->channel, "only this channel; all of them where not said")
         .option("--lead-us", options->lead_us, "lead in force, where the input does not say")
         .option("--at-mps", options->at_mps, "a further speed at which to state the bias left")
+        .flag("--fit-anyway", options->fit_anyway,
+              "write the record even where no straight line fits the errors")
         .option("--confidence", options->confidence, "two-sided confidence level")
         .manual("calibrate_lead");
-    answers(
-        command, options,
-        Answer<Options, LeadResult>{
-            .find = find, .json = json_of, .text = text_of, .status = status_of, .keep = write});
+    answers(command, options,
+            Answer<Options, AllLeads>{.find = find_all,
+                                      .json = json_of_all,
+                                      .text = text_of_all,
+                                      .status = status_of_all,
+                                      .keep = write_all});
 }
 
 } // namespace dropledger::cli

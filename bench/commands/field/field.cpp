@@ -150,6 +150,8 @@ void add_input_options(Command& command, FieldInput& input) {
                 "input; or droplogs, a pass each")
         .required("FILE")
         .option("--mapping", input.mapping, "how the machine names and writes things (TOML)")
+        .option("--time-zone", input.time_zone,
+                "zone of times that state none, and of the report: Europe/Berlin")
         .option("--blank-means", input.blank_means,
                 "a blank `seen` means none (no seed was seen) or unknown")
         .option("--lacking-drops", input.lacking_drops,
@@ -158,8 +160,8 @@ void add_input_options(Command& command, FieldInput& input) {
         .option("--spacing-mm", input.spacing_mm,
                 "distance of two drops as the machine was set; the places are held against it")
         .repeated("--accept", input.accept,
-                  "the table is right as it is: seen-above-target, duplicates, spacing, "
-                  "coarse-places or places")
+                  "the table is right as it is: seen-above-target, duplicates, alerts, times, "
+                  "swapped, spacing, coarse-places or places")
         .option("--row-spacing-mm", input.row_spacing_mm,
                 "distance of two rows, with droplogs; 500 where not said")
         .flag("--same-direction", input.same_direction,

@@ -27,8 +27,9 @@ Result<field::Means> meaning(const char* option, const std::optional<std::string
 }
 
 Status take_accepted(const std::vector<std::string>& keys, field::Answers& answers) {
-    constexpr std::array<std::string_view, 5> known{"seen-above-target", "duplicates", "spacing",
-                                                    "coarse-places", "places"};
+    constexpr std::array<std::string_view, 8> known{
+        "seen-above-target", "duplicates", "alerts",        "times",
+        "swapped",           "spacing",    "coarse-places", "places"};
     for (const std::string& key : keys) {
         if (std::find(known.begin(), known.end(), key) == known.end())
             return usage("--accept", fmt::format("'{}' is nothing that is asked", key),
@@ -73,13 +74,15 @@ Result<field::Field> read_tables(const FieldInput& input,
     std::vector<NamedTable> tables;
     for (const field::NamedLog& file : files)
         tables.push_back({file.file, file.open});
-    return read_field_tables(tables, input.mapping, *answers);
+    return read_field_tables(tables, {input.mapping, input.time_zone}, *answers);
 }
 
 Result<field::Field> read_logs(const FieldInput& input, const std::vector<field::NamedLog>& logs) {
     constexpr double greatest_mm = 20'000.0;
     if (input.mapping)
         return usage("--mapping", "droplogs need no mapping", "leave it out; it is for tables");
+    if (input.time_zone)
+        return usage("--time-zone", "droplogs state their zone", "leave it out; it is for tables");
     field::DroplogOptions options{.row_spacing_mm = 500.0, .same_direction = input.same_direction};
     if (input.row_spacing_mm)
         options.row_spacing_mm = *input.row_spacing_mm;

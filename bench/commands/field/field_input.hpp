@@ -14,6 +14,7 @@ namespace dropledger::cli {
 struct FieldInput {
     std::vector<std::string> files;
     std::optional<std::string> mapping;   // of tables
+    std::optional<std::string> time_zone; // of tables
     std::optional<double> row_spacing_mm; // of logs
     bool same_direction = false;
     std::optional<std::string> blank_means; // answers to questions about a table

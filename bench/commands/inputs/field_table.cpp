@@ -2,6 +2,7 @@
 
 #include "analysis/field/input/mapping.hpp"
 #include "bench/io/file_source.hpp"
+#include "bench/io/time_zones.hpp"
 
 namespace dropledger::cli {
 
@@ -10,7 +11,7 @@ namespace {
 constexpr std::size_t most_mapping_bytes = 1'000'000;
 constexpr std::uint64_t most_field_bytes = std::uint64_t{1} << 30U;
 
-Result<field::Mapping> read_mapping(const std::optional<std::string>& file) {
+Result<field::Mapping> mapping_of(const std::optional<std::string>& file) {
     if (!file)
         return field::Mapping{};
     const auto text = files::whole_file(*file, most_mapping_bytes);
@@ -19,12 +20,25 @@ Result<field::Mapping> read_mapping(const std::optional<std::string>& file) {
     return field::parse_mapping(*text, *file);
 }
 
+Result<field::Mapping> read_mapping(const TableWriting& writing) {
+    auto mapping = mapping_of(writing.mapping);
+    if (!mapping)
+        return mapping.error();
+    const auto& name = writing.time_zone ? writing.time_zone : mapping->zone_name;
+    if (!name)
+        return mapping;
+    auto zone = files::named_zone(*name);
+    if (!zone)
+        return zone.error();
+    mapping->zone = *std::move(zone);
+    return mapping;
+}
+
 } // namespace
 
 Result<field::Field> read_field_tables(const std::vector<NamedTable>& tables,
-                                       const std::optional<std::string>& mapping,
-                                       const field::Answers& answers) {
-    const auto names = read_mapping(mapping);
+                                       const TableWriting& writing, const field::Answers& answers) {
+    const auto names = read_mapping(writing);
     if (!names)
         return names.error();
     std::vector<std::unique_ptr<ByteSource>> sources;
@@ -41,7 +55,7 @@ Result<field::Field> read_field_tables(const std::vector<NamedTable>& tables,
 
 Result<field::Field> read_field_table(const OpenBytes& open, const std::string& file,
                                       const std::optional<std::string>& mapping) {
-    return read_field_tables({{file, open}}, mapping);
+    return read_field_tables({{file, open}}, {mapping, std::nullopt});
 }
 
 } // namespace dropledger::cli

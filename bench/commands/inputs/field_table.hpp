@@ -15,9 +15,12 @@ struct NamedTable {
     OpenBytes open;
 };
 
-// `mapping`: a file (TOML); the usual names where there is none.
+struct TableWriting {
+    std::optional<std::string> mapping;   // a file (TOML); the usual names where there is none
+    std::optional<std::string> time_zone; // of times that state none; goes before the mapping's
+};
 [[nodiscard]] Result<field::Field> read_field_tables(const std::vector<NamedTable>& tables,
-                                                     const std::optional<std::string>& mapping,
+                                                     const TableWriting& writing,
                                                      const field::Answers& answers = {});
 
 [[nodiscard]] Result<field::Field> read_field_table(const OpenBytes& open, const std::string& file,

@@ -1,5 +1,6 @@
 #include "bench/commands/inputs/profiles.hpp"
 
+#include "bench/commands/shell/suggest.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration_profiles.hpp"
 
@@ -22,9 +23,11 @@ const profiles::Text* embedded(std::string_view name) {
 Result<verdict::Profile> from_name(const std::string& name) {
     if (const profiles::Text* const text = embedded(name))
         return verdict::parse_profile(text->content, fmt::format("profile {}", name));
-    return usage_error(
-        "option --profile", fmt::format("no profile is called '{}'", name),
-        fmt::format("give a file (NAME.toml) or one of: {}", fmt::join(profile_names(), ", ")));
+    const auto names = profile_names();
+    const std::string guess = did_you_mean(name, {names.begin(), names.end()});
+    return usage_error("option --profile", fmt::format("no profile is called '{}'", name),
+                       fmt::format("{}{}give a file (NAME.toml) or one of: {}", guess,
+                                   guess.empty() ? "" : " Else ", fmt::join(names, ", ")));
 }
 
 // The profile that the log names, where it is one of ours and for this mode; else the general one.

@@ -1,43 +1,30 @@
 #include "bench/commands/run/run.hpp"
 
+#include "analysis/base/shell_word.hpp"
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/run/diagnostics.hpp"
+#include "bench/commands/run/interrupts.hpp"
 #include "bench/commands/run/run_job.hpp"
 #include "bench/commands/run/run_options.hpp"
 #include "bench/commands/run/run_output.hpp"
 #include "bench/commands/run/run_ports.hpp"
 #include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/run_verdict.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/run_counter.hpp"
 #include "bench/link/transport.hpp"
+#include "bench/recorder/probe.hpp"
 
 #include <fmt/format.h>
 
-#include <atomic>
-#include <csignal>
 #include <filesystem>
 #include <memory>
 
 namespace dropledger::cli {
 
 namespace {
-
-// The one thing that a signal handler may touch, on whichever thread it is called.
-std::atomic<int> interrupts = 0; // NOLINT: no other way out of a handler
-static_assert(std::atomic<int>::is_always_lock_free);
-
-extern "C" void count_interrupt(int) {
-    ++interrupts;
-}
-
-void heed_signals() {
-    for (const int signal : {SIGINT, SIGTERM, SIGHUP, SIGQUIT})
-        std::signal(signal, count_interrupt);
-    std::signal(SIGXFSZ, SIG_IGN); // a file too large is told by write()
-    std::signal(SIGPIPE, SIG_IGN); // nobody looks any more; the run goes on
-}
 
 Result<std::string> port_of(const RunOptions& options) {
     if (options.port)
@@ -49,8 +36,9 @@ Result<std::string> port_of(const RunOptions& options) {
 void obey(std::optional<verdict::StoppingTests>& tests, recorder::Hooks& hooks) {
     if (!tests)
         return;
-    hooks.settled = [&tests](const recorder::Settled& drop) {
+    hooks.settled = [&tests, also = hooks.settled](const recorder::Settled& drop) {
         tests->add(drop.channel, drop.miss, drop.over);
+        also(drop);
     };
     hooks.stop = [&tests](const recorder::LiveTally&) {
         return tests->decided() ? std::optional<std::string>{"decided"} : std::nullopt;
@@ -60,30 +48,84 @@ void obey(std::optional<verdict::StoppingTests>& tests, recorder::Hooks& hooks) 
 
 recorder::Hooks hooks_for(RunScreen& screen) {
     recorder::Hooks hooks;
-    hooks.interrupts = [] { return interrupts.load(); };
+    hooks.interrupts = interrupts_so_far;
     hooks.progress = [&screen](const recorder::LiveTally& tally) { screen.show(tally); };
     hooks.say = [&screen](const std::string& text) { screen.say(text); };
+    hooks.settled = [&screen](const recorder::Settled& drop) { screen.settled(drop); };
+    hooks.channel_name = [&screen](int channel) { return screen.unit_name(channel); };
     return hooks;
 }
 
-Result<recorder::StartConfirmed> ask_to_start(const RunOptions& options, recorder::Clock& clock) {
+// What the operator lets this process do.
+struct Permission {
+    std::optional<recorder::StartConfirmed> start;
+    bool closes_unfinished = false; // drops that are left are not made
+};
+
+constexpr const char* go_on_question =
+    "Go on and start the motors for the rest? Type yes (or close, to fetch and close the log): ";
+
+Result<Permission> permission_for(const Job& job, const RunOptions& options,
+                                  recorder::Clock& clock) {
+    if (!job.may_start)
+        return Permission{};
+    if (job.was_started && !options.yes && !is_asked())
+        return Permission{.start = std::nullopt, .closes_unfinished = true};
+    if (job.was_started)
+        tell("{}\n", job.left);
     print_cautions();
     const recorder::StartPrompt prompt(clock);
     if (options.yes)
-        return prompt.told_beforehand();
-    return prompt.ask(answer_at_terminal);
+        return Permission{prompt.told_beforehand(), false};
+    const auto answer = answer_at_terminal(job.was_started ? go_on_question : start_question);
+    if (job.was_started && answer == "close")
+        return Permission{.start = std::nullopt, .closes_unfinished = true};
+    auto confirmed = prompt.ask([&] { return answer; });
+    if (!confirmed)
+        return confirmed.error();
+    return Permission{std::move(*confirmed), false};
+}
+
+// The recorder knows the log, not how its bench is reached: what it says is made a command to copy.
+Error with_whole_command(Error error, const std::string& port) {
+    constexpr std::string_view field = "`resume` ";
+    const std::size_t at = error.remedy.find(field);
+    if (at != std::string::npos)
+        error.remedy.replace(at, field.size(),
+                             fmt::format("dropledger run --port {} --resume ", shell_word(port)));
+    return error;
+}
+
+// Before a person is asked: whether there is a bench, and whether it has the channels.
+Status look_at_bench(const Job& job, const std::string& port, const RunOptions& options,
+                     recorder::Clock& clock) {
+    constexpr Microseconds patience{4'000'000}; // a controller that its port resets takes 2 s
+    auto link =
+        link::open_transport(port, static_cast<int>(options.baud.value_or(link::default_baud)));
+    if (!link)
+        return link.error();
+    const auto answer = recorder::probe(**link, clock, patience);
+    if (!answer)
+        return device_error(port, "no bench answers there",
+                            "check power, cable and baud rate; `list_ports` shows the ports");
+    const auto lacking = recorder::lacking_channels(job.plan.order.channel_mask, answer->channels);
+    return lacking ? Status{*lacking} : Status{Done{}};
 }
 
 Result<int> carry_out(Job& job, const std::string& port, const RunOptions& options,
                       recorder::Clock& clock) {
     const int baud = static_cast<int>(options.baud.value_or(link::default_baud));
     const recorder::Bench bench{[&] { return link::open_transport(port, baud); }, clock};
-    RunScreen screen(clock, job.plan.order.drops, job.plan.order.mode);
+    RunScreen screen(clock, {job.plan.order, job.channels, job.profile});
     std::optional<verdict::StoppingTests> tests;
     if (job.rule)
         tests.emplace(*job.rule, job.plan.order.channel_mask);
     recorder::Hooks hooks = hooks_for(screen);
     obey(tests, hooks);
+    if (options.yes)
+        hooks.confirm_again = [&clock]() -> std::optional<recorder::StartConfirmed> {
+            return recorder::StartPrompt(clock).told_beforehand();
+        };
     heed_signals();
     const auto detail = [&](const std::string& text) {
         note_detail(text);
@@ -98,14 +140,15 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
     const auto summary = work(std::move(job.plan), job.log, bench, hooks);
     if (!summary) {
         note_detail("ended by: " + summary.error().message());
-        return summary.error();
+        return with_whole_command(summary.error(), port);
     }
     detail(fmt::format("end: {}; {} lines taken, {} damaged, {} repeated, {} asked for again",
                        summary->end_reason, summary->counts.taken, summary->counts.damaged,
                        summary->counts.repeated, summary->counts.resends));
     screen.finish(summary->tally);
+    job.left_open = summary->left_open;
     const auto decisions = tests ? tests->decisions() : std::vector<verdict::StopDecision>{};
-    return deliver_run({*summary, decisions, !job.goes_on, calibration}, options.json);
+    return deliver_run({*summary, decisions, !job.goes_on, calibration, port}, options.json);
 }
 
 // Opened before motors turn, so that what is wrong with it is told then. Null where none was named.
@@ -128,6 +171,16 @@ void enter(book::Book& book, const std::string& log) {
         tell("not entered in the book: {}\n", added.error().message());
 }
 
+// The next number of those that were begun with the key goes into the log.
+Status count_run(const std::string& key, recorder::RunPlan& plan) {
+    const auto ticket = files::take_run_number(key);
+    if (!ticket)
+        return ticket.error();
+    plan.settings.push_back({"run_number", std::to_string(ticket->number)});
+    plan.settings.push_back({"previous_seal", ticket->previous_seal});
+    return Done{};
+}
+
 Result<int> run(RunOptions options) {
     if (options.settings)
         if (const Status added = add_settings_file(*options.settings, options); !added)
@@ -148,25 +201,25 @@ Result<int> run(RunOptions options) {
         return job.error();
     for (const std::string& sentence : job->says)
         tell("{}\n", sentence);
-    if (job->may_start) {
-        auto confirmed = ask_to_start(options, clock);
-        if (!confirmed)
-            return confirmed.error();
-        job->plan.start = std::move(*confirmed);
-    }
-    if (options.key && !job->goes_on) {
-        const auto ticket = files::take_run_number(*options.key);
-        if (!ticket)
-            return ticket.error();
-        job->plan.settings.push_back({"run_number", std::to_string(ticket->number)});
-        job->plan.settings.push_back({"previous_seal", ticket->previous_seal});
-    }
+    if (job->may_start && !job->was_started && !options.yes && is_asked())
+        if (const Status fits = look_at_bench(*job, *port, options, clock); !fits)
+            return fits.error();
+    auto permission = permission_for(*job, options, clock);
+    if (!permission)
+        return permission.error();
+    job->plan.start = std::move(permission->start);
+    job->plan.closes_unfinished = permission->closes_unfinished;
+    if (options.key && !job->goes_on)
+        if (const Status counted = count_run(*options.key, job->plan); !counted)
+            return counted.error();
     const auto status = carry_out(*job, *port, options, clock);
     if (options.key && std::filesystem::exists(job->log))
         if (const Status noted = files::note_last_seal(*options.key, job->log); !noted)
             tell("the run counter beside the key was not kept: {}\n", noted.error().message());
-    if (*book && std::filesystem::exists(job->log))
+    if (*book && !job->left_open && std::filesystem::exists(job->log))
         enter(**book, job->log);
+    if (status && !options.json && !job->left_open)
+        show_verdict(options, book->get(), job->log);
     return status;
 }
 

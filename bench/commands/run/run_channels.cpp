@@ -3,6 +3,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "bench/commands/run/run_fields.hpp"
+#include "bench/commands/shell/suggest.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
@@ -28,12 +29,19 @@ Error no_channel(const std::string& where, std::string_view text) {
 
 class ChannelMaker {
 public:
-    explicit ChannelMaker(const RunOptions& options) : options_(options) {}
+    explicit ChannelMaker(const RunOptions& options)
+        : options_(options), chooses_units_(chooses_units()) {}
     [[nodiscard]] Result<ChannelPlan> make();
 
 private:
     [[nodiscard]] Status take_channels();
     [[nodiscard]] Status take_channel_list();
+    [[nodiscard]] Status take_range(std::string_view part);
+    [[nodiscard]] bool chooses_units() const;
+    [[nodiscard]] Status take_chosen_units();
+    [[nodiscard]] bool takes_part(int channel) const {
+        return std::binary_search(channels_.begin(), channels_.end(), channel);
+    }
     void count_channels();
     [[nodiscard]] Status take_common_settings();
     [[nodiscard]] Status take_file_settings();
@@ -44,6 +52,7 @@ private:
                                const recorder::ChannelSetting& setting) const;
 
     const RunOptions& options_;
+    bool chooses_units_;
     ChannelPlan plan_;
     std::vector<int> channels_;
 };
@@ -85,12 +94,52 @@ Status ChannelMaker::take_channel_list() {
         return Done{};
     }
     const std::string list = options_.channels.value_or("");
-    for (const std::string_view part : split(list, ',')) {
-        const auto channel = parse_int(trim(part));
-        if (!channel || *channel < 0 || *channel >= most_channels)
-            return usage("--channels", fmt::format("`{}` is not a channel", part),
-                         "give numbers from 0 to 15 with commas between: 0,1,2");
-        channels_.push_back(static_cast<int>(*channel));
+    for (const std::string_view part : split(list, ','))
+        if (const Status taken = take_range(trim(part)); !taken)
+            return taken.error();
+    return Done{};
+}
+
+// `3`, or `1-6`.
+Status ChannelMaker::take_range(std::string_view part) {
+    const std::size_t dash = part.find('-', 1);
+    const auto first = parse_int(trim(part.substr(0, dash)));
+    const auto last =
+        dash == std::string_view::npos ? first : parse_int(trim(part.substr(dash + 1)));
+    if (!first || !last || !is_channel(*first) || !is_channel(*last) || *last < *first)
+        return usage("--channels", fmt::format("`{}` is not a channel", part),
+                     "give numbers from 0 to 15, as 0,2 or as 0-5");
+    for (std::int64_t channel = *first; channel <= *last; ++channel)
+        channels_.push_back(static_cast<int>(channel));
+    return Done{};
+}
+
+// With units in the settings file, one that is named by its serial alone chooses among them.
+bool ChannelMaker::chooses_units() const {
+    const auto names_unit = [](const auto& one) { return one.key == "unit"; };
+    return !options_.unit.empty() && !options_.channels && !options_.channel_mask &&
+           std::any_of(options_.channel_settings.begin(), options_.channel_settings.end(),
+                       names_unit) &&
+           std::none_of(options_.unit.begin(), options_.unit.end(), [](const std::string& text) {
+               return text.find('=') != std::string::npos;
+           });
+}
+
+Status ChannelMaker::take_chosen_units() {
+    std::vector<std::string_view> known;
+    for (const auto& one : options_.channel_settings)
+        if (one.key == "unit")
+            known.push_back(one.value);
+    for (const std::string& wanted : options_.unit) {
+        const auto found =
+            std::find_if(options_.channel_settings.begin(), options_.channel_settings.end(),
+                         [&](const auto& one) { return one.key == "unit" && one.value == wanted; });
+        if (found == options_.channel_settings.end()) {
+            const std::string guess = did_you_mean(wanted, known);
+            return usage("--unit", fmt::format("the settings file has no unit {}", wanted),
+                         guess.empty() ? fmt::format("it has {}", fmt::join(known, ", ")) : guess);
+        }
+        channels_.push_back(found->channel);
     }
     return Done{};
 }
@@ -107,6 +156,9 @@ Status ChannelMaker::take_channels() {
     if (options_.channels || options_.channel_mask) {
         if (const Status taken = take_channel_list(); !taken)
             return taken.error();
+    } else if (chooses_units_) {
+        if (const Status taken = take_chosen_units(); !taken)
+            return taken.error();
     } else {
         count_channels();
     }
@@ -115,7 +167,7 @@ Status ChannelMaker::take_channels() {
                      fmt::format("{} channels are more than {}", channels_.size(), most_channels));
     std::sort(channels_.begin(), channels_.end());
     if (std::adjacent_find(channels_.begin(), channels_.end()) != channels_.end())
-        return usage("--channels", "names a channel twice");
+        return usage(chooses_units_ ? "--unit" : "--channels", "names a channel twice");
     for (const int channel : channels_)
         plan_.mask |= 1U << static_cast<unsigned>(channel);
     return Done{};
@@ -136,8 +188,11 @@ Status ChannelMaker::take(const std::string& where, const recorder::ChannelSetti
 }
 
 Status ChannelMaker::take_file_settings() {
+    const bool only_some = chooses_units_ || options_.channels || options_.channel_mask;
     for (const recorder::ChannelSetting& setting : options_.channel_settings)
-        if (const Status taken = take("--settings, [[channel]]", setting); !taken)
+        if (only_some && !takes_part(setting.channel))
+            continue; // the file is of the whole machine
+        else if (const Status taken = take("--settings, [[channel]]", setting); !taken)
             return taken.error();
     return Done{};
 }
@@ -160,6 +215,8 @@ Status ChannelMaker::take_common_settings() {
 }
 
 Status ChannelMaker::take_units() {
+    if (chooses_units_)
+        return Done{};
     std::size_t in_order = 0;
     for (const std::string& text : options_.unit) {
         const std::size_t equals = text.find('=');
@@ -213,7 +270,7 @@ Result<ChannelPlan> ChannelMaker::make() {
 Status ChannelMaker::check(const std::string& where,
                            const recorder::ChannelSetting& setting) const {
     const auto& [channel, key, value] = setting;
-    if (!std::binary_search(channels_.begin(), channels_.end(), channel))
+    if (!takes_part(channel))
         return usage(where, fmt::format("channel {} is not part of this run", channel),
                      "see --channels");
     const ChannelField* const field = field_of(key);
@@ -226,6 +283,12 @@ Status ChannelMaker::check(const std::string& where,
         if (!droplog::gate_place_of(value))
             return usage(where, fmt::format("`{}` is not a place", value),
                          "give above or below (the valve)");
+        return Done{};
+    }
+    if (field->value == ChannelValue::height_mm) {
+        const auto height_mm = parse_double(value);
+        if (!height_mm || *height_mm < 0.0 || *height_mm > 10'000.0)
+            return usage(where, fmt::format("`{}` is no height", value), "give millimetres");
         return Done{};
     }
     const bool from_one = field->value == ChannelValue::from_one;

@@ -10,7 +10,7 @@ namespace {
 using Options = RunOptions;
 using Value = ChannelValue;
 
-constexpr std::array<RunField, 17> fields{
+constexpr std::array<RunField, 18> fields{
     {{"port", &Options::port, "serial port of the bench, or the link of a virtual bench", ""},
      {"baud", &Options::baud, "bits per second, 8N1 (default 115200)", ""},
      {"mode", &Options::mode, "single, portion or line (default single)", "mode"},
@@ -20,6 +20,8 @@ constexpr std::array<RunField, 17> fields{
      {"rate_per_m", &Options::rate_per_m, "target seeds per metre (line)", "rate_per_m_milli"},
      {"speed_mps", &Options::speed_mps, "travel speed in m/s", "speed_um_s"},
      {"drops", &Options::drops, "commanded drops per channel (line: seeds)", "drops"},
+     {"most_drops_per_s", &Options::most_drops_per_s,
+      "drops a second that a unit can make (line: seeds); faster orders are refused", ""},
      {"profile", &Options::profile, "tolerance profile, noted in the log for the audit",
       "tolerance"},
      {"calibration", &Options::calibration,
@@ -33,10 +35,10 @@ constexpr std::array<RunField, 17> fields{
      {"seed_lot", &Options::seed_lot, "lot of the seed", "seed_lot"},
      {"thousand_seed_mass_mg", &Options::thousand_seed_mass_mg, "mass of 1000 seeds in mg",
       "thousand_seed_mass_mg"},
-     {"channels", &Options::channels, "channels that run: 0,1,2 (default: one per --unit)",
+     {"channels", &Options::channels, "channels that run: 0,2 or 0-5 (default: one per --unit)",
       "channels"}}};
 
-constexpr std::array<ChannelField, 10> settings{
+constexpr std::array<ChannelField, 15> settings{
     {{"unit", Value::text, std::nullopt}, // --unit, one a channel
      {"row", Value::from_one, std::nullopt},
      {"cells", Value::from_one,
@@ -52,8 +54,13 @@ constexpr std::array<ChannelField, 10> settings{
      {"gate0_dead_us", Value::whole_us,
       ForAllChannels{"gate_dead_us", &Options::gate_dead_us,
                      "how long that sensor is blind after a pulse"}},
+     {"gate0_fall_u_us", Value::whole_us, std::nullopt},
+     {"gate0_height_mm", Value::height_mm, std::nullopt},
      {"gate1_place", Value::place, std::nullopt},
      {"gate1_fall_us", Value::whole_us, std::nullopt},
+     {"gate1_fall_u_us", Value::whole_us, std::nullopt},
+     {"gate1_height_mm", Value::height_mm, std::nullopt},
+     {"valve_height_mm", Value::height_mm, std::nullopt},
      {"gate1_dead_us", Value::whole_us, std::nullopt}}};
 
 } // namespace

@@ -29,7 +29,13 @@ struct RunField {
 
 [[nodiscard]] std::span<const RunField> run_fields();
 
-enum class ChannelValue : std::uint8_t { text, place, whole_us, from_one };
+enum class ChannelValue : std::uint8_t {
+    text,
+    place,
+    whole_us,
+    from_one,
+    height_mm, // over the ground
+};
 
 struct ForAllChannels {
     std::string_view name; // gate_fall_us

@@ -45,6 +45,8 @@ std::optional<std::string> plain_text(const TomlTable& table, std::string_view k
         return text;
     if (const auto number = table.as_whole(key))
         return std::to_string(*number);
+    if (const auto number = table.as_number(key))
+        return fmt::format("{}", *number);
     return std::nullopt;
 }
 
@@ -72,7 +74,7 @@ void take_channel(TomlTable table, std::int64_t in_order, RunOptions& options) {
     for (const std::string& key : table.keys()) {
         const auto value = plain_text(table, key);
         if (!value)
-            table.fail(key, fmt::format("`{}` is neither a name nor a whole number", key), "");
+            table.fail(key, fmt::format("`{}` is neither a name nor a number", key), "");
         else if (key != "channel")
             options.channel_settings.push_back({static_cast<int>(channel), key, *value});
     }

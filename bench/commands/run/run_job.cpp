@@ -2,8 +2,10 @@
 
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/run/run_calibration.hpp"
+#include "bench/commands/run/run_checks.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/key_file.hpp"
+#include "bench/recorder/log_file.hpp"
 #include "bench/recorder/protocol/recovery.hpp"
 
 #include <fmt/chrono.h>
@@ -16,17 +18,6 @@
 namespace dropledger::cli {
 
 namespace {
-
-std::string random_uuid() {
-    std::random_device source;
-    std::array<unsigned, 4> words{};
-    for (unsigned& word : words)
-        word = source();
-    words[1] = (words[1] & 0xFFFF0FFFU) | 0x4000U; // version 4, variant 1
-    words[2] = (words[2] & 0x3FFFFFFFU) | 0x80000000U;
-    return fmt::format("{:08x}-{:04x}-{:04x}-{:04x}-{:04x}{:08x}", words[0], words[1] >> 16U,
-                       words[1] & 0xFFFFU, words[2] >> 16U, words[2] & 0xFFFFU, words[3]);
-}
 
 std::tm now_utc(recorder::Clock& clock) {
     return fmt::gmtime(static_cast<std::time_t>(clock.unix_us() / 1'000'000));
@@ -44,12 +35,20 @@ Result<verdict::StoppingRule> rule_of(const RunOptions& options) {
         find_profile(options.profile.value_or(std::string{droplog::name_of(*mode)}));
     if (!profile)
         return profile.error();
-    if (profile->mode != *mode)
-        return usage("--until-decided",
-                     fmt::format("profile '{}' is for mode {}, this run is {}", profile->name,
-                                 droplog::name_of(profile->mode), droplog::name_of(*mode)),
-                     "name a profile of this mode with --profile");
     return verdict::stopping_rule(*profile, options.drops);
+}
+
+// The one named, else the general one of the mode, as an audit would choose.
+std::optional<verdict::Profile> profile_for_screen(const std::string& name, droplog::Mode mode) {
+    if (!name.empty())
+        if (auto named = find_profile(name); named && named->mode == mode)
+            return *std::move(named);
+    auto general = find_profile(std::string{droplog::name_of(mode)});
+    return general ? std::optional{*std::move(general)} : std::nullopt;
+}
+
+std::string log_name(const RunOptions& options, recorder::Clock& clock) {
+    return options.log.value_or(fmt::format("run-{:%Y%m%dT%H%M%SZ}.droplog", now_utc(clock)));
 }
 
 Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock& clock) {
@@ -65,14 +64,22 @@ Result<Job> new_job(RunOptions options, const book::Book* book, recorder::Clock&
     if (!plan)
         return plan.error();
     job.plan = *std::move(plan);
-    job.plan.run_id = random_uuid();
+    job.plan.run_id = fresh_run_id();
+    auto doubts = check_plan(options, job.plan);
+    if (!doubts)
+        return doubts.error();
+    job.log = log_name(options, clock);
+    job.channels = job.plan.channel_settings;
+    job.profile = profile_for_screen(options.profile.value_or(""), job.plan.order.mode);
+    if (const Status free = recorder::LogFile::may_create(job.log); !free)
+        return free.error();
     if (job.rule)
         job.plan.remarks = verdict::remarks_of(*job.rule);
     auto says = calibrate_plan(options, book, fmt::format("{:%Y-%m-%d}", now_utc(clock)), job.plan);
     if (!says)
         return says.error();
-    job.says = *std::move(says);
-    job.log = options.log.value_or(fmt::format("run-{:%Y%m%dT%H%M%SZ}.droplog", now_utc(clock)));
+    job.says = *std::move(doubts);
+    job.says.insert(job.says.end(), says->begin(), says->end());
     return job;
 }
 
@@ -90,6 +97,14 @@ Status only_what_resume_takes(const RunOptions& options) {
     return Done{};
 }
 
+std::string left_in_words(const recorder::Recovered& found) {
+    const auto rest = recorder::rest_of(found.order, found.tally);
+    return rest ? fmt::format("Of {} drops a channel {} are left as far as this log goes; what "
+                              "the controller still holds is fetched first.",
+                              found.order.drops, rest->drops)
+                : std::string{};
+}
+
 Result<Job> old_job(const RunOptions& options) {
     const std::string& log = *options.resume;
     if (const Status fits = only_what_resume_takes(options); !fits)
@@ -102,7 +117,11 @@ Result<Job> old_job(const RunOptions& options) {
     job.plan.order = found->order;
     job.log = log;
     job.goes_on = true;
-    job.may_start = !found->started && !found->ended();
+    job.was_started = found->started;
+    job.left = left_in_words(*found);
+    job.channels = found->channel_settings;
+    job.profile = profile_for_screen(found->tolerance, found->order.mode);
+    job.may_start = found->ended() ? found->may_go_on() : !found->started || !job.left.empty();
     auto stated = verdict::stated_rule(found->remarks);
     if (stated.rule.tests_anything())
         job.rule = std::move(stated.rule);
@@ -110,6 +129,17 @@ Result<Job> old_job(const RunOptions& options) {
 }
 
 } // namespace
+
+std::string fresh_run_id() {
+    std::random_device source;
+    std::array<unsigned, 4> words{};
+    for (unsigned& word : words)
+        word = source();
+    words[1] = (words[1] & 0xFFFF0FFFU) | 0x4000U; // version 4, variant 1
+    words[2] = (words[2] & 0x3FFFFFFFU) | 0x80000000U;
+    return fmt::format("{:08x}-{:04x}-{:04x}-{:04x}-{:04x}{:08x}", words[0], words[1] >> 16U,
+                       words[1] & 0xFFFFU, words[2] >> 16U, words[2] & 0xFFFFU, words[3]);
+}
 
 Result<Job> job_of(const RunOptions& options, const book::Book* book, recorder::Clock& clock) {
     auto job = options.resume ? old_job(options) : new_job(options, book, clock);

@@ -17,10 +17,17 @@ struct Job {
     recorder::RunPlan plan;
     std::string log;
     bool goes_on = false;
-    bool may_start = true; // motors; else what is on is listened to, or what has ended is closed
-    std::optional<verdict::StoppingRule> rule; // by which the run may stop itself
-    std::vector<std::string> says;             // of its calibration, before the motors start
+    bool may_start = true;    // motors; else what is on is listened to, or what has ended is closed
+    bool was_started = false; // before: what is left of its drops may be made by another start
+    std::string left;         // of its drops, in words
+    bool left_open = false;   // after the run: to be gone on with
+    std::optional<verdict::StoppingRule> rule;      // by which the run may stop itself
+    std::vector<recorder::ChannelSetting> channels; // units and rows
+    std::optional<verdict::Profile> profile;        // for the screen: the audit has its own choice
+    std::vector<std::string> says;                  // of its calibration, before the motors start
 };
+
+[[nodiscard]] std::string fresh_run_id(); // a random UUID
 
 // `book`: null where there is none.
 [[nodiscard]] Result<Job> job_of(const RunOptions& options, const book::Book* book,

@@ -57,9 +57,13 @@ void declare_ways(Command& command, RunOptions& options) {
 
 } // namespace
 
-void declare_run_options(Command& command, RunOptions& options) {
+void declare_run_fields(Command& command, RunOptions& options) {
     for (const RunField& field : run_fields())
         declare(command, options, field);
+}
+
+void declare_run_options(Command& command, RunOptions& options) {
+    declare_run_fields(command, options);
     declare_files(command, options);
     declare_channels(command, options);
     declare_ways(command, options);

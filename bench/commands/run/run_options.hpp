@@ -23,6 +23,7 @@ struct RunOptions {
     std::optional<double> rate_per_m;
     std::optional<double> speed_mps;
     std::optional<std::int64_t> drops;
+    std::optional<double> most_drops_per_s; // that a unit can make
     std::optional<std::string> profile;
     std::optional<std::string> calibration; // records' files or ids, separated by commas
     bool calibration_anyway = false;
@@ -57,6 +58,8 @@ struct RunOptions {
     bool json = false;
 };
 
+// Those that the settings file has in [run].
+void declare_run_fields(Command& command, RunOptions& options);
 // Single where none is named.
 [[nodiscard]] Result<droplog::Mode> mode_of(const RunOptions& options);
 

@@ -1,6 +1,7 @@
 #include "bench/commands/run/run_output.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
+#include "analysis/base/shell_word.hpp"
 #include "bench/commands/shell/deliver.hpp"
 
 #include <fmt/format.h>
@@ -51,6 +52,7 @@ nlohmann::json json_of(const RunOutcome& outcome) {
                           {"log", summary.log},
                           {"end_reason", summary.end_reason},
                           {"as_planned", summary.as_planned},
+                          {"left_open", summary.left_open},
                           {"provisional", true},
                           {"channels", channels_json(summary.tally)},
                           {"decisions", decisions_json(outcome.decisions)},
@@ -86,7 +88,16 @@ std::string text_of(const RunOutcome& outcome) {
     if (summary.conceded > 0)
         page.add("{} lines are lost for good: this run is incomplete and cannot pass\n",
                  summary.conceded);
-    page.add("log: {}\naudit it with: dropledger audit {}\n", summary.log, summary.log);
+    if (summary.left_open)
+        page.add("The log is open. Make the drops that are left with: dropledger run --port {} "
+                 "--resume {}\n",
+                 shell_word(outcome.port), shell_word(summary.log));
+    else if (!summary.as_planned && !summary.remainder.empty() && summary.conceded == 0)
+        page.add(
+            "Drops that are left can be made into another log; `dropledger audit {} REST --as-one` "
+            "judges both as one run.\n",
+            shell_word(summary.log));
+    page.add("log: {}\naudit it with: dropledger audit {}\n", summary.log, shell_word(summary.log));
     return page.text();
 }
 

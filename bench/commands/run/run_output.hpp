@@ -15,6 +15,7 @@ struct RunOutcome {
     std::vector<verdict::StopDecision> decisions;
     bool is_new = true;                     // else gone on with
     std::optional<std::string> calibration; // as a new run's log names it
+    std::string port;
 };
 
 // What the log names; nothing where no calibration is in force.

@@ -6,15 +6,20 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
+#include <cstdlib>
 #include <ctime>
 #include <deque>
 #include <mutex>
 #include <optional>
+#include <string_view>
 #include <thread>
 #include <utility>
+#include <vector>
 
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 namespace dropledger::cli {
@@ -26,36 +31,97 @@ constexpr std::size_t most_texts = 1000;
 struct Job {
     std::deque<std::string> texts; // with their time
     std::size_t swallowed = 0;     // texts that found no room
-    std::optional<std::vector<std::string>> picture;
+    std::optional<ScreenModel> picture;
     bool stays = false; // the picture
+    bool rings = false;
 
-    [[nodiscard]] bool empty() const { return texts.empty() && !picture; }
+    [[nodiscard]] bool empty() const { return texts.empty() && !picture && !rings; }
 };
+
+// NO_COLOR, whatever it says, means none (no-color.org).
+bool takes_colour() {
+    const char* const none = std::getenv("NO_COLOR");
+    const char* const kind = std::getenv("TERM");
+    return (none == nullptr || *none == '\0') && kind != nullptr &&
+           std::string_view{kind}.find("color") != std::string_view::npos;
+}
+
+// The terminal's size now; 80 by 24 where it does not say.
+ScreenSize size_now() {
+    struct winsize size {};
+    if (::ioctl(STDERR_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0 || size.ws_row == 0)
+        return {};
+    return {size.ws_col, size.ws_row};
+}
+
+// Blue, vermillion and orange: told apart by the colour-blind (Okabe and Ito 2008); the words say it
+// too.
+std::string_view colour_of(Ink ink) {
+    switch (ink) {
+    case Ink::plain:
+        return "";
+    case Ink::good:
+        return "\x1b[38;5;32m";
+    case Ink::bad:
+        return "\x1b[1;38;5;166m";
+    case Ink::look:
+        return "\x1b[38;5;214m";
+    }
+    return "";
+}
 
 // What stands on the terminal; the thread's alone. Written past the standard library, whose lock
 // nobody is to hold while a terminal is held.
-class Paper {
+class Sheet {
 public:
+    explicit Sheet(Paper paper)
+        : terminal_(paper == Paper::terminal), colours_(terminal_ && takes_colour()) {}
+
     void write(const Job& job) {
-        std::string bytes = wiped();
+        const ScreenSize size = terminal_ ? size_now() : ScreenSize{.columns = 200, .lines = 100};
+        std::string bytes = wiped(size) + (job.rings ? "\a" : "");
         for (const std::string& text : job.texts)
-            bytes += shown_text(text) + '\n';
+            bytes += broken(shown_text(text), size);
         if (job.swallowed > 0)
             bytes += fmt::format("{} more messages were not shown\n", job.swallowed);
+        painted_.clear();
         if (job.picture)
-            for (const std::string& line : *job.picture)
-                bytes += shown_text(line) + '\n';
-        painted_ = job.picture && !job.stays ? job.picture->size() : 0;
+            for (const ScreenLine& line : picture_of(*job.picture, size))
+                bytes += painted(line);
+        if (job.stays)
+            painted_.clear();
         // A standard error that is gone has nobody who could be told.
         static_cast<void>(files::write_fully(STDERR_FILENO, bytes));
     }
 
 private:
-    [[nodiscard]] std::string wiped() const {
-        return painted_ > 0 ? fmt::format("\x1b[{}F\x1b[J", painted_) : std::string{};
+    // Whole where a program reads it.
+    [[nodiscard]] std::string broken(const std::string& text, ScreenSize size) const {
+        if (!terminal_)
+            return text + '\n';
+        std::string bytes;
+        for (const std::string& line : wrapped(text, std::max<std::size_t>(size.columns, 20) - 1))
+            bytes += line + '\n';
+        return bytes;
     }
 
-    std::size_t painted_ = 0; // lines
+    [[nodiscard]] std::string painted(const ScreenLine& line) {
+        painted_.push_back(line.text.size());
+        const std::string_view colour = colours_ ? colour_of(line.ink) : std::string_view{};
+        return fmt::format("{}{}{}\n", colour, line.text, colour.empty() ? "" : "\x1b[0m");
+    }
+
+    // A terminal that was made narrower meanwhile has broken the lines of the picture.
+    [[nodiscard]] std::string wiped(ScreenSize size) const {
+        std::size_t lines = 0;
+        for (const std::size_t width : painted_)
+            lines += std::max<std::size_t>(1, (width + size.columns - 1) / size.columns);
+        return lines > 0 ? fmt::format("\x1b[{}F\x1b[J", lines) : std::string{};
+    }
+
+    bool terminal_;
+    bool colours_;
+    std::vector<std::size_t> painted_; // widths of the picture's lines
 };
 
 std::string with_time(const std::string& text) {
@@ -65,8 +131,8 @@ std::string with_time(const std::string& text) {
 } // namespace
 
 struct WriterThread::Desk {
-    void write_all() {
-        Paper paper;
+    void write_all(Paper kind) {
+        Sheet paper(kind);
         std::unique_lock lock(mutex);
         for (;;) {
             changed.wait(lock, [this] { return ends || !job.empty(); });
@@ -88,8 +154,8 @@ struct WriterThread::Desk {
     bool ends = false;
 };
 
-WriterThread::WriterThread() : desk_(std::make_shared<Desk>()) {
-    std::thread([desk = desk_] { desk->write_all(); }).detach();
+WriterThread::WriterThread(Paper paper) : desk_(std::make_shared<Desk>()) {
+    std::thread([desk = desk_, paper] { desk->write_all(paper); }).detach();
 }
 
 WriterThread::~WriterThread() {
@@ -114,15 +180,21 @@ void WriterThread::text(const std::string& text) {
     desk_->changed.notify_all();
 }
 
-void WriterThread::picture(std::vector<std::string> lines) {
+void WriterThread::bell() {
     const std::lock_guard lock(desk_->mutex);
-    desk_->job.picture = std::move(lines);
+    desk_->job.rings = true;
     desk_->changed.notify_all();
 }
 
-void WriterThread::last_picture(std::vector<std::string> lines) {
+void WriterThread::picture(ScreenModel model) {
     const std::lock_guard lock(desk_->mutex);
-    desk_->job.picture = std::move(lines);
+    desk_->job.picture = std::move(model);
+    desk_->changed.notify_all();
+}
+
+void WriterThread::last_picture(ScreenModel model) {
+    const std::lock_guard lock(desk_->mutex);
+    desk_->job.picture = std::move(model);
     desk_->job.stays = true;
     desk_->changed.notify_all();
 }

@@ -2,14 +2,19 @@
 
 #include "analysis/base/text.hpp"
 #include "bench/commands/shell/fields.hpp"
+#include "bench/commands/shell/numbers.hpp"
 #include "bench/commands/shell/standard.hpp"
+#include "bench/commands/shell/suggest.hpp"
 #include "command_manuals.hpp"
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
 
+#include <cmath>
 #include <exception>
+#include <optional>
 #include <set>
+#include <span>
 #include <sstream>
 
 namespace dropledger::cli {
@@ -23,6 +28,22 @@ constexpr int exit_bug = 70;
 struct Finished {
     int status;
 };
+
+// A number as typed (numbers.hpp) into one that the library reads.
+CLI::Option* read_as_typed(CLI::Option* option, const std::string& name, bool whole) {
+    const auto read = [name, whole](std::string& text) -> std::string {
+        const auto number = typed_number(name, text);
+        if (!number)
+            return number.error().what + "; " + number.error().remedy;
+        if (whole && parse_int(text)) // all its digits
+            return {};
+        if (whole && (*number != std::round(*number) || std::abs(*number) > 1e15))
+            return fmt::format("`{}` is not a whole number", text);
+        text = whole ? fmt::format("{:.0f}", *number) : fmt::format("{}", *number);
+        return {};
+    };
+    return option->transform(CLI::Validator(read, ""));
+}
 
 template <class T>
 CLI::Option* bind(CLI::App& app, const std::string& name, T& target, const std::string& help) {
@@ -42,16 +63,75 @@ std::set<std::string> options_of(const CLI::App& app) {
     return names;
 }
 
+using Words = std::span<const std::string>;
+
+// The command that the words name, and the first word that is none of it.
+struct Place {
+    const CLI::App* app;
+    std::string name;
+    Words rest;
+};
+
+std::vector<std::string_view> subcommands_of(const CLI::App& app) {
+    std::vector<std::string_view> names;
+    for (const CLI::App* const one : app.get_subcommands([](const CLI::App*) { return true; }))
+        names.push_back(one->get_name());
+    return names;
+}
+
+Place place_of(const CLI::App& root, Words words) {
+    Place place{&root, "dropledger", words};
+    while (!place.rest.empty()) {
+        const auto under = place.app->get_subcommands(
+            [&](const CLI::App* one) { return one->get_name() == place.rest.front(); });
+        if (under.empty())
+            return place;
+        place.app = under.front();
+        place.name += " " + place.rest.front();
+        place.rest = place.rest.subspan(1);
+    }
+    return place;
+}
+
+std::string with_guess(std::string fact, std::string_view word,
+                       const std::vector<std::string_view>& known, const std::string& command) {
+    const std::string guess = did_you_mean(word, known);
+    return fmt::format("{}; {}", fact,
+                       guess.empty() ? fmt::format("`{} --help` lists what there is", command)
+                                     : guess);
+}
+
+// What no command or option has for a name: in words, with what was meant.
+std::optional<std::string> unknown_word(const CLI::App& root, Words words) {
+    const Place place = place_of(root, words);
+    const auto commands = subcommands_of(*place.app);
+    if (!place.rest.empty() && !commands.empty() && place.app->get_require_subcommand_min() > 0 &&
+        !place.rest.front().starts_with('-'))
+        return with_guess(fmt::format("no command '{}' of `{}`", place.rest.front(), place.name),
+                          place.rest.front(), commands, place.name);
+    const std::set<std::string> options = options_of(*place.app);
+    const std::vector<std::string_view> known(options.begin(), options.end());
+    for (const std::string& word : place.rest) {
+        const std::string name = word.substr(0, word.find('='));
+        if (name.size() > 2 && name.starts_with("--") && !options.contains(name))
+            return with_guess(fmt::format("option {}: `{}` has no such option", name, place.name),
+                              name, known, place.name);
+    }
+    return std::nullopt;
+}
+
 // Help and version go to standard output, what is wrong with the line to standard error.
-int answer(const CLI::App& app, const CLI::ParseError& problem) {
+int answer(const CLI::App& app, const CLI::ParseError& problem, Words words) {
     std::ostringstream out;
     std::ostringstream err;
-    const bool asked = app.exit(problem, out, err) == 0;
-    write_standard_error(shown_text(err.str(), Breaks::kept));
-    const Status written = write_standard_output(out.str());
-    if (!written)
-        return report(written.error());
-    return asked ? 0 : exit_usage;
+    if (app.exit(problem, out, err) == 0) {
+        const Status written = write_standard_output(out.str());
+        return written ? 0 : report(written.error());
+    }
+    const std::string place = place_of(app, words).name;
+    tell("dropledger: {}; `{} --help` tells more\n",
+         unknown_word(app, words).value_or(problem.what()), place);
+    return exit_usage;
 }
 
 } // namespace
@@ -61,11 +141,11 @@ Command& Command::option(const std::string& name, std::string& target, const std
     return *this;
 }
 Command& Command::option(const std::string& name, std::int64_t& target, const std::string& help) {
-    bind(*app_, name, target, help);
+    read_as_typed(bind(*app_, name, target, help), name, true);
     return *this;
 }
 Command& Command::option(const std::string& name, double& target, const std::string& help) {
-    bind(*app_, name, target, help);
+    read_as_typed(bind(*app_, name, target, help), name, false);
     return *this;
 }
 Command& Command::option(const std::string& name, std::optional<std::string>& target,
@@ -75,12 +155,12 @@ Command& Command::option(const std::string& name, std::optional<std::string>& ta
 }
 Command& Command::option(const std::string& name, std::optional<std::int64_t>& target,
                          const std::string& help) {
-    app_->add_option(name, target, help);
+    read_as_typed(app_->add_option(name, target, help), name, true);
     return *this;
 }
 Command& Command::option(const std::string& name, std::optional<double>& target,
                          const std::string& help) {
-    app_->add_option(name, target, help);
+    read_as_typed(app_->add_option(name, target, help), name, false);
     return *this;
 }
 Command& Command::option(const std::string& name, std::vector<std::string>& target,
@@ -149,12 +229,13 @@ Command Program::subcommand(const std::string& name, const std::string& summary)
 
 int Program::run(int argc, char** argv) {
     prepare_standard_files();
+    const std::vector<std::string> words(argv + (argc > 0 ? 1 : 0), argv + argc);
     try {
         app_->parse(argc, argv);
     } catch (const Finished& finished) {
         return finished.status;
     } catch (const CLI::ParseError& problem) {
-        return answer(*app_, problem);
+        return answer(*app_, problem, words);
     } catch (const BrokenInvariant& broken) {
         tell("dropledger: a bug of ours, please report it with this line: {}\n", broken.what());
         return exit_bug;

@@ -1,9 +1,12 @@
 #include "bench/commands/shell/dates.hpp"
 
+#include "analysis/base/dates.hpp"
+
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include <chrono>
+#include <ctime>
 
 namespace dropledger::cli {
 
@@ -14,6 +17,16 @@ std::string now_utc() {
 
 std::string today_utc() {
     return now_utc().substr(0, 10);
+}
+
+std::string local_words(const std::string& rfc3339) {
+    const auto unix_s = parse_rfc3339(rfc3339, 0);
+    if (!unix_s)
+        return rfc3339;
+    const std::tm here = fmt::localtime(static_cast<std::time_t>(*unix_s));
+    const std::string zone = fmt::format("{:%z}", here);
+    return fmt::format("{:%Y-%m-%d %H:%M} {}", here,
+                       zone == "+0000" ? std::string("UTC") : "(UTC" + zone + ")");
 }
 
 std::string years_later(const std::string& day, int years) {

@@ -6,12 +6,13 @@
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/commands/simulate/simulate_field.hpp"
+#include "bench/commands/simulate/simulate_vcd.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/io/run_counter.hpp"
+#include "bench/io/streamed_file.hpp"
 #include "bench/virtual/night.hpp"
 #include "bench/virtual/pty_bench.hpp"
 #include "bench/virtual/run_log.hpp"
-#include "bench/virtual/streamed_file.hpp"
 
 #include <fmt/format.h>
 
@@ -31,6 +32,7 @@ struct Options {
     std::string scenario;
     std::optional<std::string> field;
     std::optional<std::string> log;
+    TraceFiles trace; // --vcd
     std::optional<std::int64_t> drops;
     std::optional<double> speed_mps;
     std::optional<std::int64_t> seed;
@@ -101,10 +103,10 @@ public:
 
 private:
     static Status open_one(const std::optional<std::string>& path,
-                           std::optional<StreamedFile>& file, const std::string& header) {
+                           std::optional<files::StreamedFile>& file, const std::string& header) {
         if (!path)
             return Done{};
-        auto created = StreamedFile::create(*path);
+        auto created = files::StreamedFile::create(*path);
         if (!created)
             return created.error();
         file = std::move(*created);
@@ -112,8 +114,8 @@ private:
         return Done{};
     }
 
-    std::optional<StreamedFile> rows_;
-    std::optional<StreamedFile> pulses_;
+    std::optional<files::StreamedFile> rows_;
+    std::optional<files::StreamedFile> pulses_;
 };
 
 Result<Scenario> chosen_scenario(const Options& options) {
@@ -160,7 +162,7 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
         sinks.settings = {{"run_number", std::to_string(ticket->number)},
                           {"previous_seal", ticket->previous_seal}};
     }
-    auto log = StreamedFile::create(*options.log, files::Place::fresh);
+    auto log = files::StreamedFile::create(*options.log, files::Place::fresh);
     if (!log)
         return log.error();
     sinks.line = [&log](std::string_view line) { log->write(line); };
@@ -178,6 +180,19 @@ Result<int> write_log(const Scenario& scenario, const Options& options, TruthFil
             return noted.error();
     tell("simulated {} drops a channel, scenario \"{}\", seed {}: {}\n", scenario.drops,
          scenario.name, scenario.seed, *options.log);
+    return 0;
+}
+
+Result<int> write_dump(const Scenario& scenario, const Options& options, TruthFiles& truths) {
+    TruthSink truth;
+    if (options.truth)
+        truth = [&truths](const Truth& one) { truths.add({.run = 0, .truth = one}); };
+    if (const Status done = write_trace(scenario, options.trace, truth); !done)
+        return done.error();
+    if (const Status done = truths.finish(); !done)
+        return done.error();
+    tell("simulated {} drops a channel, scenario \"{}\", seed {}, as an analyser sees them: {}\n",
+         scenario.drops, scenario.name, scenario.seed, options.trace.vcd);
     return 0;
 }
 
@@ -250,6 +265,11 @@ Result<int> simulate(const Options& options) {
     if (options.field && (!options.scenario.empty() || options.log))
         return usage("--field", "a night needs no scenario and no log",
                      "leave --scenario and --log out");
+    if (!options.trace.vcd.empty() && (options.field || options.log || options.truth_pulses))
+        return usage("--vcd", "a dump is written by itself",
+                     "leave --field, --log and --truth-pulses out");
+    if (options.trace.vcd.empty() && (options.trace.wiring || options.trace.settings))
+        return usage("--vcd", "missing: wiring and settings belong to a dump", "name its file");
     if (options.field && options.seed.value_or(1) < 0)
         return usage("--seed", "it is negative", "give a whole number, 0 or more");
     if (options.field)
@@ -263,6 +283,8 @@ Result<int> simulate(const Options& options) {
     TruthFiles truths;
     if (const Status opened = truths.open(options); !opened)
         return opened.error();
+    if (!options.trace.vcd.empty())
+        return write_dump(*scenario, options, truths);
     return options.log ? write_log(*scenario, options, truths)
                        : serve_bench(*scenario, options, truths);
 }
@@ -291,8 +313,13 @@ void add_simulate(Program& program) {
         .option("--field", options->field,
                 "write a night of three fields with known faults here (CSV) instead")
         .option("--log", options->log, "write a whole log here instead of serving a port")
+        .option("--vcd", options->trace.vcd,
+                "write what a logic analyser would see here (value change dump) instead")
+        .option("--wiring", options->trace.wiring, "with --vcd: write the wiring that fits here")
+        .option("--settings", options->trace.settings,
+                "with --vcd: write settings that fit here (TOML)")
         .option("--drops", options->drops,
-                "commanded drops per channel (line mode: seeds aimed at), with --log")
+                "commanded drops per channel (line mode: seeds aimed at), with --log or --vcd")
         .option("--speed-mps", options->speed_mps,
                 "travel speed instead of the scenario's, with --log")
         .option("--seed", options->seed, "seed instead of the scenario's")

@@ -1,22 +1,20 @@
 #include "bench/commands/simulate/simulate_field.hpp"
 
 #include "bench/commands/shell/standard.hpp"
+#include "bench/io/streamed_file.hpp"
 #include "bench/virtual/night.hpp"
-#include "bench/virtual/streamed_file.hpp"
 
 #include <fmt/format.h>
 
 namespace dropledger::cli {
 
-using bench_virtual::StreamedFile;
-
 Result<int> write_night(const NightFiles& files) {
-    auto table = StreamedFile::create(files.table);
+    auto table = dropledger::files::StreamedFile::create(files.table);
     if (!table)
         return table.error();
-    std::optional<StreamedFile> truth;
+    std::optional<dropledger::files::StreamedFile> truth;
     if (files.truth) {
-        auto created = StreamedFile::create(*files.truth);
+        auto created = dropledger::files::StreamedFile::create(*files.truth);
         if (!created)
             return created.error();
         truth = std::move(*created);

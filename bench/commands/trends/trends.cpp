@@ -28,6 +28,8 @@ Json signals_json(const ChartedTrend& trend) {
 
 std::string part(const TrendPart& part) {
     std::string text = element("h2", "", escaped(part.heading)) + "\n";
+    if (!part.answer.empty())
+        text += html::paragraph(part.answer, "lead");
     text += part.chart ? pictures::control_chart(*part.chart, part.words)
                        : html::paragraph(part.no_chart);
     if (part.chart && !part.caution.empty())
@@ -43,8 +45,8 @@ Json trend_json(const ChartedTrend& trend, Json points) {
     Json json{{"quantity", trend.key}};
     json["centre"] = chart ? Json(chart->centre) : Json(nullptr);
     json["sigma"] = chart ? Json(chart->sigma) : Json(nullptr);
-    json["lower"] = limits ? or_null(chart->points.front().lower) : Json(nullptr);
-    json["upper"] = limits ? or_null(chart->points.front().upper) : Json(nullptr);
+    json["lower"] = limits ? or_null(chart->points.back().lower) : Json(nullptr);
+    json["upper"] = limits ? or_null(chart->points.back().upper) : Json(nullptr);
     json["provisional"] = chart ? Json(chart->provisional()) : Json(nullptr);
     json["points"] = std::move(points);
     json["signals"] = signals_json(trend);

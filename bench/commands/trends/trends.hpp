@@ -25,6 +25,7 @@ struct ChartedTrend {
 
 struct TrendPart {
     std::string heading;
+    std::string answer{}; // in words, first; may be empty
     std::optional<statistics::ControlChart> chart;
     report::pictures::ControlWords words;
     std::string no_chart; // said where there is none

@@ -19,12 +19,13 @@ enum class ActionKind : std::uint8_t {
     send,           // to the controller, and log @sent
     send_synced,    // log @sent, sync the log, and only then to the controller
     say,            // to the operator
+    say_of_channel, // the same, of the record's channel
 };
 
 struct Action {
     ActionKind kind = ActionKind::say;
     std::string text;
-    droplog::Record record{}; // keep, mark_time: the line's numbers
+    droplog::Record record{}; // keep, mark_time, say_of_channel: the line's numbers
     std::int64_t unix_us = 0; // mark_confirmed
 };
 

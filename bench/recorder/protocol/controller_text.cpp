@@ -24,4 +24,8 @@ Error controller_trouble(std::string what, std::string remedy) {
     return device_error("controller", std::move(what), std::move(remedy));
 }
 
+bool leaves_drops(std::string_view reason, int starts) {
+    return reason == "host" || reason == "host_silent" || (reason == "count" && starts > 1);
+}
+
 } // namespace dropledger::recorder

@@ -1,8 +1,13 @@
 #include "bench/recorder/protocol/plan.hpp"
 
+#include "bench/recorder/protocol/controller_text.hpp"
+
 #include "analysis/droplog/line.hpp"
 
 #include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
 
 namespace dropledger::recorder {
 
@@ -28,6 +33,30 @@ std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& ta
             left[channel] = order.drops - drops;
     }
     return left;
+}
+
+std::optional<ArmOrder> rest_of(const ArmOrder& order, const LiveTally& tally) {
+    const auto left = remainder(order, tally);
+    if (left.empty())
+        return std::nullopt;
+    ArmOrder rest = order;
+    rest.channel_mask = 0;
+    for (const auto& [channel, drops] : left) {
+        rest.channel_mask |= 1U << static_cast<unsigned>(channel);
+        rest.drops = std::min(rest.drops, drops);
+    }
+    return rest;
+}
+
+std::optional<Error> lacking_channels(std::uint32_t channel_mask, std::uint32_t channels) {
+    if (channels >= 32 || (channel_mask >> channels) == 0)
+        return std::nullopt;
+    const int named = std::popcount(channel_mask);
+    const int highest = static_cast<int>(std::bit_width(channel_mask)) - 1;
+    return controller_trouble(
+        fmt::format("has {} channel{} (0 to {}); this run names {}, up to channel {}", channels,
+                    channels == 1 ? "" : "s", channels == 0 ? 0 : channels - 1, named, highest),
+        "give `channels` for those that are there, or leave units out");
 }
 
 droplog::Header head_of(const RunPlan& plan, const std::string& started) {

@@ -37,6 +37,10 @@ struct ArmOrder {
 // Undefined when: line mode, or an order without an end: empty.
 [[nodiscard]] std::map<int, std::int64_t> remainder(const ArmOrder& order, const LiveTally& tally);
 
+// The order of a start that makes the drops that are left, or as many of them as all channels lack
+// that lack any; none where nothing is left.
+[[nodiscard]] std::optional<ArmOrder> rest_of(const ArmOrder& order, const LiveTally& tally);
+
 struct Setting {
     std::string key;
     std::string value;
@@ -76,9 +80,15 @@ struct RunPlan {
     ArmOrder order;
     Timings timings;
     std::optional<StartConfirmed> start; // without it nothing is armed or started
+    // A run that only lost its host is closed although drops are left; else its log stays open.
+    bool closes_unfinished = false;
     bool discard_held = false; // lines of an earlier run that the controller holds may be given up
     std::optional<droplog::PrivateKey> key; // signs the last seal where the bench has one
 };
+
+// What is wrong where a bench of so many channels lacks one of the order's.
+[[nodiscard]] std::optional<Error> lacking_channels(std::uint32_t channel_mask,
+                                                    std::uint32_t channels);
 
 // The head that the run's log will have, but for its remarks; `started`: RFC 3339.
 [[nodiscard]] droplog::Header head_of(const RunPlan& plan, const std::string& started);

@@ -20,14 +20,19 @@ void Protocol::restore(const Recovered& found) {
     state_ = found.state;
     ordered_ = surveyed_ = found.ordered;
     ended_ = found.ended();
+    starts_ = found.starts;
     start_open_ = found.start_open;
     unasked_ = found.unasked;
+    bench_ = found.bench;
+    counts_.conflicting = found.conflicting;
+    counts_.lost = found.lost;
+    conceded_before_ = found.missing;
     if (found.next) {
         arrivals_.restore(found.boot, *found.next);
         kept_ = *found.next - 1;
         survey_.begin(found.first);
     }
-    if (ended_ || found.started)
+    if (ended_ && !found.may_go_on())
         leave_.start.reset();
     if (ended_)
         end_reason_ = found.end_reason;
@@ -114,12 +119,8 @@ void Protocol::begin_start(Microseconds now) {
                                "record a new run"),
             now);
     if (leave_.start && now - leave_.start->given_at() > timings_.confirmed_for)
-        return wind_up("not_started",
-                       controller_trouble("was ready only long after the start was confirmed, and "
-                                          "who confirmed it may stand elsewhere by now",
-                                          "start again"),
-                       now);
-    if (counts_.lost > 0 || arrivals_.conceded() > 0) // a `started` may be among them
+        return too_late_to_start(now);
+    if (counts_.lost > 0 || conceded() > 0) // a `started` may be among them
         return wind_up("lost",
                        controller_trouble("has lost lines of this run, and nobody knows what they "
                                           "told",
@@ -127,6 +128,16 @@ void Protocol::begin_start(Microseconds now) {
                        now);
     const bool armed = state_ == ControllerState::armed && !boot_in_doubt();
     enter(armed ? Phase::starting : Phase::arming, now);
+}
+
+// A run of which a part was made can be gone on with another time.
+void Protocol::too_late_to_start(Microseconds now) {
+    Error late = controller_trouble("was ready only long after the start was confirmed, and "
+                                    "who confirmed it may stand elsewhere by now",
+                                    "start again");
+    if (going_on_)
+        return give_up("not_started", std::move(late));
+    wind_up("not_started", std::move(late), now);
 }
 
 // What came last may be another boot's, whose `hello` was lost.
@@ -164,6 +175,21 @@ void Protocol::wind_up(std::string reason, Error trouble, Microseconds now) {
     end_reason_ = std::move(reason);
     trouble_ = std::move(trouble);
     enter(Phase::halting, now);
+}
+
+bool Protocol::may_go_on() const {
+    return phase_ == Phase::over && leaves_drops(end_reason_, starts_) && !trouble_ && !rebooted_ &&
+           !unasked_ && !given_up_ && counts_.lost == 0 && arrivals_.conceded() == 0;
+}
+
+// As after a restart: what the controller did before it is armed again must have arrived.
+void Protocol::go_on(const ArmOrder& rest, Microseconds now) {
+    order_ = rest;
+    end_reason_.clear();
+    ended_ = false;
+    continues_ = going_on_ = true;
+    linked_next_ = arrivals_.next();
+    enter(Phase::checking, now);
 }
 
 bool Protocol::needs_halt() const {

@@ -9,6 +9,7 @@
 #include "bench/recorder/protocol/action.hpp"
 #include "bench/recorder/protocol/arrivals.hpp"
 #include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/known_bench.hpp"
 #include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/protocol/start.hpp"
 #include "bench/recorder/protocol/survey.hpp"
@@ -56,6 +57,13 @@ public:
     void line(std::string_view line, Microseconds now);
     void junk(std::string_view bytes, Microseconds now);
     void time(Microseconds now);
+    // Once over: whether the controller halted with drops left, and still is as the log says, so
+    // that another start may make them.
+    [[nodiscard]] bool may_go_on() const;
+    [[nodiscard]] bool has_leave() const { return leave_.start.has_value(); }
+    void give_leave(StartConfirmed start) { leave_.start = std::move(start); }
+    // Arms and starts for `rest` with the leave that is there.
+    void go_on(const ArmOrder& rest, Microseconds now);
     // Stops the motors and ends the run; `reason` goes into @close.
     void halt(std::string reason, Microseconds now);
 
@@ -68,9 +76,13 @@ public:
         return surveyed_ && arrivals_.boot_named() ? kept_ : std::nullopt;
     }
     // The latest SEQ of the boot that has come, in whatever order; none before a line of it has.
-    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const { return arrivals_.newest(); }
+    [[nodiscard]] std::optional<std::uint32_t> newest_seq() const {
+        return other_bench_ ? std::nullopt : arrivals_.newest();
+    }
     // What may still come as an answer to a `go` that was sent more than once.
-    [[nodiscard]] int goes_unanswered() const { return goes_unanswered_; }
+    [[nodiscard]] int goes_unanswered() const { return other_bench_ ? 0 : goes_unanswered_; }
+    // It is not the log's bench that answers on this line.
+    [[nodiscard]] bool is_other_bench() const { return other_bench_; }
     [[nodiscard]] const Counts& counts() const { return counts_; }
     // `arm` was sent, now or by whoever wrote the log so far.
     [[nodiscard]] bool ordered() const { return ordered_; }
@@ -82,7 +94,7 @@ public:
     // The run may go on later in the same log: do not close it.
     [[nodiscard]] bool resumable() const { return resumable_; }
     [[nodiscard]] const std::string& boot() const { return arrivals_.boot(); }
-    [[nodiscard]] std::uint32_t conceded() const { return arrivals_.conceded(); }
+    [[nodiscard]] std::uint32_t conceded() const { return conceded_before_ + arrivals_.conceded(); }
 
 private:
     void enter(Phase phase, Microseconds now);
@@ -92,6 +104,7 @@ private:
     void send_order(Microseconds now);
     [[nodiscard]] std::string order_of_phase() const;
     void begin_start(Microseconds now);
+    void too_late_to_start(Microseconds now);
     void end(std::string reason, std::optional<Error> trouble);
     void give_up(std::string reason, Error trouble); // for now: the log stays open
     void wind_up(std::string reason, Error trouble, Microseconds now); // halts first, then ends
@@ -113,6 +126,7 @@ private:
     void refused_halt(Microseconds now);
     void hear_gone(std::string_view line, const droplog::Record& record, Microseconds now);
     void rebooted(Microseconds now);
+    void meet_other_bench(const std::string& difference);
     void moved_unasked(Microseconds now);
     void halt_unasked(Microseconds now);
     void follow_state(Microseconds now);
@@ -139,6 +153,7 @@ private:
     std::optional<GoOrder> go_; // of the start that is on its way
     Arrivals arrivals_;
     TakenLines taken_;
+    KnownBench bench_;
     Survey survey_;
     Phase phase_ = Phase::greeting;
     ControllerState state_ = ControllerState::idle;
@@ -147,14 +162,19 @@ private:
     bool ordered_ = false;
     bool surveyed_ = false;     // acknowledging gives up nothing
     bool ended_ = false;        // the log's run had ended before: it can only be closed
+    bool going_on_ = false;     // with drops that a start before has left, and not started yet
+    bool given_up_ = false;     // lines of this log were acknowledged for another run
+    bool rebooted_ = false;     // another boot has come, whenever
     bool reset_ = false;        // the controller started anew in mid-run
     bool idle_ = false;         // it has said, by refusing to halt, that nothing moves
     bool unheeded_ = false;     // it has not confirmed a halt
     bool start_queued_ = false; // a first `go` is among the actions not taken yet
     bool start_open_ = false;   // it was sent, and no `started` has answered it
     bool unasked_ = false;      // motors moved though no `go` asked for it
+    bool other_bench_ = false;
     std::optional<std::uint32_t> kept_;
-    std::uint32_t linked_next_ = 0; // SEQ wanted next when the link came up
+    std::uint32_t conceded_before_ = 0; // lines that the log lacked when it was gone on with
+    std::uint32_t linked_next_ = 0;     // SEQ wanted next when the link came up
     Microseconds entered_at_{0};
     Microseconds sent_at_{0};
     Microseconds heard_at_{0};
@@ -167,6 +187,7 @@ private:
     bool query_boot_ = false;
     bool boot_doubted_ = false; // since `hello` has named it last
     int goes_unanswered_ = 0;
+    int starts_ = 0;                         // in this log
     std::optional<std::int64_t> started_um_; // first position after `started`
     int refusals_ = 0;
     int gone_ = 0;

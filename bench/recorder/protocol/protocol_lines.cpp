@@ -66,6 +66,9 @@ void Protocol::hear_gone(std::string_view line, const droplog::Record& record, M
         gone_ = 0;
     if (++gone_ < refusals_in_earnest)
         return;
+    if (reset_ && !arrivals_.greeted())
+        return meet_other_bench("another program has taken its first lines since it was started");
+    given_up_ = true;
     if (reset_ || ended_) // what comes after a run's end is no part of it
         return end(end_reason_, std::nullopt);
     act(ActionKind::note,
@@ -82,10 +85,14 @@ void Protocol::hear_gone(std::string_view line, const droplog::Record& record, M
 
 void Protocol::judge(std::string_view line, const droplog::Record& record, Microseconds now) {
     const bool is_hello = record.name == LineName::hello;
+    if (is_hello)
+        if (const auto difference = bench_.difference(line))
+            return meet_other_bench(*difference);
     const bool begun = arrivals_.begun();
     const Arrival arrival = arrivals_.judge(record, is_hello ? field(line, boot_field) : "", now);
     if (arrival == Arrival::new_boot) {
         // What the controller does now is no part of a run that had ended before.
+        rebooted_ = true;
         if (ended_)
             return end(end_reason_, std::nullopt);
         rebooted(now);
@@ -166,10 +173,8 @@ void Protocol::act_on(std::string_view line, const droplog::Record& record, Micr
     else if (record.name == LineName::beat)
         take_beat(record, now);
     else if (record.name == LineName::fault)
-        act(ActionKind::say,
-            fmt::format("{}{}",
-                        record.channel < 0 ? "" : fmt::format("channel {}: ", record.channel),
-                        fault_in_words(field(line, code_field))));
+        actions_.push_back({record.channel < 0 ? ActionKind::say : ActionKind::say_of_channel,
+                            fault_in_words(field(line, code_field)), record, 0});
     else if (record.name <= LineName::pulse)
         take_movement(record, now);
     else
@@ -203,6 +208,7 @@ bool Protocol::beyond_order(const droplog::Record& record) {
 }
 
 void Protocol::take_hello(std::string_view line, const droplog::Record& hello, Microseconds now) {
+    bench_.keep(line);
     const std::uint32_t protocol = hello.index;
     const std::uint32_t channels = hello.count;
     if (protocol != spoken_protocol)
@@ -210,11 +216,8 @@ void Protocol::take_hello(std::string_view line, const droplog::Record& hello, M
                    controller_trouble(fmt::format("speaks protocol {}, this program speaks {}",
                                                   protocol, spoken_protocol),
                                       "install a firmware and a program that fit each other"));
-    if (channels < 32 && (order_.channel_mask >> channels) != 0)
-        return end("channels", controller_trouble(
-                                   fmt::format("has {} channels, the run asks for channel mask {}",
-                                               channels, order_.channel_mask),
-                                   "give `channels` for the channels that are there"));
+    if (const auto lacking = lacking_channels(order_.channel_mask, channels))
+        return end("channels", *lacking);
     if (phase_ != Phase::greeting)
         return;
     if (continues_)
@@ -227,7 +230,7 @@ void Protocol::take_hello(std::string_view line, const droplog::Record& hello, M
 void Protocol::after_greeting(Microseconds now) {
     if (unasked_ && state_ == ControllerState::started)
         return halt_unasked(now);
-    if (ended_ || state_ == ControllerState::halted)
+    if (ended_ || (state_ == ControllerState::halted && !going_on_))
         return enter(Phase::settling, now);
     if (state_ == ControllerState::started)
         return enter(Phase::running, now);
@@ -260,8 +263,8 @@ void Protocol::take_beat(const droplog::Record& beat, Microseconds now) {
 void Protocol::look_at_held(Microseconds now) {
     if (survey_.busy())
         return end("busy", controller_trouble("was still making an earlier run",
-                                              "go on with it first: `port` PORT "
-                                              "`resume` ITS-LOG; or, once it has halted, give "
+                                              "go on with it first: `resume` "
+                                              "ITS-LOG; or, once it has halted, give "
                                               "`discard_held` to give its lines up"));
     if (!survey_.done() && !(leave_.discard_held && survey_.told()))
         return;
@@ -270,7 +273,7 @@ void Protocol::look_at_held(Microseconds now) {
                    controller_trouble(
                        "still holds lines of an earlier run that are in no log yet; this run would "
                        "destroy them",
-                       "fetch them first with: `port` PORT `resume` ITS-LOG; or give "
+                       "fetch them first with: `resume` ITS-LOG; or give "
                        "`discard_held` to give them up"));
     if (leave_.discard_held && survey_.held() > 0)
         act(ActionKind::note,

@@ -30,6 +30,8 @@ void Protocol::take_state(std::string_view line, const droplog::Record& record, 
 
 void Protocol::take_started(Microseconds now) {
     goes_unanswered_ -= goes_unanswered_ > 0 ? 1 : 0;
+    going_on_ = false;
+    ++starts_;
     started_um_.reset();
     if (!std::exchange(start_open_, false))
         return moved_unasked(now);
@@ -107,6 +109,18 @@ void Protocol::refused_halt(Microseconds now) {
     enter(Phase::settling, now);
 }
 
+// Its lines are kept nowhere, and the log's own bench may still have what the log lacks.
+void Protocol::meet_other_bench(const std::string& difference) {
+    other_bench_ = true;
+    other_lines_.clear(); // they may be its
+    give_up(
+        "other_bench",
+        controller_trouble(
+            fmt::format("is not the bench of this log: {}; nothing of it was taken", difference),
+            "make sure that the motors of the log's bench stand still, connect that bench, "
+            "then go on with `resume`"));
+}
+
 void Protocol::rebooted(Microseconds now) {
     state_ = ControllerState::idle;
     start_open_ = start_queued_ = false;
@@ -127,8 +141,8 @@ void Protocol::rebooted(Microseconds now) {
     reset_ = true;
     end_reason_ = "reset";
     act(ActionKind::say,
-        "the controller has started anew (reset or power failure); the motors stand "
-        "still and the run ends here");
+        "the controller has started anew (reset or power failure), or it is another one of the "
+        "same firmware; the motors stand still and the run ends here");
     enter(Phase::settling, now);
 }
 

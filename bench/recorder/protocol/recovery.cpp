@@ -2,11 +2,13 @@
 
 #include "bench/recorder/protocol/controller_text.hpp"
 
+#include "analysis/base/shell_word.hpp"
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/line.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <filesystem>
 #include <fstream>
@@ -38,10 +40,12 @@ private:
     [[nodiscard]] Status take_seal(std::string_view line);
     void take_host(const droplog::Record& record, std::string_view line);
     void take_setting(std::string_view key, std::string value);
-    void take_gate(const std::vector<std::string_view>& fields);
+    void take_channel(const std::vector<std::string_view>& fields);
     void take_controller(const droplog::Record& record, std::string_view line);
     void take_state(const droplog::Record& record, std::string_view line);
     void end(std::string reason);
+    void wind_up(std::string reason);
+    void go_on();
     [[nodiscard]] std::optional<std::int64_t> number(std::string_view key) const;
     [[nodiscard]] bool read_order();
     [[nodiscard]] Error broken_seal() const;
@@ -112,23 +116,42 @@ void LogWalk::take_host(const droplog::Record& record, std::string_view line) {
     else if (record.name == LineName::host_set)
         settings_[std::string{fields[1]}] = percent_decode(fields[2]).value_or("");
     else if (record.name == LineName::host_channel)
-        take_gate(fields);
+        take_channel(fields);
     else if (record.name == LineName::host_note && !found_.next)
         found_.remarks.push_back(percent_decode(fields[1]).value_or(""));
     else if (record.name == LineName::host_sent)
         take_sent(percent_decode(fields[1]).value_or(""));
     else if (record.name == LineName::host_ending)
-        found_.end_reason = percent_decode(fields[1]).value_or("");
+        wind_up(percent_decode(fields[1]).value_or(""));
+}
+
+void LogWalk::wind_up(std::string reason) {
+    found_.end_reason = std::move(reason);
+    found_.is_wound_up = true;
 }
 
 void LogWalk::take_sent(std::string_view sent) {
     found_.ordered = found_.ordered || sent.starts_with("arm,");
-    found_.start_open = found_.start_open || sent.starts_with("go*");
+    if (!sent.starts_with("go*"))
+        return;
+    found_.start_open = true;
+    if (found_.state == ControllerState::armed)
+        go_on();
 }
 
-void LogWalk::take_gate(const std::vector<std::string_view>& fields) {
+// What a start of this log has asked for by `go` is not over with the start before it.
+void LogWalk::go_on() {
+    if (!found_.is_wound_up && leaves_drops(found_.end_reason, found_.starts))
+        found_.end_reason.clear();
+}
+
+void LogWalk::take_channel(const std::vector<std::string_view>& fields) {
     const auto channel = parse_int(fields[1]);
-    if (!channel || *channel < 0 || *channel > droplog::greatest_channel || fields[3] != "above")
+    if (!channel || *channel < 0 || *channel > droplog::greatest_channel)
+        return;
+    found_.channel_settings.push_back({static_cast<int>(*channel), std::string{fields[2]},
+                                       percent_decode(fields[3]).value_or("")});
+    if (fields[3] != "above")
         return;
     if (fields[2] == "gate0_place" || fields[2] == "gate1_place")
         found_.tally.set_gate_above(static_cast<int>(*channel), fields[2] == "gate1_place" ? 1 : 0);
@@ -139,11 +162,13 @@ void LogWalk::take_boot(std::string_view line) {
     if (boot != found_.boot && found_.next) {
         found_.state = ControllerState::idle;
         found_.start_open = false;
+        found_.reset = true;
         end("reset");
         found_.next.reset();
         found_.tally.reboot();
     }
     found_.boot = boot;
+    found_.bench.keep(line);
 }
 
 void LogWalk::take_controller(const droplog::Record& record, std::string_view line) {
@@ -152,8 +177,13 @@ void LogWalk::take_controller(const droplog::Record& record, std::string_view li
     if (record.name == LineName::hello)
         take_boot(line);
     // A line that contradicts an earlier one of its SEQ stands behind it.
-    if (found_.next && static_cast<std::int32_t>(record.seq - *found_.next) < 0)
+    if (found_.next && static_cast<std::int32_t>(record.seq - *found_.next) < 0) {
+        ++found_.conflicting;
         return;
+    }
+    found_.missing += found_.next ? record.seq - *found_.next : 0;
+    if (record.name == LineName::beat)
+        found_.lost = std::max(found_.lost, record.count);
     found_.next = record.seq + 1;
     take_state(record, line);
     found_.tally.take(record, line);
@@ -165,6 +195,7 @@ void LogWalk::take_state(const droplog::Record& record, std::string_view line) {
     found_.started = found_.started || starts;
     const bool asked =
         starts ? std::exchange(found_.start_open, false) : found_.state == ControllerState::started;
+    found_.starts += starts ? 1 : 0;
     if (!asked && (starts || record.name == LineName::drop)) {
         found_.unasked = true;
         end(unasked_start);
@@ -195,6 +226,8 @@ bool LogWalk::read_order() {
         return false;
     const auto rate = number("rate_per_m_milli");
     const std::int64_t from_rate = rate && *rate > 0 ? 1'000'000'000 / *rate : 0;
+    if (const auto tolerance = settings_.find("tolerance"); tolerance != settings_.end())
+        found_.tolerance = tolerance->second;
     found_.order = {
         *mode,       number("spacing_um").value_or(from_rate), number("count").value_or(1),
         *speed_um_s, static_cast<std::uint32_t>(*mask),        *drops};
@@ -206,7 +239,7 @@ Result<Recovered> LogWalk::finish() {
         return refusal("holds no whole line", "nothing was recorded; start a new run");
     if (closed_)
         return refusal("this run is finished and its log closed",
-                       "audit it with: dropledger audit " + path_);
+                       "audit it with: dropledger audit " + shell_word(path_));
     if (!read_order())
         return refusal("the settings of the run are not complete",
                        "nothing was recorded; start a new run");
@@ -256,6 +289,11 @@ private:
 };
 
 } // namespace
+
+bool Recovered::may_go_on() const {
+    return leaves_drops(end_reason, starts) && !is_wound_up && !reset && !unasked &&
+           rest_of(order, tally).has_value();
+}
 
 Result<Recovered> recover(const std::string& path, const LiveTally::Watcher& settled) {
     std::error_code none;

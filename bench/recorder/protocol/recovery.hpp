@@ -11,6 +11,7 @@
 #pragma once
 
 #include "bench/recorder/protocol/controller_state.hpp"
+#include "bench/recorder/protocol/known_bench.hpp"
 #include "bench/recorder/protocol/plan.hpp"
 #include "bench/recorder/protocol/tally.hpp"
 
@@ -32,22 +33,34 @@ struct Recovered {
     std::string run_id;
     ArmOrder order; // from the settings
     std::string boot;
+    KnownBench bench;
     std::uint32_t first = 0;           // SEQ of the run's first line
     std::optional<std::uint32_t> next; // SEQ
     ControllerState state = ControllerState::idle;
     bool ordered = false;    // an `arm` was sent
     bool started = false;    // motors have turned for this log
+    int starts = 0;          // how often
     bool start_open = false; // a `go` was sent and not answered by `started` yet
+    bool reset = false;      // another boot stands in it
     bool unasked = false;    // a `started` or a drop stands in it that no `go` of it asked for
-    // As @ending says; else `halted`'s, or reset, or unasked_start; empty where the run has not
-    // ended.
+    std::uint64_t conflicting = 0; // lines that contradict an earlier one of their SEQ
+    std::uint32_t missing = 0;     // lines that gaps of SEQ left out
+    std::uint32_t lost = 0;        // by the controller, as its beats say
+    // As @ending says; else that of the latest start's `halted`, or reset, or unasked_start; empty
+    // where the run has not ended.
     std::string end_reason;
+    bool is_wound_up = false; // @ending stands in it
     LiveTally tally;
-    std::vector<std::string> remarks; // before the first controller line
+    std::vector<std::string> remarks;             // before the first controller line
+    std::string tolerance;                        // the profile's name, where one is set
+    std::vector<ChannelSetting> channel_settings; // as the log has them
 
     // A run that has ended can only be closed: its controller halted, started anew, or moved
     // unasked.
     [[nodiscard]] bool ended() const { return !end_reason.empty(); }
+    // It ended only because its host went away, and drops of its order are left: a start that is
+    // confirmed anew may make those.
+    [[nodiscard]] bool may_go_on() const;
 };
 
 // Fails for what cannot go on: no log, a closed one, a broken seal chain, settings without an

@@ -2,9 +2,21 @@
 
 #include "analysis/droplog/line.hpp"
 
+#include <algorithm>
 #include <utility>
 
 namespace dropledger::recorder {
+
+namespace {
+
+// However it is written, and nothing else: a letter too many is no yes.
+bool is_yes(std::string word) {
+    std::transform(word.begin(), word.end(), word.begin(),
+                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
+    return word == "yes" || word == "y";
+}
+
+} // namespace
 
 StartConfirmed::StartConfirmed(StartConfirmed&& other) noexcept
     : unix_us_(std::exchange(other.unix_us_, std::nullopt)), given_at_(other.given_at_) {
@@ -21,7 +33,7 @@ Result<StartConfirmed> StartPrompt::ask(const Asker& asker) const {
     if (!answer)
         return usage_error("run", "nobody can be asked here whether the motors may start",
                            "read the cautions above, then give `yes`");
-    if (*answer != "yes")
+    if (!is_yes(*answer))
         return usage_error("run", "not confirmed; nothing was started", "");
     return StartConfirmed{clock_};
 }

@@ -44,7 +44,7 @@ public:
 
     explicit StartPrompt(Clock& clock) : clock_(clock) {}
 
-    // Only `yes` confirms.
+    // Only `yes` or `y` confirms, in whatever letters.
     [[nodiscard]] Result<StartConfirmed> ask(const Asker& asker) const;
     // --yes: whoever started this process has said so already.
     [[nodiscard]] StartConfirmed told_beforehand() const;

@@ -1,6 +1,7 @@
 #include "bench/recorder/protocol/tally.hpp"
 
 #include <algorithm>
+#include <cstdlib>
 #include <utility>
 
 namespace dropledger::recorder {
@@ -24,7 +25,11 @@ std::string fault_code(std::string_view line) {
 } // namespace
 
 void LiveTally::take(const droplog::Record& record, std::string_view line) {
-    if (record.name == LineName::drop)
+    if (record.name == LineName::started)
+        reboot(); // nothing falls any more of a start before
+    else if (record.name == LineName::travel)
+        take_travel(record);
+    else if (record.name == LineName::drop)
         take_drop(record);
     else if (record.name == LineName::pulse && record.gate < 2)
         take_pulse(lane(record.channel), record);
@@ -45,7 +50,14 @@ void LiveTally::take_drop(const droplog::Record& drop) {
         settle_oldest(drop.channel, lane);
 }
 
-void LiveTally::take_pulse(Lane& lane, const droplog::Record& pulse) {
+void LiveTally::take_travel(const droplog::Record& travel) {
+    if (position_um_)
+        travelled_um_ += std::abs(travel.position_um - *position_um_);
+    position_um_ = travel.position_um;
+}
+
+void LiveTally::take_pulse(Lane& lane, const droplog::Record& pulse) const {
+    lane.tally.seed_at_um = travelled_um_;
     GateState& gate = lane.gates[pulse.gate];
     gate.heard = true;
     lane.tally.pulses += pulse.gate == 1 || !lane.gates[1].heard ? 1U : 0U;
@@ -68,6 +80,7 @@ void LiveTally::settle_oldest(int channel, Lane& lane) {
     lane.open.pop_front();
     const std::uint32_t seeds = drop.seeds[lane.gates[1].heard ? 1 : 0];
     ++lane.tally.settled;
+    lane.tally.dry = seeds == 0 ? lane.tally.dry + 1 : 0;
     if (seeds == 0)
         ++lane.tally.miss;
     else if (seeds < drop.asked)
@@ -79,6 +92,7 @@ void LiveTally::settle_oldest(int channel, Lane& lane) {
 }
 
 void LiveTally::reboot() {
+    position_um_.reset();
     for (auto& [channel, lane] : lanes_)
         while (!lane.open.empty())
             settle_oldest(channel, lane);

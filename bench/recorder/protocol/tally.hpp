@@ -14,6 +14,7 @@
 #include <deque>
 #include <functional>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -29,6 +30,8 @@ struct ChannelTally {
     std::uint64_t exact = 0;    // single, or as many as asked
     std::uint64_t over = 0;     // multiple, or more than asked
     std::uint64_t pulses = 0;
+    std::uint64_t dry = 0;       // settled without seed in a row, up to now
+    std::int64_t seed_at_um = 0; // travelled when a seed was seen last
     std::string last_fault;
 };
 
@@ -58,6 +61,7 @@ public:
     [[nodiscard]] std::map<int, ChannelTally> channels() const;
     [[nodiscard]] std::uint64_t fewest_drops() const; // of the channels heard so far
     [[nodiscard]] std::uint64_t pulses() const;
+    [[nodiscard]] std::int64_t travelled_um() const { return travelled_um_; } // of all starts
 
 private:
     struct GateState {
@@ -78,10 +82,13 @@ private:
 
     Lane& lane(int channel) { return lanes_[channel]; }
     void take_drop(const droplog::Record& drop);
-    static void take_pulse(Lane& lane, const droplog::Record& pulse);
+    void take_travel(const droplog::Record& travel);
+    void take_pulse(Lane& lane, const droplog::Record& pulse) const;
     void settle_oldest(int channel, Lane& lane);
 
     std::map<int, Lane> lanes_;
+    std::optional<std::int64_t> position_um_; // of this start
+    std::int64_t travelled_um_ = 0;
     Watcher watcher_;
 };
 

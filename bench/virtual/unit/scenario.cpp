@@ -150,6 +150,11 @@ void ScenarioParser::unit_valve(TomlFields& keys, UnitSpec& unit) {
 }
 
 void ScenarioParser::unit_faults(TomlFields& keys, UnitSpec& unit) {
+    if (keys.has("gates_on")) {
+        std::int64_t channel = 0;
+        keys.integer("gates_on", channel, {0, 15});
+        unit.gates_on = channel;
+    }
     in(keys.table("bridging"), "[bridging]", [&](TomlFields& bridging) {
         bridging.number("per_1000_drops", unit.bridging.per_1000_drops, {0, 1000}, required);
         bridging.number("mean_drops", unit.bridging.mean_drops, {1, 1e6}, required);

@@ -91,11 +91,12 @@ struct UnitSpec {
     double valve_open_us = 60000.0;
     double release_least_us =
         0.0; // seeds of one opening follow each other at least this far apart,
-    double release_gap_us = 8000.0;      // and on average this much more
-    std::optional<std::int64_t> lead_us; // empty: lag and nominal flight exactly compensated
-    std::int64_t offset_um = 0;          // the channel fires at position + offset
-    double stray_per_m = 0.0;            // seeds that slip past the closed valve
-    std::int64_t empty_from_drop = -1;   // the hopper is empty from here on; -1: never
+    double release_gap_us = 8000.0;       // and on average this much more
+    std::optional<std::int64_t> lead_us;  // empty: lag and nominal flight exactly compensated
+    std::int64_t offset_um = 0;           // the channel fires at position + offset
+    double stray_per_m = 0.0;             // seeds that slip past the closed valve
+    std::int64_t empty_from_drop = -1;    // the hopper is empty from here on; -1: never
+    std::optional<std::int64_t> gates_on; // the channel that its gates are plugged in as
     std::vector<WornCell> worn_cells;
     BridgingSpec bridging;
     StartupSpec startup;

@@ -5,7 +5,7 @@ import subprocess
 from bisect import bisect_left
 from pathlib import Path
 
-from nasty_logs import sealed
+from nasty_logs import BELOW, Run, sealed, single, steady
 
 
 class Virtual:
@@ -21,7 +21,16 @@ class Virtual:
         log.unlink(missing_ok=True)
         subprocess.run([program, "simulate", "--scenario", toml, "--log", log, "--drops", str(drops), "--seed", str(seed)],
                        check=True, stderr=subprocess.DEVNULL)
-        self.lines = [line[:-6].decode().split(",") for line in log.read_bytes().splitlines(keepends=True)]
+        self._take(log.read_bytes())
+
+    @classmethod
+    def of_text(cls, text):
+        run = cls.__new__(cls)
+        run._take(text)
+        return run
+
+    def _take(self, text):
+        self.lines = [line[:-6].decode().split(",") for line in text.splitlines(keepends=True)]
         self.lines = [line for line in self.lines if line[0] not in ("@seal", "@ending")]
         self.lines = [["@close", line[1], "", ""] if line[0] == "@close" else line for line in self.lines]
 
@@ -126,6 +135,54 @@ def counter_set_anew(run, by_um=700_000_000):
             at = 3 if line[0] == "travel" else 5
             line[at] = str(int(line[at]) + by_um)
     return run
+
+
+def commanded_elsewhere(run, by_um):
+    """The places of the drops are stated so far from where they were sown."""
+    for line in run.of("drop"):
+        line[5] = str(int(line[5]) + by_um)
+    return run
+
+
+def untold_travel(run, every):
+    """One travel line of so many."""
+    kept = {id(line) for line in run.of("travel")[::every] + run.of("travel")[-1:]}
+    return run.without(lambda line: line[0] == "travel" and id(line) not in kept)
+
+
+def other_counts(run, count, every=1):
+    for line in run.of("drop")[::every]:
+        line[6] = str(count)
+    return run
+
+
+def with_fault(run, code, channel="0", share=0.5):
+    return run.with_lines([["fault", "0", str(int(share * run.end())), channel, code]])
+
+
+def seeds_stop(run, share):
+    """In every gate."""
+    start = run.end()
+    return run.without(lambda line: line[0] == "pulse" and int(line[2]) > share * start)
+
+
+def echoed(run, after_us):
+    """Channel 1's gates report what channel 0's saw, so long after it; its own unit is dead."""
+    run.without(lambda line: line[0] == "pulse" and line[3] == "1")
+    return run.with_lines([line[:2] + [str(int(line[2]) + after_us), "1"] + line[4:] for line in run.of("pulse") if line[3] == "0"])
+
+
+def two_spacings(share, other_um, drops=300):
+    """A healthy unit; `share` of its drops are commanded at another spacing than the log states."""
+    run = Run(5, single(), {0: {"unit": "A"} | BELOW})
+    run.travel(steady(round(drops * (180_000 * (1 - share) + other_um * share)) + 3_000_000))
+    place = 500_000
+    for k in range(drops):
+        run.drop(run.time_at(place) - 300_000, 0, k, place)
+        if run.random.random() > 0.01:
+            run.fall_to(0, 1, place + run.random.gauss(0, 4000), 280_000)
+        place += other_um if k % 10 < 10 * share else 180_000
+    return run.text()
 
 
 def fading(run, gate=1):

@@ -155,7 +155,9 @@ def concerns(kind, name, expected):
         return not expected["counts_only"]
     if kind in ("gates_disagree", "calibration_contradicted"):
         return name not in CONCERNS_PLACES and name != "precision"
-    if kind == "gate_fell_silent":
+    if kind == "drops_out_of_step":
+        return name in CONCERNS_PLACES
+    if kind == "gate_fell_silent" and not expected["line"]:
         return name in ("miss_index", "quality_of_feed_index", "empty_share", "exact_share")
     return name in CONCERNS_PLACES if kind in ("all_units_off", "gate_without_place") else True
 
@@ -182,7 +184,7 @@ def expected_outcome(criterion, channel, expected, log, least_drops, found):
     own = by_ledger(own, criterion, channel, expected)
     drops = expected["line"]["segments"] if expected["line"] else sum(
         expected["ledger"].get(kind, 0) for kind in ("miss", "single", "multiple", "empty", "short", "exact", "over"))
-    if own == "within" and (not log.complete or drops < least_drops):
+    if own == "within" and (not log.complete or log.faulty(channel["channel"]) or drops < least_drops):
         own = "undecided"
     if any(concerns(kind, criterion["name"], expected) for kind, where in found if where in (-1, expected["channel"])):
         own = "undecided"

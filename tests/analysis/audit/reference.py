@@ -99,31 +99,33 @@ def registration(parts, spacing):
 
 
 def assign_by_place(drops, landings, spacing, b):
-    """Errors of each drop's landings, and strays."""
-    entries = [[] for _ in drops]
+    """Errors of each drop's landings, their times, and strays. `landings`: (place, time)."""
+    entries, times = [[] for _ in drops], [[] for _ in drops]
     strays = 0
     places = numpy.array([row[3] + b for row in drops])
-    for x in landings:
+    for x, time in landings:
         far = not len(places) or numpy.min(numpy.abs(places - x)) > 1_000_000_000  # a kilometre from any
         if far or 2 * (places[0] - x) > spacing or 2 * (x - places[-1]) > spacing:
             strays += 1
             continue
         nearest = int(numpy.argmin(numpy.abs(places - x)))  # the first of equals
         entries[nearest].append(x - drops[nearest][3])
-    return entries, strays
+        times[nearest].append(time)
+    return entries, times, strays
 
 
-def assign_by_time(drops, times):
-    entries = [[] for _ in drops]
+def assign_by_time(drops, seen):
+    entries, times = [[] for _ in drops], [[] for _ in drops]
     openings = [row[0] for row in drops]
     strays = 0
-    for time in times:
+    for time in seen:
         after = [k for k, opening in enumerate(openings) if time < opening]
         if after:
             entries[after[0]].append(0)
+            times[after[0]].append(time)
         else:
             strays += 1
-    return entries, strays
+    return entries, times, strays
 
 
 def share(x, n, chain=None):
@@ -237,7 +239,7 @@ def pieces_without_a_kilometre_of_nothing(landings_by_segment):
     return pieces
 
 
-def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
+def line_measures(landings_by_segment, segment_um, rate_per_m_milli, unsown_um=0):
     counts, gap = [], max([0] + [b - a for landings in landings_by_segment for a, b in zip(landings, landings[1:])])
     for landings in pieces_without_a_kilometre_of_nothing(landings_by_segment):
         if not landings:
@@ -249,11 +251,12 @@ def line_measures(landings_by_segment, segment_um, rate_per_m_milli):
             if k < whole:
                 mine[k] += 1
         counts += mine
+    counts += [0] * (min(unsown_um, 1_000_000_000) // segment_um)
     mean = float(numpy.mean(counts)) if len(counts) > 1 else None  # one segment is no line
     sd = sample_sd(counts)
     per_m = None if mean is None else mean * 1e6 / segment_um
     usable = mean and sd is not None
-    return {"segments": len(counts), "seeds": sum(counts), "total": sum(map(len, landings_by_segment)), "longest_gap_mm": gap / 1000, "mean_per_m": per_m,
+    return {"segment_um": segment_um, "segments": len(counts), "seeds": sum(counts), "total": sum(map(len, landings_by_segment)), "longest_gap_mm": gap / 1000, "mean_per_m": per_m,
             "cv": sd / mean if usable else None, "dispersion_index": sd * sd / mean if usable else None,
             "chi_squared": (len(counts) - 1) * sd * sd / mean if usable else None,
             "rate_error": None if per_m is None or not rate_per_m_milli else per_m * 1000 / rate_per_m_milli - 1}
@@ -287,21 +290,24 @@ def gate_view(log, channel, gate, place, fall):
         drops = [(t, c, i, direction * x, n) for t, c, i, x, n in segment.drops if c == channel]
         placeable = len(knots) > 1 or (len(knots) == 1 and nominal > 0)
         unplaced += 0 if placeable or counts_only else len(seen)
-        landings = sorted(landing(knots, t, fall, nominal) for t in seen) if placeable and not counts_only else []
+        landings = sorted((landing(knots, t, fall, nominal), t) for t in seen) if placeable and not counts_only else []
         drops.sort(key=lambda row: row[0] if counts_only else row[3])
         parts.append((drops, landings))
         times.append(seen)
     view = {"counts_only": counts_only, "pulses": sum(map(len, times)), "unplaced": unplaced,
-            "landings": [landings for _, landings in parts], "entries": [], "targets": [], "strays": 0}
+            "landings": [[place for place, _ in landings] for _, landings in parts], "timed": [landings for _, landings in parts],
+            "entries": [], "targets": [], "strays": 0, "times": [], "openings": []}
     if mode == "line":
-        return view
-    b = 0 if counts_only else registration(parts, spacing)
-    for (drops, landings), seen in zip(parts, times):
-        some, stray = assign_by_time(drops, seen) if counts_only else assign_by_place(drops, landings, spacing, b)
+        return view | {"landed_us": [time for landings in view["timed"] for _, time in landings]}
+    b = 0 if counts_only else registration([(drops, [x for x, _ in landings]) for drops, landings in parts], spacing)
+    for start, ((drops, landings), seen) in enumerate(zip(parts, times)):
+        some, moments, stray = assign_by_time(drops, seen) if counts_only else assign_by_place(drops, landings, spacing, b)
         view["entries"] += some
+        view["times"] += moments
+        view["openings"] += [(start, row[2], row[0]) for row in drops]
         view["targets"] += [row[4] for row in drops]
         view["strays"] += stray
-    return view
+    return view | {"landed_us": [time for moments in view["times"] for time in sorted(moments)]}
 
 
 def ledger_shares(mode, entries, targets):
@@ -331,11 +337,18 @@ def audit_channel(log, channel, segment_um=100000):
     view = gate_view(log, channel, gate, place, fall)
     result = {"channel": channel, "gate": gate, "mode": mode, "pulses": view["pulses"], "shares": {}, "events": {},
               "rejected_pulses": view["unplaced"], "spacing": None, "placement": None, "portion": None, "line": None,
-              "counts_only": view["counts_only"], "gates_without_place": reference_doubts.gates_without_place(log, channel),
+              "counts_only": view["counts_only"], "landed_us": view["landed_us"], "gates_without_place": reference_doubts.gates_without_place(log, channel),
               "gates_disagree": False, "doubts": set()}
     if mode == "line":
         rate = int(log.settings.get("rate_per_m_milli", 0))
-        return result | {"line": line_measures(view["landings"], segment_um, rate)}
+        other = other_view(log, channel, gate)
+        unsown = reference_doubts.unsown_um(log, view["landings"], rate)
+        line = line_measures(view["landings"], segment_um, rate, unsown)
+        if other:
+            result["gates_disagree"] = reference_doubts.overlooks((None, view["pulses"] - view["unplaced"]),
+                                                                  (None, other["pulses"] - other["unplaced"]), mode)
+        result["doubts"] |= reference_doubts.of_line(log, view, line, other, unsown)
+        return result | {"line": line, "landed_us": view["landed_us"]}
     entries, targets = view["entries"], view["targets"]
     result["ledger"] = table(mode, entries, targets, view["strays"])
     for name, hits in ledger_shares(mode, entries, targets).items():
@@ -348,6 +361,10 @@ def audit_channel(log, channel, segment_um=100000):
     spacing, speed = (int(log.settings.get(key, 0)) for key in ("spacing_um", "speed_um_s"))
     if reference_doubts.pulses_without_drop([view] + ([other] if other else []), mode, spacing, speed):
         result["doubts"].add("pulses_without_drop")
+    if reference_doubts.hears_the_valve(view) or reference_doubts.more_than_asked(view, other, mode, sum(targets)):
+        result["doubts"].add("pulses_without_drop")
+    if reference_doubts.out_of_step(view):
+        result["doubts"].add("drops_out_of_step")
     if reference_doubts.falls_silent(entries, view["pulses"], other):
         result["doubts"].add("gate_fell_silent")
     if reference_doubts.other_order(log, channel, mode, spacing, speed):

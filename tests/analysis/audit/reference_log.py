@@ -61,6 +61,11 @@ class Log:
         return self.lost > 0 or self.gaps > 0 or self.counts["out_of_order"] > 0 or self.counts["conflicting"] > 0 or \
             bool(lacking(self.story, self.closed) - {"order"})
 
+    def faulty(self, channel):
+        """The controller reported the unit's motor or valve, or the voltage."""
+        return any(name == "fault" and int(fields[0]) in (-1, channel) and
+                   fields[1] in ("motor_stall", "valve_stuck", "low_voltage", "gate_blocked") for name, fields in self.story)
+
     @property
     def complete(self):
         return self.closed is not None and not self.torn and self.lost == 0 and self.gaps == 0 and \
@@ -243,6 +248,7 @@ def lacking(story, closed):
             sent = order_in(fields[0]) or sent
         elif name == "drop":
             missing |= set() if started else {"started"}
+            missing |= {"halted drop"} if started and not running else set()
             parts[-1].setdefault(int(fields[0]), []).append(int(fields[1]))
             last[int(fields[0])] = max(last.get(int(fields[0]), 0), int(fields[1]) + 1)
     for part in parts:

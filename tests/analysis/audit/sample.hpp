@@ -18,6 +18,7 @@ struct Run {
     bool closed = true;
     std::vector<std::string> remarks{}; // at the head of the log
     bool places = true;                 // says where its gates sit
+    bool by_cell = true;                // single: misses and doubles come round, as of a bad cell
 };
 
 [[nodiscard]] std::string log_of(const Run& run);

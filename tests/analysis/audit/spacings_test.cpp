@@ -39,6 +39,10 @@ TEST(AuditSpacings, ReadsSpacingsAndPositionsAlike) {
               spacings->channels[0].spacing()->counts.classes);
     EXPECT_EQ(spacings->channels[0].drops(), nullptr);
     EXPECT_TRUE(spacings->from_spacings);
+    const auto centimetres = audited("spacing_cm\n18\n9.0\n\n27.0001\n");
+    ASSERT_TRUE(centimetres);
+    EXPECT_EQ(centimetres->channels[0].spacing()->counts.classes,
+              spacings->channels[0].spacing()->counts.classes);
 }
 
 TEST(AuditSpacings, RefusesWhatIsNoListByFileLineAndField) {

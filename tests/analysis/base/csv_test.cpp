@@ -112,6 +112,15 @@ TEST(Csv, RefusesARaggedLineByItsNumber) {
     EXPECT_FALSE(CsvTable::read("unit\nA\nB,C\n", "t.csv", {.needed = {"unit"}, .optional = {}}));
 }
 
+// 26 November: "no column 'mm'" of a header that has it, behind another sign than the others.
+TEST(Csv, SaysWhichSignSeparatesAColumnThatSeemsToBeMissing) {
+    const auto found = table("unit,place,row;mm\nA,1,2;3\n");
+    ASSERT_FALSE(found);
+    EXPECT_NE(found.error().what.find("'mm' is separated from its neighbours by ';'"),
+              std::string::npos)
+        << found.error().what;
+}
+
 TEST(Csv, NamesTheColumnsThatAreThereWhereOneIsMissing) {
     const auto found = table("unit;length;note\nA;1;x\n");
     ASSERT_FALSE(found);

@@ -47,6 +47,36 @@ TEST(Causes, AreFoundWhereGatesDisagreeOnWhenTheContainerWasEmpty) {
     }
 }
 
+// 26 November: the container had been empty for hundreds of drops, and the last 86 were named: a
+// speck of dust before them had passed for seed.
+TEST(Causes, SayFromWhichDropOnTheContainerIsEmptyThoughDustShowsPulses) {
+    CauseWatch watch({.mode = ledger::Mode::single, .cells = {}});
+    for (std::uint32_t drop = 0; drop < 654; ++drop) {
+        ledger::Entry entry;
+        entry.drop.index = drop;
+        entry.seeds = drop < 350 || drop == 400 || drop == 567 || drop == 650 ? 1 : 0;
+        watch.add(entry);
+    }
+    const auto causes = watch.causes(nullptr);
+    ASSERT_EQ(causes.size(), 1U);
+    EXPECT_EQ(causes.front().kind, CauseKind::empty_container);
+    EXPECT_EQ(causes.front().drops.front(), 350U);
+    EXPECT_NE(causes.front().evidence.find("from drop 350 on: 3 of the last 304 drops"),
+              std::string::npos);
+}
+
+TEST(Causes, TakeAContainerThatWasFilledAgainForNoEmptyOne) {
+    CauseWatch watch({.mode = ledger::Mode::single, .cells = {}});
+    for (std::uint32_t drop = 0; drop < 600; ++drop) {
+        ledger::Entry entry;
+        entry.drop.index = drop;
+        entry.seeds = drop < 300 || drop >= 360 ? 1 : 0;
+        watch.add(entry);
+    }
+    for (const Cause& cause : watch.causes(nullptr))
+        EXPECT_NE(cause.kind, CauseKind::empty_container);
+}
+
 // 25 November: of healthy runs whose errors correlate by 0.9, 4 to 12 % were blamed on a valve that
 // drifts; stated is 0.5 % for each kind.
 TEST(Causes, TakeNoWanderForADrift) {

@@ -185,7 +185,7 @@ TEST(RunCheck, SaysThatDropsOfANewBootWereNeverStarted) {
 // Index begins at 0 with every start, in the same boot or in another.
 TEST(RunCheck, TakesASecondStartOnlyWhereItWasConfirmed) {
     const auto twice = [](bool confirmed, const char* boot) {
-        Making run = started(9).drops(0, 9).state("halted", "count");
+        Making run = started(9).drops(0, 4).state("halted", "host_silent");
         run.hello(boot).order(5);
         if (confirmed)
             run.confirmed();
@@ -204,7 +204,49 @@ TEST(RunCheck, AConfirmationIsGoodForOneStart) {
     Making run;
     run.order(1).hello().confirmed().state("started").drops(0, 1).state("halted", "count");
     run.state("started").drops(0, 1).state("halted", "count");
+    EXPECT_EQ(keys(run.close("count").flaws()), (Keys{"several_starts", "count_not_agreed"}));
+}
+
+// A run of three drops whose host went away after `made`; gone on with for `rest`.
+Making gone_on_with(std::uint32_t made, std::uint32_t rest) {
+    Making run;
+    run.order(3).hello().confirmed().state("started").drops(0, made).state("halted", "host_silent");
+    run.order(rest).confirmed().state("started").drops(0, rest).state("halted", "count");
+    return run;
+}
+
+TEST(RunCheck, AContinuationMakesWhatIsLeft) {
+    EXPECT_EQ(keys(gone_on_with(1, 2).close("count").flaws()), Keys{});
+}
+
+TEST(RunCheck, StartsThatTogetherMakeMoreOrFewerThanOrderedAreNoContinuation) {
+    EXPECT_EQ(keys(gone_on_with(1, 3).close("count").flaws()), Keys{"count_not_agreed"});
+    EXPECT_EQ(keys(gone_on_with(1, 1).close("count").flaws()), Keys{"count_not_agreed"});
+}
+
+TEST(RunCheck, AContinuationNeedsTheHaltOfTheStartBefore) {
+    Making run;
+    run.order(3).hello().confirmed().state("started").drops(0, 1);
+    run.order(2).confirmed().state("started").drops(0, 2).state("halted", "count");
     EXPECT_EQ(keys(run.close("count").flaws()), Keys{"several_starts"});
+}
+
+// 2026-11-26: a drop that nobody can have commanded passed for one of the run.
+TEST(RunCheck, SaysThatADropWasCommandedBehindTheHalt) {
+    const Integrity found =
+        started(30).drops(0, 28).state("halted", "count").drops(28, 30).close("count");
+    EXPECT_EQ(keys(found.flaws()), Keys{"drop_while_halted"});
+    EXPECT_EQ(only(found).count, 2U);
+    EXPECT_FALSE(found.complete());
+    EXPECT_EQ(keys(found.contradictions()), Keys{"drop_while_halted"});
+    EXPECT_NE(in_words(only(found)).find("2 drops were commanded behind `halted`"),
+              std::string::npos);
+}
+
+TEST(RunCheck, ADropOfAConfirmedSecondStartIsNotBehindTheHalt) {
+    Making run = started(10);
+    run.drops(0, 10).state("halted", "host").confirmed().order(5).state("armed").state("started");
+    EXPECT_TRUE(run.drops(0, 5).state("halted", "count").close("count").complete());
 }
 
 TEST(Flaw, EveryKindHasAKeyAndWords) {

@@ -257,24 +257,6 @@ TEST(Judge, AveragesOverWhatAnEfficiencyMayBe) {
     EXPECT_GT(found.high, *found.best);
 }
 
-TEST(FieldParts, TellFieldsApartByTheGroundBetweenThem) {
-    SimulatedField made = simulate_field({{}, {}}, {.passes = 6, .drops = 100}, 2);
-    for (auto& [key, line] : made.field.lines) {
-        const double east_m = key.pass >= 4 ? 200.0 : 0.0;
-        change(line, [&](auto& drops) {
-            for (FieldDrop& drop : drops)
-                drop.at.x += east_m;
-        });
-    }
-    const FieldAudit audit = audit_field(made.field, {});
-    ASSERT_EQ(audit.parts.size(), 2U);
-    EXPECT_EQ(audit.parts[0].last_pass, 3);
-    EXPECT_EQ(audit.parts[1].first_pass, 4);
-    EXPECT_EQ(audit.parts[0].drops + audit.parts[1].drops, made.field.drops);
-    EXPECT_NEAR(audit.parts[0].seeds_lost_high + audit.parts[1].seeds_lost_high,
-                audit.seeds_lost_high, 1e-9);
-}
-
 class Reliable : public testing::TestWithParam<int> {};
 
 TEST_P(Reliable, StatesProbabilitiesThatComeTrue) {

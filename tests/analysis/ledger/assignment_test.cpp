@@ -1,4 +1,4 @@
-// Constructed by hand from measures, sections 1 and 2.
+// Constructed by hand from definitions, sections 1 and 2.
 #include "analysis/ledger/assignment.hpp"
 #include "tests/analysis/ledger/ledger_of.hpp"
 

@@ -244,15 +244,17 @@ TEST(RunLedger, LeavesTheJudgingToADeclaredReferenceGateThatSawNothing) {
     EXPECT_FALSE(outcome.setup.may_judge(0));
 }
 
-TEST(RunSetup, NeedsNoSecondGateInALine) {
+TEST(RunSetup, ComparesTheSecondGateOfALineByItsNumberOnly) {
     dropledger::droplog::Header header;
     header.run["mode"] = "line";
     header.channels[0] = {
         {"gate1_place", "below"}, {"gate1_fall_us", "1000"}, {"gate0_place", "above"}};
     const auto setup = run_setup(header, {});
     ASSERT_TRUE(setup);
-    EXPECT_EQ(setup->channel(0).gates.size(), 1U);
-    EXPECT_TRUE(setup->channel(0).assumed.empty());
+    ASSERT_EQ(setup->channel(0).gates.size(), 2U);
+    EXPECT_TRUE(setup->channel(0).may_judge(1));
+    EXPECT_FALSE(setup->channel(0).may_judge(0));
+    EXPECT_TRUE(setup->channel(0).assumed.empty()); // nothing is placed by it
 }
 
 TEST(RunLedger, LetsTheGateThatSawSomethingJudgeWhereTheLogDescribesNone) {

@@ -1,4 +1,4 @@
-// Constructed by hand from measures, section 1.
+// Constructed by hand from definitions, section 1.
 #include "analysis/ledger/travel.hpp"
 
 #include <gtest/gtest.h>

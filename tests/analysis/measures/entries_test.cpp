@@ -1,4 +1,4 @@
-// Constructed by hand from measures, section 2.
+// Constructed by hand from definitions, section 2.
 #include "analysis/measures/entries.hpp"
 
 #include "analysis/base/result.hpp"

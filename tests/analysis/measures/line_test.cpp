@@ -113,6 +113,21 @@ TEST(Line, TakesNoGapAcrossABoot) {
 }
 
 // 25 November: a mean with an interval from one segment, and limits below 0.
+// 26 November: a unit that stopped after three fifths of the way was within, as a shorter line.
+TEST(Line, IsNoShorterWhereItsUnitStops) {
+    LineTally line{100'000};
+    for (std::int64_t place = 0; place <= 3'000'000; place += 10'000)
+        line.add(place, 1);
+    EXPECT_EQ(line.span_um(), 3'000'000);
+    line.end_segment();
+    EXPECT_EQ(line.span_um(), 3'000'000);
+    EXPECT_EQ(line.result(100'000, ninety_five).segments, 30);
+    const LineResult whole = line.with_unsown(2'050'000).result(100'000, ninety_five);
+    EXPECT_EQ(whole.segments, 50);
+    EXPECT_EQ(whole.seeds, 300);
+    EXPECT_NEAR(whole.rate_error->value, -0.4, 1e-12);
+}
+
 TEST(Line, HasNoMeanOfOneSegment) {
     LineTally line{100'000};
     for (const std::int64_t place : {0, 30'000, 110'000})

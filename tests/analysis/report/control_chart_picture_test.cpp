@@ -30,7 +30,7 @@ TEST(ControlChartPicture, MarksEveryPointOnceAndSignalsInWords) {
     EXPECT_EQ(count_of(svg, "<title>Value "), rising.size());
     EXPECT_NE(svg.find("<title>Value 10: 3</title>"), std::string::npos);
     EXPECT_NE(svg.find("A: Value"), std::string::npos);
-    EXPECT_NE(svg.find("upper limit"), std::string::npos);
+    EXPECT_NE(svg.find("usual at most"), std::string::npos);
 }
 
 TEST(ControlChartPicture, NamesTheFirstAndLastValueOfASignal) {
@@ -41,11 +41,25 @@ TEST(ControlChartPicture, NamesTheFirstAndLastValueOfASignal) {
         names.push_back("B<" + std::to_string(i + 1) + ">");
     const auto sentences = control_sentences(*chart, names);
     EXPECT_NE(sentences.front().find("B<"), std::string::npos);
-    EXPECT_NE(sentences.back().find("rest on 10 values"), std::string::npos);
+    EXPECT_NE(sentences.back().find("rests on 10 values"), std::string::npos);
     const std::string svg =
         control_chart(*chart, {.what = "w", .of_time = "t", .factor = 1.0, .names = names});
     EXPECT_EQ(svg.find("B<1>"), std::string::npos); // escaped
     EXPECT_NE(svg.find("B&lt;1&gt;"), std::string::npos);
+}
+
+TEST(ControlChartPicture, DrawsTheToleranceAndWhereARepairWas) {
+    const std::vector<double> values{0.09, 0.08, 0.09, 0.01, 0.012};
+    const auto chart = statistics::chart_by_stretches(values, std::vector<std::size_t>{3});
+    ASSERT_TRUE(chart);
+    const std::string svg = control_chart(*chart, {.what = "misses, %",
+                                                   .of_time = "runs",
+                                                   .factor = 100.0,
+                                                   .names = {},
+                                                   .limits = {0.05},
+                                                   .repairs = {{3, "disc <changed>"}}});
+    EXPECT_NE(svg.find("tolerance"), std::string::npos);
+    EXPECT_NE(svg.find("disc &lt;changed&gt;"), std::string::npos);
 }
 
 TEST(ControlChartPicture, SaysSoWhereNothingSignals) {

@@ -139,7 +139,7 @@ TEST(LineRun, ShowsHowAlikeItsUnitsAre) {
 
 TEST(Undecided, SayHowManyDropsAndMinutesMore) {
     const audit::AuditReport report =
-        audit::sample::report_of({.drops = 80}); // the profile asks for 100
+        audit::sample::report_of({.drops = 80, .by_cell = false}); // the profile asks for 100
     const Json criteria = Json::parse(to_json(report))["channels"][0]["verdict"]["criteria"];
     int undecided = 0;
     for (const Json& each : criteria) {

@@ -1,4 +1,4 @@
-// Constructed from measures, section 5.
+// Constructed from definitions, section 5.
 #include "analysis/verdict/judgement.hpp"
 
 #include "analysis/statistics/shares/proportion.hpp"

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 namespace dropledger::book {
 namespace {
 
@@ -61,6 +63,66 @@ TEST(Trend, AShareHasNoLimitBelowNothing) {
     ASSERT_TRUE(found.chart);
     EXPECT_FALSE(found.chart->points.front().lower);
     EXPECT_TRUE(found.chart->points.front().upper);
+}
+
+constexpr double limit = 0.05;
+
+// Runs an hour apart from 8:00 on, each value with an interval of half a per cent either way.
+std::vector<Run> runs_of_a_day(const std::vector<double>& miss_indices) {
+    auto runs = runs_with(miss_indices);
+    for (std::size_t i = 0; i < runs.size(); ++i) {
+        runs[i].started = "2026-01-05T" + std::to_string(10 + i) + ":00:00Z";
+        Quantity& found = runs[i].verdicts.front().quantities.back();
+        found.low = std::max(0.0, found.value - 0.005);
+        found.high = found.value + 0.005;
+    }
+    return runs;
+}
+
+TrendOf judged(std::vector<Note> notes = {}) {
+    return {.unit = "U-1",
+            .notes = std::move(notes),
+            .limit_of = [](const Run&, measures::Quantity quantity) {
+                return std::optional{verdict::Limit{quantity, limit}};
+            }};
+}
+
+TEST(Trend, BeginsANewUsualRangeAtARepairAndSaysWhatItDid) {
+    const auto runs = runs_of_a_day({0.09, 0.088, 0.091, 0.012, 0.010});
+    const Note repair{"2026-01-05T12:30:00Z", NoteKind::repair, "U-1", "disc changed"};
+    const Note other{"2026-01-05T11:30:00Z", NoteKind::repair, "U-2", "seal"};
+    const Trend found = trend(runs, miss_index, judged({repair, other}));
+    ASSERT_EQ(found.repairs.size(), 1U);
+    EXPECT_EQ(found.repairs.front().before, 3U);
+    ASSERT_TRUE(found.chart);
+    EXPECT_NEAR(found.chart->centre, 0.011, 1e-12);
+    EXPECT_EQ(found.chart->rests_on, 2U);
+    EXPECT_TRUE(found.chart->signals.empty()) << "before and after are no one level";
+    EXPECT_EQ(headline(found), "Fewer misses since run 4, after \"disc changed\"; within tolerance "
+                               "since run 4.");
+}
+
+TEST(Trend, TakesChangesSmallAgainstTheToleranceForNoSignal) {
+    std::vector<double> values(10, 0.0100);
+    for (std::size_t i = 0; i < values.size(); ++i)
+        values[i] += i % 2 == 0 ? 0.0001 : -0.0001;
+    values.push_back(0.0150); // far out of the usual range, and a tenth of the tolerance
+    EXPECT_FALSE(trend(runs_of_a_day(values), miss_index).chart->signals.empty());
+    const Trend found = trend(runs_of_a_day(values), miss_index, judged());
+    EXPECT_TRUE(found.chart->signals.empty());
+    EXPECT_FALSE(found.changed_at);
+    EXPECT_EQ(headline(found), "No change worth telling over 11 runs; within tolerance in all "
+                               "runs.");
+}
+
+TEST(Trend, SaysMoreMissesAndSinceWhenTheUnitIsOutside) {
+    const Trend found = trend(runs_of_a_day({0.01, 0.012, 0.08}), miss_index, judged());
+    EXPECT_EQ(headline(found), "More misses since run 3; outside tolerance since run 3.");
+}
+
+TEST(Trend, TellsNoChangeFromOneRun) {
+    EXPECT_EQ(headline(trend(runs_of_a_day({0.048}), miss_index, judged())),
+              "One run: no change can be told yet; too near its limit to be decided since run 1.");
 }
 
 std::vector<std::string> usual_keys(const std::vector<Run>& runs) {

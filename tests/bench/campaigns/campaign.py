@@ -11,6 +11,7 @@ import collections
 import pathlib
 import sys
 import tempfile
+import time
 
 from judge import judge
 from rig import Rig, chance_of, keep
@@ -25,6 +26,8 @@ def finish(rig, chance, kills, disk=lambda: ""):
         if resumes and not rig.has_lines():
             rig.log.unlink()  # killed before the controller had said anything: there is no run to go on with
             resumes = False
+        if resumes and chance.random() < 0.3:
+            time.sleep(2.6)  # until the controller has halted by itself
         rig.start(disk() if number < MOST_PROCESSES // 2 else "", resumes)
         if number < kills:
             rig.kill_somewhere(chance)

@@ -72,11 +72,24 @@ class Judge(unittest.TestCase):
         self.rig.trace.write_text(self.trace.replace("sync 0 ", "sync -1 "))
         self.must_break("sync precedes ack")
 
-    def test_a_start_by_a_process_that_goes_on(self):
-        driver = self.rig.drivers[0]
-        driver.resumes = driver.had_started = True
+    def test_a_start_that_nobody_confirmed(self):
+        confirmed = next(line for line in self.log.split(b"\n") if decode(line).name == "@confirmed") + b"\n"
+        self.rig.log.write_bytes(self.log.replace(confirmed, b""))
         self.must_break("no start without confirmation")
-        driver.resumes = driver.had_started = False
+
+    def with_history(self, change):
+        """What the judge finds where the controller made other lines."""
+        controller = self.rig.server.controller
+        made = list(controller.history)
+        controller.history = change(made)
+        self.must_break("no start without confirmation")
+        controller.history = made
+
+    def test_a_start_before_the_one_before_has_halted(self):
+        self.with_history(lambda made: [one for line in made for one in [line] * (1 + (decode(line[2]).name == "started"))])
+
+    def test_drops_beyond_the_order(self):
+        self.with_history(lambda made: made + [line for line in made if decode(line[2]).name == "drop"])
 
     def test_an_unasked_start_that_nobody_halts(self):
         started = next(line for line in self.log.split(b"\n") if decode(line).name == "started") + b"\n"

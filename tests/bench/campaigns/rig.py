@@ -53,7 +53,6 @@ class Rig:
                            ASAN_OPTIONS="verify_asan_link_order=0:detect_leaks=0")
         self.note(f"{'resume' if resumes else 'run'} {disk}".strip())
         self.first_command = len(self.server.commands)
-        self.had_started = any(line.name == "started" for line in self.logged())
         with open(self.trace, "a", encoding="ascii") as trace:
             trace.write("process 0 0\n")
         said = open(self.folder / f"said-{len(self.drivers)}.txt", "w+b")
@@ -78,7 +77,7 @@ class Rig:
         self.driver.said.seek(0)
         commands = [body.split(",")[0] for _, _, line in self.server.commands[self.first_command:] if (body := body_of(line))]
         self.drivers.append(types.SimpleNamespace(status=status, resumes=self.driver.resumes, commands=commands,
-                                                  said=self.driver.said.read(), had_started=self.had_started,
+                                                  said=self.driver.said.read(),
                                                   state=self.server.controller.state))
         self.driver.said.close()
         self.note(f"ended with {status}")

@@ -56,7 +56,7 @@ class Trend(unittest.TestCase):
         done = run(DROPLEDGER, "batch", "trend", *files)
         self.assertEqual(done.returncode, 0, done.stderr)
         self.assertIn("No signal", done.stdout)
-        self.assertIn("The limits rest on 3 values", done.stdout)
+        self.assertIn("The usual range rests on 3 values", done.stdout)
 
     def test_one_batch_has_no_trend_and_other_files_are_refused(self):
         file, _ = self.batch(1, 9)

@@ -101,6 +101,43 @@ class Book(unittest.TestCase):
         self.assertIn(miss["points"][-1]["run"], [one["last_run"] for one in miss["signals"]])
         self.assertIn("signal:", command("book", "trend", "U-0101", "--book", self.book, status=1).stdout)
 
+    def test_a_repair_begins_a_new_usual_range_and_asks_for_a_run(self):
+        bad = [self.log(f"bad{day}.droplog", "worn_cell", f"2026-01-0{day}T08:00:00Z", 700, day) for day in (5, 6, 7)]
+        command("book", "add", *bad, "--book", self.book)
+        command("book", "note", "u-0101", "disc changed", "--date", "2026-01-08", "--book", self.book)
+        self.assertIn("run it after the repair of 2026-01-08: disc changed",
+                      result("book", "list", "--book", self.book)["units"][0]["due"])
+        good = [self.log(f"good{day}.droplog", "healthy", f"2026-01-{day}T08:00:00Z", 700, day) for day in (10, 11)]
+        command("book", "add", *good, "--book", self.book)
+        self.assertEqual(result("book", "list", "--book", self.book)["units"][0]["due"], [])
+        page = self.folder / "trend.html"
+        found = result("book", "trend", "U-0101", "--quantity", "miss_index", "--book", self.book)["trends"][0]
+        self.assertEqual(found["limit"], 0.05)
+        self.assertEqual([one["text"] for one in found["repairs"]], ["disc changed"])
+        self.assertEqual(found["repairs"][0]["before_run"], found["points"][3]["run"])
+        self.assertIn('Fewer misses since run 4, after "disc changed"; within tolerance since run 4.', found["headline"])
+        text = command("book", "trend", "u-0101", "--book", self.book, "--html", page).stdout
+        for part in ("usual range", "tolerance at most 5 %", "disc changed"):
+            self.assertIn(part, text)
+        self.assertIn("tolerance", page.read_text())
+        again = self.folder / "again.book"
+        (self.folder / "again.book.notes").write_text((self.folder / "bench.book.notes").read_text())
+        command("book", "rebuild", self.folder, "--book", again)
+        self.assertEqual(result("book", "trend", "U-0101", "--book", again), result("book", "trend", "U-0101", "--book", self.book))
+
+    def test_a_wrong_run_is_taken_out_and_stays_out_while_its_file_stays(self):
+        logs = [self.log("a.droplog"), self.log("b.droplog", started="2026-01-06T08:00:00Z", seed=2)]
+        command("book", "add", *logs, "--book", self.book)
+        kept = logs[1].read_bytes()
+        self.assertIn("the file stays", command("book", "remove", "b.droplog", "wrong seed", "--book", self.book).stdout)
+        self.assertEqual([one["file"] for one in result("book", "list", "--book", self.book)["runs"]], ["a.droplog"])
+        self.assertEqual(logs[1].read_bytes(), kept)
+        self.assertIn("wrong seed", command("book", "add", logs[1], "--book", self.book, status=65).stderr)
+        rebuilt = result("book", "rebuild", self.folder, "--book", self.book, status=2)
+        self.assertEqual(rebuilt["runs"], 1)
+        self.assertIn("wrong seed", rebuilt["left_out"][0])
+        self.assertIn("no run 'c.droplog'", command("book", "remove", "c.droplog", "x", "--book", self.book, status=64).stderr)
+
     def test_an_audit_takes_the_calibration_that_speaks_for_the_run(self):
         log = self.log("d.droplog", "dirty_gate", drops=600)
         command("book", "add", self.record("OTHER", unit="U-0999"), "--book", self.book)

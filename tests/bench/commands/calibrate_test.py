@@ -105,8 +105,8 @@ class Calibrate(unittest.TestCase):
         sensor = audited["channels"][0]["sensor"]
         self.assertEqual((sensor["found_by"], sensor["assumption"]), ("two gates", wide["assumption"]))
         self.assertIn(wide["assumption"], " ".join(page.read_text().split()))
-        words = subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record], capture_output=True, text=True,
-                               timeout=120).stdout
+        words = subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--full"], capture_output=True,
+                               text=True, timeout=120).stdout
         self.assertIn("found by two gates. " + wide["assumption"], " ".join(words.split()))
 
     def test_portions_and_lines_are_judged_with_overlooked_seeds_put_back(self):
@@ -175,6 +175,75 @@ class Calibrate(unittest.TestCase):
         self.assertGreater(found["lag_us"]["high"], 9000)
         field.write_text(self.field_table((1, 1)))
         self.assertIn("can't be told", run("calibrate", "lead", field, status=65).stderr)
+
+    def machine(self, name, seed, *words):
+        return self.log(name, "six_units", 300, seed, *words)
+
+    def test_all_units_of_a_machine_are_calibrated_at_once_into_book_and_settings(self):
+        log = self.machine("machine.droplog", 5)
+        folder = self.path("records")
+        folder.mkdir()
+        settings = self.path("machine.toml")
+        settings.write_text('# ours\n[run]\nspeed_mps = 0.5 # as driven\n\n[[channel]]\nunit = "U-0201"\n')
+        found = answer("calibrate", "efficiency", log, "--seen-by", "first", "--write", folder, "--id", "EFF", *MADE, "--book",
+                       self.path("b.book"), "--settings", settings)
+        self.assertEqual([one["unit"] for one in found["units"]], [f"U-020{n}" for n in range(1, 7)])
+        for one in found["units"]:
+            self.assertLessEqual(one["found"]["first_efficiency"]["low"], 0.99)
+        records = sorted(path.name for path in folder.iterdir())
+        self.assertEqual(records, [f"EFF-U-020{n}.toml" for n in range(1, 7)])
+        self.assertIn("unit = 'U-0204'", (folder / "EFF-U-0204.toml").read_text())
+        listed = answer("book", "list", "--book", self.path("b.book"))
+        self.assertEqual(len(listed["calibrations"]), 6)
+        changed = settings.read_text()
+        self.assertIn("# ours", changed)
+        self.assertIn("speed_mps = 0.5 # as driven", changed)
+        self.assertIn("EFF-U-0206.toml", changed)
+        text = run("calibrate", "efficiency", log).stdout
+        self.assertEqual(sum(line.startswith("U-020") for line in text.splitlines()), 6)
+        one = answer("calibrate", "efficiency", log, "--channel", 3)
+        self.assertEqual(one["first_efficiency"], found["units"][3]["found"]["first_efficiency"])
+
+    def test_leads_of_all_units_go_into_the_settings_file(self):
+        logs = [self.machine(f"at{seed}.droplog", seed, "--speed-mps", speed)
+                for seed, speed in ((1, 0.3), (2, 0.5), (3, 0.7))]
+        settings = self.path("machine.toml")
+        tables = "".join(f'\n[[channel]]\nunit = "U-020{n}" # row {n}\nlead_us = 1\n' for n in range(1, 7))
+        settings.write_text("[run]\nmode = \"single\"\n" + tables)
+        folder = self.path("leads")
+        folder.mkdir()
+        done = subprocess.run([DROPLEDGER, "calibrate", "lead", *map(str, logs), "--write", str(folder), "--id", "LEAD",
+                               "--settings", str(settings), "--fit-anyway", "--json", *MADE], capture_output=True, text=True)
+        found = held(done.stdout)
+        leads = [one["found"]["lead_to_set_us"] for one in found["units"]]
+        self.assertEqual(len(leads), 6)
+        for n, lead in enumerate(leads, 1):
+            self.assertIn(f'unit = "U-020{n}" # row {n}\nlead_us = {lead}\n', settings.read_text())
+        self.assertIn("several units", " ".join(run("calibrate", "lead", *logs, "--write", self.path("x.toml"), "--id", "X",
+                                                     status=64).stderr.split()))
+        words = subprocess.run([DROPLEDGER, "calibrate", "lead", *map(str, logs)], capture_output=True, text=True).stdout
+        self.assertIn(" ms earlier", words)
+        self.assertRegex(words, "earlier|later")
+
+    def test_a_line_that_does_not_fit_is_not_written_unless_told(self):
+        table = self.path("bent.csv")
+        table.write_text("speed_mps,error_mm,u_mm,lead_us\n0.2,10,0.3,18000\n0.4,21,0.3,18000\n0.6,72,0.3,18000\n")
+        text = run("calibrate", "lead", "--csv", table, status=2).stdout
+        self.assertIn("No straight line fits", text)
+        self.assertNotIn("A straight line fits", text)
+        record = self.path("bent.toml")
+        refused = run("calibrate", "lead", "--csv", table, "--write", record, "--id", "L", *MADE, status=64)
+        self.assertIn("--fit-anyway", refused.stderr)
+        self.assertFalse(record.exists())
+        run("calibrate", "lead", "--csv", table, "--write", record, "--id", "L", "--fit-anyway", *MADE, status=2)
+        self.assertTrue(record.exists())
+
+    def test_one_channel_number_for_two_units_is_refused(self):
+        first = self.machine("a.droplog", 1)
+        other = self.log("c.droplog", "six_units", 100, 3, change=[("U-0204", "U-0999")])
+        refused = run("calibrate", "efficiency", first, other, status=64)
+        self.assertIn("U-0204", refused.stderr)
+        self.assertIn("U-0999", refused.stderr)
 
     @staticmethod
     def field_table(ways):

@@ -252,7 +252,7 @@ class Tables(Folder):
         self.assertLessEqual({"pass", "row", "drops", "silent", "gaps", "longest_gap_m"}, set(found["rows"][0]))
         self.assertLessEqual({"pass", "row", "first_drop", "last_drop", "length_m", "from", "to", "judgement"},
                              set(found["gaps"][0]))
-        self.assertEqual([(one["drop"], one["judgement"]) for one in found["alerts"]], [(102, "missing"), (200, "sensor")])
+        self.assertEqual([(one["drop"], one["judgement"]) for one in found["alerts"]], [(102, "missing"), (200, "unknown")])
         self.assertLessEqual({"min_length_m", "gaps", "seeds"}, set(found["reseed"]))
         self.assertAlmostEqual(found["gaps"][0]["length_m"], 31 * 0.2, delta=0.02)
 

@@ -5,6 +5,7 @@ import time
 
 from line import decode, unquote
 from report import Failed, case
+from second_controller import Controller
 
 CASES = []
 
@@ -372,6 +373,31 @@ def _(player):
     stored(player)
 
 
+@of("5.4", "killed, the controller halted meanwhile, gone on: a start for the drops that are left and no more, confirmed anew")
+def _(player):
+    server = player.controller()
+    player.start()
+    player.until_drops(8)
+    player.kill()
+    until = time.monotonic() + 10
+    while server.controller.state != "idle" and time.monotonic() < until:
+        time.sleep(0.05)
+    made = server.controller.drops_said
+    before = len(player.sent("arm"))
+    player.start(player.plan.resume)
+    status = player.end()
+    found = player.read()
+    arms = [fields for _, _, fields in player.sent("arm")[before:]]
+    must(all(arm[6] == str(player.plan.drops - made) for arm in arms), f"DROPS {player.plan.drops - made}", arms)
+    must(player.carried_out() <= 2 and server.controller.drops_said <= player.plan.drops, "no drop beyond the order",
+         server.controller.drops_said)
+    names = [line.name for line in player.logged()]
+    must(names.count("started") <= names.count("@confirmed"), "a @confirmed for each start", names)
+    must(status != 0 or (found["sound"] and server.controller.drops_said == player.plan.drops), "a sound log of all drops, or no "
+         "exit status 0", found)
+    stored(player)
+
+
 @of("5.4", "killed, the controller reset meanwhile, gone on: no `arm`, no `go`, no log that passes")
 def _(player):
     server = player.controller()
@@ -385,6 +411,63 @@ def _(player):
     must((len(player.sent("go")), len(player.sent("arm"))) == before, "neither `arm` nor `go`", player.sent()[-6:])
     must(status != 0, "an exit status that is not 0", status)
     must(not player.read()["complete"] or player.read()["close_reason"] != "count", "no log that passes", player.read())
+
+
+def not_a_line_of(player, other):
+    strange = {line for _, _, line in other.history}
+    kept = [raw for raw in player.log.read_bytes().split(b"\n")[:-1] if raw in strange]
+    must(not kept, "no line of the other controller in the log", kept[:3])
+    heard = [(state, fields) for _, state, fields in player.sent()]
+    must(other.state == "idle" and not any(line.startswith(b"started") for line in strange), "the other one at rest", heard[-6:])
+
+
+def another(player, **what):
+    """A controller with a past of its own, on the same line."""
+    server = player.bench.server
+    other = Controller(now_us=server.now_us(), **what)
+    for _ in range(200):  # some have the numbers that the host waits for
+        other.say("travel", other.booted_us, 0)
+    server.plug(other)
+    return other
+
+
+@of("5.3", "another controller answers in mid-run: nothing of it is kept, and the log goes on with its own")
+def _(player):
+    server = player.controller()
+    own = server.controller
+    player.start()
+    player.until_drops(8)
+    other = another(player, firmware="a third controller")
+    status = player.end()
+    must(status not in (0, None), "an exit status that is not 0", status)
+    must(not player.read()["close_reason"], "a log that is not closed", player.read()["close_reason"])
+    not_a_line_of(player, other)
+    server.plug(own)
+    player.start(player.plan.resume)
+    player.end()
+    found = player.read()
+    must(found["complete"] and found["sound"] and found["boots"] == 1, "a sound log of one boot", found)
+    stored(player)
+
+
+@of("5.3", "killed, gone on at another controller of more channels: refused, and the log goes on with its own")
+def _(player):
+    server = player.controller()
+    own = server.controller
+    player.start()
+    player.until_drops(8)
+    player.kill()
+    other = another(player, channels=3)
+    player.start(player.plan.resume)
+    status = player.end()
+    must(status not in (0, None), "an exit status that is not 0", status)
+    not_a_line_of(player, other)
+    server.plug(own)
+    player.start(player.plan.resume)
+    player.end()
+    found = player.read()
+    must(found["complete"] and found["sound"] and found["boots"] == 1, "a sound log of one boot", found)
+    stored(player)
 
 
 @of("4.6", "killed, the controller reset and long since on, gone on: no `ack` before `hello` has named the BOOT")

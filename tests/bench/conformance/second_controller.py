@@ -68,8 +68,8 @@ class Buffer:
 class Controller:
     """Lines in, lines out. `now_us` is the bench's time, `wall_us` the host's, for the dead man's rule."""
 
-    def __init__(self, channels=1, now_us=0, room=ROOM):
-        self.channels, self.tick_start, self.room = channels, 0, room
+    def __init__(self, channels=1, now_us=0, room=ROOM, firmware="second controller"):
+        self.channels, self.tick_start, self.room, self.firmware = channels, 0, room, firmware
         self.boots, self.serial_name = 0, f"{secrets.randbits(32):08X}"
         self.estop = self.guard = False
         self.protocol, self.more, self.patience_us = 1, (), PATIENCE_US  # `more`: fields of a later version
@@ -96,7 +96,7 @@ class Controller:
         self.history.append((self.boot, self.buffer.next - 1, line))
 
     def say_hello(self, at_us):
-        self.say("hello", at_us, self.protocol, quote(self.boot), self.channels, "second%20controller", must=True)
+        self.say("hello", at_us, self.protocol, quote(self.boot), self.channels, quote(self.firmware), must=True)
 
     def refuse(self, code, at_us):
         self.say("refused", at_us, code, must=True)

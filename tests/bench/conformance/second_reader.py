@@ -112,6 +112,7 @@ class Run:
         self.greeted = self.started = self.running = self.halted = self.confirmed = False
         self.indices, self.repeated, self.drops = {}, set(), {}  # by channel, of the start that is on
         self.highest = {}
+        self.whole, self.all_drops = None, {}  # the first start's order, and the drops of all starts
 
     def _fault(self, text):
         if text not in self.faults:
@@ -145,15 +146,18 @@ class Run:
             self._fault("no `hello`")
         self._end_start()
         self.drops, self.starts = {}, self.starts + 1
-        if self.starts > 1 and not self.confirmed:
-            self._fault("started once more without a confirmation")
+        if self.starts > 1 and (not self.confirmed or self.running):
+            self._fault("started once more without a confirmation, or before it had halted")
         self.confirmed = self.halted = False
         self.started = self.running = True
         self.order = self.sent_order
+        self.whole = self.sent_order if self.starts == 1 else self.whole
 
     def _drop(self, channel, index):
         if not self.started:
             self._fault("no `started`")
+        elif not self.running:
+            self._fault("a drop between `halted` and `started`")
         seen = self.indices.setdefault(channel, set())
         if seen and index + self.WINDOW - 1 < self.highest[channel] or index in seen:
             self.repeated.add(channel)
@@ -163,6 +167,7 @@ class Run:
     def _end_start(self):
         for channel, seen in self.indices.items():
             self.drops[channel] = self.highest[channel] + 1
+            self.all_drops[channel] = self.all_drops.get(channel, 0) + self.drops[channel]
             if len(seen) < self.highest[channel] + 1:
                 self._fault(f"drops of channel {channel} are missing")
             if channel in self.repeated:
@@ -184,11 +189,17 @@ class Run:
             self._fault("closed by count without `halted`")
         if not self.order:
             return self._fault("no `arm` before the start")
-        mask, drops = int(self.order[5]), int(self.order[6])
-        wanted = {channel: drops for channel in range(64) if mask >> channel & 1 and drops}
-        if self.order[1] != "line" and wanted != self.drops:
-            self._fault(f"closed by count with {self.drops} of {wanted} drops")
+        if self.order[1] != "line":
+            self._compare(self.order, self.drops)
+            if self.starts > 1 and self.whole and int(self.whole[6]):
+                self._compare(self.whole, self.all_drops)
         return None
+
+    def _compare(self, order, made):
+        mask, drops = int(order[5]), int(order[6])
+        wanted = {channel: drops for channel in range(64) if mask >> channel & 1 and drops}
+        if wanted != made:
+            self._fault(f"closed by count with {made} of {wanted} drops")
 
 
 class Reader:

@@ -96,6 +96,25 @@ TEST_F(Recorder, GoesOnInALogThatHoldsAContradiction) {
     EXPECT_EQ(integrity_of(log()).sequence_gaps, 0U);
     EXPECT_EQ(count_of(log(), "drop,"), 20U);
     EXPECT_EQ(rest->tally.channels().at(0).pulses, 20U);
+    // 26 November, found by a campaign: it was called as planned, for nothing came twice any more.
+    EXPECT_EQ(rest->counts.conflicting, 1U);
+    EXPECT_FALSE(rest->as_planned);
+}
+
+TEST_F(Recorder, IsNotAsPlannedWhereTheLogThatItGoesOnInLacksLines) {
+    fake.forgets = false;
+    ASSERT_TRUE(run());
+    const std::string whole = log();
+    const std::size_t sixth = whole.find("pulse,", whole.find(",5,900000,"));
+    std::string lacking = whole.substr(0, sixth) + whole.substr(whole.find('\n', sixth) + 1);
+    lacking.resize(lacking.find("@seal,", lacking.find("halted,")));
+    lacking = lacking.substr(0, lacking.rfind("@ending,"));
+    files::put_content(path, lacking);
+    const auto rest = go_on();
+    ASSERT_TRUE(rest) << rest.error().message();
+    EXPECT_EQ(rest->end_reason, "count");
+    EXPECT_EQ(rest->conceded, 1U);
+    EXPECT_FALSE(rest->as_planned);
 }
 
 TEST_F(Recorder, BelievesNeitherOfTwoEarlyLinesThatDiffer) {

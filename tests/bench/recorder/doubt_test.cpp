@@ -56,9 +56,9 @@ TEST_F(Recorder, TakesNoLineOnANewLinkBeforeHelloHasNamedTheBoot) {
     ASSERT_TRUE(run(10));
     const std::vector<std::string> old = controller_lines(log());
     const std::string kept = log().substr(0, log().find('\n', log().find(old[4])) + 1);
-    fake.boot();
-    fake.clock.wait(Microseconds{9'000'000}); // its beats have the numbers that are waited for
     for (const bool hello_is_late : {false, true}) {
+        fake.boot();
+        fake.clock.wait(Microseconds{9'000'000}); // its beats have the numbers that are waited for
         files::put_content(path, kept);
         int hellos = 0;
         fake.wire = [&](std::string line) {
@@ -67,7 +67,8 @@ TEST_F(Recorder, TakesNoLineOnANewLinkBeforeHelloHasNamedTheBoot) {
         const auto summary = go_on();
         ASSERT_TRUE(summary) << summary.error().message();
         EXPECT_EQ(summary->end_reason, "reset");
-        const std::string first_boot = log().substr(0, log().find("BOOT-2"));
+        const std::string first_boot =
+            log().substr(0, log().find(hello_is_late ? "BOOT-3" : "BOOT-2"));
         for (const std::string& line : controller_lines(first_boot))
             EXPECT_NE(std::find(old.begin(), old.end(), line), old.end()) << line;
     }
@@ -79,7 +80,8 @@ TEST_F(Recorder, DoesNotTakeALostLineForARecorderThatStoodStill) {
     ASSERT_TRUE(summary) << summary.error().message();
     EXPECT_EQ(summary->end_reason, "host_silent");
     EXPECT_FALSE(said("stood still"));
-    expect_complete();
+    EXPECT_TRUE(summary->left_open);
+    EXPECT_TRUE(integrity_of(log()).seals.intact);
 }
 
 // A run that was never seen to start may have started in lines that are lost.

@@ -70,7 +70,8 @@ TEST_F(LogInDanger, IsCutBackToItsLastSyncWhenOneFails) {
     disk = {};
     const auto rest = go_on();
     ASSERT_TRUE(rest) << rest.error().message();
-    EXPECT_EQ(fake.starts(), 1);
+    EXPECT_EQ(fake.starts(), 2);
+    EXPECT_EQ(count_of(log(), "drop,"), 100U);
     expect_complete();
     expect_all_made();
 }

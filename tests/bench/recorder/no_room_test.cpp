@@ -67,7 +67,9 @@ TEST_F(Recorder, HaltsTheMotorsOnAFullDiskAndLosesNothing) {
               fake.acknowledged());
     const auto rest = go_on();
     ASSERT_TRUE(rest) << rest.error().message();
-    EXPECT_EQ(rest->end_reason, "host");
+    EXPECT_TRUE(rest->as_planned);
+    EXPECT_EQ(count_of(log(), "drop,"), 100U);
+    EXPECT_EQ(fake.starts(), 2);
     expect_complete();
     expect_all_made();
 }
@@ -95,7 +97,9 @@ TEST_F(Recorder, LosesNothingWhereverTheDiskIsFull) {
         ASSERT_LE(another.acknowledged(),
                   static_cast<std::int64_t>(droplog::decode(kept.back()).seq))
             << room;
-        const auto rest = resume(plan_of(0), path, bench, hooks);
+        RunPlan close = plan_of(0);
+        close.closes_unfinished = true;
+        const auto rest = resume(std::move(close), path, bench, hooks);
         ASSERT_TRUE(rest) << room << ": " << rest.error().message();
         expect_complete();
     }

@@ -196,7 +196,7 @@ TEST_F(Recorder, RefusesChannelsThatTheBenchLacks) {
     plan.order.channel_mask = 6;
     const auto summary = record(leave(std::move(plan)), path, bench(), hooks);
     ASSERT_FALSE(summary);
-    EXPECT_NE(summary.error().what.find("has 1 channels"), std::string::npos);
+    EXPECT_NE(summary.error().what.find("has 1 channel (0 to 0)"), std::string::npos);
 }
 
 TEST_F(Recorder, SealsAtLeastEvery1000LinesAnd10Seconds) {

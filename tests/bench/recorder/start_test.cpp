@@ -18,8 +18,9 @@ static_assert(!std::is_default_constructible_v<GoOrder>);
 TEST(Start, IsConfirmedByYesAlone) {
     FakeBench fake;
     const StartPrompt prompt(fake.clock);
-    EXPECT_TRUE(prompt.ask([] { return "yes"; }));
-    for (const char* answer : {"", "no", "YES!", "yes ", "ye"})
+    for (const char* answer : {"yes", "Yes", "YES", "y", "Y"})
+        EXPECT_TRUE(prompt.ask([&] { return std::string{answer}; })) << answer;
+    for (const char* answer : {"", "no", "YES!", "yes ", "ye", "yy", "n"})
         EXPECT_FALSE(prompt.ask([&] { return std::string{answer}; })) << answer;
 }
 

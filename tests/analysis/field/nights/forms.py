@@ -42,6 +42,9 @@ SAME = {
     "milliseconds since 1970": lambda rows: as_utf8(joined(changed(rows, TIME, lambda text: f"{float(text) * 1000:.0f}"))),
     "no date": lambda rows: as_utf8(joined(changed(rows, TIME, lambda text: clock(text, "%H:%M:%S")))),
     "alerts in words": lambda rows: as_utf8(joined(changed(rows, ALERT, lambda text: "yes" if text == "1" else "no"))),
+    "alerts by the machine's own word": lambda rows: as_utf8(joined(changed(
+        rows, ALERT, lambda text: "E17" if text == "1" else ""))),
+    "seen in words": lambda rows: as_utf8(joined(changed(rows, SEEN, lambda text: "no" if text == "0" else "yes"))),
     "alerts with codes": lambda rows: as_utf8(joined(changed(rows, ALERT, lambda text: "17" if text == "1" else ""))),
     "unreadable times": lambda rows: as_utf8(joined(
         [[("soon" if i % 97 == 0 else one[TIME]), *one[1:]] for i, one in enumerate(rows)])),
@@ -64,6 +67,17 @@ def with_jumps(rows):
 PLACES = {"0,0 where there was no fix": without_fix, "jumps that no machine drives": with_jumps}
 
 
+def swapped(rows):
+    """Of a field further east, where either way round is a place on earth."""
+    east = 10.0 - round(float(rows[0][LON]))
+    return [[*one[:LAT], f"{float(one[LON]) + east:.8f}", one[LAT], *one[TARGET:]] for one in rows]
+
+
+def tramlined(rows):
+    """Every third pass of row 2 is closed: nothing commanded, nothing seen."""
+    return [[*one[:TARGET], "0", "0", "0"] if one[ROW] == "2" and int(one[PASS]) % 3 == 0 else one for one in rows]
+
+
 def silent(one):
     return one[SEEN] == "0"
 
@@ -79,6 +93,11 @@ ASKED = {
     "silent rows left out": (lambda rows: [one for one in rows if not silent(one)], "--lacking-drops",
                              ["--lacking-drops", "silent"]),
     "written twice": (lambda rows: rows + rows, "stands already", ["--accept", "duplicates"]),
+    "swapped lat and lon": (swapped, "swapped", ["--accept", "swapped", "--accept", "spacing"]),
+    "a word at every alert": (lambda rows: changed(rows, ALERT, lambda text: "miss" if text == "1" else "normal"), "alert",
+                              []),
+    "times in days": (lambda rows: changed(rows, TIME, lambda text: f"{float(text) / 86400 + 25569:.8f}"), "[units]",
+                      ["--accept", "times"]),
     "seen above target": (lambda rows: changed(rows, SEEN, lambda _: "3"), "more seeds are seen", []),
     "coarse places": (lambda rows: [[*one[:LAT], f"{float(one[LAT]):.4f}", f"{float(one[LON]):.4f}", *one[TARGET:]]
                                     for one in rows], "coarse", ["--accept", "coarse-places"]),

@@ -1,11 +1,14 @@
 #!/usr/bin/env python3
 """The field audit reads the same night from every form of table, and asks where a table may mean two things."""
+import csv
+import datetime
 import json
 import pathlib
 import subprocess
 import sys
 import tempfile
 import unittest
+import zoneinfo
 
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import forms  # noqa: E402
@@ -43,8 +46,8 @@ class Forms(unittest.TestCase):
         assert done.returncode in (0, 1, 2), done.stderr
         return json.loads(done.stdout)
 
-    def judged(self, found):
-        return [(one["drop"], one["judgement"]) for one in found["alerts"]]
+    def judged(self, found, without_row=None):
+        return [(one["drop"], one["judgement"]) for one in found["alerts"] if one["row"] != without_row]
 
     def test_the_same_night_comes_out_of_every_form(self):
         self.assertGreater(len(self.plain["alerts"]), 5)
@@ -54,6 +57,31 @@ class Forms(unittest.TestCase):
                 self.assertEqual((found["drops"], found["rows_bad"]), (self.plain["drops"], 0))
                 self.assertEqual(self.judged(found), self.judged(self.plain))
                 self.assertEqual([one["kind"] for one in found["causes"]], [one["kind"] for one in self.plain["causes"]])
+
+    def test_tramlines_are_no_silence_and_no_seeing(self):
+        found = self.found(forms.as_utf8(forms.joined(forms.tramlined(self.rows))))
+        closed = sum(one[forms.TARGET] == "0" for one in forms.tramlined(self.rows))
+        self.assertGreater(closed, 300)
+        self.assertEqual(found["drops"], self.plain["drops"] - closed)
+        self.assertEqual(found["table"]["uncommanded"], closed)
+        self.assertEqual(self.judged(found, without_row=2), self.judged(self.plain, without_row=2))
+
+    def test_a_named_zone_gives_the_same_night_and_its_own_clock(self):
+        walk = self.folder / "walk.csv"
+        local = forms.changed(self.rows, forms.TIME, lambda text: datetime.datetime.fromtimestamp(
+            float(text), zoneinfo.ZoneInfo("Europe/Berlin")).strftime("%d.%m.%Y %H:%M:%S"))
+        found = self.found(forms.as_utf8(forms.joined(local)), "--time-zone", "Europe/Berlin", "--csv", walk)
+        self.assertEqual(found["table"]["clock"], "Europe/Berlin")
+        self.assertEqual(self.judged(found), self.judged(self.plain))
+        times = {(one[forms.PASS], one[forms.ROW], one[forms.DROP]): float(one[forms.TIME]) for one in self.rows}
+        stops = list(csv.DictReader(walk.read_text().splitlines()))
+        self.assertGreater(len(stops), 0)
+        for stop in stops:
+            shown = datetime.datetime.fromisoformat(stop["sown_at"])
+            self.assertEqual(shown.utcoffset(), datetime.timedelta(hours=2))
+            self.assertAlmostEqual(shown.timestamp(), times[stop["pass"], stop["row"], stop["first_drop"]], delta=1.0)
+        done = run(self.write(forms.SAME["plain"](self.rows)), "--time-zone", "Europe/Atlantis")
+        self.assertEqual(done.returncode, 64)
 
     def test_names_stand_in_the_report(self):
         done = run(self.write(forms.SAME["names of rows"](self.rows)))

@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """How often the field audit is right on nights it was not made for: prints the tables of analysis/field/README.md.
 
-    tests/analysis/field/nights/measure.py build/release/dropledger [NIGHTS [FIRST]] [--mix NAME] [--rows]
+    tests/analysis/field/nights/measure.py build/release/dropledger [NIGHTS [FIRST]] [--maker NAME] [--mix NAME] [--rows]
 
-NIGHTS of each mix (40 unless said), seeds from FIRST (1) on. `--rows` prints every row that was named otherwise."""
+NIGHTS of each mix (40 unless said), seeds from FIRST (1) on, by one of two makers that share no code. `--rows` prints
+every row that was named otherwise."""
 import argparse
 import collections
 import json
@@ -12,8 +13,12 @@ import subprocess
 import sys
 import tempfile
 
-sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from night import make_night, write_table  # noqa: E402
+HERE = pathlib.Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent / "machines")]
+import machine  # noqa: E402
+import night as nights  # noqa: E402
+
+MAKERS = {"nights": nights.make_night, "machines": machine.make_night}
 
 SEED_FAULTS = ["empty_container", "blocked_tube", "valve_closed", "bad_cell", "start_loss"]
 ALL = SEED_FAULTS + ["bridging", "cable", "plug", "gate_fading", "double_feeding", "dirty_gate", "meter"]
@@ -30,7 +35,7 @@ MIXES = {  # what may be wrong with a row, and what is known of its sensor
 }
 # The causes that name a fault, itself or in the set that it cannot be told from.
 NAMES = {"gate_fading": {"gate_going_blind"}, "plug": {"cable"}, "dirty_gate": {"sensor", "meter_or_sensor"},
-         "meter": {"meter", "meter_or_sensor"}}
+         "meter": {"meter", "meter_or_sensor", "speed_dependence"}}
 
 
 class Score:
@@ -83,7 +88,7 @@ def score_alerts(night, found, score, seed):
                                  f"row is {night.rows[one['row'] - 1].kind}")
         if one["judgement"] == "sensor" and truth:
             score.odd.append(f"seed {seed} alert {one['pass']}/{one['row']}/{one['drop']} called the sensor's, "
-                             f"row is {night.rows[one['row'] - 1].kind}, rule {night.alert_rule}, gap {one['gap']}")
+                             f"row is {night.rows[one['row'] - 1].kind}, gap {one['gap']}")
         if one["judgement"] == "sensor":
             score.sensor_stated += 1
             score.sensor_right += not truth
@@ -92,8 +97,7 @@ def score_alerts(night, found, score, seed):
 def score_reseeding(night, found, score):
     least = found["reseed"]["min_length_m"]
     for gap in found["gaps"]:
-        line = night.drops[gap["pass"], gap["row"]][gap["first_drop"]:gap["last_drop"] + 1]
-        share = sum(drop.missing for drop in line) / len(line)
+        share = night.missing_share(gap["pass"], gap["row"], gap["first_drop"], gap["last_drop"])
         if gap["length_m"] >= least:
             score.true_m += share * gap["length_m"]
         if gap["reseed"]:
@@ -101,20 +105,20 @@ def score_reseeding(night, found, score):
             score.false_m += (1.0 - share) * gap["length_m"]
 
 
-def audit(program, night, folder):
+def audit(program, night, folder, *more):
     table = pathlib.Path(folder) / "night.csv"
-    write_table(night, table)
+    night.write(table)
     words = []
     if night.stated:
         words = ["--gate-efficiency", *[f"{row}={share:.5f}" for row, share in sorted(night.stated.items())]]
-    done = subprocess.run([program, "field", str(table), "--json", *words], capture_output=True, text=True)
+    done = subprocess.run([program, "field", str(table), "--json", *words, *map(str, more)], capture_output=True, text=True)
     if done.returncode not in (0, 1, 2):
         sys.exit(f"{done.returncode}: {done.stderr}")
     return json.loads(done.stdout)
 
 
-def score_night(program, seed, mix, folder, score):
-    night = make_night(f"{mix} {seed}", *MIXES[mix])
+def score_night(program, maker, seed, mix, folder, score):
+    night = MAKERS[maker](f"{mix} {seed}", *MIXES[mix])
     found = audit(program, night, folder)
     score_rows(night, found, score, seed)
     score_alerts(night, found, score, seed)
@@ -128,11 +132,11 @@ def score_night(program, seed, mix, folder, score):
                          f"{[fault.kind for fault in night.rows]}")
 
 
-def measure(program, mix, nights, first=1):
+def measure(program, maker, mix, count, first=1):
     score = Score()
     with tempfile.TemporaryDirectory() as folder:
-        for seed in range(first, first + nights):
-            score_night(program, seed, mix, folder, score)
+        for seed in range(first, first + count):
+            score_night(program, maker, seed, mix, folder, score)
     return score
 
 
@@ -145,6 +149,7 @@ def main():
     parser.add_argument("dropledger")
     parser.add_argument("nights", nargs="?", type=int, default=40)
     parser.add_argument("first", nargs="?", type=int, default=1)
+    parser.add_argument("--maker", choices=MAKERS, default="nights")
     parser.add_argument("--mix", action="append")
     parser.add_argument("--rows", action="store_true")
     options = parser.parse_args()
@@ -152,7 +157,7 @@ def main():
     print("| mix | alerts | stated missing (>= 0.9) | missing indeed | can't tell | judged sensor, indeed | healthy rows blamed "
           "| false metres of true | interval holds | its width of the loss |\n|" + " --- |" * 10)
     for mix in options.mix or MIXES:
-        score = measure(options.dropledger, mix, options.nights, options.first)
+        score = measure(options.dropledger, options.maker, mix, options.nights, options.first)
         print(f"| {mix} | {score.alerts} | {score.missing_stated} | {percent(score.missing_right, score.missing_stated)} | "
               f"{percent(score.open, score.alerts)} | {percent(score.sensor_right, score.sensor_stated)} | "
               f"{score.healthy_blamed} of {score.rows['healthy']} | {percent(score.false_m, score.true_m)} "
@@ -160,7 +165,7 @@ def main():
               f"{score.width / score.nights:.2f} |", flush=True)
         named, first, rows = named + score.named, first + score.first, rows + score.rows
         if options.rows:
-            print("\n".join(score.odd), file=sys.stderr)
+            print("\n".join(f"{mix}: {one}" for one in score.odd), file=sys.stderr)
     print("\n| fault | rows | named, or the set that holds it | named first |\n| --- | --- | --- | --- |")
     for kind in sorted(set(rows) - {"healthy"}):
         print(f"| {kind} | {rows[kind]} | {percent(named[kind], rows[kind])} | {percent(first[kind], rows[kind])} |")

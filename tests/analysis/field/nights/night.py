@@ -31,6 +31,16 @@ class Night:
     def lost(self):
         return sum(drop.missing for line in self.drops.values() for drop in line)
 
+    def missing_share(self, number, row, first, last):
+        line = self.drops[number, row][first:last + 1]
+        return sum(drop.missing for drop in line) / len(line)
+
+    def write(self, path):
+        with open(path, "w") as out:
+            out.write(",".join(HEADER) + "\n")
+            for record in records(self):
+                out.write(",".join(record) + "\n")
+
 
 def field_frame(draw, lat, lon, offset_m):
     heading = draw.uniform(0.0, 2.0 * math.pi)
@@ -146,9 +156,3 @@ def records(night):
                 yield [f"{one.time:.1f}", str(number), str(row), str(drop), f"{one.lat:.8f}", f"{one.lon:.8f}", "1",
                        str(one.seen), "1" if one.alert else "0"]
 
-
-def write_table(night, path):
-    with open(path, "w") as out:
-        out.write(",".join(HEADER) + "\n")
-        for record in records(night):
-            out.write(",".join(record) + "\n")

@@ -6,8 +6,10 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <random>
 #include <string>
+#include <utility>
 
 using namespace dropledger;
 using namespace dropledger::statistics;
@@ -36,13 +38,38 @@ TEST(CaptureRecapture, ReproducesPublishedEstimates) {
     EXPECT_NEAR(*recapture({167, 948, 421}, Confidence{0.95})->petersen, 2389.868, 0.5e-3);
 }
 
-// Encyclopaedia example with Sadinle's limits 22 to 65 (memory), recomputed.
-TEST(CaptureRecapture, HasSadinlesLimits) {
+// Limits recomputed with scipy.stats.hypergeom and nchypergeom_fisher.
+TEST(CaptureRecapture, HasTheLimitsOfTheLawOfMatchedPairs) {
+    struct Row {
+        TwoObservers seen;
+        double odds, low, high;
+    };
+    const Row rows[] = {
+        {{5, 15, 10}, 1.0, 21, 73},       {{5, 15, 10}, 4.0, 21, 230},
+        {{90, 95, 94}, 1.0, 99, 101},     {{90, 95, 94}, 4.0, 99, 104},
+        {{1, 10, 10}, 1.0, 27, 3959},     {{167, 421, 948}, 1.0, 2154, 2682},
+        {{492, 501, 492}, 1.0, 501, 501}, {{100, 100, 100}, 1.0, 100, 100},
+    };
+    for (const Row& row : rows) {
+        const auto found = recapture(row.seen, Confidence{0.95}, row.odds);
+        EXPECT_EQ(found->seeds.interval->low, row.low) << row.seen.first;
+        EXPECT_EQ(found->seeds.interval->high, row.high) << row.seen.first;
+    }
+}
+
+// Counts beyond what anybody drops: limits that are near the normal ones, and soon there.
+TEST(CaptureRecapture, BearsHugeCounts) {
+    const auto found = recapture({900'000'000, 1'000'000'000, 950'000'000}, Confidence{0.95});
+    EXPECT_NEAR(found->seeds.interval->low, found->normal_limits.low, 5.0);
+    EXPECT_NEAR(found->seeds.interval->high, found->normal_limits.high, 5.0);
+    const auto few = recapture({1, 1'000'000'000'000, 1'000'000'000'000}, Confidence{0.95});
+    EXPECT_GT(few->seeds.interval->high, 1e24);
+}
+
+TEST(CaptureRecapture, ReproducesATextbookExample) {
     const auto found = recapture({5, 10, 15}, Confidence{0.95});
     EXPECT_NEAR(found->seeds.value, 28.3333, 0.5e-4);
     EXPECT_NEAR(found->standard_error * found->standard_error, 34.9206, 0.5e-4);
-    EXPECT_NEAR(found->seeds.interval->low, 21.94, 0.5e-2);
-    EXPECT_NEAR(found->seeds.interval->high, 64.67, 0.5e-2);
     EXPECT_NEAR(*found->petersen, 30.0, 1e-12);
     EXPECT_NEAR(found->first_efficiency->value, 5.0 / 15.0, 1e-12);
     EXPECT_NEAR(found->second_efficiency->value, 0.5, 1e-12);
@@ -55,6 +82,8 @@ TEST(CaptureRecapture, HoldsTheEdges) {
     EXPECT_EQ(perfect->first_efficiency->interval->high, 1.0);
     const auto blind = recapture({0, 50, 0}, Confidence{0.95});
     EXPECT_FALSE(blind->petersen);
+    EXPECT_FALSE(blind->seeds.interval);
+    EXPECT_EQ(blind->seeds.no_interval, NoInterval::no_pair);
     EXPECT_FALSE(blind->first_efficiency);
     EXPECT_EQ(blind->second_efficiency->value, 0.0);
     EXPECT_FALSE(recapture({0, 0, 0}, Confidence{0.95}));
@@ -123,6 +152,47 @@ TEST(CaptureRecapture, HoldsWhereGatesOverlookTheSameSeedsIfThatIsStated) {
     EXPECT_GE(held(blind, 6.0, falls), 0.93 * falls);
     EXPECT_GE(held({.odds = 1.0}, 6.0, falls), 0.93 * falls);
     EXPECT_GE(held({.odds = 2.5}, 6.0, falls), 0.93 * falls);
+}
+
+namespace {
+
+// Chance, over all that two independent gates may see of `fell` seeds, that the limits hold them;
+// where no pair was seen nothing is claimed.
+double coverage(int fell, double first, double second) {
+    const auto binomial = [](int k, int n, double share) {
+        return std::exp(std::lgamma(n + 1.0) - std::lgamma(k + 1.0) - std::lgamma(n - k + 1.0)) *
+               std::pow(share, k) * std::pow(1.0 - share, n - k);
+    };
+    double held = 0.0;
+    double claimed = 0.0;
+    for (int n1 = 0; n1 <= fell; ++n1)
+        for (int k = 1; k <= n1; ++k)
+            for (int only = 0; only <= fell - n1; ++only) {
+                const double chance = binomial(n1, fell, first) * binomial(k, n1, second) *
+                                      binomial(only, fell - n1, second);
+                if (chance < 1e-12)
+                    continue;
+                const auto limits = *fallen_limits({k, n1, k + only}, 0.025, 1.0);
+                claimed += chance;
+                held += limits.low <= fell && fell <= limits.high ? chance : 0.0;
+            }
+    return held / claimed;
+}
+
+} // namespace
+
+// 26 November: with 492 pairs of 501 and 492 the upper limit was 5.5 million seeds.
+TEST(CaptureRecapture, HoldsTheSeedsWhereAGateOverlooksHardlyAny) {
+    for (const int fell : {20, 60})
+        for (const auto& [first, second] : {std::pair{1.0, 1.0},
+                                            {1.0, 0.98},
+                                            {0.99, 0.995},
+                                            {0.97, 0.999},
+                                            {0.95, 0.93},
+                                            {0.9, 0.6},
+                                            {0.5, 0.5},
+                                            {0.98, 0.2}})
+            EXPECT_GE(coverage(fell, first, second), 0.95) << fell << ' ' << first << ' ' << second;
 }
 
 TEST(CaptureRecapture, SaysWhatItAssumes) {

@@ -1,4 +1,4 @@
-#include "bench/virtual/streamed_file.hpp"
+#include "bench/io/streamed_file.hpp"
 
 #include "bench/io/write_fully.hpp"
 
@@ -7,7 +7,7 @@
 
 #include <cerrno>
 
-namespace dropledger::bench_virtual {
+namespace dropledger::files {
 
 namespace {
 
@@ -16,19 +16,19 @@ constexpr mode_t everyone_by_umask = 0666;
 
 } // namespace
 
-Result<StreamedFile> StreamedFile::create(const std::string& path, files::Place place) {
+Result<StreamedFile> StreamedFile::create(const std::string& path, Place place) {
     StreamedFile made(path, place);
     struct stat about {};
     const bool exists = ::stat(path.c_str(), &about) == 0;
     if (exists && S_ISDIR(about.st_mode))
-        return files::system_error(path, "create", EISDIR);
+        return system_error(path, "create", EISDIR);
     if (exists && !S_ISREG(about.st_mode)) {
         made.device_.emplace(::open(path.c_str(), O_WRONLY | O_CLOEXEC));
         if (!made.device_->is_open())
-            return files::system_error(path, "create", errno);
+            return system_error(path, "create", errno);
         return made;
     }
-    auto aside = files::AsideFile::beside(files::real_path(path), everyone_by_umask);
+    auto aside = AsideFile::beside(real_path(path), everyone_by_umask);
     if (!aside)
         return aside.error();
     made.aside_ = *std::move(aside);
@@ -41,7 +41,7 @@ int StreamedFile::number() const {
 
 void StreamedFile::flush() {
     if (problem_ == 0)
-        problem_ = files::write_fully(number(), waiting_);
+        problem_ = write_fully(number(), waiting_);
     waiting_.clear();
 }
 
@@ -54,8 +54,8 @@ void StreamedFile::write(std::string_view bytes) {
 Status StreamedFile::finish() {
     flush();
     if (problem_ != 0)
-        return files::system_error(path_, "write", problem_);
+        return system_error(path_, "write", problem_);
     return aside_ ? aside_->put_in_place(place_) : Status{Done{}};
 }
 
-} // namespace dropledger::bench_virtual
+} // namespace dropledger::files

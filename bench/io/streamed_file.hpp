@@ -13,27 +13,27 @@
 #include <string>
 #include <string_view>
 
-namespace dropledger::bench_virtual {
+namespace dropledger::files {
 
 class StreamedFile {
 public:
     [[nodiscard]] static Result<StreamedFile> create(const std::string& path,
-                                                     files::Place place = files::Place::replace);
+                                                     Place place = Place::replace);
 
     void write(std::string_view bytes);
     [[nodiscard]] Status finish();
 
 private:
-    StreamedFile(std::string path, files::Place place) : path_(std::move(path)), place_(place) {}
+    StreamedFile(std::string path, Place place) : path_(std::move(path)), place_(place) {}
     [[nodiscard]] int number() const;
     void flush();
 
     std::string path_;
-    files::Place place_;
-    std::optional<files::AsideFile> aside_; // one of these two
-    std::optional<files::Descriptor> device_;
+    Place place_;
+    std::optional<AsideFile> aside_; // one of these two
+    std::optional<Descriptor> device_;
     std::string waiting_; // bytes not handed over yet
     int problem_ = 0;     // the system's, of the first write that failed
 };
 
-} // namespace dropledger::bench_virtual
+} // namespace dropledger::files

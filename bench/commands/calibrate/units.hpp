@@ -1,0 +1,103 @@
+// Calibrating all units of a machine's log at once: which units there are, and what becomes of their records.
+//
+// A record a unit: FOLDER/ID-UNIT.toml. On request they are entered in the book, and what they want
+// to be set is put into the run's settings file, whose other lines stay as they are.
+#pragma once
+
+#include "bench/commands/calibrate/way.hpp"
+
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::cli {
+
+struct UnitOnLog {
+    int channel = 0;
+    std::string unit; // or "channel 3"
+};
+
+// As the logs' heads name them. Fails where a channel carries one unit in one log and another in the
+// next: their drops would be thrown together.
+[[nodiscard]] Result<std::vector<UnitOnLog>> units_of_logs(const std::vector<std::string>& files);
+
+// What was found for each of several units, or for the one that was asked for (`several` false).
+template <class Found> struct OfUnits {
+    struct One {
+        UnitOnLog unit;
+        Found found;
+    };
+    std::vector<One> units;
+    std::vector<std::string> left_out; // sentences
+    bool several = false;
+};
+
+// `find` with each unit's channel in turn; a unit whose input does not do is left out and named.
+template <class Found, class Options, class Find>
+[[nodiscard]] Result<OfUnits<Found>> found_of_units(const Options& options, const Find& find) {
+    OfUnits<Found> all;
+    std::vector<UnitOnLog> units;
+    if (!options.logs.empty()) {
+        auto known = units_of_logs(options.logs);
+        if (!known)
+            return known.error();
+        for (UnitOnLog& unit : *known)
+            if (!options.channel || *options.channel == unit.channel)
+                units.push_back(std::move(unit));
+    }
+    all.several = units.size() > 1;
+    if (!all.several) {
+        auto one = find(options);
+        if (!one)
+            return one.error();
+        all.units.push_back({units.empty() ? UnitOnLog{} : units.front(), *std::move(one)});
+        return all;
+    }
+    std::optional<Error> first;
+    for (const UnitOnLog& unit : units) {
+        Options own = options;
+        own.channel = unit.channel;
+        auto one = find(own);
+        if (one)
+            all.units.push_back({unit, *std::move(one)});
+        else
+            all.left_out.push_back(unit.unit + ": " + one.error().message());
+        if (!one && !first)
+            first = one.error();
+    }
+    if (all.units.empty())
+        return *first;
+    if (all.units.size() == 1) { // the only one that can be calibrated at all
+        all.several = false;
+        all.left_out.clear();
+    }
+    return all;
+}
+
+struct ForAllUnits {
+    std::optional<std::string> book;
+    std::optional<std::string> settings;
+};
+void add_for_all_options(Command& command, ForAllUnits& options);
+
+// Where and under which name the record of one of several units is written. Fails where --write
+// names no folder.
+[[nodiscard]] Result<WriteOptions> record_of_unit(const WriteOptions& options,
+                                                  const UnitOnLog& unit);
+
+// Fails where a book or settings were asked for and no record is written.
+[[nodiscard]] Status check_for_all(const ForAllUnits& options, const WriteOptions& record);
+
+[[nodiscard]] Status enter_in_book(const ForAllUnits& options,
+                                   const std::vector<std::string>& records);
+
+struct LeadToSet {
+    UnitOnLog unit;
+    std::int64_t lead_us = 0;
+};
+[[nodiscard]] Status set_leads(const ForAllUnits& options, const std::vector<LeadToSet>& leads);
+[[nodiscard]] Status set_calibrations(const ForAllUnits& options,
+                                      const std::vector<std::string>& records);
+
+} // namespace dropledger::cli

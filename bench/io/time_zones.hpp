@@ -1,0 +1,17 @@
+// Named time zones ("Europe/Berlin") from this computer's zone files.
+//
+// The C library knows them through TZ, which is the whole process's: `named_zone` sets it, asks for
+// every change from 1970 to 2100, and puts it back. Assumes: no other thread reads local time
+// meanwhile; nothing else here does. Source: IANA time zone database, package tzdata.
+#pragma once
+
+#include "analysis/base/result.hpp"
+#include "analysis/base/time_zone.hpp"
+
+#include <string>
+
+namespace dropledger::files {
+
+[[nodiscard]] Result<TimeZone> named_zone(const std::string& name);
+
+} // namespace dropledger::files

@@ -1,0 +1,199 @@
+#!/usr/bin/env python3
+"""A workshop's day on the virtual bench, command by command: six units, one faulty unit of each kind, from the settings over
+run, calibration, repair and retest to sheet and trend. usage: workshop_test.py DROPLEDGER SCENARIOS [TRANSCRIPT]
+
+The units and their faults are invented. With TRANSCRIPT what was typed and printed is written there, to be read."""
+import json
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
+DROPLEDGER, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
+TRANSCRIPT = pathlib.Path(sys.argv[3]) if len(sys.argv) > 3 else None
+DROPS = 700
+# What is wrong with each unit, as the scenario says it; the cause that must be named, and whether it must keep it from within.
+FAULTS = {
+    "U-0201": ("", None),
+    "U-0202": ("[[channel.worn_cell]]\ncell = 7\nfill = 0.1\n", "bad_cell"),
+    "U-0203": ("empty_from_drop = 450\n", "empty_container"),
+    "U-0204": ("doubles = 0.14\n", "double_feeding"),
+    "U-0205": ("[channel.bridging]\nper_1000_drops = 8\nmean_drops = 12\nfill = 0.03\n", "bridging"),
+    "U-0206": ("valve_lag_us = 58000\nlead_us = 309607\n", "valve_lag"),
+}
+
+
+def scenario(seed, faulty):
+    """The machine before and after its repair."""
+    text = re.sub(r"^seed = .*$", f"seed = {seed}", (SCENARIOS / "six_units.toml").read_text(), flags=re.MULTILINE)
+    text = text[:text.index("[[channel]]")]
+    for row, (unit, (fault, _)) in enumerate(FAULTS.items(), 1):
+        text += f'[[channel]]\nunit = "{unit}"\nrow = {row}\n{fault if faulty else ""}\n'
+    return text
+
+
+class Workshop(unittest.TestCase):
+    def setUp(self):
+        self.temporary = tempfile.TemporaryDirectory()
+        self.addCleanup(self.temporary.cleanup)
+        self.folder = pathlib.Path(self.temporary.name)
+        self.typed = []
+
+    def type(self, *words, status=0):
+        done = subprocess.run([DROPLEDGER, *map(str, words)], cwd=self.folder, capture_output=True, text=True, timeout=300)
+        self.typed.append(f"$ dropledger {' '.join(map(str, words))}\n{done.stdout}{done.stderr}")
+        self.assertIn(done.returncode, status if isinstance(status, tuple) else (status,), (words, done.stdout, done.stderr))
+        return done.stdout
+
+    def answer(self, *words, status=(0, 1, 2)):
+        return held(self.type(*words, "--json", status=status))
+
+    def bench(self, seed, faulty):
+        (self.folder / "bench.toml").write_text(scenario(seed, faulty))
+        link = self.folder / "bench"
+        link.unlink(missing_ok=True)
+        serving = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", self.folder / "bench.toml", "--link", link, "--pace", "0"],
+                                   stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        serving.stdout.readline()
+        self.addCleanup(serving.stdout.close)
+        self.addCleanup(serving.wait)
+        self.addCleanup(serving.terminate)
+        return serving
+
+    # The settings file of the machine. Where the program sets it up by itself, this is the step to replace: the rest of the
+    # day goes on from machine.toml whoever wrote it.
+    def settings(self):
+        pattern = self.folder / "pattern.droplog"
+        self.type("simulate", "--scenario", "bench.toml", "--log", pattern, "--drops", 10)
+        channels = {}
+        for line in pattern.read_text().splitlines():
+            fields = line.rsplit("*", 1)[0].split(",")
+            if fields[0] == "@channel":
+                channels.setdefault(fields[1], {})[fields[2]] = fields[3]
+        pattern.unlink()
+        good = channels["0"]["lead_us"]  # nobody knows yet that one valve is slow
+        text = ('# written by hand\n[run]\nmode = "single"\nspacing_mm = 180\nspeed_mps = 0.5\n'
+                f'drops = {DROPS}\nprofile = "single"\ncrop = "red beet"\nbook = "bench.book"\n')
+        for number, own in channels.items():
+            text += f"\n[[channel]]\nchannel = {number}\n"
+            own["lead_us"] = good
+            text += "".join(f"{key} = {value}\n" if value.isdigit() else f'{key} = "{value}"\n' for key, value in own.items())
+        (self.folder / "machine.toml").write_text(text)
+
+    def run_machine(self, log, *words):
+        return self.type("run", "--port", "bench", "--settings", "machine.toml", "--yes", "--log", log, *words)
+
+    def outcomes(self, log):
+        return {one["unit"]: one for one in self.answer("audit", log)["channels"]}
+
+    def check_first_run(self, shown):
+        table = shown[shown.index("Units, worst first"):]
+        self.assertLess(table.index("OUTSIDE"), table.index("within "))
+        self.assertNotIn("more drops", table, "every unit that is not within has a cause")
+        found = self.outcomes("first.droplog")
+        for unit, (_, cause) in FAULTS.items():
+            kinds = [one["kind"] for one in found[unit]["causes"]]
+            self.assertEqual(kinds[:1], [] if cause is None else [cause], (unit, kinds))
+        self.assertEqual(found["U-0201"]["verdict"]["outcome"], "within")
+        empty = next(one for one in found["U-0203"]["causes"] if one["kind"] == "empty_container")
+        self.assertLess(abs(empty["drops"][0] - 450), 12, empty)
+        brief = self.type("audit", "first.droplog", "--brief", status=(1,))
+        for words in ("U-0202", "bad cell: misses at every 24th drop", "empty container:", "double feeding:", "bridging:",
+                      "valve lag:", "late"):
+            self.assertIn(words, " ".join(brief.split()))
+
+    def check_sheet(self, log):
+        self.type("audit", log, "--brief", "--sheet", "machine.pdf", "--html", "machine.html", status=(0, 1, 2))
+        page = (self.folder / "machine.html").read_text()
+        for words in ("Machine sheet", "signature", "Annex: the audit of", *FAULTS):
+            self.assertIn(words, page)
+        if shutil.which("pdfinfo"):
+            information = subprocess.run(["pdfinfo", self.folder / "machine.pdf"], capture_output=True, text=True).stdout
+            self.assertRegex(information, r"Pages:\s+1\n")
+            text = subprocess.run(["pdftotext", "-layout", self.folder / "machine.pdf", "-"], capture_output=True, text=True).stdout
+            for words in ("What to do", "What was set", "signature", *FAULTS):
+                self.assertIn(words, text)
+
+    def calibrate(self):
+        (self.folder / "records").mkdir()
+        found = self.answer("calibrate", "efficiency", "first.droplog", "--seen-by", "second", "--write", "records", "--id",
+                            "EFF-2026", "--book", "bench.book")
+        self.assertEqual([one["unit"] for one in found["units"]], list(FAULTS))
+        logs = []
+        for speed in (0.3, 0.5, 0.7):
+            logs.append(f"lead-{speed}.droplog")
+            self.run_machine(logs[-1], "--drops", 200, "--speed-mps", speed)
+        found = self.answer("calibrate", "lead", *logs, "--write", "records", "--id", "LEAD-2026", "--settings", "machine.toml",
+                            "--fit-anyway")
+        slow = next(one["found"] for one in found["units"] if one["unit"] == "U-0206")
+        self.assertAlmostEqual(slow["lag_us"]["value"], 40000, delta=2500)  # 58 ms where 18 ms were thought
+        settings = (self.folder / "machine.toml").read_text()
+        self.assertIn(f"lead_us = {slow['lead_to_set_us']}\n", settings)
+        self.assertIn("# written by hand", settings)
+        for log in logs:
+            self.type("book", "remove", log, "made to calibrate the leads")
+
+    def repair(self):
+        for unit, (_, cause) in FAULTS.items():
+            if cause:
+                self.type("book", "note", unit.lower(), f"mended: {cause}")
+        due = {one["unit"]: one["due"] for one in self.answer("book", "list")["units"]}
+        self.assertEqual(due["U-0201"], [])
+        for unit, (_, cause) in FAULTS.items():
+            if cause:
+                self.assertTrue(any("run it after the repair" in one for one in due[unit]), due)
+
+    def check_retest(self, shown):
+        self.assertNotIn("OUTSIDE", shown)
+        for unit, one in self.outcomes("second.droplog").items():
+            self.assertEqual((unit, one["causes"]), (unit, []))
+            self.assertEqual((unit, one["verdict"]["outcome"]), (unit, "within"))
+        for one in self.answer("book", "list")["units"]:
+            self.assertEqual((one["last_outcome"], one["due"]), ("within", []))
+        misses = self.answer("book", "trend", "u-0203", "--quantity", "miss_share", "--html", "trend.html")["trends"][0]
+        self.assertIn("Fewer misses per drop since run 2", misses["headline"])
+        self.assertIn('after "mended: empty_container"', misses["headline"])
+        offset = self.answer("book", "trend", "U-0206", "--quantity", "offset_mm")["trends"][0]
+        self.assertIn("A smaller offset since run 2", offset["headline"])
+        self.assertIn("within tolerance since run 2", offset["headline"])
+
+    def test_from_settings_over_run_calibration_and_repair_to_sheet_and_trend(self):
+        bench = self.bench(11, faulty=True)
+        self.settings()
+        self.check_first_run(self.run_machine("first.droplog"))
+        self.check_sheet("first.droplog")
+        self.calibrate()
+        self.repair()
+        bench.terminate()
+        bench.wait()
+        self.bench(12, faulty=False)
+        self.settings()
+        self.check_retest(self.run_machine("second.droplog"))
+        self.check_sheet("second.droplog")
+        if TRANSCRIPT:
+            TRANSCRIPT.write_text("\n".join(self.typed))
+
+    def test_what_a_run_called_good_the_audit_calls_within(self):
+        # 2026-11-26: units were good for the run, and undecided on single seeds for the audit
+        for seed in (21, 22):
+            bench = self.bench(seed, faulty=False)
+            self.settings()
+            log = f"decided{seed}.droplog"
+            run = json.loads(self.run_machine(log, "--until-decided", "--drops", 2000, "--json"))
+            good = {one["channel"] for one in run["decisions"] if one["decision"] == "good"} - {
+                one["channel"] for one in run["decisions"] if one["decision"] != "good"}
+            self.assertTrue(good)
+            for one in self.outcomes(log).values():
+                if one["channel"] in good:
+                    self.assertEqual(one["verdict"]["outcome"], "within", one["verdict"])
+            bench.terminate()
+            bench.wait()
+
+
+unittest.main(argv=sys.argv[:1])

@@ -1,0 +1,105 @@
+#!/usr/bin/env python3
+"""The README's commands, run as they are printed: those of its parts `In a workshop` and `After a night in the field`, in order,
+in a folder of their own. Questions are answered as the person does for whom the README is: yes to a start, nothing to the rest.
+
+usage: readme_test.py DROPLEDGER TOP
+"""
+
+import os
+import pathlib
+import pty
+import re
+import select
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+PROGRAM, TOP = pathlib.Path(sys.argv[1]).resolve(), pathlib.Path(sys.argv[2]).resolve()
+README = (TOP / "README.md").read_text()
+
+
+def commands_of(part):
+    """Each with its continuation lines; what stands behind # is left to the shell."""
+    text = re.search(rf"^## {part}\n(.*?)(?=^## )", README, re.MULTILINE | re.DOTALL)[1]
+    blocks = re.findall(r"(?:^    .*\n)+", text, re.MULTILINE)
+    joined = "".join(blocks).replace("\\\n", " ")
+    return [line.strip() for line in joined.splitlines() if line.strip()]
+
+
+def at_a_terminal(command, folder, environment, limit_s=240):
+    """Exit status and what was said; whoever asks is answered."""
+    ours, theirs = pty.openpty()
+    process = subprocess.Popen(["bash", "-c", command], cwd=folder, env=environment, stdin=theirs, stdout=theirs, stderr=theirs,
+                               start_new_session=True)
+    os.close(theirs)
+    said, answered, until = "", 0, time.monotonic() + limit_s
+    while time.monotonic() < until:
+        if select.select([ours], [], [], 0.2)[0]:
+            try:
+                said += os.read(ours, 65536).decode("utf-8", "replace")
+            except OSError:
+                break
+        if said.endswith(": ") and len(said) > answered:
+            question = said[answered:].splitlines()[-1]
+            os.write(ours, b"yes\n" if "Type yes" in question else b"\n")
+            answered = len(said)
+    status = process.wait(10)
+    os.close(ours)
+    return status, said
+
+
+class Readme(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.folder = pathlib.Path(folder.name)
+        (self.folder / "fixtures").symlink_to(TOP / "fixtures")
+        self.environment = {**os.environ, "PATH": f"{PROGRAM.parent}:{os.environ['PATH']}", "TERM": "xterm"}
+
+    def behind(self, command):
+        """A bench that serves until the test is over."""
+        words = ["bash", "-c", "exec " + command.removesuffix("&")]
+        bench = subprocess.Popen(words, cwd=self.folder, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        self.addCleanup(bench.stdout.close)
+        self.addCleanup(bench.wait)
+        self.addCleanup(bench.terminate)
+        bench.stdout.readline()
+
+    def play(self, part):
+        """What each command ended with and said."""
+        found = {}
+        for command in commands_of(part):
+            if command.endswith("&"):
+                self.behind(command)
+                continue
+            status, said = at_a_terminal(command, self.folder, self.environment)
+            self.assertIn(status, (0, 1, 2), f"{command}\n{said}")
+            found[command] = status, said
+        return found
+
+    def there(self, name):
+        self.assertGreater((self.folder / name).stat().st_size, 100, name)
+
+    def test_in_a_workshop(self):
+        found = list(self.play("In a workshop").values())
+        self.assertEqual(len(found), 5)
+        setup, whole, audit, retest, efficiency = found
+        self.assertEqual(setup[0], 0, setup[1])
+        self.assertIn("Nothing to object to", setup[1])
+        self.assertEqual(setup[1].count("Type yes"), 6)
+        self.assertEqual((whole[0], audit[0], retest[0]), (0, 1, 0), whole[1] + audit[1] + retest[1])
+        self.assertIn("U-0204", audit[1])
+        self.assertEqual(efficiency[0], 0, efficiency[1])
+        for name in ("machine.toml", "monday.droplog", "monday.html", "retest.droplog", "gate0.toml"):
+            self.there(name)
+        self.assertNotIn("U-0203", (self.folder / "retest.droplog").read_text())
+
+    def test_after_a_night_in_the_field(self):
+        self.assertEqual(len(self.play("After a night in the field")), 3)
+        for name in ("night.csv", "truth.csv", "night.html", "walk.csv", "walk.gpx"):
+            self.there(name)
+
+
+unittest.main(argv=sys.argv[:1])

@@ -1,0 +1,130 @@
+"""A real browser without a window, driven through its own pipe (Chrome DevTools Protocol): no network, no port, no library.
+
+    with Browser("chromium") as browser:
+        page = browser.open(path, width=390, height=844, touch=True)
+        page.value("document.title")"""
+import base64
+import json
+import os
+import pathlib
+import select
+import subprocess
+import tempfile
+
+PATIENCE_S = 60
+
+
+class Browser:
+    def __init__(self, program):
+        self.kept = tempfile.TemporaryDirectory(prefix="browser")
+        to_read, self.write_end = os.pipe()
+        self.read_end, to_write = os.pipe()
+        words = [program, "--headless=new", "--remote-debugging-pipe", "--no-sandbox", "--disable-gpu",
+                 "--disable-background-networking", "--disable-component-update", "--no-first-run", "--hide-scrollbars",
+                 "--font-render-hinting=none", "--disable-dev-shm-usage", f"--user-data-dir={self.kept.name}/profile",
+                 "about:blank"]
+        # The browser reads orders at 3 and answers at 4.
+        joined = f"exec 3<&{to_read} 4>&{to_write}; exec \"$@\" 2>/dev/null"
+        self.process = subprocess.Popen(["bash", "-c", joined, "browser", *words], pass_fds=(to_read, to_write),
+                                        stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL)
+        os.close(to_read)
+        os.close(to_write)
+        self.last, self.rest, self.events = 0, b"", []
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        try:
+            self.order("Browser.close")
+            self.process.wait(PATIENCE_S)
+        finally:
+            self.process.kill()
+            self.process.wait()
+            os.close(self.write_end)
+            os.close(self.read_end)
+            self.kept.cleanup()
+
+    def message(self):
+        while b"\0" not in self.rest:
+            ready, _, _ = select.select([self.read_end], [], [], PATIENCE_S)
+            part = os.read(self.read_end, 1 << 16) if ready else b""
+            if not part:
+                raise RuntimeError("the browser says nothing")
+            self.rest += part
+        one, self.rest = self.rest.split(b"\0", 1)
+        return json.loads(one)
+
+    def order(self, method, session=None, **words):
+        self.last += 1
+        order = {"id": self.last, "method": method, "params": words, **({"sessionId": session} if session else {})}
+        os.write(self.write_end, json.dumps(order).encode() + b"\0")
+        while True:
+            answer = self.message()
+            if answer.get("id") == self.last:
+                if "error" in answer:
+                    raise RuntimeError(f"{method}: {answer['error']}")
+                return answer["result"]
+            self.events.append(answer)
+
+    def wait_for(self, method, session):
+        while True:
+            for i, event in enumerate(self.events):
+                if event.get("method") == method and event.get("sessionId") == session:
+                    return self.events.pop(i)
+            self.events.append(self.message())
+
+    def open(self, path, width=1280, height=900, touch=False):
+        target = self.order("Target.createTarget", url="about:blank")["targetId"]
+        return Page(self, self.order("Target.attachToTarget", targetId=target, flatten=True)["sessionId"], path, width,
+                    height, touch)
+
+
+class Page:
+    def __init__(self, browser, session, path, width, height, touch):
+        self.browser, self.session = browser, session
+        self.order("Page.enable")
+        self.order("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2 if touch else 1,
+                   mobile=touch)
+        if touch:
+            self.order("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=5)
+        self.order("Page.navigate", url=pathlib.Path(path).absolute().as_uri())
+        self.browser.wait_for("Page.loadEventFired", session)
+
+    def order(self, method, **words):
+        return self.browser.order(method, self.session, **words)
+
+    def value(self, expression):
+        answer = self.order("Runtime.evaluate", expression=expression, returnByValue=True, awaitPromise=True)
+        if "exceptionDetails" in answer:
+            raise RuntimeError(f"{expression}: {answer['exceptionDetails']}")
+        return answer["result"].get("value")
+
+    def box(self, selector):
+        """Of the first such element, in the window: x, y, width, height."""
+        return self.value(f"(() => {{ const b = document.querySelector({json.dumps(selector)}).getBoundingClientRect();"
+                          "return {x: b.x, y: b.y, width: b.width, height: b.height}; })()")
+
+    def touch(self, kind, *points):
+        self.order("Input.dispatchTouchEvent", type=kind,
+                   touchPoints=[{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)])
+
+    def drag(self, *ways, steps=8):
+        """Each way ((x, y), (x, y)) is a finger's."""
+        self.touch("touchStart", *[start for start, _ in ways])
+        for step in range(1, steps + 1):
+            part = step / steps
+            self.touch("touchMove", *[(a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1])) for a, b in ways])
+        self.touch("touchEnd")
+
+    def tap(self, x, y):
+        self.touch("touchStart", (x, y))
+        self.touch("touchEnd")
+
+    def media(self, name):
+        self.order("Emulation.setEmulatedMedia", media=name)
+
+    def picture(self, path, whole=False):
+        data = self.order("Page.captureScreenshot", captureBeyondViewport=whole,
+                          **({"clip": {**self.order("Page.getLayoutMetrics")["cssContentSize"], "scale": 1}} if whole else {}))
+        pathlib.Path(path).write_bytes(base64.b64decode(data["data"]))

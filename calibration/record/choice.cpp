@@ -27,9 +27,12 @@ bool comes_into_question(const Record& record, const GateOfRun& wanted) {
     const HoldsFor& holds_for = record.holds_for;
     const bool wrong_size =
         holds_for.seed_mm && size_fit(*holds_for.seed_mm, {wanted.seed_mm, {}}) == SizeFit::outside;
+    // the bench's own gate is the same whichever unit hangs on it
+    const bool any_unit = holds_for.gate > 0 && !holds_for.bench.empty();
     return is_named(record, wanted) && !wrong_size && holds_for.gate == wanted.gate &&
-           holds(holds_for.unit, wanted.unit) && holds(holds_for.bench, wanted.bench) &&
-           holds(holds_for.crop, wanted.crop) && !wanted.day.empty() && record.date <= wanted.day;
+           (any_unit || holds(holds_for.unit, wanted.unit)) &&
+           holds(holds_for.bench, wanted.bench) && holds(holds_for.crop, wanted.crop) &&
+           !wanted.day.empty() && record.date <= wanted.day;
 }
 
 // The greater, the rather.

@@ -58,6 +58,18 @@ TEST(CalibrationChoice, FollowsUnitGateDayAndName) {
         {"the unit's own", {record("A", "U-1")}, wanted(), "A "},
         {"another unit's", {record("A", "U-2")}, wanted(), ""},
         {"any unit", {record("A", "")}, wanted(), "A "},
+        {"of the bench's own gate, whichever unit hung on it",
+         {changed(record("A", "U-2"), [](Record& one) { one.holds_for.bench = "bench-1"; })},
+         wanted(),
+         "A "},
+        {"of a unit's own gate only for that unit",
+         {changed(record("A", "U-2"),
+                  [](Record& one) {
+                      one.holds_for.bench = "bench-1";
+                      one.holds_for.gate = 0;
+                  })},
+         changed(wanted(), [](GateOfRun& gate) { gate.gate = 0; }),
+         ""},
         {"the particular before the general, though older",
          {record("GENERAL", "", "2026-02-20"), record("OWN", "U-1", "2026-02-01")},
          wanted(),

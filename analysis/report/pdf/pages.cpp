@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 namespace dropledger::report::certificate {
 
@@ -24,7 +25,7 @@ constexpr CurvePlace curve_size{{Paper::right - 186.0, 0.0}, 186.0, 132.0};
 
 void heading(Paper& paper, std::string_view text) {
     paper.gap(9.0);
-    paper.keep_together(44.0);
+    paper.keep_together(64.0); // with two lines, or a table's head and row
     paper.flow(text, {.x = Paper::left, .width = full, .type = Type::heading});
     paper.gap(2.0);
 }
@@ -131,11 +132,40 @@ void calibration_table(Paper& paper, const Certificate& certificate) {
     }
     std::vector<TableRow> rows;
     for (const auto& calibration : certificate.calibrations)
-        rows.push_back(
-            {{calibration.id, calibration.file, calibration.expires, calibration.sha256}, false});
+        rows.push_back({{calibration.id, calibration.file, calibration.expires,
+                         efficiency_words(calibration), calibration.sha256},
+                        false});
     table(paper,
-          {{"calibration", 110.0}, {"file", 110.0}, {"expires", 60.0}, {"SHA-256", 219.0 + 8.0}},
+          {{"calibration", 84.0},
+           {"file", 84.0},
+           {"expires", 58.0},
+           {"efficiency, how found", 130.0},
+           {"SHA-256", 143.0 + 8.0}},
           rows);
+}
+
+void log_annex(Paper& paper, const Certificate& certificate) {
+    heading(paper, "Annex: logs and keys");
+    std::vector<TableRow> rows;
+    std::set<std::string> seen;
+    for (const auto& run : certificate.runs)
+        if (seen.insert(run.file).second)
+            rows.push_back({{run.run_number ? grouped(*run.run_number) : "\xE2\x80\x93", run.file,
+                             run.sha256, run.signed_by.substr(0, 12)},
+                            false});
+    table(paper,
+          {{"number", 40.0, Align::right}, {"log", 108.0}, {"SHA-256", 278.0}, {"key", 73.0 + 8.0}},
+          rows);
+    paper.gap(3.0);
+    for (const auto& key : certificate.keys)
+        paper.flow(fmt::format("{}  {} logs, {} entries of the batch file", key.public_key,
+                               grouped(key.logs), grouped(key.entries)),
+                   {.x = Paper::left, .width = full, .type = Type::mono});
+}
+
+void profile_annex(Paper& paper, const Certificate& certificate) {
+    heading(paper, "Annex: the profile, whole");
+    paper.flow(certificate.profile.text, {.x = Paper::left, .width = full, .type = Type::mono});
 }
 
 void signing(Paper& paper, const Certificate& certificate) {
@@ -168,6 +198,8 @@ Printed print(const Certificate& certificate, int pages) {
     bullets(paper, certificate.remarks);
     paper.gap(5.0);
     facts_and_curve(paper, certificate);
+    heading(paper, "How it was tested");
+    bullets(paper, conditions(certificate));
     heading(paper, "What to expect of all units");
     bullets(paper, expectations(certificate.statistics));
     heading(paper, "What this certificate does not say");
@@ -177,6 +209,8 @@ Printed print(const Certificate& certificate, int pages) {
     signing(paper, certificate);
     unit_table(paper, certificate);
     calibration_table(paper, certificate);
+    log_annex(paper, certificate);
+    profile_annex(paper, certificate);
     const int printed = paper.page();
     return {paper.finish(), printed};
 }

@@ -83,6 +83,33 @@ std::string limits_of(const std::vector<verdict::Limit>& limits) {
     return joined(words, "; ");
 }
 
+// A whole number of millionths or thousandths in its unit: "250000" with 1e-6 is 0.25.
+std::string scaled(const std::string& number, double scale, const char* unit) {
+    const auto value = parse_int(number);
+    return value ? fmt::format("{:g} {}", static_cast<double>(*value) * scale, unit) : number;
+}
+
+std::vector<std::string> parts_of(const batch::RunConditions& made) {
+    std::vector<std::string> parts;
+    const auto add = [&parts](const char* name, const std::string& text) {
+        if (!text.empty())
+            parts.push_back(fmt::format("{} {}", name, text));
+    };
+    add("mode", made.mode);
+    add("speed", scaled(made.speed_um_s, 1e-6, "m/s"));
+    add("spacing", scaled(made.spacing_um, 1e-3, "mm"));
+    if (made.count != "1")
+        add("seeds a drop", made.count);
+    add("rate", scaled(made.rate_per_m_milli, 1e-3, "seeds a metre"));
+    add("crop", made.crop);
+    add("seed lot", made.seed_lot);
+    add("thousand-seed mass", scaled(made.thousand_seed_mass_mg, 1e-3, "g"));
+    add("bench", made.bench);
+    add("operator", made.operated_by);
+    add("firmware", made.firmware);
+    return parts;
+}
+
 std::string misses_words(const CertifiedStatistics& found) {
     if (!found.pooled_miss)
         return fmt::format("{} misses in {} drops of {}.", grouped(found.misses),
@@ -128,7 +155,11 @@ std::vector<Fact> facts(const Certificate& certificate) {
         {"Against",
          fmt::format("profile {}, mode {}: {}", certificate.profile.name,
                      name_of(certificate.profile.mode), limits_of(certificate.profile.limits))},
-        {"", fmt::format("profile's SHA-256 {}", certificate.profile.sha256)},
+        {"", fmt::format("by {} intervals, from {} drops on; profile's SHA-256 {}",
+                         percent_words(certificate.profile.confidence),
+                         grouped(certificate.profile.least_drops), certificate.profile.sha256)},
+        {"Tested", fmt::format("{} to {}", time_words(certificate.tested_from),
+                               time_words(certificate.tested_to))},
         {"Plan", plan_words(certificate.plan)},
         {"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
                                 outcome_words(certificate.decision.outcome))}};
@@ -176,6 +207,30 @@ std::vector<std::string> expectations(const CertifiedStatistics& found) {
                               "test, {}).",
                               tarone_words(*found.tarone_p)));
     return sentences;
+}
+
+std::vector<std::string> conditions(const Certificate& certificate) {
+    std::vector<std::string> sentences;
+    for (const batch::CertifiedConditions& one : certificate.conditions)
+        sentences.push_back(fmt::format("{}: {}.",
+                                        one.runs == 1 ? "1 run" : grouped(one.runs) + " runs",
+                                        joined(parts_of(one.conditions), "; ")));
+    return sentences;
+}
+
+std::string efficiency_words(const batch::UsedCalibration& calibration) {
+    const auto& found = calibration.found;
+    if (!found.efficiency)
+        return "no counting";
+    const std::string how = found.inputs.empty() ? "TYPED"
+                            : found.found_by.empty()
+                                ? "from " + joined(found.inputs, ", ")
+                                : found.found_by + " in " + joined(found.inputs, ", ");
+    const std::string value = value_words(*found.efficiency, Unit::percent);
+    return found.efficiency->interval
+               ? fmt::format("{} ({}); {}", value, interval_words(*found.efficiency, Unit::percent),
+                             how)
+               : fmt::format("{}; {}", value, how);
 }
 
 std::vector<Check> checking(const Certificate& certificate, const std::string& attachment) {

@@ -21,6 +21,11 @@ struct Fact {
 [[nodiscard]] std::string risks(const batch::CertifiedPlan& plan);
 // What to expect of all units, tested or not.
 [[nodiscard]] std::vector<std::string> expectations(const batch::CertifiedStatistics& found);
+// Under which the counted runs were made, a sentence each.
+[[nodiscard]] std::vector<std::string> conditions(const batch::Certificate& certificate);
+// "99.9 % (99.6 to 100 %), two gates": the counting efficiency of a record, and how it was found.
+[[nodiscard]] std::string efficiency_words(const batch::UsedCalibration& calibration);
+
 // How a reader checks it without trusting anybody's word: a sentence, and what to type or compare.
 struct Check {
     std::string sentence;

@@ -56,8 +56,8 @@ TEST(CertificatePages, SayOnEachThatARehearsalIsSimulated) {
     EXPECT_EQ(title(certificate).find("SIMULATED, a rehearsal. Batch"), 0U);
 }
 
-TEST(CertificatePages, AreTwoForAUsualSampleAndFlowOnForALongOne) {
-    EXPECT_EQ(pages_of(made(sample_certificate(50)).pdf), 2);
+TEST(CertificatePages, AreFourForAUsualSampleAndFlowOnForALongOne) {
+    EXPECT_EQ(pages_of(made(sample_certificate(50)).pdf), 4);
     EXPECT_GT(pages_of(made(sample_certificate(200)).pdf), 3);
 }
 

@@ -17,6 +17,7 @@ REPORT = "analysis/report"
 MODELS = {
     "analysis/audit": {"model", "series"},
     "analysis/field": {"model", "audit"},
+    "analysis/field/table": set(),
     "analysis/field/input": {"drops"},
     "analysis/field/judge": {"gaps", "judge"},
     "analysis/batch": {"certificate"},

@@ -5,7 +5,7 @@
 #pragma once
 
 #include "analysis/causes/cause.hpp"
-#include "analysis/field/input/drop.hpp"
+#include "analysis/field/table/drop.hpp"
 #include "analysis/field/judge/judge.hpp"
 
 #include <cstdint>

@@ -1,6 +1,6 @@
 // A field table: read whole and in small pieces it says the same.
 #include "analysis/field/input/drops.hpp"
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/mapping.hpp"
 #include "tests/fuzz/target.hpp"
 
 #include <algorithm>

@@ -1,6 +1,6 @@
 // A mapping of a field table's columns, and a small table read by it.
 #include "analysis/field/input/drops.hpp"
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/mapping.hpp"
 #include "tests/fuzz/target.hpp"
 
 using namespace dropledger;

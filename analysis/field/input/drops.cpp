@@ -2,9 +2,9 @@
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/field/input/names.hpp"
-#include "analysis/field/input/row_reader.hpp"
 #include "analysis/field/input/sense.hpp"
+#include "analysis/field/table/names.hpp"
+#include "analysis/field/table/row_reader.hpp"
 
 #include <fmt/format.h>
 

@@ -10,10 +10,10 @@
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
-#include "analysis/field/input/answers.hpp"
-#include "analysis/field/input/facts.hpp"
 #include "analysis/field/input/line.hpp"
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/answers.hpp"
+#include "analysis/field/table/facts.hpp"
+#include "analysis/field/table/mapping.hpp"
 
 #include <cstdint>
 #include <map>

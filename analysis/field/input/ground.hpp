@@ -5,7 +5,7 @@
 // Source: Karney 2013, doi:10.1007/s00190-012-0578-z (GeographicLib), to nanometres.
 #pragma once
 
-#include "analysis/field/input/drop.hpp"
+#include "analysis/field/table/drop.hpp"
 
 #include <span>
 

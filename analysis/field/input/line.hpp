@@ -5,7 +5,7 @@
 // offsets to 0.01 mm. Undefined when: nothing.
 #pragma once
 
-#include "analysis/field/input/drop.hpp"
+#include "analysis/field/table/drop.hpp"
 
 #include <cstddef>
 #include <string>

@@ -1,7 +1,7 @@
 // Places that cannot be: 0,0, blank, or a jump that no machine drives.
 #pragma once
 
-#include "analysis/field/input/drop.hpp"
+#include "analysis/field/table/drop.hpp"
 
 #include <cstdint>
 #include <vector>

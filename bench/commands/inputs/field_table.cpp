@@ -1,6 +1,6 @@
 #include "bench/commands/inputs/field_table.hpp"
 
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/mapping.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/time_zones.hpp"
 

@@ -1,10 +1,10 @@
-#include "analysis/field/input/decoded_source.hpp"
+#include "analysis/field/table/decoded_source.hpp"
 #include "analysis/field/input/ground.hpp"
 #include "analysis/field/input/line.hpp"
-#include "analysis/field/input/names.hpp"
+#include "analysis/field/table/names.hpp"
 #include "analysis/field/input/places.hpp"
 #include "analysis/field/input/swapped.hpp"
-#include "analysis/field/input/table_time.hpp"
+#include "analysis/field/table/table_time.hpp"
 
 #include <gtest/gtest.h>
 

@@ -6,8 +6,8 @@
 // were found.
 #pragma once
 
-#include "analysis/field/input/decoded_source.hpp"
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/decoded_source.hpp"
+#include "analysis/field/table/mapping.hpp"
 
 #include <array>
 #include <limits>

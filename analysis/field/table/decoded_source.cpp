@@ -1,4 +1,4 @@
-#include "analysis/field/input/decoded_source.hpp"
+#include "analysis/field/table/decoded_source.hpp"
 
 #include "analysis/base/utf8.hpp"
 

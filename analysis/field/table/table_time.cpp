@@ -1,4 +1,4 @@
-#include "analysis/field/input/table_time.hpp"
+#include "analysis/field/table/table_time.hpp"
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"

@@ -1,4 +1,4 @@
-#include "analysis/field/input/header.hpp"
+#include "analysis/field/table/header.hpp"
 
 #include "analysis/base/readers/csv_reader.hpp"
 #include "analysis/base/readers/csv_table.hpp"

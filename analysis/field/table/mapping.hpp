@@ -14,7 +14,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/base/time_zone.hpp"
-#include "analysis/field/input/table_time.hpp"
+#include "analysis/field/table/table_time.hpp"
 
 #include <array>
 #include <cstdint>

@@ -1,4 +1,4 @@
-#include "analysis/field/input/row_reader.hpp"
+#include "analysis/field/table/row_reader.hpp"
 
 #include "analysis/base/text.hpp"
 

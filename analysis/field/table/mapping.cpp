@@ -1,4 +1,4 @@
-#include "analysis/field/input/mapping.hpp"
+#include "analysis/field/table/mapping.hpp"
 
 #include "analysis/base/readers/toml_table.hpp"
 #include "analysis/base/text.hpp"

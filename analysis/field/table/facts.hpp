@@ -2,7 +2,7 @@
 // the page's opening.
 #pragma once
 
-#include "analysis/field/input/table_time.hpp"
+#include "analysis/field/table/table_time.hpp"
 
 #include <cstdint>
 #include <optional>

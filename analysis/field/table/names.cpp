@@ -1,4 +1,4 @@
-#include "analysis/field/input/names.hpp"
+#include "analysis/field/table/names.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/base/utf8.hpp"

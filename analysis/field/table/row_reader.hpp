@@ -2,10 +2,10 @@
 #pragma once
 
 #include "analysis/base/readers/csv_reader.hpp"
-#include "analysis/field/input/answers.hpp"
-#include "analysis/field/input/drop.hpp"
-#include "analysis/field/input/facts.hpp"
-#include "analysis/field/input/header.hpp"
+#include "analysis/field/table/answers.hpp"
+#include "analysis/field/table/drop.hpp"
+#include "analysis/field/table/facts.hpp"
+#include "analysis/field/table/header.hpp"
 
 #include <string>
 #include <string_view>

@@ -188,7 +188,7 @@ void trace_vcd(const Scenario& scenario, const TraceSinks& sinks) {
 
 std::string vcd_wiring(const Scenario& scenario) {
     std::string text = fmt::format(
-        "# Wiring of the virtual bench \"{}\" (invented), for dropledger capture --wiring.\n\n"
+        "# Wiring of the virtual bench \"{}\" (invented), for dropledger capture.\n\n"
         "[travel]\na = \"ENC_A\"\nb = \"ENC_B\"\nmm_per_count = {:g}\n",
         scenario.name, static_cast<double>(scenario.encoder_um) / 1000.0);
     for (std::size_t channel = 0; channel < scenario.channels.size(); ++channel) {

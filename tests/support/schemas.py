@@ -1,6 +1,6 @@
 """Holds what the program prints with --json to its schema file, tests/schemas/NAME.schema.json.
 
-NAME is the middle of the output's schema name, dropledger/NAME/1: one name, one shape, one file. A name without a file
+NAME is the middle of the output's schema name, dropledger/NAME/VERSION: one name, one shape, one file. A name without a file
 is an error. usage in a test: found = held(done.stdout)"""
 import json
 from pathlib import Path

@@ -1,6 +1,7 @@
 #include "bench/capture/capture.hpp"
 
 #include "analysis/droplog/reader.hpp"
+#include "analysis/droplog/soundness.hpp"
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>

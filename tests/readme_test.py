@@ -97,7 +97,7 @@ class Readme(unittest.TestCase):
         self.assertNotIn("U-0203", (self.folder / "retest.droplog").read_text())
 
     def test_after_a_night_in_the_field(self):
-        self.assertEqual(len(self.play("After a night in the field")), 3)
+        self.assertEqual(len(self.play("After a night in the field")), 4)
         for name in ("night.csv", "truth.csv", "night.html", "walk.csv", "walk.gpx"):
             self.there(name)
 

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <vector>
 
 namespace dropledger::audit {
 
@@ -187,15 +188,18 @@ void add_other_list(const measures::SpacingResult& spacing, AuditReport& report)
 void add_alike(AuditReport& report) {
     constexpr std::size_t fewest = 50;
     const auto& channels = report.channels;
+    std::vector<bool> named(
+        channels.size()); // each is told of once, with the first that it is like
     for (std::size_t i = 0; i < channels.size(); ++i)
         for (std::size_t j = i + 1; j < channels.size(); ++j) {
             const DropEvidence& a = channels[i].evidence;
             const DropEvidence& b = channels[j].evidence;
             const std::size_t fewer = std::min(a.landed_us.size(), b.landed_us.size());
-            if (fewer < fewest)
+            if (fewer < fewest || named[j])
                 continue;
             const Coincidences same = coincidences(a, b);
-            if (2 * same.seeds > static_cast<std::int64_t>(fewer))
+            named[j] = 2 * same.seeds > static_cast<std::int64_t>(fewer);
+            if (named[j])
                 report.contradictions.push_back(
                     {Contradiction::channels_alike, std::nullopt,
                      fmt::format("{} of the first {} seeds of {} and of {} came {} µs apart, each "

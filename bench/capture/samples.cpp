@@ -71,7 +71,7 @@ private:
             return std::llround(static_cast<double>(rows_++) * 1e12 / *rate_hz_);
         const auto value = csv_number(trim(record.fields[*head_.time_column]), head_.separator);
         const double ps = value.value_or(0.0) * head_.ps_per_unit;
-        if (value && std::abs(ps) < 4e18)
+        if (value && std::abs(ps) < 9e18)
             return std::llround(ps);
         return error(fmt::format("`{:.40}` is no time", record.fields[*head_.time_column]),
                      "write seconds, or name the unit with the column: time [us]");

@@ -144,6 +144,13 @@ bool takes_too_many(const verdict::Criterion& criterion, std::int64_t counted) {
     return criterion.more_drops > std::max(many, times * counted);
 }
 
+// A good deal below or above it, what stays wide is the range.
+bool is_at_the_limit(const verdict::Criterion& criterion) {
+    constexpr double near_by = 0.5; // of the limit
+    return !criterion.estimate || std::abs(criterion.estimate->value - criterion.limit.value) <=
+                                      near_by * std::abs(criterion.limit.value);
+}
+
 Advice for_undecided(const audit::AuditReport& report, const audit::ChannelReport& channel) {
     const verdict::Criterion* longest = nullptr;
     for (const verdict::Criterion& criterion : channel.judgement.criteria)
@@ -154,8 +161,13 @@ Advice for_undecided(const audit::AuditReport& report, const audit::ChannelRepor
         return {channel.judgement.reason, ""};
     const std::string name = plain_name(longest->limit.quantity);
     if (takes_too_many(*longest, channel.counted().count))
-        return {fmt::format("{} at the limit itself", name),
-                "a longer run hardly decides it: set the unit better, then run again"};
+        return is_at_the_limit(*longest)
+                   ? Advice{fmt::format("{} at the limit itself", name),
+                            "a longer run hardly decides it: set the unit better, then run again"}
+                   : Advice{fmt::format("{}: few, and close together, so their range stays wide",
+                                        name),
+                            "run again; if they come close together again, look for what lets the "
+                            "unit miss for a moment"};
     if (longest->more_drops > 0)
         return {fmt::format("{}: too few drops yet", name),
                 "run " + more_drops_words(report, *longest)};

@@ -225,6 +225,7 @@ def lacking(story, closed):
     missing, parts = set(), [{}]
     greeted = started = running = halted = confirmed = False
     starts, sent, order, last = 0, None, None, {}
+    whole, together = None, {}
     for name, fields in story:
         if name in ("boot", "started"):
             if name == "boot":
@@ -233,7 +234,8 @@ def lacking(story, closed):
             else:
                 missing |= set() if greeted else {"hello"}
                 starts += 1
-                missing |= {"starts"} if starts > 1 and not confirmed else set()
+                missing |= {"starts"} if starts > 1 and (not confirmed or running) else set()
+                whole = sent if starts == 1 else whole
                 started = running = True
                 halted = confirmed = False
                 order, last = sent, {}
@@ -250,7 +252,9 @@ def lacking(story, closed):
             missing |= set() if started else {"started"}
             missing |= {"halted drop"} if started and not running else set()
             parts[-1].setdefault(int(fields[0]), []).append(int(fields[1]))
-            last[int(fields[0])] = max(last.get(int(fields[0]), 0), int(fields[1]) + 1)
+            channel, done = int(fields[0]), last.get(int(fields[0]), 0)
+            last[channel] = max(done, int(fields[1]) + 1)
+            together[channel] = together.get(channel, 0) + last[channel] - done
     for part in parts:
         for indices in part.values():
             if sorted(indices) != list(range(len(indices))):
@@ -261,5 +265,8 @@ def lacking(story, closed):
         if order is None:
             missing.add("order")
         elif not order[2] and {c: n for c, n in last.items() if n} != {c: order[0] for c in order[1] if order[0]}:
+            missing.add("count")
+        elif starts > 1 and whole and not whole[2] and whole[0] and \
+                {c: n for c, n in together.items() if n} != {c: whole[0] for c in whole[1]}:
             missing.add("count")
     return missing

@@ -60,7 +60,7 @@ DoublePoint point_at(const DoublePlan& plan, const Quality& quality) {
 class Acceptance {
 public:
     Acceptance(const DoublePlan& plan, const Quality& quality) {
-        for (std::int64_t d = 0; d <= plan.accept2; ++d) {
+        for (std::int64_t d = 0; d < plan.reject1; ++d) {
             const double chance = quality.first(d, plan.n1);
             const double later = chance > 0.0 ? quality.second(plan.accept2 - d, d, plan) : 1.0;
             now_ += chance * later;
@@ -100,7 +100,7 @@ bool try_first_numbers(DoublePlan plan, const DoubleSearch& search, const Levels
     while (bad.now() <= search.points.beta) {
         if (good.now() >= 1.0 - search.points.alpha)
             best.offer(plan, levels.good);
-        if (++plan.accept1 + 1 > plan.accept2)
+        if (++plan.accept1 + 1 >= plan.reject1)
             break;
         bad.raise(plan.accept1);
         good.raise(plan.accept1);
@@ -108,15 +108,24 @@ bool try_first_numbers(DoublePlan plan, const DoubleSearch& search, const Levels
     return true;
 }
 
+// Every count from which the first sample rejects by itself; a greater one only lets more bad lots
+// pass. False where not even the least keeps the consumer's risk.
+bool try_rejections(DoublePlan sizes, const DoubleSearch& search, const Levels& levels,
+                    Best& best) {
+    constexpr std::int64_t least = 2; // below there is no second sample
+    for (sizes.reject1 = least; sizes.reject1 <= sizes.accept2 + 1; ++sizes.reject1)
+        if (!try_first_numbers(sizes, search, levels, best))
+            return sizes.reject1 > least;
+    return true;
+}
+
 // Among the plans of one first sample; raising accept2 only lets more bad lots pass.
 std::optional<DoublePlan> best_of(DoublePlan sizes, const DoubleSearch& search,
                                   const Levels& levels) {
     Best best;
-    for (; sizes.accept2 < sizes.n1; ++sizes.accept2) {
-        sizes.reject1 = sizes.accept2 + 1;
-        if (!try_first_numbers(sizes, search, levels, best))
+    for (; sizes.accept2 < sizes.n1; ++sizes.accept2)
+        if (!try_rejections(sizes, search, levels, best))
             break;
-    }
     return best.plan;
 }
 

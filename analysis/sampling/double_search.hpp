@@ -1,9 +1,8 @@
 // The smallest double sampling plan that keeps a producer's and a consumer's risk.
 //
-// Assumes: the second sample is a whole multiple of the first; the first rejects as soon as it
-// alone holds more than both together may (reject1 = accept2 + 1). Smallest: the least first sample
-// of all; among those the one with the least mean sample at the good level. Found by trying every
-// first sample from below, so that no smaller one exists.
+// Assumes: the second sample is a whole multiple of the first. Smallest: the least first sample of
+// all; among those the one with the least mean sample at the good level. Found by trying every
+// first sample from below with every accept1, reject1 and accept2, so that no smaller one exists.
 // Undefined when: points so close that a single plan needs more than 5,000 units, or (in a lot) no
 // double plan fits: usage error.
 // Source: NIST/SEMATECH e-Handbook 6.2.3.3; exact on the binomial or the hypergeometric law.

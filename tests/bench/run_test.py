@@ -199,6 +199,27 @@ class WithABench(unittest.TestCase):
         self.assertEqual(refused.returncode, 74)
         self.assertIn("chmod 600", refused.stderr)
 
+    def test_counts_the_runs_of_its_key_and_names_the_last_seal_of_the_one_before(self):
+        key = self.log.with_name("bench.key")
+        self.assertEqual(subprocess.run([PROGRAM, "batch", "key", key], capture_output=True, timeout=60).returncode, 0)
+        self.assertEqual(self.drive("--key", key).returncode, 0)
+        first = self.log.read_text()
+        self.log.rename(self.log.with_name("first.droplog"))
+        self.assertEqual(self.drive("--key", key).returncode, 0)
+        second = self.log.read_text()
+        seal = [line for line in first.splitlines() if line.startswith("@seal,")][-1].split(",")[2][:64]
+        self.assertIn("@set,run_number,1*", first)
+        self.assertIn("@set,previous_seal," + "0" * 64, first)
+        self.assertIn("@set,run_number,2*", second)
+        self.assertIn(f"@set,previous_seal,{seal}*", second)
+        counter = key.with_name("bench.key.runs")
+        self.assertRegex(counter.read_text(), r"^dropledger run counter, version 1\n2 [0-9a-f]{64}\n$")
+        counter.write_text("2\n")  # a count that began anew would hide runs
+        self.log.rename(self.log.with_name("second.droplog"))
+        refused = self.drive("--key", key)
+        self.assertEqual(refused.returncode, 65)
+        self.assertIn("the run counter is damaged", refused.stderr)
+
     def test_writes_nothing_but_json_to_standard_output(self):
         told = held(self.drive("--json").stdout)
         self.assertEqual((told["schema"], told["end_reason"]), ("dropledger/run/1", "count"))

@@ -20,8 +20,11 @@ bool keeps(const DoublePoint& good, const DoublePoint& bad, const TwoPoint& poin
 bool any_with(std::int64_t n1, const DoubleSearch& search) {
     const TwoPoint& points = search.points;
     for (std::int64_t c2 = 1; c2 < std::min<std::int64_t>(n1, 30); ++c2)
-        for (std::int64_t c1 = 0; c1 < c2; ++c1) {
-            const DoublePlan plan{n1, c1, c2 + 1, search.ratio * n1, c2};
+        for (std::int64_t at = 0; at < c2 * c2; ++at) {
+            const std::int64_t c1 = at / c2;
+            const DoublePlan plan{n1, c1, at % c2 + 2, search.ratio * n1, c2};
+            if (plan.reject1 < c1 + 2)
+                continue;
             if (search.lot
                     ? keeps(double_point_of_lot(
                                 plan, *search.lot,
@@ -57,6 +60,18 @@ TEST(DoubleSearch, FindsAPlanThatKeepsBothRisksAndNoneIsSmaller) {
             EXPECT_FALSE(any_with(n1, search)) << n1;
         EXPECT_TRUE(any_with(found->plan.n1, search));
     }
+}
+
+// 2026-11-26: with reject1 fixed at accept2 + 1 the search answered 29 + 29, though 27 + 27 that
+// rejects from 2 on keeps both risks with a smaller mean sample.
+TEST(DoubleSearch, TriesFirstSamplesThatRejectEarlierThanBothTogether) {
+    const auto found = smallest_double_plan({{0.01, 0.10, 0.05, 0.10}, 1, {}});
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->plan.n1, 27);
+    EXPECT_EQ(found->plan.accept1, 0);
+    EXPECT_EQ(found->plan.reject1, 2);
+    EXPECT_EQ(found->plan.accept2, 2);
+    EXPECT_NEAR(found->at_good.mean_sample, 32.6136145, 0.5e-7); // by exact sums in Python
 }
 
 // What a second sample is for: fewer units on average than the single plan, for good lots.

@@ -57,6 +57,7 @@ TEST_F(Recorder, TakesNoLineOnANewLinkBeforeHelloHasNamedTheBoot) {
     const std::vector<std::string> old = controller_lines(log());
     const std::string kept = log().substr(0, log().find('\n', log().find(old[4])) + 1);
     for (const bool hello_is_late : {false, true}) {
+        fake.wire = [](std::string line) { return line; };
         fake.boot();
         fake.clock.wait(Microseconds{9'000'000}); // its beats have the numbers that are waited for
         files::put_content(path, kept);

@@ -81,6 +81,8 @@ def no_start_without_confirmation(rig):
     later boot than the run's, and all of them together make no drop beyond the order. What the controller says by itself is for
     the next rule."""
     faults = []
+    if _plans(rig, "backlog") and not rig.log.exists():
+        return faults  # refused: all that the controller holds is an earlier run's
     asked = _asked_states(rig)
     starts = [boot for boot, name in asked if name == "started"]
     confirmed = sum(line.name == "@confirmed" for line in rig.logged())

@@ -27,6 +27,22 @@ void withdraw(statistics::Estimate& estimate, statistics::NoInterval why) {
     estimate.method += fmt::format("; {}", words(why));
 }
 
+// By what shifts all places alike; how far it does, the speed says.
+template <class Wider>
+void widen(measures::PlacementResult& placement, std::optional<double> speed_um_s,
+           const Wider& wider) {
+    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
+        if (!*estimate || !(*estimate)->interval)
+            continue;
+        if (speed_um_s)
+            wider(**estimate, *speed_um_s);
+        else
+            withdraw(**estimate, statistics::NoInterval::speed_unknown);
+    }
+    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
+        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+}
+
 // Known up to whole spacings at the most: an interval would claim more.
 void withdraw_for_registration(measures::PlacementResult& placement) {
     for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm})
@@ -54,41 +70,24 @@ std::vector<int> gates_without_place(ledger::Mode mode, const ledger::ChannelOut
 
 void widen_for_flight(double flight_u_us, std::optional<double> speed_um_s,
                       measures::PlacementResult& placement) {
-    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
-        if (!*estimate || !(*estimate)->interval)
-            continue;
-        if (!speed_um_s) {
-            withdraw(**estimate, statistics::NoInterval::speed_unknown);
-            continue;
-        }
-        const double half = statistics::normal_quantile(1.0 - (*estimate)->confidence.each_tail()) *
-                            flight_u_us * 1e-6 * *speed_um_s / 1000.0;
-        statistics::Interval& interval = *(*estimate)->interval;
-        const double value = (*estimate)->value;
-        interval = {value - std::hypot(value - interval.low, half),
-                    value + std::hypot(interval.high - value, half)};
-        (*estimate)->method += ", flight time's uncertainty in quadrature";
-    }
-    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
-        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+    widen(placement, speed_um_s, [flight_u_us](statistics::Estimate& estimate, double um_per_s) {
+        const double half = statistics::normal_quantile(1.0 - estimate.confidence.each_tail()) *
+                            flight_u_us * 1e-6 * um_per_s / 1000.0;
+        const statistics::Interval before = *estimate.interval;
+        estimate.interval = {estimate.value - std::hypot(estimate.value - before.low, half),
+                             estimate.value + std::hypot(before.high - estimate.value, half)};
+        estimate.method += ", flight time's uncertainty in quadrature";
+    });
 }
 
 void widen_for_samples(std::int64_t step_ps, std::optional<double> speed_um_s,
                        measures::PlacementResult& placement) {
-    for (auto* const estimate : {&placement.offset_mm, &placement.bias_mm, &placement.p95_abs_mm}) {
-        if (!*estimate || !(*estimate)->interval)
-            continue;
-        if (!speed_um_s) {
-            withdraw(**estimate, statistics::NoInterval::speed_unknown);
-            continue;
-        }
-        const double way_mm = static_cast<double>(step_ps) * 1e-12 * *speed_um_s / 1000.0;
-        statistics::Interval& interval = *(*estimate)->interval;
-        interval = {interval.low - way_mm, interval.high + way_mm};
-        (*estimate)->method += ", the way of one sample added";
-    }
-    if (placement.p95_abs_mm && placement.p95_abs_mm->interval)
-        placement.p95_abs_mm->interval->low = std::max(0.0, placement.p95_abs_mm->interval->low);
+    widen(placement, speed_um_s, [step_ps](statistics::Estimate& estimate, double um_per_s) {
+        const double way_mm = static_cast<double>(step_ps) * 1e-12 * um_per_s / 1000.0;
+        const statistics::Interval before = *estimate.interval;
+        estimate.interval = {before.low - way_mm, before.high + way_mm};
+        estimate.method += ", the way of one sample added";
+    });
 }
 
 void doubt_places(const AuditReport& report, const ledger::GateLedger& judge,

@@ -1,6 +1,6 @@
 #include "bench/capture/capture.hpp"
 
-#include "bench/capture/samples.hpp"
+#include "bench/capture/formats/samples.hpp"
 #include "bench/capture/session.hpp"
 
 #include "analysis/droplog/settings.hpp"

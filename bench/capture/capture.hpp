@@ -8,7 +8,7 @@
 #pragma once
 
 #include "bench/capture/converter.hpp"
-#include "bench/capture/vcd.hpp"
+#include "bench/capture/formats/vcd.hpp"
 #include "bench/capture/wiring.hpp"
 
 #include "analysis/base/readers/byte_source.hpp"

@@ -6,8 +6,8 @@
 // Undefined when: the samples lie farther apart than the shortest seed is dark: an error.
 #pragma once
 
-#include "bench/capture/change.hpp"
 #include "bench/capture/course.hpp"
+#include "bench/capture/formats/change.hpp"
 #include "bench/capture/log_lines.hpp"
 #include "bench/capture/steady_level.hpp"
 #include "bench/capture/wiring.hpp"

@@ -1,6 +1,6 @@
 #include "bench/capture/course.hpp"
 
-#include "bench/capture/change.hpp"
+#include "bench/capture/formats/change.hpp"
 
 #include <algorithm>
 

@@ -1,7 +1,7 @@
 #include "bench/capture/log_lines.hpp"
 
 #include "analysis/base/cases.hpp"
-#include "bench/capture/change.hpp"
+#include "bench/capture/formats/change.hpp"
 
 #include <algorithm>
 #include <cmath>

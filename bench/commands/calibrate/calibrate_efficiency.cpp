@@ -269,10 +269,7 @@ Status write_all(const Options& options, const AllFindings& all) {
 }
 
 int status_of_all(const AllFindings& all) {
-    int worst = all.left_out.empty() ? 0 : 2;
-    for (const auto& one : all.units)
-        worst = std::max(worst, status_of(one.found));
-    return worst;
+    return status_of_units(all, status_of);
 }
 
 } // namespace

@@ -204,14 +204,8 @@ std::string text_of(const Findings& found) {
 }
 
 Json json_of_all(const AllFindings& all) {
-    if (!all.several)
-        return json_of(all.units.front().found);
-    Json json{{"schema", "dropledger/calibrate-efficiency-several/1"}, {"units", Json::array()}};
-    for (const auto& [unit, found] : all.units)
-        json["units"].push_back(
-            {{"channel", unit.channel}, {"unit", unit.unit}, {"found", json_of(found)}});
-    json["left_out"] = all.left_out;
-    return json;
+    return json_of_units("dropledger/calibrate-efficiency-several/1", all,
+                         [](const Findings& found) { return json_of(found); });
 }
 
 std::string text_of_all(const AllFindings& all) {

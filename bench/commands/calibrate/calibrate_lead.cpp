@@ -262,14 +262,7 @@ Result<AllLeads> find_all(const Options& options) {
 }
 
 Json json_of_all(const AllLeads& all) {
-    if (!all.several)
-        return json_of(all.units.front().found);
-    Json json{{"schema", "dropledger/calibrate-lead-several/1"}, {"units", Json::array()}};
-    for (const auto& [unit, found] : all.units)
-        json["units"].push_back(
-            {{"channel", unit.channel}, {"unit", unit.unit}, {"found", json_of(found)}});
-    json["left_out"] = all.left_out;
-    return json;
+    return json_of_units("dropledger/calibrate-lead-several/1", all, json_of);
 }
 
 std::string text_of_all(const AllLeads& all) {
@@ -322,10 +315,7 @@ Status write_all(const Options& options, const AllLeads& all) {
 }
 
 int status_of_all(const AllLeads& all) {
-    int worst = all.left_out.empty() ? 0 : 2;
-    for (const auto& one : all.units)
-        worst = std::max(worst, status_of(one.found));
-    return worst;
+    return status_of_units(all, status_of);
 }
 
 } // namespace

@@ -6,6 +6,9 @@
 
 #include "bench/commands/calibrate/way.hpp"
 
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
 #include <functional>
 #include <optional>
 #include <string>
@@ -73,6 +76,29 @@ template <class Found, class Options, class Find>
         all.left_out.clear();
     }
     return all;
+}
+
+// `one` makes the JSON of what was found for a unit; that of a single one stands for itself.
+template <class Found, class One>
+[[nodiscard]] nlohmann::ordered_json json_of_units(const char* schema, const OfUnits<Found>& all,
+                                                   const One& one) {
+    if (!all.several)
+        return one(all.units.front().found);
+    nlohmann::ordered_json json{{"schema", schema}, {"units", nlohmann::ordered_json::array()}};
+    for (const auto& [unit, found] : all.units)
+        json["units"].push_back(
+            {{"channel", unit.channel}, {"unit", unit.unit}, {"found", one(found)}});
+    json["left_out"] = all.left_out;
+    return json;
+}
+
+// The worst of all units; no better than undecided where one was left out.
+template <class Found, class One>
+[[nodiscard]] int status_of_units(const OfUnits<Found>& all, const One& one) {
+    int worst = all.left_out.empty() ? 0 : 2;
+    for (const auto& of_unit : all.units)
+        worst = std::max(worst, one(of_unit.found));
+    return worst;
 }
 
 struct ForAllUnits {

@@ -81,8 +81,6 @@ def no_start_without_confirmation(rig):
     later boot than the run's, and all of them together make no drop beyond the order. What the controller says by itself is for
     the next rule."""
     faults = []
-    if any(plan.name == "backlog" for plan in rig.server.wrong.plans) and not rig.log.exists():
-        return faults  # refused: all that the controller holds is an earlier run's
     asked = _asked_states(rig)
     starts = [boot for boot, name in asked if name == "started"]
     confirmed = sum(line.name == "@confirmed" for line in rig.logged())
@@ -95,17 +93,22 @@ def no_start_without_confirmation(rig):
         if name == "started" and running == boot:
             faults.append("started before it had halted")
         running = boot if name == "started" else None
-    made = sum(decode(line).name == "drop" for _, _, line in rig.server.controller.history)
+    made = sum(decode(line).name == "drop" for _, _, line in _made(rig))
     if made > rig.drops and not _plans(rig, "starts"):
         faults.append(f"{made} drops of {rig.drops}")
     return faults
+
+
+def _made(rig):
+    """The controller's lines without those of an earlier run that it still held (`backlog`)."""
+    return rig.server.controller.history[rig.server.controller.before:]
 
 
 def _asked_states(rig):
     """`started` and `halted` as the controller made them, but for what it was told to invent."""
     invented = len(_plans(rig, "starts"))
     states = []
-    for boot, _, line in rig.server.controller.history:
+    for boot, _, line in _made(rig):
         name = decode(line).name
         if name not in ("started", "halted"):
             continue

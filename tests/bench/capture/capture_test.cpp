@@ -9,8 +9,9 @@
 namespace dropledger::capture {
 namespace {
 
-const std::string wiring = "[travel]\nspeed_mps = 0.5\n[[channel]]\nchannel = 0\ncommand = \"V\"\n"
-                           "command_glitch_us = 50\ngate1 = \"G\"\ngate1_dark = \"high\"\ngate1_glitch_us = 30\n";
+const std::string wiring =
+    "[travel]\nspeed_mps = 0.5\n[[channel]]\nchannel = 0\ncommand = \"V\"\n"
+    "command_glitch_us = 50\ngate1 = \"G\"\ngate1_dark = \"high\"\ngate1_glitch_us = 30\n";
 
 struct Toggle {
     std::int64_t at_us;
@@ -44,7 +45,8 @@ Result<Made> make(const std::string& vcd, const std::string& wiring_text = wirin
                     .key = std::nullopt,
                     .sink = [&made](std::string_view line) { made.text += line; }};
     request.head.started = "2026-03-20T08:00:00Z";
-    request.head.run = {{"mode", mode}, {"spacing_um", "100000"}, {"count", "1"}, {"speed_um_s", "500000"}};
+    request.head.run = {
+        {"mode", mode}, {"spacing_um", "100000"}, {"count", "1"}, {"speed_um_s", "500000"}};
     request.head.channels[0] = {{"unit", "SU-0201"}, {"lead_us", "40000"}};
     auto captured = capture_to_log(request);
     if (!captured)
@@ -109,31 +111,35 @@ TEST(Capture, LeavesGlitchesOut) {
 }
 
 TEST(Capture, SaysThatAGateIsBlocked) {
-    const auto made = make(dump({{400'001, 'G', 1}, {900'000, 'G', 0}, {1'000'000, 'G', 1}}, 1'100'007));
+    const auto made =
+        make(dump({{400'001, 'G', 1}, {900'000, 'G', 0}, {1'000'000, 'G', 1}}, 1'100'007));
     ASSERT_TRUE(made) << made.error().message();
     EXPECT_EQ(named(*made, "pulse"), (Lines{"400001,0,1,45000,0", "1000000,0,1,45000,0"}));
     EXPECT_EQ(named(*made, "fault"), (Lines{"650001,0,gate_blocked"}));
 }
 
 TEST(Capture, TakesABeamThatWasDarkAtTheBeginningForNoSeed) {
-    const auto made = make("$timescale 1 us $end $var wire 1 V V $end $var wire 1 G G $end "
-                           "$enddefinitions $end\n#0 0V 1G\n#300001 0G\n#400000 1G\n#400500 0G\n#900000\n");
+    const auto made =
+        make("$timescale 1 us $end $var wire 1 V V $end $var wire 1 G G $end "
+             "$enddefinitions $end\n#0 0V 1G\n#300001 0G\n#400000 1G\n#400500 0G\n#900000\n");
     ASSERT_TRUE(made) << made.error().message();
     EXPECT_EQ(named(*made, "pulse"), (Lines{"400000,0,1,500,0"}));
     EXPECT_EQ(named(*made, "fault"), (Lines{"250000,0,gate_blocked"}));
 }
 
 TEST(Capture, BeginsItsTimeAtTheFirstStamp) {
-    const auto made = make("$timescale 1 us $end $var wire 1 V V $end $var wire 1 G G $end "
-                           "$enddefinitions $end\n#90000000000 0V 0G\n#90000100001 1G\n#90000100601 "
-                           "0G\n#90000300000\n");
+    const auto made =
+        make("$timescale 1 us $end $var wire 1 V V $end $var wire 1 G G $end "
+             "$enddefinitions $end\n#90000000000 0V 0G\n#90000100001 1G\n#90000100601 "
+             "0G\n#90000300000\n");
     ASSERT_TRUE(made) << made.error().message();
     EXPECT_EQ(named(*made, "pulse"), (Lines{"100001,0,1,600,0"}));
 }
 
 TEST(Capture, IsACompleteAndSoundLogThatIsTheSameAgain) {
-    const std::string vcd = dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'001, 'G', 1}, {1'030'800, 'G', 0}},
-                                 2'000'000);
+    const std::string vcd =
+        dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'001, 'G', 1}, {1'030'800, 'G', 0}},
+             2'000'000);
     const auto made = make(vcd);
     const auto again = make(vcd);
     ASSERT_TRUE(made && again);
@@ -147,16 +153,18 @@ TEST(Capture, IsACompleteAndSoundLogThatIsTheSameAgain) {
 }
 
 TEST(Capture, RefusesSamplesThatSeedsFallBetween) {
-    const auto made = make(dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'000, 'G', 1}, {1'031'000, 'G', 0}},
-                                2'000'000));
+    const auto made = make(
+        dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'000, 'G', 1}, {1'031'000, 'G', 0}},
+             2'000'000));
     ASSERT_FALSE(made);
     EXPECT_NE(made.error().message().find("one sample is 1000 us"), std::string::npos)
         << made.error().message();
 }
 
 TEST(Capture, DoubtsWidthsThatAreCoarse) {
-    const auto made = make(dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'100, 'G', 1}, {1'030'300, 'G', 0}},
-                                2'000'000));
+    const auto made = make(
+        dump({{1'000'000, 'V', 1}, {1'004'000, 'V', 0}, {1'030'100, 'G', 1}, {1'030'300, 'G', 0}},
+             2'000'000));
     ASSERT_TRUE(made) << made.error().message();
     ASSERT_EQ(made->captured.doubts.size(), 2U);
     EXPECT_NE(made->captured.doubts[0].find("widths are coarse"), std::string::npos);
@@ -164,7 +172,8 @@ TEST(Capture, DoubtsWidthsThatAreCoarse) {
 }
 
 TEST(Capture, WantsTheCommandWhereDropsAreCommanded) {
-    const std::string bare = "[travel]\nspeed_mps = 0.5\n[[channel]]\nchannel = 0\ngate1 = \"G\"\ngate1_dark = \"high\"\n";
+    const std::string bare = "[travel]\nspeed_mps = 0.5\n[[channel]]\nchannel = 0\ngate1 = "
+                             "\"G\"\ngate1_dark = \"high\"\n";
     const std::string vcd = dump({{1'030'001, 'G', 1}, {1'030'800, 'G', 0}}, 2'000'000);
     const auto single = make(vcd, bare);
     ASSERT_FALSE(single);

@@ -100,6 +100,7 @@ class Misbehaviour:
                 controller.say("drop", controller.booted_us, 0, index, 0, 1)
             controller.say("halted", controller.booted_us, "host_silent")
             controller.buffer.take_unsent()
+            controller.before = len(controller.history)
         if lost:
             controller.buffer.lost = int(lost.value)
 

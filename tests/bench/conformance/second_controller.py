@@ -74,6 +74,7 @@ class Controller:
         self.estop = self.guard = False
         self.protocol, self.more, self.patience_us = 1, (), PATIENCE_US  # `more`: fields of a later version
         self.history = []  # (boot, SEQ, line): every line ever numbered
+        self.before = 0  # so many of them are of an earlier run
         self.holes = set()  # (boot, SEQ) of those that found no room
         self.start_up(now_us)
 

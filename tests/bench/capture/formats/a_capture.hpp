@@ -1,7 +1,7 @@
 // Changes as a reader told them, for tests.
 #pragma once
 
-#include "bench/capture/change.hpp"
+#include "bench/capture/formats/change.hpp"
 
 #include <string>
 #include <tuple>

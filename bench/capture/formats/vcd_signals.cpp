@@ -1,4 +1,4 @@
-#include "bench/capture/vcd_signals.hpp"
+#include "bench/capture/formats/vcd_signals.hpp"
 
 #include "analysis/base/text.hpp"
 

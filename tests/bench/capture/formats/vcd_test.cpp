@@ -1,6 +1,6 @@
-#include "bench/capture/vcd.hpp"
+#include "bench/capture/formats/vcd.hpp"
 
-#include "tests/bench/capture/a_capture.hpp"
+#include "tests/bench/capture/formats/a_capture.hpp"
 
 #include <gtest/gtest.h>
 
@@ -30,8 +30,10 @@ TEST(Vcd, TellsLevelsAndChangesOfTheSignalsAskedFor) {
                                    "$comment 1! 0! $end\n#7\n0!\nb11 \"#\n#9\n",
                             {"D0", "bus[1]", "top.D1"}, told);
     ASSERT_TRUE(found) << found.error().message();
-    const std::vector<Told::Row> expected{{0, 0, false},          {0, 2, true},
-                                          {30 * ps_per_us, 0, true}, {30 * ps_per_us, 1, true},
+    const std::vector<Told::Row> expected{{0, 0, false},
+                                          {0, 2, true},
+                                          {30 * ps_per_us, 0, true},
+                                          {30 * ps_per_us, 1, true},
                                           {70 * ps_per_us, 0, false}};
     EXPECT_EQ(told.rows, expected);
     EXPECT_EQ(told.last_ps, 90 * ps_per_us);
@@ -40,9 +42,10 @@ TEST(Vcd, TellsLevelsAndChangesOfTheSignalsAskedFor) {
 
 TEST(Vcd, TakesBitsOfASignalFromTheEndThatItsRangeSays) {
     Told told;
-    const auto found = read("$timescale 1ns $end $var wire 4 a up [0:3] $end $var wire 4 b down [3:0] "
-                            "$end $enddefinitions $end #1 b0001 a b0001 b\n",
-                            {"up[3]", "down[0]", "up[0]", "down[3]"}, told);
+    const auto found =
+        read("$timescale 1ns $end $var wire 4 a up [0:3] $end $var wire 4 b down [3:0] "
+             "$end $enddefinitions $end #1 b0001 a b0001 b\n",
+             {"up[3]", "down[0]", "up[0]", "down[3]"}, told);
     ASSERT_TRUE(found) << found.error().message();
     const std::vector<Told::Row> expected{
         {1000, 0, true}, {1000, 2, false}, {1000, 1, true}, {1000, 3, false}};
@@ -55,8 +58,8 @@ TEST(Vcd, KnowsEveryTimeScaleOfTheStandard) {
         std::int64_t ps_of_7000;
     };
     for (const Row& row : {Row{"1 s", 7'000'000'000'000'000}, Row{"100ms", 700'000'000'000'000},
-                           Row{"1us", 7'000'000'000}, Row{"10 ns", 70'000'000}, Row{"100 ps", 700'000},
-                           Row{"1fs", 7}, Row{"100fs", 700}}) {
+                           Row{"1us", 7'000'000'000}, Row{"10 ns", 70'000'000},
+                           Row{"100 ps", 700'000}, Row{"1fs", 7}, Row{"100fs", 700}}) {
         Told told;
         const auto found = read(std::string("$timescale ") + row.scale +
                                     " $end $var wire 1 ! A $end $enddefinitions $end #7000 1!\n",
@@ -100,9 +103,10 @@ TEST(Vcd, RefusesWhatNobodyCanRelyOn) {
 }
 
 TEST(Vcd, AsksForTheScopeWhereANameStandsForTwoSignals) {
-    const std::string two = "$timescale 1us $end $scope module a $end $var wire 1 ! D $end $upscope "
-                            "$end $scope module b $end $var wire 1 ? D $end $upscope $end "
-                            "$enddefinitions $end #0 0! 1?\n";
+    const std::string two =
+        "$timescale 1us $end $scope module a $end $var wire 1 ! D $end $upscope "
+        "$end $scope module b $end $var wire 1 ? D $end $upscope $end "
+        "$enddefinitions $end #0 0! 1?\n";
     EXPECT_NE(error_of(two, {"D"}).find("a.D, or b.D"), std::string::npos) << error_of(two, {"D"});
     Told told;
     ASSERT_TRUE(read(two, {"b.D"}, told));
@@ -112,10 +116,11 @@ TEST(Vcd, AsksForTheScopeWhereANameStandsForTwoSignals) {
 // One signal under two names is one signal.
 TEST(Vcd, TakesASignalThatIsDeclaredTwice) {
     Told told;
-    ASSERT_TRUE(read("$timescale 1us $end $scope module a $end $var wire 1 ! D $end $upscope $end "
-                     "$scope module b $end $var wire 1 ! D $end $upscope $end $enddefinitions $end #0 "
-                     "1!\n",
-                     {"D"}, told));
+    ASSERT_TRUE(
+        read("$timescale 1us $end $scope module a $end $var wire 1 ! D $end $upscope $end "
+             "$scope module b $end $var wire 1 ! D $end $upscope $end $enddefinitions $end #0 "
+             "1!\n",
+             {"D"}, told));
     EXPECT_EQ(told.rows.size(), 1U);
 }
 

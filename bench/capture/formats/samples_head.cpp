@@ -1,4 +1,4 @@
-#include "bench/capture/samples_head.hpp"
+#include "bench/capture/formats/samples_head.hpp"
 
 #include "analysis/base/text.hpp"
 

@@ -4,7 +4,7 @@
 // there are.
 #pragma once
 
-#include "bench/capture/tokens.hpp"
+#include "bench/capture/formats/tokens.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -9,7 +9,7 @@
 // goes back: an error that names the line.
 #pragma once
 
-#include "bench/capture/vcd.hpp"
+#include "bench/capture/formats/vcd.hpp"
 
 #include <optional>
 

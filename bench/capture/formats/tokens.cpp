@@ -1,4 +1,4 @@
-#include "bench/capture/tokens.hpp"
+#include "bench/capture/formats/tokens.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
-#include "bench/capture/timescale.hpp"
+#include "bench/capture/formats/timescale.hpp"
 
 #include "analysis/base/text.hpp"
-#include "bench/capture/change.hpp"
+#include "bench/capture/formats/change.hpp"
 
 #include <array>
 #include <utility>

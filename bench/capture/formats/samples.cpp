@@ -1,8 +1,8 @@
-#include "bench/capture/samples.hpp"
+#include "bench/capture/formats/samples.hpp"
 
 #include "analysis/base/readers/csv_reader.hpp"
 #include "analysis/base/text.hpp"
-#include "bench/capture/samples_head.hpp"
+#include "bench/capture/formats/samples_head.hpp"
 
 #include <fmt/format.h>
 

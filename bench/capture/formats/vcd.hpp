@@ -6,7 +6,7 @@
 // Source: IEEE 1364-2005, clause 18 (4-state), written from memory of its text.
 #pragma once
 
-#include "bench/capture/change.hpp"
+#include "bench/capture/formats/change.hpp"
 
 #include "analysis/base/readers/byte_source.hpp"
 

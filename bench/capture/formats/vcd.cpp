@@ -1,8 +1,8 @@
-#include "bench/capture/vcd.hpp"
+#include "bench/capture/formats/vcd.hpp"
 
 #include "analysis/base/text.hpp"
-#include "bench/capture/timescale.hpp"
-#include "bench/capture/vcd_signals.hpp"
+#include "bench/capture/formats/timescale.hpp"
+#include "bench/capture/formats/vcd_signals.hpp"
 
 #include <fmt/format.h>
 

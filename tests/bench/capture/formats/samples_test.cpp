@@ -1,6 +1,6 @@
-#include "bench/capture/samples.hpp"
+#include "bench/capture/formats/samples.hpp"
 
-#include "tests/bench/capture/a_capture.hpp"
+#include "tests/bench/capture/formats/a_capture.hpp"
 
 #include <gtest/gtest.h>
 
@@ -25,7 +25,8 @@ TEST(Samples, ReadsEveryFormThatInstrumentsExport) {
         "Time [us],D1,other,D0\n100,1,0,0\n103,1,1,0\n105,1,0,1\n109,0,0,0\n",
         "\xEF\xBB\xBFTime(ms);D0;D1\r\n-0,005;0;1\r\n0;1;1\r\n0,004;0;0\r\n",
         "t_ns\tD0\tD1\n0\t0\t1\n5000\t1\t1\n9000\t0\t0\n",
-        "; made by an instrument, with D0 and D1\nMETA rate: 1\n\"Time\", \"D0\", \"D1\"\n0,0,1\n5e-6,1,1\n9e-6,0,0\n",
+        "; made by an instrument, with D0 and D1\nMETA rate: 1\n\"Time\", \"D0\", "
+        "\"D1\"\n0,0,1\n5e-6,1,1\n9e-6,0,0\n",
         "time_us,signal,level\n0,D0,0\n0,D1,1\n5,D0,1\n7,spare,1\n9,D0,0\n9,D1,0\n",
     };
     for (const std::string& form : forms) {
@@ -52,14 +53,14 @@ TEST(Samples, RefuseWhatNobodyCanRelyOn) {
         const char* text;
         const char* says;
     };
-    for (const Row& row :
-         {Row{"D0,D1\n0,1\n", "has no column of times"}, Row{"time,D0\n0,1\n", "names all wired signals"},
-          Row{"", "it is empty"}, Row{"time,D0,D1\n", "has no rows"},
-          Row{"time,D0,D1\n0,0,1\n1,0\n", "run.csv:3: has 2 columns"},
-          Row{"time,D0,D1\n0,0,1\nx,0,1\n", "run.csv:3: `x` is no time"},
-          Row{"time,D0,D1\n5,0,1\n4,0,1\n", "time goes back"},
-          Row{"time,D0,D1\n0,0,3.3\n", "neither 0 nor 1"},
-          Row{"time,D0,D1\n0,0,1\n8.7e6,0,1\n", "100 days"}}) {
+    for (const Row& row : {Row{"D0,D1\n0,1\n", "has no column of times"},
+                           Row{"time,D0\n0,1\n", "names all wired signals"}, Row{"", "it is empty"},
+                           Row{"time,D0,D1\n", "has no rows"},
+                           Row{"time,D0,D1\n0,0,1\n1,0\n", "run.csv:3: has 2 columns"},
+                           Row{"time,D0,D1\n0,0,1\nx,0,1\n", "run.csv:3: `x` is no time"},
+                           Row{"time,D0,D1\n5,0,1\n4,0,1\n", "time goes back"},
+                           Row{"time,D0,D1\n0,0,3.3\n", "neither 0 nor 1"},
+                           Row{"time,D0,D1\n0,0,1\n8.7e6,0,1\n", "100 days"}}) {
         Told told;
         const auto found = read(row.text, std::nullopt, told);
         ASSERT_FALSE(found) << row.text;

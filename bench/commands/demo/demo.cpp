@@ -137,7 +137,7 @@ Result<int> demo(const Options& options) {
     if (!verdict)
         return verdict;
     TextPage page;
-    page.add("Log:    {}\nTruth:  {}\n", paths.log, paths.truth); // the audit has named its page
+    page.add("Log:    {}\nTruth:  {}\nReport: {}\n", paths.log, paths.truth, paths.page);
     return deliver_text(page.text(), *verdict);
 }
 

@@ -87,10 +87,14 @@ class Logs(unittest.TestCase):
     def test_a_reason_exchanged_after_sealing_is_noticed(self):
         self.assertIn("do not agree", self.faults(*RUN, close="@close,host,,"))
 
-    def test_a_second_start_needs_its_own_confirmation(self):
-        again = ["started,13,6", "drop,14,7,0,0,5,1", "drop,15,8,0,1,6,1", "halted,16,9,count", "@ending,count"]
-        self.assertIn("without a confirmation", self.faults(*RUN[:-1], *again))
-        self.assertEqual("", self.faults(*RUN[:-1], "@confirmed,2", *again))
+    def test_a_second_start_needs_its_own_confirmation_and_makes_only_what_is_left(self):
+        stopped = [*RUN[:8], "halted,11,5,silent"]  # one of the two drops is made
+        left = "@sent," + quote(encode("arm,single,100000,1,250000,1,1"))
+        again = ["started,12,6", "drop,13,7,0,0,5,1", "halted,14,8,count", "@ending,count"]
+        self.assertIn("without a confirmation", self.faults(*stopped, left, *again))
+        self.assertEqual("", self.faults(*stopped, left, "@confirmed,2", *again))
+        self.assertIn("closed by count with {0: 3} of {0: 2} drops", self.faults(
+            *RUN[:-1], left, "@confirmed,2", "started,13,6", "drop,14,7,0,0,5,1", "halted,15,8,count", "@ending,count"))
 
     def test_conflicts_repeats_and_damage_are_told_apart(self):
         found = second_reader.read(sealed(*RUN, RUN[8], "drop,11,4,0,1,6,2", "@damaged,x"))

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <set>
 #include <utility>
@@ -51,6 +52,7 @@ std::vector<statistics::Group> counts_by_unit(std::span<const TestedRun> runs) {
         unit.n += run.drops;
     }
     std::vector<statistics::Group> units;
+    units.reserve(by_unit.size());
     for (const auto& [name, counts] : by_unit)
         units.push_back(counts);
     return units;
@@ -173,8 +175,7 @@ CertifiedStatistics statistics_of(std::span<const TestedRun> runs, std::optional
 std::vector<RiskPoint> risks_of(const AttributePlan& plan, std::int64_t lot) {
     std::vector<RiskPoint> points;
     for (const double percent : {0.0, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0}) {
-        const auto count =
-            static_cast<std::int64_t>(percent * static_cast<double>(lot) / 100.0 + 0.5);
+        const std::int64_t count = std::llround(percent * static_cast<double>(lot) / 100.0);
         const QualityPoint point = quality_point_of_lot({plan.n, plan.reject}, lot, count);
         if (points.empty() || point.p > points.back().share)
             points.push_back({point.p, point.accept_probability});

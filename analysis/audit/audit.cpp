@@ -1,8 +1,8 @@
 #include "analysis/audit/audit.hpp"
 
-#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
-#include "analysis/audit/doubtful_line.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
 #include "analysis/audit/pass.hpp"

@@ -1,8 +1,8 @@
-#include "analysis/audit/contradictions.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
 
-#include "analysis/audit/doubtful_drops.hpp"
-#include "analysis/audit/doubtful_line.hpp"
-#include "analysis/audit/judge.hpp"
+#include "analysis/audit/doubt/doubt.hpp"
+#include "analysis/audit/doubt/doubtful_drops.hpp"
+#include "analysis/audit/doubt/doubtful_line.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/capture_recapture.hpp"
 #include "analysis/statistics/shares/proportion.hpp"

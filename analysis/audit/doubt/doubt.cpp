@@ -1,4 +1,4 @@
-#include "analysis/audit/doubt.hpp"
+#include "analysis/audit/doubt/doubt.hpp"
 
 #include <fmt/format.h>
 
@@ -65,6 +65,37 @@ std::optional<Interval> line_at_best(const Limit& limit, const measures::LineRes
     const double share = squares > 0.0 ? left / squares : 1.0;
     const double factor = limit.quantity == Quantity::cv ? std::sqrt(share) : share;
     return Interval{interval.low * factor, interval.high * factor};
+}
+
+namespace {
+
+std::string why_incomplete(const droplog::Integrity& integrity) {
+    for (const droplog::FoundFlaw& flaw : integrity.flaws())
+        if (droplog::row_of(flaw.flaw).incomplete)
+            return droplog::in_words(flaw);
+    throw BrokenInvariant("a log is incomplete and nothing is missing");
+}
+
+} // namespace
+
+verdict::RunState run_state(const AuditReport& report, const ChannelReport& channel) {
+    verdict::RunState state;
+    const Counted counted = channel.counted();
+    state.drops = counted.count;
+    state.unit = counted.what;
+    if (report.from_spacings)
+        return state;
+    if (!report.integrity.complete()) {
+        state.complete = false;
+        state.why_incomplete = why_incomplete(report.integrity);
+    } else if (doubt_about(report, channel).gate_blocked) {
+        state.complete = false;
+        state.why_incomplete = "a gate of this channel reported that it was blocked";
+    } else if (const auto fault = fault_of_unit(report, channel)) {
+        state.complete = false;
+        state.why_incomplete = *fault;
+    }
+    return state;
 }
 
 } // namespace dropledger::audit

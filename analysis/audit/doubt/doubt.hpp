@@ -3,7 +3,8 @@
 // Assumes: a missing line could have been a pulse, and spoken for the unit.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
+#include "analysis/verdict/judgement.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -24,6 +25,9 @@ struct Doubt {
 [[nodiscard]] std::optional<std::string> fault_of_unit(const AuditReport& report,
                                                        const ChannelReport& channel);
 [[nodiscard]] std::int64_t spared_misses(const Doubt& doubt, std::int64_t misses);
+
+// The run's state as the verdict needs it: complete or not, and why.
+[[nodiscard]] verdict::RunState run_state(const AuditReport& report, const ChannelReport& channel);
 
 // The interval of cv, dispersion_index or rate_error. Undefined when: the line has no dispersion.
 [[nodiscard]] std::optional<statistics::Interval> line_at_best(const verdict::Limit& limit,

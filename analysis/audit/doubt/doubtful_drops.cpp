@@ -1,5 +1,6 @@
-#include "analysis/audit/doubtful_drops.hpp"
+#include "analysis/audit/doubt/doubtful_drops.hpp"
 
+#include "analysis/audit/doubt/evidence_watch.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
 

@@ -16,7 +16,7 @@
 // own choice.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <vector>
 

@@ -4,7 +4,7 @@
 // Thresholds are our own choice; where a count could be chance, its one-sided 97.5 % limit counts.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 

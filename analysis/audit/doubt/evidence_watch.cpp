@@ -1,4 +1,4 @@
-#include "analysis/audit/evidence_watch.hpp"
+#include "analysis/audit/doubt/evidence_watch.hpp"
 
 #include <algorithm>
 #include <cstdlib>

@@ -1,5 +1,5 @@
 // Evidence that contradicts itself, on hand-made counts.
-#include "analysis/audit/contradictions.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
 
 #include "analysis/audit/judge.hpp"
 #include "analysis/report/words/sentences.hpp"

@@ -6,7 +6,7 @@
 // Units: µm. Assumes: travel is over, the measures are there.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 namespace dropledger::audit {
 

@@ -1,8 +1,6 @@
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/channel_report.hpp"
 
 #include "analysis/base/cases.hpp"
-
-#include <algorithm>
 
 namespace dropledger::audit {
 
@@ -20,20 +18,6 @@ template <class Variant> auto drops_in(Variant& results) -> decltype(&std::get<0
 }
 
 } // namespace
-
-Quantity corrected_as(Quantity quantity) {
-    if (quantity == Quantity::miss_share)
-        return Quantity::miss_index;
-    return quantity == Quantity::multiple_share ? Quantity::multiples_index : quantity;
-}
-
-const SensorCorrection* Sensor::correction(Quantity quantity) const {
-    const auto found =
-        std::find_if(corrections.begin(), corrections.end(), [&](const SensorCorrection& one) {
-            return one.quantity == corrected_as(quantity);
-        });
-    return found == corrections.end() ? nullptr : &*found;
-}
 
 Mode ChannelReport::mode() const {
     return std::visit(Cases{[](const SingleDrops&) { return Mode::single; },

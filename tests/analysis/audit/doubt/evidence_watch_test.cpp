@@ -1,5 +1,5 @@
 // What drops and landings say of the evidence itself, one by one.
-#include "analysis/audit/evidence_watch.hpp"
+#include "analysis/audit/doubt/evidence_watch.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""A workshop's day on the virtual bench, command by command: six units, one faulty unit of each kind, from the settings over
-run, calibration, repair and retest to sheet and trend. usage: workshop_test.py DROPLEDGER SCENARIOS [TRANSCRIPT]
+"""A workshop's days on virtual benches, command by command: six units a machine, one faulty unit of each kind, from the
+settings over run, calibration, repair and retest to sheet and trend. usage: workshop_test.py DROPLEDGER SCENARIOS [TRANSCRIPT]
 
 The units and their faults are invented. With TRANSCRIPT what was typed and printed is written there, to be read."""
 import json
@@ -29,13 +29,21 @@ FAULTS = {
 }
 
 
-def scenario(seed, faulty):
-    """The machine before and after its repair."""
+# A valve of 58 ms where 18 ms were thought is no fault of the unit: its lead is set, and it stays as it is.
+SLOW_VALVE = "U-0206"
+
+
+def scenario(seed, faults):
+    """A machine of the six units' kind, with what is wrong with each of its units."""
     text = re.sub(r"^seed = .*$", f"seed = {seed}", (SCENARIOS / "six_units.toml").read_text(), flags=re.MULTILINE)
     text = text[:text.index("[[channel]]")]
-    for row, (unit, (fault, _)) in enumerate(FAULTS.items(), 1):
-        text += f'[[channel]]\nunit = "{unit}"\nrow = {row}\n{fault if faulty else ""}\n'
+    for row, (unit, fault) in enumerate(faults.items(), 1):
+        text += f'[[channel]]\nunit = "{unit}"\nrow = {row}\n{fault}\n'
     return text
+
+
+def of_first_machine(seed, repaired):
+    return scenario(seed, {unit: "" if repaired and unit != SLOW_VALVE else fault for unit, (fault, _) in FAULTS.items()})
 
 
 class Workshop(unittest.TestCase):
@@ -54,17 +62,23 @@ class Workshop(unittest.TestCase):
     def answer(self, *words, status=(0, 1, 2)):
         return held(self.type(*words, "--json", status=status))
 
-    def bench(self, seed, faulty):
-        (self.folder / "bench.toml").write_text(scenario(seed, faulty))
+    def bench(self, text, *words):
+        """The bench of this scenario; `words` such as the leads that are set in it."""
+        (self.folder / "bench.toml").write_text(text)
         link = self.folder / "bench"
         link.unlink(missing_ok=True)
-        serving = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", self.folder / "bench.toml", "--link", link, "--pace", "0"],
-                                   stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        serving = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", self.folder / "bench.toml", "--link", link, "--pace", "0",
+                                    *words], cwd=self.folder, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         serving.stdout.readline()
         self.addCleanup(serving.stdout.close)
         self.addCleanup(serving.wait)
         self.addCleanup(serving.terminate)
         return serving
+
+    @staticmethod
+    def end(bench):
+        bench.terminate()
+        bench.wait()
 
     def set_up(self, settings, *words, status=(0,)):
         return self.type("setup", settings, "--units", "U-0201..U-0206", "--spacing-mm", "18cm", "--speed-mps", "1,8km/h", "--drops",
@@ -116,23 +130,33 @@ class Workshop(unittest.TestCase):
             logs.append(f"lead-{speed}.droplog")
             self.run_machine(logs[-1], "--drops", 200, "--speed-mps", speed)
         found = self.answer("calibrate", "lead", *logs, "--write", "records", "--id", "LEAD-2026", "--settings", "machine.toml",
-                            "--fit-anyway")
-        slow = next(one["found"] for one in found["units"] if one["unit"] == "U-0206")
-        self.assertAlmostEqual(slow["lag_us"]["value"], 40000, delta=2500)  # 58 ms where 18 ms were thought
+                            status=(0,))
+        slow = next(one["found"] for one in found["units"] if one["unit"] == SLOW_VALVE)
+        self.assertAlmostEqual(slow["lag_us"]["value"], 40000, delta=2500)
         settings = (self.folder / "machine.toml").read_text()
         self.assertIn(f"lead_us = {slow['lead_to_set_us']}\n", settings)
         self.assertIn("# ", settings, "its remarks stay")
         for log in logs:
             self.type("book", "remove", log, "made to calibrate the leads")
 
+    def check_leads(self):
+        """With the leads that were found, in settings and bench, the offset is gone and so is its cause; nothing else is."""
+        offset_mm = self.outcomes("first.droplog")[SLOW_VALVE]["placement"]["offset_mm"]["value"]
+        self.assertAlmostEqual(offset_mm, 20, delta=1)  # 40 ms at 0.5 m/s
+        self.run_machine("leads.droplog")
+        after = self.outcomes("leads.droplog")
+        self.assertLess(abs(after[SLOW_VALVE]["placement"]["offset_mm"]["value"]), 1.0)
+        self.assertEqual((after[SLOW_VALVE]["causes"], after[SLOW_VALVE]["verdict"]["outcome"]), ([], "within"))
+        self.assertEqual(after["U-0202"]["causes"][0]["kind"], "bad_cell")
+
     def repair(self):
         for unit, (_, cause) in FAULTS.items():
-            if cause:
+            if cause and unit != SLOW_VALVE:
                 self.type("book", "note", unit.lower(), f"mended: {cause}")
         due = {one["unit"]: one["due"] for one in self.answer("book", "list")["units"]}
         self.assertEqual(due["U-0201"], [])
         for unit, (_, cause) in FAULTS.items():
-            if cause:
+            if cause and unit != SLOW_VALVE:
                 self.assertTrue(any("run it after the repair" in one for one in due[unit]), due)
 
     def check_retest(self, shown):
@@ -143,24 +167,25 @@ class Workshop(unittest.TestCase):
         for one in self.answer("book", "list")["units"]:
             self.assertEqual((one["last_outcome"], one["due"]), ("within", []))
         misses = self.answer("book", "trend", "u-0203", "--quantity", "miss_share", "--html", "trend.html")["trends"][0]
-        self.assertIn("Fewer misses per drop since run 2", misses["headline"])
+        self.assertIn("Fewer misses per drop since run 3", misses["headline"])
         self.assertIn('after "mended: empty_container"', misses["headline"])
         offset = self.answer("book", "trend", "U-0206", "--quantity", "offset_mm")["trends"][0]
         self.assertIn("A smaller offset since run 2", offset["headline"])
         self.assertIn("within tolerance since run 2", offset["headline"])
 
     def test_from_settings_over_run_calibration_and_repair_to_sheet_and_trend(self):
-        bench = self.bench(11, faulty=True)
+        bench = self.bench(of_first_machine(11, repaired=False))
         self.set_up("machine.toml")
         self.check_first_run(self.run_machine("first.droplog"))
         self.check_sheet("first.droplog")
         self.calibrate()
+        self.end(bench)
+        bench = self.bench(of_first_machine(11, repaired=False), "--leads", "machine.toml")
+        self.check_leads()
         self.repair()
-        bench.terminate()
-        bench.wait()
-        self.bench(12, faulty=False)
-        self.set_up("mended.toml", "--port", "bench", "--yes")  # a new valve: its lead is set anew, and tried
-        self.check_retest(self.run_machine("second.droplog", settings="mended.toml"))
+        self.end(bench)
+        self.bench(of_first_machine(12, repaired=True), "--leads", "machine.toml")
+        self.check_retest(self.run_machine("second.droplog"))
         self.check_sheet("second.droplog")
         if TRANSCRIPT:
             TRANSCRIPT.write_text("\n".join(self.typed))
@@ -168,7 +193,7 @@ class Workshop(unittest.TestCase):
     def test_what_a_run_called_good_the_audit_calls_within(self):
         # 2026-11-26: units were good for the run, and undecided on single seeds for the audit
         for seed in (21, 22):
-            bench = self.bench(seed, faulty=False)
+            bench = self.bench(scenario(seed, dict.fromkeys(FAULTS, "")))
             if seed == 21:
                 self.set_up("machine.toml")
             log = f"decided{seed}.droplog"
@@ -179,8 +204,7 @@ class Workshop(unittest.TestCase):
             for one in self.outcomes(log).values():
                 if one["channel"] in good:
                     self.assertEqual(one["verdict"]["outcome"], "within", one["verdict"])
-            bench.terminate()
-            bench.wait()
+            self.end(bench)
 
 
 unittest.main(argv=sys.argv[:1])

@@ -1,5 +1,5 @@
 #include "analysis/base/dates.hpp"
-#include "analysis/batch/choice.hpp"
+#include "analysis/batch/chain/choice.hpp"
 #include "bench/evidence/checks.hpp"
 #include "bench/evidence/drawn_up.hpp"
 

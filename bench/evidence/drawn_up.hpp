@@ -5,7 +5,8 @@
 // put there by another hand.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <string>
 

@@ -1,6 +1,6 @@
 #include "sample.hpp"
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <fmt/format.h>
 

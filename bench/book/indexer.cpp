@@ -1,7 +1,7 @@
 #include "bench/book/indexer.hpp"
 
 #include "analysis/audit/audit.hpp"
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/book/notes.hpp"
 #include "bench/book/run_entry.hpp"

@@ -1,7 +1,7 @@
 // An entry of a journal, done to a batch. Private to the room.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <nlohmann/json_fwd.hpp>
 

@@ -1,8 +1,8 @@
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include "analysis/base/readers/canonical_json.hpp"
 #include "analysis/base/readers/json_reader.hpp"
-#include "analysis/batch/certificate_json.hpp"
+#include "analysis/batch/certificate/certificate_json.hpp"
 
 #include <fmt/format.h>
 

@@ -1,8 +1,8 @@
-#include "analysis/batch/certificate_json.hpp"
+#include "analysis/batch/certificate/certificate_json.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/batch/json_parts.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 
 #include <fmt/format.h>
 
@@ -189,7 +189,7 @@ CertifiedDecision decision_of(const Json& json) {
     return decision;
 }
 
-Json json_of(const CertifiedStatistics& statistics) {
+Json json_of(const BatchStatistics& statistics) {
     return {{"units", statistics.units},
             {"drops", statistics.drops},
             {"misses", statistics.misses},
@@ -200,8 +200,8 @@ Json json_of(const CertifiedStatistics& statistics) {
             {"tarone_p", or_null<Json>(statistics.tarone_p)}};
 }
 
-CertifiedStatistics statistics_of(const Json& json) {
-    CertifiedStatistics statistics;
+BatchStatistics statistics_of(const Json& json) {
+    BatchStatistics statistics;
     json.at("units").get_to(statistics.units);
     json.at("drops").get_to(statistics.drops);
     json.at("misses").get_to(statistics.misses);

@@ -4,7 +4,7 @@
 // others: an exception, caught where entries are applied.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <nlohmann/json.hpp>
 

@@ -1,4 +1,4 @@
-#include "analysis/batch/units.hpp"
+#include "analysis/batch/runs/units.hpp"
 
 #include "analysis/statistics/shares/proportion.hpp"
 

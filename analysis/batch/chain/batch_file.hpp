@@ -5,7 +5,7 @@
 // can follow: refused, naming it.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <string>
 #include <string_view>

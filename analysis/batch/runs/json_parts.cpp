@@ -1,4 +1,4 @@
-#include "analysis/batch/json_parts.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
 

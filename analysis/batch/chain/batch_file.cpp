@@ -1,8 +1,8 @@
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 
 #include "analysis/base/readers/json_reader.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/batch/entries.hpp"
+#include "analysis/batch/chain/entries.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>

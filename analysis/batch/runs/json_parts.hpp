@@ -2,7 +2,7 @@
 #pragma once
 
 #include "analysis/base/enum_names.hpp"
-#include "analysis/batch/tested_run.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 
 #include <nlohmann/json.hpp>

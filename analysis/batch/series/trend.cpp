@@ -1,4 +1,4 @@
-#include "analysis/batch/trend.hpp"
+#include "analysis/batch/series/trend.hpp"
 
 #include "analysis/measures/quantity.hpp"
 
@@ -14,7 +14,7 @@ namespace {
 using statistics::Estimate;
 
 BatchQuantity quantity_of(const std::vector<BatchFigures>& batches,
-                          std::optional<Estimate> CertifiedStatistics::*value) {
+                          std::optional<Estimate> BatchStatistics::*value) {
     BatchQuantity quantity;
     std::vector<double> values;
     for (std::size_t i = 0; i < batches.size(); ++i) {
@@ -33,6 +33,25 @@ BatchQuantity quantity_of(const std::vector<BatchFigures>& batches,
     return quantity;
 }
 
+// A share that far below one unit in any batch is as good as none: values of 1e-9 and 1e-12 lie many
+// sigma apart and differ in nothing that anyone could see.
+constexpr double as_good_as_none = 1e-5;
+
+// Leaves out the signals of values that, like the centre, are as good as none.
+void drop_signals_of_nothing(BatchQuantity& quantity) {
+    if (!quantity.chart || quantity.chart->centre > as_good_as_none)
+        return;
+    auto& signals = quantity.chart->signals;
+    const auto is_nothing = [&](const statistics::ControlSignal& signal) {
+        return std::all_of(quantity.values.begin() + static_cast<std::ptrdiff_t>(signal.first),
+                           quantity.values.begin() + static_cast<std::ptrdiff_t>(signal.last) + 1,
+                           [](const Estimate& one) { return one.value <= as_good_as_none; });
+    };
+    if (std::erase_if(signals, is_nothing) > 0)
+        quantity.caution += " Signals among shares of at most 0.001 % are left out: they differ in "
+                            "nothing that could be seen.";
+}
+
 // The first batch whose limit is not that of the batch before.
 const BatchFigures* other_limit(const std::vector<BatchFigures>& batches) {
     for (std::size_t i = 1; i < batches.size(); ++i)
@@ -42,7 +61,7 @@ const BatchFigures* other_limit(const std::vector<BatchFigures>& batches) {
 }
 
 BatchQuantity outside_of(const std::vector<BatchFigures>& batches) {
-    BatchQuantity quantity = quantity_of(batches, &CertifiedStatistics::share_outside);
+    BatchQuantity quantity = quantity_of(batches, &BatchStatistics::share_outside);
     quantity.key = "share_outside";
     quantity.name = "Units beyond the profile's limit of misses, predicted";
     quantity.caution = "Most batches lie below the mean of such shares, which a few large ones "
@@ -54,6 +73,7 @@ BatchQuantity outside_of(const std::vector<BatchFigures>& batches) {
             "be compared",
             other->id));
     }
+    drop_signals_of_nothing(quantity);
     return quantity;
 }
 
@@ -90,7 +110,7 @@ Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {
             return input_error("batch trend", fmt::format("batch {} is named twice", batches[i].id),
                                "name each batch once");
     BatchTrend trend;
-    BatchQuantity misses = quantity_of(batches, &CertifiedStatistics::pooled_miss);
+    BatchQuantity misses = quantity_of(batches, &BatchStatistics::pooled_miss);
     misses.key = key_of(measures::Quantity::miss_share);
     misses.name = "Misses over all counted runs";
     trend.quantities = {std::move(misses), outside_of(batches)};

@@ -1,7 +1,7 @@
 // A certificate's members out of JSON. Private to the room; json_of() is in certificate.hpp.
 #pragma once
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include <nlohmann/json.hpp>
 

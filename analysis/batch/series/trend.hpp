@@ -2,13 +2,14 @@
 //
 // Two individuals charts: the misses over all counted runs of a batch, and the predicted share of
 // its units beyond the profile's limit. Batches where one of them is not defined are left out of
-// that chart and named.
+// that chart and named. A signal among predicted shares of at most 1e-5 is none.
 // Assumes: batches made alike; times of opening are RFC 3339 in UTC, which sort as text.
 // Undefined when: fewer than two batches have the quantity; or, for the share beyond the limit, the
 // batches were judged by different limits: no chart.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
+#include "analysis/batch/runs/statistics.hpp"
 #include "analysis/statistics/trends/control_chart.hpp"
 
 #include <cstddef>
@@ -23,7 +24,7 @@ struct BatchFigures {
     std::string id;
     std::string opened;
     std::optional<LotOutcome> outcome; // none: not decided
-    CertifiedStatistics found;
+    BatchStatistics found;
 
     [[nodiscard]] std::string_view outcome_words() const;
 };

@@ -1,4 +1,4 @@
-#include "analysis/batch/journal.hpp"
+#include "analysis/batch/chain/journal.hpp"
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/readers/canonical_json.hpp"

@@ -1,4 +1,4 @@
-#include "analysis/batch/serials.hpp"
+#include "analysis/batch/chain/serials.hpp"
 
 #include "analysis/base/shown_text.hpp"
 

@@ -7,7 +7,7 @@
 // Undefined when: a time of a log is no time: a violation.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <string>
 #include <vector>
@@ -22,6 +22,13 @@ struct Violation {
 };
 
 [[nodiscard]] std::vector<Violation> violations(const Batch& batch);
+
+// Numbers of a key's run counter that none of the runs has.
+struct MissingRuns {
+    std::string public_key;
+    std::int64_t first = 0;
+    std::int64_t last = 0;
+};
 
 // Numbers of each key's counter between its first and last run here that none of these has.
 [[nodiscard]] std::vector<MissingRuns> missing_runs(std::span<const TestedRun> runs);

@@ -1,10 +1,10 @@
 // What can be done to a batch: as an entry of its journal, now or read again.
-#include "analysis/batch/entries.hpp"
+#include "analysis/batch/chain/entries.hpp"
 
-#include "analysis/batch/entry_bodies.hpp"
-#include "analysis/batch/json_parts.hpp"
-#include "analysis/batch/order.hpp"
-#include "analysis/batch/serials.hpp"
+#include "analysis/batch/chain/entry_bodies.hpp"
+#include "analysis/batch/chain/order.hpp"
+#include "analysis/batch/chain/serials.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 
 #include <fmt/format.h>
 

@@ -5,7 +5,7 @@
 // are named.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <span>
 #include <string>

@@ -11,12 +11,11 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/batch/certificate.hpp"
-#include "analysis/batch/choice.hpp"
-#include "analysis/batch/journal.hpp"
-#include "analysis/batch/tested_run.hpp"
-#include "analysis/sampling/sampling_plan.hpp"
-#include "analysis/statistics/stopping/two_point.hpp"
+#include "analysis/batch/chain/choice.hpp"
+#include "analysis/batch/chain/journal.hpp"
+#include "analysis/batch/runs/plan.hpp"
+#include "analysis/batch/runs/standing.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 
 #include <cstdint>
 #include <optional>
@@ -26,19 +25,6 @@
 #include <vector>
 
 namespace dropledger::batch {
-
-struct BatchPlan {
-    PlanKind kind = PlanKind::table;
-    LotRequest request;          // table: level, AQL, severity; the lot always
-    std::string severity_reason; // table: the switching rules' word for it, or "as asked"
-    std::optional<statistics::TwoPoint> points; // two_point
-    AttributePlan numbers;
-};
-
-// The tables' plan for the lot; n and Ac of one's own; the smallest plan that keeps two risks.
-[[nodiscard]] Result<BatchPlan> table_plan(const LotRequest& request, std::string severity_reason);
-[[nodiscard]] Result<BatchPlan> own_plan(std::int64_t lot, std::int64_t n, std::int64_t accept);
-[[nodiscard]] Result<BatchPlan> two_point_plan(std::int64_t lot, statistics::TwoPoint points);
 
 struct BatchProfile {
     std::string name;
@@ -113,31 +99,5 @@ struct VoidRequest {
 
 // Nothing where the plan cannot decide yet, or it is decided.
 [[nodiscard]] Status decide(Batch& batch, const Signer& signer);
-
-// Bound: a twentieth of the sample's units, at least one; our own choice.
-[[nodiscard]] TakenOutTally taken_out(std::span<const TestedRun> runs, std::int64_t n);
-
-struct Standing {
-    std::vector<std::string> conforming;
-    std::vector<std::string> nonconforming;
-    std::vector<std::string> undecided; // tested, but no run of theirs decides
-    std::vector<std::string> untested;
-};
-[[nodiscard]] Standing standing(std::span<const std::string> chosen,
-                                std::span<const TestedRun> runs);
-
-// Empty where units are still missing and their results can matter. Enough nonconforming units
-// decide at once, and so do more units than the bound that lost a run outside; acceptance waits for
-// every unit of the sample.
-[[nodiscard]] std::optional<LotOutcome> decision_of(const AttributePlan& plan,
-                                                    const Standing& standing,
-                                                    const TakenOutTally& taken_out = {});
-
-// Misses over all counted runs, and the share of all units above the limit (where there is one).
-[[nodiscard]] CertifiedStatistics statistics_of(std::span<const TestedRun> runs,
-                                                std::optional<double> limit, Confidence confidence);
-
-// The plan's operating characteristic at a few shares, each of a whole number of units.
-[[nodiscard]] std::vector<RiskPoint> risks_of(const AttributePlan& plan, std::int64_t lot);
 
 } // namespace dropledger::batch

@@ -1,7 +1,7 @@
-#include "analysis/batch/entry_bodies.hpp"
+#include "analysis/batch/chain/entry_bodies.hpp"
 
 #include "analysis/base/text.hpp"
-#include "analysis/batch/json_parts.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <fmt/format.h>

@@ -8,8 +8,11 @@
 
 #include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
-#include "analysis/batch/choice.hpp"
-#include "analysis/batch/tested_run.hpp"
+#include "analysis/batch/chain/choice.hpp"
+#include "analysis/batch/chain/order.hpp"
+#include "analysis/batch/runs/plan.hpp"
+#include "analysis/batch/runs/statistics.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "analysis/droplog/settings.hpp"
 #include "analysis/sampling/sampling_plan.hpp"
@@ -60,22 +63,6 @@ struct CertifiedProfile {
     std::vector<verdict::Limit> limits; // in the file as words: "miss_index at most 0.05"
 };
 
-struct RiskPoint {
-    double share = 0.0; // of nonconforming units in the batch
-    double accept_probability = 0.0;
-};
-
-enum class PlanKind : std::uint8_t { table, own, two_point };
-
-inline constexpr std::array plan_kind_names{EnumName{PlanKind::table, "table"},
-                                            EnumName{PlanKind::own, "own"},
-                                            EnumName{PlanKind::two_point, "two_point"}};
-static_assert(names_all<plan_kind_names>());
-
-[[nodiscard]] constexpr std::string_view word_of(PlanKind kind) {
-    return row_in(plan_kind_names, kind).key;
-}
-
 struct CertifiedPlan {
     PlanKind kind = PlanKind::table;
     std::string level;                 // table only: I, II, …
@@ -98,19 +85,6 @@ struct CertifiedDecision {
     std::string decided; // when
 };
 
-struct CertifiedStatistics {
-    std::int64_t units = 0;
-    std::int64_t drops = 0;
-    std::int64_t misses = 0;                         // as the gate saw them
-    std::optional<statistics::Estimate> pooled_miss; // misses over drops, all counted runs
-    // Of all units of the batch, from the tested ones alone: nonconforming of decided, no model.
-    std::optional<statistics::Estimate> nonconforming_share;
-    std::optional<double> limit; // of the profile, for the miss share
-    // Of all units of the batch, own miss share above that limit: beta-binomial model.
-    std::optional<statistics::Estimate> share_outside;
-    std::optional<double> tarone_p; // units differ beyond chance where it is small
-};
-
 // Runs that were made alike.
 struct CertifiedConditions {
     RunConditions conditions;
@@ -122,13 +96,6 @@ struct CertifiedKey {
     std::string public_key;
     std::int64_t logs = 0;
     std::int64_t entries = 0; // of the batch file
-};
-
-// Numbers of a key's run counter that none of the runs has.
-struct MissingRuns {
-    std::string public_key;
-    std::int64_t first = 0;
-    std::int64_t last = 0;
 };
 
 using CertifiedRun = TestedRun;
@@ -143,7 +110,7 @@ struct Certificate {
     CertifiedProfile profile;
     CertifiedPlan plan;
     CertifiedDecision decision;
-    CertifiedStatistics statistics;
+    BatchStatistics statistics;
     std::vector<CertifiedRun> runs;
     std::vector<CertifiedCalibration> calibrations;
     std::vector<CertifiedConditions> conditions;

@@ -8,6 +8,7 @@
 #include "bench/commands/field/field.hpp"
 #include "bench/commands/plan/plan.hpp"
 #include "bench/commands/run/run.hpp"
+#include "bench/commands/serve/serve.hpp"
 #include "bench/commands/setup/setup.hpp"
 #include "bench/commands/shell/command.hpp"
 #include "bench/commands/simulate/simulate.hpp"
@@ -16,6 +17,7 @@ int main(int argc, char** argv) {
     using namespace dropledger::cli;
     Program program;
     add_demo(program);
+    add_serve(program);
     add_setup(program);
     add_run(program);
     add_audit(program);

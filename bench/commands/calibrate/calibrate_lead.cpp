@@ -133,9 +133,11 @@ Json json_of(const LeadResult& found) {
 constexpr double doubtful = 0.05;
 
 // Where runs are many enough to show that each is off by something of its own, the intervals hold
-// that.
-bool fits(const LeadResult& found) {
-    return found.fit.offsets_sd || found.fit.lack_of_fit_p.value_or(1.0) >= doubtful;
+// that. Of several units the chance that any straight line is doubted stays the same (Bonferroni).
+bool fits(const LeadResult& found, std::size_t of_units = 1) {
+    return found.fit.offsets_sd ||
+           found.fit.lack_of_fit_p.value_or(1.0) >=
+               doubtful / static_cast<double>(std::max<std::size_t>(of_units, 1));
 }
 
 bool is_shown(const statistics::Estimate& lag_us) {
@@ -220,8 +222,8 @@ std::string text_of(const LeadResult& found) {
     return page.text();
 }
 
-Status write(const Options& options, const LeadResult& found) {
-    if (options.record.write && !fits(found) && !options.fit_anyway)
+Status write(const Options& options, const LeadResult& found, std::size_t of_units) {
+    if (options.record.write && !fits(found, of_units) && !options.fit_anyway)
         return usage("--write",
                      fmt::format("no straight line fits the errors over speed (p = {:.2g}), so no "
                                  "lead holds at all of them",
@@ -261,10 +263,6 @@ Result<LeadResult> find(const Options& options) {
     return found;
 }
 
-int status_of(const LeadResult& found) {
-    return found.fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
-}
-
 using AllLeads = OfUnits<LeadResult>;
 
 Result<AllLeads> find_all(const Options& options) {
@@ -295,7 +293,7 @@ std::string text_of_all(const AllLeads& all) {
                  found.lead_to_set_us
                      ? fmt::format("{:.1f} ms", static_cast<double>(*found.lead_to_set_us) / 1000.0)
                      : "not known",
-                 fits(found) ? "fits" : "does not fit",
+                 fits(found, all.units.size()) ? "fits" : "does not fit",
                  lag_words(found.lag_us, "earlier", "later"));
     for (const std::string& sentence : all.left_out)
         page.add("left out: {}\n", sentence);
@@ -315,14 +313,14 @@ Status write_all(const Options& options, const AllLeads& all) {
             if (!record)
                 return record.error();
             own.record = *std::move(record);
-            if (own.record.write && !fits(found) && !options.fit_anyway) {
+            if (own.record.write && !fits(found, all.units.size()) && !options.fit_anyway) {
                 tell("{}: no straight line fits its errors (p = {:.2g}): no record written, "
                      "nothing set\n",
                      unit.unit, *found.fit.lack_of_fit_p);
                 continue;
             }
         }
-        if (const Status written = write(own, found); !written)
+        if (const Status written = write(own, found, all.units.size()); !written)
             return written;
         if (own.record.write)
             records.push_back(*own.record.write);
@@ -335,7 +333,8 @@ Status write_all(const Options& options, const AllLeads& all) {
 }
 
 int status_of_all(const AllLeads& all) {
-    return status_of_units(all, status_of);
+    return status_of_units(
+        all, [&](const LeadResult& found) { return fits(found, all.units.size()) ? 0 : 2; });
 }
 
 } // namespace

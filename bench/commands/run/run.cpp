@@ -2,6 +2,7 @@
 
 #include "analysis/base/shell_word.hpp"
 #include "bench/book/indexer.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/run/diagnostics.hpp"
 #include "bench/commands/run/interrupts.hpp"
@@ -155,7 +156,7 @@ Result<int> carry_out(Job& job, const std::string& port, const RunOptions& optio
 Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
     if (!options.book)
         return std::unique_ptr<book::Book>{};
-    auto book = book::Book::open(*options.book, true);
+    auto book = open_book(*options.book, true);
     if (!book)
         return book.error();
     return std::make_unique<book::Book>(*std::move(book));

@@ -3,6 +3,7 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/batch/resubmission.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/inputs/serials.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -130,7 +131,7 @@ Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
 Result<std::vector<std::string>> earlier_files(const Options& options, const std::string& profile) {
     if (!options.book)
         return options.history;
-    const auto book = book::Book::open(*options.book, false);
+    const auto book = open_book(*options.book, false);
     if (!book)
         return book.error();
     const auto batches = book->batches();

@@ -152,6 +152,16 @@ class Page:
         for kind in ("keyDown", "keyUp"):
             self.order("Input.dispatchKeyEvent", type=kind, key=name, code=name, windowsVirtualKeyCode=code)
 
+    def choose_files(self, selector, *paths):
+        root = self.order("DOM.getDocument")["root"]["nodeId"]
+        node = self.order("DOM.querySelector", nodeId=root, selector=selector)["nodeId"]
+        self.order("DOM.setFileInputFiles", files=[str(path) for path in paths], nodeId=node)
+
+    def printed(self, path):
+        """As it comes out of the printer, on A4."""
+        data = self.order("Page.printToPDF", paperWidth=8.27, paperHeight=11.69, preferCSSPageSize=True, printBackground=True)
+        pathlib.Path(path).write_bytes(base64.b64decode(data["data"]))
+
     def close(self):
         self.order("Page.close")
 

@@ -61,16 +61,19 @@ std::string free_log(const std::string& folder) {
     return fmt::format("{}/run-{:%Y%m%dT%H%M%SZ}.droplog", folder, fmt::gmtime(std::time(nullptr)));
 }
 
-std::string caution_part(const std::vector<std::string>& says) {
+std::string listed(const std::vector<std::string>& sentences) {
     std::string items;
-    const std::string cautions = cli::cautions_text();
-    for (const std::string_view line : split(cautions, '\n'))
-        if (!trim(line).empty())
-            items += escaped(trim(line)) + " ";
+    for (const std::string& sentence : sentences)
+        items += element("li", "", escaped(sentence));
+    return element("ul", "", items);
+}
+
+std::string caution_part(const std::vector<std::string>& says) {
     std::string text = element("div", "class=\"caution\"",
-                               heading2("Before the motors start") + element("p", "", items));
-    for (const std::string& sentence : says)
-        text += text_line(sentence, "word");
+                               heading2("Before the motors start") + listed(cli::start_cautions()) +
+                                   text_line(cli::above_cautions));
+    if (!says.empty())
+        text += element("div", "class=\"word\"", listed(says));
     return text;
 }
 

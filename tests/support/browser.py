@@ -123,6 +123,8 @@ class Page:
         self.touch("touchEnd")
 
     def go(self, url):
+        self.browser.events = [event for event in self.browser.events  # of pages before
+                               if (event.get("method"), event.get("sessionId")) != ("Page.loadEventFired", self.session)]
         self.order("Page.navigate", url=url)
         self.browser.wait_for("Page.loadEventFired", self.session)
 
@@ -131,7 +133,7 @@ class Page:
         last = time.monotonic() + seconds
         while time.monotonic() < last:
             try:
-                found = self.value(expression)
+                found = self.value(f"(() => {{ const it = ({expression}); return it instanceof Node ? true : it; }})()")
                 if found:
                     return found
             except RuntimeError:

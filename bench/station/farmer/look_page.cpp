@@ -82,19 +82,19 @@ std::string guess(std::string_view ours, const Row& header, const field::Mapping
     return std::string(near.value_or(std::string_view{}));
 }
 
-constexpr std::array<const char*, field::column_count> meanings{"when",
-                                                                "pass of the field",
-                                                                "row of the machine",
-                                                                "number of the drop in its pass",
-                                                                "latitude",
-                                                                "longitude",
-                                                                "metres east",
-                                                                "metres north",
-                                                                "seeds commanded",
-                                                                "seeds seen",
-                                                                "alert given",
-                                                                "placement error",
-                                                                "field, where there are several"};
+constexpr std::array<const char*, field::column_count> meanings{"Time",
+                                                                "Pass",
+                                                                "Row of the machine",
+                                                                "Number of the drop",
+                                                                "Latitude",
+                                                                "Longitude",
+                                                                "Metres east",
+                                                                "Metres north",
+                                                                "Seeds commanded",
+                                                                "Seeds seen",
+                                                                "Alert given",
+                                                                "Placement error",
+                                                                "Name of the field"};
 
 std::string column_fields(const Row& header, const field::Mapping& mapping) {
     std::string fields;

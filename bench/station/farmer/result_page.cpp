@@ -47,21 +47,21 @@ struct Download {
     Result<std::string> (*make)(const field::FieldAudit&);
 };
 constexpr std::array<Download, 4> downloads{
-    {{"walk.csv", "The list (table)", "text/csv; charset=utf-8",
+    {{"walk.csv", "list", "text/csv; charset=utf-8",
       [](const field::FieldAudit& audit) -> Result<std::string> {
           return report::field::walking_list(audit);
       }},
-     {"walk.gpx", "For a navigation device (GPX)", "application/gpx+xml", report::field::to_gpx},
-     {"walk.kml", "For a map program (KML)", "application/vnd.google-earth.kml+xml",
+     {"walk.gpx", "navigation device (GPX)", "application/gpx+xml", report::field::to_gpx},
+     {"walk.kml", "map program (KML)", "application/vnd.google-earth.kml+xml",
       report::field::to_kml},
-     {"field.geojson", "For a farm program (GeoJSON)", "application/geo+json",
+     {"field.geojson", "farm program (GeoJSON)", "application/geo+json",
       report::field::to_geojson}}};
 
 std::string download_links(const std::string& query) {
-    std::string links;
+    std::string links = "Take it along:";
     for (const Download& one : downloads)
-        links += button_link(std::string("/field/file/") + one.name + query, one.words);
-    return element("div", "class=\"acts\"", links);
+        links += " " + link(std::string("/field/file/") + one.name + query, one.words);
+    return element("p", "class=\"noprint links\"", links);
 }
 
 std::string ask_again(const Fields& query) {

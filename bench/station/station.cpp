@@ -2,6 +2,7 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/recorder/protocol/clock.hpp"
+#include "bench/station/batches/batches.hpp"
 #include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 #include "bench/station/pages/jobs.hpp"
@@ -78,6 +79,9 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     add(routes, mechanic.routes());
     Farmer farmer(options.folder, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, farmer.routes());
+    Batches batches({options.folder, options.book}, jobs,
+                    [&mechanic] { return mechanic.work().bar(); });
+    add(routes, batches.routes());
     std::thread lines([&] { (*server)->run({std::move(routes), refusal_page}); });
     hooks.ready((*server)->first_address());
     while (hooks.interrupts() == 0)

@@ -129,6 +129,12 @@ Response Mechanic::machine_page(const Request& request) {
              line ? ""
                   : "The most, where a run stops by itself once misses and multiples are decided.",
          .value = drops});
+    if (std::filesystem::exists(place_.folder + "/" + bench_key))
+        fields += radio_field(
+            {.name = "sign",
+             .label = "Does it count for a batch?",
+             .value = "",
+             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
     std::string body = heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
                                                        .fields = fields,
                                                        .button = "On to the cautions"});
@@ -158,6 +164,8 @@ Response Mechanic::prepare(const Request& request) {
             return failed(
                 usage_error("drops", fmt::format("'{}' is no number", *typed), "give 500, say"));
     }
+    if (request.form.value("sign") == "yes")
+        options->key = place_.folder + "/" + bench_key;
     options->log = free_log(place_.folder);
     if (const auto chosen = port())
         options->port = chosen;
@@ -176,6 +184,8 @@ Response Mechanic::prepare_resume(const Request& request) {
     ready->options.resume = *log;
     ready->options.port = port();
     ready->options.book = place_.book;
+    if (request.form.value("sign") == "yes")
+        ready->options.key = place_.folder + "/" + bench_key;
     return confirm_page(ready);
 }
 

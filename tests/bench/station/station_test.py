@@ -19,6 +19,29 @@ from browser import Browser  # noqa: E402
 DROPLEDGER, CHROMIUM, FIXTURES = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
 SIX_UNITS = FIXTURES / "scenarios/six_units.toml"
 PICTURES = os.environ.get("PICTURES")
+PROFILE = """# Invented for a test: wide limits, so that short runs decide.
+name = "short-test"
+mode = "single"
+confidence = 0.95
+least_drops = 150
+[limits]
+miss_index = 0.08
+multiples_index = 0.08
+"""
+RECORD = """schema = "dropledger/calibration/1"
+id = "CAL-B1"
+date = "2026-01-02"
+expires = "2099-12-31"
+[holds_for]
+bench = "bench-1"
+gate = 1
+[efficiency]
+value = 0.999
+low = 0.996
+high = 1.0
+confidence = 0.95
+method = "invented"
+"""
 ESCAPE = 27
 WIDER = "Math.max(window.innerWidth - screen.width, document.documentElement.scrollWidth - window.innerWidth)"
 
@@ -93,10 +116,13 @@ class OnTheBench(unittest.TestCase):
     def loaded(self, page, heading):
         page.until(f"document.readyState == 'complete' && document.querySelector('h1')?.innerText.startsWith({heading!r})")
 
-    def to_the_cautions(self, page, drops=None):
+    def to_the_machine(self, page):
         page.go(self.station.base + "/bench")
         page.click("form[action='/bench/virtual'] button")
         self.loaded(page, "Run ")
+
+    def to_the_cautions(self, page, drops=None):
+        self.to_the_machine(page)
         self.on_to_the_cautions(page, drops)
 
     def on_to_the_cautions(self, page, drops=None):
@@ -365,6 +391,67 @@ class OnTheBench(unittest.TestCase):
         phone.until("document.querySelector('h1.do')")
         self.assertLessEqual(phone.value(WIDER), 0)
         self.look(phone, "phone-night", whole=False)
+
+    def test_a_batch_goes_from_its_opening_to_a_pack_that_holds(self):
+        (self.folder / "short-test.toml").write_text(PROFILE)
+        (self.folder / "CAL-B1.toml").write_text(RECORD)
+        page = self.page("/batches")
+        page.click("form[action='/batches/key'] button")
+        self.loaded(page, "The bench")
+        public = re.search(r"[0-9a-f]{64}", page.value("document.querySelector('pre').innerText"))[0]
+        page.go(self.station.base + "/batches")
+        answers = {"name": "spring", "serials": "U-0201..U-0203", "own-profile": "short-test.toml", "n": "2", "accept": "0"}
+        for name, value in answers.items():
+            page.value(f"document.getElementById({name!r}).value = {value!r}")
+        page.value("document.querySelector(\"[name=rehearsal][value=yes]\").checked = true")
+        self.look(page, "batches")
+        page.value("document.querySelector(\"form[action='/batches/open']\").submit()")
+        self.loaded(page, "Batch spring")
+        page.value("document.getElementById('buyer-seed').value = 'a fine spring'")
+        page.click("button.go")
+        page.until("document.querySelector('h1')?.innerText == 'Batch spring' && document.body.innerText.includes('Add runs')")
+        next_units = re.findall(r"U-020\d", re.search(r"to be tested next\s*(.*)", page.value("document.body.innerText"))[1])
+        self.assertEqual(len(next_units), 2)
+        self.look(page, "batch")
+        self.to_the_machine(page)
+        page.value("for (const one of document.querySelectorAll('[name=channel]')) one.checked = "
+                   f"{next_units!r}.some((unit) => one.parentElement.innerText.includes(unit)); "
+                   "document.querySelector('[name=sign][value=yes]').checked = true")
+        self.on_to_the_cautions(page, 300)
+        page.click("button.go")
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+        base = self.station.base + "/batches/of/spring.batch.json"
+        page.go(base)
+        page.value("document.querySelector(\"form[action$='/add']\").submit()")
+        page.until("document.querySelectorAll('tbody tr').length == 2")
+        self.look(page, "batch-added")
+        page.value("document.querySelector(\"form[action$='/decide']\").submit()")
+        page.until("document.body.innerText.includes('Decided: accepted')")
+        page.value("document.querySelector(\"form[action$='/certificate']\").submit()")
+        page.until("document.querySelector(\"a[href$='certificate.pdf']\")")
+        self.look(page, "batch-certified")
+        self.assertEqual(page.value(f"fetch('{base}/certificate.pdf').then((a) => a.text()).then((t) => t.slice(0, 5))"), "%PDF-")
+        page.value("document.querySelector(\"form[action$='/pack']\").submit()")
+        deadline = time.monotonic() + 60
+        while not (self.folder / "spring-pack" / "spring.pdf").exists():
+            self.assertLess(time.monotonic(), deadline)
+            time.sleep(0.1)
+        self.loaded(page, "Batch spring")
+        self.verified(page, public, "It holds")
+        log = next((self.folder / "spring-pack").glob("*.droplog"))
+        log.write_bytes(log.read_bytes().replace(b"drop,", b"drip,", 1))
+        self.verified(page, public, "It does not hold")
+        self.no_complaints()
+
+    def verified(self, page, public, verdict):
+        page.go(self.station.base + "/batches")
+        page.choose_files(".drop input", *(self.folder / "spring-pack").iterdir())
+        self.loaded(page, "Does it hold?")
+        page.value(f"document.getElementById('public-key').value = {public!r}; "
+                   "document.querySelector('[name=rehearsal][value=yes]').checked = true")
+        page.click("button.go")
+        self.loaded(page, verdict)
+        self.look(page, "pack-" + verdict.replace(" ", "-"))
 
     def asked(self, method, path, headers=(), body=None):
         at = urllib.parse.urlparse(self.station.base)

@@ -2,6 +2,8 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/recorder/protocol/clock.hpp"
+#include "bench/station/batches/batches.hpp"
+#include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 #include "bench/station/pages/jobs.hpp"
 #include "bench/station/pages/page.hpp"
@@ -75,6 +77,11 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     Mechanic mechanic({options.folder, options.book}, options.port, events, clock, jobs);
     std::vector<Route> routes = own_routes(jobs, mechanic.work());
     add(routes, mechanic.routes());
+    Farmer farmer(options.folder, jobs, [&mechanic] { return mechanic.work().bar(); });
+    add(routes, farmer.routes());
+    Batches batches({options.folder, options.book}, jobs,
+                    [&mechanic] { return mechanic.work().bar(); });
+    add(routes, batches.routes());
     std::thread lines([&] { (*server)->run({std::move(routes), refusal_page}); });
     hooks.ready((*server)->first_address());
     while (hooks.interrupts() == 0)
@@ -82,6 +89,7 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     mechanic.work().end_and_wait(); // pages are told meanwhile
     (*server)->stop();
     lines.join();
+    jobs.end();
     return Done{};
 }
 

@@ -123,6 +123,8 @@ class Page:
         self.touch("touchEnd")
 
     def go(self, url):
+        self.browser.events = [event for event in self.browser.events  # of pages before
+                               if (event.get("method"), event.get("sessionId")) != ("Page.loadEventFired", self.session)]
         self.order("Page.navigate", url=url)
         self.browser.wait_for("Page.loadEventFired", self.session)
 
@@ -131,7 +133,7 @@ class Page:
         last = time.monotonic() + seconds
         while time.monotonic() < last:
             try:
-                found = self.value(expression)
+                found = self.value(f"(() => {{ const it = ({expression}); return it instanceof Node ? true : it; }})()")
                 if found:
                     return found
             except RuntimeError:
@@ -151,6 +153,16 @@ class Page:
     def key(self, name, code=0):
         for kind in ("keyDown", "keyUp"):
             self.order("Input.dispatchKeyEvent", type=kind, key=name, code=name, windowsVirtualKeyCode=code)
+
+    def choose_files(self, selector, *paths):
+        root = self.order("DOM.getDocument")["root"]["nodeId"]
+        node = self.order("DOM.querySelector", nodeId=root, selector=selector)["nodeId"]
+        self.order("DOM.setFileInputFiles", files=[str(path) for path in paths], nodeId=node)
+
+    def printed(self, path):
+        """As it comes out of the printer, on A4."""
+        data = self.order("Page.printToPDF", paperWidth=8.27, paperHeight=11.69, preferCSSPageSize=True, printBackground=True)
+        pathlib.Path(path).write_bytes(base64.b64decode(data["data"]))
 
     def close(self):
         self.order("Page.close")

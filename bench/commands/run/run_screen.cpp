@@ -27,22 +27,24 @@ bool is_terminal() {
 
 } // namespace
 
-std::string cautions_text() {
-    return "Before the motors start:\n"
-           "  Seed may be treated. Its dust harms: wear the mask and gloves that the seed\n"
-           "  label asks for.\n"
-           "  Discs, belts and valves move without warning. Keep hands, hair and sleeves\n"
-           "  out; guard closed.\n"
-           "  The gates' beams are infrared and invisible. Do not look into an emitter at\n"
-           "  close range.\n"
-           "  Motors and valves carry current. Switch off and unplug before you open or\n"
-           "  reach in.\n"
-           "The seed label, local codes and licensed practice rule; this list does not\n"
-           "replace them.\n";
+std::vector<std::string> start_cautions() {
+    return {
+        "Seed may be treated. Its dust harms: wear the mask and gloves that the seed label asks "
+        "for.",
+        "Discs, belts and valves move without warning. Keep hands, hair and sleeves out; guard "
+        "closed.",
+        "The gates' beams are infrared and invisible. Do not look into an emitter at close range.",
+        "Motors and valves carry current. Switch off and unplug before you open or reach in."};
 }
 
 void print_cautions() {
-    tell("{}", cautions_text());
+    constexpr std::size_t columns = 78;
+    tell("Before the motors start:\n");
+    for (const std::string& caution : start_cautions())
+        for (const std::string& line : wrapped(caution, columns - 2))
+            tell("  {}\n", line);
+    for (const std::string& line : wrapped(above_cautions, columns))
+        tell("{}\n", line);
 }
 
 bool is_asked() {

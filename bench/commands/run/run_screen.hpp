@@ -11,10 +11,14 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace dropledger::cli {
 
-[[nodiscard]] std::string cautions_text(); // lines
+// Before motors start: what harms; and what goes before this list.
+[[nodiscard]] std::vector<std::string> start_cautions();
+constexpr const char* above_cautions =
+    "The seed label, local codes and licensed practice rule; this list does not replace them.";
 void print_cautions();
 
 // Whether somebody can be asked.

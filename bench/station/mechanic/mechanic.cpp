@@ -14,6 +14,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <filesystem>
 
 namespace dropledger::station {
 
@@ -57,16 +58,23 @@ std::string port_form(const std::optional<std::string>& chosen) {
                  .is_go = false});
 }
 
+std::string go_on(const std::string& folder, const std::string& log) {
+    std::string acts = act("/resume", "Go on with it", hidden_field("log", log));
+    if (std::filesystem::exists(folder + "/" + bench_key))
+        acts += act("/resume", "Go on with it, and sign it",
+                    hidden_field("log", log) + hidden_field("sign", "yes"));
+    return acts;
+}
+
 std::string open_logs(const std::string& folder) {
     std::string items;
     const auto logs = files_in(folder, ".droplog");
     for (std::size_t i = 0; i < std::min(most_listed, logs.size()); ++i)
         if (!cli::is_closed(folder + "/" + logs[i].name))
-            items += element(
-                "li", "",
-                element("div", "class=\"acts\"",
-                        escaped(logs[i].name + ", " + logs[i].changed) +
-                            act("/resume", "Go on with it", hidden_field("log", logs[i].name))));
+            items += element("li", "",
+                             element("div", "class=\"acts\"",
+                                     escaped(logs[i].name + ", " + logs[i].changed) +
+                                         go_on(folder, logs[i].name)));
     return items.empty()
                ? std::string{}
                : heading2("Runs that broke off") +

@@ -6,6 +6,8 @@
 
 namespace dropledger::station {
 
+constexpr const char* bench_key = "bench.key"; // signs logs and batches, where it is there
+
 struct Place {
     std::string folder;
     std::optional<std::string> book;

@@ -61,16 +61,19 @@ std::string free_log(const std::string& folder) {
     return fmt::format("{}/run-{:%Y%m%dT%H%M%SZ}.droplog", folder, fmt::gmtime(std::time(nullptr)));
 }
 
-std::string caution_part(const std::vector<std::string>& says) {
+std::string listed(const std::vector<std::string>& sentences) {
     std::string items;
-    const std::string cautions = cli::cautions_text();
-    for (const std::string_view line : split(cautions, '\n'))
-        if (!trim(line).empty())
-            items += escaped(trim(line)) + " ";
+    for (const std::string& sentence : sentences)
+        items += element("li", "", escaped(sentence));
+    return element("ul", "", items);
+}
+
+std::string caution_part(const std::vector<std::string>& says) {
     std::string text = element("div", "class=\"caution\"",
-                               heading2("Before the motors start") + element("p", "", items));
-    for (const std::string& sentence : says)
-        text += text_line(sentence, "word");
+                               heading2("Before the motors start") + listed(cli::start_cautions()) +
+                                   text_line(cli::above_cautions));
+    if (!says.empty())
+        text += element("div", "class=\"word\"", listed(says));
     return text;
 }
 
@@ -126,6 +129,12 @@ Response Mechanic::machine_page(const Request& request) {
              line ? ""
                   : "The most, where a run stops by itself once misses and multiples are decided.",
          .value = drops});
+    if (std::filesystem::exists(place_.folder + "/" + bench_key))
+        fields += radio_field(
+            {.name = "sign",
+             .label = "Does it count for a batch?",
+             .value = "",
+             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
     std::string body = heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
                                                        .fields = fields,
                                                        .button = "On to the cautions"});
@@ -155,6 +164,8 @@ Response Mechanic::prepare(const Request& request) {
             return failed(
                 usage_error("drops", fmt::format("'{}' is no number", *typed), "give 500, say"));
     }
+    if (request.form.value("sign") == "yes")
+        options->key = place_.folder + "/" + bench_key;
     options->log = free_log(place_.folder);
     if (const auto chosen = port())
         options->port = chosen;
@@ -173,6 +184,8 @@ Response Mechanic::prepare_resume(const Request& request) {
     ready->options.resume = *log;
     ready->options.port = port();
     ready->options.book = place_.book;
+    if (request.form.value("sign") == "yes")
+        ready->options.key = place_.folder + "/" + bench_key;
     return confirm_page(ready);
 }
 

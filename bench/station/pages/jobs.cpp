@@ -92,11 +92,13 @@ struct Jobs::Job {
     }
 };
 
-Jobs::~Jobs() {
+void Jobs::end() {
     for (const auto& [id, job] : jobs_) {
         job->progress->cancel();
         job->thread.join();
     }
+    jobs_.clear();
+    order_.clear();
 }
 
 // Under the lock.

@@ -42,7 +42,8 @@ public:
     Jobs() = default;
     Jobs(const Jobs&) = delete;
     Jobs& operator=(const Jobs&) = delete;
-    ~Jobs(); // cancels and waits
+    ~Jobs() { end(); }
+    void end(); // cancels and waits; whoever gave work must outlive this
 
     // Its answer where that comes within a second and a half, else the page that shows how far it
     // is. `title`: plain text. `back`: where to go when it is cancelled.

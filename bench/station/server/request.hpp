@@ -27,11 +27,13 @@ public:
     // The first, without blanks around it; nothing where that is empty.
     [[nodiscard]] std::optional<std::string> filled(std::string_view name) const;
 
-private:
     struct Field {
         std::string name;
         std::string value;
     };
+    [[nodiscard]] const std::vector<Field>& all() const { return fields_; }
+
+private:
     std::vector<Field> fields_;
 };
 

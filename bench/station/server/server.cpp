@@ -7,6 +7,8 @@
 
 #include <fmt/format.h>
 
+#include <fcntl.h>
+
 namespace dropledger::station {
 
 namespace {
@@ -20,6 +22,11 @@ Error no_port(std::uint16_t port, const Failure& why) {
     return device_error(fmt::format("127.0.0.1:{}", port),
                         fmt::format("cannot be listened on: {}", why.message()),
                         "end what listens there, or name another port");
+}
+
+// Asio leaves a socket to every process that is started from here: a browser, say.
+void keep_from_children(int socket) {
+    static_cast<void>(::fcntl(socket, F_SETFD, FD_CLOEXEC));
 }
 
 } // namespace
@@ -41,6 +48,7 @@ public:
             acceptor_.listen(asio::socket_base::max_listen_connections, failed);
         if (failed)
             return no_port(port, failed);
+        keep_from_children(acceptor_.native_handle());
         shared_.emplace(Shared{
             .guard = Guard(acceptor_.local_endpoint().port(), random_token(), random_token()),
             .events = events_,
@@ -61,6 +69,8 @@ public:
 private:
     void accept() {
         acceptor_.async_accept([this](const Failure& failed, asio::ip::tcp::socket line) {
+            if (!failed)
+                keep_from_children(line.native_handle());
             if (!failed && shared_->lines < most_lines)
                 begin_session(std::move(line), *shared_);
             if (acceptor_.is_open())

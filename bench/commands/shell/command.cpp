@@ -131,8 +131,10 @@ int answer(const CLI::App& app, const CLI::ParseError& problem, Words words) {
         return written ? 0 : report(written.error());
     }
     const std::string place = place_of(app, words).name;
-    tell("dropledger: {}; `{} --help` tells more\n",
-         unknown_word(app, words).value_or(problem.what()), place);
+    const std::string what = unknown_word(app, words).value_or(problem.what());
+    const bool names_help = what.find("--help`") != std::string::npos;
+    tell("dropledger: {}{}\n", what,
+         names_help ? "" : fmt::format("; `{} --help` tells more", place));
     return exit_usage;
 }
 

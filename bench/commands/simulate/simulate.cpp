@@ -40,6 +40,7 @@ struct Options {
     std::optional<std::string> started;
     std::optional<std::string> key;
     std::optional<std::string> leads;
+    std::optional<std::string> serial;
     std::optional<std::string> truth;
     std::optional<std::string> truth_pulses;
     BenchOptions bench;
@@ -135,6 +136,7 @@ Result<Scenario> chosen_scenario(const Options& options) {
         scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
     if (options.seed)
         scenario->seed = static_cast<std::uint64_t>(*options.seed);
+    scenario->serial = options.serial.value_or(scenario->serial);
     if (options.leads)
         if (const Status taken = take_leads(*options.leads, *scenario); !taken)
             return taken.error();
@@ -334,6 +336,9 @@ void add_simulate(Program& program) {
         .option("--key", options->key, "with --log: key file that signs the log")
         .option("--leads", options->leads,
                 "settings file whose leads are set in this bench, as a real one is flashed with")
+        .option("--serial", options->serial,
+                "serial by which this bench is told from another of its kind; the scenario's "
+                "where not said")
         .option("--truth", options->truth, "file for what really happened (CSV)")
         .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
         .option("--link", options->bench.link, "make a link to the port under this name")

@@ -1,6 +1,6 @@
 #include "analysis/base/dates.hpp"
 #include "analysis/base/version.hpp"
-#include "analysis/batch/choice.hpp"
+#include "analysis/batch/chain/choice.hpp"
 #include "bench/evidence/checks.hpp"
 
 #include <fmt/format.h>

@@ -6,7 +6,8 @@
 #pragma once
 
 #include "analysis/base/version.hpp"
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <string>
 

@@ -10,6 +10,7 @@
 #include "bench/commands/field/field.hpp"
 #include "bench/commands/plan/plan.hpp"
 #include "bench/commands/run/run.hpp"
+#include "bench/commands/serve/serve.hpp"
 #include "bench/commands/setup/setup.hpp"
 #include "bench/commands/simulate/simulate.hpp"
 
@@ -17,6 +18,7 @@ namespace dropledger::cli {
 
 void add_all(Program& program) {
     add_demo(program);
+    add_serve(program);
     add_setup(program);
     add_run(program);
     add_audit(program);

@@ -175,14 +175,14 @@ report::Detail detail_of(const Options& options) {
     return options.brief ? report::Detail::brief : report::Detail::usual;
 }
 
-// Last on the screen: the page, and how to see more.
+// Last on the screen: the page that has all numbers, or how to see them.
 std::string where_the_rest_is(const Options& options) {
     std::string text;
-    if (options.html)
-        text += fmt::format("page: {}\n", *options.html);
     if (options.sheet)
         text += fmt::format("sheet: {}\n", *options.sheet);
-    if (!options.full)
+    if (options.html)
+        text += fmt::format("page: {}\n", *options.html);
+    else if (!options.full)
         text += "all numbers: dropledger audit --full, or --html PAGE.html\n";
     return text;
 }

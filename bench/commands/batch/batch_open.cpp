@@ -9,8 +9,8 @@
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/base/text.hpp"
-#include "analysis/batch/choice.hpp"
-#include "analysis/batch/history.hpp"
+#include "analysis/batch/chain/choice.hpp"
+#include "analysis/batch/series/history.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "bench/book/book.hpp"
 #include "bench/evidence/known_profile.hpp"

@@ -205,6 +205,16 @@ std::string text_of(const Contents& all) {
 
 } // namespace
 
+Result<std::vector<UnitLine>> unit_lines(const BookOptions& options) {
+    const auto all = contents_of(options);
+    if (!all)
+        return all.error();
+    std::vector<UnitLine> lines;
+    for (const book::Unit& unit : all->units)
+        lines.push_back({unit, all->due_for(unit)});
+    return lines;
+}
+
 void add_book_list(Command& book) {
     const auto options = std::make_shared<BookOptions>();
     Command command = book.subcommand("list", "what the book holds");

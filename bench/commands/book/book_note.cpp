@@ -109,6 +109,11 @@ Answer<BookOptions, Noted> answer_with(const char* schema,
 
 } // namespace
 
+Status note_repair(const BookOptions& options) {
+    const auto noted = write_note(options);
+    return noted ? Status{Done{}} : Status{noted.error()};
+}
+
 void add_book_note(Command& book) {
     const auto options = std::make_shared<BookOptions>();
     Command command = book.subcommand("note", "mark a repair of a unit");

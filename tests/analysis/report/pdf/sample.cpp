@@ -1,7 +1,7 @@
 #include "sample.hpp"
 
 #include "analysis/base/version.hpp"
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <fmt/format.h>
 

@@ -103,6 +103,12 @@ class Package(unittest.TestCase):
         found = re.findall(r"^([EW]): dropledger: (\S+)(.*)$", done.stdout, re.MULTILINE)
         self.assertEqual([one for one in found if one[0] == "E" or one[1] not in EXPLAINED], [])
 
+    def test_its_menu_entry_is_one(self):
+        entries = list((self.contents() / "usr/share/applications").iterdir())
+        self.assertEqual([one.name for one in entries], ["dropledger-serve.desktop"])
+        self.assertEqual(run("desktop-file-validate", entries[0]).stdout, "")
+        self.assertTrue((self.contents() / "usr/share/icons/hicolor/scalable/apps/dropledger.svg").is_file())
+
     def test_lintian_would_find_one(self):
         folder = self.top / "spoilt"
         run("dpkg-deb", "-R", self.deb, folder)

@@ -7,6 +7,7 @@ import json
 import os
 import pathlib
 import shutil
+import signal
 import subprocess
 import sys
 
@@ -106,6 +107,20 @@ def flash(user):
     user.run(script, allowed=(64,))
 
 
+def serve_from_the_menu(user):
+    """What the desktop's entry starts: it serves, and keeps its files in the user's own folder."""
+    entry = ROOT / "usr/share/applications/dropledger-serve.desktop"
+    started = next(line for line in entry.read_text().splitlines() if line.startswith("Exec=")).removeprefix("Exec=")
+    script = seen_from_inside(ROOT / started.lstrip("/"))
+    with subprocess.Popen([*user.words, script], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as station:
+        try:
+            assert station.stdout.readline().startswith("http://127.0.0.1:")
+            assert (user.home / "Dropledger").is_dir()
+        finally:
+            station.send_signal(signal.SIGINT)
+    assert station.returncode == 0, station.returncode
+
+
 def main():
     (ROOT / "tmp").mkdir(exist_ok=True)
     if HOW == "chroot":  # terminals that everybody may open; in a mount namespace of our own
@@ -126,6 +141,7 @@ def main():
     record_and_judge(user)
     use_what_lies_in_share(user)
     flash(user)
+    serve_from_the_menu(user)
     dpkg("--purge", "dropledger")
     left = files() - before
     assert not left, left

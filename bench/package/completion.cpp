@@ -24,7 +24,7 @@ _dropledger() {
     for ((i = 1; i < COMP_CWORD; i++)); do
         _dropledger_words "$place"
         word=${COMP_WORDS[i]}
-        if [[ " $valued " != *" $before "* && " $commands " == *" $word "* ]]; then
+        if [[ -z $before || " $valued " != *" $before "* ]] && [[ " $commands " == *" $word "* ]]; then
             place+=" $word"
         fi
         before=$word

@@ -12,6 +12,7 @@ if [ -z "${SOURCE_DATE_EPOCH:-}" ]; then
         SOURCE_DATE_EPOCH=$(dpkg-parsechangelog -l "$here/files/changelog" -S Timestamp)
 fi
 export SOURCE_DATE_EPOCH
+umask 022 # CPack gives folders and members what the umask leaves
 cd "$out" # CPack looks for shared libraries of ours from here
 cpack --config "$build/CPackConfig.cmake" -G DEB -B "$out" >"$out/pack.log" 2>&1 ||
     { cat "$out/pack.log" >&2; exit 1; }

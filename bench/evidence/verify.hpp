@@ -73,8 +73,14 @@ struct Verification {
 [[nodiscard]] Verification verify(std::string_view text, const Folder& folder,
                                   const VerifyOptions& options, const Means& means = {});
 
+struct Findings {
+    std::vector<Failure> failures; // in the order of the checks
+    std::vector<std::string>
+        otherwise; // sentences: what another version had worked out (nearness.hpp)
+};
+
 // Its second half: what the files in the folder say against a certificate already read.
-[[nodiscard]] std::vector<Failure> verify_files(const batch::Certificate& certificate,
-                                                const Folder& folder, const Means& means = {});
+[[nodiscard]] Findings verify_files(const batch::Certificate& certificate, const Folder& folder,
+                                    const Means& means = {});
 
 } // namespace dropledger::evidence

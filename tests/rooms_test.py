@@ -22,7 +22,7 @@ MODELS = {
     "analysis/field/table": set(),
     "analysis/field/input": {"drops"},
     "analysis/field/judge": {"gaps", "judge"},
-    "analysis/batch": {"certificate"},
+    "analysis/batch/certificate": {"certificate"},
     "analysis/causes": set(),
 }
 SOURCE = re.compile(r"\.(cpp|c|hpp|h|cpp\.in)$")

@@ -17,6 +17,9 @@ namespace dropledger::report::html {
 // Several logs on one page.
 [[nodiscard]] std::string to_html(const std::vector<audit::AuditReport>& reports);
 
+// What stands inside the page of one log, for a frame that has the styles already.
+[[nodiscard]] std::string audit_body(const audit::AuditReport& report);
+
 // The sheet by itself.
 [[nodiscard]] std::string sheet_page(const MachineSheet& sheet);
 

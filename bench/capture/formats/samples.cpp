@@ -43,7 +43,7 @@ public:
     }
 
 private:
-    Error error(std::string what, std::string remedy) const {
+    [[nodiscard]] Error error(std::string what, std::string remedy) const {
         return input_error(fmt::format("{}:{}", where_, line_), std::move(what), std::move(remedy));
     }
 

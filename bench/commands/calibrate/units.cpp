@@ -3,6 +3,7 @@
 #include "analysis/droplog/reader.hpp"
 #include "bench/book/indexer.hpp"
 #include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -108,7 +109,7 @@ Status check_for_all(const ForAllUnits& options, const WriteOptions& record) {
 Status enter_in_book(const ForAllUnits& options, const std::vector<std::string>& records) {
     if (!options.book)
         return Done{};
-    auto book = book::Book::open(*options.book, true);
+    auto book = open_book(*options.book, true);
     if (!book)
         return book.error();
     const auto added = book::add(*book, records, profile_chooser(std::nullopt));

@@ -7,7 +7,8 @@ top=$(dirname "$here")
 # shellcheck source=../bench/install.sh
 source "$top/bench/install.sh"
 install_missing "${build_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev poppler-utils tmux python3 python3-scipy python3-numpy \
-  gcc-avr avr-libc libsimavr-dev libelf-dev sigrok-cli chromium gdal-bin
+  gcc-avr avr-libc libsimavr-dev libelf-dev sigrok-cli chromium gdal-bin \
+  lintian man-db groff-base mmdebstrap fakeroot file desktop-file-utils
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1

@@ -1,7 +1,7 @@
 #include "bench/book/indexer.hpp"
 
 #include "analysis/audit/audit.hpp"
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/book/notes.hpp"
 #include "bench/book/run_entry.hpp"
@@ -139,7 +139,7 @@ private:
     }
 
     // What somebody took out stays out.
-    Status is_not_removed(const Run& run, const std::string& file) const {
+    [[nodiscard]] Status is_not_removed(const Run& run, const std::string& file) const {
         const auto notes = notes_beside(book_->file());
         if (!notes)
             return notes.error();

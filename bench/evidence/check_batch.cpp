@@ -1,5 +1,5 @@
-#include "analysis/batch/batch_file.hpp"
-#include "analysis/batch/order.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
+#include "analysis/batch/chain/order.hpp"
 #include "bench/evidence/checks.hpp"
 
 #include <fmt/format.h>

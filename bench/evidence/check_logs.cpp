@@ -1,4 +1,4 @@
-#include "analysis/batch/json_parts.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 #include "bench/evidence/checks.hpp"
 
 #include <fmt/format.h>

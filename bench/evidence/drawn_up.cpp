@@ -1,7 +1,8 @@
 #include "bench/evidence/drawn_up.hpp"
 
 #include "analysis/base/dates.hpp"
-#include "analysis/batch/order.hpp"
+#include "analysis/batch/chain/order.hpp"
+#include "analysis/batch/runs/statistics.hpp"
 #include "bench/evidence/known_profile.hpp"
 #include "bench/evidence/remarks.hpp"
 

@@ -5,7 +5,7 @@
 // that is asked for; it says so.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 #include "bench/evidence/verify.hpp"
 
 #include <functional>

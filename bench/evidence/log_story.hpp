@@ -6,7 +6,7 @@
 // alike by chance; a line that is damaged tells nothing.
 #pragma once
 
-#include "analysis/batch/tested_run.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/seal.hpp"
 

@@ -1,7 +1,7 @@
 // The sentences of a certificate, out of fixed lists: each follows from what stands in it.
 #pragma once
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include <string>
 #include <vector>

@@ -5,7 +5,7 @@
 #pragma once
 
 #include "analysis/base/readers/byte_source.hpp"
-#include "analysis/batch/tested_run.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/verdict/profile.hpp"
 #include "bench/evidence/log_evidence.hpp"
 #include "calibration/record/record.hpp"

@@ -9,7 +9,8 @@
 #pragma once
 
 #include "analysis/base/enum_names.hpp"
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
+#include "analysis/batch/chain/batch.hpp"
 #include "bench/evidence/drawn_up.hpp"
 #include "bench/evidence/folder.hpp"
 #include "bench/evidence/runs.hpp"

@@ -1,5 +1,5 @@
 // A batch file: what was read is written again, and reads the same.
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "tests/fuzz/target.hpp"
 
 using namespace dropledger::batch;

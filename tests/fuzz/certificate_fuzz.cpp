@@ -1,5 +1,5 @@
 // A certificate: one whose signature holds is canonical, and written again it is the same bytes.
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 #include "tests/fuzz/target.hpp"
 
 using namespace dropledger::batch;

@@ -1,5 +1,5 @@
 // A certificate's PDF: the JSON attached to it, taken out without trusting a byte.
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/report/pdf/pages.hpp"
 #include "tests/fuzz/target.hpp"
 

@@ -1,6 +1,6 @@
 // Counts of several units as `batch units` reads them, and their comparison.
 #include "analysis/base/readers/csv_table.hpp"
-#include "analysis/batch/units.hpp"
+#include "analysis/batch/runs/units.hpp"
 #include "tests/fuzz/target.hpp"
 
 #include <cmath>

@@ -5,7 +5,7 @@
 // script.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
 
 #include <string>

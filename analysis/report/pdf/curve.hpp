@@ -3,7 +3,7 @@
 // Undefined when: the plan's numbers make no plan for the batch: nothing is drawn.
 #pragma once
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/report/pdf/paper.hpp"
 
 namespace dropledger::report::certificate {

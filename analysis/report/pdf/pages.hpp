@@ -7,7 +7,7 @@
 #pragma once
 
 #include "analysis/base/result.hpp"
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include <optional>
 #include <string>

@@ -10,9 +10,9 @@
 
 namespace dropledger::report::certificate {
 
+using batch::BatchStatistics;
 using batch::Certificate;
 using batch::CertifiedPlan;
-using batch::CertifiedStatistics;
 
 namespace {
 
@@ -110,7 +110,7 @@ std::vector<std::string> parts_of(const batch::RunConditions& made) {
     return parts;
 }
 
-std::string misses_words(const CertifiedStatistics& found) {
+std::string misses_words(const BatchStatistics& found) {
     if (!found.pooled_miss)
         return fmt::format("{} misses in {} drops of {}.", grouped(found.misses),
                            grouped(found.drops), units(found.units));
@@ -181,7 +181,7 @@ std::string risks(const CertifiedPlan& plan) {
            joined(points, "; ") + ".";
 }
 
-std::vector<std::string> expectations(const CertifiedStatistics& found) {
+std::vector<std::string> expectations(const BatchStatistics& found) {
     std::vector<std::string> sentences;
     if (found.nonconforming_share)
         sentences.push_back(

@@ -1,7 +1,7 @@
 // A certificate in sentences and rows, for its pages.
 #pragma once
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include <string>
 #include <vector>
@@ -20,7 +20,7 @@ struct Fact {
 // The signed points of the operating characteristic, as one sentence; empty where there are none.
 [[nodiscard]] std::string risks(const batch::CertifiedPlan& plan);
 // What to expect of all units, tested or not.
-[[nodiscard]] std::vector<std::string> expectations(const batch::CertifiedStatistics& found);
+[[nodiscard]] std::vector<std::string> expectations(const batch::BatchStatistics& found);
 // Under which the counted runs were made, a sentence each.
 [[nodiscard]] std::vector<std::string> conditions(const batch::Certificate& certificate);
 // "99.9 % (99.6 to 100 %), two gates": the counting efficiency of a record, and how it was found.

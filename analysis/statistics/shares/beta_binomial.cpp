@@ -83,6 +83,35 @@ std::optional<Interval> mu_range(const BetaBinomialLikelihood& likelihood, doubl
     return Interval{.low = root(below_bar, 0.0, best), .high = root(above_bar, best, 1.0)};
 }
 
+constexpr double smallest_centre = 1e-5;
+
+// The largest value over every theta within six decades of the centre: of steps of a fortieth of a
+// decade the best, then the true maximum between its neighbours by golden sections.
+// Assumes: one maximum between two neighbours of the best step.
+template <class Function> double largest_over_theta(double centre, const Function& value) {
+    constexpr int steps = 240;
+    const auto at = [&](double step) { return value(centre * std::pow(10.0, step / 40.0)); };
+    double best = at(-steps);
+    double best_step = -steps;
+    for (int step = 1 - steps; step <= steps; ++step)
+        if (const double here = at(step); here > best) {
+            best = here;
+            best_step = step;
+        }
+    constexpr double golden = 0.6180339887498949;
+    double low = best_step - 1.0;
+    double high = best_step + 1.0;
+    while (high - low > 1e-6) {
+        const double left = high - golden * (high - low);
+        const double right = low + golden * (high - low);
+        const double at_left = at(left);
+        const double at_right = at(right);
+        best = std::max({best, at_left, at_right});
+        (at_left > at_right ? high : low) = at_left > at_right ? right : left;
+    }
+    return best;
+}
+
 } // namespace
 
 std::optional<Tarone> tarone_test(std::span<const Group> units) {
@@ -170,22 +199,28 @@ std::optional<Estimate> share_of_units_above(std::span<const Group> units, Share
         return std::nullopt;
     const BetaBinomialLikelihood likelihood{units};
     const double bar = fit->log_likelihood - chi_squared_quantile(confidence.level(), 1.0) / 2.0;
-    const double value = share_above(limit.value(), fit->mu, fit->theta);
-    Interval interval{.low = value, .high = value};
-    const auto widen = [&](double theta) {
+    const auto above = [&](double theta) -> std::optional<Interval> {
         const auto range = mu_range(likelihood, theta, bar);
         if (!range)
-            return;
-        interval.low = std::min(interval.low, share_above(limit.value(), range->low, theta));
-        interval.high = std::max(interval.high, share_above(limit.value(), range->high, theta));
+            return std::nullopt;
+        return Interval{.low = share_above(limit.value(), range->low, theta),
+                        .high = share_above(limit.value(), range->high, theta)};
     };
-    // Every theta that the data leave possible, binomial included, in steps of a fortieth of a
-    // decade around the best one; the share above is monotone in mu at each.
-    widen(0.0);
-    constexpr int steps = 240;
-    const double centre = std::max(fit->theta, 1e-5);
-    for (int i = -steps; i <= steps; ++i)
-        widen(centre * std::pow(10.0, i / 40.0));
+    const double value = share_above(limit.value(), fit->mu, fit->theta);
+    Interval interval{.low = value, .high = value};
+    if (const auto binomial = above(0.0)) {
+        interval.low = std::min(interval.low, binomial->low);
+        interval.high = std::max(interval.high, binomial->high);
+    }
+    const double centre = std::max(fit->theta, smallest_centre);
+    interval.high = std::max(interval.high, largest_over_theta(centre, [&](double theta) {
+                                 const auto found = above(theta);
+                                 return found ? found->high : value;
+                             }));
+    interval.low = std::min(interval.low, -largest_over_theta(centre, [&](double theta) {
+                                const auto found = above(theta);
+                                return found ? -found->low : -value;
+                            }));
     return Estimate{.value = value,
                     .interval = interval,
                     .confidence = confidence,

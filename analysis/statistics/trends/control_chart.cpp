@@ -6,14 +6,16 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace dropledger::statistics {
 
 namespace {
 
-// Moving ranges of two: mean range of two normal values in sigma, and the upper limit's factor.
-constexpr double d2 = 1.128;
-constexpr double upper_range_factor = 3.267; // D4
+// Moving ranges of two: mean range of two normal values in sigma, 2/sqrt(pi) exactly (tables print
+// 1.128), and the upper limit's factor.
+constexpr double d2 = 2.0 * std::numbers::inv_sqrtpi;
+constexpr double upper_range_factor = 3.267; // D4, as printed
 
 ChartPoint point_of(double value, double sigma) {
     ChartPoint point;

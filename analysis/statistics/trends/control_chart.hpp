@@ -6,8 +6,9 @@
 // Units: the values' own.
 // Undefined when: fewer than two values, or a count out of its range: std::nullopt. With no spread
 // at all sigma is 0, the limits meet on the centre and nothing signals.
-// Source: NIST/SEMATECH e-Handbook 6.3.2.2 (individuals: d2 = 1.128, D4 = 3.267) and 6.3.3.2
-// (proportions); Laney 2002 for shares that spread more than binomial (all from memory).
+// Source: NIST/SEMATECH e-Handbook 6.3.2.2 (individuals: d2 printed as 1.128, here exact, D4 =
+// 3.267) and 6.3.3.2 (proportions); Laney 2002 for shares that spread more than binomial (all from
+// memory).
 #pragma once
 
 #include "analysis/statistics/basics/natural_range.hpp"

@@ -4,7 +4,7 @@
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/droplog/public_key.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"

@@ -1,7 +1,7 @@
 // What the batch subcommands share: batch files, folders of evidence, keys given as text.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 #include "bench/evidence/folder.hpp"
 #include "bench/evidence/log_evidence.hpp"
 #include "bench/evidence/verify.hpp"

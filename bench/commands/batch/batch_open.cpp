@@ -3,13 +3,14 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/batch/resubmission.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/inputs/serials.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/base/text.hpp"
-#include "analysis/batch/choice.hpp"
-#include "analysis/batch/history.hpp"
+#include "analysis/batch/chain/choice.hpp"
+#include "analysis/batch/series/history.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "bench/book/book.hpp"
 #include "bench/evidence/known_profile.hpp"
@@ -130,7 +131,7 @@ Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
 Result<std::vector<std::string>> earlier_files(const Options& options, const std::string& profile) {
     if (!options.book)
         return options.history;
-    const auto book = book::Book::open(*options.book, false);
+    const auto book = open_book(*options.book, false);
     if (!book)
         return book.error();
     const auto batches = book->batches();

@@ -1,6 +1,6 @@
 #include "bench/commands/batch/batch_pdf.hpp"
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "analysis/report/pdf/pages.hpp"
 #include "bench/commands/batch/batch_commands.hpp"

@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_state.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
+#include "analysis/batch/runs/statistics.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
@@ -21,7 +22,7 @@ namespace {
 struct BatchState {
     batch::Batch batch;
     batch::Standing standing;
-    batch::CertifiedStatistics statistics;
+    batch::BatchStatistics statistics;
     std::vector<std::string> notes;
 };
 
@@ -76,7 +77,7 @@ std::string choice_words(const batch::Choice& choice) {
     throw BrokenInvariant("a seed from nowhere");
 }
 
-std::string statistics_words(const batch::CertifiedStatistics& statistics) {
+std::string statistics_words(const batch::BatchStatistics& statistics) {
     std::string words;
     if (statistics.pooled_miss)
         words += fmt::format(

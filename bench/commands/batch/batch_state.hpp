@@ -1,7 +1,7 @@
 // What a batch is and how it stands, in words or as JSON; both from the same values.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <string>
 #include <vector>

@@ -1,4 +1,4 @@
-#include "analysis/batch/trend.hpp"
+#include "analysis/batch/series/trend.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/report/pictures/control_chart.hpp"
 #include "bench/commands/batch/batch_commands.hpp"

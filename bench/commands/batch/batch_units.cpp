@@ -1,6 +1,6 @@
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/readers/or_null.hpp"
-#include "analysis/batch/units.hpp"
+#include "analysis/batch/runs/units.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/shell/answer.hpp"

@@ -4,7 +4,7 @@
 // counter tell.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 
 #include <optional>
 #include <string>

@@ -1,7 +1,7 @@
 // What a run came to, at its end: the units as the audit finds them, worst first.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/base/readers/byte_source.hpp"
 #include "bench/book/book.hpp"
 #include "bench/commands/run/run_options.hpp"

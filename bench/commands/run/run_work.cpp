@@ -2,6 +2,7 @@
 
 #include "analysis/base/shell_word.hpp"
 #include "bench/book/indexer.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/io/run_counter.hpp"
 #include "bench/link/transport.hpp"
@@ -51,7 +52,7 @@ std::string entered(book::Book& book, const std::string& log) {
 Result<std::unique_ptr<book::Book>> book_of(const RunOptions& options) {
     if (!options.book)
         return std::unique_ptr<book::Book>{};
-    auto book = book::Book::open(*options.book, true);
+    auto book = open_book(*options.book, true);
     if (!book)
         return book.error();
     return std::make_unique<book::Book>(*std::move(book));

@@ -1,4 +1,4 @@
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 
 #include "small_batch.hpp"
 

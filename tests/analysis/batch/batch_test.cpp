@@ -1,6 +1,7 @@
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
+#include "analysis/batch/runs/statistics.hpp"
 
-#include "analysis/batch/choice.hpp"
+#include "analysis/batch/chain/choice.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"
 #include "small_batch.hpp"
 

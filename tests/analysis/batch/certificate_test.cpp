@@ -1,4 +1,4 @@
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 #include <gtest/gtest.h>
 

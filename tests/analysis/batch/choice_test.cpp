@@ -1,4 +1,4 @@
-#include "analysis/batch/choice.hpp"
+#include "analysis/batch/chain/choice.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "analysis/batch/history.hpp"
+#include "analysis/batch/series/history.hpp"
 
 #include "analysis/droplog/seal.hpp"
 

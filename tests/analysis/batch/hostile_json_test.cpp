@@ -1,5 +1,5 @@
-#include "analysis/batch/batch_file.hpp"
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 
 #include <gtest/gtest.h>
 

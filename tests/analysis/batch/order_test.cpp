@@ -1,4 +1,4 @@
-#include "analysis/batch/order.hpp"
+#include "analysis/batch/chain/order.hpp"
 
 #include "small_batch.hpp"
 

@@ -2,7 +2,7 @@
 // MISSES, where MISSES are the misses in 500 drops of each of its eight tested units, with commas.
 #include "analysis/base/dates.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <fmt/format.h>

@@ -2,7 +2,8 @@
 #pragma once
 
 #include "analysis/base/dates.hpp"
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
+#include "analysis/batch/runs/statistics.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <gtest/gtest.h>

@@ -1,7 +1,9 @@
-#include "analysis/batch/trend.hpp"
+#include "analysis/batch/series/trend.hpp"
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>
+
+#include <cmath>
 
 using namespace dropledger;
 using namespace dropledger::batch;
@@ -36,7 +38,8 @@ TEST(BatchTrend, ChartsBatchesInOrderOfOpeningWhateverOrderTheyAreNamedIn) {
     const BatchQuantity& misses = trend->quantities[0];
     ASSERT_TRUE(misses.chart);
     EXPECT_NEAR(misses.chart->centre, 0.011, 1e-12);
-    EXPECT_NEAR(misses.chart->sigma, 0.001 / 1.128, 1e-12); // by hand: both ranges are 0.001
+    EXPECT_NEAR(misses.chart->sigma, 0.001 * std::sqrt(std::acos(-1.0)) / 2.0,
+                1e-12); // by hand: both ranges are 0.001, d2 = 2/sqrt(pi)
     const BatchQuantity& outside = trend->quantities[1];
     EXPECT_EQ(outside.batches, (std::vector<std::size_t>{0, 2}));
     ASSERT_EQ(outside.left_out.size(), 1U);
@@ -53,6 +56,20 @@ TEST(BatchTrend, SignalsARise) {
     EXPECT_TRUE(trend->any_signal());
     EXPECT_FALSE(trend->quantities[0].chart->signals.empty());
     EXPECT_TRUE(trend->quantities[1].chart->signals.empty());
+}
+
+// Shares of 1e-7 % rose and fell by powers of ten and signalled (2026-03).
+TEST(BatchTrend, SignalsNothingAmongSharesThatAreAsGoodAsNone) {
+    std::vector<BatchFigures> batches;
+    for (int i = 1; i <= 9; ++i)
+        batches.push_back(batch_of(i, 0.01, i == 9 ? 1e-9 : 1e-12 * i));
+    const auto trend = batch_trend(batches);
+    ASSERT_TRUE(trend);
+    ASSERT_TRUE(trend->quantities[1].chart);
+    EXPECT_TRUE(trend->quantities[1].chart->signals.empty());
+    EXPECT_NE(trend->quantities[1].caution.find("0.001 %"), std::string::npos);
+    batches.back().found.share_outside = estimate(0.002);
+    EXPECT_FALSE(batch_trend(batches)->quantities[1].chart->signals.empty());
 }
 
 TEST(BatchTrend, ComparesNoSharesBeyondDifferentLimits) {

@@ -1,7 +1,7 @@
 // Published counts: external checks 13d. Saxony families (Geissler; Sokal & Rohlf): counts seen in
 // a public copy, estimates seen there and recomputed. Weil 1970, control litters: data seen, values
 // recomputed.
-#include "analysis/batch/units.hpp"
+#include "analysis/batch/runs/units.hpp"
 
 #include <gtest/gtest.h>
 

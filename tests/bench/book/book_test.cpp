@@ -1,6 +1,6 @@
 #include "a_workshop.hpp"
 
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/droplog/seal.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>

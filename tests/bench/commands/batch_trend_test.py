@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
 """Control charts over batches, from their files to text, JSON and page."""
+import math
 import pathlib
 import random
 import subprocess
@@ -45,7 +46,7 @@ class Trend(unittest.TestCase):
         shares = [total / 4000 for _, total in made]
         ranges = [abs(b - a) for a, b in zip(shares, shares[1:])]
         self.assertAlmostEqual(misses["centre"], sum(shares) / 12)
-        self.assertAlmostEqual(misses["sigma"], sum(ranges) / 11 / 1.128)
+        self.assertAlmostEqual(misses["sigma"], sum(ranges) / 11 * math.sqrt(math.pi) / 2)
         self.assertTrue(misses["signals"])
         self.assertTrue(misses["provisional"])
         tree = xml.fromstring(page.read_text().removeprefix("<!DOCTYPE html>\n"))

@@ -1,7 +1,7 @@
 #include "sample.hpp"
 
 #include "analysis/base/dates.hpp"
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 #include "calibration/record/record.hpp"

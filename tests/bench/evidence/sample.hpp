@@ -2,7 +2,7 @@
 // invented.
 #pragma once
 
-#include "analysis/batch/batch.hpp"
+#include "analysis/batch/chain/batch.hpp"
 #include "bench/evidence/issue.hpp"
 
 #include <functional>

@@ -1,7 +1,7 @@
 // Files and figures of these tests are invented; each forgery is made here.
 #include "verifying.hpp"
 
-#include "analysis/batch/batch_file.hpp"
+#include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/droplog/line.hpp"
 
 #include <gtest/gtest.h>

@@ -1,7 +1,7 @@
 // A signed certificate of an invented batch, for tests.
 #pragma once
 
-#include "analysis/batch/certificate.hpp"
+#include "analysis/batch/certificate/certificate.hpp"
 
 namespace dropledger::report::certificate {
 

@@ -7,15 +7,16 @@
 using namespace dropledger::statistics;
 
 // NIST e-Handbook 6.3.2.2, flow rate of ten batches (data and results from memory, recomputed: mean
-// 50.81, mean moving range 1.8778, limits 45.8159 and 55.8041).
+// 50.81, mean moving range 1.8778, limits 45.8159 and 55.8041, which rest on d2 = 1.128).
 TEST(IndividualsChart, ReproducesTheHandbooksFlowRates) {
     const double flow[] = {49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1};
     const auto chart = individuals_chart(flow);
     ASSERT_TRUE(chart);
     EXPECT_NEAR(chart->centre, 50.81, 0.5e-2);
     EXPECT_NEAR(chart->mean_moving_range, 1.8778, 0.5e-4);
-    EXPECT_NEAR(*chart->points[0].lower, 45.8159, 0.5e-4);
-    EXPECT_NEAR(*chart->points[9].upper, 55.8041, 0.5e-4);
+    const double exact_d2 = 2.0 / std::sqrt(std::acos(-1.0));
+    EXPECT_NEAR(*chart->points[0].lower, 50.81 - (50.81 - 45.8159) * 1.128 / exact_d2, 0.5e-4);
+    EXPECT_NEAR(*chart->points[9].upper, 50.81 + (55.8041 - 50.81) * 1.128 / exact_d2, 0.5e-4);
     EXPECT_NEAR(chart->moving_range_limit, 3.267 * 1.87778, 0.5e-4);
     EXPECT_FALSE(chart->points[0].moving_range);
     EXPECT_NEAR(*chart->points[1].moving_range, 2.0, 1e-9);

@@ -1,0 +1,368 @@
+// What can be done to a batch: as an entry of its journal, now or read again.
+#include "analysis/batch/chain/entries.hpp"
+
+#include "analysis/batch/chain/entry_bodies.hpp"
+#include "analysis/batch/chain/order.hpp"
+#include "analysis/batch/chain/serials.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <set>
+
+namespace dropledger::batch {
+
+using Json = nlohmann::json;
+
+namespace {
+
+bool holds(const std::vector<std::string>& list, const std::string& item) {
+    return std::find(list.begin(), list.end(), item) != list.end();
+}
+
+Status check_choice(const Choice& choice) {
+    const bool bought = choice.origin == SeedOrigin::with_buyer;
+    if (bought ? choice.seed.has_value() || choice.commitment.size() != 64
+               : !choice.seed || !choice.commitment.empty())
+        return input_error("choice", "it has neither a seed nor a commitment, or both", "");
+    return Done{};
+}
+
+void choose(Batch& batch, std::uint64_t seed, const std::string& at) {
+    batch.choice.seed = seed;
+    batch.chosen = chosen_units(batch.serials, batch.plan.numbers.n, seed);
+    batch.chosen_at = at;
+}
+
+void check_members(const Json& body, std::set<std::string> known) {
+    known.insert({"at", "kind", "previous"});
+    for (auto member = body.begin(); member != body.end(); ++member)
+        if (known.count(member.key()) == 0)
+            throw WrongEntry(
+                fmt::format("it has a member '{}' that this program does not write", member.key()));
+}
+
+Status check_not_decided(const Batch& batch) {
+    if (batch.decision)
+        return usage_error(fmt::format("batch {}", batch.id),
+                           fmt::format("it is decided: {}", word_of(batch.decision->outcome)),
+                           "runs after the decision belong to a new batch");
+    return Done{};
+}
+
+Status check_chosen(const Batch& batch) {
+    if (batch.chosen_at.empty())
+        return usage_error(fmt::format("batch {}", batch.id),
+                           "its units are not chosen yet: the buyer's part is waited for",
+                           "choose them with the buyer's text");
+    return Done{};
+}
+
+bool of_one_log(const TestedRun& a, const TestedRun& b) {
+    return a.file == b.file && a.sha256 == b.sha256 && a.run == b.run && a.channel != b.channel;
+}
+
+// A log that is in the batch already, in any disguise. Channels of one log come together: they
+// are the runs from `first` on.
+Status check_new_log(const Batch& batch, const TestedRun& run, std::size_t first) {
+    for (std::size_t i = 0; i < batch.runs.size(); ++i) {
+        const TestedRun& known = batch.runs[i];
+        if (i >= first && of_one_log(known, run))
+            continue;
+        if (known.sha256 == run.sha256)
+            return usage_error(run.file,
+                               fmt::format("this log is in the batch already, as {}", known.file),
+                               "add each log once");
+        if (known.run == run.run)
+            return usage_error(
+                run.file,
+                fmt::format("its run {} is in the batch already, as {}", run.run, known.file),
+                "add each run once");
+        if (known.file == run.file)
+            return usage_error(run.file, "another log of this name is in the batch",
+                               "name logs differently: a certificate finds them by name");
+    }
+    return Done{};
+}
+
+// The reason that is written beside the run.
+Result<std::string> reason_of_another(const Batch& batch, const TestedRun& run,
+                                      const std::string& reason) {
+    const Standing found = standing(std::span(&run.unit, 1), batch.runs);
+    if (!found.untested.empty())
+        return reason;
+    if (!found.undecided.empty())
+        return reason.empty() ? std::string{"the runs before were undecided"} : reason;
+    if (reason.empty())
+        return usage_error(run.file, fmt::format("unit {} has been tested already", run.unit),
+                           "say why it is tested again with `reason`; both runs count");
+    return reason;
+}
+
+Status check_run(const Batch& batch, const TestedRun& run) {
+    if (run.unit.empty())
+        return usage_error(run.file,
+                           fmt::format("channel {} does not say which unit it was", run.channel),
+                           "name the unit when you record");
+    if (holds(batch.chosen, run.unit))
+        return Done{};
+    const bool known = holds(batch.serials, run.unit);
+    return usage_error(run.file,
+                       fmt::format("unit {} {}", run.unit,
+                                   known ? "was not chosen for the test" : "is not of this batch"),
+                       "test the units that the random choice named: `batch show`");
+}
+
+Status take_calibration(Batch& batch, const UsedCalibration& calibration) {
+    for (const UsedCalibration& known : batch.calibrations) {
+        if (known.sha256 == calibration.sha256 && known.id == calibration.id)
+            return Done{};
+        if (known.id == calibration.id || known.file == calibration.file)
+            return usage_error(
+                calibration.file,
+                fmt::format("the batch knows another calibration of this {}",
+                            known.id == calibration.id ? "id" : "file name"),
+                "give each record an id and a name of its own, and do not change one in use");
+    }
+    batch.calibrations.push_back(calibration);
+    return Done{};
+}
+
+Status take_runs(Batch& batch, std::vector<TestedRun> runs, const std::string& reason) {
+    const std::size_t first = batch.runs.size();
+    for (TestedRun& run : runs) {
+        if (const Status fresh = check_new_log(batch, run, first); !fresh)
+            return fresh;
+        if (const Status fits = check_run(batch, run); !fits)
+            return fits;
+        auto why = reason_of_another(batch, run, reason);
+        if (!why)
+            return why.error();
+        run.reason = *std::move(why);
+        batch.runs.push_back(run);
+    }
+    return Done{};
+}
+
+Status apply_open(Batch& batch, const Json& body) {
+    check_members(body, {"id", "rehearsal", "serials", "profile", "plan", "choice", "history",
+                         "resubmitted"});
+    if (!batch.serials.empty())
+        throw WrongEntry("the batch is opened twice");
+    body.at("id").get_to(batch.id);
+    body.at("at").get_to(batch.opened);
+    body.at("rehearsal").get_to(batch.rehearsal);
+    body.at("serials").get_to(batch.serials);
+    if (const Status readable = check_names(batch.id, batch.serials); !readable)
+        return readable;
+    batch.profile = profile_in(body.at("profile"));
+    batch.plan = plan_in(body.at("plan"), batch.size());
+    batch.choice = choice_in(body.at("choice"));
+    if (const Status either = check_choice(batch.choice); !either)
+        return either;
+    for (const Json& one : body.at("history"))
+        batch.history.push_back(earlier_in(one));
+    if (!body.at("resubmitted").is_null())
+        batch.resubmitted = earlier_in(body.at("resubmitted"));
+    if (batch.choice.seed)
+        choose(batch, *batch.choice.seed, batch.opened);
+    return Done{};
+}
+
+Status apply_choose(Batch& batch, const Json& body) {
+    check_members(body, {"bench_part", "buyer_text"});
+    if (batch.choice.origin != SeedOrigin::with_buyer || !batch.chosen_at.empty())
+        return usage_error(fmt::format("batch {}", batch.id), "its units are chosen already",
+                           "a choice is made once");
+    body.at("bench_part").get_to(batch.choice.bench_part);
+    body.at("buyer_text").get_to(batch.choice.buyer_text);
+    if (commitment_to(batch.choice.bench_part) != batch.choice.commitment)
+        return input_error("bench_part",
+                           "it is not the one that was bound when the batch was opened",
+                           "take the file that `batch open` wrote beside the batch");
+    if (batch.choice.buyer_text.empty())
+        return usage_error("buyer_text", "it is empty", "ask the buyer for a text of his own");
+    choose(batch, seed_with_buyer(batch.choice.bench_part, batch.choice.buyer_text),
+           body.at("at").get<std::string>());
+    return Done{};
+}
+
+Status apply_add(Batch& batch, const Json& body) {
+    check_members(body, {"reason", "runs", "calibrations"});
+    if (const Status open = check_not_decided(batch); !open)
+        return open;
+    if (const Status chosen = check_chosen(batch); !chosen)
+        return chosen;
+    std::vector<TestedRun> runs;
+    for (const Json& json : body.at("runs")) {
+        runs.push_back(run_of(json));
+        check_same(json_of(runs.back()), json, "run");
+        if (runs.back().taken_out)
+            throw WrongEntry("a run is taken out before it is in");
+    }
+    for (const Json& json : body.at("calibrations")) {
+        const UsedCalibration calibration = calibration_of(json);
+        check_same(json_of(calibration), json, "calibration");
+        if (const Status taken = take_calibration(batch, calibration); !taken)
+            return taken;
+    }
+    return take_runs(batch, std::move(runs), body.at("reason").get<std::string>());
+}
+
+Status apply_void(Batch& batch, const Json& body) {
+    check_members(body, {"run", "unit", "cause", "text"});
+    if (const Status open = check_not_decided(batch); !open)
+        return open;
+    const auto name = body.at("run").get<std::string>();
+    const TakenOut taken{word_in(void_cause_names, body, "cause"),
+                         body.at("text").get<std::string>(), body.at("at").get<std::string>()};
+    if (taken.text.empty())
+        return usage_error("reason", "a run is not taken out of the count without one",
+                           "say what was seen at the bench");
+    bool found = false;
+    for (TestedRun& run : batch.runs) {
+        if ((run.run != name && run.file != name) ||
+            (!body.at("unit").is_null() && run.unit != body.at("unit").get<std::string>()))
+            continue;
+        found = true;
+        if (run.taken_out)
+            return usage_error(run.run, "it is void already", "");
+        run.taken_out = taken;
+    }
+    if (!found)
+        return usage_error(name, "the batch has no such run", "`batch show` lists them");
+    return Done{};
+}
+
+Status apply_decide(Batch& batch, const Json& body) {
+    check_members(body, {"outcome", "nonconforming"});
+    if (const Status open = check_not_decided(batch); !open)
+        return open;
+    if (const Status chosen = check_chosen(batch); !chosen)
+        return chosen;
+    const Standing found = standing(batch.chosen, batch.runs);
+    const auto outcome =
+        decision_of(batch.plan.numbers, found, taken_out(batch.runs, batch.plan.numbers.n));
+    const auto nonconforming = static_cast<std::int64_t>(found.nonconforming.size());
+    if (!outcome || word_of(*outcome) != body.at("outcome").get<std::string>() ||
+        nonconforming != body.at("nonconforming").get<std::int64_t>())
+        throw WrongEntry("the decision does not follow from the runs by the plan");
+    batch.decision = BatchDecision{*outcome, nonconforming, body.at("at").get<std::string>()};
+    return Done{};
+}
+
+Status apply_kind(Batch& batch, const Json& body) {
+    const auto kind = body.at("kind").get<std::string>();
+    if (kind != "open" && batch.serials.empty())
+        throw WrongEntry("the batch was not opened");
+    if (kind == "open")
+        return apply_open(batch, body);
+    if (kind == "choose")
+        return apply_choose(batch, body);
+    if (kind == "add")
+        return apply_add(batch, body);
+    if (kind == "void")
+        return apply_void(batch, body);
+    if (kind == "decide")
+        return apply_decide(batch, body);
+    throw WrongEntry(fmt::format("nothing that is done to a batch is called '{}'", kind));
+}
+
+// One more entry, or the batch as it was.
+Status enter(Batch& batch, Json body, const Signer& signer) {
+    Batch next = batch;
+    if (const Status written = next.journal.append(body, signer); !written)
+        return written.error();
+    body["at"] = signer.at;
+    if (const Status done = take_entry(next, body); !done)
+        return done.error();
+    const auto broken = violations(next);
+    if (!broken.empty())
+        return usage_error(broken.front().where, broken.front().what, broken.front().remedy);
+    batch = std::move(next);
+    return Done{};
+}
+
+} // namespace
+
+Status take_entry(Batch& batch, const Json& body) {
+    try {
+        return apply_kind(batch, body);
+    } catch (const BrokenInvariant&) {
+        throw;
+    } catch (const std::exception& problem) {
+        return input_error("", problem.what(), "take the file as `dropledger batch` wrote it");
+    }
+}
+
+Result<Batch> open_batch(OpenRequest request, const Signer& signer) {
+    const auto count = static_cast<std::int64_t>(request.serials.size());
+    if (count != request.plan.request.lot)
+        return usage_error(
+            "serials",
+            fmt::format("there are {}, the lot has {} units", count, request.plan.request.lot),
+            "the random choice needs the serial of every unit of the batch");
+    if (const Status readable = check_names(request.id, request.serials); !readable)
+        return readable.error();
+    Json history = Json::array();
+    for (const EarlierBatch& one : request.history)
+        history.push_back(json_of(one));
+    Batch batch;
+    const Status opened = enter(
+        batch,
+        {{"kind", "open"},
+         {"id", request.id},
+         {"rehearsal", request.rehearsal},
+         {"serials", request.serials},
+         {"profile", json_of(request.profile)},
+         {"plan", json_of(request.plan)},
+         {"choice", json_of(request.choice)},
+         {"history", std::move(history)},
+         {"resubmitted", request.resubmitted ? json_of(*request.resubmitted) : Json(nullptr)}},
+        signer);
+    if (!opened)
+        return opened.error();
+    return batch;
+}
+
+Status choose_with(Batch& batch, const BuyersPart& both, const Signer& signer) {
+    return enter(
+        batch,
+        {{"kind", "choose"}, {"bench_part", both.bench_part}, {"buyer_text", both.buyer_text}},
+        signer);
+}
+
+Status add_runs(Batch& batch, Addition addition, const Signer& signer) {
+    return enter(batch,
+                 {{"kind", "add"},
+                  {"reason", addition.reason},
+                  {"runs", list_of(addition.runs)},
+                  {"calibrations", list_of(addition.calibrations)}},
+                 signer);
+}
+
+Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer) {
+    return enter(batch,
+                 {{"kind", "void"},
+                  {"run", request.run},
+                  {"unit", request.unit ? Json(*request.unit) : Json(nullptr)},
+                  {"cause", row_in(void_cause_names, request.cause).key},
+                  {"text", request.text}},
+                 signer);
+}
+
+Status decide(Batch& batch, const Signer& signer) {
+    const Standing found = standing(batch.chosen, batch.runs);
+    const auto outcome =
+        decision_of(batch.plan.numbers, found, taken_out(batch.runs, batch.plan.numbers.n));
+    if (batch.decision || !outcome || batch.chosen_at.empty())
+        return Done{};
+    return enter(batch,
+                 {{"kind", "decide"},
+                  {"outcome", word_of(*outcome)},
+                  {"nonconforming", found.nonconforming.size()}},
+                 signer);
+}
+
+} // namespace dropledger::batch

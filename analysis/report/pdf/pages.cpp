@@ -184,12 +184,12 @@ void unit_table(Paper& paper, const Certificate& certificate) {
     table(paper,
           {{"unit", 58.0},
            {"log", 84.0},
-           {"date", 56.0},
-           {"drops", 36.0, Align::right},
+           {"date", 54.0},
+           {"drops", 34.0, Align::right},
            {"misses", 40.0, Align::right},
-           {"misses, corrected", 124.0},
-           {"outcome", 50.0},
-           {"note", full - 448.0 + 8.0}},
+           {"misses, corrected", 104.0},
+           {"outcome", 46.0},
+           {"note", full - 420.0 + 8.0}},
           rows);
     paper.gap(3.0);
     paper.flow("One line a run, as recorded in its sealed log; bold: outside. Misses as the gate "
@@ -238,7 +238,10 @@ void log_annex(Paper& paper, const Certificate& certificate) {
                              run.sha256, run.signed_by.substr(0, 12)},
                             false});
     table(paper,
-          {{"number", 40.0, Align::right}, {"log", 108.0}, {"SHA-256", 278.0}, {"key", 73.0 + 8.0}},
+          {{"number", 40.0, Align::right},
+           {"log", 108.0},
+           {"SHA-256", 272.0, Align::left, true},
+           {"key", 79.0 + 8.0, Align::left, true}},
           rows);
     paper.gap(3.0);
     for (const auto& key : certificate.keys)

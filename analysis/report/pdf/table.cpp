@@ -27,7 +27,8 @@ std::vector<double> needs_of(Paper& paper, const std::vector<TableColumn>& colum
         texts.push_back(columns[i].head);
         double need = 0.0;
         for (const std::string& text : texts)
-            need = std::max(need, paper.widest_word(text, Type::small_bold));
+            need = std::max(
+                need, paper.widest_word(text, columns[i].hex ? Type::mono : Type::small_bold));
         needs.push_back(need + between + 1.0);
     }
     return needs;
@@ -97,7 +98,7 @@ private:
     [[nodiscard]] double height_of(const TableRow& row) {
         double height = 0.0;
         for (std::size_t i = 0; i < columns_.size(); ++i)
-            height = std::max(height, paper_.height_of(row.cells[i], box(i, row.bold)));
+            height = std::max(height, paper_.height_of(row.cells[i], box(i, row)));
         return height + 2.0 * padding;
     }
 
@@ -105,7 +106,7 @@ private:
         paper_.begin("TR");
         for (std::size_t i = 0; i < columns_.size(); ++i) {
             paper_.begin(cell);
-            paper_.put(row.cells[i], box(i, row.bold), paper_.y() + padding);
+            paper_.put(row.cells[i], box(i, row), paper_.y() + padding);
             paper_.end(cell);
         }
         paper_.end("TR");
@@ -116,13 +117,15 @@ private:
         paper_.line({Paper::left, paper_.y()}, {Paper::right, paper_.y()}, width);
     }
 
-    [[nodiscard]] TextBox box(std::size_t column, bool bold) const {
+    [[nodiscard]] TextBox box(std::size_t column, const TableRow& row) const {
         double x = Paper::left;
         for (std::size_t i = 0; i < column; ++i)
             x += columns_[i].width;
         return {.x = x,
                 .width = columns_[column].width - between,
-                .type = bold ? Type::small_bold : Type::small,
+                .type = row.bold               ? Type::small_bold
+                        : columns_[column].hex ? Type::mono
+                                               : Type::small,
                 .align = columns_[column].align,
                 .most_lines = most_lines};
     }

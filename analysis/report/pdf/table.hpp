@@ -17,6 +17,7 @@ struct TableColumn {
     std::string head;
     double width = 0.0; // with the room to the next
     Align align = Align::left;
+    bool hex = false; // hashes and keys: digits of one width
 };
 
 struct TableRow {

@@ -302,12 +302,15 @@ namespace {
 
 // Never zeros for something: "below 0.0001 %".
 std::string shown(double value, Unit unit, int decimals) {
-    const std::string words = with_unit(value, unit, decimals);
-    if (words.find_first_of("123456789") != std::string::npos)
-        return words;
+    constexpr int most_decimals = 4;
+    const int last = value > 0.0 ? std::max(decimals, most_decimals) : decimals;
+    for (int more = decimals; more <= last; ++more)
+        if (std::string words = with_unit(value, unit, more);
+            words.find_first_of("123456789") != std::string::npos)
+            return words;
     const std::string_view symbol = symbol_of(unit);
     const std::string end = symbol.empty() ? "" : fmt::format(" {}", symbol);
-    return value > 0.0 ? fmt::format("below {:.{}f}{}", std::pow(10.0, -decimals), decimals, end)
+    return value > 0.0 ? fmt::format("below {:.{}f}{}", std::pow(10.0, -last), last, end)
                        : "0" + end;
 }
 

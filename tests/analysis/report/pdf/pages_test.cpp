@@ -155,6 +155,7 @@ TEST(CertificateWords, SayBelowWhereDigitsEnd) {
     EXPECT_EQ(estimate_interval(share(0.0, 1e-9, 1e-8), Unit::percent), "0 to below 0.0001 %");
     EXPECT_EQ(estimate_value(share(0.0, 0.0, 0.01), Unit::percent), "0 %");
     EXPECT_EQ(estimate_interval(share(0.0, 0.0, 0.01), Unit::percent), "0 to 1.00 %");
+    EXPECT_EQ(estimate_interval(share(0.0016, 0.06, 0.30), Unit::percent), "0.2 to 30 %");
     EXPECT_EQ(estimate_interval(share(0.01, 0.02, 0.03), Unit::percent), "1.00 to 3.00 %");
 }
 

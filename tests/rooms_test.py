@@ -15,7 +15,9 @@ DIRECTION = ["analysis", "fixtures", "calibration", "bench", "tests"]
 REPORT = "analysis/report"
 # Rooms that work something out show reports their models only; of all other rooms a report may include any header.
 MODELS = {
-    "analysis/audit": {"model", "series"},
+    "analysis/audit": {"series"},
+    "analysis/audit/model": {"audit_report", "channel_report", "contradiction", "drop_evidence", "sensor"},
+    "analysis/audit/doubt": set(),
     "analysis/field": {"model", "audit"},
     "analysis/field/table": set(),
     "analysis/field/input": {"drops"},

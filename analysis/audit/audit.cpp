@@ -1,8 +1,8 @@
 #include "analysis/audit/audit.hpp"
 
-#include "analysis/audit/contradictions.hpp"
 #include "analysis/audit/correct.hpp"
-#include "analysis/audit/doubtful_line.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
 #include "analysis/audit/pass.hpp"
@@ -195,25 +195,31 @@ void judge_all(AuditReport& report) {
     report.outcome = verdict::worst(outcomes, verdict::Outcome::undecided);
 }
 
+// What stands for the whole run; nothing of its channels yet.
+AuditReport run_report(const Pass& pass, const std::string& file) {
+    AuditReport report;
+    report.file = file;
+    report.integrity = pass.reading.integrity;
+    report.header = pass.reading.header;
+    report.run_id = report.header.run_id;
+    report.started = report.header.started;
+    report.setup = pass.ledger->setup();
+    report.profile = pass.choice.profile;
+    report.faults = pass.ledger->faults();
+    report.halted_reason = pass.ledger->halted_reason();
+    report.travelled = pass.ledger->travelled();
+    report.direction = pass.ledger->direction();
+    report.stopping_rule = pass.stated.rule;
+    return report;
+}
+
 } // namespace
 
 Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options) {
     auto pass = read_as_needed(open, options);
     if (!pass)
         return pass.error();
-    AuditReport report;
-    report.file = options.file;
-    report.integrity = pass->reading.integrity;
-    report.header = pass->reading.header;
-    report.run_id = report.header.run_id;
-    report.started = report.header.started;
-    report.setup = pass->ledger->setup();
-    report.profile = pass->choice.profile;
-    report.faults = pass->ledger->faults();
-    report.halted_reason = pass->ledger->halted_reason();
-    report.travelled = pass->ledger->travelled();
-    report.direction = pass->ledger->direction();
-    report.stopping_rule = pass->stated.rule;
+    AuditReport report = run_report(*pass, options.file);
     add_run_notes(report);
     for (const FurtherLog& further : options.continued)
         report.notes.push_back(fmt::format(

@@ -4,7 +4,7 @@
 // from the first landings would have entered some landing elsewhere).
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/audit/options.hpp"
 #include "analysis/base/readers/byte_source.hpp"
 

@@ -1,6 +1,7 @@
 #include "analysis/audit/correct.hpp"
 
 #include "analysis/base/cases.hpp"
+#include "analysis/measures/corrections/line_correction.hpp"
 #include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>

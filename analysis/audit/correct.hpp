@@ -4,8 +4,9 @@
 // Undefined when: a quantity cannot be corrected: it is left out, and a note says why.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/audit/options.hpp"
+#include "analysis/measures/corrections/portion_correction.hpp"
 
 namespace dropledger::audit {
 

@@ -1,8 +1,10 @@
 #include "analysis/audit/corrected_findings.hpp"
 
 #include "analysis/audit/correct.hpp"
-#include "analysis/audit/doubt.hpp"
+#include "analysis/audit/doubt/doubt.hpp"
 #include "analysis/base/cases.hpp"
+#include "analysis/measures/corrections/line_correction.hpp"
+#include "analysis/measures/corrections/portion_correction.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
 // Findings with the judging gate's own misses taken out, for the verdict.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <optional>
 

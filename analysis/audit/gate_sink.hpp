@@ -2,8 +2,8 @@
 // gate that may judge the measures.
 #pragma once
 
-#include "analysis/audit/contradictions.hpp"
-#include "analysis/audit/evidence_watch.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/evidence_watch.hpp"
 #include "analysis/causes/cause_watch.hpp"
 #include "analysis/ledger/entry.hpp"
 #include "analysis/measures/channel_tally.hpp"

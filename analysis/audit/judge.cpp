@@ -1,7 +1,7 @@
 #include "analysis/audit/judge.hpp"
 
 #include "analysis/audit/corrected_findings.hpp"
-#include "analysis/audit/doubt.hpp"
+#include "analysis/audit/doubt/doubt.hpp"
 #include "analysis/audit/stopped_run.hpp"
 #include "analysis/base/cases.hpp"
 #include "analysis/measures/number_words.hpp"
@@ -282,43 +282,6 @@ Finding finding_for(const Limit& limit, const AuditReport& report, const Channel
     }
     return finding_as_seen(asked_of(limit, report, channel), channel.results);
 }
-
-std::string why_incomplete(const droplog::Integrity& integrity) {
-    for (const droplog::FoundFlaw& flaw : integrity.flaws())
-        if (droplog::row_of(flaw.flaw).incomplete)
-            return droplog::in_words(flaw);
-    throw BrokenInvariant("a log is incomplete and nothing is missing");
-}
-
-} // namespace
-
-bool is_placement(Quantity quantity) {
-    return quantity == Quantity::offset_mm || quantity == Quantity::bias_mm ||
-           quantity == Quantity::sd_mm || quantity == Quantity::p95_abs_mm ||
-           quantity == Quantity::within_allowance;
-}
-
-RunState run_state(const AuditReport& report, const ChannelReport& channel) {
-    RunState state;
-    const Counted counted = channel.counted();
-    state.drops = counted.count;
-    state.unit = counted.what;
-    if (report.from_spacings)
-        return state;
-    if (!report.integrity.complete()) {
-        state.complete = false;
-        state.why_incomplete = why_incomplete(report.integrity);
-    } else if (doubt_about(report, channel).gate_blocked) {
-        state.complete = false;
-        state.why_incomplete = "a gate of this channel reported that it was blocked";
-    } else if (const auto fault = fault_of_unit(report, channel)) {
-        state.complete = false;
-        state.why_incomplete = *fault;
-    }
-    return state;
-}
-
-namespace {
 
 bool needs_commanded_drops(Quantity quantity) {
     return is_placement(quantity) || is_per_drop(quantity);

@@ -1,7 +1,7 @@
 // What a report says beside its numbers: what was assumed, what was left out, what is doubtful.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/audit/options.hpp"
 
 namespace dropledger::audit {

@@ -5,7 +5,7 @@
 // that is not identified, leaves them unknown. Units: µs, mm.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include "analysis/ledger/gate_ledger.hpp"
 #include "analysis/ledger/run_ledger.hpp"

@@ -5,7 +5,7 @@
 // Undefined when: a unit has fewer than three speeds at least 5 % apart: no series of it.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/causes/speed_dependence.hpp"
 
 #include <string>

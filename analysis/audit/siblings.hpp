@@ -12,7 +12,7 @@
 // are named. How often it is wrong: tests/analysis/report/siblings_test.cpp and the README.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 namespace dropledger::audit {
 

@@ -1,6 +1,6 @@
 #include "analysis/audit/spacings.hpp"
-#include "analysis/audit/contradictions.hpp"
-#include "analysis/audit/doubtful_drops.hpp"
+#include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubtful_drops.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/profile_choice.hpp"
 #include "analysis/base/readers/csv_table.hpp"

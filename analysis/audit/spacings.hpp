@@ -1,7 +1,7 @@
 // The audit of a plain list of spacings or positions, measured by tape, belt or rule.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/audit/options.hpp"
 #include "analysis/base/readers/byte_source.hpp"
 

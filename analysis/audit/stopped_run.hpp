@@ -7,7 +7,7 @@
 // Undefined when: the log states no rule; then nothing changes.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 namespace dropledger::audit {
 

@@ -3,24 +3,28 @@
 #include <algorithm>
 #include <cstddef>
 #include <numeric>
+#include <utility>
 #include <vector>
 
 namespace dropledger {
 
 namespace {
 
-// Letters put in, taken out or changed.
+// Letters put in, taken out or changed, and neighbours that changed places.
 std::size_t edits(std::string_view from, std::string_view to) {
-    std::vector<std::size_t> row(to.size() + 1);
+    using Row = std::vector<std::size_t>;
+    Row before(to.size() + 1);
+    Row row(to.size() + 1);
     std::iota(row.begin(), row.end(), std::size_t{0});
     for (std::size_t i = 0; i < from.size(); ++i) {
-        std::size_t diagonal = row[0];
-        row[0] = i + 1;
+        Row next(to.size() + 1, i + 1);
         for (std::size_t j = 0; j < to.size(); ++j) {
-            const std::size_t changed = diagonal + (from[i] == to[j] ? 0 : 1);
-            diagonal = row[j + 1];
-            row[j + 1] = std::min({changed, row[j] + 1, row[j + 1] + 1});
+            const std::size_t changed = row[j] + (from[i] == to[j] ? 0 : 1);
+            next[j + 1] = std::min({changed, next[j] + 1, row[j + 1] + 1});
+            if (i > 0 && j > 0 && from[i] == to[j - 1] && from[i - 1] == to[j])
+                next[j + 1] = std::min(next[j + 1], before[j - 1] + 1);
         }
+        before = std::exchange(row, std::move(next));
     }
     return row.back();
 }

@@ -1,7 +1,8 @@
 // The known word that a mistyped one was meant to be.
 //
 // Undefined when: none is near: more than a third of the word's letters would have to change.
-// Source: V. I. Levenshtein 1966, edits of one letter; the row-by-row computation is from memory.
+// Source: F. J. Damerau 1964, V. I. Levenshtein 1966: edits of one letter, and neighbours that change
+// places; the row-by-row computation is from memory.
 #pragma once
 
 #include <optional>

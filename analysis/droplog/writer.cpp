@@ -13,7 +13,6 @@ namespace {
 constexpr std::size_t room_for_text =
     longest_line - 16;                      // name, comma, check and LF of @damaged or @note
 constexpr std::size_t room_for_reason = 32; // beside a key and a signature
-constexpr std::size_t room_for_setting = longest_line - 20; // "@channel,255," a comma, check and LF
 
 // The text, encoded, as much of it as fits and never half an escape.
 std::string encoded_to_fit(std::string_view text, std::size_t room) {

@@ -44,28 +44,30 @@ public:
     // Each round tries to turn round every stretch; an open way, so its last one too.
     void uncross() {
         constexpr int most_rounds = 40;
-        constexpr double worth_m = 1e-6;
         bool better = true;
         for (int round = 0; round < most_rounds && better; ++round) {
             better = false;
             for (std::size_t i = 0; i + 1 < order_.size(); ++i)
-                for (std::size_t j = i + 1; j < order_.size(); ++j) {
-                    const double before = (i > 0 ? way(i - 1, i) : 0.0) +
-                                          (j + 1 < order_.size() ? way(j, j + 1) : 0.0);
-                    const double after = (i > 0 ? way(i - 1, j) : 0.0) +
-                                         (j + 1 < order_.size() ? way(i, j + 1) : 0.0);
-                    if (after + worth_m >= before)
-                        continue;
-                    std::reverse(order_.begin() + static_cast<std::ptrdiff_t>(i),
-                                 order_.begin() + static_cast<std::ptrdiff_t>(j) + 1);
-                    better = true;
-                }
+                for (std::size_t j = i + 1; j < order_.size(); ++j)
+                    if (saved_m(i, j) > 1e-6) {
+                        std::reverse(order_.begin() + static_cast<std::ptrdiff_t>(i),
+                                     order_.begin() + static_cast<std::ptrdiff_t>(j) + 1);
+                        better = true;
+                    }
         }
     }
 
     [[nodiscard]] const std::vector<std::size_t>& order() const { return order_; }
 
 private:
+    // By walking the stops i … j the other way round.
+    [[nodiscard]] double saved_m(std::size_t i, std::size_t j) const {
+        const bool is_last = j + 1 >= order_.size();
+        const double before = (i > 0 ? way(i - 1, i) : 0.0) + (is_last ? 0.0 : way(j, j + 1));
+        const double after = (i > 0 ? way(i - 1, j) : 0.0) + (is_last ? 0.0 : way(i, j + 1));
+        return before - after;
+    }
+
     [[nodiscard]] double way(std::size_t i, std::size_t j) const {
         return flat_distance_m(middles_[order_[i]], middles_[order_[j]], geographic_);
     }

@@ -121,6 +121,12 @@ std::string_view words_of(Quantity quantity) {
     return row_of(quantity).words;
 }
 
+bool is_placement(Quantity quantity) {
+    return quantity == Quantity::offset_mm || quantity == Quantity::bias_mm ||
+           quantity == Quantity::sd_mm || quantity == Quantity::p95_abs_mm ||
+           quantity == Quantity::within_allowance;
+}
+
 Unit unit_of(Quantity quantity) {
     return row_of(quantity).unit;
 }

@@ -96,6 +96,8 @@ struct QuantityRow {
 [[nodiscard]] std::string_view key_of(Quantity quantity);
 [[nodiscard]] std::string_view words_of(Quantity quantity);
 [[nodiscard]] Unit unit_of(Quantity quantity);
+// Of places on the ground, which a list of spacings does not have.
+[[nodiscard]] bool is_placement(Quantity quantity);
 // Those by which a profile of the mode can judge, in their order here.
 [[nodiscard]] std::vector<Quantity> limited_quantities(droplog::Mode mode);
 

@@ -74,6 +74,7 @@ std::vector<StopDecision> StoppingTests::decisions() const {
 
 std::vector<std::string> remarks_of(const std::vector<StopDecision>& decisions) {
     std::vector<std::string> remarks;
+    remarks.reserve(decisions.size());
     for (const StopDecision& each : decisions)
         remarks.push_back(fmt::format("decision channel {} {} {} after {} drops with {}",
                                       each.channel, name_of(each.criterion), name_of(each.decision),

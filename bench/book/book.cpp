@@ -1,5 +1,6 @@
 #include "bench/book/book.hpp"
 
+#include "bench/book/migration.hpp"
 #include "bench/book/rows.hpp"
 #include "bench/book/schema.hpp"
 
@@ -82,24 +83,26 @@ std::set<std::string> parts_of(SQLite::Database& database) {
     return parts;
 }
 
-std::set<std::string> parts_of_a_book() {
+std::set<std::string> parts_of_a_book(const char* text) {
     SQLite::Database model(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
-    model.exec(schema);
+    model.exec(text);
     return parts_of(model);
 }
 
 // Where the file is of another kind, or of a newer program.
 std::optional<Error> refusal(const std::string& file, SQLite::Database& database) {
+    const SQLite::Transaction looking(database); // version and parts of one moment
     const int id = database.execAndGet("PRAGMA application_id").getInt();
     const int version = database.execAndGet("PRAGMA user_version").getInt();
     if (id != application_id)
         return input_error(file, "an SQLite file, but no bench book", "name another `book`");
-    if (version != schema_version)
+    const char* const text = schema_of(version);
+    if (text == nullptr)
         return input_error(file,
                            fmt::format("a bench book of version {}, this program knows {}", version,
                                        schema_version),
                            "use the newer program, or rebuild the book into another file");
-    if (parts_of(database) != parts_of_a_book())
+    if (parts_of(database) != parts_of_a_book(text))
         return input_error(
             file, "a bench book with tables, views or triggers that are not this program's",
             "rebuild it into another file: dropledger book rebuild FOLDER");
@@ -118,8 +121,9 @@ void make_tables(SQLite::Database& database) {
 
 } // namespace
 
-Book::Book(std::string file, std::unique_ptr<SQLite::Database> database)
-    : file_(std::move(file)), database_(std::move(database)) {
+Book::Book(std::string file, std::unique_ptr<SQLite::Database> database,
+           std::optional<std::string> kept_copy)
+    : file_(std::move(file)), database_(std::move(database)), kept_copy_(std::move(kept_copy)) {
 }
 Book::~Book() = default;
 Book::Book(Book&&) noexcept = default;
@@ -137,8 +141,9 @@ Result<Book> Book::open(const std::string& file, bool create) {
             make_tables(*database);
         if (auto error = refusal(file, *database))
             return *std::move(error);
+        auto kept_copy = migrate(*database, file);
         prepare(*database);
-        return Book(file, std::move(database));
+        return Book(file, std::move(database), std::move(kept_copy));
     });
 }
 

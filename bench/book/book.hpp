@@ -13,6 +13,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,7 +25,8 @@ namespace dropledger::book {
 
 class Book {
 public:
-    // `create`: an absent file is made; else it must be there.
+    // `create`: an absent file is made; else it must be there. A book of an earlier version is brought
+    // up to date, and a copy kept (migration.hpp).
     [[nodiscard]] static Result<Book> open(const std::string& file, bool create);
     ~Book();
     Book(Book&&) noexcept;
@@ -51,12 +53,16 @@ public:
     [[nodiscard]] Result<std::vector<Batch>> batches() const;
 
     [[nodiscard]] const std::string& file() const { return file_; }
+    // Of the book as it was, where this opening has brought it up to date.
+    [[nodiscard]] const std::optional<std::string>& kept_copy() const { return kept_copy_; }
 
 private:
-    Book(std::string file, std::unique_ptr<SQLite::Database> database);
+    Book(std::string file, std::unique_ptr<SQLite::Database> database,
+         std::optional<std::string> kept_copy);
 
     std::string file_;
     std::unique_ptr<SQLite::Database> database_;
+    std::optional<std::string> kept_copy_;
 };
 
 // Where a file that the book names lies.

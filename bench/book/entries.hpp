@@ -50,6 +50,7 @@ struct Run {
     std::optional<double> speed_mps;
     std::string profile;     // that judged
     std::string calibration; // that was applied
+    std::string judged_by;   // this program's version; empty: before 0.2.0
     bool complete = false;
     bool seals_intact = false;
     bool is_signed = false;

@@ -139,7 +139,7 @@ private:
     }
 
     // What somebody took out stays out.
-    Status is_not_removed(const Run& run, const std::string& file) const {
+    [[nodiscard]] Status is_not_removed(const Run& run, const std::string& file) const {
         const auto notes = notes_beside(book_->file());
         if (!notes)
             return notes.error();

@@ -119,6 +119,7 @@ Run run_in(SQLite::Statement& row) {
     run.speed_mps = number_or_none(row.getColumn(at++));
     run.profile = row.getColumn(at++).getString();
     run.calibration = row.getColumn(at++).getString();
+    run.judged_by = row.getColumn(at++).getString();
     for (bool* flag : {&run.complete, &run.seals_intact, &run.is_signed})
         *flag = row.getColumn(at++).getInt() != 0;
     run.outcome = named(verdict::outcome_names, row.getColumn(at));
@@ -146,7 +147,7 @@ std::vector<TextEntry> texts(SQLite::Database& database, const char* table) {
 
 void insert_run(SQLite::Database& database, const Run& run) {
     SQLite::Statement insert(
-        database, "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+        database, "INSERT INTO run VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
     int at = 0;
     for (const std::string* text : {&run.run_id, &run.file, &run.sha256, &run.started, &run.bench,
                                     &run.person, &run.crop, &run.seed_lot})
@@ -156,6 +157,7 @@ void insert_run(SQLite::Database& database, const Run& run) {
     bind_optional(insert, ++at, run.speed_mps);
     insert.bind(++at, run.profile);
     insert.bind(++at, run.calibration);
+    insert.bind(++at, run.judged_by);
     for (const bool flag : {run.complete, run.seals_intact, run.is_signed})
         insert.bind(++at, as_flag(flag));
     insert.bind(++at, std::string(name_of(run.outcome)));

@@ -1,5 +1,6 @@
 #include "bench/book/run_entry.hpp"
 
+#include "analysis/base/version.hpp"
 #include "analysis/report/words/quantities.hpp"
 
 #include <algorithm>
@@ -69,6 +70,7 @@ Run run_entry(const audit::AuditReport& audit) {
         run.speed_mps = static_cast<double>(*audit.setup.speed_um_s) * 1e-6;
     run.profile = audit.profile.name;
     run.calibration = audit.calibration.value_or("");
+    run.judged_by = version();
     run.complete = audit.integrity.complete();
     run.seals_intact = audit.integrity.seals.intact;
     run.is_signed = audit.integrity.is_signed;

@@ -1,7 +1,7 @@
 // A run's entry from its audit.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "bench/book/entries.hpp"
 
 namespace dropledger::book {

@@ -1,4 +1,4 @@
-// The book's tables.
+// The book's tables. Those of earlier versions: older_schemas.hpp.
 #pragma once
 
 #include <cstdint>
@@ -6,14 +6,14 @@
 namespace dropledger::book {
 
 constexpr std::int32_t application_id = 0x44524c42; // marks the SQLite file as a bench book
-constexpr std::int32_t schema_version = 1;          // user_version
+constexpr std::int32_t schema_version = 2;          // user_version
 
 constexpr const char* schema = R"sql(
 CREATE TABLE run (
   run_id TEXT PRIMARY KEY, file TEXT NOT NULL, sha256 TEXT NOT NULL, started TEXT NOT NULL, bench TEXT NOT NULL,
   person TEXT NOT NULL, crop TEXT NOT NULL, seed_lot TEXT NOT NULL, thousand_seed_mass_mg INTEGER, mode TEXT NOT NULL,
-  speed_mps REAL, profile TEXT NOT NULL, calibration TEXT NOT NULL, complete INTEGER NOT NULL,
-  seals_intact INTEGER NOT NULL, is_signed INTEGER NOT NULL, outcome TEXT NOT NULL
+  speed_mps REAL, profile TEXT NOT NULL, calibration TEXT NOT NULL, judged_by TEXT NOT NULL,
+  complete INTEGER NOT NULL, seals_intact INTEGER NOT NULL, is_signed INTEGER NOT NULL, outcome TEXT NOT NULL
 ) STRICT;
 CREATE TABLE verdict (
   run_id TEXT NOT NULL REFERENCES run ON DELETE CASCADE, channel INTEGER NOT NULL, unit TEXT NOT NULL, row INTEGER,

@@ -25,7 +25,7 @@ Result<Looked> look_at(const OpenBytes& open, const std::string& where) {
         return source.error();
     droplog::Digest digest;
     std::array<char, 262144> room{};
-    char first = '\0';
+    std::optional<char> first;
     for (;;) {
         const auto read = (*source)->read(room);
         if (!read)
@@ -35,10 +35,10 @@ Result<Looked> look_at(const OpenBytes& open, const std::string& where) {
             break;
         digest.add(bytes);
         const std::size_t at = bytes.find_first_not_of(" \t\r\n");
-        if (first == '\0' && at != std::string_view::npos)
+        if (!first && at != std::string_view::npos)
             first = bytes[at];
     }
-    if (first == '\0')
+    if (!first)
         return input_error(where, "is empty", "capture again");
     return Looked{.sha256 = droplog::to_hex(digest.finish()), .is_dump = first == '$'};
 }

@@ -32,7 +32,7 @@ void LogLines::begin(std::string_view boot, int channels) {
 }
 
 void LogLines::add(std::int64_t at_ps, std::variant<Commanded, Dark, Trouble> what) {
-    ahead_.push({at_ps, added_++, std::move(what)});
+    ahead_.push({at_ps, added_++, what});
 }
 
 void LogLines::write_travel(std::int64_t at_ps) {

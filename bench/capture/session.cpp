@@ -34,7 +34,7 @@ droplog::CapturedTravel kind_of(const TravelWiring& travel) {
 std::string text_of(const droplog::Settings& settings) {
     std::string text;
     for (const auto& [key, value] : settings)
-        text += key + "=" + value + "\n";
+        text += fmt::format("{}={}\n", key, value);
     return text;
 }
 

@@ -1,7 +1,7 @@
 #include "analysis/base/dates.hpp"
+#include "analysis/base/version.hpp"
 #include "analysis/batch/chain/choice.hpp"
 #include "bench/evidence/checks.hpp"
-#include "bench/evidence/drawn_up.hpp"
 
 #include <fmt/format.h>
 
@@ -127,9 +127,9 @@ std::vector<std::string> left_open(const Certificate& certificate, const VerifyO
                           "part");
     else if (options.buyer_text.empty())
         open.emplace_back("whether the buyer's text was yours");
-    if (certificate.program != program)
+    if (certificate.program != program_and_version())
         open.push_back(fmt::format("whether {} would say the same: it issued, {} verified",
-                                   certificate.program, program));
+                                   certificate.program, program_and_version()));
     if (options.revocations.empty())
         open.emplace_back("whether the issuer took it back since: ask him for revocations");
     open.emplace_back("whether the runs took place: who holds the key can invent them");

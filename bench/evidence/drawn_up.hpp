@@ -5,6 +5,7 @@
 // put there by another hand.
 #pragma once
 
+#include "analysis/base/version.hpp"
 #include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/batch/chain/batch.hpp"
 
@@ -12,14 +13,12 @@
 
 namespace dropledger::evidence {
 
-inline constexpr const char* program = "dropledger 0.1.0";
-
 // What does not follow from the batch.
 struct IssueFacts {
     std::string batch_file{}; // its plain name in the folder of evidence
     std::string issued{};     // RFC 3339
     std::string valid_until{};
-    std::string by_program{program};
+    std::string by_program{program_and_version()};
     std::string pages_sha256{}; // may be empty
     batch::ReportFacts report{};
 };

@@ -50,6 +50,11 @@ Error system_error(const std::string& path, const std::string& verb, int number)
     // folder's.
     const bool reading = verb == "open" || verb == "read";
     const bool is_input = reading && (number == ENOENT || number == ENOTDIR || number == EISDIR);
+    if (reading && number == ENOENT)
+        return Error{ErrorKind::input, path, "there is no such file",
+                     "check the spelling of the path"};
+    if (reading && number == EISDIR)
+        return Error{ErrorKind::input, path, "it is a folder", remedy_for(number)};
     return Error{is_input ? ErrorKind::input : ErrorKind::device, path,
                  fmt::format("cannot {} it: {}", verb, std::generic_category().message(number)),
                  remedy_for(number)};

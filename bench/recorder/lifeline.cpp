@@ -12,8 +12,9 @@ constexpr int most_halts = 8; // one may be damaged on the way; then the control
 
 } // namespace
 
-Lifeline::Lifeline(Wire& wire, Clock& clock, const Timings& timings)
-    : wire_(wire), clock_(clock), dead_man_(timings.dead_man), progress_at_(clock.steady()) {
+Lifeline::Lifeline(Wire& wire, Clock& clock, const Timings& timings, std::function<bool()> attended)
+    : wire_(wire), clock_(clock), dead_man_(timings.dead_man), attended_(std::move(attended)),
+      progress_at_(clock.steady()) {
 }
 
 void Lifeline::begin() {
@@ -32,9 +33,9 @@ void Lifeline::progress() {
     halts_ = 0;
 }
 
-bool Lifeline::tripped() {
+std::optional<Trip> Lifeline::tripped() {
     const std::lock_guard lock(rule_);
-    return std::exchange(tripped_, false);
+    return std::exchange(tripped_, std::nullopt);
 }
 
 // Empty for silence.
@@ -43,10 +44,17 @@ std::string Lifeline::next_word() {
     const std::lock_guard lock(rule_);
     if (!begun_)
         return "";
-    if (now - progress_at_ < dead_man_)
+    if (now - progress_at_ >= dead_man_) {
+        tripped_ = Trip::held_up;
+        return ++halts_ <= most_halts ? "halt" : "";
+    }
+    if (left_alone_) // the recorder sees to the halt from here on
+        return "";
+    if (attended_())
         return "alive";
-    tripped_ = true;
-    return ++halts_ <= most_halts ? "halt" : "";
+    left_alone_ = true;
+    tripped_ = Trip::unattended;
+    return "halt";
 }
 
 // A line that is gone is for the recorder to notice.

@@ -27,6 +27,10 @@ struct Hooks {
     // How often the operator has asked to stop: once halts the motors and closes the log, twice
     // leaves at once.
     std::function<int()> interrupts = [] { return 0; };
+    // Whether a person stands by; where nobody does the motors are halted as where the host is lost:
+    // the log stays open, and what is left is made by a start that is confirmed anew. Asked
+    // on another thread (lifeline.hpp). Whoever sits at a terminal does: it hangs up as an interrupt.
+    std::function<bool()> attended = [] { return true; };
     std::function<void(const LiveTally&)> progress = [](const LiveTally&) {};
     std::function<void(const std::string&)> say = [](const std::string&) {};
     std::function<std::string(int)> channel_name = [](int channel) {

@@ -17,8 +17,8 @@ Recording::Recording(const RunPlan& plan, Parts parts, const Bench& bench, const
                                                      },
                                                      std::move(parts.chain)),
       protocol_(std::move(parts.protocol)), tally_(std::move(parts.tally)), bench_(bench),
-      hooks_(hooks), wire_(std::move(parts.link)), lifeline_(wire_, bench.clock, plan.timings),
-      boot_(protocol_.boot()) {
+      hooks_(hooks), wire_(std::move(parts.link)),
+      lifeline_(wire_, bench.clock, plan.timings, hooks.attended), boot_(protocol_.boot()) {
 }
 
 // An exception is a bug of ours: nobody records any more, so nothing may move.
@@ -91,9 +91,17 @@ Status Recording::step() {
 }
 
 void Recording::heed_lifeline() {
-    if (!lifeline_.tripped())
+    const auto trip = lifeline_.tripped();
+    if (!trip)
         return;
     writer_.sent(droplog::encode("halt"));
+    if (*trip == Trip::unattended) {
+        writer_.note("nobody stood by any more, so the motors were halted");
+        hooks_.say(
+            "nobody stands by any more: the motors are halted; the drops that are left can be made "
+            "by another start");
+        return protocol_.halt("host", bench_.clock.steady()); // as where the host was lost
+    }
     writer_.note(
         fmt::format("the recorder stood still for over {:.0f} s (storing lines took {:.1f} "
                     "s), so the motors were halted",

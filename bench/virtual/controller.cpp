@@ -105,7 +105,7 @@ void Controller::say_hello(std::int64_t at_us) {
                             {.protocol = 1,
                              .boot = boot_,
                              .channels = static_cast<std::uint32_t>(scenario_.channels.size()),
-                             .firmware = percent_encode(scenario_.firmware)}),
+                             .firmware = percent_encode(name_of_bench(scenario_))}),
         Weight::must_get_through);
 }
 

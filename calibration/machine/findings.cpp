@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+#include <map>
 
 namespace dropledger::calibration {
 
@@ -15,7 +17,7 @@ using droplog::name_of;
 constexpr double least_off_mm = 3.0; // nobody sets a machine up better by hand
 constexpr double alike = 1.0 / 3.0;  // of what they are off by
 constexpr double little_seen = 0.75; // of the drops
-constexpr std::int64_t gates_of_a_channel = 2;
+constexpr int gates_of_a_channel = 2;
 
 std::string name_of_unit(const FewDrops& unit) {
     return unit.unit.empty() ? fmt::format("Channel {}", unit.channel)
@@ -42,13 +44,17 @@ std::optional<int> seen_on(const FewDrops& unit, int gate) {
 }
 
 void find_plugs(std::span<const FewDrops> units, const FewDrops& unit, std::vector<Finding>& out) {
-    for (int gate = 0; gate < gates_of_a_channel; ++gate) {
-        const auto channel = seen_on(unit, gate);
-        if (!channel || *channel == unit.channel)
-            continue;
+    std::map<int, std::vector<int>> gates_seeing; // by the channel that they stand for
+    for (int gate = 0; gate < gates_of_a_channel; ++gate)
+        if (const auto channel = seen_on(unit, gate); channel && *channel != unit.channel)
+            gates_seeing[*channel].push_back(gate);
+    for (const auto& [channel, gates] : gates_seeing) {
+        const std::string which = std::ssize(gates) == gates_of_a_channel
+                                      ? std::string{"both gates"}
+                                      : fmt::format("gate {}", gates.front());
         out.push_back({FindingKind::plugged_elsewhere, unit.channel,
-                       fmt::format("{} drops, and its seed is seen by gate {} of {}.",
-                                   name_of_unit(unit), gate, channel_in_words(units, *channel)),
+                       fmt::format("{} drops, and its seed is seen by {} of {}.",
+                                   name_of_unit(unit), which, channel_in_words(units, channel)),
                        "Their plugs are swapped: gate or motor; put them right, or swap the two "
                        "units' serial numbers in the settings."});
     }

@@ -16,6 +16,7 @@ def demo(scenario, drops, folder):
                            folder], capture_output=True, text=True, timeout=120)
     assert done.returncode in WITHIN_OUTSIDE_OR_UNDECIDED, (scenario, done.returncode, done.stderr)
     assert done.stdout.rstrip().endswith(str(pathlib.Path(folder) / "demo.html")), done.stdout[-300:]
+    assert done.stdout.count("demo.html") == 1, "the page is named once"
     result = json.loads((pathlib.Path(folder) / "demo.json").read_text())
     outcomes = ["within", "outside", "undecided"]
     assert result["outcome"] == outcomes[done.returncode], (result["outcome"], done.returncode)

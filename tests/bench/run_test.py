@@ -109,7 +109,8 @@ class WithoutABench(unittest.TestCase):
     def test_knows_a_mistyped_command(self):
         for words, part in ((["rn"], "no command 'rn' of `dropledger`; did you mean run?"),
                             (["book", "trnd"], "no command 'trnd' of `dropledger book`; did you mean trend?"),
-                            (["weigh"], "`dropledger --help` lists what there is")):
+                            (["audti"], "did you mean audit?"),
+                            (["weigh"], "`dropledger --help` lists what there is\n")):
             done = subprocess.run([PROGRAM, *words], capture_output=True, text=True, timeout=60)
             self.assertEqual((done.returncode, done.stdout), (64, ""))
             self.assertIn(part, done.stderr)
@@ -137,8 +138,8 @@ class WithoutABench(unittest.TestCase):
                 file.write_text(text)
                 with self.subTest(text=text):
                     self.refused(65, part, "--settings", file, "--port", "/dev/null", "--yes")
-            self.refused(65, "No such file", "--settings", file.parent / "none.toml")
-            self.refused(65, "Is a directory", "--settings", ".")
+            self.refused(65, "there is no such file; check the spelling", "--settings", file.parent / "none.toml")
+            self.refused(65, "it is a folder", "--settings", ".")
 
     def test_has_nothing_to_go_on_with(self):
         self.refused(65, "none.droplog", "--port", "/dev/null", "--yes", "--resume", "none.droplog")

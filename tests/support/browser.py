@@ -10,6 +10,7 @@ import pathlib
 import select
 import subprocess
 import tempfile
+import time
 
 PATIENCE_S = 60
 
@@ -88,7 +89,7 @@ class Page:
                    mobile=touch)
         if touch:
             self.order("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=5)
-        self.order("Page.navigate", url=pathlib.Path(path).absolute().as_uri())
+        self.order("Page.navigate", url=path if str(path).startswith("http") else pathlib.Path(path).absolute().as_uri())
         self.browser.wait_for("Page.loadEventFired", session)
 
     def order(self, method, **words):
@@ -121,8 +122,56 @@ class Page:
         self.touch("touchStart", (x, y))
         self.touch("touchEnd")
 
-    def media(self, name):
-        self.order("Emulation.setEmulatedMedia", media=name)
+    def go(self, url):
+        self.browser.events = [event for event in self.browser.events  # of pages before
+                               if (event.get("method"), event.get("sessionId")) != ("Page.loadEventFired", self.session)]
+        self.order("Page.navigate", url=url)
+        self.browser.wait_for("Page.loadEventFired", self.session)
+
+    def until(self, expression, seconds=PATIENCE_S):
+        """Asks until it is true; on a page that is being left meanwhile, too."""
+        last = time.monotonic() + seconds
+        while time.monotonic() < last:
+            try:
+                found = self.value(f"(() => {{ const it = ({expression}); return it instanceof Node ? true : it; }})()")
+                if found:
+                    return found
+            except RuntimeError:
+                pass
+            time.sleep(0.05)
+        raise AssertionError(f"never true on {self.value('location.href')}: {expression}\n"
+                             + str(self.value("document.body.innerText"))[:2000])
+
+    def click(self, selector):
+        """With the mouse, in the middle of the first such element, which is brought into view."""
+        self.value(f"document.querySelector({json.dumps(selector)}).scrollIntoView({{block: 'center'}})")
+        box = self.box(selector)
+        for kind in ("mousePressed", "mouseReleased"):
+            self.order("Input.dispatchMouseEvent", type=kind, x=box["x"] + box["width"] / 2,
+                       y=box["y"] + box["height"] / 2, button="left", clickCount=1)
+
+    def key(self, name, code=0):
+        for kind in ("keyDown", "keyUp"):
+            self.order("Input.dispatchKeyEvent", type=kind, key=name, code=name, windowsVirtualKeyCode=code)
+
+    def choose_files(self, selector, *paths):
+        root = self.order("DOM.getDocument")["root"]["nodeId"]
+        node = self.order("DOM.querySelector", nodeId=root, selector=selector)["nodeId"]
+        self.order("DOM.setFileInputFiles", files=[str(path) for path in paths], nodeId=node)
+
+    def printed(self, path):
+        """As it comes out of the printer, on A4."""
+        data = self.order("Page.printToPDF", paperWidth=8.27, paperHeight=11.69, preferCSSPageSize=True, printBackground=True)
+        pathlib.Path(path).write_bytes(base64.b64decode(data["data"]))
+
+    def close(self):
+        self.order("Page.close")
+
+    def media(self, name, **features):
+        if features:
+            return self.order("Emulation.setEmulatedMedia", media=name,
+                              features=[{"name": k.replace("_", "-"), "value": v} for k, v in features.items()])
+        return self.order("Emulation.setEmulatedMedia", media=name)
 
     def picture(self, path, whole=False):
         data = self.order("Page.captureScreenshot", captureBeyondViewport=whole,

@@ -130,7 +130,7 @@ std::vector<RiskPoint> risks_of(const BatchPlan& plan) {
     std::vector<RiskPoint> points;
     const auto lot = static_cast<double>(plan.request.lot);
     for (const double percent : {0.0, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0}) {
-        const auto count = static_cast<std::int64_t>(percent * lot / 100.0 + 0.5);
+        const std::int64_t count = std::llround(percent * lot / 100.0);
         const double share = static_cast<double>(count) / lot;
         if (points.empty() || share > points.back().share)
             points.push_back({share, chance_of_acceptance(plan, count)});

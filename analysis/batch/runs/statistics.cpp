@@ -31,6 +31,7 @@ std::vector<statistics::Group> counts_by_unit(std::span<const TestedRun> runs) {
         unit.n += run.drops;
     }
     std::vector<statistics::Group> units;
+    units.reserve(by_unit.size());
     for (const auto& [name, counts] : by_unit)
         units.push_back(counts);
     return units;

@@ -123,6 +123,7 @@ void split_repeats(Field& field) {
         }
     }
     std::vector<std::pair<std::uint32_t, Visit>> order;
+    order.reserve(first_line.size());
     for (const auto& [visit, line] : first_line)
         order.emplace_back(line, visit);
     std::sort(order.begin(), order.end());

@@ -242,16 +242,29 @@ std::vector<Episode> episodes_of(const Course& course, const Pieces& pieces,
     return episodes;
 }
 
+namespace {
+
+struct OfRow {
+    std::int64_t row = 0;
+    Episode* episode = nullptr;
+};
+
+void add_rows_beside(Episode& one, std::int64_t row, const std::vector<OfRow>& of_pass) {
+    for (const OfRow& other : of_pass)
+        if (other.row != row && same_drops(one, *other.episode))
+            one.other_rows.push_back(other.row);
+}
+
+} // namespace
+
 void find_together(std::vector<RowEpisodes*>& rows) {
-    std::map<std::int64_t, std::vector<std::pair<std::size_t, Episode*>>> by_pass;
-    for (std::size_t r = 0; r < rows.size(); ++r)
-        for (Episode& one : rows[r]->episodes)
-            by_pass[one.first_key.pass].emplace_back(r, &one);
-    for (auto& [pass, all] : by_pass)
-        for (auto& [row, one] : all)
-            for (const auto& [other_row, other] : all)
-                if (other_row != row && same_drops(*one, *other))
-                    one->other_rows.push_back(rows[other_row]->row);
+    std::map<std::int64_t, std::vector<OfRow>> by_pass;
+    for (RowEpisodes* const row : rows)
+        for (Episode& one : row->episodes)
+            by_pass[one.first_key.pass].push_back({row->row, &one});
+    for (const auto& [pass, all] : by_pass)
+        for (const OfRow& one : all)
+            add_rows_beside(*one.episode, one.row, all);
     for (RowEpisodes* const row : rows)
         for (Episode& one : row->episodes)
             if (!one.other_rows.empty() && one.trace != Trace::never_seen)

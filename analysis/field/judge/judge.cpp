@@ -34,6 +34,7 @@ Judged judge_drops(const Field& field, const JudgeOptions& options) {
     for (const auto& [row, lines] : lines_by_row(field))
         rows.emplace_back(field, lines, options);
     std::vector<RowEpisodes*> episodes;
+    episodes.reserve(rows.size());
     for (RowWork& row : rows)
         episodes.push_back(&row.episodes());
     find_together(episodes);

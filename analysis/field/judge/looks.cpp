@@ -27,26 +27,35 @@ std::optional<std::int32_t> together_look(const Rows& rows, std::int64_t row) {
     return std::nullopt;
 }
 
+// The number behind the row's last look.
+std::int32_t number_looks(RowEpisodes& row, std::int32_t next) {
+    row.single_look = next++;
+    std::map<Trace, std::int32_t> of_trace;
+    for (Episode& one : row.episodes) {
+        const auto [known, first] = of_trace.emplace(one.trace, next);
+        next += first ? 1 : 0;
+        one.look = known->second;
+    }
+    return next;
+}
+
+// One look tells of all rows that fell silent together.
+void join_looks(const Rows& rows, const Episode& together) {
+    for (const std::int64_t other : together.other_rows)
+        if (const auto theirs = together_look(rows, other); theirs && *theirs != together.look)
+            replace(rows, *theirs, together.look);
+}
+
 } // namespace
 
 void number_looks(const Rows& rows) {
     std::int32_t next = 0;
-    for (RowEpisodes* const row : rows) {
-        row->single_look = next++;
-        std::map<Trace, std::int32_t> of_trace;
-        for (Episode& one : row->episodes) {
-            const auto [known, first] = of_trace.emplace(one.trace, next);
-            next += first ? 1 : 0;
-            one.look = known->second;
-        }
-    }
+    for (RowEpisodes* const row : rows)
+        next = number_looks(*row, next);
     for (const RowEpisodes* const row : rows)
         for (const Episode& one : row->episodes)
             if (one.trace == Trace::together)
-                for (const std::int64_t other : one.other_rows)
-                    if (const auto theirs = together_look(rows, other);
-                        theirs && *theirs != one.look)
-                        replace(rows, *theirs, one.look);
+                join_looks(rows, one);
 }
 
 void LooksFound::add(std::int32_t look, double missing_share) {

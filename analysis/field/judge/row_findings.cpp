@@ -29,21 +29,27 @@ std::optional<double> RowWork::found_at(const LineKey& key, std::int64_t drop) c
     return std::nullopt;
 }
 
+// The looks of the episodes in which somebody dug.
+std::set<std::int32_t> RowWork::looks_at(const Dug& dug) const {
+    std::set<std::int32_t> told;
+    for (const PassDrops& pass : passes_) {
+        if (pass.key != dug.key)
+            continue;
+        for (const SilentDrop& drop : pass.silent)
+            if (drop.episode >= 0 && dug.first_drop <= drop.drop && drop.drop <= dug.last_drop)
+                told.insert(episodes_.episodes[static_cast<std::size_t>(drop.episode)].look);
+    }
+    return told;
+}
+
 void RowWork::take_findings(LooksFound& looks) {
     for (const Finding& one : options_->findings)
         if (one.row == judge_.row)
             dug_.push_back(
                 {{one.pass, one.row}, one.first_drop, one.last_drop, missing_share(one)});
-    for (const Dug& dug : dug_) {
-        std::set<std::int32_t> told;
-        for (const PassDrops& pass : passes_)
-            for (const SilentDrop& drop : pass.silent)
-                if (pass.key == dug.key && drop.episode >= 0 && dug.first_drop <= drop.drop &&
-                    drop.drop <= dug.last_drop)
-                    told.insert(episodes_.episodes[static_cast<std::size_t>(drop.episode)].look);
-        for (const std::int32_t look : told)
+    for (const Dug& dug : dug_)
+        for (const std::int32_t look : looks_at(dug))
             looks.add(look, dug.missing_share);
-    }
 }
 
 // A look at a drop of a row that changes tells of that place only, and so does one at a start or

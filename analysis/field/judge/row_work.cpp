@@ -98,23 +98,26 @@ void RowWork::keep_silent(const Course& course, const Pieces& pieces) {
     }
 }
 
+// Adds a pass's drops outside of episodes to what they are apart from the others by.
+void RowWork::count_background(const PassCourse& pass, std::size_t p, Background& start,
+                               Background& cell) {
+    for (std::size_t i = 0; i < pass.size(); ++i) {
+        const Apart apart = pass.apart_at(i);
+        if (index_at(episodes_.episodes, {p, i}) >= 0 || rise_at(episodes_.episodes, {p, i}) >= 0)
+            continue;
+        Background& sum = apart == Apart::start  ? start
+                          : apart == Apart::cell ? cell
+                                                 : passes_[p].steady;
+        sum.drops += 1.0;
+        sum.silent += pass.silent[i];
+    }
+}
+
 void RowWork::count_background(const Course& course) {
     Background start;
     Background cell;
-    std::vector<float> shares;
     for (std::size_t p = 0; p < course.passes.size(); ++p) {
-        const PassCourse& pass = course.passes[p];
-        for (std::size_t i = 0; i < pass.size(); ++i) {
-            const Apart apart = pass.apart_at(i);
-            if (index_at(episodes_.episodes, {p, i}) >= 0 ||
-                rise_at(episodes_.episodes, {p, i}) >= 0)
-                continue;
-            Background& sum = apart == Apart::start  ? start
-                              : apart == Apart::cell ? cell
-                                                     : passes_[p].steady;
-            sum.drops += 1.0;
-            sum.silent += pass.silent[i];
-        }
+        count_background(course.passes[p], p, start, cell);
         all_.drops += passes_[p].steady.drops;
         all_.silent += passes_[p].steady.silent;
     }

@@ -5,6 +5,7 @@
 #include "analysis/field/judge/judge.hpp"
 
 #include <map>
+#include <set>
 #include <vector>
 
 namespace dropledger::field {
@@ -42,8 +43,18 @@ private:
         Background steady;
     };
 
+    struct Dug {
+        LineKey key;
+        std::int64_t first_drop = 0;
+        std::int64_t last_drop = 0;
+        double missing_share = 0.0; // of the silent drops there
+    };
+
     void keep_silent(const Course& course, const Pieces& pieces);
     void count_background(const Course& course);
+    void count_background(const PassCourse& pass, std::size_t p, Background& start,
+                          Background& cell);
+    [[nodiscard]] std::set<std::int32_t> looks_at(const Dug& dug) const;
     void state_chance();
     void settle_singles();
     void note_row();
@@ -74,12 +85,6 @@ private:
     double start_share_ = 0.0; // silent share of the first drops
     double cell_share_ = 0.0;
     std::optional<SilentChance> single_;
-    struct Dug {
-        LineKey key;
-        std::int64_t first_drop = 0;
-        std::int64_t last_drop = 0;
-        double missing_share = 0.0; // of the silent drops there
-    };
     std::vector<Dug> dug_; // in this row
     const LooksFound* looks_ = nullptr;
     std::optional<Chance> singles_found_;

@@ -174,25 +174,28 @@ double gain_of(const PassCourse& pass, const std::vector<float>& shares, const O
     return gain;
 }
 
+// Without the drops at both ends that were seen, and its silent ones counted.
+Outage trimmed(Outage outage, const PassCourse& pass) {
+    while (outage.begin < outage.end && pass.silent[outage.begin] == 0)
+        ++outage.begin;
+    while (outage.end > outage.begin && pass.silent[outage.end - 1] == 0)
+        --outage.end;
+    for (std::size_t i = outage.begin; i < outage.end; ++i)
+        outage.silent += pass.silent[i];
+    return outage;
+}
+
 void add_outages(const PassCourse& pass, std::size_t number, const std::vector<float>& out,
                  std::vector<Outage>& found) {
-    for (std::size_t i = 0; i < pass.size();) {
-        if (out[i] <= 0.5F) {
-            ++i;
-            continue;
-        }
-        Outage outage{number, i, i, 0};
-        while (i < pass.size() && out[i] > 0.5F)
-            ++i;
-        outage.end = i;
-        while (outage.begin < outage.end && pass.silent[outage.begin] == 0)
-            ++outage.begin;
-        while (outage.end > outage.begin && pass.silent[outage.end - 1] == 0)
-            --outage.end;
-        for (std::size_t j = outage.begin; j < outage.end; ++j)
-            outage.silent += pass.silent[j];
+    const auto is_out = [](float share) { return share > 0.5F; };
+    const auto at = [&](auto place) { return static_cast<std::size_t>(place - out.begin()); };
+    const auto end = out.begin() + static_cast<std::ptrdiff_t>(pass.size());
+    for (auto begin = std::find_if(out.begin(), end, is_out); begin != end;) {
+        const auto behind = std::find_if_not(begin, end, is_out);
+        const Outage outage = trimmed({number, at(begin), at(behind), 0}, pass);
         if (outage.silent > 0)
             found.push_back(outage);
+        begin = std::find_if(behind, end, is_out);
     }
 }
 

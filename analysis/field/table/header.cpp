@@ -75,9 +75,21 @@ Candidate candidate_of(std::string_view line, char separator, const Mapping& map
     return candidate;
 }
 
+// Names more columns; where neither names any, has more fields.
+bool is_better(const Candidate& one, const Candidate& than) {
+    return one.found > than.found ||
+           (one.found == than.found && than.found == 0 && one.fields.size() > than.fields.size());
+}
+
+std::vector<char> separators_of(const Mapping& mapping) {
+    if (mapping.separator)
+        return {*mapping.separator};
+    return {',', ';', '\t', '|'};
+}
+
 // The first line that names all; else the one that names most.
 std::optional<Candidate> best_line(std::string_view head, const Mapping& mapping) {
-    constexpr std::array separators{',', ';', '\t', '|'};
+    const std::vector<char> separators = separators_of(mapping);
     std::optional<Candidate> best;
     std::size_t at = 0;
     for (std::uint64_t number = 0; number <= most_titles && at < head.size(); ++number) {
@@ -86,17 +98,12 @@ std::optional<Candidate> best_line(std::string_view head, const Mapping& mapping
         if (line.ends_with('\r'))
             line.remove_suffix(1);
         for (const char separator : separators) {
-            if (mapping.separator.value_or(separator) != separator && separator != separators[0])
-                continue;
-            Candidate candidate =
-                candidate_of(line, mapping.separator.value_or(separator), mapping);
+            Candidate candidate = candidate_of(line, separator, mapping);
             candidate.begins = at;
             candidate.header.titles = number;
             if (candidate.complete())
                 return candidate;
-            if (!trim(line).empty() && (!best || candidate.found > best->found ||
-                                        (candidate.found == best->found && best->found == 0 &&
-                                         candidate.fields.size() > best->fields.size())))
+            if (!trim(line).empty() && (!best || is_better(candidate, *best)))
                 best = std::move(candidate);
         }
         at = end + 1;

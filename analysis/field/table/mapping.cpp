@@ -89,7 +89,7 @@ void read_zone(TomlTable& root, Mapping& mapping) {
 }
 
 void read_offset(TomlTable& root, Mapping& mapping) {
-    constexpr std::int64_t most_minutes = 24 * 60;
+    constexpr std::int64_t most_minutes = 1440;
     const auto minutes = root.as_whole("utc_offset_minutes");
     if (minutes && (*minutes < -most_minutes || *minutes > most_minutes))
         root.fail("utc_offset_minutes", fmt::format("{} minutes are over a day", *minutes),

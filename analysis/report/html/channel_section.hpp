@@ -3,7 +3,7 @@
 // Assumes: `prefix` is unlike that of any other section on the page; ids are made from it.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 

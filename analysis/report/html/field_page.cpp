@@ -243,7 +243,9 @@ std::string unbroken(const std::string& text) {
     return out;
 }
 
-std::string body(const FieldAudit& audit) {
+} // namespace
+
+std::string field_body(const FieldAudit& audit) {
     std::string text = paragraph("Field audit", "kind") +
                        element("h1", "class=\"do\"", escaped(unbroken(headline(audit)))) + "\n" +
                        paragraph(alerts_line(audit), "lead");
@@ -263,11 +265,9 @@ std::string body(const FieldAudit& audit) {
                    html::heading("Before going to the machine", "") + bullet_list(cautions()));
 }
 
-} // namespace
-
 std::string to_html(const FieldAudit& audit) {
     return html::document({.title = "Field audit of " + audit.options.file,
-                           .body = body(audit),
+                           .body = field_body(audit),
                            .more_style = html::part("field_style"),
                            .script = html::part("field_script")});
 }

@@ -11,6 +11,8 @@
 
 namespace dropledger::report::field {
 
+// What stands inside the page, for a frame that has the styles already.
+[[nodiscard]] std::string field_body(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::string to_html(const dropledger::field::FieldAudit& audit);
 
 } // namespace dropledger::report::field

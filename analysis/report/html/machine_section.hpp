@@ -4,7 +4,7 @@
 // Undefined when: there is only one channel: an empty string.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 

@@ -120,11 +120,15 @@ std::string sheet_page(const MachineSheet& sheet) {
     return page(fmt::format("{}: {}", sheet.title, sheet.subject), sheet_section(sheet));
 }
 
+std::string audit_body(const audit::AuditReport& report) {
+    return audit_part(report, "channel-", true) + paragraph(where_sections_are, "ref") +
+           caution_box();
+}
+
 std::string to_html(const audit::AuditReport& report) {
     return page(
         fmt::format("{}: seed-drop audit of {}", outcome_words(report.outcome), report.file),
-        audit_part(report, "channel-", true) + paragraph(where_sections_are, "ref") +
-            caution_box());
+        audit_body(report));
 }
 
 std::string to_html(const std::vector<audit::AuditReport>& reports) {

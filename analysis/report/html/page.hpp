@@ -5,7 +5,7 @@
 // script.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
 
 #include <string>
@@ -16,6 +16,9 @@ namespace dropledger::report::html {
 [[nodiscard]] std::string to_html(const audit::AuditReport& report);
 // Several logs on one page.
 [[nodiscard]] std::string to_html(const std::vector<audit::AuditReport>& reports);
+
+// What stands inside the page of one log, for a frame that has the styles already.
+[[nodiscard]] std::string audit_body(const audit::AuditReport& report);
 
 // The sheet by itself.
 [[nodiscard]] std::string sheet_page(const MachineSheet& sheet);

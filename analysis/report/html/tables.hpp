@@ -4,7 +4,7 @@
 // Undefined when: the channel has no such part: empty strings.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/report/words/quantities.hpp"
 
 #include <string>

@@ -4,7 +4,7 @@
 // Undefined when: a quantity is null; the channel's notes say why.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <vector>

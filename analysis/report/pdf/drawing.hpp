@@ -72,6 +72,7 @@ namespace dropledger::report::certificate {
 // clang-format on
 
 struct Drawing {
+// A member cannot stand in parentheses. NOLINTNEXTLINE(bugprone-macro-parentheses)
 #define DROPLEDGER_MEMBER(name) decltype(&::name) name;
     DROPLEDGER_DRAWING(DROPLEDGER_MEMBER)
 #undef DROPLEDGER_MEMBER

@@ -4,7 +4,7 @@
 // Undefined when: a quantity prints "not defined".
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <vector>

@@ -4,7 +4,7 @@
 // Undefined when: the audit is of a list of spacings: there is no machine; std::nullopt.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/report/words/sentences.hpp"
 
 #include <optional>

@@ -6,7 +6,7 @@
 // Undefined when: a unit is within: no cause and nothing to do, empty texts.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <string_view>

@@ -6,7 +6,7 @@
 // Undefined when: an estimate is empty; the channel's notes say why.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/measures/quantity.hpp"
 
 #include <cstdint>

@@ -2,7 +2,7 @@
 // numbers, and to the verdict.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <vector>

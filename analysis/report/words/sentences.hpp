@@ -4,7 +4,7 @@
 // Text is ASCII, except what comes out of a log.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <string_view>

@@ -1,7 +1,7 @@
 // What the rule by which a run stopped itself came to, in sentences.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 
 #include <string>
 #include <string_view>

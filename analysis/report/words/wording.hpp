@@ -2,7 +2,7 @@
 // ASCII.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/report/words/quantities.hpp"
 

@@ -195,23 +195,49 @@ VarianceFactors variance_factors(const Dependence& dependence, const SampleShape
             .no_interval = std::nullopt};
 }
 
+namespace {
+
+// What the order of values that hang together does to the ranks of a quantile and to its limits.
+struct RankWidening {
+    std::vector<Weighted> inflations;
+    double stretch_squared = 0.0;
+};
+
+RankWidening widening_of(const RanksAsked& asked, const Dependence& dependence) {
+    const IndicatorWeights weights{asked.share};
+    const auto n = static_cast<double>(dependence.n());
+    RankWidening out;
+    for (const DependencePoint& point : dependence.points()) {
+        out.inflations.push_back(
+            {.weight = point.weight,
+             .value = std::max(1.0, asked.design * weights.inflation(point, n))});
+        out.stretch_squared +=
+            point.weight * (n - 1.0) / std::max(1.0, n - dependence.mean_inflation(point));
+    }
+    out.inflations = gathered(std::move(out.inflations));
+    return out;
+}
+
+// The last of the ranks 1 … count of which `holds` is true, as it is of all before it; 0: of none.
+template <class Holds> std::int64_t last_rank_with(std::int64_t count, const Holds& holds) {
+    std::int64_t low = 0;
+    std::int64_t high = count + 1;
+    while (high - low > 1) {
+        const std::int64_t middle = low + (high - low) / 2;
+        (holds(middle) ? low : high) = middle;
+    }
+    return low;
+}
+
+} // namespace
+
 RankLimits quantile_ranks(std::int64_t count, const RanksAsked& asked, const Dependence& dependence,
                           Confidence confidence) {
     RankLimits out;
     out.no_interval = reason_against(dependence);
     if (out.no_interval)
         return out;
-    const IndicatorWeights weights{asked.share};
-    const auto n = static_cast<double>(dependence.n());
-    std::vector<Weighted> inflations;
-    double stretch_squared = 0.0;
-    for (const DependencePoint& point : dependence.points()) {
-        inflations.push_back({.weight = point.weight,
-                              .value = std::max(1.0, asked.design * weights.inflation(point, n))});
-        stretch_squared +=
-            point.weight * (n - 1.0) / std::max(1.0, n - dependence.mean_inflation(point));
-    }
-    inflations = gathered(std::move(inflations));
+    const RankWidening widening = widening_of(asked, dependence);
     // The share of the distribution below the rank-th smallest is Beta(rank, count − rank + 1),
     // here of fewer values.
     const auto shape = [&](std::int64_t rank, double inflation) {
@@ -220,29 +246,21 @@ RankLimits quantile_ranks(std::int64_t count, const RanksAsked& asked, const Dep
     };
     const auto above = [&](std::int64_t rank) { // P(the rank's value lies above the quantile)
         double all = 0.0;
-        for (const Weighted& one : inflations)
+        for (const Weighted& one : widening.inflations)
             all += one.weight * beta_sf(asked.share, shape(rank, one.value));
         return all;
     };
     const double tail = confidence.each_tail();
-    const auto last_with = [&](const auto& holds) { // ranks 1 … last hold
-        std::int64_t low = 0;
-        std::int64_t high = count + 1;
-        while (high - low > 1) {
-            const std::int64_t middle = low + (high - low) / 2;
-            (holds(middle) ? low : high) = middle;
-        }
-        return low;
-    };
     const Ranks ranks{
-        .low = last_with([&](std::int64_t rank) { return above(rank) <= tail; }),
-        .high = last_with([&](std::int64_t rank) { return 1.0 - above(rank) > tail; }) + 1};
+        .low = last_rank_with(count, [&](std::int64_t rank) { return above(rank) <= tail; }),
+        .high =
+            last_rank_with(count, [&](std::int64_t rank) { return 1.0 - above(rank) > tail; }) + 1};
     if (ranks.low < 1 || ranks.high > count) {
         out.no_interval = NoInterval::too_few_ranks;
         return out;
     }
     out.ranks = ranks;
-    out.stretch = std::sqrt(stretch_squared);
+    out.stretch = std::sqrt(widening.stretch_squared);
     return out;
 }
 

@@ -43,7 +43,7 @@ public:
     }
 
 private:
-    Error error(std::string what, std::string remedy) const {
+    [[nodiscard]] Error error(std::string what, std::string remedy) const {
         return input_error(fmt::format("{}:{}", where_, line_), std::move(what), std::move(remedy));
     }
 
@@ -60,7 +60,7 @@ private:
         origin_ps_ = origin_ps_.value_or(*at_ps);
         extent_.last_ps = *at_ps - *origin_ps_;
         if (extent_.last_ps > longest_ps)
-            return error("lies over 100 days after the first row", "check the unit of the times");
+            return error("lies over 7 days after the first row", "check the unit of the times");
         if (Status told = sink_.until(extent_.last_ps); !told)
             return told;
         return head_.is_long() ? take_edge(record) : take_sample(record);
@@ -71,7 +71,7 @@ private:
             return std::llround(static_cast<double>(rows_++) * 1e12 / *rate_hz_);
         const auto value = csv_number(trim(record.fields[*head_.time_column]), head_.separator);
         const double ps = value.value_or(0.0) * head_.ps_per_unit;
-        if (value && std::abs(ps) < 9e18)
+        if (value && std::abs(ps) < 4e18) // so that a difference of two has room, too
             return std::llround(ps);
         return error(fmt::format("`{:.40}` is no time", record.fields[*head_.time_column]),
                      "write seconds, or name the unit with the column: time [us]");

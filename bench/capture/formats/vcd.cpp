@@ -37,6 +37,7 @@ private:
     // Up to `$end`, which is taken too.
     Result<Words> words_to_end() {
         Words words;
+        std::size_t bytes = 0;
         for (;;) {
             const auto word = tokens_.next();
             if (!word)
@@ -46,7 +47,7 @@ private:
                                      "the file was cut off, or is no value change dump");
             if (*word == "$end")
                 return words;
-            if (words.size() < most_words)
+            if (bytes += word->size(); words.size() < most_words && bytes <= most_bytes)
                 words.emplace_back(*word);
         }
     }
@@ -79,13 +80,13 @@ private:
 
     Status take_part(const std::string& part, const Words& words) {
         if (part == "$scope" && words.size() >= 2)
-            signals_.enter(words[1]);
-        else if (part == "$upscope")
-            signals_.leave();
-        else if (part == "$var")
+            return signals_.enter(words[1], tokens_);
+        if (part == "$var")
             return signals_.declare(words, tokens_);
-        else if (part == "$timescale")
+        if (part == "$timescale")
             return take_timescale(words);
+        if (part == "$upscope")
+            signals_.leave();
         return Done{};
     }
 
@@ -164,7 +165,7 @@ private:
         const auto count = parse_uint(text);
         const auto at_ps = count ? scale_->ps_of(*count) : std::nullopt;
         if (!at_ps)
-            return tokens_.error(fmt::format("`#{:.40}` is no time within 100 days", text),
+            return tokens_.error(fmt::format("`#{:.40}` is no time within 7 days", text),
                                  export_again);
         if (timed_ && *at_ps < extent_.last_ps)
             return tokens_.error(fmt::format("time goes back to #{}", text),
@@ -187,15 +188,14 @@ private:
         const auto code = tokens_.next();
         if (!code)
             return code.error();
-        if (taps_.contains(std::string(*code)))
+        if (taps_.contains(*code))
             return tokens_.error("a wired signal has a value that is no level",
                                  "capture its level (a logic channel), not its voltage");
         return Done{};
     }
 
     Status take_bits(std::string_view code, std::string_view bits) {
-        key_.assign(code);
-        const auto found = taps_.find(key_);
+        const auto found = taps_.find(code);
         if (found == taps_.end())
             return Done{};
         for (const Tap& tap : found->second)
@@ -228,7 +228,8 @@ private:
         return sink_.change({.at_ps = extent_.last_ps, .wire = wire, .high = high});
     }
 
-    static constexpr std::size_t most_words = 4096; // of one part; the rest is passed over
+    static constexpr std::size_t most_words = 4096;   // of one part; the rest is passed over,
+    static constexpr std::size_t most_bytes = 65'536; // and so is what is longer
 
     Tokens tokens_;
     std::string where_;
@@ -236,9 +237,8 @@ private:
     ChangeSink& sink_;
     VcdSignals signals_;
     std::optional<Timescale> scale_;
-    std::unordered_map<std::string, std::vector<Tap>> taps_;
+    Taps taps_;
     std::vector<std::optional<bool>> levels_;
-    std::string key_;
     Extent extent_;
     bool timed_ = false;
 };

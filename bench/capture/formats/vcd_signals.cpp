@@ -13,6 +13,9 @@ namespace {
 constexpr std::size_t most_signals = 100'000;
 constexpr std::size_t most_shown = 24;
 constexpr std::size_t widest = 4096;
+constexpr std::size_t most_scopes = 100; // inside each other
+constexpr std::size_t longest_path = 1000;
+constexpr std::int64_t farthest_bit = 1'000'000; // that a range may name
 
 // "name[7:0]" or "name [3]" as name and what stands in the brackets.
 struct Reference {
@@ -30,8 +33,13 @@ Reference split_reference(const std::string& text) {
 
 } // namespace
 
-void VcdSignals::enter(std::string_view scope) {
+Status VcdSignals::enter(std::string_view scope, const Tokens& at) {
+    if (scopes_.size() >= most_scopes || scope.size() > longest_path)
+        return at.error(fmt::format("scopes {} deep, or with a name of over {} characters",
+                                    scopes_.size() + 1, longest_path),
+                        "export only the signals that are wired");
     scopes_.emplace_back(scope);
+    return Done{};
 }
 
 void VcdSignals::leave() {
@@ -57,13 +65,19 @@ Status VcdSignals::declare(std::span<const std::string> words, const Tokens& at)
         const auto left = parse_int(parts.index->substr(0, colon));
         const auto right =
             colon == std::string::npos ? left : parse_int(parts.index->substr(colon + 1));
-        signal.has_range = left && right;
+        const auto near = [](std::optional<std::int64_t> bit) {
+            return bit && *bit >= -farthest_bit && *bit <= farthest_bit;
+        };
+        signal.has_range = near(left) && near(right);
         signal.left = left.value_or(0);
         signal.right = right.value_or(0);
     }
     for (const std::string& scope : scopes_)
         signal.path += scope + ".";
     signal.path += signal.name;
+    if (signal.path.size() + signal.code.size() > longest_path)
+        return at.error(fmt::format("a signal whose name has over {} characters", longest_path),
+                        "export it under a shorter name");
     signals_.push_back(std::move(signal));
     return Done{};
 }
@@ -109,9 +123,8 @@ std::string VcdSignals::names() const {
     return list;
 }
 
-Result<std::unordered_map<std::string, std::vector<Tap>>>
-VcdSignals::taps(std::span<const std::string> wires, const std::string& where) const {
-    std::unordered_map<std::string, std::vector<Tap>> taps;
+Result<Taps> VcdSignals::taps(std::span<const std::string> wires, const std::string& where) const {
+    Taps taps;
     for (std::size_t wire = 0; wire < wires.size(); ++wire) {
         const std::vector<Found> found = meant(wires[wire]);
         if (found.empty())

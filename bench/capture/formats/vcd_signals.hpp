@@ -7,6 +7,7 @@
 #include "bench/capture/formats/tokens.hpp"
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -22,16 +23,26 @@ struct Tap {
     std::size_t bit = 0;
 };
 
+// Hashes a signal's code. Its own type, for the library looks a short table of plain strings through
+// from end to end.
+struct CodeHash {
+    using is_transparent = void;
+    std::size_t operator()(std::string_view code) const {
+        return std::hash<std::string_view>{}(code);
+    }
+};
+using Taps = std::unordered_map<std::string, std::vector<Tap>, CodeHash, std::equal_to<>>;
+
 class VcdSignals {
 public:
-    void enter(std::string_view scope);
+    [[nodiscard]] Status enter(std::string_view scope, const Tokens& at);
     void leave();
     // `words`: what stands between `$var` and `$end`.
     [[nodiscard]] Status declare(std::span<const std::string> words, const Tokens& at);
 
     // From a signal's code in the dump to what is wanted of it.
-    [[nodiscard]] Result<std::unordered_map<std::string, std::vector<Tap>>>
-    taps(std::span<const std::string> wires, const std::string& where) const;
+    [[nodiscard]] Result<Taps> taps(std::span<const std::string> wires,
+                                    const std::string& where) const;
 
 private:
     struct Signal {

@@ -9,6 +9,7 @@
 #include "analysis/report/text/audit_text.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
 #include "bench/book/judging.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/dates.hpp"
@@ -78,7 +79,7 @@ Result<ledger::SetupOverrides> overrides_of(const Options& options) {
 Result<audit::AuditOptions> judged_by(const Options& options) {
     audit::AuditOptions how;
     if (options.book) {
-        const auto book = book::Book::open(*options.book, false);
+        const auto book = open_book(*options.book, false);
         if (!book)
             return book.error();
         auto from_book = book::audit_options(*book, profile_chooser(std::nullopt));
@@ -174,14 +175,14 @@ report::Detail detail_of(const Options& options) {
     return options.brief ? report::Detail::brief : report::Detail::usual;
 }
 
-// Last on the screen: the page, and how to see more.
+// Last on the screen: the page that has all numbers, or how to see them.
 std::string where_the_rest_is(const Options& options) {
     std::string text;
-    if (options.html)
-        text += fmt::format("page: {}\n", *options.html);
     if (options.sheet)
         text += fmt::format("sheet: {}\n", *options.sheet);
-    if (!options.full)
+    if (options.html)
+        text += fmt::format("page: {}\n", *options.html);
+    else if (!options.full)
         text += "all numbers: dropledger audit --full, or --html PAGE.html\n";
     return text;
 }

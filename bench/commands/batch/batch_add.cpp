@@ -227,6 +227,7 @@ struct VoidOptions {
 
 std::string cause_list() {
     std::vector<std::string_view> keys;
+    keys.reserve(batch::void_cause_names.size());
     for (const auto& row : batch::void_cause_names)
         keys.push_back(row.key);
     return fmt::format("{}", fmt::join(keys, ", "));

@@ -3,6 +3,7 @@
 #include "analysis/base/results.hpp"
 #include "bench/book/book.hpp"
 #include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
@@ -22,7 +23,7 @@ Result<Batches> loaded(const std::vector<std::string>& files) {
 // The book's batches of the same profile, in the order in which they were opened.
 Result<std::vector<std::string>> files_of_book(const std::string& file,
                                                const std::string& profile) {
-    const auto book = book::Book::open(file, false);
+    const auto book = open_book(file, false);
     if (!book)
         return book.error();
     const auto batches = book->batches();

@@ -2,6 +2,7 @@
 #include "bench/commands/shell/answer.hpp"
 
 #include "bench/book/indexer.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 
 #include <fmt/format.h>
@@ -51,7 +52,7 @@ int status_of(const Entered& entered) {
 template <class Enter> auto entering(const char* schema, const Enter& enter) {
     return Answer<BookOptions, Entered>{
         .find = [enter](const BookOptions& options) -> Result<Entered> {
-            auto book = book::Book::open(options.book, true);
+            auto book = open_book(options.book, true);
             if (!book)
                 return book.error();
             auto added = enter(*book, options);
@@ -127,7 +128,7 @@ Result<std::string> name_in_book(const book::Book& book, const std::string& aske
 } // namespace
 
 Result<UnitInBook> unit_in_book(const BookOptions& options) {
-    auto book = book::Book::open(options.book, false);
+    auto book = open_book(options.book, false);
     if (!book)
         return book.error();
     auto name = name_in_book(*book, options.unit);

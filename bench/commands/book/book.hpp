@@ -4,6 +4,7 @@
 
 #include "bench/book/book.hpp"
 #include "bench/commands/shell/answer.hpp"
+#include "bench/commands/trends/trends.hpp"
 
 #include <string>
 #include <vector>
@@ -38,5 +39,18 @@ struct UnitInBook {
 // Upper and lower case are one. Fails where the book has no run of it, and names the units it
 // knows.
 [[nodiscard]] Result<UnitInBook> unit_in_book(const BookOptions& options);
+
+// A unit in one line, with what is due; for a list.
+struct UnitLine {
+    book::Unit unit;
+    std::vector<std::string> due;
+};
+[[nodiscard]] Result<std::vector<UnitLine>> unit_lines(const BookOptions& options);
+
+// The unit's quantities over its runs, as `book trend --html` shows them.
+[[nodiscard]] Result<TrendPage> unit_trends(const BookOptions& options);
+
+// As `book note`: a repair of the unit that `options` names, with its text.
+[[nodiscard]] Status note_repair(const BookOptions& options);
 
 } // namespace dropledger::cli

@@ -4,11 +4,15 @@
 #include "bench/commands/shell/dates.hpp"
 
 #include "analysis/base/dates.hpp"
+#include "analysis/base/version.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/book/notes.hpp"
+#include "bench/commands/inputs/books.hpp"
 
 #include <fmt/format.h>
+
+#include <algorithm>
 
 namespace dropledger::cli {
 
@@ -74,7 +78,7 @@ template <class T> Status take(Result<T> found, T& into) {
 }
 
 Result<Contents> contents_of(const BookOptions& options) {
-    const auto book = book::Book::open(options.book, false);
+    const auto book = open_book(options.book, false);
     if (!book)
         return book.error();
     Contents all;
@@ -108,6 +112,7 @@ Json json_of(const Contents& all) {
                                 {"mode", name_of(one.mode)},
                                 {"profile", one.profile},
                                 {"calibration", or_null(one.calibration)},
+                                {"judged_by", or_null(one.judged_by)},
                                 {"complete", one.complete},
                                 {"seals_intact", one.seals_intact},
                                 {"outcome", name_of(one.outcome)}});
@@ -145,6 +150,16 @@ std::string holds_for(const calibration::HoldsFor& holds) {
                        any(holds.bench), any(holds.crop));
 }
 
+// An earlier version may have judged otherwise.
+void add_judged_by_others(TextPage& page, const std::vector<book::Run>& runs) {
+    const auto others = static_cast<std::uint64_t>(std::count_if(
+        runs.begin(), runs.end(), [](const book::Run& one) { return one.judged_by != version(); }));
+    if (others > 0)
+        page.add("  {} judged by another version of this program; `dropledger book rebuild FOLDER` "
+                 "judges all anew\n",
+                 counted(others, "run"));
+}
+
 void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
     page.add("\nRuns\n");
     for (const book::Run& one : runs) {
@@ -154,6 +169,7 @@ void add_runs(TextPage& page, const std::vector<book::Run>& runs) {
         page.add("  {:<27}  {:<10} {:<8} {}{}\n", local_words(one.started), name_of(one.outcome),
                  name_of(one.mode), one.file, note);
     }
+    add_judged_by_others(page, runs);
 }
 
 std::string text_of(const Contents& all) {
@@ -188,6 +204,16 @@ std::string text_of(const Contents& all) {
 }
 
 } // namespace
+
+Result<std::vector<UnitLine>> unit_lines(const BookOptions& options) {
+    const auto all = contents_of(options);
+    if (!all)
+        return all.error();
+    std::vector<UnitLine> lines;
+    for (const book::Unit& unit : all->units)
+        lines.push_back({unit, all->due_for(unit)});
+    return lines;
+}
 
 void add_book_list(Command& book) {
     const auto options = std::make_shared<BookOptions>();

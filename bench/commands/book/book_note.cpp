@@ -5,6 +5,7 @@
 
 #include "analysis/base/dates.hpp"
 #include "bench/book/notes.hpp"
+#include "bench/commands/inputs/books.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -63,7 +64,7 @@ Result<book::Run> run_named(const book::Book& book, const std::string& name) {
 }
 
 Result<Noted> remove(const BookOptions& options) {
-    auto book = book::Book::open(options.book, false);
+    auto book = open_book(options.book, false);
     if (!book)
         return book.error();
     const auto run = run_named(*book, options.unit);
@@ -107,6 +108,11 @@ Answer<BookOptions, Noted> answer_with(const char* schema,
 }
 
 } // namespace
+
+Status note_repair(const BookOptions& options) {
+    const auto noted = write_note(options);
+    return noted ? Status{Done{}} : Status{noted.error()};
+}
 
 void add_book_note(Command& book) {
     const auto options = std::make_shared<BookOptions>();

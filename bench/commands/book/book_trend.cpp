@@ -248,7 +248,7 @@ TrendPart part(const book::Trend& trend) {
             .left_out = trend.left_out};
 }
 
-std::string page_of(const TrendsOfUnit& found) {
+TrendPage trends_page(const TrendsOfUnit& found) {
     TrendPage page{.title = "Unit " + found.unit + " over its runs",
                    .kind = "Bench book",
                    .heading = "Unit " + found.unit,
@@ -258,10 +258,21 @@ std::string page_of(const TrendsOfUnit& found) {
                    .parts = {}};
     for (const book::Trend& one : found.trends)
         page.parts.push_back(part(one));
-    return trend_page(page);
+    return page;
+}
+
+std::string page_of(const TrendsOfUnit& found) {
+    return trend_page(trends_page(found));
 }
 
 } // namespace
+
+Result<TrendPage> unit_trends(const BookOptions& options) {
+    const auto found = trends_of(options);
+    if (!found)
+        return found.error();
+    return trends_page(*found);
+}
 
 void add_book_trend(Command& book) {
     const auto options = std::make_shared<BookOptions>();

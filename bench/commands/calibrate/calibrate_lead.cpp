@@ -1,5 +1,7 @@
 #include "analysis/base/readers/or_null.hpp"
+#include "analysis/measures/number_words.hpp"
 #include "analysis/report/json/estimate_json.hpp"
+#include "analysis/statistics/basics/estimate.hpp"
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/calibrate/units.hpp"
 #include "bench/commands/calibrate/way.hpp"
@@ -131,9 +133,11 @@ Json json_of(const LeadResult& found) {
 constexpr double doubtful = 0.05;
 
 // Where runs are many enough to show that each is off by something of its own, the intervals hold
-// that.
-bool fits(const LeadResult& found) {
-    return found.fit.offsets_sd || found.fit.lack_of_fit_p.value_or(1.0) >= doubtful;
+// that. Of several units the chance that any straight line is doubted stays the same (Bonferroni).
+bool fits(const LeadResult& found, std::size_t of_units = 1) {
+    return found.fit.offsets_sd ||
+           found.fit.lack_of_fit_p.value_or(1.0) >=
+               doubtful / static_cast<double>(std::max<std::size_t>(of_units, 1));
 }
 
 bool is_shown(const statistics::Estimate& lag_us) {
@@ -177,31 +181,49 @@ void add_what_to_do(TextPage& page, const LeadResult& found) {
                  *found.fit.lack_of_fit_p);
 }
 
+// Millimetres with the digits that the interval supports.
+std::string mm_words(const statistics::Estimate& length_mm) {
+    return in_words(length_mm, decimals_of(length_mm, Unit::millimetres));
+}
+
+// For the errors of all speeds: what the best known one supports.
+int table_decimals(const std::vector<SpeedResult>& speeds) {
+    std::optional<double> least_mm;
+    for (const SpeedResult& speed : speeds)
+        if (speed.run.u_mm && *speed.run.u_mm > 0.0)
+            least_mm = std::min(least_mm.value_or(*speed.run.u_mm), *speed.run.u_mm);
+    const auto spread = [](double mm) {
+        return statistics::Estimate{.value = 0.0, .interval = statistics::Interval{-mm, mm}};
+    };
+    return least_mm ? decimals_of(spread(*least_mm), Unit::millimetres) : 2;
+}
+
 std::string text_of(const LeadResult& found) {
     TextPage page;
     add_what_to_do(page, found);
     page.add("\nlag     {} us, standard uncertainty {:.1f} us\n", in_words(found.lag_us, 0),
              found.lag_u_us);
-    page.add("offset  {} mm, standard uncertainty {:.3f} mm; covariance {:.4g} us mm\n",
-             in_words(found.offset_mm, 3), found.offset_u_mm, found.covariance_us_mm);
+    page.add("offset  {} mm, standard uncertainty {:.2g} mm; covariance {:.4g} us mm\n",
+             mm_words(found.offset_mm), found.offset_u_mm, found.covariance_us_mm);
     page.add("\n{:>9} {:>4} {:>10} {:>8} {:>10} {:>10}\n", "speed m/s", "way", "error mm", "u mm",
              "fitted mm", "rest mm");
+    const int digits = table_decimals(found.by_speed);
     for (const SpeedResult& speed : found.by_speed)
-        page.add("{:>9.3f} {:>4} {:>10.3f} {:>8} {:>10.3f} {:>10.3f}  {}\n", speed.run.speed_mps,
-                 speed.run.direction > 0 ? "+" : "-", speed.run.error_mm,
-                 speed.run.u_mm ? fmt::format("{:.3f}", *speed.run.u_mm) : "", speed.fitted_mm,
-                 speed.residual_mm, speed.run.name);
+        page.add("{:>9.3f} {:>4} {:>10.{}f} {:>8} {:>10.{}f} {:>10.{}f}  {}\n", speed.run.speed_mps,
+                 speed.run.direction > 0 ? "+" : "-", speed.run.error_mm, digits,
+                 speed.run.u_mm ? fmt::format("{:.2g}", *speed.run.u_mm) : "", speed.fitted_mm,
+                 digits, speed.residual_mm, digits, speed.run.name);
     page.add("\nBias expected once the lead is set:\n");
     for (const ResidualBias& left : found.residual)
         page.add("{:>9.3f} {:>4}  {} mm\n", left.speed_mps, left.direction > 0 ? "+" : "-",
-                 in_words(left.bias_mm, 3));
+                 mm_words(left.bias_mm));
     for (const std::string& note : found.notes)
         page.add("{}\n", note);
     return page.text();
 }
 
-Status write(const Options& options, const LeadResult& found) {
-    if (options.record.write && !fits(found) && !options.fit_anyway)
+Status write(const Options& options, const LeadResult& found, std::size_t of_units) {
+    if (options.record.write && !fits(found, of_units) && !options.fit_anyway)
         return usage("--write",
                      fmt::format("no straight line fits the errors over speed (p = {:.2g}), so no "
                                  "lead holds at all of them",
@@ -241,10 +263,6 @@ Result<LeadResult> find(const Options& options) {
     return found;
 }
 
-int status_of(const LeadResult& found) {
-    return found.fit.lack_of_fit_p.value_or(1.0) < doubtful ? 2 : 0;
-}
-
 using AllLeads = OfUnits<LeadResult>;
 
 Result<AllLeads> find_all(const Options& options) {
@@ -275,7 +293,7 @@ std::string text_of_all(const AllLeads& all) {
                  found.lead_to_set_us
                      ? fmt::format("{:.1f} ms", static_cast<double>(*found.lead_to_set_us) / 1000.0)
                      : "not known",
-                 fits(found) ? "fits" : "does not fit",
+                 fits(found, all.units.size()) ? "fits" : "does not fit",
                  lag_words(found.lag_us, "earlier", "later"));
     for (const std::string& sentence : all.left_out)
         page.add("left out: {}\n", sentence);
@@ -295,14 +313,14 @@ Status write_all(const Options& options, const AllLeads& all) {
             if (!record)
                 return record.error();
             own.record = *std::move(record);
-            if (own.record.write && !fits(found) && !options.fit_anyway) {
+            if (own.record.write && !fits(found, all.units.size()) && !options.fit_anyway) {
                 tell("{}: no straight line fits its errors (p = {:.2g}): no record written, "
                      "nothing set\n",
                      unit.unit, *found.fit.lack_of_fit_p);
                 continue;
             }
         }
-        if (const Status written = write(own, found); !written)
+        if (const Status written = write(own, found, all.units.size()); !written)
             return written;
         if (own.record.write)
             records.push_back(*own.record.write);
@@ -315,7 +333,8 @@ Status write_all(const Options& options, const AllLeads& all) {
 }
 
 int status_of_all(const AllLeads& all) {
-    return status_of_units(all, status_of);
+    return status_of_units(
+        all, [&](const LeadResult& found) { return fits(found, all.units.size()) ? 0 : 2; });
 }
 
 } // namespace

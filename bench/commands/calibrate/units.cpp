@@ -3,6 +3,7 @@
 #include "analysis/droplog/reader.hpp"
 #include "bench/book/indexer.hpp"
 #include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -108,7 +109,7 @@ Status check_for_all(const ForAllUnits& options, const WriteOptions& record) {
 Status enter_in_book(const ForAllUnits& options, const std::vector<std::string>& records) {
     if (!options.book)
         return Done{};
-    auto book = book::Book::open(*options.book, true);
+    auto book = open_book(*options.book, true);
     if (!book)
         return book.error();
     const auto added = book::add(*book, records, profile_chooser(std::nullopt));
@@ -119,21 +120,26 @@ Status enter_in_book(const ForAllUnits& options, const std::vector<std::string>&
 }
 
 Status set_leads(const ForAllUnits& options, const std::vector<LeadToSet>& leads) {
-    if (!options.settings)
+    if (!options.settings || leads.empty())
         return Done{};
-    return change_settings(*options.settings, [&](std::string text) -> Result<std::string> {
-        for (const LeadToSet& one : leads) {
-            auto changed = with_channel_value(text, {one.unit.channel, one.unit.unit}, "lead_us",
-                                              std::to_string(one.lead_us));
-            if (!changed)
-                return usage(
-                    "--settings",
-                    fmt::format("{} has no [[channel]] for {}", *options.settings, one.unit.unit),
-                    "name the settings file of this machine");
-            text = *std::move(changed);
-        }
-        return text;
-    });
+    const Status set =
+        change_settings(*options.settings, [&](std::string text) -> Result<std::string> {
+            for (const LeadToSet& one : leads) {
+                auto changed = with_channel_value(text, {one.unit.channel, one.unit.unit},
+                                                  "lead_us", std::to_string(one.lead_us));
+                if (!changed)
+                    return usage("--settings",
+                                 fmt::format("{} has no [[channel]] for {}", *options.settings,
+                                             one.unit.unit),
+                                 "name the settings file of this machine");
+                text = *std::move(changed);
+            }
+            return text;
+        });
+    if (set)
+        tell("{} leads written into {}: set them in the bench too, then run again\n", leads.size(),
+             *options.settings);
+    return set;
 }
 
 Status set_calibrations(const ForAllUnits& options, const std::vector<std::string>& records) {

@@ -71,10 +71,6 @@ template <class Found, class Options, class Find>
     }
     if (all.units.empty())
         return *first;
-    if (all.units.size() == 1) { // the only one that can be calibrated at all
-        all.several = false;
-        all.left_out.clear();
-    }
     return all;
 }
 

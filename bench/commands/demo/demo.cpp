@@ -109,7 +109,9 @@ Result<int> record(const Options& options, const Paths& paths) {
 }
 
 Result<int> audit(const Paths& paths) {
-    if (const Status third = step(3, "The audit"); !third)
+    if (const Status third = step(
+            3, fmt::format("The audit of {}; what really fell is in {}", paths.log, paths.truth));
+        !third)
         return third.error();
     auto machine = Child::start({"audit", paths.log, "--json"}, true);
     if (!machine)
@@ -133,12 +135,7 @@ Result<int> demo(const Options& options) {
     const auto recorded = record(options, paths);
     if (!recorded || *recorded != 0)
         return recorded;
-    const auto verdict = audit(paths);
-    if (!verdict)
-        return verdict;
-    TextPage page;
-    page.add("Log:    {}\nTruth:  {}\nReport: {}\n", paths.log, paths.truth, paths.page);
-    return deliver_text(page.text(), *verdict);
+    return audit(paths);
 }
 
 } // namespace

@@ -6,9 +6,7 @@
 #include "analysis/report/json/field_walk.hpp"
 #include "analysis/report/json/geojson.hpp"
 #include "analysis/report/text/field_text.hpp"
-#include "bench/commands/field/field_decision.hpp"
-#include "bench/commands/field/field_efficiency.hpp"
-#include "bench/commands/field/field_input.hpp"
+#include "bench/commands/field/field_audit.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
 
@@ -21,9 +19,7 @@ namespace dropledger::cli {
 namespace {
 
 struct Options {
-    FieldInput input;
-    EfficiencyOptions efficiency;
-    DecisionOptions decision;
+    FieldJob job;
     std::optional<std::string> html;
     std::optional<std::string> geojson;
     std::optional<std::string> gpx;
@@ -33,30 +29,6 @@ struct Options {
     bool csv_decimal_comma = false;
     bool json = false;
 };
-
-std::string names_of(const std::vector<std::string>& files) {
-    return files.size() == 1 ? files.front()
-                             : fmt::format("{} and {} more files", files.front(), files.size() - 1);
-}
-
-Result<field::FieldAudit> audit_of(const Options& options) {
-    field::FieldOptions how;
-    if (const Status taken = take_decision(options.decision, how); !taken)
-        return taken.error();
-    auto read = read_input(options.input);
-    if (!read)
-        return read.error();
-    auto efficiencies = gate_efficiencies(options.efficiency, *read);
-    if (!efficiencies)
-        return efficiencies.error();
-    auto findings = findings_of(options.input, *read);
-    if (!findings)
-        return findings.error();
-    how.file = names_of(options.input.files);
-    how.gate_efficiencies = *std::move(efficiencies);
-    how.findings = *std::move(findings);
-    return field::audit_field(*std::move(read), std::move(how));
-}
 
 Result<report::field::TableForm> form_of(const Options& options) {
     report::field::TableForm form;
@@ -119,9 +91,9 @@ int status_of(const field::FieldAudit& audit) {
 
 Result<int> run(const Options& options) {
     Outputs outputs;
-    outputs.reads(options.input.files)
-        .reads(options.input.mapping)
-        .reads(options.input.found)
+    outputs.reads(options.job.input.files)
+        .reads(options.job.input.mapping)
+        .reads(options.job.input.found)
         .writes("--html", options.html, files::FileKind::html)
         .writes("--geojson", options.geojson, files::FileKind::geojson)
         .writes("--gpx", options.gpx, files::FileKind::gpx)
@@ -131,7 +103,7 @@ Result<int> run(const Options& options) {
         return allowed.error();
     if (const auto form = form_of(options); !form)
         return form.error();
-    const auto audit = audit_of(options);
+    const auto audit = audit_of(options.job);
     if (!audit)
         return audit.error();
     if (const Status put = put_files(options, *audit, outputs); !put)
@@ -187,16 +159,16 @@ void add_field(Program& program) {
     const auto options = std::make_shared<Options>();
     Command command = program.subcommand(
         "field", "after the missing-seed alerts: gaps, alerts judged, re-seeding");
-    add_input_options(command, options->input);
+    add_input_options(command, options->job.input);
     command
-        .option("--gate-efficiency", options->efficiency.shares,
+        .option("--gate-efficiency", options->job.efficiency.shares,
                 "ROW=SHARE ...: share of seeds the row's gate sees; once per row")
-        .repeated("--calibration", options->efficiency.calibrations,
+        .repeated("--calibration", options->job.efficiency.calibrations,
                   "ROW=RECORD.toml: the same from a bench calibration; RECORD.toml with droplogs, "
                   "which name their units")
-        .flag("--calibration-anyway", options->efficiency.anyway,
+        .flag("--calibration-anyway", options->job.efficiency.anyway,
               "use records for another unit, gate or crop too");
-    add_decision_options(command, options->decision);
+    add_decision_options(command, options->job.decision);
     add_output_options(command, *options);
     command.manual("field").runs([options] { return run(*options); });
 }

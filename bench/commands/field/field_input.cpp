@@ -102,7 +102,7 @@ Result<field::Field> read_input(const FieldInput& input) {
         if (std::find(input.files.begin(), input.files.begin() + static_cast<std::ptrdiff_t>(i),
                       file) != input.files.begin() + static_cast<std::ptrdiff_t>(i))
             return usage("FILE", fmt::format("{} is named twice", file), "name each once");
-        files.push_back({file, files::open_file(file)});
+        files.push_back({file, input.open(file)});
         const auto is_log = field::is_droplog(files.back().open);
         if (!is_log)
             return is_log.error();

@@ -4,7 +4,9 @@
 
 #include "analysis/field/input/drops.hpp"
 #include "analysis/field/input/findings.hpp"
+#include "bench/io/file_source.hpp"
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,6 +25,7 @@ struct FieldInput {
     std::optional<double> spacing_mm;
     std::vector<std::string> accept;
     std::optional<std::string> found; // a table of what digging found
+    std::function<OpenBytes(const std::string&)> open = files::open_file;
 };
 
 [[nodiscard]] Result<field::Field> read_input(const FieldInput& input);

@@ -6,6 +6,7 @@
 #include "bench/book/judging.hpp"
 #include "bench/commands/inputs/calibrations.hpp"
 #include "bench/commands/inputs/profiles.hpp"
+#include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/choice.hpp"
@@ -43,19 +44,22 @@ Result<audit::AuditOptions> judged_by(const RunOptions& options, const book::Boo
     return how;
 }
 
+} // namespace
+
 Result<audit::AuditReport> audited(const RunOptions& options, const book::Book* book,
-                                   const std::string& log) {
+                                   const std::string& log, OpenBytes open) {
     auto how = judged_by(options, book);
     if (!how)
         return how.error();
     how->file = log;
-    return audit::audit_log(files::open_file(log), *how);
+    auto report = audit::audit_log(open, *how);
+    if (report)
+        report->started_here = local_words(report->started);
+    return report;
 }
 
-} // namespace
-
 void show_verdict(const RunOptions& options, const book::Book* book, const std::string& log) {
-    const auto report = audited(options, book, log);
+    const auto report = audited(options, book, log, files::open_file(log));
     if (!report) {
         tell("not audited: {}\n", report.error().message());
         return;

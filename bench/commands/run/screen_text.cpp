@@ -203,7 +203,48 @@ std::vector<const ScreenUnit*> shown_first(const ScreenModel& model, std::size_t
     return all;
 }
 
+std::string share_words(std::uint64_t hits, std::uint64_t of,
+                        const std::optional<statistics::Interval>& interval) {
+    std::string text = fmt::format("{}, {}", hits, percent(hits, of));
+    if (interval)
+        text += fmt::format(" ({:.1f} to {:.1f} %)", 100.0 * interval->low, 100.0 * interval->high);
+    return text;
+}
+
 } // namespace
+
+UnitWords words_for(const ScreenModel& model, const ScreenUnit& unit) {
+    const recorder::ChannelTally& t = unit.tally;
+    UnitWords found{.counts = {}, .words = words_of(model, unit), .ink = ink_of(model, unit)};
+    if (model.mode == droplog::Mode::line) {
+        found.counts = {
+            {"seeds", fmt::to_string(t.pulses)},
+            {"seeds/m", unit.seeds_per_m ? fmt::format("{:.1f}", *unit.seeds_per_m) : "-"},
+            {"wanted", model.wanted_per_m ? fmt::format("{:.1f}", *model.wanted_per_m) : "-"}};
+        return found;
+    }
+    const bool portion = model.mode == droplog::Mode::portion;
+    found.counts = {
+        {"drops", fmt::to_string(t.drops)},
+        {portion ? "empty" : "misses", share_words(t.miss, t.settled, unit.miss_interval)}};
+    if (portion)
+        found.counts.push_back({"short", fmt::to_string(t.short_of)});
+    found.counts.push_back(
+        {portion ? "over" : "multiples", share_words(t.over, t.settled, unit.over_interval)});
+    return found;
+}
+
+std::string progress_words(const ScreenModel& model) {
+    return progress_of(model);
+}
+
+std::string limit_words(const ScreenModel& model) {
+    return limits_of(model);
+}
+
+std::optional<double> part_done(const ScreenModel& model) {
+    return model.wanted == 0 ? std::nullopt : std::optional{share(done_of(model), model.wanted)};
+}
 
 std::string name_of(const ScreenUnit& unit) {
     const std::string name =

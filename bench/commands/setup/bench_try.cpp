@@ -50,25 +50,25 @@ recorder::RunPlan plan_for(const recorder::RunPlan& plan, int channel, std::int6
 
 class Tries {
 public:
-    Tries(const RunOptions& options, const recorder::RunPlan& plan, const BenchTry& what)
-        : options_(options), plan_(plan), what_(what), time_(now_utc()) {
+    Tries(const RunOptions& options, const recorder::RunPlan& plan, const BenchTry& what,
+          const TryTalk& talk, recorder::Clock& clock)
+        : options_(options), plan_(plan), what_(what), talk_(talk), clock_(clock),
+          time_(now_utc()) {
         std::erase_if(time_, [](char c) { return c == ':' || c == '-'; });
     }
 
     [[nodiscard]] Result<std::vector<calibration::FewDrops>> all() {
         std::vector<calibration::FewDrops> found;
-        print_cautions();
-        heed_signals();
         for (int channel = 0; channel < 32; ++channel) {
             if (((plan_.order.channel_mask >> static_cast<unsigned>(channel)) & 1U) == 0)
                 continue;
-            tell("{}: {} drops\n", unit_in_words(plan_, channel), what_.drops);
-            auto confirmed = ask();
-            if (!confirmed && !options_.yes && is_asked())
-                return found;
+            auto confirmed =
+                talk_.ask(fmt::format("{}: {} drops", unit_in_words(plan_, channel), what_.drops));
             if (!confirmed)
                 return confirmed.error();
-            auto one = drive(channel, std::move(*confirmed));
+            if (!*confirmed)
+                return found;
+            auto one = drive(channel, std::move(**confirmed));
             if (!one)
                 return one.error();
             found.push_back(*std::move(one));
@@ -77,13 +77,6 @@ public:
     }
 
 private:
-    [[nodiscard]] Result<recorder::StartConfirmed> ask() {
-        const recorder::StartPrompt prompt(clock_);
-        if (options_.yes)
-            return prompt.told_beforehand();
-        return prompt.ask([] { return answer_at_terminal(start_question); });
-    }
-
     [[nodiscard]] Result<calibration::FewDrops> drive(int channel,
                                                       recorder::StartConfirmed&& confirmed) {
         recorder::RunPlan plan = plan_for(plan_, channel, what_.drops);
@@ -93,10 +86,7 @@ private:
             fmt::format("{}/{}-channel-{}.droplog", what_.folder, time_, channel);
         const int baud = static_cast<int>(options_.baud.value_or(link::default_baud));
         const recorder::Bench bench{[&] { return link::open_transport(what_.port, baud); }, clock_};
-        recorder::Hooks hooks;
-        hooks.interrupts = interrupts_so_far;
-        hooks.say = [](const std::string& text) { tell("  {}\n", text); };
-        const auto summary = recorder::record(std::move(plan), log, bench, hooks);
+        const auto summary = recorder::record(std::move(plan), log, bench, talk_.hooks);
         if (!summary)
             return summary.error();
         if (!summary->as_planned)
@@ -108,19 +98,44 @@ private:
     const RunOptions& options_;
     const recorder::RunPlan& plan_;
     const BenchTry& what_;
+    const TryTalk& talk_;
+    recorder::Clock& clock_;
     std::string time_;
-    recorder::SystemClock clock_;
 };
 
 } // namespace
 
-Result<std::vector<calibration::FewDrops>>
-try_on_bench(const RunOptions& options, const recorder::RunPlan& plan, const BenchTry& what) {
+TryTalk talk_at_terminal(const RunOptions& options, recorder::Clock& clock) {
+    using Asked = Result<std::optional<recorder::StartConfirmed>>;
+    print_cautions();
+    heed_signals();
+    TryTalk talk;
+    talk.hooks.interrupts = interrupts_so_far;
+    talk.hooks.say = [](const std::string& text) { tell("  {}\n", text); };
+    talk.ask = [yes = options.yes, &clock](const std::string& unit) -> Asked {
+        tell("{}\n", unit);
+        const recorder::StartPrompt prompt(clock);
+        if (yes)
+            return Asked{prompt.told_beforehand()};
+        auto confirmed = prompt.ask([] { return answer_at_terminal(start_question); });
+        if (!confirmed && is_asked())
+            return Asked{std::nullopt};
+        if (!confirmed)
+            return confirmed.error();
+        return Asked{std::move(*confirmed)};
+    };
+    return talk;
+}
+
+Result<std::vector<calibration::FewDrops>> try_on_bench(const RunOptions& options,
+                                                        const recorder::RunPlan& plan,
+                                                        const BenchTry& what, const TryTalk& talk,
+                                                        recorder::Clock& clock) {
     std::error_code problem;
     fs::create_directories(what.folder, problem);
     if (problem)
         return device_error(what.folder, problem.message(), "choose a folder that can be written");
-    return Tries(options, plan, what).all();
+    return Tries(options, plan, what, talk, clock).all();
 }
 
 } // namespace dropledger::cli

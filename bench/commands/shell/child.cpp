@@ -25,7 +25,8 @@ int exit_status_of(int status) {
 
 } // namespace
 
-Result<Child> Child::start(const std::vector<std::string>& arguments, bool read_output) {
+Result<Child> Child::start(const std::vector<std::string>& arguments, bool read_output,
+                           bool errors_too) {
     std::array<int, 2> ends{-1, -1};
     if (read_output && ::pipe2(ends.data(), O_CLOEXEC) != 0)
         return no_child(errno);
@@ -33,6 +34,8 @@ Result<Child> Child::start(const std::vector<std::string>& arguments, bool read_
     ::posix_spawn_file_actions_init(&actions);
     if (read_output)
         ::posix_spawn_file_actions_adddup2(&actions, ends[1], STDOUT_FILENO);
+    if (read_output && errors_too)
+        ::posix_spawn_file_actions_adddup2(&actions, ends[1], STDERR_FILENO);
     std::vector<std::string> words{"dropledger"};
     words.insert(words.end(), arguments.begin(), arguments.end());
     std::vector<char*> argv;
@@ -65,6 +68,21 @@ Child::~Child() {
     }
     if (output_ >= 0)
         ::close(output_);
+}
+
+void Child::ask_to_end() const {
+    if (process_ > 0)
+        ::kill(process_, SIGTERM);
+}
+
+std::string Child::rest() {
+    std::string text;
+    std::array<char, 4096> part{};
+    ssize_t got = 0;
+    while ((got = ::read(output_, part.data(), part.size())) > 0 || (got < 0 && errno == EINTR))
+        if (got > 0)
+            text.append(part.data(), static_cast<std::size_t>(got));
+    return text;
 }
 
 std::string Child::line() {

@@ -16,13 +16,16 @@ namespace dropledger::cli {
 class Child {
 public:
     // `arguments` without the program's name. The child's standard output can be read line by line
-    // where asked for; else it is ours.
+    // where asked for; else it is ours. `errors_too`: so can its standard error, among it.
     [[nodiscard]] static Result<Child> start(const std::vector<std::string>& arguments,
-                                             bool read_output);
+                                             bool read_output, bool errors_too = false);
     Child(Child&& other) noexcept;
     Child& operator=(Child&&) = delete;
     ~Child();
 
+    void ask_to_end() const; // on any thread
+    // Everything that it still says, to its end.
+    [[nodiscard]] std::string rest();
     // The next line of its output, empty at the end.
     [[nodiscard]] std::string line();
     // Its exit status; 128 + signal where one ended it.

@@ -1,8 +1,10 @@
 #include "bench/commands/shell/command.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/base/version.hpp"
 #include "bench/commands/shell/fields.hpp"
 #include "bench/commands/shell/numbers.hpp"
+#include "bench/commands/shell/page.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/suggest.hpp"
 #include "command_manuals.hpp"
@@ -129,8 +131,10 @@ int answer(const CLI::App& app, const CLI::ParseError& problem, Words words) {
         return written ? 0 : report(written.error());
     }
     const std::string place = place_of(app, words).name;
-    tell("dropledger: {}; `{} --help` tells more\n",
-         unknown_word(app, words).value_or(problem.what()), place);
+    const std::string what = unknown_word(app, words).value_or(problem.what());
+    const bool names_help = what.find("--help`") != std::string::npos;
+    tell("dropledger: {}{}\n", what,
+         names_help ? "" : fmt::format("; `{} --help` tells more", place));
     return exit_usage;
 }
 
@@ -214,7 +218,7 @@ Program::Program()
     : app_(std::make_unique<CLI::App>(
           "Dropledger: test bench driver and seed-drop audit for seeding units", "dropledger")) {
     app_->require_subcommand(1);
-    app_->set_version_flag("--version", "dropledger 0.1.0");
+    app_->set_version_flag("--version", std::string(program_and_version()));
     app_->footer(
         "Exit status: 0 done and all within, 1 at least one outside, 2 none outside but undecided\n"
         "or incomplete, 64 wrong usage, 65 input unreadable, 70 a bug of ours, 74 device or file\n"
@@ -225,6 +229,10 @@ Program::~Program() = default;
 
 Command Program::subcommand(const std::string& name, const std::string& summary) {
     return Command{*app_->add_subcommand(name, summary)};
+}
+
+CommandPage Program::page() const {
+    return help_page(*app_, "dropledger");
 }
 
 int Program::run(int argc, char** argv) {

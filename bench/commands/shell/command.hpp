@@ -21,6 +21,8 @@ class App;
 
 namespace dropledger::cli {
 
+struct CommandPage; // page.hpp
+
 class Command {
 public:
     explicit Command(CLI::App& app) : app_(&app) {}
@@ -73,6 +75,9 @@ public:
 
     [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);
     [[nodiscard]] int run(int argc, char** argv);
+
+    // What --help says of the program and of each command below it.
+    [[nodiscard]] CommandPage page() const;
 
 private:
     std::unique_ptr<CLI::App> app_;

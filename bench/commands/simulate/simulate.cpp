@@ -6,6 +6,7 @@
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/commands/simulate/simulate_field.hpp"
+#include "bench/commands/simulate/simulate_leads.hpp"
 #include "bench/commands/simulate/simulate_vcd.hpp"
 #include "bench/io/key_file.hpp"
 #include "bench/io/run_counter.hpp"
@@ -38,6 +39,8 @@ struct Options {
     std::optional<std::int64_t> seed;
     std::optional<std::string> started;
     std::optional<std::string> key;
+    std::optional<std::string> leads;
+    std::optional<std::string> serial;
     std::optional<std::string> truth;
     std::optional<std::string> truth_pulses;
     BenchOptions bench;
@@ -133,6 +136,10 @@ Result<Scenario> chosen_scenario(const Options& options) {
         scenario->speed_um_s = std::llround(*options.speed_mps * 1e6);
     if (options.seed)
         scenario->seed = static_cast<std::uint64_t>(*options.seed);
+    scenario->serial = options.serial.value_or(scenario->serial);
+    if (options.leads)
+        if (const Status taken = take_leads(*options.leads, *scenario); !taken)
+            return taken.error();
     return scenario;
 }
 
@@ -249,6 +256,7 @@ Status check_files(const Options& options) {
     using files::FileKind;
     Outputs outputs;
     outputs.reads(options.key)
+        .reads(options.leads)
         .writes("--field", options.field, FileKind::csv, std::string(night_header))
         .writes("--log", options.log, FileKind::droplog)
         .writes("--truth", options.truth, FileKind::csv,
@@ -326,6 +334,11 @@ void add_simulate(Program& program) {
         .option("--started", options->started,
                 "with --log: when the run is said to have begun (RFC 3339)")
         .option("--key", options->key, "with --log: key file that signs the log")
+        .option("--leads", options->leads,
+                "settings file whose leads are set in this bench, as a real one is flashed with")
+        .option("--serial", options->serial,
+                "serial by which this bench is told from another of its kind; the scenario's "
+                "where not said")
         .option("--truth", options->truth, "file for what really happened (CSV)")
         .option("--truth-pulses", options->truth_pulses, "file for the seeds in each pulse (CSV)")
         .option("--link", options->bench.link, "make a link to the port under this name")

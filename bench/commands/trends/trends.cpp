@@ -54,13 +54,17 @@ Json trend_json(const ChartedTrend& trend, Json points) {
     return json;
 }
 
-std::string trend_page(const TrendPage& page) {
+std::string trend_body(const TrendPage& page) {
     std::string body = html::paragraph(page.kind, "kind") +
                        element("h1", "", escaped(page.heading)) + "\n" +
                        html::paragraph(page.question, "lead");
     for (const TrendPart& one : page.parts)
         body += part(one);
-    return html::document({.title = page.title, .body = body});
+    return body;
+}
+
+std::string trend_page(const TrendPage& page) {
+    return html::document({.title = page.title, .body = trend_body(page)});
 }
 
 } // namespace dropledger::cli

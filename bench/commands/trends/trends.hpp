@@ -41,6 +41,8 @@ struct TrendPage {
     std::vector<TrendPart> parts;
 };
 
+// What stands inside the page.
+[[nodiscard]] std::string trend_body(const TrendPage& page);
 [[nodiscard]] std::string trend_page(const TrendPage& page);
 
 } // namespace dropledger::cli

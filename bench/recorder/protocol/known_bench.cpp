@@ -24,8 +24,7 @@ std::optional<std::string> KnownBench::difference(std::string_view hello) const 
     const std::string channels = field(hello, channels_field);
     const std::string protocol = field(hello, protocol_field);
     if (firmware != firmware_)
-        return fmt::format("its firmware is `{}`, that of the log's bench `{}`", firmware,
-                           firmware_);
+        return fmt::format("it calls itself `{}`, the log's bench `{}`", firmware, firmware_);
     if (channels != channels_)
         return fmt::format("it has {} channels, the log's bench {}", channels, channels_);
     if (protocol != *protocol_)

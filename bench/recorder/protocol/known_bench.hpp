@@ -3,7 +3,8 @@
 //
 // Assumes: whole `hello` lines, without LF.
 // Undefined when: no hello has been kept yet: any controller may speak then. A second controller
-// of the same firmware cannot be told from the first one started anew, as long as its BOOT is new.
+// whose FIRMWARE names no serial cannot be told from the first one started anew, as long as its BOOT
+// is new.
 #pragma once
 
 #include <optional>
@@ -18,6 +19,9 @@ public:
     void keep(std::string_view hello); // it stands in the log
     // What shows that another controller says this, in words.
     [[nodiscard]] std::optional<std::string> difference(std::string_view hello) const;
+
+    // Whether FIRMWARE names the single controller: `PROGRAM #SERIAL`.
+    [[nodiscard]] bool has_serial() const { return firmware_.find('#') != std::string::npos; }
 
 private:
     std::optional<std::string> protocol_;

@@ -141,8 +141,9 @@ void Protocol::rebooted(Microseconds now) {
     reset_ = true;
     end_reason_ = "reset";
     act(ActionKind::say,
-        "the controller has started anew (reset or power failure), or it is another one of the "
-        "same firmware; the motors stand still and the run ends here");
+        fmt::format("the controller has started anew (reset or power failure){}; the motors stand "
+                    "still and the run ends here",
+                    bench_.has_serial() ? "" : ", or it is another one of the same firmware"));
     enter(Phase::settling, now);
 }
 

@@ -74,6 +74,7 @@ void ScenarioParser::bench_wire(TomlFields& keys) {
     keys.integer("buffer_lines", scenario_.buffer_lines, {64, 10000000});
     scenario_.firmware = "virtual-1";
     keys.text("firmware", scenario_.firmware);
+    keys.text("serial", scenario_.serial);
 }
 
 void ScenarioParser::bench(TomlFields& keys) {
@@ -285,6 +286,11 @@ Result<Scenario> parse_scenario(std::string_view toml, const std::string& name) 
     if (scenario)
         scenario->text_sha256 = droplog::to_hex(droplog::sha256(toml));
     return scenario;
+}
+
+std::string name_of_bench(const Scenario& scenario) {
+    return scenario.firmware + " #" +
+           (scenario.serial.empty() ? scenario.bench_id : scenario.serial);
 }
 
 Result<Scenario> read_scenario(const std::string& path) {

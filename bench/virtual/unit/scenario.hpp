@@ -118,6 +118,7 @@ struct Scenario {
     std::string person; // who is at the bench
     std::string profile;
     std::string firmware;
+    std::string serial; // of the controller; the bench's id where empty
     Mode mode = Mode::single;
     std::int64_t spacing_um = 0;       // single, portion: between commanded drops
     std::int64_t count = 1;            // portion: seeds per drop
@@ -135,6 +136,9 @@ struct Scenario {
     std::vector<UnitSpec> channels;
     std::vector<ScriptedFault> faults;
 };
+
+// What its controller calls itself: the program, and behind `#` the serial of this single one.
+[[nodiscard]] std::string name_of_bench(const Scenario& scenario);
 
 [[nodiscard]] Result<Scenario> read_scenario(const std::string& path);
 // `name` stands in messages where a file name would.

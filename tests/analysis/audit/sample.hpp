@@ -1,7 +1,7 @@
 // Small logs of our own making, one for each mode, for tests of what a report says.
 #pragma once
 
-#include "analysis/audit/model.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/ledger/setup.hpp"
 
 #include <string>

@@ -13,6 +13,7 @@ const std::vector<std::string_view> known{"miss_index", "multiples_index", "cv",
 TEST(Nearest, FindsWhatALetterOrTwoAway) {
     EXPECT_EQ(nearest("mis_index", known), "miss_index");
     EXPECT_EQ(nearest("miss_indxe", known), "miss_index");
+    EXPECT_EQ(nearest("audti", {"audit", "demo"}), "audit");
     EXPECT_EQ(nearest("multiple_index", known), "multiples_index");
     EXPECT_EQ(nearest("rate_error", known), "rate_error");
 }

@@ -57,7 +57,7 @@ class Calibrate(unittest.TestCase):
             out.writelines(f"{drop},{mm}\n" if numbered else f"{mm}\n" for drop, mm in rows)
         return log, table
 
-    # The issue's own test: a healthy meter under a half-blind gate.
+    # A healthy meter under a half-blind gate.
     def test_a_half_blind_gate_judges_nothing_until_it_is_calibrated(self):
         calibrating = self.log("calibrating.droplog", "half_blind_gate", 20000, 1)
         tested = self.log("tested.droplog", "half_blind_gate", 8000, 2)
@@ -212,9 +212,7 @@ class Calibrate(unittest.TestCase):
         settings.write_text("[run]\nmode = \"single\"\n" + tables)
         folder = self.path("leads")
         folder.mkdir()
-        done = subprocess.run([DROPLEDGER, "calibrate", "lead", *map(str, logs), "--write", str(folder), "--id", "LEAD",
-                               "--settings", str(settings), "--fit-anyway", "--json", *MADE], capture_output=True, text=True)
-        found = held(done.stdout)
+        found = answer("calibrate", "lead", *logs, "--write", folder, "--id", "LEAD", "--settings", settings, *MADE)
         leads = [one["found"]["lead_to_set_us"] for one in found["units"]]
         self.assertEqual(len(leads), 6)
         for n, lead in enumerate(leads, 1):
@@ -224,6 +222,23 @@ class Calibrate(unittest.TestCase):
         words = subprocess.run([DROPLEDGER, "calibrate", "lead", *map(str, logs)], capture_output=True, text=True).stdout
         self.assertIn(" ms earlier", words)
         self.assertRegex(words, "earlier|later")
+        one = run("calibrate", "lead", *logs, "--channel", 0).stdout
+        self.assertRegex(one, r"offset +-?\d+\.\d\d \(-?\d+\.\d\d to -?\d+\.\d\d\) mm", "digits as the interval supports them")
+
+    # 2026-11-26: where one unit of two could be calibrated, nothing was said of the other
+    def test_the_units_that_cannot_be_calibrated_are_named_even_where_one_is_left(self):
+        text = (SCENARIOS / "six_units.toml").read_text()
+        gate = text[text.index("[unit.gate0]"):text.index("[unit.gate1]")]
+        units = text[:text.index("[[channel]]")].replace(gate, "")
+        made = self.path("two.toml")
+        made.write_text(units + '[[channel]]\nunit = "U-0201"\nrow = 1\n' + gate.replace("[unit.", "[channel.") +
+                        '[[channel]]\nunit = "U-0202"\nrow = 2\n')
+        log = self.path("two.droplog")
+        run("simulate", "--scenario", made, "--log", log, "--drops", 300)
+        found = answer("calibrate", "efficiency", log, status=2)
+        self.assertEqual([one["unit"] for one in found["units"]], ["U-0201"])
+        self.assertIn("U-0202", found["left_out"][0])
+        self.assertIn("left out: U-0202", " ".join(run("calibrate", "efficiency", log, status=2).stdout.split()))
 
     def test_a_line_that_does_not_fit_is_not_written_unless_told(self):
         table = self.path("bent.csv")

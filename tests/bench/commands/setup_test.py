@@ -137,8 +137,8 @@ class OnABench(Setup):
     def test_names_the_rows_whose_plugs_are_swapped(self):
         done = self.tried("swapped_plugs", "--units", "U-0301..U-0303", *GATES)
         self.assertEqual(done.returncode, 2, done.stdout + done.stderr)
-        self.assertIn("U-0302 (channel 1) drops, and its seed is seen by gate 1 of U-0303 (channel 2).", done.stdout)
-        self.assertIn("U-0303 (channel 2) drops, and its seed is seen by gate 1 of U-0302 (channel 1).", done.stdout)
+        self.assertIn("U-0302 (channel 1) drops, and its seed is seen by both gates of U-0303 (channel 2).", done.stdout)
+        self.assertIn("U-0303 (channel 2) drops, and its seed is seen by both gates of U-0302 (channel 1).", done.stdout)
         self.assertNotIn("U-0301 (channel 0) drops, and", done.stdout)
         self.assertIn("UNSURE", self.file.read_text())
 

@@ -142,7 +142,7 @@ TEST(FileSource, NamesAFileThatIsNotThere) {
     ASSERT_FALSE(source);
     EXPECT_EQ(source.error().kind, ErrorKind::input);
     EXPECT_EQ(source.error().where, "no/such.droplog");
-    EXPECT_NE(source.error().what.find("No such file"), std::string::npos);
+    EXPECT_NE(source.error().what.find("no such file"), std::string::npos);
     EXPECT_FALSE(source.error().remedy.empty());
 }
 

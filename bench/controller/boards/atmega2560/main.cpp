@@ -354,9 +354,12 @@ void sleep_until_something() {
 } // namespace
 
 int main() {
-    static const Setup bench = setup();
+    static Setup bench = setup();
+    static char name[name_room];
     char boot[boot_room];
     set_up();
+    name_controller(bench.firmware, name);
+    bench.firmware = name;
     encoder.waves = encoder_waves();
     name_boot(boot);
     wdt_enable(WDTO_500MS);

@@ -9,7 +9,14 @@
 namespace {
 
 uint32_t ram_noise __attribute__((section(".noinit")));
-dropledger::controller::BootSlot slots_in_eeprom[dropledger::controller::boot_slots] EEMEM;
+
+// The serial stands first, at address 0, where whoever flashes the board writes it. Every member has
+// a constant value: a constructor would run on the same addresses of the RAM.
+struct Kept {
+    uint8_t serial[dropledger::controller::serial_room] = {};
+    dropledger::controller::BootSlot slots[dropledger::controller::boot_slots];
+};
+Kept kept_in_eeprom EEMEM;
 
 } // namespace
 
@@ -30,11 +37,17 @@ namespace controller {
 
 void name_boot(char* text) {
     BootSlot slots[boot_slots];
-    eeprom_read_block(slots, slots_in_eeprom, sizeof slots);
+    eeprom_read_block(slots, kept_in_eeprom.slots, sizeof slots);
     const NextBoot next = next_boot(slots);
     const BootSlot slot = boot_slot(next.number);
-    eeprom_update_block(&slot, &slots_in_eeprom[next.slot], sizeof slot);
+    eeprom_update_block(&slot, &kept_in_eeprom.slots[next.slot], sizeof slot);
     write_boot(next.number, ram_noise, text);
+}
+
+void name_controller(const char* program, char (&text)[name_room]) {
+    uint8_t serial[serial_room];
+    eeprom_read_block(serial, kept_in_eeprom.serial, sizeof serial);
+    write_name(program, serial, text);
 }
 
 } // namespace controller

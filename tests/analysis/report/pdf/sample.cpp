@@ -1,5 +1,6 @@
 #include "sample.hpp"
 
+#include "analysis/base/version.hpp"
 #include "analysis/batch/chain/batch.hpp"
 
 #include <fmt/format.h>
@@ -49,7 +50,7 @@ Certificate sample_certificate(int tested) {
     made.id = "SPRING-07/2026-02-01T10:00:00Z";
     made.issued = "2026-02-01T10:00:00Z";
     made.valid_until = "2031-01-31";
-    made.program = "dropledger 0.1.0";
+    made.program = program_and_version();
     made.batch.id = "SPRING-07";
     made.batch.opened = "2026-01-04T08:00:00Z";
     made.batch.size = 280;

@@ -60,7 +60,8 @@ TEST(Samples, RefuseWhatNobodyCanRelyOn) {
                            Row{"time,D0,D1\n0,0,1\nx,0,1\n", "run.csv:3: `x` is no time"},
                            Row{"time,D0,D1\n5,0,1\n4,0,1\n", "time goes back"},
                            Row{"time,D0,D1\n0,0,3.3\n", "neither 0 nor 1"},
-                           Row{"time,D0,D1\n0,0,1\n8.7e6,0,1\n", "100 days"}}) {
+                           Row{"time,D0,D1\n-8e6,0,1\n8e6,0,1\n", "`-8e6` is no time"},
+                           Row{"time,D0,D1\n0,0,1\n8.7e5,0,1\n", "7 days"}}) {
         Told told;
         const auto found = read(row.text, std::nullopt, told);
         ASSERT_FALSE(found) << row.text;

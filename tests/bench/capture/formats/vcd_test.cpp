@@ -69,6 +69,24 @@ TEST(Vcd, KnowsEveryTimeScaleOfTheStandard) {
     }
 }
 
+std::string repeated(const std::string& text, int times) {
+    std::string all;
+    for (int i = 0; i < times; ++i)
+        all += text;
+    return all;
+}
+
+// Remarks of any length are passed over.
+TEST(Vcd, PassesOverALongComment) {
+    Told told;
+    const auto found = read("$comment " + repeated("word ", 100'000) +
+                                "$end $timescale 1 us $end $var wire 1 ! A $end "
+                                "$enddefinitions $end #0 1!\n",
+                            {"A"}, told);
+    ASSERT_TRUE(found) << found.error().message();
+    EXPECT_EQ(found->changes, 1U);
+}
+
 TEST(Vcd, RefusesWhatNobodyCanRelyOn) {
     struct Row {
         std::string text;
@@ -90,12 +108,19 @@ TEST(Vcd, RefusesWhatNobodyCanRelyOn) {
         {scalar + "#5 1!\n#6 z!\n", {"A"}, "`A` is z here"},
         {scalar + "#5 1!\n$dumpoff x! $end\n", {"A"}, "switched off"},
         {scalar + "#5 1!\n#6 q!\n", {"A"}, "neither a time nor a value"},
-        {scalar + "#99999999999999999999 1!\n", {"A"}, "no time within 100 days"},
+        {scalar + "#99999999999999999999 1!\n", {"A"}, "no time within 7 days"},
         {scalar, {"A"}, "no time stamp"},
         {scalar + "#1 r1.5 !\n", {"A"}, "no level"},
         {scalar + "#1 1!\n", {"B"}, "has no signal `B`"},
         {head + "#0 0!\n", {"bus"}, "has no signal `bus` of one bit"},
         {head + "#0 0!\n", {"bus[8]"}, "top.bus[7:0]"},
+        {repeated("$scope module a $end ", 101) + scalar, {"A"}, "scopes 101 deep"},
+        {"$scope module " + repeated("a", 1001) + " $end " + scalar, {"A"}, "over 1000 characters"},
+        {"$var wire 1 ! " + repeated("a", 1001) + " $end " + scalar, {"A"}, "over 1000 characters"},
+        {"$timescale 1us $end $var wire 2 ! A [9223372036854775807:-9223372036854775808] $end "
+         "$enddefinitions $end\n",
+         {"A[5]"},
+         "has no signal `A[5]`"},
     };
     for (const Row& row : rows)
         EXPECT_NE(error_of(row.text, row.wires).find(row.says), std::string::npos)

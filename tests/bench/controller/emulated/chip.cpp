@@ -1,5 +1,6 @@
 #include "chip.hpp"
 
+#include <simavr/avr_eeprom.h>
 #include <simavr/avr_ioport.h>
 #include <simavr/avr_uart.h>
 #include <simavr/sim_avr.h>
@@ -239,6 +240,13 @@ std::uint8_t Chip::memory(std::uint16_t address) const {
 
 void Chip::set_memory(std::uint16_t address, std::uint8_t value) {
     in_->avr->data[address] = value;
+}
+
+void Chip::set_eeprom(std::uint16_t address, std::string bytes) {
+    avr_eeprom_desc_t what{.ee = reinterpret_cast<std::uint8_t*>(bytes.data()),
+                           .offset = address,
+                           .size = static_cast<std::uint32_t>(bytes.size())};
+    avr_ioctl(in_->avr, AVR_IOCTL_EEPROM_SET, &what);
 }
 
 std::uint16_t Chip::memory_end() const {

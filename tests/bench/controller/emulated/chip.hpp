@@ -46,6 +46,7 @@ public:
     void on_byte(std::function<void(std::uint8_t)> hear);
     [[nodiscard]] Cycle cycles_per_byte(unsigned baud) const;
 
+    void set_eeprom(std::uint16_t address, std::string bytes);
     [[nodiscard]] std::uint8_t memory(std::uint16_t address) const;
     void set_memory(std::uint16_t address, std::uint8_t value);
     [[nodiscard]] std::uint16_t memory_end() const; // of the RAM

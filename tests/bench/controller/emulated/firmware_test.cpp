@@ -34,6 +34,26 @@ TEST_F(FirmwareInAnEmulatedChip, GreetsWithItsChannelsAndBeats) {
     EXPECT_FALSE(desk.said("fault"));
 }
 
+// As whoever flashes a board writes it; a LF ends it.
+TEST_F(FirmwareInAnEmulatedChip, NamesItselfByTheSerialInItsEeprom) {
+    desk.chip.set_eeprom(0, "B-0007\n");
+    desk.pass_us(second / 2);
+    const auto name = [&] {
+        for (const std::string& line : desk.lines)
+            if (line.starts_with("hello"))
+                return std::string(droplog::fields_of(*droplog::checked_body(line)).at(6));
+        return std::string{};
+    };
+    EXPECT_EQ(name(), "dropledger-controller%201%20atmega2560%20#B-0007");
+    desk.lines.clear();
+    desk.chip.set_eeprom(0, std::string(12, '\xFF')); // erased
+    desk.chip.reset();
+    desk.plant.chip_was_reset();
+    desk.pass_us(second / 2);
+    EXPECT_EQ(name(), "dropledger-controller%201%20atmega2560");
+    EXPECT_EQ(boots().size(), 1U);
+}
+
 TEST_F(FirmwareInAnEmulatedChip, HasEveryOutputOffAtResetAndANewBootAfterIt) {
     desk.start("arm,single,100000,1,250000,255,0");
     desk.pass_us(2500000);

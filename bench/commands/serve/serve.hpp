@@ -1,0 +1,10 @@
+// The subcommand `serve`: the station, on pages in a browser.
+#pragma once
+
+#include "bench/commands/shell/command.hpp"
+
+namespace dropledger::cli {
+
+void add_serve(Program& program);
+
+} // namespace dropledger::cli

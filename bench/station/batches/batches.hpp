@@ -1,0 +1,57 @@
+// The quality engineer's pages: batches and their certificates, and whether a pack holds.
+//
+// Assumes: the folder holds what `batch` takes: NAME.batch.json, logs, calibration records, profiles,
+// bench.key. Everything is done by the command itself (program.hpp).
+#pragma once
+
+#include "bench/station/mechanic/place.hpp"
+#include "bench/station/pages/jobs.hpp"
+#include "bench/station/server/routes.hpp"
+
+#include <nlohmann/json_fwd.hpp>
+
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace dropledger::station {
+
+class Batches {
+public:
+    // `bar`: of a run that is on. `jobs` outlives this.
+    Batches(Place place, Jobs& jobs, std::function<std::string()> bar)
+        : place_(std::move(place)), jobs_(jobs), bar_(std::move(bar)) {}
+
+    [[nodiscard]] std::vector<Route> routes();
+
+private:
+    [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    [[nodiscard]] Response make_key() const;
+    [[nodiscard]] Response open(const Request& request) const;
+    [[nodiscard]] Response batch_page(const std::string& name,
+                                      const std::string& trouble = {}) const;
+    [[nodiscard]] Response act(const Request& request);
+    [[nodiscard]] Response certificate(const Request& request) const;
+    [[nodiscard]] Response take_file(const Request& request) const;
+    [[nodiscard]] Response pack_page(const Request& request) const;
+    [[nodiscard]] Response verify(const Request& request);
+
+    // The words of an act on a batch, by its name on the page; fails where there is no such act.
+    [[nodiscard]] Result<std::vector<std::string>>
+    words_for(const std::string& act, const std::string& name, const Fields& form) const;
+    [[nodiscard]] std::string acts_for(const nlohmann::json& state, const std::string& name) const;
+    [[nodiscard]] std::string in_folder(const std::string& name) const {
+        return place_.folder + "/" + name;
+    }
+    [[nodiscard]] std::string key_word() const { return "--key=" + in_folder(bench_key); }
+    [[nodiscard]] bool has_key() const;
+    [[nodiscard]] Response shown(const std::string& title, const std::string& body) const;
+
+    Place place_;
+    Jobs& jobs_;
+    std::function<std::string()> bar_;
+};
+
+constexpr std::size_t most_pack_file_bytes = std::size_t{256} << 20U;
+
+} // namespace dropledger::station

@@ -1,0 +1,54 @@
+// The farmer's pages: a table dropped, its columns said once, and what to do in the morning.
+//
+// Assumes: tables lie in the folder as they were dropped; what their columns mean is remembered in
+// field-mapping.toml beside them, what was dug up in TABLE.found.csv: the files that `field` takes.
+#pragma once
+
+#include "bench/commands/field/field_audit.hpp"
+#include "bench/station/pages/jobs.hpp"
+#include "bench/station/server/routes.hpp"
+
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace dropledger::station {
+
+constexpr std::size_t most_dropped_bytes = std::size_t{128} << 20U;
+
+class Farmer {
+public:
+    // `bar`: of a run that is on. `jobs` outlives this.
+    Farmer(std::string folder, Jobs& jobs, std::function<std::string()> bar)
+        : folder_(std::move(folder)), jobs_(jobs), bar_(std::move(bar)) {}
+
+    [[nodiscard]] std::vector<Route> routes();
+
+private:
+    [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    [[nodiscard]] Response take_table(const Request& request) const;
+    [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
+    [[nodiscard]] Response take_mapping(const Request& request) const;
+    [[nodiscard]] Response result_page(const Request& request);
+    [[nodiscard]] Response file_of_result(const Request& request);
+    [[nodiscard]] Response take_findings(const Request& request) const;
+
+    [[nodiscard]] Result<std::vector<std::string>> tables_of(const Fields& fields) const;
+    [[nodiscard]] std::string mapping_file() const { return folder_ + "/field-mapping.toml"; }
+    // What the page asks for, in the command's own words.
+    [[nodiscard]] Result<cli::FieldJob> job_of(const Fields& query) const;
+    [[nodiscard]] Response shown(const std::string& title, const std::string& body) const;
+
+    std::string folder_;
+    Jobs& jobs_;
+    std::function<std::string()> bar_;
+};
+
+// Answers and costs that a page asks for, as fields of a form, with what `query` says already.
+[[nodiscard]] std::string question_fields(const Fields& query);
+[[nodiscard]] std::string cost_fields(const Fields& query);
+// The query again, without `leave_out`.
+[[nodiscard]] std::string query_again(const Fields& query);
+[[nodiscard]] std::string hidden_again(const Fields& query);
+
+} // namespace dropledger::station

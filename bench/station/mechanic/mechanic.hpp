@@ -1,0 +1,58 @@
+// The mechanic's pages: bench and machines, a run, its verdict, the sheet, units over the seasons.
+//
+// Assumes: `folder` holds logs (*.droplog) and machines' settings (*.toml); a name on a page is the
+// name of a file in it, never a way to another folder.
+#pragma once
+
+#include "bench/station/mechanic/bench_work.hpp"
+#include "bench/station/mechanic/place.hpp"
+#include "bench/station/mechanic/virtual_bench.hpp"
+#include "bench/station/pages/jobs.hpp"
+#include "bench/station/server/routes.hpp"
+
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace dropledger::station {
+
+class Mechanic {
+public:
+    // `jobs` outlives this.
+    Mechanic(Place place, std::optional<std::string> port, EventHub& events, recorder::Clock& clock,
+             Jobs& jobs);
+    ~Mechanic();
+
+    [[nodiscard]] std::vector<Route> routes();
+    [[nodiscard]] BenchWork& work() { return work_; }
+
+private:
+    struct Ready; // a run that waits for its confirmation
+    [[nodiscard]] Response bench_page(const std::string& trouble = {});
+    [[nodiscard]] Response choose_port(const Request& request);
+    [[nodiscard]] Response begin_virtual_bench();
+    [[nodiscard]] Response machine_page(const Request& request);
+    [[nodiscard]] Response prepare(const Request& request);
+    [[nodiscard]] Response prepare_resume(const Request& request);
+    [[nodiscard]] Response confirm_page(std::shared_ptr<Ready> ready);
+    [[nodiscard]] Response start(const Request& request);
+    [[nodiscard]] BenchWork::Ending record(const std::shared_ptr<Ready>& ready);
+    [[nodiscard]] Response run_page();
+    [[nodiscard]] Response setup_page(const Request& request, const std::string& trouble = {});
+    [[nodiscard]] Response set_up(const Request& request);
+    [[nodiscard]] Response try_machine(const Request& request);
+    [[nodiscard]] std::optional<std::string> port() const;
+
+    Place place_;
+    mutable std::mutex mutex_;
+    std::optional<std::string> port_;
+    std::shared_ptr<Ready> ready_;
+    recorder::Clock& clock_;
+    Jobs& jobs_;
+    VirtualBench virtual_;
+    BenchWork work_;
+};
+
+} // namespace dropledger::station

@@ -1,0 +1,22 @@
+// A run that is worked out and waits for a person's confirmation.
+#pragma once
+
+#include "bench/commands/run/run_work.hpp"
+#include "bench/station/mechanic/mechanic.hpp"
+
+namespace dropledger::station {
+
+struct Mechanic::Ready {
+    std::string token; // of the page that confirms it: an old page confirms nothing
+    cli::RunOptions options;
+    std::unique_ptr<book::Book> book;
+    cli::Job job;
+};
+
+// Machines' settings files of a folder that `run` understands.
+[[nodiscard]] std::vector<std::string> machines_in(const std::string& folder);
+
+[[nodiscard]] bool machine_has(const std::string& folder, const std::string& machine,
+                               const std::string& unit);
+
+} // namespace dropledger::station

@@ -1,0 +1,316 @@
+// The pages of a run: what is to run, the cautions and their confirmation, the run while it goes on.
+#include "bench/station/mechanic/ready.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "bench/commands/run/live_run.hpp"
+#include "bench/commands/run/run_channels.hpp"
+#include "bench/commands/run/run_screen.hpp"
+#include "bench/station/pages/fields.hpp"
+#include "bench/station/pages/files.hpp"
+#include "bench/station/pages/page.hpp"
+#include "bench/station/server/guard.hpp"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <ctime>
+#include <filesystem>
+
+namespace dropledger::station {
+
+using report::pictures::element;
+using report::pictures::escaped;
+
+namespace {
+
+Result<cli::RunOptions> machine_options(const std::string& folder, const std::string& name) {
+    const auto file = file_in(folder, name, ".toml");
+    if (!file)
+        return file.error();
+    cli::RunOptions options;
+    if (const Status added = cli::add_settings_file(*file, options); !added)
+        return added.error();
+    return options;
+}
+
+std::string setting(const cli::ChannelPlan& plan, int channel, std::string_view key) {
+    for (const recorder::ChannelSetting& one : plan.settings)
+        if (one.channel == channel && one.key == key)
+            return one.value;
+    return {};
+}
+
+std::vector<Option> units_of(const cli::ChannelPlan& plan) {
+    std::vector<Option> units;
+    for (int channel = 0; channel <= cli::highest_channel; ++channel) {
+        if (((plan.mask >> static_cast<unsigned>(channel)) & 1U) == 0)
+            continue;
+        const cli::ScreenUnit unit{.channel = channel,
+                                   .unit = setting(plan, channel, "unit"),
+                                   .row = setting(plan, channel, "row"),
+                                   .tally = {}};
+        units.push_back({fmt::to_string(channel), cli::name_of(unit)});
+    }
+    return units;
+}
+
+std::string free_log(const std::string& folder) {
+    return fmt::format("{}/run-{:%Y%m%dT%H%M%SZ}.droplog", folder, fmt::gmtime(std::time(nullptr)));
+}
+
+std::string listed(const std::vector<std::string>& sentences) {
+    std::string items;
+    for (const std::string& sentence : sentences)
+        items += element("li", "", escaped(sentence));
+    return element("ul", "", items);
+}
+
+std::string caution_part(const std::vector<std::string>& says) {
+    std::string text = element("div", "class=\"caution\"",
+                               heading2("Before the motors start") + listed(cli::start_cautions()) +
+                                   text_line(cli::above_cautions));
+    if (!says.empty())
+        text += element("div", "class=\"word\"", listed(says));
+    return text;
+}
+
+} // namespace
+
+std::vector<std::string> machines_in(const std::string& folder) {
+    std::vector<std::string> names;
+    for (const NamedFile& file : files_in(folder, ".toml")) {
+        const auto options = machine_options(folder, file.name);
+        if (options && (options->spacing_mm || options->rate_per_m))
+            names.push_back(file.name);
+    }
+    return names;
+}
+
+bool machine_has(const std::string& folder, const std::string& machine, const std::string& unit) {
+    const auto options = machine_options(folder, machine);
+    if (!options)
+        return false;
+    const auto plan = cli::channels_of(*options);
+    return plan && std::any_of(plan->settings.begin(), plan->settings.end(), [&](const auto& one) {
+               return one.key == "unit" && one.value == unit;
+           });
+}
+
+Response Mechanic::machine_page(const Request& request) {
+    const std::string& name = request.parts.front();
+    const auto options = machine_options(place_.folder, name);
+    if (!options)
+        return bench_page(said_wrong(options.error()));
+    const auto plan = cli::channels_of(*options);
+    if (!plan)
+        return bench_page(said_wrong(plan.error()));
+    auto units = units_of(*plan);
+    if (const auto only = request.query.value("unit"))
+        std::erase_if(units, [&](const Option& unit) {
+            return setting(*plan, std::stoi(unit.value), "unit") != *only;
+        });
+    const bool line = options->mode == "line";
+    const std::string drops = options->drops ? fmt::to_string(*options->drops) : "500";
+    std::string fields =
+        tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
+    if (!line)
+        fields += radio_field({.name = "until",
+                               .label = "Until when?",
+                               .value = "drops",
+                               .options = {{"drops", "until this many drops"},
+                                           {"decided", "until each unit is decided"}}});
+    fields += text_field(
+        {.name = "drops",
+         .label = line ? "Seeds a unit" : "Drops a unit",
+         .help =
+             line ? ""
+                  : "The most, where a run stops by itself once misses and multiples are decided.",
+         .value = drops});
+    if (std::filesystem::exists(place_.folder + "/" + bench_key))
+        fields += radio_field(
+            {.name = "sign",
+             .label = "Does it count for a batch?",
+             .value = "",
+             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
+    std::string body = heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
+                                                       .fields = fields,
+                                                       .button = "On to the cautions"});
+    if (name != virtual_machine || port() != virtual_.port())
+        body += heading2("Is it set up right?") +
+                text_line("Each unit by itself makes a few drops: which gates see seed, whose "
+                          "plugs are swapped.") +
+                element("div", "class=\"acts\"",
+                        act("/setup/try/" + encoded(name), "Try it on the bench"));
+    return {.body = page({.title = name, .here = "/bench", .body = body, .bar = work_.bar()})};
+}
+
+Response Mechanic::prepare(const Request& request) {
+    const std::string& name = request.parts.front();
+    auto options = machine_options(place_.folder, name);
+    const auto failed = [&](const Error& error) { return bench_page(said_wrong(error)); };
+    if (!options)
+        return failed(options.error());
+    const auto channels = request.form.values("channel");
+    if (channels.empty())
+        return failed(usage_error("units", "none is ticked", "go back and tick at least one"));
+    options->channels = fmt::format("{}", fmt::join(channels, ","));
+    options->until_decided = request.form.value("until") == "decided";
+    if (const auto typed = request.form.filled("drops")) {
+        options->drops = parse_int(*typed);
+        if (!options->drops)
+            return failed(
+                usage_error("drops", fmt::format("'{}' is no number", *typed), "give 500, say"));
+    }
+    if (request.form.value("sign") == "yes")
+        options->key = place_.folder + "/" + bench_key;
+    options->log = free_log(place_.folder);
+    if (const auto chosen = port())
+        options->port = chosen;
+    if (place_.book)
+        options->book = place_.book;
+    auto ready = std::make_shared<Ready>();
+    ready->options = *std::move(options);
+    return confirm_page(ready);
+}
+
+Response Mechanic::prepare_resume(const Request& request) {
+    const auto log = file_in(place_.folder, request.form.value("log").value_or(""), ".droplog");
+    if (!log)
+        return bench_page(said_wrong(log.error()));
+    auto ready = std::make_shared<Ready>();
+    ready->options.resume = *log;
+    ready->options.port = port();
+    ready->options.book = place_.book;
+    if (request.form.value("sign") == "yes")
+        ready->options.key = place_.folder + "/" + bench_key;
+    return confirm_page(ready);
+}
+
+// Worked out and looked at before anybody is asked.
+Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
+    const auto failed = [&](const Error& error) { return bench_page(said_wrong(error)); };
+    if (work_.is_on())
+        return failed(
+            usage_error("bench", "it is at work already", "halt that first, or wait for its end"));
+    if (!ready->options.port)
+        return failed(usage_error("bench", "nobody has said where it is",
+                                  "choose its port, or the virtual bench"));
+    auto book = cli::book_of(ready->options);
+    if (!book)
+        return failed(book.error());
+    ready->book = *std::move(book);
+    auto job = cli::job_of(ready->options, ready->book.get(), clock_);
+    if (!job)
+        return failed(job.error());
+    ready->job = *std::move(job);
+    if (ready->job.may_start && !ready->job.was_started)
+        if (const Status fits = cli::look_at_bench(ready->job, ready->options, clock_); !fits)
+            return failed(fits.error());
+    ready->token = random_token();
+    std::vector<std::string> says = ready->job.says;
+    if (!ready->job.left.empty())
+        says.push_back(ready->job.left);
+    const bool starts = ready->job.may_start;
+    std::string acts = hidden_field("ready", ready->token);
+    std::string body = heading1(starts ? "Ready to start" : "Ready to fetch the rest");
+    if (starts)
+        body +=
+            caution_part(says) +
+            text_line(
+                "While the run is on, Esc or the large button at the foot of every page halts the "
+                "bench. It halts by itself where no page of the station is open any more.",
+                "word");
+    body += form({.action = "/run/start",
+                  .fields = acts,
+                  .button = starts ? "The cautions are heeded: start the motors"
+                                   : "Fetch and close the log"});
+    if (starts && ready->job.was_started)
+        body += form({.action = "/run/start",
+                      .fields = acts + hidden_field("close", "yes"),
+                      .button = "Start nothing: fetch what is there and close the log",
+                      .is_go = false});
+    {
+        const std::lock_guard lock(mutex_);
+        ready_ = std::move(ready);
+    }
+    return {.body = page(
+                {.title = "Ready to start", .here = "/bench", .body = body, .bar = work_.bar()})};
+}
+
+Response Mechanic::start(const Request& request) {
+    std::shared_ptr<Ready> ready;
+    {
+        const std::lock_guard lock(mutex_);
+        if (ready_ && request.form.value("ready") == ready_->token)
+            ready = std::move(ready_);
+        ready_.reset();
+    }
+    if (!ready)
+        return bench_page(said_wrong(usage_error("run", "this page is old; nothing was started",
+                                                 "choose machine and units again")));
+    const bool closes = request.form.value("close") == "yes";
+    if (ready->job.may_start && !closes)
+        ready->job.plan.start = recorder::StartPrompt(clock_).told_beforehand();
+    ready->job.plan.closes_unfinished = closes;
+    if (const Status counted = cli::count_run(ready->options, ready->job); !counted)
+        return bench_page(said_wrong(counted.error()));
+    const std::string name = std::filesystem::path(ready->job.log).filename().string();
+    const Status begun =
+        work_.begin("Running: " + name, [this, ready](BenchWork&) { return record(ready); });
+    return begun ? see("/run") : bench_page(said_wrong(begun.error()));
+}
+
+// On the work's own thread.
+BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
+    cli::Job& job = ready->job;
+    cli::LiveRun live(clock_, {job.plan.order, job.channels, job.profile});
+    recorder::Hooks hooks = work_.hooks();
+    hooks.progress = [&](const recorder::LiveTally& tally) {
+        live.take(tally);
+        for (const std::string& warning : live.newly_dry())
+            work_.say(warning);
+        work_.show(live.model());
+    };
+    hooks.settled = [&](const recorder::Settled& drop) { live.settled(drop); };
+    hooks.channel_name = [&](int channel) { return live.unit_name(channel); };
+    const auto done = cli::work(job, ready->options, std::move(hooks), clock_);
+    BenchWork::Ending ending;
+    ending.says = cli::keep_books(ready->options, ready->book.get(), job);
+    if (!done)
+        ending.error = done.error();
+    else if (job.left_open)
+        ending.says.insert(
+            ending.says.begin(),
+            "The run was halted because no page was open. Its log is open: the drops that are "
+            "left can be made from the bench's page.");
+    else
+        ending.page = "/verdict/" + encoded(std::filesystem::path(job.log).filename().string());
+    return ending;
+}
+
+Response Mechanic::run_page() {
+    std::string body;
+    const auto last = work_.last();
+    if (work_.is_on()) {
+        body = heading1("The run") + element("div", "id=\"live\"", work_.live());
+    } else if (last && last->error) {
+        body = heading1("It broke off") + said_wrong(*last->error) + work_.live();
+    } else if (last && !last->page.empty()) {
+        return see(last->page);
+    } else if (last) {
+        body = heading1("It has ended");
+        for (const std::string& sentence : last->says)
+            body += text_line(sentence, "lead");
+        body += work_.live();
+    } else {
+        return see("/bench");
+    }
+    if (!work_.is_on())
+        body += element("div", "class=\"acts\"", button_link("/bench", "To the bench"));
+    return {.body = page({.title = "The run", .here = "/bench", .body = body, .bar = work_.bar()})};
+}
+
+} // namespace dropledger::station

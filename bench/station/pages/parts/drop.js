@@ -1,0 +1,41 @@
+// Files or folders dropped on a page, or chosen: each is put where the place says, then the next page is opened.
+"use strict";
+for (const place of document.querySelectorAll("[data-drop]")) {
+  const said = place.querySelector("output");
+
+  async function inside(entry) {
+    if (entry.isFile) return [await new Promise((done, failed) => entry.file(done, failed))];
+    const reader = entry.createReader(), found = [];
+    for (;;) {
+      const some = await new Promise((done, failed) => reader.readEntries(done, failed));
+      if (some.length === 0) return found;
+      for (const one of some) found.push(...await inside(one));
+    }
+  }
+
+  async function take(files) {
+    const query = new URLSearchParams();
+    for (const file of files) {
+      said.textContent = `Taking ${file.name} …`;
+      const answer = await fetch(place.dataset.drop + encodeURIComponent(file.name), { method: "PUT", body: file })
+        .catch(() => null);
+      if (!answer || !answer.ok) {
+        said.textContent = `${file.name}: ${answer ? await answer.text() : "the station does not answer"}`;
+        return;
+      }
+      query.append("table", file.name);
+    }
+    if (files.length > 0) location.assign(files.length > 50 ? place.dataset.then : `${place.dataset.then}?${query}`);
+  }
+
+  place.addEventListener("dragover", (event) => { event.preventDefault(); place.classList.add("over"); });
+  place.addEventListener("dragleave", () => place.classList.remove("over"));
+  place.addEventListener("drop", async (event) => {
+    event.preventDefault();
+    place.classList.remove("over");
+    const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry?.()).filter((entry) => entry);
+    const files = event.dataTransfer.files;
+    take(entries.length > 0 ? (await Promise.all(entries.map(inside))).flat() : files);
+  });
+  place.querySelector("input").addEventListener("change", (event) => take(event.target.files));
+}

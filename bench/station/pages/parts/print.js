@@ -1,0 +1,2 @@
+"use strict";
+for (const one of document.querySelectorAll("[data-print]")) one.addEventListener("click", () => window.print());

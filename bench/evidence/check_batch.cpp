@@ -127,9 +127,13 @@ std::optional<batch::Batch> check_batch(const Certificate& certificate, const Fo
     const auto text = source ? read_whole(**source, longest) : Result<std::string>(source.error());
     if (!text)
         return fail("batch_missing", text.error().what);
-    auto batch = batch::parse_batch(*text, stated.file);
+    const auto whole = batch::parse_batch(*text, stated.file);
+    if (!whole)
+        return fail("batch_changed", whole.error().what);
+    // What was done since, a revocation, takes nothing from what was certified.
+    auto batch = batch::parse_batch(*text, stated.file, stated.head);
     if (!batch)
-        return fail("batch_changed", batch.error().what);
+        throw BrokenInvariant("a batch file that holds as a whole does not in part");
     if (batch->journal.head() != stated.head || batch->journal.opening() != stated.opening)
         return fail("batch_changed", fmt::format("its last entry has the hash {}, certified was {}",
                                                  batch->journal.head(), stated.head));
@@ -145,7 +149,8 @@ void check_follows(const Certificate& certificate, const batch::Batch& batch, co
                                           .issued = certificate.issued,
                                           .valid_until = certificate.valid_until,
                                           .by_program = certificate.program,
-                                          .pages_sha256 = certificate.pages_sha256});
+                                          .pages_sha256 = certificate.pages_sha256,
+                                          .report = certificate.report});
     if (!again) {
         failures.push_back({"decision_differs", "decision", again.error().what});
         return;

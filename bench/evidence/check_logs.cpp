@@ -221,7 +221,7 @@ void LogChecker::compare(const TestedRun& stated, const std::vector<AuditedRun>&
         return;
     }
     const TestedRun& run = again->run;
-    if (stated.counted() && !again->gate_is_calibrated)
+    if (stated.counted() && !run.calibrated)
         fail("uncalibrated",
              fmt::format("the gate that judged unit {} has no calibration of its counting",
                          stated.unit));

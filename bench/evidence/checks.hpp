@@ -34,6 +34,13 @@ using Records = std::map<std::string, calibration::Record>;
 [[nodiscard]] Records check_calibrations(const batch::Certificate& certificate,
                                          const Folder& folder, Failures& failures);
 
+// Statements of the issuer that take the certificate back: given, in the folder, or in the batch
+// file behind the certified entry.
+void check_revoked(std::string_view text, const batch::Certificate& certificate,
+                   const VerifyOptions& options, const Folder& folder, Failures& failures);
+// What the issuer states of himself is plain text, a line each.
+void check_report(const batch::ReportFacts& report, Failures& failures);
+
 // All runs of one log.
 struct LogCheck {
     const batch::Certificate& certificate;

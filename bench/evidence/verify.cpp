@@ -32,6 +32,8 @@ Verification verify(std::string_view text, const Folder& folder, const VerifyOpt
     Failures& failures = result.failures;
     check_form(text, *certificate, options, failures);
     check_known(*certificate, options, failures);
+    check_report(certificate->report, failures);
+    check_revoked(text, *certificate, options, folder, failures);
     const Findings of_files = verify_files(*certificate, folder, means);
     failures.insert(failures.end(), of_files.failures.begin(), of_files.failures.end());
     result.not_checked = left_open(*certificate, options);

@@ -48,7 +48,8 @@ struct VerifyOptions {
     std::vector<std::string> serials;
     std::string opening;    // hash of the batch file's first entry, as it was told; may be empty
     std::string buyer_text; // that the buyer gave; may be empty
-    bool rehearsal = false; // a rehearsal may hold
+    std::vector<std::string> revocations; // texts of statements that the verifier was given
+    bool rehearsal = false;               // a rehearsal may hold
 };
 
 // How what takes long is worked out; a test that verifies thousands of times keeps what it has

@@ -66,18 +66,28 @@ Status fill_from_log(const WrittenFrom& from, Record& record) {
         record.holds_for.bench = *bench;
     if (const std::string* const crop = header.find("crop"))
         record.holds_for.crop = *crop;
-    record.holds_for.unit = unit_in(header, from.channel);
+    const bool benchs_gate =
+        record.holds_for.gate > 0 && !record.holds_for.bench.empty() && header.channels.size() == 1;
+    if (benchs_gate) // it stays where it is, whichever unit hangs on it
+        tell("the record holds for gate {} of bench {}, whichever unit hangs on it (--unit UNIT "
+             "for one)\n",
+             record.holds_for.gate, record.holds_for.bench);
+    else
+        record.holds_for.unit = unit_in(header, from.channel);
     return Done{};
 }
 
 Status add_hashes(const WrittenFrom& from, Record& record) {
     for (const auto* list : {&from.logs, &from.tables})
-        for (const std::string& file : *list) {
+        for (std::size_t i = 0; i < list->size(); ++i) {
+            const std::string& file = list->at(i);
             auto hash = files::hash_of(file);
             if (!hash)
                 return hash.error();
-            record.inputs.push_back(
-                {std::filesystem::path(file).filename().string(), *std::move(hash)});
+            const bool matched = list == &from.logs && i < from.matched.size();
+            record.inputs.push_back({std::filesystem::path(file).filename().string(),
+                                     *std::move(hash),
+                                     matched ? std::optional{from.matched[i]} : std::nullopt});
         }
     return Done{};
 }

@@ -297,11 +297,11 @@ TEST(Verify, RefusesABatchFileThatIsNotTheCertifiedOne) {
 
 TEST(Verify, SaysWhatItDidNotCheck) {
     const auto open = verified(sample()).not_checked;
-    EXPECT_EQ(open.size(), 5U);
+    EXPECT_EQ(open.size(), 6U);
     VerifyOptions strict = on("2026-02-01", bench_key);
     strict.serials = sample().batch.serials;
     strict.opening = sample().batch.journal.opening();
-    EXPECT_EQ(verified(sample(), strict).not_checked.size(), 2U); // the seed, and the bench itself
+    EXPECT_EQ(verified(sample(), strict).not_checked.size(), 3U); // the seed, a revocation, the bench itself
     Sample other = copy();
     other.certificate = forged(sample(), [](Certificate& c) { c.program = "dropledger 9.9.9"; });
     const Verification found = verified(other);

@@ -152,8 +152,8 @@ class Package(unittest.TestCase):
             return "it is not installed"
         begun = self.top / "begun"
         use = f"touch {begun}; unshare --mount {sys.executable} {HERE}/use_installed.py \"$1\" {self.deb} chroot"
-        done = run("mmdebstrap", "--variant=apt", f"--include={','.join(self.names)}", f"--customize-hook={use}", codename(),
-                   "/dev/null", check=False, timeout=500)
+        done = run("timeout", "--signal=INT", 900, "mmdebstrap", "--variant=apt", f"--include={','.join(self.names)}",
+                   f"--customize-hook={use}", codename(), "/dev/null", check=False, timeout=1000)
         if not begun.exists():
             return (done.stderr.strip().splitlines() or ["it said nothing"])[-1]
         self.assertEqual(done.returncode, 0, done.stderr[-3000:])

@@ -39,7 +39,7 @@ bool comes_into_question(const Record& record, const GateOfRun& wanted) {
 // The greater, the rather.
 auto standing(const Record& record, const GateOfRun& wanted) {
     return std::tuple{wanted.day <= record.expires,
-                      !record.holds_for.unit.empty(),
+                      !wanted.unit.empty() && record.holds_for.unit == wanted.unit,
                       !record.holds_for.bench.empty(),
                       !record.holds_for.crop.empty(),
                       record.date,

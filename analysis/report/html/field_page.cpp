@@ -245,10 +245,10 @@ std::string unbroken(const std::string& text) {
 
 } // namespace
 
-std::string field_body(const FieldAudit& audit) {
+std::string field_body(const FieldAudit& audit, const std::string& below_headline) {
     std::string text = paragraph("Field audit", "kind") +
                        element("h1", "class=\"do\"", escaped(unbroken(headline(audit)))) + "\n" +
-                       paragraph(alerts_line(audit), "lead");
+                       paragraph(alerts_line(audit), "lead") + below_headline;
     text += listed(opening(audit));
     text += section("What to look at, the costliest first", listed(cause_sentences(audit)));
     text +=

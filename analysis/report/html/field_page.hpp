@@ -11,8 +11,9 @@
 
 namespace dropledger::report::field {
 
-// What stands inside the page, for a frame that has the styles already.
-[[nodiscard]] std::string field_body(const dropledger::field::FieldAudit& audit);
+// What stands inside the page, for a frame that has the styles already; `below_headline` is markup.
+[[nodiscard]] std::string field_body(const dropledger::field::FieldAudit& audit,
+                                     const std::string& below_headline = {});
 [[nodiscard]] std::string to_html(const dropledger::field::FieldAudit& audit);
 
 } // namespace dropledger::report::field

@@ -138,9 +138,10 @@ Response Farmer::result_page(const Request& request) {
                         element("div", "class=\"acts\"",
                                 button_link("/field/look" + query_again(query),
                                             "The columns mean something else")));
-            return shown("The morning after", download_links(query_again(query)) +
-                                                  ask_again(query) + findings_form(query, *audit) +
-                                                  report::field::field_body(*audit));
+            return shown("The morning after",
+                         report::field::field_body(*audit, download_links(query_again(query)) +
+                                                               ask_again(query) +
+                                                               findings_form(query, *audit)));
         });
 }
 

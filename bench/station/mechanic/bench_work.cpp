@@ -167,7 +167,7 @@ std::string BenchWork::live_locked() const {
     if (!question_.empty())
         text += element(
             "div", "class=\"caution\"",
-            element("p", "class=\"lead\"", escaped(question_)) +
+            start_cautions_part() + element("p", "class=\"lead\"", escaped(question_)) +
                 element("div", "class=\"acts\"",
                         element("form", "method=\"post\" action=\"/run/answer\"",
                                 "<input type=\"hidden\" name=\"answer\" value=\"yes\" />" +

@@ -1,6 +1,7 @@
 #include "bench/station/mechanic/live_part.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
+#include "bench/commands/run/run_screen.hpp"
 
 #include <fmt/format.h>
 
@@ -111,6 +112,18 @@ std::string run_bar(const std::string& number, const std::string& words) {
             element("form", "method=\"post\" action=\"/run/halt\"",
                     element("button", "class=\"halt\" data-halt=\"halt\" type=\"submit\"",
                             element("span", "", "HALT") + element("small", "", "or the key Esc"))));
+}
+
+std::string listed(const std::vector<std::string>& sentences) {
+    std::string items;
+    for (const std::string& sentence : sentences)
+        items += element("li", "", escaped(sentence));
+    return element("ul", "", items);
+}
+
+std::string start_cautions_part() {
+    return element("h2", "", "Before the motors start") + listed(cli::start_cautions()) +
+           element("p", "", escaped(cli::above_cautions));
 }
 
 std::string happenings(const std::vector<std::string>& said) {

@@ -16,6 +16,12 @@ namespace dropledger::station {
 // `number`: of the run; `words`: what is on, plain text.
 [[nodiscard]] std::string run_bar(const std::string& number, const std::string& words);
 
+// Before motors start, with its heading.
+[[nodiscard]] std::string start_cautions_part();
+
+// Plain texts, as a list.
+[[nodiscard]] std::string listed(const std::vector<std::string>& sentences);
+
 // Plain texts, the newest first.
 [[nodiscard]] std::string happenings(const std::vector<std::string>& said);
 

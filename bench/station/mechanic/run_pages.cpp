@@ -1,11 +1,11 @@
 // The pages of a run: what is to run, the cautions and their confirmation, the run while it goes on.
+#include "bench/station/mechanic/live_part.hpp"
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/live_run.hpp"
 #include "bench/commands/run/run_channels.hpp"
-#include "bench/commands/run/run_screen.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
@@ -61,17 +61,8 @@ std::string free_log(const std::string& folder) {
     return fmt::format("{}/run-{:%Y%m%dT%H%M%SZ}.droplog", folder, fmt::gmtime(std::time(nullptr)));
 }
 
-std::string listed(const std::vector<std::string>& sentences) {
-    std::string items;
-    for (const std::string& sentence : sentences)
-        items += element("li", "", escaped(sentence));
-    return element("ul", "", items);
-}
-
 std::string caution_part(const std::vector<std::string>& says) {
-    std::string text = element("div", "class=\"caution\"",
-                               heading2("Before the motors start") + listed(cli::start_cautions()) +
-                                   text_line(cli::above_cautions));
+    std::string text = element("div", "class=\"caution\"", start_cautions_part());
     if (!says.empty())
         text += element("div", "class=\"word\"", listed(says));
     return text;

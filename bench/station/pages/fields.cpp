@@ -33,6 +33,19 @@ std::string choices(const ChoiceField& field, const char* kind) {
            "\n";
 }
 
+// "--blank-means none" as the page's field is called: "blank means none". Whole commands stay.
+std::string as_field(std::string text) {
+    if (text.find("dropledger ") != std::string::npos)
+        return text;
+    for (std::size_t at = text.find("--"); at != std::string::npos; at = text.find("--", at)) {
+        text.erase(at, 2);
+        for (; at < text.size() && (text[at] == '-' || (text[at] >= 'a' && text[at] <= 'z')); ++at)
+            if (text[at] == '-')
+                text[at] = ' ';
+    }
+    return text;
+}
+
 } // namespace
 
 std::string text_field(const TextField& field) {
@@ -113,13 +126,11 @@ std::string text_line(std::string_view text, std::string_view style) {
 }
 
 std::string words_of(const Error& error) {
-    std::string where = error.where;
-    constexpr std::string_view option = "option --";
-    if (where.starts_with(option)) {
-        where.erase(0, option.size());
-        std::replace(where.begin(), where.end(), '-', ' ');
-    }
-    return Error{error.kind, where, error.what, error.remedy}.message();
+    Error told = error;
+    constexpr std::string_view option = "option ";
+    if (told.where.starts_with(option))
+        told.where.erase(0, option.size());
+    return as_field(told.message());
 }
 
 std::string said_wrong(const Error& error) {

@@ -343,6 +343,7 @@ class OnTheBench(unittest.TestCase):
         self.loaded(page, "The run")
         for unit in ("U-0201", "U-0202"):
             page.until(f"document.querySelector('#live .caution')?.innerText.includes({unit!r})")
+            self.assertIn("Seed may be treated", page.value("document.querySelector('#live .caution').innerText"))
             self.look(page, "try-" + unit, whole=False)
             page.click("#live button.go")
         self.loaded(page, "It has ended")
@@ -381,9 +382,9 @@ class OnTheBench(unittest.TestCase):
             time.sleep(0.05)
         page.until("document.querySelector('h1.do') && document.querySelector(\"[id^='found:']\")?.value == ''")
         self.assertIn(",none", (self.folder / "night.csv.found.csv").read_text())
-        page.value("document.querySelector('#cost-lost-plant').value = '0.2'; "
-                   "document.querySelector('#cost-lost-plant').form.submit()")
-        page.until("location.search.includes('cost-lost-plant=0.2') && document.querySelector('h1.do')")
+        page.value("const costs = document.querySelector('#cost-lost-plant').form; costs.elements['cost-lost-plant'].value = '0.2'; "
+                   "document.querySelector('.noprint.links').remove(); costs.submit()")
+        page.until("document.querySelector('#cost-lost-plant')?.value == '0.2' && document.querySelector('.noprint.links')")
         self.assertGreater(page.value("document.querySelectorAll('svg.ground .mark').length"), 0)
         self.assertNotEqual(page.value("getComputedStyle(document.querySelector('svg.ground .mark')).transform"), "none")
         self.no_complaints()
@@ -452,6 +453,47 @@ class OnTheBench(unittest.TestCase):
         page.click("button.go")
         self.loaded(page, verdict)
         self.look(page, "pack-" + verdict.replace(" ", "-"))
+
+    def test_each_page_can_be_worked_by_keyboard_and_heard(self):
+        page = self.page("/")
+        self.to_the_machine(page)
+        for path in ("/", "/bench", "/machine/virtual-bench.toml", "/setup", "/units", "/batches", "/field"):
+            page.go(self.station.base + path)
+            page.order("Accessibility.enable")
+            nodes = page.order("Accessibility.getFullAXTree")["nodes"]
+            roles = {"button", "link", "textbox", "combobox", "checkbox", "radio"}
+            named = [node for node in nodes if not node["ignored"] and node["role"]["value"] in roles]
+            self.assertGreater(len(named), 4, path)
+            self.assertEqual([node for node in named if not node["name"]["value"].strip()], [], path)
+            self.assertEqual(page.value("document.querySelectorAll('h1').length"), 1, path)
+            self.assertEqual(page.value("[...document.querySelectorAll('[id]')].map((e) => e.id)"
+                                        ".filter((id, i, all) => all.indexOf(id) != i)"), [], path)
+            self.assertTrue(page.value("document.documentElement.lang"), path)
+        page.go(self.station.base + "/")
+        self.press_to(page, "To the bench")
+        self.loaded(page, "Bench")
+        self.press_to(page, "Run virtual-bench.toml")
+        self.loaded(page, "Run ")
+        page.value("document.querySelector('#drops').value = '2000'")
+        self.press_to(page, "On to the cautions")
+        self.loaded(page, "Ready to start")
+        self.press_to(page, "The cautions are heeded: start the motors")
+        self.loaded(page, "The run")
+        page.until("document.querySelector('button.halt')")
+        self.press_to(page, "HALT")
+        page.until("location.pathname.startsWith('/verdict/')")
+        self.assertIn("@close,interrupted", self.station.logs()[0].read_text())
+
+    def press_to(self, page, words):
+        """By the tab key to what says so, then Enter."""
+        for _ in range(60):
+            page.key("Tab", 9)
+            if (page.value("document.activeElement.innerText") or "").strip().startswith(words):
+                break
+        else:
+            self.fail(f"no way to {words!r} by keyboard")
+        page.order("Input.dispatchKeyEvent", type="keyDown", key="Enter", code="Enter", windowsVirtualKeyCode=13, text="\r")
+        page.order("Input.dispatchKeyEvent", type="keyUp", key="Enter", code="Enter", windowsVirtualKeyCode=13)
 
     def asked(self, method, path, headers=(), body=None):
         at = urllib.parse.urlparse(self.station.base)

@@ -115,6 +115,11 @@ class WithoutABench(unittest.TestCase):
             self.assertEqual((done.returncode, done.stdout), (64, ""))
             self.assertIn(part, done.stderr)
 
+    def test_tells_of_a_profile_that_is_not_there_by_itself(self):
+        done = subprocess.run([PROGRAM, "audit", SCENARIO, "--profile", "nope.toml"], capture_output=True, text=True, timeout=60)
+        self.assertEqual((done.returncode, done.stderr),
+                         (65, "dropledger: nope.toml: there is no such file; check the spelling of the path\n"))
+
     def test_names_a_port_that_is_not_there(self):
         with tempfile.TemporaryDirectory() as folder:
             log = pathlib.Path(folder) / "x.droplog"

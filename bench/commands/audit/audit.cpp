@@ -87,6 +87,9 @@ Result<audit::AuditOptions> judged_by(const Options& options) {
             return from_book.error();
         how = *std::move(from_book);
     }
+    if (options.profile) // told of by itself, not as trouble of the log
+        if (const auto known = find_profile(*options.profile); !known)
+            return known.error();
     if (!options.book || options.profile)
         how.choose_profile = profile_chooser(options.profile);
     if (options.calibrations.empty())

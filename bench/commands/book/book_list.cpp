@@ -203,13 +203,15 @@ std::string text_of(const Contents& all) {
             page.add("  {:<14} due: {}\n", "", due);
     }
     add_runs(page, all.runs);
-    page.add("\nSeed lots\n");
+    if (!all.seed_lots.empty())
+        page.add("\nSeed lots\n");
     for (const book::SeedLot& one : all.seed_lots)
         page.add("  {:<14} {:<14} {:>4} runs{}\n", one.lot, one.crop, one.runs,
                  one.thousand_seed_mass_mg
                      ? fmt::format(", 1000 seeds {} mg", *one.thousand_seed_mass_mg)
                      : "");
-    page.add("\nCalibrations\n");
+    if (!all.calibrations.empty())
+        page.add("\nCalibrations\n");
     for (const calibration::Record& one : all.calibrations)
         page.add("  {:<20} {} to {}  {}\n", one.id, one.date, one.expires,
                  holds_for(one.holds_for));

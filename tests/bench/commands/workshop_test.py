@@ -76,8 +76,8 @@ class Workshop(unittest.TestCase):
         (self.folder / "bench.toml").write_text(text)
         link = self.folder / "bench"
         link.unlink(missing_ok=True)
-        serving = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", self.folder / "bench.toml", "--link", link, "--pace", "0",
-                                    *words], cwd=self.folder, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        serving = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", self.folder / "bench.toml", "--link", link,
+                                    *(() if "--pace" in words else ("--pace", "0")), *words], cwd=self.folder, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         serving.stdout.readline()
         self.addCleanup(serving.stdout.close)
         self.addCleanup(serving.wait)
@@ -208,6 +208,26 @@ class Workshop(unittest.TestCase):
                                   cwd=self.folder, capture_output=True, text=True)
             self.assertEqual(done.returncode, 65, done)
             self.assertIn(words, " ".join(done.stderr.split()))
+
+    def test_a_run_goes_on_with_its_own_bench_and_with_no_other_of_its_kind(self):
+        bench = self.bench(scenario(51, {"U-0501": ""}), "--pace", "15")
+        self.set_up("machine.toml", units="U-0501")
+        going = [DROPLEDGER, "run", "--port", "bench", "--settings", "machine.toml", "--log", "broken.droplog", "--yes"]
+        with subprocess.Popen([*going, "--drops", "400"], cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE,
+                              text=True) as driver:
+            for line in driver.stderr:
+                if "of 400 drops" in line and not line.split()[1] == "0":
+                    break
+            driver.kill()
+        self.end(bench)
+        before = (self.folder / "broken.droplog").read_bytes()
+        other = self.bench(scenario(51, {"U-0501": ""}), "--serial", "B-2")
+        refused = self.type("run", "--port", "bench", "--resume", "broken.droplog", "--yes", status=74)
+        self.assertIn("calls itself `virtual-1 #B-2`, the log's bench `virtual-1 #bench-1`", self.typed[-1] + refused)
+        kept = (self.folder / "broken.droplog").read_bytes()
+        self.assertTrue(before.startswith(kept[:1000]))
+        self.assertNotIn(b"B-2", kept, "nothing of it enters the log")
+        self.end(other)
 
     def audited(self, name, text, *words):
         (self.folder / f"{name}.toml").write_text(text)

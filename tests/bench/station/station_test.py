@@ -117,7 +117,7 @@ class OnTheBench(WithStation):
 
     def test_closing_the_last_page_halts_the_bench_and_what_is_left_is_made_later(self):
         page = self.page()
-        self.to_the_cautions(page, 600)
+        self.to_the_cautions(page, 1200)
         self.start(page)
         second = self.page("/units")
         page.close()

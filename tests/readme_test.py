@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
-"""The README's commands, run as they are printed: those of its parts `In a workshop` and `After a night in the field`, in order,
-in a folder of their own. Questions are answered as the person does for whom the README is: yes to a start, nothing to the rest.
+"""The README's commands, run as they are printed, in order, in a folder of their own: a workshop, its own bench, a logic
+analyser, a night. Questions are answered as the person does for whom the README is: yes to a start, nothing to the rest.
 
-usage: readme_test.py DROPLEDGER TOP
+usage: readme_test.py DROPLEDGER TOP [EMULATED_BENCH ELF]
+The own bench is the firmware in an emulated chip: nothing is flashed, and its port stands for the one that is printed.
 """
 
 import os
@@ -67,10 +68,10 @@ class Readme(unittest.TestCase):
         self.addCleanup(bench.terminate)
         bench.stdout.readline()
 
-    def play(self, part):
+    def play(self, part, change=lambda command: command):
         """What each command ended with and said."""
         found = {}
-        for command in commands_of(part):
+        for command in map(change, commands_of(part)):
             if command.endswith("&"):
                 self.behind(command)
                 continue
@@ -95,6 +96,28 @@ class Readme(unittest.TestCase):
         for name in ("machine.toml", "monday.droplog", "monday.html", "retest.droplog", "gate0.toml"):
             self.there(name)
         self.assertNotIn("U-0203", (self.folder / "retest.droplog").read_text())
+
+    @unittest.skipIf(len(sys.argv) < 5, "no emulated chip was built")
+    def test_build_your_own_bench(self):
+        bench, elf = sys.argv[3:5]
+        text = (TOP / "tests/bench/controller/emulated/eight_units.toml").read_text()
+        gates = text[text.index("[unit.gate0]"):text.index("[unit.gate1]")]
+        (self.folder / "units.toml").write_text(text.replace("doubles = 0.01", "doubles = 0.001").replace("fill = 0.985", "fill = 0.997").replace(
+            gates, '[unit.gate0]\nplace = "above"\nheight_mm = 60\nbeam_mm = 5\n\n'))
+        self.behind(f"{bench} {elf} atmega2560 units.toml --link ./own | grep --line-buffered -v ^setting &")
+        found = self.play("Build your own bench", lambda command: "true" if command.split()[0] in ("cmake", "avr-objcopy", "avrdude")
+                          else command.replace("/dev/ttyACM0", "./own"))
+        recorded, audited = list(found.values())[-2:]
+        self.assertIn("halted: the wanted number of drops is done", recorded[1])
+        self.assertIn("unit SU-0001", audited[1])
+        self.assertEqual((recorded[0], audited[0]), (0, 0), "a very good unit is within after 250 drops\n" + audited[1])
+
+    def test_or_with_a_logic_analyser(self):
+        made, captured, audited = self.play("Or with a logic analyser").values()
+        self.assertEqual((made[0], captured[0]), (0, 0), made[1] + captured[1])
+        self.assertIn("500 drops", captured[1])
+        self.assertIn("capture", audited[1])
+        self.assertEqual(audited[0], 0, "a healthy unit is within\n" + audited[1])
 
     def test_after_a_night_in_the_field(self):
         self.assertEqual(len(self.play("After a night in the field")), 4)

@@ -1,6 +1,7 @@
 #include "analysis/sampling/sampling_plan.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/sampling/diagonal_rule.hpp"
 #include "analysis/sampling/published_tables.hpp"
 
 #include <fmt/format.h>
@@ -44,16 +45,29 @@ AttributePlan cell(std::string_view text) {
             .n = whole(colon.at(0)),
             .accept = whole(numbers.at(0)),
             .reject = whole(numbers.at(1)),
-            .whole_lot = false};
+            .whole_lot = false,
+            .computed = false};
 }
 
-Result<std::size_t> aql_column(double aql) {
+// Column 0 holds the letter.
+std::optional<std::size_t> aql_column(double aql) {
     const auto& aqls = table_aqls();
     for (std::size_t i = 0; i < aqls.size(); ++i)
         if (std::abs(aqls[i] - aql) < 1e-9)
-            return i + 1; // column 0 holds the letter
-    return usage(fmt::format("an AQL of {} is not in the table", aql),
-                 fmt::format("take one of {}", fmt::join(aqls, ", ")));
+            return i + 1;
+    return std::nullopt;
+}
+
+AttributePlan published_cell(char letter, std::size_t column, Severity severity) {
+    const auto rows = rows_of(fmt::format("single-{}", word_of(severity)));
+    const auto row = std::find_if(rows.begin() + 1, rows.end(), [&](const Row& candidate) {
+        return candidate.front() == std::string_view{&letter, 1};
+    });
+    if (row == rows.end())
+        throw BrokenInvariant(fmt::format("published table: no letter {}", letter));
+    AttributePlan plan = cell(row->at(column));
+    plan.letter = letter;
+    return plan;
 }
 
 } // namespace
@@ -93,16 +107,12 @@ Result<AttributePlan> single_plan(const LotRequest& request) {
     if (!letter)
         return letter.error();
     const auto column = aql_column(request.aql);
-    if (!column)
-        return column.error();
-    const auto rows = rows_of(fmt::format("single-{}", word_of(request.severity)));
-    const auto row = std::find_if(rows.begin() + 1, rows.end(), [&](const Row& candidate) {
-        return candidate.front() == std::string_view{&*letter, 1};
-    });
-    if (row == rows.end())
-        throw BrokenInvariant(fmt::format("published table: no letter {}", *letter));
-    AttributePlan plan = cell(row->at(*column));
-    plan.letter = *letter;
+    const auto found = column ? std::optional{published_cell(*letter, *column, request.severity)}
+                              : plan_by_rule(*letter, request.aql, request.severity);
+    if (!found)
+        return usage(fmt::format("an AQL of {} is not in the tables", request.aql),
+                     fmt::format("take one of {}", fmt::join(rule_aqls(), ", ")));
+    AttributePlan plan = *found;
     plan.whole_lot = plan.n >= request.lot;
     plan.n = std::min(plan.n, request.lot);
     return plan;

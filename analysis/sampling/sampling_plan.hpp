@@ -1,8 +1,9 @@
 // Single sampling of a lot by attributes: lot size, level, AQL and severity to sample size and
 // numbers.
 //
-// Assumes: AQL in percent nonconforming, 0.10 to 6.5 (from 10 on it counts nonconformities, another
-// matter).
+// Assumes: AQL in percent nonconforming, 0.010 to 10 (above it counts nonconformities, another
+// matter). From 0.10 to 6.5 the files' cells; elsewhere computed by the rule that all of them follow
+// (diagonal_rule.hpp), and marked so.
 // Undefined when: the lot is smaller than two units, or the AQL is not one of the table's: usage
 // error.
 // Source: MIL-STD-105E tables I and II-A to II-C, which ISO 2859-1 shares for normal and tightened
@@ -33,7 +34,7 @@ static_assert(names_all<severity_names>());
     return row_in(severity_names, severity).key;
 }
 
-// AQLs of the tables, in percent, ascending.
+// AQLs of the tables' files, in percent, ascending; rule_aqls() has those that can be computed, too.
 [[nodiscard]] const std::vector<double>& table_aqls();
 
 struct LotRequest {
@@ -49,6 +50,7 @@ struct AttributePlan {
     std::int64_t accept = 0; // Ac
     std::int64_t reject = 1; // Re; more than Ac + 1 only under reduced inspection
     bool whole_lot = false;  // the table asks for at least the whole lot: inspect all
+    bool computed = false;   // by the tables' rule: the cell itself is not at hand
 };
 
 [[nodiscard]] Result<char> code_letter(std::int64_t lot, std::string_view level);

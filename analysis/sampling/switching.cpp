@@ -1,5 +1,7 @@
 #include "analysis/sampling/switching.hpp"
 
+#include "analysis/sampling/diagonal_rule.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -69,7 +71,7 @@ void Switching::add_reduced(const InspectedLot& lot) {
 }
 
 Result<bool> passes_one_step_tighter(const LotRequest& request, std::int64_t nonconforming) {
-    const auto& aqls = table_aqls();
+    const auto& aqls = rule_aqls();
     const auto here = std::find_if(aqls.begin(), aqls.end(),
                                    [&](double aql) { return std::abs(aql - request.aql) < 1e-9; });
     if (here == aqls.begin())

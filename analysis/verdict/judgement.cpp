@@ -26,16 +26,6 @@ Interval limited_part(const Interval& interval, Sense sense) {
     return {holds_zero ? 0.0 : std::min(low, high), std::max(low, high)};
 }
 
-Outcome by_interval(const Interval& whole, const Limit& limit) {
-    const Interval part = limited_part(whole, limit.sense());
-    const bool at_least = limit.sense() == Sense::at_least;
-    if (at_least ? part.low >= limit.value : part.high <= limit.value)
-        return Outcome::within;
-    if (at_least ? part.high < limit.value : part.low > limit.value)
-        return Outcome::outside;
-    return Outcome::undecided;
-}
-
 constexpr std::int64_t most_more_drops = 10'000'000;
 
 Estimate limited_part(Estimate estimate, Sense sense) {
@@ -107,6 +97,16 @@ bool too_few_events(const Finding& finding, const Profile& profile) {
 }
 
 } // namespace
+
+Outcome by_interval(const Interval& whole, const Limit& limit) {
+    const Interval part = limited_part(whole, limit.sense());
+    const bool at_least = limit.sense() == Sense::at_least;
+    if (at_least ? part.low >= limit.value : part.high <= limit.value)
+        return Outcome::within;
+    if (at_least ? part.high < limit.value : part.low > limit.value)
+        return Outcome::outside;
+    return Outcome::undecided;
+}
 
 Outcome worst(const std::vector<Outcome>& outcomes, Outcome if_empty) {
     if (outcomes.empty())

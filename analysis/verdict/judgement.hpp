@@ -74,6 +74,8 @@ struct Judgement {
     std::string reason; // where no criterion says it
 };
 
+// The whole interval against a limit.
+[[nodiscard]] Outcome by_interval(const statistics::Interval& whole, const Limit& limit);
 [[nodiscard]] Criterion judge(const Limit& limit, const Finding& finding, const Profile& profile,
                               const RunState& run);
 [[nodiscard]] Judgement judgement(std::vector<Criterion> criteria, const RunState& run);

@@ -1,4 +1,6 @@
+#include "analysis/batch/runs/json_parts.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "bench/evidence/check_efficiency.hpp"
 #include "bench/evidence/checks.hpp"
 
 #include <fmt/format.h>
@@ -32,22 +34,9 @@ void check_inputs(const RecordCheck& check, const calibration::Record& record, F
     }
 }
 
-bool same(const std::optional<statistics::Interval>& a,
-          const std::optional<statistics::Interval>& b) {
-    return a.has_value() == b.has_value() && (!a || (a->low == b->low && a->high == b->high));
-}
-
 // Of the same content; the efficiency's numbers were written by this program, shortest form.
 bool as_stated(const calibration::Record& record, const batch::UsedCalibration& stated) {
-    const batch::UsedCalibration again = used(record, stated.file, stated.sha256);
-    const auto& a = again.found.efficiency;
-    const auto& b = stated.found.efficiency;
-    const bool same_efficiency =
-        a.has_value() == b.has_value() &&
-        (!a || (a->value == b->value && a->method == b->method && same(a->interval, b->interval)));
-    return again.id == stated.id && again.expires == stated.expires && same_efficiency &&
-           again.found.found_by == stated.found.found_by &&
-           again.found.inputs == stated.found.inputs;
+    return batch::json_of(used(record, stated.file, stated.sha256)) == batch::json_of(stated);
 }
 
 std::optional<calibration::Record> checked(const RecordCheck& check, Failures& failures) {
@@ -76,6 +65,8 @@ std::optional<calibration::Record> checked(const RecordCheck& check, Failures& f
                                 "the certificate, which says {} until {}",
                                 record->id, record->expires, stated.id, stated.expires));
     check_inputs(check, *record, failures);
+    for (Failure& failure : check_efficiency(*record, check.folder))
+        failures.push_back(std::move(failure));
     return *std::move(record);
 }
 

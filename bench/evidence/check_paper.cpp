@@ -130,6 +130,8 @@ std::vector<std::string> left_open(const Certificate& certificate, const VerifyO
     if (certificate.program != program_and_version())
         open.push_back(fmt::format("whether {} would say the same: it issued, {} verified",
                                    certificate.program, program_and_version()));
+    if (options.revocations.empty())
+        open.emplace_back("whether the issuer took it back since: ask him for revocations");
     open.emplace_back("whether the runs took place: who holds the key can invent them");
     return open;
 }

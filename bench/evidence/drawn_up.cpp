@@ -2,6 +2,7 @@
 
 #include "analysis/base/dates.hpp"
 #include "analysis/batch/chain/order.hpp"
+#include "analysis/batch/chain/serials.hpp"
 #include "analysis/batch/runs/statistics.hpp"
 #include "bench/evidence/known_profile.hpp"
 #include "bench/evidence/remarks.hpp"
@@ -24,12 +25,14 @@ batch::CertifiedBatch certified(const Batch& batch, const std::string& file) {
             .rehearsal = batch.rehearsal,
             .size = batch.size(),
             .serials_sha256 = batch::serials_hash(batch.serials),
+            .serial_ranges = batch::ranges_of(batch.serials),
             .choice = batch.choice,
             .choice_method = batch::choice_method,
             .chosen_at = batch.chosen_at,
             .chosen = batch.chosen,
             .history = batch.history,
             .resubmitted = batch.resubmitted,
+            .pooled_runs = batch.pooled_runs,
             .journal = {.file = file,
                         .opening = batch.journal.opening(),
                         .head = batch.journal.head(),
@@ -47,36 +50,49 @@ batch::CertifiedProfile certified(const batch::BatchProfile& text,
             .limits = profile.limits};
 }
 
-batch::CertifiedPlan certified(const batch::BatchPlan& plan, std::int64_t lot) {
+batch::CertifiedPlan certified(const batch::BatchPlan& plan) {
     batch::CertifiedPlan stated;
     stated.kind = plan.kind;
     stated.n = plan.numbers.n;
     stated.accept = plan.numbers.accept;
     stated.reject = plan.numbers.reject;
     stated.severity_reason = plan.severity_reason;
-    stated.risks = batch::risks_of(plan.numbers, lot);
+    stated.risks = batch::risks_of(plan);
+    stated.named = batch::named_risks_of(plan);
+    stated.samples = plan.samples;
+    if (plan.measured) {
+        stated.measured = plan.measured->limit;
+        stated.k = plan.measured->plan.k;
+    }
     if (plan.kind == batch::PlanKind::table) {
         stated.level = plan.request.level;
         stated.aql_percent = plan.request.aql;
         stated.severity = plan.request.severity;
         stated.letter = std::string(1, plan.numbers.letter);
+        stated.computed = plan.numbers.computed;
     }
     if (plan.points)
         stated.severity_reason =
-            fmt::format("smallest sample that rejects at {} nonconforming with a risk of at most "
+            fmt::format("rejects at {} nonconforming with a risk of at most "
                         "{} and accepts at {} with one of at most {}",
                         plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
     return stated;
 }
 
 batch::CertifiedDecision certified(const Batch& batch, const batch::BatchDecision& decision) {
-    const batch::Standing found = batch::standing(batch.chosen, batch.runs);
+    const batch::Standing found = batch::standing(batch.tested());
     batch::CertifiedDecision stated;
     stated.outcome = decision.outcome;
     stated.tested = static_cast<std::int64_t>(found.conforming.size() + found.nonconforming.size());
     stated.nonconforming = decision.nonconforming;
     stated.nonconforming_units = found.nonconforming;
     stated.taken_out = batch::taken_out(batch.runs, batch.plan.numbers.n);
+    if (batch.pooled_runs)
+        for (const std::string& unit : batch.chosen)
+            if (auto together = batch::pooled(unit, batch.runs, *batch.pooled_runs))
+                stated.pooled.push_back(*std::move(together));
+    if (batch.plan.measured)
+        stated.measured = batch::measured_sample(batch.plan, batch.tested());
     stated.decided = decision.decided;
     return stated;
 }
@@ -134,6 +150,15 @@ Result<Certificate> drawn_up(const Batch& batch, const IssueFacts& facts) {
     if (!batch.decision)
         return usage_error(fmt::format("batch {}", batch.id), "it is not decided",
                            "decide it first: dropledger batch decide");
+    for (const batch::Revocation& taken : batch.revocations)
+        if (taken.cause != batch::RevocationCause::wrong_report)
+            return usage_error(fmt::format("batch {}", batch.id),
+                               fmt::format("its evidence was taken back with certificate {} ({}): "
+                                           "{}",
+                                           taken.certificate,
+                                           row_in(batch::revocation_cause_names, taken.cause).key,
+                                           taken.text),
+                               "open another batch and test again");
     const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
     if (!profile)
         return profile.error();
@@ -142,12 +167,14 @@ Result<Certificate> drawn_up(const Batch& batch, const IssueFacts& facts) {
     certificate.issued = facts.issued;
     certificate.valid_until = facts.valid_until;
     certificate.program = facts.by_program;
+    certificate.report = facts.report;
+    certificate.replaces = batch.revocations;
     certificate.batch = certified(batch, facts.batch_file);
     certificate.profile = certified(batch.profile, *profile);
-    certificate.plan = certified(batch.plan, batch.size());
+    certificate.plan = certified(batch.plan);
     certificate.decision = certified(batch, *batch.decision);
-    certificate.statistics =
-        batch::statistics_of(batch.runs, miss_limit(*profile), profile->confidence);
+    certificate.statistics = batch::statistics_of(batch.runs, miss_limit(*profile),
+                                                  profile->confidence, batch.pooled_runs);
     certificate.runs = batch.runs;
     certificate.calibrations = batch.calibrations;
     certificate.conditions = conditions_of(batch.runs);

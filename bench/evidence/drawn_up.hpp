@@ -20,6 +20,7 @@ struct IssueFacts {
     std::string valid_until{};
     std::string by_program{program_and_version()};
     std::string pages_sha256{}; // may be empty
+    batch::ReportFacts report{};
 };
 
 // Fails where the batch is not decided or its profile cannot be read. Neither key nor signature is

@@ -34,7 +34,8 @@ Result<Issued> issue(const Batch& batch, const Folder& folder, const IssueReques
                            "`not_accepted` signs the evidence of a batch that was not accepted");
     auto certificate = drawn_up(batch, {.batch_file = request.batch_file,
                                         .issued = request.issued,
-                                        .valid_until = request.valid_until});
+                                        .valid_until = request.valid_until,
+                                        .report = request.report});
     if (!certificate)
         return certificate.error();
     certificate->public_key = droplog::to_hex(droplog::public_key_of(request.key));

@@ -20,6 +20,7 @@ struct IssueRequest {
     std::string batch_file;              // its plain name in the folder
     std::string issued;                  // RFC 3339
     std::string valid_until;             // YYYY-MM-DD
+    batch::ReportFacts report;
     bool not_accepted_too = false;
     // The printed pages of a certificate that is not signed yet; may be empty: none are printed.
     std::function<std::string(const batch::Certificate&)> print;

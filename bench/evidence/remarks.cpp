@@ -66,10 +66,11 @@ void add_taken_out(const Certificate& certificate, Sentences& all) {
     for (const batch::TestedRun& run : certificate.runs)
         if (run.taken_out)
             causes.emplace(row_in(batch::void_cause_names, run.taken_out->cause).key);
-    all.push_back(fmt::format("{} taken out of the count after they had been judged, {} of them "
+    all.push_back(fmt::format("{} taken out of the count after {} been judged, {} of them "
                               "outside ({}); the batch can't be accepted where more than {} lost "
                               "such a run, {} did.",
-                              how_many(taken.runs, "run was", "runs were"), taken.outside,
+                              how_many(taken.runs, "run was", "runs were"),
+                              taken.runs == 1 ? "it had" : "they had", taken.outside,
                               fmt::join(causes, ", "), how_many(taken.bound, "unit", "units"),
                               how_many(taken.units_outside, "unit", "units")));
 }
@@ -141,11 +142,19 @@ void add_keys(const Certificate& certificate, Sentences& all) {
 }
 
 void add_calibrations(const Certificate& certificate, Sentences& all) {
-    for (const batch::UsedCalibration& one : certificate.calibrations)
-        if (one.found.inputs.empty())
-            all.push_back(fmt::format("The efficiency in calibration {} rests on figures that were "
-                                      "TYPED, not on logs.",
-                                      one.id));
+    for (const batch::UsedCalibration& one : certificate.calibrations) {
+        if (!one.found.efficiency)
+            continue;
+        if (one.found.rests_on == batch::RestsOn::logs)
+            all.push_back(fmt::format("The efficiency in calibration {} ({}) follows from its "
+                                      "logs: {}.",
+                                      one.id, one.holds_for, one.found.figures));
+        else
+            all.push_back(fmt::format(
+                "The efficiency in calibration {} ({}) rests on figures that were TYPED, not on "
+                "logs{}.",
+                one.id, one.holds_for, one.found.figures.empty() ? "" : ": " + one.found.figures));
+    }
 }
 
 } // namespace

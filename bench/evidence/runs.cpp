@@ -112,7 +112,12 @@ AuditedRun run_of(const AuditReport& audit, const ChannelReport& channel,
         run.misses = drops->table.miss + drops->table.empty;
     }
     run.corrected_miss = channel.sensor.corrected_miss;
-    return {std::move(run), channel.sensor.efficiency.has_value()};
+    for (const verdict::Criterion& one : channel.judgement.criteria)
+        run.limits.push_back({one.limit, one.estimate, one.outcome});
+    run.calibrated = channel.sensor.efficiency.has_value();
+    run.whole = audit.integrity.complete() && audit.integrity.seals.intact &&
+                audit.integrity.seals.count > 0;
+    return {std::move(run)};
 }
 
 } // namespace
@@ -133,6 +138,31 @@ Result<std::vector<AuditedRun>> runs_of_log(const OpenBytes& open, const RunRequ
     return runs;
 }
 
+namespace {
+
+std::string holds_for(const calibration::Record& record) {
+    const calibration::HoldsFor& held = record.holds_for;
+    const auto part = [](const char* name, const std::string& value) {
+        return value.empty() ? std::string{} : fmt::format(", {} {}", name, value);
+    };
+    const bool benchs_gate = held.gate > 0 && !held.bench.empty();
+    return fmt::format("gate {}{}{}{}", held.gate, part("bench", held.bench),
+                       benchs_gate ? ", whichever unit hangs on it" : part("unit", held.unit),
+                       part("crop", held.crop));
+}
+
+batch::RestsOn rests_on(const calibration::Record& record) {
+    const auto& source = record.efficiency_source;
+    if (!source || !source->figures)
+        return batch::RestsOn::typed;
+    const bool of_logs = std::holds_alternative<calibration::TwoGateCount>(*source->figures) &&
+                         std::any_of(record.inputs.begin(), record.inputs.end(),
+                                     [](const auto& input) { return input.channel.has_value(); });
+    return of_logs ? batch::RestsOn::logs : batch::RestsOn::figures;
+}
+
+} // namespace
+
 std::string day_of(const std::string& started) {
     const std::string day = started.substr(0, std::min<std::size_t>(10, started.size()));
     return is_date(day) ? day : std::string{};
@@ -140,11 +170,14 @@ std::string day_of(const std::string& started) {
 
 batch::UsedCalibration used(const calibration::Record& record, std::string file,
                             std::string sha256) {
-    batch::UsedCalibration entry{record.id, std::move(file), std::move(sha256), record.expires, {}};
+    batch::UsedCalibration entry{record.id,      std::move(file),   std::move(sha256),
+                                 record.expires, holds_for(record), {}};
     entry.found.efficiency = record.efficiency;
-    if (record.efficiency_source)
-        entry.found.found_by =
-            row_in(calibration::found_by_names, record.efficiency_source->found_by).key;
+    if (const auto& source = record.efficiency_source) {
+        entry.found.found_by = row_in(calibration::found_by_names, source->found_by).key;
+        entry.found.rests_on = rests_on(record);
+        entry.found.figures = source->figures ? calibration::words_of(*source->figures) : "";
+    }
     for (const calibration::InputFile& input : record.inputs)
         entry.found.inputs.push_back(input.file.substr(input.file.find_last_of('/') + 1));
     return entry;

@@ -23,7 +23,6 @@ struct RunRequest {
 
 struct AuditedRun {
     batch::TestedRun run;
-    bool gate_is_calibrated = false; // the counting efficiency of the judging gate is known
 };
 
 // One a channel. Fails where the log cannot be audited, or is of another mode than the profile.

@@ -32,25 +32,30 @@ Verification verify(std::string_view text, const Folder& folder, const VerifyOpt
     Failures& failures = result.failures;
     check_form(text, *certificate, options, failures);
     check_known(*certificate, options, failures);
-    const std::vector<Failure> of_files = verify_files(*certificate, folder, means);
-    failures.insert(failures.end(), of_files.begin(), of_files.end());
+    check_report(certificate->report, failures);
+    check_revoked(text, *certificate, options, folder, failures);
+    const Findings of_files = verify_files(*certificate, folder, means);
+    failures.insert(failures.end(), of_files.failures.begin(), of_files.failures.end());
     result.not_checked = left_open(*certificate, options);
+    result.not_checked.insert(result.not_checked.end(), of_files.otherwise.begin(),
+                              of_files.otherwise.end());
     result.logs = files_of(*certificate).size();
     return result;
 }
 
-std::vector<Failure> verify_files(const batch::Certificate& certificate, const Folder& folder,
-                                  const Means& means) {
-    Failures failures;
+Findings verify_files(const batch::Certificate& certificate, const Folder& folder,
+                      const Means& means) {
+    Findings findings;
+    Failures& failures = findings.failures;
     if (const auto batch = check_batch(certificate, folder, failures))
-        check_follows(certificate, *batch, means, failures);
+        check_follows(certificate, *batch, means, findings);
     const auto profile = check_profile(certificate, failures);
     const Records records = check_calibrations(certificate, folder, failures);
     const LogCheck check{certificate, folder, means, profile, records};
     for (const std::string& file : files_of(certificate))
-        check_log_file(check, file, failures);
+        check_log_file(check, file, findings);
     check_left_out(check, failures);
-    return failures;
+    return findings;
 }
 
 } // namespace dropledger::evidence

@@ -48,7 +48,8 @@ struct VerifyOptions {
     std::vector<std::string> serials;
     std::string opening;    // hash of the batch file's first entry, as it was told; may be empty
     std::string buyer_text; // that the buyer gave; may be empty
-    bool rehearsal = false; // a rehearsal may hold
+    std::vector<std::string> revocations; // texts of statements that the verifier was given
+    bool rehearsal = false;               // a rehearsal may hold
 };
 
 // How what takes long is worked out; a test that verifies thousands of times keeps what it has
@@ -73,8 +74,14 @@ struct Verification {
 [[nodiscard]] Verification verify(std::string_view text, const Folder& folder,
                                   const VerifyOptions& options, const Means& means = {});
 
+struct Findings {
+    std::vector<Failure> failures; // in the order of the checks
+    std::vector<std::string>
+        otherwise; // sentences: what another version had worked out (nearness.hpp)
+};
+
 // Its second half: what the files in the folder say against a certificate already read.
-[[nodiscard]] std::vector<Failure> verify_files(const batch::Certificate& certificate,
-                                                const Folder& folder, const Means& means = {});
+[[nodiscard]] Findings verify_files(const batch::Certificate& certificate, const Folder& folder,
+                                    const Means& means = {});
 
 } // namespace dropledger::evidence

@@ -13,6 +13,7 @@ if [ -z "${SOURCE_DATE_EPOCH:-}" ]; then
 fi
 export SOURCE_DATE_EPOCH
 umask 022 # CPack gives folders and members what the umask leaves
+rm -f "$out"/dropledger_*.deb # of earlier versions
 cd "$out" # CPack looks for shared libraries of ours from here
 cpack --config "$build/CPackConfig.cmake" -G DEB -B "$out" >"$out/pack.log" 2>&1 ||
     { cat "$out/pack.log" >&2; exit 1; }

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <tuple>
 
 namespace dropledger::calibration {
@@ -38,7 +39,7 @@ bool comes_into_question(const Record& record, const GateOfRun& wanted) {
 // The greater, the rather.
 auto standing(const Record& record, const GateOfRun& wanted) {
     return std::tuple{wanted.day <= record.expires,
-                      !record.holds_for.unit.empty(),
+                      !wanted.unit.empty() && record.holds_for.unit == wanted.unit,
                       !record.holds_for.bench.empty(),
                       !record.holds_for.crop.empty(),
                       record.date,
@@ -89,14 +90,26 @@ GateOfRun gate_of(const droplog::Header& header, const ledger::ChannelSetup& cha
     return gate;
 }
 
-std::string nothing_for(const ledger::ChannelSetup& channel, const GateOfRun& wanted) {
-    const std::string who = channel.unit.empty() ? fmt::format("channel {}", channel.channel)
-                                                 : fmt::format("unit {}", channel.unit);
-    const std::string named =
-        wanted.named.empty() ? std::string{} : fmt::format(" (the log names {})", wanted.named);
-    return fmt::format(
-        "The book has no calibration for gate {} of {}{}: its sensor is taken to see every seed.",
-        wanted.gate, who, named);
+// Units of the run whose judging gate no record speaks of, by gate and by what the log names.
+using Uncalibrated = std::map<std::pair<int, std::string>, std::vector<std::string>>;
+
+std::string name_of(const ledger::ChannelSetup& channel) {
+    return channel.unit.empty() ? fmt::format("channel {}", channel.channel)
+                                : fmt::format("unit {}", channel.unit);
+}
+
+std::vector<std::string> nothing_for(const Uncalibrated& units) {
+    std::vector<std::string> sentences;
+    for (const auto& [key, names] : units) {
+        const auto& [gate, named] = key;
+        const std::string in_log =
+            named.empty() ? std::string{} : fmt::format(" (the log names {})", named);
+        sentences.push_back(fmt::format(
+            "The book has no calibration for gate {} of {}{}: {} taken to see every seed.", gate,
+            fmt::join(names, ", "), in_log,
+            names.size() == 1 ? "its sensor is" : "their sensors are"));
+    }
+    return sentences;
 }
 
 void add_once(std::vector<std::string>& list, std::vector<std::string> more) {
@@ -158,11 +171,12 @@ audit::Calibrate choosing_from(std::vector<Record> records) {
     return [records = std::move(records)](const droplog::Header& header,
                                           ledger::RunSetup& setup) -> Result<audit::Calibrated> {
         audit::Calibrated out;
+        Uncalibrated without;
         for (auto& [number, channel] : setup.channels) {
             const GateOfRun wanted = gate_of(header, channel);
             const std::vector<Record> speaking = chosen(records, wanted);
             if (speaking.empty()) {
-                out.notes.push_back(nothing_for(channel, wanted));
+                without[{wanted.gate, wanted.named}].push_back(name_of(channel));
                 continue;
             }
             ledger::RunSetup alone;
@@ -174,6 +188,7 @@ audit::Calibrate choosing_from(std::vector<Record> records) {
             channel = alone.channels.at(number);
             add(out, *std::move(one));
         }
+        add_once(out.notes, nothing_for(without));
         return out;
     };
 }

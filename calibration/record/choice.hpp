@@ -3,8 +3,8 @@
 // A record comes into question where everything it holds for is stated by the run and equal to it,
 // it was made on the run's day or before, and it is for that gate. Of those, one that had not
 // expired goes before one that had (an expired one is named and shown, but does not judge); then
-// the one that is more particular (unit before bench before crop); then the newer; then the id, so
-// that the choice never depends on an order of files.
+// the one that is more particular (its own unit before bench before crop); then the newer; then the
+// id, so that the choice never depends on an order of files.
 // A calibration made after the run is never chosen by itself: what it found may have been mended in
 // between.
 #pragma once

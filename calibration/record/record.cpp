@@ -57,7 +57,8 @@ HoldsFor read_holds_for(TomlTable table) {
 
 Estimate read_efficiency(TomlTable table) {
     constexpr Interval level{1e-6, 1.0 - 1e-6};
-    table.only({"value", "low", "high", "confidence", "method", "found_by", "assumption"});
+    table.only(
+        {"value", "low", "high", "confidence", "method", "found_by", "assumption", "figures"});
     Estimate out;
     out.value = needed(table, "value", {1e-3, 1.0});
     const Interval interval{needed(table, "low", share), needed(table, "high", share)};
@@ -69,6 +70,31 @@ Estimate read_efficiency(TomlTable table) {
     return out;
 }
 
+constexpr Interval any_count{0.0, 1e12};
+
+std::int64_t count_in(TomlTable& table, std::string_view key) {
+    return std::llround(needed(table, key, any_count));
+}
+
+Figures read_figures(FoundBy found_by, TomlTable table) {
+    if (found_by == FoundBy::hand_count) {
+        table.only({"dropped", "seen"});
+        return HandCount{count_in(table, "dropped"), count_in(table, "seen")};
+    }
+    if (found_by == FoundBy::weighing) {
+        table.only({"mass_g", "mass_u_g", "thousand_g", "thousand_u_g", "pulses"});
+        return Weighing{.mass_g = needed(table, "mass_g", not_negative),
+                        .mass_u_g = needed(table, "mass_u_g", not_negative),
+                        .thousand_g = needed(table, "thousand_g", not_negative),
+                        .thousand_u_g = needed(table, "thousand_u_g", not_negative),
+                        .pulses = count_in(table, "pulses")};
+    }
+    table.only({"both", "first", "second", "joint_odds"});
+    return TwoGateCount{
+        {count_in(table, "both"), count_in(table, "first"), count_in(table, "second")},
+        needed(table, "joint_odds", {1.0, 1000.0})};
+}
+
 std::optional<EfficiencySource> read_source(TomlTable table) {
     const auto text = table.text("found_by");
     if (!text)
@@ -77,8 +103,11 @@ std::optional<EfficiencySource> read_source(TomlTable table) {
     if (!found_by)
         table.fail("found_by", fmt::format("'{}' is no way to find an efficiency", *text),
                    "hand count, weighing or two gates");
-    return EfficiencySource{found_by.value_or(FoundBy::hand_count),
-                            table.text("assumption").value_or("")};
+    EfficiencySource source{
+        found_by.value_or(FoundBy::hand_count), table.text("assumption").value_or(""), {}};
+    if (const auto figures = table.table("figures"))
+        source.figures = read_figures(source.found_by, *figures);
+    return source;
 }
 
 ValueWithU read_value(TomlTable& table, const std::string& name, const std::string& unit) {
@@ -126,8 +155,11 @@ void read_classes(TomlTable& root, Record& record) {
 
 void read_inputs(TomlTable& root, Record& record) {
     for (TomlTable one : root.tables("input")) {
-        one.only({"file", "sha256"});
-        record.inputs.push_back({needed_text(one, "file"), needed_text(one, "sha256")});
+        one.only({"file", "sha256", "channel"});
+        InputFile input{needed_text(one, "file"), needed_text(one, "sha256"), {}};
+        if (const auto channel = one.number("channel", 0.0, 255.0))
+            input.channel = static_cast<int>(*channel);
+        record.inputs.push_back(std::move(input));
     }
 }
 
@@ -173,6 +205,25 @@ toml::table holds_for_toml(const HoldsFor& holds) {
     return out;
 }
 
+struct FiguresToml {
+    toml::table operator()(const TwoGateCount& count) const {
+        return toml::table{{"both", count.seen.both},
+                           {"first", count.seen.first},
+                           {"second", count.seen.second},
+                           {"joint_odds", count.greatest_odds}};
+    }
+    toml::table operator()(const HandCount& count) const {
+        return toml::table{{"dropped", count.dropped}, {"seen", count.seen}};
+    }
+    toml::table operator()(const Weighing& weighing) const {
+        return toml::table{{"mass_g", weighing.mass_g},
+                           {"mass_u_g", weighing.mass_u_g},
+                           {"thousand_g", weighing.thousand_g},
+                           {"thousand_u_g", weighing.thousand_u_g},
+                           {"pulses", weighing.pulses}};
+    }
+};
+
 toml::table efficiency_toml(const Record& record) {
     toml::table out{{"value", record.efficiency->value},
                     {"low", record.efficiency->interval->low},
@@ -182,6 +233,8 @@ toml::table efficiency_toml(const Record& record) {
     if (const auto& source = record.efficiency_source) {
         out.insert("found_by", row_in(found_by_names, source->found_by).key);
         out.insert("assumption", source->assumption);
+        if (source->figures)
+            out.insert("figures", std::visit(FiguresToml{}, *source->figures));
     }
     return out;
 }
@@ -240,8 +293,12 @@ std::string to_toml(const Record& record) {
     if (record.classifier)
         root.insert("pulse_class", classes_toml(*record.classifier));
     toml::array inputs;
-    for (const InputFile& input : record.inputs)
-        inputs.push_back(toml::table{{"file", input.file}, {"sha256", input.sha256}});
+    for (const InputFile& input : record.inputs) {
+        toml::table one{{"file", input.file}, {"sha256", input.sha256}};
+        if (input.channel)
+            one.insert("channel", *input.channel);
+        inputs.push_back(std::move(one));
+    }
     if (!inputs.empty())
         root.insert("input", inputs);
     std::ostringstream out;
@@ -267,6 +324,8 @@ Result<Record> joined(Record kept, const Record& added) {
     if (b.seed_mm)
         kept.holds_for.seed_mm = b.seed_mm;
     if (added.efficiency) {
+        for (InputFile& input : kept.inputs)
+            input.channel.reset(); // of the efficiency before
         kept.efficiency = added.efficiency;
         kept.efficiency_source = added.efficiency_source;
     }
@@ -276,10 +335,15 @@ Result<Record> joined(Record kept, const Record& added) {
         kept.lead = added.lead;
     if (added.classifier)
         kept.classifier = added.classifier;
-    for (const InputFile& input : added.inputs)
-        if (std::none_of(kept.inputs.begin(), kept.inputs.end(),
-                         [&](const InputFile& known) { return known.sha256 == input.sha256; }))
+    for (const InputFile& input : added.inputs) {
+        const auto known =
+            std::find_if(kept.inputs.begin(), kept.inputs.end(),
+                         [&](const InputFile& one) { return one.sha256 == input.sha256; });
+        if (known == kept.inputs.end())
             kept.inputs.push_back(input);
+        else if (input.channel)
+            known->channel = input.channel;
+    }
     return kept;
 }
 

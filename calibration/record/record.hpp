@@ -10,6 +10,7 @@
 #include "analysis/base/result.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
 #include "calibration/classifier/classifier.hpp"
+#include "calibration/efficiency/figures.hpp"
 
 #include <array>
 #include <cstdint>
@@ -43,7 +44,8 @@ static_assert(names_all<found_by_names>());
 
 struct EfficiencySource {
     FoundBy found_by = FoundBy::hand_count;
-    std::string assumption; // a sentence: what it takes for granted
+    std::string assumption;         // a sentence: what it takes for granted
+    std::optional<Figures> figures; // hand-written records have none
 };
 
 struct LeadValues {
@@ -56,6 +58,8 @@ struct LeadValues {
 struct InputFile {
     std::string file;
     std::string sha256; // hex
+    // Of a log whose two gates were matched: that channel's. Records hold pulse classes for it.
+    std::optional<int> channel{};
 };
 
 struct Record {

@@ -189,7 +189,7 @@ class Batch(unittest.TestCase):
         void = [run["taken_out"] for run in certificate["runs"] if run["taken_out"]]
         self.assertEqual([(one["cause"], one["text"]) for one in void], [("guard_or_lid_open", "the lid stood open")])
         self.assertEqual([one.split(":")[0] for one in found["not_checked"]],
-                         ["how often the seed of the choice was drawn or picked", "whether the runs took place"])
+                         ["how often the seed of the choice was drawn or picked", "whether the issuer took it back since", "whether the runs took place"])
         self.assertTrue(all(run["calibrations"] == ["CAL-B1-JAN"] for run in certificate["runs"]))
 
     def test_a_pack_verifies_in_another_place_with_the_public_keys_alone(self):

@@ -7,7 +7,7 @@ import subprocess
 import sys
 import tempfile
 
-DROPLEDGER = sys.argv[1]
+DROPLEDGER, DROPLEDGER_SCENARIO = sys.argv[1:3]
 WITHIN_OUTSIDE_OR_UNDECIDED = (0, 1, 2)
 
 
@@ -44,6 +44,11 @@ def main():
         assert line["channels"][0]["line"]["segments"] > 10 and line["channels"][0]["spacing"] is None
         wrong = subprocess.run([DROPLEDGER, "demo", "--scenario", "nothing"], capture_output=True, text=True)
         assert wrong.returncode == 64 and "one of:" in wrong.stderr, wrong
+        for scenario in ("worn_cell", DROPLEDGER_SCENARIO):  # by name, and as a file
+            log = str(pathlib.Path(top) / pathlib.Path(scenario).stem) + ".droplog"
+            subprocess.run([DROPLEDGER, "simulate", "--scenario", scenario, "--log", log, "--drops", "20"], check=True, timeout=60)
+        unknown = subprocess.run([DROPLEDGER, "simulate", "--scenario", "worn", "--log", log + "2"], capture_output=True, text=True)
+        assert unknown.returncode == 64 and "worn_cell" in unknown.stderr, unknown
     print("demo: four scenarios from bench to verdict agree with the truth")
 
 

@@ -52,6 +52,15 @@ GateOfRun changed(GateOfRun one, void (*change)(GateOfRun&)) {
     return one;
 }
 
+// Gates of two channels of one bench: each unit gets the record that names it.
+TEST(CalibrationChoice, TakesTheUnitsOwnRecordOfABenchsGateBeforeAnothers) {
+    std::vector<Record> both{record("A", "U-1"), record("B", "U-2", "2026-02-15")};
+    for (Record& one : both)
+        one.holds_for.bench = "bench-1";
+    EXPECT_EQ(ids(chosen(both, wanted())), "A ");
+    EXPECT_EQ(ids(chosen({both[1]}, wanted())), "B ");
+}
+
 TEST(CalibrationChoice, FollowsUnitGateDayAndName) {
     const std::vector<Case> cases{
         {"none", {}, wanted(), ""},

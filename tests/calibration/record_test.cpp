@@ -93,7 +93,7 @@ TEST(CalibrationRecord, ComesBackFromItsFileAsItWas) {
 TEST(CalibrationRecord, KeepsHowItsEfficiencyWasFoundAndTheAuditRepeatsIt) {
     Record record = a_record();
     record.efficiency_source =
-        EfficiencySource{FoundBy::two_gates, "The gates overlook seeds independently."};
+        EfficiencySource{FoundBy::two_gates, "The gates overlook seeds independently.", {}};
     const auto back = parse_record(to_toml(record), "r.toml");
     ASSERT_TRUE(back) << back.error().message();
     ASSERT_TRUE(back->efficiency_source);
@@ -114,6 +114,35 @@ TEST(CalibrationRecord, KeepsHowItsEfficiencyWasFoundAndTheAuditRepeatsIt) {
     std::string wrong = to_toml(record);
     wrong.replace(wrong.find("two gates"), 9, "guessing!");
     EXPECT_FALSE(parse_record(wrong, "r.toml"));
+}
+
+// Whoever reads the record works the same efficiency out again, whichever way it was found.
+TEST(CalibrationRecord, KeepsTheFiguresThatItsEfficiencyFollowsFrom) {
+    struct Case {
+        FoundBy found_by;
+        Figures figures;
+    };
+    for (const Case& one : {Case{FoundBy::two_gates, TwoGateCount{{990, 1000, 995}, 5.0}},
+                            Case{FoundBy::hand_count, HandCount{1000, 987}},
+                            Case{FoundBy::weighing, Weighing{15.02, 0.01, 15.1, 0.08, 985}}}) {
+        Record record = a_record();
+        const auto efficiency = efficiency_of(one.figures, record.holds_for.gate, usual);
+        ASSERT_TRUE(efficiency);
+        record.efficiency = *efficiency;
+        record.efficiency_source = EfficiencySource{one.found_by, "constructed", one.figures};
+        record.inputs = {{"a.droplog", "00ff", 3}};
+        const auto back = parse_record(to_toml(record), "r.toml");
+        ASSERT_TRUE(back) << to_toml(record);
+        EXPECT_EQ(to_toml(*back), to_toml(record));
+        ASSERT_TRUE(back->efficiency_source && back->efficiency_source->figures);
+        const auto again = efficiency_of(*back->efficiency_source->figures, back->holds_for.gate,
+                                         back->efficiency->confidence);
+        ASSERT_TRUE(again);
+        EXPECT_NEAR(again->value, back->efficiency->value, 1e-12);
+        EXPECT_NEAR(again->interval->low, back->efficiency->interval->low, 1e-12);
+        EXPECT_EQ(back->inputs.front().channel, 3);
+        EXPECT_EQ(words_of(*back->efficiency_source->figures), words_of(one.figures));
+    }
 }
 
 TEST(CalibrationRecord, NamesTheLineThatIsWrong) {

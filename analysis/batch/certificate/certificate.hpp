@@ -8,9 +8,11 @@
 
 #include "analysis/base/enum_names.hpp"
 #include "analysis/base/result.hpp"
+#include "analysis/batch/chain/batch.hpp"
 #include "analysis/batch/chain/choice.hpp"
 #include "analysis/batch/chain/order.hpp"
 #include "analysis/batch/runs/plan.hpp"
+#include "analysis/batch/runs/standing.hpp"
 #include "analysis/batch/runs/statistics.hpp"
 #include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/droplog/seal.hpp"
@@ -43,13 +45,15 @@ struct CertifiedBatch {
     std::string opened;
     bool rehearsal = false; // its runs may be simulated, its times stated
     std::int64_t size = 0;
-    std::string serials_sha256; // of all serials in their order, each with its LF
+    std::string serials_sha256;             // of all serials in their order, each with its LF
+    std::vector<std::string> serial_ranges; // "SU-0001 to SU-0280", or single serials, in order
     Choice choice;
     std::string choice_method;       // published with the program: anyone can redo it
     std::string chosen_at;           // no run before it counts
     std::vector<std::string> chosen; // units to be tested, in the order of their choice
     std::vector<EarlierBatch> history;
     std::optional<EarlierBatch> resubmitted;
+    std::optional<std::int64_t> pooled_runs; // so many undecided runs of a unit are judged together
     CertifiedJournal journal;
 };
 
@@ -73,7 +77,12 @@ struct CertifiedPlan {
     std::int64_t n = 0;
     std::int64_t accept = 0;
     std::int64_t reject = 1;
-    std::vector<RiskPoint> risks; // operating characteristic at a few shares
+    bool computed = false; // table: by the rule of the tables, whose cell is not at hand
+    std::optional<DoublePlan> samples;
+    std::optional<verdict::Limit> measured; // by variables: what is measured against which limit
+    std::optional<double> k;                // by variables
+    std::vector<RiskPoint> risks;           // operating characteristic at a few shares
+    NamedRisks named;                       // producer's and consumer's
 };
 
 struct CertifiedDecision {
@@ -82,7 +91,23 @@ struct CertifiedDecision {
     std::int64_t nonconforming = 0;
     std::vector<std::string> nonconforming_units;
     TakenOutTally taken_out;
-    std::string decided; // when
+    std::vector<PooledRuns> pooled;         // units that were judged by several runs together
+    std::optional<MeasuredSample> measured; // by variables
+    std::string decided;                    // when
+};
+
+// What an issuer states of himself and the goods; nothing of it follows from the evidence. Each is
+// one line of plain text; empty where it is not stated.
+struct ReportFacts {
+    std::string number; // of the certificate, by the issuer's own count
+    std::string issuer;
+    std::string place; // where the tests were made
+    std::string client;
+    std::string product; // type of the units
+    std::string authorised_by;
+    std::vector<std::string> deviations; // from the method, additions and exclusions
+
+    [[nodiscard]] bool operator==(const ReportFacts&) const = default;
 };
 
 // Runs that were made alike.
@@ -106,6 +131,8 @@ struct Certificate {
     std::string issued;
     std::string valid_until; // a date, the last day
     std::string program;     // name and version
+    ReportFacts report;
+    std::vector<Revocation> replaces; // certificates of this batch that were taken back before
     CertifiedBatch batch;
     CertifiedProfile profile;
     CertifiedPlan plan;

@@ -2,6 +2,7 @@
 
 #include "analysis/base/readers/or_null.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/batch/certificate/decision_json.hpp"
 #include "analysis/batch/runs/json_parts.hpp"
 
 #include <fmt/format.h>
@@ -56,11 +57,13 @@ Json json_of(const CertifiedBatch& batch) {
             {"rehearsal", batch.rehearsal},
             {"size", batch.size},
             {"serials_sha256", batch.serials_sha256},
+            {"serial_ranges", batch.serial_ranges},
             {"choice", choice_json(batch)},
             {"chosen_at", batch.chosen_at},
             {"chosen", batch.chosen},
             {"history", std::move(history)},
             {"resubmitted", batch.resubmitted ? earlier_json(*batch.resubmitted) : Json(nullptr)},
+            {"pooled_runs", or_null<Json>(batch.pooled_runs)},
             {"journal", json_of(batch.journal)}};
 }
 
@@ -71,6 +74,7 @@ CertifiedBatch batch_of(const Json& json) {
     json.at("rehearsal").get_to(batch.rehearsal);
     json.at("size").get_to(batch.size);
     json.at("serials_sha256").get_to(batch.serials_sha256);
+    json.at("serial_ranges").get_to(batch.serial_ranges);
     batch.choice = choice_of(json.at("choice"));
     json.at("choice").at("method").get_to(batch.choice_method);
     json.at("chosen_at").get_to(batch.chosen_at);
@@ -79,27 +83,13 @@ CertifiedBatch batch_of(const Json& json) {
         batch.history.push_back(earlier_of(one));
     if (!json.at("resubmitted").is_null())
         batch.resubmitted = earlier_of(json.at("resubmitted"));
+    if (!json.at("pooled_runs").is_null())
+        batch.pooled_runs = json.at("pooled_runs").get<std::int64_t>();
     const Json& journal = json.at("journal");
     batch.journal = {
         journal.at("file").get<std::string>(), journal.at("opening").get<std::string>(),
         journal.at("head").get<std::string>(), journal.at("entries").get<std::int64_t>()};
     return batch;
-}
-
-// "miss_index at most 0.05"
-std::string text_of(const verdict::Limit& limit) {
-    return fmt::format("{} {} {}", key_of(limit.quantity),
-                       row_in(measures::senses, limit.sense()).words, limit.value);
-}
-
-verdict::Limit limit_in(const std::string& text) {
-    const std::size_t key_end = text.find(' ');
-    const auto quantity = measures::quantity_of(text.substr(0, key_end));
-    const auto value = parse_double(std::string_view(text).substr(text.rfind(' ') + 1));
-    if (quantity && value && measures::row_of(*quantity).good)
-        if (const verdict::Limit limit{*quantity, *value}; text_of(limit) == text)
-            return limit;
-    throw std::out_of_range("no limit is '" + text + "'");
 }
 
 Json json_of(const CertifiedProfile& profile) {
@@ -126,67 +116,6 @@ CertifiedProfile profile_of(const Json& json) {
     for (const Json& limit : json.at("limits"))
         profile.limits.push_back(limit_in(limit.get<std::string>()));
     return profile;
-}
-
-Json json_of(const CertifiedPlan& plan) {
-    Json risks = Json::array();
-    for (const RiskPoint& point : plan.risks)
-        risks.push_back({{"share", point.share}, {"accept_probability", point.accept_probability}});
-    return {{"kind", word_of(plan.kind)},
-            {"level", plan.level},
-            {"aql_percent", or_null<Json>(plan.aql_percent)},
-            {"severity", plan.severity ? word_of(*plan.severity) : ""},
-            {"severity_reason", plan.severity_reason},
-            {"letter", plan.letter},
-            {"n", plan.n},
-            {"accept", plan.accept},
-            {"reject", plan.reject},
-            {"risks", std::move(risks)}};
-}
-
-CertifiedPlan plan_of(const Json& json) {
-    CertifiedPlan plan;
-    plan.kind = word_in(plan_kind_names, json, "kind");
-    json.at("level").get_to(plan.level);
-    plan.aql_percent = optional_number(json.at("aql_percent"));
-    if (json.at("severity") != "")
-        plan.severity = word_in(severity_names, json, "severity");
-    json.at("severity_reason").get_to(plan.severity_reason);
-    json.at("letter").get_to(plan.letter);
-    json.at("n").get_to(plan.n);
-    json.at("accept").get_to(plan.accept);
-    json.at("reject").get_to(plan.reject);
-    for (const Json& point : json.at("risks"))
-        plan.risks.push_back({.share = point.at("share").get<double>(),
-                              .accept_probability = point.at("accept_probability").get<double>()});
-    return plan;
-}
-
-Json json_of(const CertifiedDecision& decision) {
-    return {{"outcome", word_of(decision.outcome)},
-            {"tested", decision.tested},
-            {"nonconforming", decision.nonconforming},
-            {"nonconforming_units", decision.nonconforming_units},
-            {"taken_out",
-             {{"runs", decision.taken_out.runs},
-              {"outside", decision.taken_out.outside},
-              {"units_outside", decision.taken_out.units_outside},
-              {"bound", decision.taken_out.bound}}},
-            {"decided", decision.decided}};
-}
-
-CertifiedDecision decision_of(const Json& json) {
-    CertifiedDecision decision;
-    decision.outcome = word_in(lot_outcome_names, json, "outcome");
-    json.at("tested").get_to(decision.tested);
-    json.at("nonconforming").get_to(decision.nonconforming);
-    json.at("nonconforming_units").get_to(decision.nonconforming_units);
-    const Json& taken = json.at("taken_out");
-    decision.taken_out = {
-        taken.at("runs").get<std::int64_t>(), taken.at("outside").get<std::int64_t>(),
-        taken.at("units_outside").get<std::int64_t>(), taken.at("bound").get<std::int64_t>()};
-    json.at("decided").get_to(decision.decided);
-    return decision;
 }
 
 Json json_of(const BatchStatistics& statistics) {
@@ -223,6 +152,39 @@ Json json_of(const MissingRuns& missing) {
     return {{"public_key", missing.public_key}, {"first", missing.first}, {"last", missing.last}};
 }
 
+Json json_of(const ReportFacts& report) {
+    return {{"number", report.number},        {"issuer", report.issuer},
+            {"place", report.place},          {"client", report.client},
+            {"product", report.product},      {"authorised_by", report.authorised_by},
+            {"deviations", report.deviations}};
+}
+
+ReportFacts report_of(const Json& json) {
+    ReportFacts report;
+    json.at("number").get_to(report.number);
+    json.at("issuer").get_to(report.issuer);
+    json.at("place").get_to(report.place);
+    json.at("client").get_to(report.client);
+    json.at("product").get_to(report.product);
+    json.at("authorised_by").get_to(report.authorised_by);
+    json.at("deviations").get_to(report.deviations);
+    return report;
+}
+
+Json json_of(const Revocation& taken) {
+    return {{"certificate", taken.certificate},
+            {"sha256", taken.sha256},
+            {"cause", row_in(revocation_cause_names, taken.cause).key},
+            {"text", taken.text},
+            {"at", taken.at}};
+}
+
+Revocation revocation_of(const Json& json) {
+    return {json.at("certificate").get<std::string>(), json.at("sha256").get<std::string>(),
+            word_in(revocation_cause_names, json, "cause"), json.at("text").get<std::string>(),
+            json.at("at").get<std::string>()};
+}
+
 template <class Item> Json items_json(const std::vector<Item>& items) {
     Json list = Json::array();
     for (const Item& item : items)
@@ -256,6 +218,8 @@ Json json_of(const Certificate& certificate) {
             {"issued", certificate.issued},
             {"valid_until", certificate.valid_until},
             {"program", certificate.program},
+            {"report", json_of(certificate.report)},
+            {"replaces", items_json(certificate.replaces)},
             {"batch", json_of(certificate.batch)},
             {"profile", json_of(certificate.profile)},
             {"plan", json_of(certificate.plan)},
@@ -282,6 +246,9 @@ Certificate certificate_in(const Json& json) {
     json.at("issued").get_to(certificate.issued);
     json.at("valid_until").get_to(certificate.valid_until);
     json.at("program").get_to(certificate.program);
+    certificate.report = report_of(json.at("report"));
+    for (const Json& one : json.at("replaces"))
+        certificate.replaces.push_back(revocation_of(one));
     certificate.batch = batch_of(json.at("batch"));
     certificate.profile = profile_of(json.at("profile"));
     certificate.plan = plan_of(json.at("plan"));

@@ -13,6 +13,7 @@
 #include "analysis/base/result.hpp"
 #include "analysis/batch/chain/choice.hpp"
 #include "analysis/batch/chain/journal.hpp"
+#include "analysis/batch/chain/revocation.hpp"
 #include "analysis/batch/runs/plan.hpp"
 #include "analysis/batch/runs/standing.hpp"
 #include "analysis/batch/runs/tested_run.hpp"
@@ -38,6 +39,15 @@ struct BatchDecision {
     std::string decided; // when
 };
 
+// A certificate of the batch that its issuer takes back.
+struct Revocation {
+    std::string certificate; // its id
+    std::string sha256;      // of its signed JSON
+    RevocationCause cause = RevocationCause::wrong_report;
+    std::string text;
+    std::string at;
+};
+
 struct Batch {
     std::string id;
     std::string opened;
@@ -52,10 +62,13 @@ struct Batch {
     std::optional<EarlierBatch> resubmitted; // the same units, not accepted before
     std::vector<TestedRun> runs;
     std::vector<UsedCalibration> calibrations;
+    std::optional<std::int64_t> pooled_runs; // so many undecided runs of a unit are pooled
     std::optional<BatchDecision> decision;
+    std::vector<Revocation> revocations;
     Journal journal; // all of the above follows from it
 
     [[nodiscard]] std::int64_t size() const { return static_cast<std::int64_t>(serials.size()); }
+    [[nodiscard]] Tested tested() const { return {chosen, runs, pooled_runs}; }
 };
 
 struct OpenRequest {
@@ -67,6 +80,7 @@ struct OpenRequest {
     Choice choice; // a seed, or a commitment
     std::vector<EarlierBatch> history;
     std::optional<EarlierBatch> resubmitted;
+    std::optional<std::int64_t> pooled_runs{};
 };
 // Chooses the units, unless the buyer's part is waited for. Refused: a serial twice or one that
 // can't be told from another, or not as many as the plan's lot.
@@ -96,6 +110,16 @@ struct VoidRequest {
     std::string text;
 };
 [[nodiscard]] Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer);
+
+// Of a decided batch. What was wrong in a report can be mended by a new certificate; where evidence
+// was wrong or a key was lost, none can follow.
+struct RevokeRequest {
+    std::string certificate;
+    std::string sha256;
+    RevocationCause cause = RevocationCause::wrong_report;
+    std::string text;
+};
+[[nodiscard]] Status revoke(Batch& batch, const RevokeRequest& request, const Signer& signer);
 
 // Nothing where the plan cannot decide yet, or it is decided.
 [[nodiscard]] Status decide(Batch& batch, const Signer& signer);

@@ -30,7 +30,7 @@ Error not_ours(std::string_view text, const std::string& where) {
                        "take the file as `dropledger batch` wrote it");
 }
 
-Result<Batch> replayed(std::string_view lines) {
+Result<Batch> replayed(std::string_view lines, std::string_view until) {
     Batch batch;
     while (true) {
         const std::size_t end = lines.find(between);
@@ -40,7 +40,7 @@ Result<Batch> replayed(std::string_view lines) {
         if (const Status done = take_entry(batch, *body); !done)
             return input_error(fmt::format("entry {}", batch.journal.entries().size()),
                                done.error().message(), done.error().remedy);
-        if (end == std::string_view::npos)
+        if (end == std::string_view::npos || batch.journal.head() == until)
             return batch;
         lines.remove_prefix(end + between.size());
     }
@@ -60,11 +60,11 @@ std::string to_text(const Batch& batch) {
     return text;
 }
 
-Result<Batch> parse_batch(std::string_view text, const std::string& where) {
+Result<Batch> parse_batch(std::string_view text, const std::string& where, std::string_view until) {
     if (text.size() > most_bytes || !text.starts_with(head) || !text.ends_with(foot) ||
         text.size() < head.size() + foot.size())
         return not_ours(text, where);
-    auto batch = replayed(text.substr(head.size(), text.size() - head.size() - foot.size()));
+    auto batch = replayed(text.substr(head.size(), text.size() - head.size() - foot.size()), until);
     if (!batch)
         return input_error(where, batch.error().where + ": " + batch.error().what,
                            "take the file as `dropledger batch` wrote it");

@@ -14,7 +14,9 @@ namespace dropledger::batch {
 
 [[nodiscard]] std::string to_text(const Batch& batch);
 
-// `where` is for messages.
-[[nodiscard]] Result<Batch> parse_batch(std::string_view text, const std::string& where);
+// `where` is for messages. `until`: the batch as it was when its last entry had this hash; the whole
+// file where that is empty or no entry's.
+[[nodiscard]] Result<Batch> parse_batch(std::string_view text, const std::string& where,
+                                        std::string_view until = {});
 
 } // namespace dropledger::batch

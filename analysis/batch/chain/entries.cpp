@@ -4,6 +4,7 @@
 #include "analysis/batch/chain/entry_bodies.hpp"
 #include "analysis/batch/chain/order.hpp"
 #include "analysis/batch/chain/serials.hpp"
+#include "analysis/batch/chain/take_runs.hpp"
 #include "analysis/batch/runs/json_parts.hpp"
 
 #include <fmt/format.h>
@@ -16,10 +17,6 @@ namespace dropledger::batch {
 using Json = nlohmann::json;
 
 namespace {
-
-bool holds(const std::vector<std::string>& list, const std::string& item) {
-    return std::find(list.begin(), list.end(), item) != list.end();
-}
 
 Status check_choice(const Choice& choice) {
     const bool bought = choice.origin == SeedOrigin::with_buyer;
@@ -59,95 +56,25 @@ Status check_chosen(const Batch& batch) {
     return Done{};
 }
 
-bool of_one_log(const TestedRun& a, const TestedRun& b) {
-    return a.file == b.file && a.sha256 == b.sha256 && a.run == b.run && a.channel != b.channel;
-}
-
-// A log that is in the batch already, in any disguise. Channels of one log come together: they
-// are the runs from `first` on.
-Status check_new_log(const Batch& batch, const TestedRun& run, std::size_t first) {
-    for (std::size_t i = 0; i < batch.runs.size(); ++i) {
-        const TestedRun& known = batch.runs[i];
-        if (i >= first && of_one_log(known, run))
-            continue;
-        if (known.sha256 == run.sha256)
-            return usage_error(run.file,
-                               fmt::format("this log is in the batch already, as {}", known.file),
-                               "add each log once");
-        if (known.run == run.run)
-            return usage_error(
-                run.file,
-                fmt::format("its run {} is in the batch already, as {}", run.run, known.file),
-                "add each run once");
-        if (known.file == run.file)
-            return usage_error(run.file, "another log of this name is in the batch",
-                               "name logs differently: a certificate finds them by name");
-    }
-    return Done{};
-}
-
-// The reason that is written beside the run.
-Result<std::string> reason_of_another(const Batch& batch, const TestedRun& run,
-                                      const std::string& reason) {
-    const Standing found = standing(std::span(&run.unit, 1), batch.runs);
-    if (!found.untested.empty())
-        return reason;
-    if (!found.undecided.empty())
-        return reason.empty() ? std::string{"the runs before were undecided"} : reason;
-    if (reason.empty())
-        return usage_error(run.file, fmt::format("unit {} has been tested already", run.unit),
-                           "say why it is tested again with `reason`; both runs count");
-    return reason;
-}
-
-Status check_run(const Batch& batch, const TestedRun& run) {
-    if (run.unit.empty())
-        return usage_error(run.file,
-                           fmt::format("channel {} does not say which unit it was", run.channel),
-                           "name the unit when you record");
-    if (holds(batch.chosen, run.unit))
+Status check_rules(const Batch& batch) {
+    if (batch.pooled_runs && (*batch.pooled_runs < 2 || *batch.pooled_runs > most_pooled))
+        return usage_error("pooled_runs", fmt::format("{} runs", *batch.pooled_runs),
+                           fmt::format("2 to {} undecided runs of a unit", most_pooled));
+    if (!batch.plan.measured)
         return Done{};
-    const bool known = holds(batch.serials, run.unit);
-    return usage_error(run.file,
-                       fmt::format("unit {} {}", run.unit,
-                                   known ? "was not chosen for the test" : "is not of this batch"),
-                       "test the units that the random choice named: `batch show`");
-}
-
-Status take_calibration(Batch& batch, const UsedCalibration& calibration) {
-    for (const UsedCalibration& known : batch.calibrations) {
-        if (known.sha256 == calibration.sha256 && known.id == calibration.id)
-            return Done{};
-        if (known.id == calibration.id || known.file == calibration.file)
-            return usage_error(
-                calibration.file,
-                fmt::format("the batch knows another calibration of this {}",
-                            known.id == calibration.id ? "id" : "file name"),
-                "give each record an id and a name of its own, and do not change one in use");
-    }
-    batch.calibrations.push_back(calibration);
-    return Done{};
-}
-
-Status take_runs(Batch& batch, std::vector<TestedRun> runs, const std::string& reason) {
-    const std::size_t first = batch.runs.size();
-    for (TestedRun& run : runs) {
-        if (const Status fresh = check_new_log(batch, run, first); !fresh)
-            return fresh;
-        if (const Status fits = check_run(batch, run); !fits)
-            return fits;
-        auto why = reason_of_another(batch, run, reason);
-        if (!why)
-            return why.error();
-        run.reason = *std::move(why);
-        batch.runs.push_back(run);
-    }
+    const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
+    if (!profile)
+        return profile.error();
+    const auto& limits = profile->limits;
+    if (std::find(limits.begin(), limits.end(), batch.plan.measured->limit) == limits.end())
+        return usage_error("plan", "the profile does not limit what the plan measures",
+                           "measure a quantity that the profile limits");
     return Done{};
 }
 
 Status apply_open(Batch& batch, const Json& body) {
     check_members(body, {"id", "rehearsal", "serials", "profile", "plan", "choice", "history",
-                         "resubmitted"});
+                         "resubmitted", "pooled_runs"});
     if (!batch.serials.empty())
         throw WrongEntry("the batch is opened twice");
     body.at("id").get_to(batch.id);
@@ -165,6 +92,10 @@ Status apply_open(Batch& batch, const Json& body) {
         batch.history.push_back(earlier_in(one));
     if (!body.at("resubmitted").is_null())
         batch.resubmitted = earlier_in(body.at("resubmitted"));
+    if (!body.at("pooled_runs").is_null())
+        batch.pooled_runs = body.at("pooled_runs").get<std::int64_t>();
+    if (const Status rules = check_rules(batch); !rules)
+        return rules;
     if (batch.choice.seed)
         choose(batch, *batch.choice.seed, batch.opened);
     return Done{};
@@ -241,14 +172,32 @@ Status apply_decide(Batch& batch, const Json& body) {
         return open;
     if (const Status chosen = check_chosen(batch); !chosen)
         return chosen;
-    const Standing found = standing(batch.chosen, batch.runs);
-    const auto outcome =
-        decision_of(batch.plan.numbers, found, taken_out(batch.runs, batch.plan.numbers.n));
+    const Standing found = standing(batch.tested());
+    const auto outcome = decision_of(batch.plan, batch.tested());
     const auto nonconforming = static_cast<std::int64_t>(found.nonconforming.size());
     if (!outcome || word_of(*outcome) != body.at("outcome").get<std::string>() ||
         nonconforming != body.at("nonconforming").get<std::int64_t>())
         throw WrongEntry("the decision does not follow from the runs by the plan");
     batch.decision = BatchDecision{*outcome, nonconforming, body.at("at").get<std::string>()};
+    return Done{};
+}
+
+Status apply_revoke(Batch& batch, const Json& body) {
+    check_members(body, {"certificate", "sha256", "cause", "text"});
+    if (!batch.decision)
+        return usage_error(fmt::format("batch {}", batch.id), "it is not decided",
+                           "without a decision there is no certificate to take back");
+    Revocation taken{body.at("certificate").get<std::string>(),
+                     body.at("sha256").get<std::string>(),
+                     word_in(revocation_cause_names, body, "cause"),
+                     body.at("text").get<std::string>(), body.at("at").get<std::string>()};
+    if (taken.text.empty())
+        return usage_error("reason", "a certificate is not taken back without one",
+                           "say what was wrong");
+    for (const Revocation& known : batch.revocations)
+        if (known.sha256 == taken.sha256)
+            return usage_error(taken.certificate, "it is revoked already", "");
+    batch.revocations.push_back(std::move(taken));
     return Done{};
 }
 
@@ -266,6 +215,8 @@ Status apply_kind(Batch& batch, const Json& body) {
         return apply_void(batch, body);
     if (kind == "decide")
         return apply_decide(batch, body);
+    if (kind == "revoke")
+        return apply_revoke(batch, body);
     throw WrongEntry(fmt::format("nothing that is done to a batch is called '{}'", kind));
 }
 
@@ -309,18 +260,19 @@ Result<Batch> open_batch(OpenRequest request, const Signer& signer) {
     for (const EarlierBatch& one : request.history)
         history.push_back(json_of(one));
     Batch batch;
-    const Status opened = enter(
-        batch,
-        {{"kind", "open"},
-         {"id", request.id},
-         {"rehearsal", request.rehearsal},
-         {"serials", request.serials},
-         {"profile", json_of(request.profile)},
-         {"plan", json_of(request.plan)},
-         {"choice", json_of(request.choice)},
-         {"history", std::move(history)},
-         {"resubmitted", request.resubmitted ? json_of(*request.resubmitted) : Json(nullptr)}},
-        signer);
+    const Status opened =
+        enter(batch,
+              {{"kind", "open"},
+               {"id", request.id},
+               {"rehearsal", request.rehearsal},
+               {"serials", request.serials},
+               {"profile", json_of(request.profile)},
+               {"plan", json_of(request.plan)},
+               {"choice", json_of(request.choice)},
+               {"history", std::move(history)},
+               {"resubmitted", request.resubmitted ? json_of(*request.resubmitted) : Json(nullptr)},
+               {"pooled_runs", request.pooled_runs ? Json(*request.pooled_runs) : Json(nullptr)}},
+              signer);
     if (!opened)
         return opened.error();
     return batch;
@@ -352,10 +304,19 @@ Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer)
                  signer);
 }
 
+Status revoke(Batch& batch, const RevokeRequest& request, const Signer& signer) {
+    return enter(batch,
+                 {{"kind", "revoke"},
+                  {"certificate", request.certificate},
+                  {"sha256", request.sha256},
+                  {"cause", row_in(revocation_cause_names, request.cause).key},
+                  {"text", request.text}},
+                 signer);
+}
+
 Status decide(Batch& batch, const Signer& signer) {
-    const Standing found = standing(batch.chosen, batch.runs);
-    const auto outcome =
-        decision_of(batch.plan.numbers, found, taken_out(batch.runs, batch.plan.numbers.n));
+    const Standing found = standing(batch.tested());
+    const auto outcome = decision_of(batch.plan, batch.tested());
     if (batch.decision || !outcome || batch.chosen_at.empty())
         return Done{};
     return enter(batch,

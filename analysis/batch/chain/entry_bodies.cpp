@@ -18,18 +18,36 @@ template <class Value> Value checked(Result<Value> result) {
     return *std::move(result);
 }
 
+std::optional<statistics::TwoPoint> points_in(const Json& json) {
+    if (json.is_null())
+        return std::nullopt;
+    return statistics::TwoPoint{.good = json.at("good").get<double>(),
+                                .bad = json.at("bad").get<double>(),
+                                .alpha = json.at("alpha").get<double>(),
+                                .beta = json.at("beta").get<double>()};
+}
+
 BatchPlan plan_by_kind(const Json& json, std::int64_t lot) {
     const PlanKind kind = word_in(plan_kind_names, json, "kind");
     if (kind == PlanKind::own)
         return checked(
             own_plan(lot, json.at("n").get<std::int64_t>(), json.at("accept").get<std::int64_t>()));
-    if (kind == PlanKind::two_point) {
-        const Json& points = json.at("points");
-        return checked(two_point_plan(lot, {.good = points.at("good").get<double>(),
-                                            .bad = points.at("bad").get<double>(),
-                                            .alpha = points.at("alpha").get<double>(),
-                                            .beta = points.at("beta").get<double>()}));
+    if (kind == PlanKind::two_point)
+        return checked(two_point_plan(lot, points_in(json.at("points")).value()));
+    if (kind == PlanKind::two_samples) {
+        const Json& samples = json.at("samples");
+        return checked(
+            two_sample_plan(lot,
+                            DoublePlan{.n1 = samples.at("n1").get<std::int64_t>(),
+                                       .accept1 = samples.at("accept1").get<std::int64_t>(),
+                                       .reject1 = samples.at("reject1").get<std::int64_t>(),
+                                       .n2 = samples.at("n2").get<std::int64_t>(),
+                                       .accept2 = samples.at("accept2").get<std::int64_t>()},
+                            points_in(json.at("points"))));
     }
+    if (kind == PlanKind::variables)
+        return checked(variables_plan_of(lot, limit_in(json.at("limit").get<std::string>()),
+                                         points_in(json.at("points")).value()));
     LotRequest request;
     request.lot = lot;
     request.level = json.at("level").get<std::string>();
@@ -55,6 +73,8 @@ Json json_of(const BatchPlan& plan) {
               {"severity", table ? Json(word_of(plan.request.severity)) : Json(nullptr)},
               {"severity_reason", plan.severity_reason},
               {"points", nullptr},
+              {"samples", nullptr},
+              {"limit", plan.measured ? Json(text_of(plan.measured->limit)) : Json(nullptr)},
               {"letter", table ? std::string(1, plan.numbers.letter) : std::string{}},
               {"n", plan.numbers.n},
               {"accept", plan.numbers.accept},
@@ -64,6 +84,12 @@ Json json_of(const BatchPlan& plan) {
                           {"bad", plan.points->bad},
                           {"alpha", plan.points->alpha},
                           {"beta", plan.points->beta}};
+    if (plan.samples)
+        json["samples"] = {{"n1", plan.samples->n1},
+                           {"accept1", plan.samples->accept1},
+                           {"reject1", plan.samples->reject1},
+                           {"n2", plan.samples->n2},
+                           {"accept2", plan.samples->accept2}};
     return json;
 }
 

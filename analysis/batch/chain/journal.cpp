@@ -112,32 +112,39 @@ Status Journal::append(Json body, const Signer& signer) {
     return Done{};
 }
 
-Result<Json> Journal::take(std::string_view line) {
-    const std::string where = fmt::format("entry {}", entries_.size() + 1);
-    const auto refused = [&](std::string what) {
-        return input_error(where, std::move(what),
-                           "the file was changed by another hand than `dropledger batch`");
-    };
+Result<SignedEntry> signed_entry(std::string_view line) {
+    const auto refused = [&](std::string what) { return input_error("", std::move(what), ""); };
     const auto parts = parts_of(line);
     if (!parts)
         return refused("it is not an entry of a batch file");
-    auto body = read_json(parts->body, where);
+    auto body = read_json(parts->body, "");
     if (!body || !body->is_object())
         return refused("its body is no JSON");
     const auto form = canonical(*body);
     if (!form || *form != parts->body)
         return refused("its body is not in the canonical form");
-    if (text_in(*body, "previous") != head())
-        return refused("it does not follow the entry before it: one was changed, left out, put in "
-                       "or moved");
     if (!signature_fits(*parts))
         return refused("its signature does not fit what is written");
-    const std::string at = text_in(*body, "at");
+    return SignedEntry{*std::move(body), std::string{parts->key}};
+}
+
+Result<Json> Journal::take(std::string_view line) {
+    const auto refused = [&](std::string what) {
+        return input_error(fmt::format("entry {}", entries_.size() + 1), std::move(what),
+                           "the file was changed by another hand than `dropledger batch`");
+    };
+    auto entry = signed_entry(line);
+    if (!entry)
+        return refused(entry.error().what);
+    if (text_in(entry->body, "previous") != head())
+        return refused("it does not follow the entry before it: one was changed, left out, put in "
+                       "or moved");
+    const std::string at = text_in(entry->body, "at");
     if (const Status in_order = check_time(at); !in_order)
         return refused(in_order.error().what);
-    entries_.push_back(
-        {std::string{line}, hash_of(line), text_in(*body, "kind"), at, std::string{parts->key}});
-    return *std::move(body);
+    entries_.push_back({std::string{line}, hash_of(line), text_in(entry->body, "kind"), at,
+                        std::move(entry->public_key)});
+    return std::move(entry->body);
 }
 
 } // namespace dropledger::batch

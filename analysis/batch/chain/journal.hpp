@@ -12,7 +12,7 @@
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/seal.hpp"
 
-#include <nlohmann/json_fwd.hpp>
+#include <nlohmann/json.hpp>
 
 #include <string>
 #include <string_view>
@@ -33,6 +33,13 @@ struct Entry {
     std::string at;
     std::string public_key;
 };
+
+// A line by itself: canonical and signed by the key in it; whether it follows another is not asked.
+struct SignedEntry {
+    nlohmann::json body;
+    std::string public_key;
+};
+[[nodiscard]] Result<SignedEntry> signed_entry(std::string_view line);
 
 class Journal {
 public:

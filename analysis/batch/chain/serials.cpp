@@ -1,11 +1,13 @@
 #include "analysis/batch/chain/serials.hpp"
 
 #include "analysis/base/shown_text.hpp"
+#include "analysis/base/text.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <map>
+#include <optional>
 #include <string_view>
 
 namespace dropledger::batch {
@@ -41,7 +43,40 @@ std::string looks_of(std::string_view serial) {
     return looks;
 }
 
+struct Numbered {
+    std::string_view head;
+    std::optional<std::uint64_t> number;
+    std::size_t digits = 0;
+};
+
+Numbered numbered(std::string_view serial) {
+    std::size_t begin = serial.size();
+    while (begin > 0 && serial[begin - 1] >= '0' && serial[begin - 1] <= '9')
+        --begin;
+    return {serial.substr(0, begin), parse_uint(serial.substr(begin)), serial.size() - begin};
+}
+
+bool follows(std::string_view before, std::string_view after) {
+    const Numbered a = numbered(before);
+    const Numbered b = numbered(after);
+    return a.number && b.number && a.head == b.head && a.digits == b.digits &&
+           *b.number == *a.number + 1;
+}
+
 } // namespace
+
+std::vector<std::string> ranges_of(std::span<const std::string> serials) {
+    std::vector<std::string> ranges;
+    for (std::size_t first = 0; first < serials.size();) {
+        std::size_t last = first;
+        while (last + 1 < serials.size() && follows(serials[last], serials[last + 1]))
+            ++last;
+        ranges.push_back(last == first ? serials[first]
+                                       : fmt::format("{} to {}", serials[first], serials[last]));
+        first = last + 1;
+    }
+    return ranges;
+}
 
 Status check_names(const std::string& batch, std::span<const std::string> serials) {
     if (const std::string why = why_not(batch); !why.empty())

@@ -9,10 +9,14 @@
 
 #include <span>
 #include <string>
+#include <vector>
 
 namespace dropledger::batch {
 
 // Fails at the first that is empty, can't be read, is there twice or reads like another.
 [[nodiscard]] Status check_names(const std::string& batch, std::span<const std::string> serials);
+
+// "SU-0001 to SU-0280" for serials that follow each other by one, a lone one as it is; in order.
+[[nodiscard]] std::vector<std::string> ranges_of(std::span<const std::string> serials);
 
 } // namespace dropledger::batch

@@ -1,6 +1,10 @@
 #include "analysis/batch/runs/json_parts.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
+#include "analysis/base/text.hpp"
+#include "analysis/measures/quantity.hpp"
+
+#include <fmt/format.h>
 
 namespace dropledger::batch {
 
@@ -50,6 +54,32 @@ void check_counts(const TestedRun& run) {
 
 } // namespace
 
+std::string text_of(const verdict::Limit& limit) {
+    return fmt::format("{} {} {}", key_of(limit.quantity),
+                       row_in(measures::senses, limit.sense()).words, limit.value);
+}
+
+verdict::Limit limit_in(const std::string& text) {
+    const std::size_t key_end = text.find(' ');
+    const auto quantity = measures::quantity_of(text.substr(0, key_end));
+    const auto value = parse_double(std::string_view(text).substr(text.rfind(' ') + 1));
+    if (quantity && value && measures::row_of(*quantity).good)
+        if (const verdict::Limit limit{*quantity, *value}; text_of(limit) == text)
+            return limit;
+    throw std::out_of_range("no limit is '" + text + "'");
+}
+
+Json json_of(const LimitResult& result) {
+    return {{"limit", text_of(result.limit)},
+            {"estimate", estimate_json<Json>(result.estimate)},
+            {"outcome", verdict::name_of(result.outcome)}};
+}
+
+LimitResult limit_result_of(const Json& json) {
+    return {limit_in(json.at("limit").get<std::string>()), estimate_of(json.at("estimate")),
+            word_in(verdict::outcome_names, json, "outcome")};
+}
+
 Json json_of(const RunConditions& conditions) {
     Json json = Json::object();
     for (const ConditionKey& one : condition_keys)
@@ -86,11 +116,14 @@ Json json_of(const TestedRun& run) {
             {"simulated", run.simulated},
             {"conditions", json_of(run.conditions)},
             {"calibrations", run.calibrations},
+            {"calibrated", run.calibrated},
+            {"whole", run.whole},
             {"outcome", verdict::name_of(run.outcome)},
             {"held_back", row_in(held_back_names, run.held_back).key},
             {"drops", run.drops},
             {"misses", run.misses},
             {"corrected_miss", estimate_json<Json>(run.corrected_miss)},
+            {"limits", list_of(run.limits)},
             {"taken_out", std::move(taken)},
             {"reason", run.reason}};
 }
@@ -117,11 +150,15 @@ TestedRun run_of(const Json& json) {
     json.at("simulated").get_to(run.simulated);
     run.conditions = conditions_of(json.at("conditions"));
     json.at("calibrations").get_to(run.calibrations);
+    json.at("calibrated").get_to(run.calibrated);
+    json.at("whole").get_to(run.whole);
     run.outcome = word_in(verdict::outcome_names, json, "outcome");
     run.held_back = word_in(held_back_names, json, "held_back");
     json.at("drops").get_to(run.drops);
     json.at("misses").get_to(run.misses);
     run.corrected_miss = estimate_of(json.at("corrected_miss"));
+    for (const Json& one : json.at("limits"))
+        run.limits.push_back(limit_result_of(one));
     run.taken_out = taken_out_of(json.at("taken_out"));
     json.at("reason").get_to(run.reason);
     check_counts(run);
@@ -133,8 +170,11 @@ Json json_of(const UsedCalibration& calibration) {
             {"file", calibration.file},
             {"sha256", calibration.sha256},
             {"expires", calibration.expires},
+            {"holds_for", calibration.holds_for},
             {"efficiency", estimate_json<Json>(calibration.found.efficiency)},
             {"found_by", calibration.found.found_by},
+            {"rests_on", row_in(rests_on_names, calibration.found.rests_on).key},
+            {"figures", calibration.found.figures},
             {"inputs", calibration.found.inputs}};
 }
 
@@ -144,8 +184,11 @@ UsedCalibration calibration_of(const Json& json) {
     json.at("file").get_to(calibration.file);
     json.at("sha256").get_to(calibration.sha256);
     json.at("expires").get_to(calibration.expires);
+    json.at("holds_for").get_to(calibration.holds_for);
     calibration.found.efficiency = estimate_of(json.at("efficiency"));
     json.at("found_by").get_to(calibration.found.found_by);
+    calibration.found.rests_on = word_in(rests_on_names, json, "rests_on");
+    json.at("figures").get_to(calibration.found.figures);
     json.at("inputs").get_to(calibration.found.inputs);
     return calibration;
 }

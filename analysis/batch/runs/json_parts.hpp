@@ -63,6 +63,11 @@ template <class Json>
     return estimate;
 }
 
+// "miss_index at most 0.05"
+[[nodiscard]] std::string text_of(const verdict::Limit& limit);
+[[nodiscard]] verdict::Limit limit_in(const std::string& text); // throws where it is none
+[[nodiscard]] nlohmann::json json_of(const LimitResult& result);
+[[nodiscard]] LimitResult limit_result_of(const nlohmann::json& json);
 [[nodiscard]] nlohmann::json json_of(const RunConditions& conditions);
 [[nodiscard]] RunConditions conditions_of(const nlohmann::json& json);
 [[nodiscard]] nlohmann::json json_of(const TestedRun& run);

@@ -40,7 +40,7 @@ std::vector<statistics::Group> counts_by_unit(std::span<const TestedRun> runs) {
 } // namespace
 
 BatchStatistics statistics_of(std::span<const TestedRun> runs, std::optional<double> limit,
-                              Confidence confidence) {
+                              Confidence confidence, std::optional<std::int64_t> pooled_runs) {
     BatchStatistics result;
     result.limit = limit;
     const std::vector<statistics::Group> units = counts_by_unit(runs);
@@ -49,7 +49,8 @@ BatchStatistics statistics_of(std::span<const TestedRun> runs, std::optional<dou
         result.drops += unit.n;
     }
     result.units = static_cast<std::int64_t>(units.size());
-    const Standing found = standing(units_of(runs), runs);
+    const std::vector<std::string> tested = units_of(runs);
+    const Standing found = standing({tested, runs, pooled_runs});
     const auto bad = static_cast<std::int64_t>(found.nonconforming.size());
     result.nonconforming_share = statistics::share_estimate(
         bad, bad + static_cast<std::int64_t>(found.conforming.size()), 1.0, confidence);

@@ -28,6 +28,7 @@ struct BatchStatistics {
 
 // Misses over all counted runs, and the share of all units above the limit (where there is one).
 [[nodiscard]] BatchStatistics statistics_of(std::span<const TestedRun> runs,
-                                            std::optional<double> limit, Confidence confidence);
+                                            std::optional<double> limit, Confidence confidence,
+                                            std::optional<std::int64_t> pooled_runs = {});
 
 } // namespace dropledger::batch

@@ -80,6 +80,13 @@ struct BootSpan {
     std::int64_t last_seq = 0;
 };
 
+// What came out for one of the profile's limits.
+struct LimitResult {
+    verdict::Limit limit;
+    std::optional<statistics::Estimate> estimate;
+    verdict::Outcome outcome = verdict::Outcome::undecided;
+};
+
 struct TestedRun {
     std::string unit;
     int channel = 0;
@@ -99,11 +106,14 @@ struct TestedRun {
     bool simulated = false;                 // the log says so, or its controller
     RunConditions conditions;
     std::vector<std::string> calibrations; // ids of those that hold for this unit
+    bool calibrated = false;               // the counting of the gate that judges it is known
+    bool whole = false;                    // no line is missing, and its seals hold
     verdict::Outcome outcome = verdict::Outcome::undecided;
     HeldBack held_back = HeldBack::no;
     std::int64_t drops = 0;
     std::int64_t misses = 0; // as the gate saw them; portion mode: empty drops
     std::optional<statistics::Estimate> corrected_miss; // the gate's own misses taken out
+    std::vector<LimitResult> limits;                    // of the profile, in its order
     std::optional<TakenOut> taken_out;
     std::string reason; // of a re-test
 
@@ -120,10 +130,22 @@ struct TakenOutTally {
     [[nodiscard]] bool beyond() const { return units_outside > bound; }
 };
 // How the counting efficiency of a record was found.
+enum class RestsOn : std::uint8_t {
+    typed,   // the efficiency itself was written by hand
+    figures, // counts or masses that were typed: it follows from them
+    logs,    // counts that follow from logs
+};
+inline constexpr std::array rests_on_names{EnumName{RestsOn::typed, "typed"},
+                                           EnumName{RestsOn::figures, "figures"},
+                                           EnumName{RestsOn::logs, "logs"}};
+static_assert(names_all<rests_on_names>());
+
 struct UsedEfficiency {
     std::optional<statistics::Estimate> efficiency;
-    std::string found_by;            // hand count, weighing, two gates; empty: nobody says
-    std::vector<std::string> inputs; // files that it rests on; none: its counts were typed
+    std::string found_by; // hand count, weighing, two gates; empty: nobody says
+    RestsOn rests_on = RestsOn::typed;
+    std::string figures;             // in words; empty where there are none
+    std::vector<std::string> inputs; // files that the record names
 };
 
 struct UsedCalibration {
@@ -131,6 +153,7 @@ struct UsedCalibration {
     std::string file;
     std::string sha256; // of the whole file
     std::string expires;
+    std::string holds_for; // in words: gate, bench, unit, crop
     UsedEfficiency found;
 };
 

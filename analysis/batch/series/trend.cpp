@@ -98,7 +98,7 @@ BatchFigures figures_of(const Batch& batch, std::optional<double> limit, Confide
     return {.id = batch.id,
             .opened = batch.opened,
             .outcome = batch.decision ? std::optional{batch.decision->outcome} : std::nullopt,
-            .found = statistics_of(batch.runs, limit, confidence)};
+            .found = statistics_of(batch.runs, limit, confidence, batch.pooled_runs)};
 }
 
 Result<BatchTrend> batch_trend(std::vector<BatchFigures> batches) {

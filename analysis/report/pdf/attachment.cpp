@@ -62,9 +62,14 @@ std::optional<std::string_view> catalog_of(std::string_view pdf, const Trailer& 
     if (end == std::string_view::npos)
         return std::nullopt;
     const std::string_view entries = pdf.substr(begin, end - begin);
-    for (const std::string_view taken : {"/Names", "/AF", "<<"})
-        if (entries.find(taken) != std::string_view::npos)
-            return std::nullopt;
+    // cairo marks a tagged document so; any other dictionary is not its writing.
+    constexpr std::string_view mark = "/MarkInfo << /Marked true >>";
+    const std::size_t marked = entries.find(mark);
+    for (const std::string_view taken : {"/Names", "/AF", "/Lang", "<<"})
+        for (std::size_t found = entries.find(taken); found != std::string_view::npos;
+             found = entries.find(taken, found + 1))
+            if (marked == std::string_view::npos || found < marked || found >= marked + mark.size())
+                return std::nullopt;
     return entries;
 }
 
@@ -89,7 +94,7 @@ std::string file_specification(std::int64_t object, const std::string& name) {
 
 std::string catalog(std::string_view entries, const Trailer& trailer, const std::string& name) {
     const std::int64_t file = trailer.size + 1;
-    return fmt::format("{} 0 obj\n<<{}\n   /AF [ {} 0 R ]\n"
+    return fmt::format("{} 0 obj\n<<{}\n   /Lang (en-GB)\n   /AF [ {} 0 R ]\n"
                        "   /Names << /EmbeddedFiles << /Names [ ({}) {} 0 R ] >> >>\n>>\nendobj\n",
                        trailer.root, entries, file, name, file);
 }

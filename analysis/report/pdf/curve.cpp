@@ -1,7 +1,9 @@
 #include "analysis/report/pdf/curve.hpp"
 
 #include "analysis/report/pictures/plot.hpp"
+#include "analysis/sampling/double_plan.hpp"
 #include "analysis/sampling/operating_characteristic.hpp"
+#include "analysis/sampling/variables_plan.hpp"
 
 #include <fmt/format.h>
 
@@ -20,19 +22,44 @@ constexpr double hardly_accepted = 0.005;
 bool makes_a_plan(const batch::Certificate& certificate) {
     const auto& plan = certificate.plan;
     return plan.n >= 1 && plan.n <= certificate.batch.size &&
-           certificate.batch.size <= largest_batch && plan.reject >= 1 && plan.reject <= plan.n;
+           certificate.batch.size <= largest_batch && plan.reject >= 1 && plan.reject <= plan.n &&
+           (!plan.samples || (batch::checked(*plan.samples) &&
+                              plan.samples->n1 + plan.samples->n2 <= certificate.batch.size)) &&
+           (!plan.measured || plan.k);
+}
+
+double chance_of_acceptance(const batch::Certificate& certificate, std::int64_t count) {
+    const auto& plan = certificate.plan;
+    const std::int64_t size = certificate.batch.size;
+    if (plan.samples)
+        return batch::double_point_of_lot(*plan.samples, size, count).accept_probability();
+    if (!plan.measured)
+        return batch::quality_point_of_lot({plan.n, plan.reject}, size, count).accept_probability;
+    if (count == 0 || count == size)
+        return count == 0 ? 1.0 : 0.0;
+    return batch::accept_probability({plan.n, *plan.k},
+                                     static_cast<double>(count) / static_cast<double>(size));
+}
+
+// The least count that is hardly ever accepted; all where every one may be.
+std::int64_t last_count(const batch::Certificate& certificate) {
+    std::int64_t too_few = 0;
+    std::int64_t enough = certificate.batch.size;
+    while (enough - too_few > 1) {
+        const std::int64_t middle = too_few + (enough - too_few) / 2;
+        (chance_of_acceptance(certificate, middle) <= hardly_accepted ? enough : too_few) = middle;
+    }
+    return enough;
 }
 
 // Whole counts of nonconforming units, from none to where hardly any such batch is accepted.
-std::vector<batch::QualityPoint> points_of(const batch::Certificate& certificate) {
-    const batch::SampleNumbers numbers{certificate.plan.n, certificate.plan.reject};
-    const auto size = static_cast<double>(certificate.batch.size);
-    const double end =
-        std::min(size, std::ceil(size * batch::share_accepted_with(numbers, hardly_accepted)));
-    const auto step = std::max<std::int64_t>(1, static_cast<std::int64_t>(end / 60.0));
-    std::vector<batch::QualityPoint> points;
-    for (std::int64_t count = 0; static_cast<double>(count) <= end; count += step)
-        points.push_back(batch::quality_point_of_lot(numbers, certificate.batch.size, count));
+std::vector<batch::RiskPoint> points_of(const batch::Certificate& certificate) {
+    const std::int64_t end = last_count(certificate);
+    const std::int64_t step = std::max<std::int64_t>(1, end / 60);
+    std::vector<batch::RiskPoint> points;
+    for (std::int64_t count = 0; count <= end; count += step)
+        points.push_back({static_cast<double>(count) / static_cast<double>(certificate.batch.size),
+                          chance_of_acceptance(certificate, count)});
     return points;
 }
 
@@ -90,13 +117,13 @@ bool draw_curve(Paper& paper, const batch::Certificate& certificate, const Curve
     const auto points = points_of(certificate);
     if (points.size() < 2)
         return false;
-    const double most = points.back().p;
+    const double most = points.back().share;
     Picture picture(paper, place, most);
     picture.axes();
     std::vector<Spot> line;
     line.reserve(points.size());
     for (const auto& point : points)
-        line.push_back(picture.spot(point.p, point.accept_probability));
+        line.push_back(picture.spot(point.share, point.accept_probability));
     paper.path(line, 1.4);
     for (const auto& point : certificate.plan.risks)
         if (point.share >= 0.0 && point.share <= most && point.accept_probability >= 0.0 &&

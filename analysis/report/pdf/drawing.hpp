@@ -37,6 +37,8 @@ namespace dropledger::report::certificate {
     use(cairo_surface_destroy) \
     use(cairo_surface_finish) \
     use(cairo_surface_status) \
+    use(cairo_tag_begin) \
+    use(cairo_tag_end) \
     use(g_object_unref) \
     use(pango_attr_insert_hyphens_new) \
     use(pango_attr_list_insert) \

@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
 
 namespace dropledger::report::certificate {
@@ -25,22 +26,36 @@ constexpr CurvePlace curve_size{{Paper::right - 186.0, 0.0}, 186.0, 132.0};
 
 void heading(Paper& paper, std::string_view text) {
     paper.gap(9.0);
-    paper.keep_together(64.0); // with two lines, or a table's head and row
+    paper.keep_together(96.0); // with some lines, or a table's head and rows
     paper.flow(text, {.x = Paper::left, .width = full, .type = Type::heading});
     paper.gap(2.0);
 }
 
+void item(Paper& paper, std::string_view label, const TextBox& label_box, std::string_view text,
+          const TextBox& text_box) {
+    paper.begin("LI");
+    paper.begin("Lbl");
+    paper.put(label, label_box, paper.y());
+    paper.end("Lbl");
+    paper.begin("LBody");
+    paper.flow(text, text_box);
+    paper.end("LBody");
+    paper.end("LI");
+}
+
 void bullets(Paper& paper, const std::vector<std::string>& sentences) {
+    paper.begin("L");
     for (const std::string& sentence : sentences) {
         paper.keep_together(12.0);
-        paper.put("\xE2\x80\xA2", {.x = Paper::left, .width = 10.0}, paper.y());
-        paper.flow(sentence, {.x = Paper::left + 10.0, .width = full - 10.0});
+        item(paper, "\xE2\x80\xA2", {.x = Paper::left, .width = 10.0}, sentence,
+             {.x = Paper::left + 10.0, .width = full - 10.0});
         paper.gap(1.5);
     }
+    paper.end("L");
 }
 
 void opening(Paper& paper, const Certificate& certificate) {
-    paper.flow("Certificate of a batch of seeding units",
+    paper.flow("Test report and certificate of a batch of seeding units",
                {.x = Paper::left, .width = full, .type = Type::body});
     paper.gap(2.0);
     paper.flow(title(certificate), {.x = Paper::left, .width = full, .type = Type::title});
@@ -49,15 +64,15 @@ void opening(Paper& paper, const Certificate& certificate) {
     paper.gap(9.0);
 }
 
-void fact_rows(Paper& paper, const Certificate& certificate, double width) {
-    for (const Fact& fact : facts(certificate)) {
-        const TextBox box{.x = Paper::left + label_width, .width = width - label_width};
+void fact_rows(Paper& paper, const std::vector<Fact>& facts, double width) {
+    paper.begin("L");
+    for (const Fact& fact : facts) {
         paper.keep_together(12.0);
-        paper.put(fact.label, {.x = Paper::left, .width = label_width, .type = Type::bold},
-                  paper.y());
-        paper.flow(fact.text, box);
+        item(paper, fact.label, {.x = Paper::left, .width = label_width, .type = Type::bold},
+             fact.text, {.x = Paper::left + label_width, .width = width - label_width});
         paper.gap(2.5);
     }
+    paper.end("L");
 }
 
 // The facts beside the plan's curve.
@@ -68,7 +83,7 @@ void facts_and_curve(Paper& paper, const Certificate& certificate) {
     CurvePlace place = curve_size;
     place.corner.y = begin;
     const bool drawn = draw_curve(paper, certificate, place);
-    fact_rows(paper, certificate, drawn ? full - curve_size.width - 14.0 : full);
+    fact_rows(paper, facts(certificate), drawn ? full - curve_size.width - 14.0 : full);
     if (drawn && paper.page() == page)
         paper.move_to(std::max(paper.y(), begin + curve_size.height));
     paper.gap(3.0);
@@ -96,32 +111,98 @@ std::string true_share(const batch::CertifiedRun& run) {
     if (!run.corrected_miss)
         return "\xE2\x80\x93";
     const auto& share = *run.corrected_miss;
-    return value_words(share, Unit::percent) +
-           (share.interval ? fmt::format(" ({})", interval_words(share, Unit::percent)) : "");
+    return estimate_value(share, Unit::percent) +
+           (share.interval ? fmt::format(" ({})", estimate_interval(share, Unit::percent)) : "");
+}
+
+// All runs of a unit beside each other, units in the order of their choice.
+std::vector<const batch::CertifiedRun*> runs_by_unit(const Certificate& certificate) {
+    std::vector<const batch::CertifiedRun*> runs;
+    std::map<std::string_view, std::size_t> place;
+    for (const std::string& unit : certificate.batch.chosen)
+        place.emplace(unit, place.size());
+    for (const auto& run : certificate.runs)
+        runs.push_back(&run);
+    std::stable_sort(runs.begin(), runs.end(), [&](const auto* a, const auto* b) {
+        const auto of = [&](const auto* run) {
+            const auto found = place.find(run->unit);
+            return found == place.end() ? place.size() : found->second;
+        };
+        return of(a) < of(b);
+    });
+    return runs;
+}
+
+// A table of a few limits; more of them in further tables.
+void limit_table(Paper& paper, const Certificate& certificate, std::size_t first) {
+    constexpr std::size_t beside = 4;
+    const auto& limits = certificate.profile.limits;
+    const std::size_t last = std::min(limits.size(), first + beside);
+    std::vector<TableColumn> columns{{"unit", 74.0}, {"log", 92.0}};
+    for (std::size_t i = first; i < last; ++i)
+        columns.push_back(
+            {limit_head(limits[i]), (full + 8.0 - 166.0) / static_cast<double>(last - first)});
+    std::vector<TableRow> rows;
+    for (const batch::CertifiedRun* run : runs_by_unit(certificate)) {
+        TableRow row{{run->unit, run->file}, false};
+        for (std::size_t i = first; i < last; ++i) {
+            const bool known = i < run->limits.size();
+            row.cells.push_back(known ? result_words(run->limits[i]) : "\xE2\x80\x93");
+            if (known && run->limits[i].outcome == verdict::Outcome::outside) {
+                row.cells.back() += ": outside";
+                row.bold = true;
+            }
+        }
+        rows.push_back(std::move(row));
+    }
+    table(paper, std::move(columns), rows);
+    paper.gap(6.0);
+}
+
+void limit_tables(Paper& paper, const Certificate& certificate) {
+    if (certificate.profile.limits.empty())
+        return;
+    heading(paper, "Results against each limit");
+    for (std::size_t first = 0; first < certificate.profile.limits.size(); first += 4)
+        limit_table(paper, certificate, first);
+    paper.flow(fmt::format("In brackets the {} interval, by which the limit is judged; the gate's "
+                           "own misses are taken out where its calibration allows.",
+                           percent_words(certificate.profile.confidence)),
+               {.x = Paper::left, .width = full, .type = Type::small});
 }
 
 void unit_table(Paper& paper, const Certificate& certificate) {
     heading(paper, "Units tested");
     std::vector<TableRow> rows;
-    for (const auto& run : certificate.runs)
+    for (const batch::CertifiedRun* one : runs_by_unit(certificate)) {
+        const batch::CertifiedRun& run = *one;
         rows.push_back({{run.unit, run.file, run.started.substr(0, 10), grouped(run.drops),
                          grouped(run.misses), true_share(run),
                          std::string{verdict::name_of(run.outcome)}, note_of(run)},
                         run.outcome == verdict::Outcome::outside});
+    }
     table(paper,
-          {{"unit", 74.0},
-           {"log", 92.0},
+          {{"unit", 58.0},
+           {"log", 84.0},
            {"date", 54.0},
-           {"drops", 38.0, Align::right},
-           {"misses", 42.0, Align::right},
-           {"misses, corrected", 96.0},
+           {"drops", 34.0, Align::right},
+           {"misses", 40.0, Align::right},
+           {"misses, corrected", 104.0},
            {"outcome", 46.0},
-           {"note", full - 442.0 + 8.0}},
+           {"note", full - 420.0 + 8.0}},
           rows);
     paper.gap(3.0);
     paper.flow("One line a run, as recorded in its sealed log; bold: outside. Misses as the gate "
                "saw them; corrected: its own misses taken out, by calibration.",
                {.x = Paper::left, .width = full, .type = Type::small});
+}
+
+// A hash or a key, large enough to be compared by eye, and what it is of.
+void hash_line(Paper& paper, const std::string& hex, const std::string& of) {
+    paper.keep_together(24.0);
+    paper.flow(hex, {.x = Paper::left, .width = full, .type = Type::key});
+    paper.flow(of, {.x = Paper::left, .width = full, .type = Type::small});
+    paper.gap(2.0);
 }
 
 void calibration_table(Paper& paper, const Certificate& certificate) {
@@ -133,15 +214,18 @@ void calibration_table(Paper& paper, const Certificate& certificate) {
     std::vector<TableRow> rows;
     for (const auto& calibration : certificate.calibrations)
         rows.push_back({{calibration.id, calibration.file, calibration.expires,
-                         efficiency_words(calibration), calibration.sha256},
+                         calibration.holds_for, efficiency_words(calibration)},
                         false});
     table(paper,
           {{"calibration", 84.0},
            {"file", 84.0},
            {"expires", 58.0},
-           {"efficiency, how found", 130.0},
-           {"SHA-256", 143.0 + 8.0}},
+           {"holds for", 110.0},
+           {"efficiency, how found", 163.0 + 8.0}},
           rows);
+    paper.gap(3.0);
+    for (const auto& calibration : certificate.calibrations)
+        hash_line(paper, calibration.sha256, calibration.file);
 }
 
 void log_annex(Paper& paper, const Certificate& certificate) {
@@ -154,17 +238,21 @@ void log_annex(Paper& paper, const Certificate& certificate) {
                              run.sha256, run.signed_by.substr(0, 12)},
                             false});
     table(paper,
-          {{"number", 40.0, Align::right}, {"log", 108.0}, {"SHA-256", 278.0}, {"key", 73.0 + 8.0}},
+          {{"number", 40.0, Align::right},
+           {"log", 108.0},
+           {"SHA-256", 272.0, Align::left, true},
+           {"key", 79.0 + 8.0, Align::left, true}},
           rows);
     paper.gap(3.0);
     for (const auto& key : certificate.keys)
-        paper.flow(fmt::format("{}  {} logs, {} entries of the batch file", key.public_key,
-                               grouped(key.logs), grouped(key.entries)),
-                   {.x = Paper::left, .width = full, .type = Type::mono});
+        hash_line(paper, key.public_key,
+                  fmt::format("public key of {} logs and {} entries of the batch file",
+                              grouped(key.logs), grouped(key.entries)));
 }
 
 void profile_annex(Paper& paper, const Certificate& certificate) {
     heading(paper, "Annex: the profile, whole");
+    hash_line(paper, certificate.profile.sha256, "SHA-256 of the text that follows");
     paper.flow(certificate.profile.text, {.x = Paper::left, .width = full, .type = Type::mono});
 }
 
@@ -172,8 +260,7 @@ void signing(Paper& paper, const Certificate& certificate) {
     heading(paper, "How to check it");
     for (const Check& check : checking(certificate, attachment_name(certificate))) {
         bullets(paper, {check.sentence});
-        paper.flow(check.exact,
-                   {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::mono});
+        paper.flow(check.exact, {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::key});
         paper.gap(2.5);
     }
 }
@@ -193,12 +280,17 @@ Printed print(const Certificate& certificate, int pages) {
                                                                    : "",
                                        certificate.id, certificate.program),
                  .pages = pages});
+    paper.begin("Document");
     opening(paper, certificate);
+    fact_rows(paper, report_facts(certificate), full);
     heading(paper, "What to know first");
     bullets(paper, certificate.remarks);
-    paper.gap(5.0);
+    heading(paper, "What was decided, and how");
     facts_and_curve(paper, certificate);
+    paper.gap(5.0);
+    bullets(paper, decision_rule(certificate));
     heading(paper, "How it was tested");
+    bullets(paper, method(certificate));
     bullets(paper, conditions(certificate));
     heading(paper, "What to expect of all units");
     bullets(paper, expectations(certificate.statistics));
@@ -208,9 +300,16 @@ Printed print(const Certificate& certificate, int pages) {
     bullets(paper, certificate.cautions);
     signing(paper, certificate);
     unit_table(paper, certificate);
+    limit_tables(paper, certificate);
     calibration_table(paper, certificate);
     log_annex(paper, certificate);
     profile_annex(paper, certificate);
+    paper.gap(8.0);
+    paper.flow(
+        "This report is to be reproduced in full only. What its issuer states of himself, the "
+        "client and the goods was not checked by the program.",
+        {.x = Paper::left, .width = full, .type = Type::small});
+    paper.end("Document");
     const int printed = paper.page();
     return {paper.finish(), printed};
 }

@@ -50,8 +50,14 @@ Face face_of(Type type) {
         return {"DejaVu Sans", 7.2, true};
     case Type::mono:
         return {"DejaVu Sans Mono", 6.8, false};
+    case Type::key:
+        return {"DejaVu Sans Mono", 8.6, false};
     }
     return {"DejaVu Sans", 8.6, false};
+}
+
+const char* element_of(Type type) {
+    return type == Type::title ? "H1" : type == Type::heading ? "H2" : "P";
 }
 
 // A number and its per cent sign stay on one line.
@@ -151,6 +157,16 @@ void Paper::begin_page() {
     y_ = top;
 }
 
+// Open elements are parted, so that the foot is of none.
+void Paper::turn_page() {
+    for (auto open = elements_.rbegin(); open != elements_.rend(); ++open)
+        drawing().cairo_tag_end(canvas_->pen.get(), *open);
+    end_page();
+    begin_page();
+    for (const char* open : elements_)
+        drawing().cairo_tag_begin(canvas_->pen.get(), open, nullptr);
+}
+
 void Paper::end_page() {
     const double foot = bottom + 14.0;
     line({left, foot - 4.0}, {right, foot - 4.0}, 0.4);
@@ -163,13 +179,14 @@ void Paper::end_page() {
 bool Paper::keep_together(double height) {
     if (y_ + height <= bottom)
         return false;
-    end_page();
-    begin_page();
+    turn_page();
     return true;
 }
 
 void Paper::flow(std::string_view text, const TextBox& box) {
     const Layout layout = canvas_->layout(text, box);
+    const char* const element = element_of(box.type);
+    begin(element);
     const Lines lines(drawing().pango_layout_get_iter(layout.get()));
     do {
         PangoRectangle logical;
@@ -183,6 +200,7 @@ void Paper::flow(std::string_view text, const TextBox& box) {
             canvas_->pen.get(), drawing().pango_layout_iter_get_line_readonly(lines.get()));
         y_ += height;
     } while (drawing().pango_layout_iter_next_line(lines.get()) != 0);
+    end(element);
 }
 
 void Paper::put(std::string_view text, const TextBox& box, double y) {
@@ -196,6 +214,32 @@ double Paper::height_of(std::string_view text, const TextBox& box) {
     PangoRectangle logical;
     drawing().pango_layout_get_extents(layout.get(), nullptr, &logical);
     return points(logical.height);
+}
+
+double Paper::widest_word(std::string_view text, Type type) {
+    double widest = 0.0;
+    for (std::size_t begin = 0; begin < text.size();) {
+        const std::size_t end = std::min(text.find_first_of(" \n", begin), text.size());
+        const Layout layout =
+            canvas_->layout(text.substr(begin, end - begin), {.width = page_width, .type = type});
+        PangoRectangle logical;
+        drawing().pango_layout_get_extents(layout.get(), nullptr, &logical);
+        widest = std::max(widest, points(logical.width));
+        begin = end + 1;
+    }
+    return widest;
+}
+
+void Paper::begin(const char* element) {
+    elements_.push_back(element);
+    drawing().cairo_tag_begin(canvas_->pen.get(), element, nullptr);
+}
+
+void Paper::end(const char* element) {
+    if (elements_.empty() || std::string_view{elements_.back()} != element)
+        throw BrokenInvariant(fmt::format("certificate pages: {} was not open", element));
+    elements_.pop_back();
+    drawing().cairo_tag_end(canvas_->pen.get(), element);
 }
 
 void Paper::line(Spot from, Spot to, double width, bool dashed) {

@@ -12,7 +12,7 @@
 
 namespace dropledger::report::certificate {
 
-enum class Type { title, heading, lead, body, bold, small, small_bold, mono };
+enum class Type { title, heading, lead, body, bold, small, small_bold, mono, key };
 enum class Align { left, right };
 
 struct Sheet {
@@ -61,6 +61,15 @@ public:
     void put(std::string_view text, const TextBox& box, double y);
     [[nodiscard]] double height_of(std::string_view text, const TextBox& box);
 
+    // The longest word of a text, as wide as it is drawn.
+    [[nodiscard]] double widest_word(std::string_view text, Type type);
+
+    // What is drawn until end() is, for a reader that reads aloud, an element of this kind (ISO
+    // 32000-1, 14.8.4): "P", "H1", "Table", "TR", "TD", …; elements may hold others, and a page's end
+    // parts them. flow() is a heading or a paragraph by itself.
+    void begin(const char* element);
+    void end(const char* element);
+
     void line(Spot from, Spot to, double width, bool dashed = false);
     void path(const std::vector<Spot>& points, double width);
     void ring(Spot centre, double radius);
@@ -72,9 +81,11 @@ private:
     struct Canvas;
     void begin_page();
     void end_page();
+    void turn_page();
 
     Sheet sheet_;
     std::unique_ptr<Canvas> canvas_;
+    std::vector<const char*> elements_; // that are open
     double y_ = top;
     int page_ = 0;
 };

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 namespace dropledger::report::certificate {
 
@@ -32,7 +33,26 @@ std::string units(std::int64_t count) {
     return fmt::format("{} {}", grouped(count), count == 1 ? "unit" : "units");
 }
 
+// "miss index M at most 5 %"
+std::string words_of_limit(const verdict::Limit& limit) {
+    const Unit unit = unit_of(limit.quantity);
+    const std::string_view symbol = symbol_of(unit);
+    return fmt::format("{} {} {:.6g}{}{}", words_of(limit.quantity),
+                       row_in(measures::senses, limit.sense()).words, displayed(limit.value, unit),
+                       symbol.empty() ? "" : " ", symbol);
+}
+
 std::string numbers_of(const CertifiedPlan& plan) {
+    if (plan.samples)
+        return fmt::format("{} first: accepted with at most {} nonconforming, not accepted from "
+                           "{}; else {} more: accepted with at most {} in both",
+                           units(plan.samples->n1), grouped(plan.samples->accept1),
+                           grouped(plan.samples->reject1), grouped(plan.samples->n2),
+                           grouped(plan.samples->accept2));
+    if (plan.measured)
+        return fmt::format("{} measured; accepted where {} by mean and k = {:.4f} standard "
+                           "deviations",
+                           units(plan.n), words_of_limit(*plan.measured), plan.k.value_or(0.0));
     return fmt::format("{} tested; accepted with at most {} nonconforming, not accepted from {}",
                        units(plan.n), grouped(plan.accept), grouped(plan.reject));
 }
@@ -41,12 +61,17 @@ std::string kind_words(const CertifiedPlan& plan) {
     switch (plan.kind) {
     case batch::PlanKind::table:
         return fmt::format("single sampling by attributes from the tables of ISO 2859-1 and "
-                           "MIL-STD-105E: level {}, AQL {} %, {} inspection, code letter {}",
+                           "MIL-STD-105E: level {}, AQL {} %, {} inspection, code letter {}{}",
                            plan.level,
                            plan.aql_percent ? fmt::format("{:g}", *plan.aql_percent) : "not stated",
-                           plan.severity ? word_of(*plan.severity) : "not stated", plan.letter);
+                           plan.severity ? word_of(*plan.severity) : "not stated", plan.letter,
+                           plan.computed ? ", the cell computed by the tables' rule" : "");
     case batch::PlanKind::own:
         return "single sample by attributes, its numbers chosen by hand";
+    case batch::PlanKind::two_samples:
+        return "two samples by attributes, the second only where the first is in doubt";
+    case batch::PlanKind::variables:
+        return "one sample by variables, spread unknown";
     case batch::PlanKind::two_point:
         return "smallest single sample that keeps a producer's and a consumer's risk";
     }
@@ -64,15 +89,6 @@ std::string joined(const std::vector<std::string>& parts, const char* between) {
     for (const std::string& part : parts)
         text += (text.empty() ? "" : between) + part;
     return text;
-}
-
-// "miss index M at most 5 %"
-std::string words_of_limit(const verdict::Limit& limit) {
-    const Unit unit = unit_of(limit.quantity);
-    const std::string_view symbol = symbol_of(unit);
-    return fmt::format("{} {} {:.6g}{}{}", words_of(limit.quantity),
-                       row_in(measures::senses, limit.sense()).words, displayed(limit.value, unit),
-                       symbol.empty() ? "" : " ", symbol);
 }
 
 std::string limits_of(const std::vector<verdict::Limit>& limits) {
@@ -120,6 +136,13 @@ std::string misses_words(const BatchStatistics& found) {
                        units(found.units));
 }
 
+std::string history_words(const std::vector<batch::EarlierBatch>& history) {
+    std::vector<std::string> words;
+    for (const batch::EarlierBatch& one : history)
+        words.push_back(fmt::format("{} ({})", one.id, one.head.substr(0, 12)));
+    return "severity by " + joined(words, ", ");
+}
+
 std::string tarone_words(double p) {
     const std::string words = p_words(p);
     return words.starts_with("below") ? "p " + words : "p = " + words;
@@ -145,9 +168,29 @@ std::string lead(const Certificate& certificate) {
         grouped(certificate.plan.accept), outcome_words(decision.outcome));
 }
 
+std::vector<Fact> report_facts(const Certificate& certificate) {
+    const batch::ReportFacts& report = certificate.report;
+    const auto stated = [](const std::string& text) { return text.empty() ? "not stated" : text; };
+    std::vector<Fact> rows{
+        {"Number", report.number.empty() ? certificate.id
+                                         : fmt::format("{} ({})", report.number, certificate.id)},
+        {"Issuer", stated(report.issuer)},
+        {"Place of test", stated(report.place)},
+        {"Client", stated(report.client)},
+        {"Product", stated(report.product)},
+        {"Serials", fmt::format("{}: {}", units(certificate.batch.size),
+                                joined(certificate.batch.serial_ranges, ", "))},
+        {"Authorised by", stated(report.authorised_by)},
+        {"Deviations", report.deviations.empty() ? "none stated by the issuer"
+                                                 : joined(report.deviations, "; ")}};
+    for (const batch::Revocation& one : certificate.replaces)
+        rows.push_back({"Replaces", fmt::format("certificate {}, taken back {}: {}",
+                                                one.certificate, time_words(one.at), one.text)});
+    return rows;
+}
+
 std::vector<Fact> facts(const Certificate& certificate) {
     std::vector<Fact> rows{
-        {"Certificate", certificate.id},
         {"Issued", fmt::format("{}, valid until {}", time_words(certificate.issued),
                                certificate.valid_until)},
         {"Batch", fmt::format("{}, {}, opened {}", certificate.batch.id,
@@ -155,14 +198,13 @@ std::vector<Fact> facts(const Certificate& certificate) {
         {"Against",
          fmt::format("profile {}, mode {}: {}", certificate.profile.name,
                      name_of(certificate.profile.mode), limits_of(certificate.profile.limits))},
-        {"", fmt::format("by {} intervals, from {} drops on; profile's SHA-256 {}",
-                         percent_words(certificate.profile.confidence),
-                         grouped(certificate.profile.least_drops), certificate.profile.sha256)},
         {"Tested", fmt::format("{} to {}", time_words(certificate.tested_from),
                                time_words(certificate.tested_to))},
-        {"Plan", plan_words(certificate.plan)},
-        {"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
-                                outcome_words(certificate.decision.outcome))}};
+        {"Plan", plan_words(certificate.plan)}};
+    if (!certificate.batch.history.empty())
+        rows.push_back({"History", history_words(certificate.batch.history)});
+    rows.push_back({"Decided", fmt::format("{}: {}", time_words(certificate.decision.decided),
+                                           outcome_words(certificate.decision.outcome))});
     if (!certificate.decision.nonconforming_units.empty())
         rows.push_back({"Nonconforming", joined(certificate.decision.nonconforming_units, ", ")});
     return rows;
@@ -222,14 +264,14 @@ std::string efficiency_words(const batch::UsedCalibration& calibration) {
     const auto& found = calibration.found;
     if (!found.efficiency)
         return "no counting";
-    const std::string how = found.inputs.empty() ? "TYPED"
-                            : found.found_by.empty()
-                                ? "from " + joined(found.inputs, ", ")
-                                : found.found_by + " in " + joined(found.inputs, ", ");
-    const std::string value = value_words(*found.efficiency, Unit::percent);
+    const std::string how = found.rests_on == batch::RestsOn::logs
+                                ? found.found_by + " in " + joined(found.inputs, ", ")
+                            : found.figures.empty() ? "TYPED"
+                                                    : found.found_by + ", TYPED: " + found.figures;
+    const std::string value = estimate_value(*found.efficiency, Unit::percent);
     return found.efficiency->interval
-               ? fmt::format("{} ({}); {}", value, interval_words(*found.efficiency, Unit::percent),
-                             how)
+               ? fmt::format("{} ({}); {}", value,
+                             estimate_interval(*found.efficiency, Unit::percent), how)
                : fmt::format("{}; {}", value, how);
 }
 
@@ -256,12 +298,60 @@ std::string time_words(const std::string& time) {
     return utc ? fmt::format("{} {} UTC", time.substr(0, 10), time.substr(11, 5)) : time;
 }
 
+namespace {
+
+// Never zeros for something: "below 0.0001 %".
+std::string shown(double value, Unit unit, int decimals) {
+    constexpr int most_decimals = 4;
+    const int last = value > 0.0 ? std::max(decimals, most_decimals) : decimals;
+    for (int more = decimals; more <= last; ++more)
+        if (std::string words = with_unit(value, unit, more);
+            words.find_first_of("123456789") != std::string::npos)
+            return words;
+    const std::string_view symbol = symbol_of(unit);
+    const std::string end = symbol.empty() ? "" : fmt::format(" {}", symbol);
+    return value > 0.0 ? fmt::format("below {:.{}f}{}", std::pow(10.0, -last), last, end)
+                       : "0" + end;
+}
+
+} // namespace
+
+std::string estimate_value(const statistics::Estimate& estimate, Unit unit) {
+    return shown(estimate.value, unit, decimals_of(estimate, unit));
+}
+
+std::string estimate_interval(const statistics::Estimate& estimate, Unit unit) {
+    if (!estimate.interval)
+        return "";
+    const int decimals = decimals_of(estimate, unit);
+    std::string low = shown(estimate.interval->low, unit, decimals);
+    const std::string high = shown(estimate.interval->high, unit, decimals);
+    const std::string symbol = fmt::format(" {}", symbol_of(unit));
+    if (symbol.size() > 1 && low.ends_with(symbol)) // the unit once
+        low.erase(low.size() - symbol.size());
+    return fmt::format("{} to {}", low, high);
+}
+
 std::string share_words(const statistics::Estimate& share) {
     if (!share.interval)
-        return value_words(share, Unit::percent);
-    return fmt::format("{} ({} interval {})", value_words(share, Unit::percent),
+        return estimate_value(share, Unit::percent);
+    return fmt::format("{} ({} interval {})", estimate_value(share, Unit::percent),
                        percent_words(share.confidence.level()),
-                       interval_words(share, Unit::percent));
+                       estimate_interval(share, Unit::percent));
+}
+
+std::string result_words(const batch::LimitResult& result) {
+    if (!result.estimate)
+        return "not defined";
+    const Unit unit = unit_of(result.limit.quantity);
+    const std::string value = estimate_value(*result.estimate, unit);
+    return result.estimate->interval
+               ? fmt::format("{} ({})", value, estimate_interval(*result.estimate, unit))
+               : value;
+}
+
+std::string limit_head(const verdict::Limit& limit) {
+    return words_of_limit(limit);
 }
 
 std::string attachment_name(const Certificate& certificate) {

@@ -14,6 +14,7 @@ void add_batch(Program& program) {
     add_batch_decide(batch);
     add_batch_key(batch);
     add_batch_certificate(batch);
+    add_batch_revoke(batch);
     add_batch_pack(batch);
     add_batch_verify(batch);
     add_batch_print(batch);

@@ -3,6 +3,7 @@
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/shell/usage.hpp"
 
+#include "bench/evidence/check_efficiency.hpp"
 #include "bench/evidence/runs.hpp"
 #include "bench/io/file_source.hpp"
 
@@ -35,6 +36,19 @@ struct KnownRecord {
     bool used = false;
 };
 
+// Its efficiency must follow from the files beside it, as a verifier will see it.
+Status check_follows(const calibration::Record& record, const std::string& file) {
+    const fs::path beside = fs::path(file).parent_path();
+    const auto folder = folder_on_disk(beside.empty() ? "." : beside.string());
+    if (!folder)
+        return folder.error();
+    const auto failures = evidence::check_efficiency(record, *folder);
+    if (failures.empty())
+        return Done{};
+    return input_error(file, failures.front().what,
+                       "calibrate anew from the logs: dropledger calibrate efficiency --write");
+}
+
 Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& files) {
     std::vector<KnownRecord> records;
     for (const std::string& file : files) {
@@ -44,6 +58,8 @@ Result<std::vector<KnownRecord>> read_records(const std::vector<std::string>& fi
         auto record = calibration::parse_record(text->text, file);
         if (!record)
             return record.error();
+        if (const Status follows = check_follows(*record, file); !follows)
+            return follows.error();
         batch::UsedCalibration entry =
             evidence::used(*record, fs::path(file).filename().string(), text->sha256);
         records.push_back({*std::move(record), std::move(entry)});
@@ -121,7 +137,7 @@ Status Adding::check_calibrated(const evidence::AuditedRun& run) {
                                      one.record.expires, run.run.file, day),
                          "calibrate anew and run the unit again");
     }
-    if (run.gate_is_calibrated)
+    if (run.run.calibrated)
         return Done{};
     if (!options_.uncalibrated)
         return usage("--calibration",

@@ -1,6 +1,7 @@
 #include "analysis/base/dates.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/report_facts.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -33,6 +34,7 @@ struct Options {
     std::optional<std::string> pdf;
     std::optional<std::string> valid_until;
     std::vector<std::string> bench_keys;
+    std::optional<std::string> report;
     bool not_accepted = false;
     bool json = false;
 };
@@ -63,6 +65,12 @@ Result<evidence::IssueRequest> request_of(const Options& options, const batch::B
     if (const Status taken = take_keys(options, request); !taken)
         return taken.error();
     request.not_accepted_too = options.not_accepted;
+    if (options.report) {
+        auto facts = report_facts_in(*options.report);
+        if (!facts)
+            return facts.error();
+        request.report = *std::move(facts);
+    }
     if (report::certificate::can_draw())
         request.print = [](const batch::Certificate& certificate) {
             return report::certificate::pages(certificate);
@@ -145,6 +153,9 @@ void add_batch_certificate(Command& batch) {
                 "its last day, YYYY-MM-DD; five years from today where not said")
         .repeated("--bench-key", options->bench_keys,
                   "public key of a bench whose signed logs are taken too")
+        .option("--report", options->report,
+                "TOML file of what the issuer states: number, issuer, place, client, product, "
+                "authorised_by, [[deviation]] text")
         .flag("--not-accepted", options->not_accepted,
               "sign the evidence of a batch that was not accepted")
         .flag("--json", options->json, "print one JSON object and nothing else")

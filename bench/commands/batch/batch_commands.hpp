@@ -13,6 +13,7 @@ void add_batch_decide(Command& batch); // and show
 void add_batch_key(Command& batch);
 void add_batch_certificate(Command& batch);
 void add_batch_print(Command& batch);
+void add_batch_revoke(Command& batch);
 void add_batch_pack(Command& batch);
 void add_batch_verify(Command& batch);
 

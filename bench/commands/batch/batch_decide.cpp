@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
 
@@ -18,6 +19,7 @@ struct Options {
 struct DecideOptions {
     std::string file;
     Signing signing;
+    bool anyway = false;
     bool json = false;
 };
 
@@ -28,15 +30,34 @@ Result<int> show(const Options& options) {
     return deliver_state(*std::move(batch), {.units = true, .json = options.json});
 }
 
-// What a certificate could not rest on, said before it is asked for.
+// What a certificate could not rest on.
 std::vector<std::string> hindrances(const batch::Batch& batch) {
     std::vector<std::string> notes;
-    for (const batch::TestedRun& run : batch.runs)
-        if (run.counted() && run.calibrations.empty())
-            notes.push_back(fmt::format("{}: unit {} is judged without a calibration: no "
-                                        "certificate can follow",
-                                        run.file, run.unit));
+    const auto say = [&notes](const batch::TestedRun& run, const char* what) {
+        notes.push_back(
+            fmt::format("{}: unit {} {}: no certificate can follow", run.file, run.unit, what));
+    };
+    for (const batch::TestedRun& run : batch.runs) {
+        if (!run.counted())
+            continue;
+        if (!run.calibrated)
+            say(run, "is judged without a calibration");
+        if (!run.whole)
+            say(run, "stands in a log that is not whole, or whose seals do not hold");
+        if (run.signed_by.empty())
+            say(run, "stands in a log that is not signed");
+    }
     return notes;
+}
+
+// A decision can't be taken back: it is not made where it would lead nowhere.
+Status check_leads_somewhere(const batch::Batch& batch, bool anyway) {
+    const auto notes = hindrances(batch);
+    if (anyway || batch.decision || notes.empty())
+        return Done{};
+    return usage("--anyway", notes.front(),
+                 "make the run void and test the unit again, or decide with --anyway: then there "
+                 "will be no certificate");
 }
 
 Result<int> decide(const DecideOptions& options) {
@@ -44,6 +65,8 @@ Result<int> decide(const DecideOptions& options) {
         const auto signer = signer_of(options.signing, open.rehearsal);
         if (!signer)
             return signer.error();
+        if (const Status way = check_leads_somewhere(open, options.anyway); !way)
+            return way;
         return batch::decide(open, *signer);
     });
     if (!batch)
@@ -72,6 +95,7 @@ void add_batch_decide(Command& batch) {
         .option("--key", options->signing.key_file, "key file that signs the entry")
         .required("--key")
         .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)")
+        .flag("--anyway", options->anyway, "decide though no certificate can follow")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_decide")
         .runs([options] { return decide(*options); });

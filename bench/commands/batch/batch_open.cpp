@@ -1,18 +1,17 @@
 #include "bench/commands/batch/batch_choose.hpp"
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/batch_history.hpp"
+#include "bench/commands/batch/batch_plan.hpp"
 #include "bench/commands/batch/batch_state.hpp"
 #include "bench/commands/batch/resubmission.hpp"
-#include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/inputs/serials.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/batch/chain/choice.hpp"
-#include "analysis/batch/series/history.hpp"
 #include "analysis/droplog/seal.hpp"
-#include "bench/book/book.hpp"
 #include "bench/evidence/known_profile.hpp"
 #include "bench/io/write_aside.hpp"
 
@@ -34,26 +33,16 @@ constexpr std::string_view ending = ".batch.json";
 struct Options {
     std::string file;
     std::optional<std::string> id;
-    std::optional<std::int64_t> lot;
     std::vector<std::string> serials;
     std::optional<std::string> serials_file;
     std::string profile;
-    std::optional<double> aql;
-    std::string level = "II";
-    std::optional<std::string> severity;
-    std::vector<std::string> history;
-    std::optional<std::string> book;
-    bool reduced_permitted = false;
-    std::optional<std::int64_t> n;
-    std::optional<std::int64_t> accept;
-    std::optional<double> good;
-    std::optional<double> bad;
-    double alpha = 0.05;
-    double beta = 0.10;
+    PlanOptions plan;
+    HistoryOptions history;
     std::optional<std::string> seed;
     bool for_buyer = false;
     bool rehearsal = false;
     std::optional<std::string> resubmits;
+    std::optional<std::int64_t> pooled_runs;
     Signing signing;
     bool json = false;
 };
@@ -65,19 +54,10 @@ Status check_options(const Options& options) {
     if (fs::exists(options.file))
         return usage("FILE", fmt::format("{} is there already", options.file),
                      "name another, a batch is opened once");
-    const int plans = (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) +
-                      (options.good || options.bad ? 1 : 0);
-    if (plans != 1)
-        return usage("--aql", "one plan is needed",
-                     "give --aql (tables), or --n and --accept, or --good and --bad");
-    if (options.n.has_value() != options.accept.has_value() ||
-        options.good.has_value() != options.bad.has_value())
-        return usage(options.n || options.accept ? "--n" : "--good", "half a plan",
-                     "give both of the pair");
-    const int choosers =
-        (options.severity ? 1 : 0) + (options.history.empty() ? 0 : 1) + (options.book ? 1 : 0);
-    if (choosers > 1)
-        return usage("--severity", "more than one of --severity, --history and --book",
+    if (const Status plan = check_plan_options(options.plan); !plan)
+        return plan;
+    if (options.history.severity && (!options.history.files.empty() || options.history.book))
+        return usage("--severity", "--severity beside --history or --book",
                      "one of them chooses the severity");
     if (options.serials.empty() != options.serials_file.has_value())
         return usage("--serials", "the serials of all units are needed, once",
@@ -127,89 +107,27 @@ Result<batch::BatchProfile> profile_of(const std::string& name_or_file) {
     return profile;
 }
 
-// The book's batches of the same profile, in the order in which they were opened.
-Result<std::vector<std::string>> earlier_files(const Options& options, const std::string& profile) {
-    if (!options.book)
-        return options.history;
-    const auto book = open_book(*options.book, false);
-    if (!book)
-        return book.error();
-    const auto batches = book->batches();
-    if (!batches)
-        return batches.error();
-    std::vector<std::string> files;
-    for (const book::Batch& one : *batches)
-        if (one.profile == profile)
-            files.push_back(book::path_in(*book, one.file));
-    return files;
-}
-
-struct History {
-    batch::SeverityChoice severity;
-    std::vector<batch::EarlierBatch> batches;
-};
-
-Result<History> severity_of(const Options& options, const std::string& profile) {
-    const auto files = earlier_files(options, profile);
-    if (!files)
-        return files.error();
-    if (files->empty()) {
-        const auto asked = batch::parse_severity(options.severity.value_or("normal"));
-        if (!asked)
-            return asked.error();
-        return History{{*asked, false,
-                        options.severity ? "as asked"
-                        : options.book   ? "the book has no earlier batch of this profile"
-                                         : "no earlier batches were named"},
-                       {}};
-    }
-    std::vector<batch::Batch> earlier;
-    for (const std::string& file : *files) {
-        auto one = load_batch(file);
-        if (!one)
-            return one.error();
-        earlier.push_back(*std::move(one));
-    }
-    auto choice = batch::severity_after(earlier, options.reduced_permitted);
-    if (!choice)
-        return choice.error();
-    if (choice->stopped)
-        return usage(
-            options.book ? "--book" : "--history",
-            "sampling is discontinued: five batches were not accepted under tightened inspection",
-            "resume when the producer has put the cause right");
-    History history{*std::move(choice), {}};
-    for (const batch::Batch& one : earlier)
-        history.batches.push_back({one.id, one.journal.head()});
-    return history;
-}
-
 // Plan, and the history that it rests on.
 Status take_plan(const Options& options, batch::OpenRequest& request) {
-    const std::int64_t lot =
-        options.lot.value_or(static_cast<std::int64_t>(request.serials.size()));
-    const auto take = [&request](Result<batch::BatchPlan> plan) -> Status {
-        if (!plan)
-            return plan.error();
-        request.plan = *std::move(plan);
-        return Done{};
-    };
-    if (options.n)
-        return take(batch::own_plan(lot, *options.n, *options.accept));
-    if (options.good)
-        return take(batch::two_point_plan(lot, {.good = *options.good,
-                                                .bad = *options.bad,
-                                                .alpha = options.alpha,
-                                                .beta = options.beta}));
-    auto history = severity_of(options, request.profile.name);
-    if (!history)
-        return history.error();
-    request.history = std::move(history->batches);
-    return take(batch::table_plan({.lot = lot,
-                                   .level = options.level,
-                                   .aql = *options.aql,
-                                   .severity = history->severity.severity},
-                                  history->severity.reason));
+    const auto profile = verdict::parse_profile(request.profile.text, request.profile.name);
+    if (!profile)
+        return profile.error();
+    PlanRequest wanted;
+    wanted.lot = options.plan.lot.value_or(static_cast<std::int64_t>(request.serials.size()));
+    wanted.profile = &*profile;
+    if (options.plan.aql) {
+        auto history = severity_of(options.history, request.profile.name);
+        if (!history)
+            return history.error();
+        request.history = std::move(history->batches);
+        wanted.severity = history->severity.severity;
+        wanted.severity_reason = history->severity.reason;
+    }
+    auto plan = plan_of(options.plan, wanted);
+    if (!plan)
+        return plan.error();
+    request.plan = *std::move(plan);
+    return Done{};
 }
 
 std::uint64_t drawn_seed() {
@@ -243,6 +161,7 @@ std::string take_choice(const Options& options, batch::OpenRequest& request) {
 Result<batch::OpenRequest> request_of(const Options& options) {
     batch::OpenRequest request;
     request.rehearsal = options.rehearsal;
+    request.pooled_runs = options.pooled_runs;
     auto serials = serials_of(options);
     if (!serials)
         return serials.error();
@@ -283,25 +202,18 @@ Result<int> open(const Options& options) {
     return deliver_state(*std::move(opened), {.units = true, .json = options.json});
 }
 
-void add_plan_options(Command& command, Options& options) {
-    command.option("--aql", options.aql, "acceptance quality limit in percent: plan of the tables")
-        .option("--level", options.level, "inspection level: I, II, III, S-1, S-2, S-3, S-4")
+void add_history_options(Command& command, HistoryOptions& options) {
+    command
         .option("--severity", options.severity,
                 "normal, tightened or reduced; normal where not said")
         .option("--book", options.book,
-                "bench book: its batches of the same profile are the history")
-        .repeated("--history", options.history,
+                "bench book: its batches of the same profile are the history; with --history those "
+                "that must not be left out")
+        .repeated("--history", options.files,
                   "an earlier batch file, in their order, each with --history: the switching rules "
                   "choose the severity")
         .flag("--reduced-permitted", options.reduced_permitted,
-              "the responsible authority consents to reduced inspection")
-        .option("--n", options.n, "units to test, of a plan of your own")
-        .option("--accept", options.accept,
-                "with --n: largest number of nonconforming units that accepts")
-        .option("--good", options.good, "share of nonconforming units that should be accepted")
-        .option("--bad", options.bad, "share that must be found out")
-        .option("--alpha", options.alpha, "with --good: risk of not accepting it")
-        .option("--beta", options.beta, "with --bad: risk of accepting it");
+              "the responsible authority consents to reduced inspection");
 }
 
 } // namespace
@@ -312,7 +224,6 @@ void add_batch_open(Command& batch) {
     command.option("FILE", options->file, "batch file to make: NAME.batch.json")
         .required("FILE")
         .option("--id", options->id, "name of the batch; NAME where not said")
-        .option("--lot", options->lot, "number of units, to be held against the serials")
         .repeated("--serials", options->serials,
                   "range of serials, SU-0001..SU-0280; may be given several times")
         .option("--serials-file", options->serials_file,
@@ -330,7 +241,10 @@ void add_batch_open(Command& batch) {
         .option("--key", options->signing.key_file, "key file that signs the entry")
         .required("--key")
         .option("--at", options->signing.at, "in a rehearsal: the time to be stated (RFC 3339)");
-    add_plan_options(command, *options);
+    command.option("--pool-undecided", options->pooled_runs,
+                   "so many undecided runs of a unit are judged once as one, 2 to 10");
+    add_plan_options(command, options->plan);
+    add_history_options(command, options->history);
     command.flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_open")
         .runs([options] { return open(*options); });

@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_state.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
+#include "analysis/batch/runs/json_parts.hpp"
 #include "analysis/batch/runs/statistics.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/deliver.hpp"
@@ -26,7 +27,7 @@ struct BatchState {
     std::vector<std::string> notes;
 };
 
-std::string decision_words(const batch::Batch& batch, const batch::Standing& standing) {
+std::string decision_words(const batch::Batch& batch) {
     if (batch.decision) {
         switch (batch.decision->outcome) {
         case LotOutcome::accepted:
@@ -41,16 +42,32 @@ std::string decision_words(const batch::Batch& batch, const batch::Standing& sta
     }
     if (batch.chosen_at.empty())
         return "open: the buyer's part of the choice is waited for: dropledger batch choose";
-    const bool can_be = batch::decision_of(batch.plan.numbers, standing,
-                                           batch::taken_out(batch.runs, batch.plan.numbers.n))
-                            .has_value();
+    const bool can_be = batch::decision_of(batch.plan, batch.tested()).has_value();
+    if (!can_be && batch::in_doubt(batch.plan, batch.tested()))
+        return "open: the first sample is in doubt, test the second";
     return can_be ? "not taken yet: dropledger batch decide" : "open: units are missing";
 }
 
-std::string plan_words(const batch::BatchPlan& plan) {
-    std::string words = fmt::format(
+std::string numbers_words(const batch::BatchPlan& plan) {
+    if (plan.samples)
+        return fmt::format("{} of {} units, accepted with at most {} nonconforming, not accepted "
+                           "from {}; between them {} more, accepted with at most {} in all",
+                           plan.samples->n1, plan.request.lot, plan.samples->accept1,
+                           plan.samples->reject1, plan.samples->n2, plan.samples->accept2);
+    if (plan.measured)
+        return fmt::format("{} of {} units measured, accepted where {} by mean and {:.4f} standard "
+                           "deviations",
+                           plan.numbers.n, plan.request.lot, batch::text_of(plan.measured->limit),
+                           plan.measured->plan.k);
+    return fmt::format(
         "{} of {} units, accepted with at most {} nonconforming, not accepted from {} on",
         plan.numbers.n, plan.request.lot, plan.numbers.accept, plan.numbers.reject);
+}
+
+std::string plan_words(const batch::BatchPlan& plan) {
+    std::string words = numbers_words(plan);
+    if (plan.numbers.computed)
+        words += "\n              computed by the rule of the tables, whose cell is not at hand";
     if (plan.kind == batch::PlanKind::table)
         words +=
             fmt::format("\n              level {}, AQL {} %, {} inspection, code letter {} ({})",
@@ -58,7 +75,7 @@ std::string plan_words(const batch::BatchPlan& plan) {
                         plan.numbers.letter, plan.severity_reason);
     if (plan.points)
         words +=
-            fmt::format("\n              smallest sample for {} with risk {} and {} with risk {}",
+            fmt::format("\n              for {} with risk {} and {} with risk {}",
                         plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
     return words;
 }
@@ -135,6 +152,16 @@ Json plan_json(const batch::BatchPlan& plan) {
             {"aql_percent", table ? Json(plan.request.aql) : Json(nullptr)},
             {"severity", table ? Json(batch::word_of(plan.request.severity)) : Json(nullptr)},
             {"severity_reason", plan.severity_reason},
+            {"computed", plan.numbers.computed},
+            {"samples", plan.samples ? Json{{"n1", plan.samples->n1},
+                                            {"accept1", plan.samples->accept1},
+                                            {"reject1", plan.samples->reject1},
+                                            {"n2", plan.samples->n2},
+                                            {"accept2", plan.samples->accept2}}
+                                     : Json(nullptr)},
+            {"measured", plan.measured ? Json{{"limit", batch::text_of(plan.measured->limit)},
+                                              {"k", plan.measured->plan.k}}
+                                       : Json(nullptr)},
             {"n", plan.numbers.n},
             {"accept", plan.numbers.accept},
             {"reject", plan.numbers.reject}};
@@ -162,14 +189,25 @@ Json run_json(const batch::TestedRun& run) {
             {"reason", run.reason}};
 }
 
+Json revoked_json(const batch::Batch& batch) {
+    Json list = Json::array();
+    for (const batch::Revocation& one : batch.revocations)
+        list.push_back({{"certificate", one.certificate},
+                        {"sha256", one.sha256},
+                        {"cause", row_in(batch::revocation_cause_names, one.cause).key},
+                        {"text", one.text},
+                        {"at", one.at}});
+    return list;
+}
+
 Result<BatchState> state_of(batch::Batch batch, std::vector<std::string> notes) {
     const auto profile = verdict::parse_profile(batch.profile.text, batch.profile.name);
     if (!profile)
         return profile.error();
     BatchState state;
-    state.standing = batch::standing(batch.chosen, batch.runs);
-    state.statistics =
-        batch::statistics_of(batch.runs, evidence::miss_limit(*profile), profile->confidence);
+    state.standing = batch::standing(batch.tested());
+    state.statistics = batch::statistics_of(batch.runs, evidence::miss_limit(*profile),
+                                            profile->confidence, batch.pooled_runs);
     state.batch = std::move(batch);
     state.notes = std::move(notes);
     return state;
@@ -194,7 +232,9 @@ std::string state_text(const BatchState& state, bool units) {
     if (units || state.standing.untested.size() <= 10)
         page.append(list_words("to be tested  ", state.standing.untested));
     page.append(statistics_words(state.statistics));
-    page.add("decision      {}\n", decision_words(batch, state.standing));
+    page.add("decision      {}\n", decision_words(batch));
+    for (const batch::Revocation& one : batch.revocations)
+        page.add("revoked       {}, {}: {}\n", one.certificate, one.at, one.text);
     if (units)
         for (const batch::TestedRun& run : batch.runs)
             page.append(run_words(run));
@@ -224,6 +264,8 @@ Json state_json(const BatchState& state) {
           {"commitment", batch.choice.commitment},
           {"buyer_text", batch.choice.buyer_text}}},
         {"resubmitted", batch.resubmitted ? Json(batch.resubmitted->id) : Json(nullptr)},
+        {"pooled_runs", or_null(batch.pooled_runs)},
+        {"revoked", revoked_json(batch)},
         {"chosen", batch.chosen},
         {"standing", standing_json(state.standing)},
         {"decision",

@@ -22,6 +22,8 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
+constexpr std::size_t most_statement_bytes = std::size_t{1} << 16U;
+
 struct Options {
     std::string file;
     std::string logs;
@@ -30,6 +32,7 @@ struct Options {
     std::optional<std::string> serials_file;
     std::string opening;
     std::string buyer_text;
+    std::vector<std::string> revocations;
     bool rehearsal = false;
     bool json = false;
 };
@@ -64,6 +67,12 @@ Result<evidence::VerifyOptions> checked(const Options& options) {
     for (const std::string& text : options.public_keys)
         if (const Status named = take_key(text, how); !named)
             return named.error();
+    for (const std::string& file : options.revocations) {
+        auto text = files::whole_file(file, most_statement_bytes);
+        if (!text)
+            return text.error();
+        how.revocations.push_back(*std::move(text));
+    }
     if (options.serials_file) {
         auto serials = serials_in(*options.serials_file);
         if (!serials)
@@ -187,6 +196,9 @@ void add_batch_verify(Command& batch) {
                 "serials that were delivered, in the batch's order")
         .option("--opening", options->opening, "hash that you were told when the batch was opened")
         .option("--buyer-seed", options->buyer_text, "text that you gave for the choice")
+        .repeated("--revocation", options->revocations,
+                  "statement of the issuer that takes certificates back; those in the folder are "
+                  "read anyway")
         .flag("--rehearsal", options->rehearsal, "let a rehearsal hold, as what it is")
         .flag("--json", options->json, "print one JSON object and nothing else")
         .manual("batch_verify")

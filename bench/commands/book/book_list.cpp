@@ -94,51 +94,72 @@ Result<Contents> contents_of(const BookOptions& options) {
     return all;
 }
 
-Json json_of(const Contents& all) {
-    Json json{{"schema", "dropledger/book-list/1"}};
-    for (const char* key : {"units", "runs", "seed_lots", "calibrations", "profiles", "batches"})
-        json[key] = Json::array();
+Json json_of(const book::Unit& one, const std::vector<std::string>& due) {
+    return {{"unit", one.unit},
+            {"runs", one.runs},
+            {"first", one.first},
+            {"last", one.last},
+            {"last_outcome", name_of(one.last_outcome)},
+            {"due", due}};
+}
+
+Json json_of(const book::Run& one) {
+    return {{"run", one.run_id},
+            {"file", one.file},
+            {"started", one.started},
+            {"mode", name_of(one.mode)},
+            {"profile", one.profile},
+            {"calibration", or_null(one.calibration)},
+            {"judged_by", or_null(one.judged_by)},
+            {"complete", one.complete},
+            {"seals_intact", one.seals_intact},
+            {"outcome", name_of(one.outcome)}};
+}
+
+Json json_of(const book::SeedLot& one) {
+    return {{"lot", one.lot},
+            {"crop", one.crop},
+            {"thousand_seed_mass_mg", or_null(one.thousand_seed_mass_mg)},
+            {"runs", one.runs}};
+}
+
+Json json_of(const calibration::Record& one) {
+    return {{"id", one.id},
+            {"date", one.date},
+            {"expires", one.expires},
+            {"unit", or_null(one.holds_for.unit)},
+            {"bench", or_null(one.holds_for.bench)},
+            {"crop", or_null(one.holds_for.crop)},
+            {"gate", one.holds_for.gate}};
+}
+
+Json json_of(const book::TextEntry& one) {
+    return {{"name", one.id}, {"file", one.file}, {"sha256", one.sha256}};
+}
+
+Json json_of(const book::Batch& one) {
+    return {{"batch", one.id}, {"file", one.file},       {"opened", one.opened},
+            {"size", one.lot}, {"profile", one.profile}, {"decision", decision_word(one)}};
+}
+
+template <class Entry> Json list_of(const std::vector<Entry>& entries) {
+    Json list = Json::array();
+    for (const Entry& one : entries)
+        list.push_back(json_of(one));
+    return list;
+}
+
+Json json_of_all(const Contents& all) {
+    Json units = Json::array();
     for (const book::Unit& one : all.units)
-        json["units"].push_back({{"unit", one.unit},
-                                 {"runs", one.runs},
-                                 {"first", one.first},
-                                 {"last", one.last},
-                                 {"last_outcome", name_of(one.last_outcome)},
-                                 {"due", all.due_for(one)}});
-    for (const book::Run& one : all.runs)
-        json["runs"].push_back({{"run", one.run_id},
-                                {"file", one.file},
-                                {"started", one.started},
-                                {"mode", name_of(one.mode)},
-                                {"profile", one.profile},
-                                {"calibration", or_null(one.calibration)},
-                                {"judged_by", or_null(one.judged_by)},
-                                {"complete", one.complete},
-                                {"seals_intact", one.seals_intact},
-                                {"outcome", name_of(one.outcome)}});
-    for (const book::SeedLot& one : all.seed_lots)
-        json["seed_lots"].push_back({{"lot", one.lot},
-                                     {"crop", one.crop},
-                                     {"thousand_seed_mass_mg", or_null(one.thousand_seed_mass_mg)},
-                                     {"runs", one.runs}});
-    for (const calibration::Record& one : all.calibrations)
-        json["calibrations"].push_back({{"id", one.id},
-                                        {"date", one.date},
-                                        {"expires", one.expires},
-                                        {"unit", or_null(one.holds_for.unit)},
-                                        {"bench", or_null(one.holds_for.bench)},
-                                        {"crop", or_null(one.holds_for.crop)},
-                                        {"gate", one.holds_for.gate}});
-    for (const book::TextEntry& one : all.profiles)
-        json["profiles"].push_back({{"name", one.id}, {"file", one.file}, {"sha256", one.sha256}});
-    for (const book::Batch& one : all.batches)
-        json["batches"].push_back({{"batch", one.id},
-                                   {"file", one.file},
-                                   {"opened", one.opened},
-                                   {"size", one.lot},
-                                   {"profile", one.profile},
-                                   {"decision", decision_word(one)}});
-    return json;
+        units.push_back(json_of(one, all.due_for(one)));
+    return {{"schema", "dropledger/book-list/1"},
+            {"units", units},
+            {"runs", list_of(all.runs)},
+            {"seed_lots", list_of(all.seed_lots)},
+            {"calibrations", list_of(all.calibrations)},
+            {"profiles", list_of(all.profiles)},
+            {"batches", list_of(all.batches)}};
 }
 
 std::string any(const std::string& text) {
@@ -219,8 +240,9 @@ void add_book_list(Command& book) {
     const auto options = std::make_shared<BookOptions>();
     Command command = book.subcommand("list", "what the book holds");
     command.option("--book", options->book, "the book").manual("book_list");
-    answers(command, options,
-            Answer<BookOptions, Contents>{.find = contents_of, .json = json_of, .text = text_of});
+    answers(
+        command, options,
+        Answer<BookOptions, Contents>{.find = contents_of, .json = json_of_all, .text = text_of});
 }
 
 } // namespace dropledger::cli

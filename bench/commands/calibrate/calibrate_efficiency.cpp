@@ -114,6 +114,11 @@ Status add_hand_count(const Options& options, Findings& out) {
     return Done{};
 }
 
+Weighing weighing_of(const Options& options) {
+    return {*options.mass_g, *options.mass_u_g, *options.thousand_g, *options.thousand_u_g,
+            *options.pulses};
+}
+
 Status add_weighing(const Options& options, Findings& out) {
     const auto asked =
         given("--mass-g, --mass-u-g, --thousand-g, --thousand-u-g, --pulses", options.mass_g,
@@ -122,9 +127,7 @@ Status add_weighing(const Options& options, Findings& out) {
         return asked.error();
     if (!*asked)
         return Done{};
-    auto result = efficiency_of(Weighing{*options.mass_g, *options.mass_u_g, *options.thousand_g,
-                                         *options.thousand_u_g, *options.pulses},
-                                Confidence{options.confidence});
+    auto result = efficiency_of(weighing_of(options), Confidence{options.confidence});
     if (!result)
         return result.error();
     out.weighing = *std::move(result);
@@ -177,19 +180,36 @@ struct Chosen {
 
 // Of several ways the most direct: a count by hand, then a weighing, then what two gates say of
 // each other.
-Chosen most_direct(const Findings& found, bool first) {
+Chosen most_direct(const Options& options, const Findings& found, bool first) {
     if (found.hand_count)
         return {found.hand_count,
                 {FoundBy::hand_count,
-                 "All seeds that were counted by hand fell through the gate's beam."}};
+                 "All seeds that were counted by hand fell through the gate's beam.",
+                 HandCount{*options.dropped, *options.seen}}};
     if (found.weighing)
         return {found.weighing->efficiency,
-                {FoundBy::weighing, "All seeds that were weighed fell through the gate's beam, and "
-                                    "the thousand-seed mass is theirs."}};
+                {FoundBy::weighing,
+                 "All seeds that were weighed fell through the gate's beam, and "
+                 "the thousand-seed mass is theirs.",
+                 weighing_of(options)}};
     if (!found.two_gates)
         return {};
     return {first ? found.two_gates->first_efficiency : found.two_gates->second_efficiency,
-            {FoundBy::two_gates, found.two_gates->assumption}};
+            {FoundBy::two_gates, found.two_gates->assumption,
+             TwoGateCount{*found.seen, options.joint_odds}}};
+}
+
+// By two gates, the channels of the logs that were matched.
+WrittenFrom written_from(const Options& options, const Findings& found, FoundBy found_by) {
+    WrittenFrom from{options.logs, {}, {}, {}};
+    if (!found.logs.empty())
+        from.channel = found.logs.front().channel;
+    if (found_by != FoundBy::two_gates)
+        return from;
+    from.tables = options.records;
+    for (const MatchedLog& log : found.logs)
+        from.matched.push_back(log.channel);
+    return from;
 }
 
 Status write(const Options& options, const Findings& found) {
@@ -206,7 +226,7 @@ Status write(const Options& options, const Findings& found) {
                          "clean both gates, look at their contacts, and run again; where seeds "
                          "fall in pairs, give --calibration with pulse classes");
     const bool first = options.seen_by == "first";
-    auto [efficiency, source] = most_direct(found, first);
+    auto [efficiency, source] = most_direct(options, found, first);
     if (!efficiency)
         return usage("--write", "this gate's efficiency is not known",
                      "the other gate must have seen seeds");
@@ -214,12 +234,11 @@ Status write(const Options& options, const Findings& found) {
     calibration::Record record;
     record.holds_for.gate = first ? 0 : 1;
     record.efficiency = *std::move(efficiency);
+    const WrittenFrom from = written_from(options, found, source.found_by);
     record.efficiency_source = std::move(source);
-    const auto channel =
-        found.logs.empty() ? std::nullopt : std::optional{found.logs.front().channel};
     tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
          first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
-    return write_record(options.record, std::move(record), {options.logs, {}, channel});
+    return write_record(options.record, std::move(record), from);
 }
 
 int status_of(const Findings& found) {

@@ -301,25 +301,41 @@ std::string text_of_all(const AllLeads& all) {
     return page.text();
 }
 
+// As asked for this unit alone.
+Result<Options> options_of_unit(const Options& options, const UnitOnLog& unit, bool several) {
+    Options own = options;
+    if (!unit.unit.empty())
+        own.channel = unit.channel;
+    if (several) {
+        auto record = record_of_unit(options.record, unit);
+        if (!record)
+            return record.error();
+        own.record = *std::move(record);
+    }
+    return own;
+}
+
+// Of several units the one whose errors no line fits is left alone; a single one is refused.
+bool is_left_alone(const Options& own, const UnitOnLog& unit, const LeadResult& found,
+                   const AllLeads& all) {
+    const bool left =
+        all.several && own.record.write && !fits(found, all.units.size()) && !own.fit_anyway;
+    if (left)
+        tell("{}: no straight line fits its errors (p = {:.2g}): no record written, nothing set\n",
+             unit.unit, *found.fit.lack_of_fit_p);
+    return left;
+}
+
 Status write_all(const Options& options, const AllLeads& all) {
     std::vector<std::string> records;
     std::vector<LeadToSet> leads;
     for (const auto& [unit, found] : all.units) {
-        Options own = options;
-        if (!unit.unit.empty())
-            own.channel = unit.channel;
-        if (all.several) {
-            auto record = record_of_unit(options.record, unit);
-            if (!record)
-                return record.error();
-            own.record = *std::move(record);
-            if (own.record.write && !fits(found, all.units.size()) && !options.fit_anyway) {
-                tell("{}: no straight line fits its errors (p = {:.2g}): no record written, "
-                     "nothing set\n",
-                     unit.unit, *found.fit.lack_of_fit_p);
-                continue;
-            }
-        }
+        auto asked = options_of_unit(options, unit, all.several);
+        if (!asked)
+            return asked.error();
+        const Options& own = *asked;
+        if (is_left_alone(own, unit, found, all))
+            continue;
         if (const Status written = write(own, found, all.units.size()); !written)
             return written;
         if (own.record.write)

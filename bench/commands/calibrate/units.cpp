@@ -145,7 +145,7 @@ Status set_leads(const ForAllUnits& options, const std::vector<LeadToSet>& leads
 Status set_calibrations(const ForAllUnits& options, const std::vector<std::string>& records) {
     if (!options.settings)
         return Done{};
-    return change_settings(*options.settings, [&](std::string text) -> Result<std::string> {
+    return change_settings(*options.settings, [&](const std::string& text) -> Result<std::string> {
         std::string list;
         for (const std::string& record : records)
             list += (list.empty() ? "" : ",") + record;

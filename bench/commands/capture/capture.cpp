@@ -110,6 +110,20 @@ std::string text_of(const Options& options, const Captured& captured) {
     return text + fmt::format("written: {}\nnext: dropledger audit {}\n", options.log, options.log);
 }
 
+// What signs the log, and its number among those that the key signed.
+Status take_key(const std::string& file, capture::Request& request) {
+    const auto key = files::read_key_file(file);
+    if (!key)
+        return key.error();
+    request.key = *key;
+    const auto ticket = files::take_run_number(file);
+    if (!ticket)
+        return ticket.error();
+    request.counted["run_number"] = std::to_string(ticket->number);
+    request.counted["previous_seal"] = ticket->previous_seal;
+    return Done{};
+}
+
 Result<Captured> convert(const Options& options) {
     auto head = head_of(options);
     if (!head)
@@ -128,17 +142,9 @@ Result<Captured> convert(const Options& options) {
                              .counted = {},
                              .key = std::nullopt,
                              .sink = {}};
-    if (options.key) {
-        const auto key = files::read_key_file(*options.key);
-        if (!key)
-            return key.error();
-        request.key = *key;
-        const auto ticket = files::take_run_number(*options.key);
-        if (!ticket)
-            return ticket.error();
-        request.counted["run_number"] = std::to_string(ticket->number);
-        request.counted["previous_seal"] = ticket->previous_seal;
-    }
+    if (options.key)
+        if (const Status taken = take_key(*options.key, request); !taken)
+            return taken.error();
     auto log = files::StreamedFile::create(options.log, files::Place::fresh);
     if (!log)
         return log.error();

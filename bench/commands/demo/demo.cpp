@@ -3,14 +3,12 @@
 #include "bench/commands/shell/child.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
+#include "bench/commands/simulate/scenarios.hpp"
 #include "bench/commands/simulate/settings_file.hpp"
 #include "bench/io/write_aside.hpp"
-#include "fixture_scenarios.hpp"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
-#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 #include <memory>
@@ -42,20 +40,6 @@ struct Paths {
     std::string json;
 };
 
-Result<std::string_view> scenario_text(const std::string& name) {
-    const auto all = scenarios::texts();
-    const auto found =
-        std::find_if(all.begin(), all.end(), [&](const auto& text) { return text.name == name; });
-    if (found != all.end())
-        return found->content;
-    std::vector<std::string_view> names;
-    names.reserve(all.size());
-    for (const auto& text : all)
-        names.push_back(text.name);
-    return usage_error("option --scenario", fmt::format("no scenario is called '{}'", name),
-                       fmt::format("one of: {}", fmt::join(names, ", ")));
-}
-
 Status prepare_folder(const Options& options, const Paths& paths) {
     std::error_code problem;
     fs::create_directories(options.out, problem);
@@ -64,7 +48,7 @@ Status prepare_folder(const Options& options, const Paths& paths) {
                             "name a folder that can be written with --out");
     for (const std::string& old : {paths.log, paths.truth, paths.page, paths.json, paths.port})
         fs::remove(old, problem);
-    const auto text = scenario_text(options.scenario);
+    const auto text = known_scenario(options.scenario);
     if (!text)
         return text.error();
     const auto scenario = bench_virtual::parse_scenario(*text, options.scenario);

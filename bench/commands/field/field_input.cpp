@@ -72,6 +72,7 @@ Result<field::Field> read_tables(const FieldInput& input,
     if (!answers)
         return answers.error();
     std::vector<NamedTable> tables;
+    tables.reserve(files.size());
     for (const field::NamedLog& file : files)
         tables.push_back({file.file, file.open});
     return read_field_tables(tables, {input.mapping, input.time_zone}, *answers);

@@ -66,18 +66,28 @@ Status fill_from_log(const WrittenFrom& from, Record& record) {
         record.holds_for.bench = *bench;
     if (const std::string* const crop = header.find("crop"))
         record.holds_for.crop = *crop;
-    record.holds_for.unit = unit_in(header, from.channel);
+    const bool benchs_gate =
+        record.holds_for.gate > 0 && !record.holds_for.bench.empty() && header.channels.size() == 1;
+    if (benchs_gate) // it stays where it is, whichever unit hangs on it
+        tell("the record holds for gate {} of bench {}, whichever unit hangs on it (--unit UNIT "
+             "for one)\n",
+             record.holds_for.gate, record.holds_for.bench);
+    else
+        record.holds_for.unit = unit_in(header, from.channel);
     return Done{};
 }
 
 Status add_hashes(const WrittenFrom& from, Record& record) {
     for (const auto* list : {&from.logs, &from.tables})
-        for (const std::string& file : *list) {
+        for (std::size_t i = 0; i < list->size(); ++i) {
+            const std::string& file = list->at(i);
             auto hash = files::hash_of(file);
             if (!hash)
                 return hash.error();
-            record.inputs.push_back(
-                {std::filesystem::path(file).filename().string(), *std::move(hash)});
+            const bool matched = list == &from.logs && i < from.matched.size();
+            record.inputs.push_back({std::filesystem::path(file).filename().string(),
+                                     *std::move(hash),
+                                     matched ? std::optional{from.matched[i]} : std::nullopt});
         }
     return Done{};
 }
@@ -85,7 +95,7 @@ Status add_hashes(const WrittenFrom& from, Record& record) {
 } // namespace
 
 Result<Record> read_record(const std::string& file) {
-    constexpr std::size_t longest = 1024 * 1024;
+    constexpr std::size_t longest = std::size_t{1} << 20U; // bytes
     return files::whole_file(file, longest).and_then([&](const std::string& text) {
         return calibration::parse_record(text, file);
     });
@@ -142,16 +152,10 @@ Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& option
     return Done{};
 }
 
-Status write_record(const WriteOptions& options, Record record, const WrittenFrom& from) {
-    if (!options.write)
-        return Done{};
-    if (const Status status = check(options); !status)
-        return status;
-    record.id = *options.id;
-    record.date = options.date.value_or(today_utc());
-    record.expires = options.expires.value_or(years_later(today_utc(), 1));
-    if (const Status status = fill_from_log(from, record); !status)
-        return status;
+namespace {
+
+// What the options say of what the record holds for goes before what the log says.
+void take_said(const WriteOptions& options, Record& record) {
     const std::array<std::pair<const std::optional<std::string>*, std::string*>, 3> said{
         {{&options.bench, &record.holds_for.bench},
          {&options.unit, &record.holds_for.unit},
@@ -162,25 +166,40 @@ Status write_record(const WriteOptions& options, Record record, const WrittenFro
     if (options.seed_mm_low)
         record.holds_for.seed_mm =
             statistics::Interval{*options.seed_mm_low, *options.seed_mm_high};
+}
+
+// Beside what the file holds already, which is kept from others meanwhile; else a new file.
+Status write_beside(const std::string& file, const Record& record) {
+    if (!std::filesystem::exists(file))
+        return files::write_new_file(file, calibration::to_toml(record));
+    const auto lock = files::FileLock::hold(file);
+    if (!lock)
+        return lock.error();
+    auto kept = read_record(file);
+    if (!kept)
+        return kept.error();
+    const auto both = calibration::joined(*std::move(kept), record);
+    if (!both)
+        return both.error();
+    return files::write_file_aside(file, calibration::to_toml(*both));
+}
+
+} // namespace
+
+Status write_record(const WriteOptions& options, Record record, const WrittenFrom& from) {
+    if (!options.write)
+        return Done{};
+    if (const Status status = check(options); !status)
+        return status;
+    record.id = *options.id;
+    record.date = options.date.value_or(today_utc());
+    record.expires = options.expires.value_or(years_later(today_utc(), 1));
+    if (const Status status = fill_from_log(from, record); !status)
+        return status;
+    take_said(options, record);
     if (const Status status = add_hashes(from, record); !status)
         return status;
-    std::optional<files::FileLock> lock;
-    if (std::filesystem::exists(*options.write)) {
-        auto held = files::FileLock::hold(*options.write);
-        if (!held)
-            return held.error();
-        lock = *std::move(held);
-        auto kept = read_record(*options.write);
-        if (!kept)
-            return kept.error();
-        auto both = calibration::joined(*std::move(kept), record);
-        if (!both)
-            return both.error();
-        record = *std::move(both);
-    }
-    const std::string text = calibration::to_toml(record);
-    return lock ? files::write_file_aside(*options.write, text)
-                : files::write_new_file(*options.write, text);
+    return write_beside(*options.write, record);
 }
 
 } // namespace dropledger::cli

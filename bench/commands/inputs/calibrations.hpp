@@ -44,6 +44,8 @@ struct WrittenFrom {
     std::vector<std::string> logs;
     std::vector<std::string> tables;
     std::optional<int> channel;
+    std::vector<int>
+        matched{}; // of each log the channel whose two gates were matched; may be empty
 };
 
 // Does nothing without --write. `record` has its values and its gate; the rest is filled in here.

@@ -75,8 +75,8 @@ Result<verdict::Profile> find_profile(const std::string& name_or_file) {
 }
 
 audit::ChooseProfile profile_chooser(std::optional<std::string> name_or_file) {
-    return [name_or_file](const droplog::Header& header,
-                          ledger::Mode mode) -> Result<audit::ProfileChoice> {
+    return [name_or_file = std::move(name_or_file)](
+               const droplog::Header& header, ledger::Mode mode) -> Result<audit::ProfileChoice> {
         if (name_or_file) {
             auto profile = find_profile(*name_or_file);
             if (!profile)

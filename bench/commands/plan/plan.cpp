@@ -78,7 +78,7 @@ void declare_interval(Command& command, IntervalOptions& options) {
 void declare_acceptance(Command& command, AcceptanceOptions& options) {
     command.option("--lot", options.lot, "units in the lot")
         .option("--level", options.level, "inspection level: I, II, III, S-1, S-2, S-3, S-4")
-        .option("--aql", options.aql, "acceptance quality limit in percent: 0.10 to 6.5")
+        .option("--aql", options.aql, "acceptance quality limit in percent: 0.010 to 10")
         .option("--severity", options.severity, "normal, tightened or reduced")
         .option("--n", options.n, "sample of a plan of your own, instead of --aql")
         .option("--accept", options.accept, "largest count that accepts, with --n")

@@ -1,5 +1,6 @@
 #include "bench/commands/run/screen_text.hpp"
 
+#include "analysis/base/result.hpp"
 #include "analysis/base/shown_text.hpp"
 #include "bench/recorder/protocol/words.hpp"
 
@@ -80,20 +81,37 @@ std::string note_of(const ScreenUnit& unit) {
     return "";
 }
 
+bool is_high(const ScreenModel& model, const ScreenUnit& unit) {
+    return beyond(unit.tally.miss, unit.tally.settled, model.miss_limit) ||
+           beyond(unit.tally.over, unit.tally.settled, model.multiples_limit);
+}
+
+// A unit that was decided on and has changed since is open again: the audit judges the whole run.
+SoFar now(const ScreenModel& model, const ScreenUnit& unit) {
+    const bool high = is_high(model, unit);
+    const bool changed = (unit.so_far == SoFar::within && (high || unit.dry >= dry_drops)) ||
+                         (unit.so_far == SoFar::outside && !high &&
+                          model.mode == droplog::Mode::single); // portions: short ones count, too
+    return changed ? SoFar::open : unit.so_far;
+}
+
 std::string so_far_words(const ScreenModel& model, const ScreenUnit& unit) {
-    if (unit.so_far == SoFar::within)
+    switch (now(model, unit)) {
+    case SoFar::within:
         return "within";
-    if (unit.so_far == SoFar::outside)
+    case SoFar::outside:
         return "outside";
-    const bool high = beyond(unit.tally.miss, unit.tally.settled, model.miss_limit) ||
-                      beyond(unit.tally.over, unit.tally.settled, model.multiples_limit);
-    return high ? "open, high" : "open";
+    case SoFar::open:
+        return is_high(model, unit) ? "open, high" : "open";
+    }
+    throw BrokenInvariant("a verdict so far without words");
 }
 
 Ink ink_of(const ScreenModel& model, const ScreenUnit& unit) {
-    if (unit.so_far == SoFar::outside || !note_of(unit).empty())
+    const SoFar so_far = now(model, unit);
+    if (so_far == SoFar::outside || !note_of(unit).empty())
         return Ink::bad;
-    if (unit.so_far == SoFar::within)
+    if (so_far == SoFar::within)
         return Ink::good;
     return so_far_words(model, unit) == "open" ? Ink::plain : Ink::look;
 }

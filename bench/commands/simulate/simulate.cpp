@@ -1,4 +1,5 @@
 #include "bench/commands/simulate/simulate.hpp"
+#include "bench/commands/simulate/scenarios.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/field/input/drops.hpp"
@@ -121,8 +122,16 @@ private:
     std::optional<files::StreamedFile> pulses_;
 };
 
+Result<Scenario> scenario_of(const std::string& name_or_file) {
+    if (is_scenario_file(name_or_file))
+        return read_scenario(name_or_file);
+    return known_scenario(name_or_file).and_then([&](std::string_view text) {
+        return parse_scenario(text, name_or_file);
+    });
+}
+
 Result<Scenario> chosen_scenario(const Options& options) {
-    auto scenario = read_scenario(options.scenario);
+    auto scenario = scenario_of(options.scenario);
     if (!scenario)
         return scenario;
     if (options.drops && (*options.drops < 1 || *options.drops > 1000000000))
@@ -262,7 +271,7 @@ Status check_files(const Options& options) {
         .writes("--truth", options.truth, FileKind::csv,
                 options.field ? std::string(night_truth_header) : truth_header())
         .writes("--truth-pulses", options.truth_pulses, FileKind::csv, pulses_header);
-    if (!options.scenario.empty())
+    if (!options.scenario.empty() && is_scenario_file(options.scenario))
         outputs.reads(options.scenario);
     return outputs.check();
 }
@@ -317,7 +326,9 @@ void add_simulate(Program& program) {
     const auto options = std::make_shared<Options>();
     Command command =
         program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
-    command.option("--scenario", options->scenario, "scenario file (TOML)")
+    command
+        .option("--scenario", options->scenario,
+                "a scenario that comes with the program, or a scenario file (NAME.toml)")
         .option("--field", options->field,
                 "write a night of three fields with known faults here (CSV) instead")
         .option("--log", options->log, "write a whole log here instead of serving a port")

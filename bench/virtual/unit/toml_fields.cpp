@@ -39,7 +39,8 @@ bool TomlFields::find(const char* key, Presence presence) {
     const bool found = table_.has(key);
     if (!found && presence == Presence::required)
         table_.fail(key, fmt::format("key {} is missing in {}", key, section_),
-                    "add it; the scenario files in fixtures/scenarios show every key");
+                    "add it; the scenarios that come with the program show every key (installed: "
+                    "/usr/share/dropledger/scenarios)");
     return found;
 }
 

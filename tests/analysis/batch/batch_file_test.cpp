@@ -33,7 +33,7 @@ TEST(Choice, OfABuyerIsBoundBeforeHeSpeaks) {
 
 TEST(BatchFile, ReadsWhatItWroteAndRefusesWhatWasTamperedWith) {
     Batch batch = opened(280, *table_plan({280, "II", 1.0, Severity::normal}, "as asked"), 99);
-    const UsedCalibration calibration{"CAL", "cal.toml", "ff", "2027-01-01", {}};
+    const UsedCalibration calibration{"CAL", "cal.toml", "ff", "2027-01-01", "gate 1", {}};
     UsedCalibration other = calibration;
     other.sha256 = "ee";
     EXPECT_TRUE(add_runs(batch, {{run(batch, 0, "a", "within")}, {calibration}, ""}, at(later)));

@@ -65,7 +65,7 @@ TEST(Batch, CountsEveryRunOfAUnit) {
             last = next.run;
             add(batch, next, "asked for");
         }
-        const Standing found = standing(batch.chosen, batch.runs);
+        const Standing found = standing(batch.tested());
         const std::string conforms = !found.conforming.empty()      ? "yes"
                                      : !found.nonconforming.empty() ? "no"
                                      : !found.undecided.empty()     ? "open"
@@ -120,9 +120,7 @@ TEST(Batch, CannotBeAcceptedBeyondTheBoundOfRunsTakenOut) {
 
 TEST(Batch, DecidesOnlyWhenItCan) {
     Batch batch = small();
-    const auto decision = [&] {
-        return decision_of(batch.plan.numbers, standing(batch.chosen, batch.runs));
-    };
+    const auto decision = [&] { return decision_of(batch.plan, batch.tested()); };
     EXPECT_FALSE(decision());
     add(batch, run(batch, 0, "a", "within"));
     add(batch, run(batch, 1, "b", "outside"));
@@ -132,7 +130,7 @@ TEST(Batch, DecidesOnlyWhenItCan) {
     EXPECT_EQ(*decision(), LotOutcome::accepted);
     // Two nonconforming decide though a unit is missing.
     add(refused, run(refused, 0, "d", "outside"), "again");
-    EXPECT_EQ(*decision_of(refused.plan.numbers, standing(refused.chosen, refused.runs)),
+    EXPECT_EQ(*decision_of(refused.plan, refused.tested()),
               LotOutcome::not_accepted);
     EXPECT_TRUE(decide(batch, at(later)));
     EXPECT_EQ(batch.decision->nonconforming, 1);
@@ -198,8 +196,7 @@ TEST(Batch, AcceptsAsOftenAsItsPlanPromises) {
                 batch.runs.push_back(
                     run(batch, k, std::to_string(k), is_bad ? "outside" : "within"));
             }
-            const auto decision =
-                decision_of(batch.plan.numbers, standing(batch.chosen, batch.runs));
+            const auto decision = decision_of(batch.plan, batch.tested());
             ASSERT_TRUE(decision);
             accepted += *decision != LotOutcome::not_accepted ? 1 : 0;
         }

@@ -35,7 +35,27 @@ Certificate sample() {
     run.run_number = 17;
     run.taken_out = TakenOut{VoidCause::gate_fault, "dust", "2026-01-05T08:00:00Z"};
     certificate.calibrations.push_back(
-        {"CAL", "cal.toml", "ff", "2027-01-01", {std::nullopt, "two gates", {"a.droplog"}}});
+        {"CAL",
+         "cal.toml",
+         "ff",
+         "2027-01-01",
+         "gate 1",
+         {std::nullopt, "two gates", RestsOn::logs, "3 seeds", {"a.droplog"}}});
+    run.limits = {
+        {{measures::Quantity::miss_index, 0.05}, std::nullopt, verdict::Outcome::undecided}};
+    certificate.plan.samples = DoublePlan{20, 0, 2, 20, 2};
+    certificate.plan.measured = verdict::Limit{measures::Quantity::miss_index, 0.05};
+    certificate.plan.k = 1.5;
+    certificate.plan.named.producer = RiskPoint{0.01, 0.95};
+    certificate.decision.pooled = {{"U-1", {"a"}, run.limits, verdict::Outcome::within}};
+    certificate.decision.measured =
+        MeasuredSample{{{"U-1", 0.5}}, 0.5, 0.1, 0.6, std::nullopt, {"U-2"}, true};
+    certificate.batch.pooled_runs = 3;
+    certificate.batch.serial_ranges = {"U-1 to U-4"};
+    certificate.report.client = "A. Buyer";
+    certificate.report.deviations = {"none"};
+    certificate.replaces = {
+        {"B-1/old", "aa", RevocationCause::wrong_report, "client", "2026-01-05T08:00:00Z"}};
     certificate.conditions = {{run.conditions, 1}};
     certificate.keys = {{"aa", 3, 4}};
     certificate.missing_runs = {{"aa", 5, 6}};

@@ -1,6 +1,7 @@
 #include "analysis/sampling/sampling_plan.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/sampling/diagonal_rule.hpp"
 #include "analysis/sampling/published_tables.hpp"
 
 #include <gtest/gtest.h>
@@ -122,11 +123,49 @@ TEST(SamplingPlan, HasThePublishedCodeLetters) {
         }
 }
 
+TEST(SamplingPlan, ComputesTheCellsThatAreNotAtHandByTheRuleThatAllOthersFollow) {
+    for (const Law& law : laws)
+        for (std::size_t letter = 0; letter < letters.size(); ++letter)
+            for (std::size_t aql = 0; aql < 10; ++aql) {
+                const auto found = plan_by_rule(letters[letter], table_aqls()[aql], law.severity);
+                ASSERT_TRUE(found);
+                EXPECT_EQ(std::to_string(found->n) + ":" + std::to_string(found->accept) + "/" +
+                              std::to_string(found->reject),
+                          by_rule(law, letter, aql));
+            }
+    struct Cell {
+        std::int64_t lot;
+        double aql;
+        std::int64_t n, accept, reject;
+    };
+    // MIL-STD-105E table II-A (from memory): 10 % at C, H, K and M; 0.065 at L, 0.010 at Q.
+    for (const Cell& cell :
+         {Cell{25, 10.0, 5, 1, 2}, Cell{500, 10.0, 50, 10, 11}, Cell{3200, 10.0, 125, 21, 22},
+          Cell{35'000, 10.0, 125, 21, 22}, Cell{10'000, 0.065, 200, 0, 1},
+          Cell{500'000, 0.010, 1250, 0, 1}, Cell{600'000, 0.010, 1250, 0, 1}}) {
+        const auto plan = single_plan({cell.lot, "II", cell.aql, Severity::normal});
+        ASSERT_TRUE(plan);
+        EXPECT_TRUE(plan->computed);
+        EXPECT_EQ(plan->n, cell.n) << cell.lot << " " << cell.aql;
+        EXPECT_EQ(plan->accept, cell.accept);
+        EXPECT_EQ(plan->reject, cell.reject);
+    }
+    EXPECT_FALSE(single_plan({280, "II", 1.0, Severity::normal})->computed);
+    for (const double aql : rule_aqls())
+        for (const Law& law : laws)
+            for (const char letter : letters)
+                EXPECT_TRUE(plan_by_rule(letter, aql, law.severity)) << letter << " " << aql;
+    // Arrows out of the table lead the other way: A at 10 down to C, R at 0.015 up to P.
+    EXPECT_EQ(plan_by_rule('A', 10.0, Severity::normal)->n, 5);
+    EXPECT_EQ(plan_by_rule('R', 0.015, Severity::normal)->n, 800);
+    EXPECT_FALSE(plan_by_rule('A', 15.0, Severity::normal));
+}
+
 TEST(SamplingPlan, RefusesWhatTheTablesDoNotHold) {
     EXPECT_FALSE(code_letter(1, "II"));
     EXPECT_FALSE(code_letter(100, "IV"));
     EXPECT_FALSE(code_letter(100, "lot_to"));
-    EXPECT_FALSE(single_plan({100, "II", 10.0, Severity::normal}));
+    EXPECT_FALSE(single_plan({100, "II", 15.0, Severity::normal}));
     EXPECT_NE(single_plan({100, "II", 2.0, Severity::normal}).error().remedy.find("0.65"),
               std::string::npos);
     EXPECT_FALSE(parse_severity("severe"));

@@ -82,6 +82,7 @@ TEST(Switching, LooksOneAqlStepTighter) {
     const LotRequest request{1200, "II", 1.5, Severity::normal};
     EXPECT_TRUE(*passes_one_step_tighter(request, 2));
     EXPECT_FALSE(*passes_one_step_tighter(request, 3));
-    EXPECT_FALSE(*passes_one_step_tighter({1200, "II", 0.10, Severity::normal}, 0));
+    EXPECT_TRUE(*passes_one_step_tighter({1200, "II", 0.10, Severity::normal}, 0)); // 0.065
+    EXPECT_FALSE(*passes_one_step_tighter({1200, "II", 0.010, Severity::normal}, 0));
     EXPECT_FALSE(passes_one_step_tighter({1200, "II", 0.11, Severity::normal}, 0));
 }

@@ -29,14 +29,15 @@ TEST(Verify, FindsAChangedByteOfEveryLogCalibrationAndBatchFile) {
     const Means means = remembering();
     const Certificate certificate = *batch::parse_certificate(other.certificate, "certificate");
     const Folder folder = other.folder();
-    ASSERT_TRUE(verify_files(certificate, folder, means).empty());
+    ASSERT_TRUE(verify_files(certificate, folder, means).failures.empty());
     std::size_t flipped = 0;
     for (auto& [name, text] : *other.files)
         for (std::size_t i = 0; i < text.size(); i += step, ++flipped) {
             text[i] = static_cast<char>(text[i] ^ (1 << i % 8));
-            EXPECT_FALSE(verify_files(certificate, folder, means).empty()) << name << " byte " << i;
+            EXPECT_FALSE(verify_files(certificate, folder, means).failures.empty())
+                << name << " byte " << i;
             text[i] = static_cast<char>(text[i] ^ (1 << i % 8));
         }
     EXPECT_GT(flipped, 2'000U);
-    ASSERT_TRUE(verify_files(certificate, folder, means).empty());
+    ASSERT_TRUE(verify_files(certificate, folder, means).failures.empty());
 }

@@ -6,6 +6,8 @@ import json
 import pathlib
 import subprocess
 import sys
+import tempfile
+import unittest
 
 HERE = pathlib.Path(__file__).resolve()
 sys.path.insert(0, str(HERE.parents[1] / "conformance"))
@@ -36,6 +38,10 @@ high = 1.0
 confidence = 0.95
 method = "invented"
 """
+
+
+SERIALS = [f"SU-{number:04}" for number in range(1, 9)]
+BAD = 0.70  # of the cells filled: far outside
 
 
 def stamp(time):
@@ -135,12 +141,12 @@ class Issuer:
     def signed(self):
         return "--key", self.key, "--at", self.later()
 
-    def open(self, name, serials, *more, n=3, accept=0, status=0):
+    def open(self, name, serials, *more, n=3, accept=0, plan=None, status=0):
         file = self.top / f"{name}.batch.json"
         listed = self.top / f"{name}.txt"
         listed.write_text("\n".join(serials) + "\n")
-        words = ("batch", "open", file, "--serials-file", listed, "--profile", self.top / "short.toml", "--n", n, "--accept",
-                 accept, "--rehearsal", *self.signed(), *more)
+        words = ("batch", "open", file, "--serials-file", listed, "--profile", self.top / "short.toml",
+                 *(plan or ("--n", n, "--accept", accept)), "--rehearsal", *self.signed(), *more)
         if status:
             return self.run(*words, status=status).stderr
         return file, self.result(*words)
@@ -210,3 +216,40 @@ class Issuer:
         out = certificate.with_name("forged.json")
         out.write_text(canonical(value))
         return out
+
+    def calibrated(self, name="TWO", log=None):
+        """A record of the bench's gate, from a log of a unit that is of no batch, as the program writes it."""
+        log = log or self.log("CAL-UNIT", name=f"{name}.droplog", drops=400, started="2026-01-03T08:00:00Z")
+        record = self.logs / f"{name}.toml"
+        self.run("calibrate", "efficiency", log, "--seen-by", "second", "--write", record, "--id", name, "--date",
+                 "2026-01-03", "--expires", "2030-12-31")
+        return record, log
+
+
+class Case(unittest.TestCase):
+    program = scenario = None
+
+    def setUp(self):
+        self.room = tempfile.TemporaryDirectory()
+        self.addCleanup(self.room.cleanup)
+        self.me = Issuer(self.program, self.scenario, pathlib.Path(self.room.name) / "works")
+
+    def batch(self, *more, fills=None, n=3, accept=0, record=None):
+        """A batch whose chosen units are tested; `fills`: of the first ones, by their place in the choice."""
+        file, opened = self.me.open("spring", SERIALS, *more, n=n, accept=accept)
+        logs = [self.me.log(unit, fill=fill) for unit, fill in zip(opened["chosen"], (fills or []) + [0.985] * n)]
+        self.me.add(file, *logs, record=record)
+        return file, opened["chosen"], logs
+
+    def certified(self, *more, **how):
+        file, _, _ = self.batch(*more, **how)
+        return self.issued(file)
+
+    def issued(self, file):
+        self.me.run("batch", "decide", file, *self.me.signed())
+        certificate = self.me.certificate(file)
+        self.me.evidence(file)
+        return file, certificate
+
+    def remarks(self, certificate):
+        return " ".join(self.me.verified(certificate)["remarks"])

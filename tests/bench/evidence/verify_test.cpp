@@ -1,6 +1,7 @@
 // Files and figures of these tests are invented; each forgery is made here.
 #include "verifying.hpp"
 
+#include "analysis/base/version.hpp"
 #include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/droplog/line.hpp"
 
@@ -195,6 +196,65 @@ TEST(Verify, RefusesResultsThatTheLogsDoNotGive) {
     expect_failure(verified(other), "outcome_differs", "another time, boot");
 }
 
+// A certificate whose bound is not what this version works out.
+Verification with_other_bound(const std::string& program, double factor) {
+    Sample other = copy();
+    other.certificate = forged(sample(), [&](Certificate& c) {
+        c.program = program;
+        c.statistics.share_outside->interval->high *= factor;
+    });
+    return verified(other);
+}
+
+// This version finds another share of misses in a log than the certificate's did.
+Verification with_other_misses(const std::string& program, double factor) {
+    Sample other = copy();
+    other.certificate = forged(sample(), [&](Certificate& c) { c.program = program; });
+    Means means;
+    means.audit = [factor](const OpenBytes& log, const RunRequest& request,
+                           const LogEvidence& found) {
+        auto runs = runs_of_log(log, request, found);
+        for (AuditedRun& one : runs.value())
+            one.run.corrected_miss->interval->high *= factor;
+        return runs;
+    };
+    return verify(other.certificate, other.folder(), on("2026-02-01"), means);
+}
+
+bool tells(const Verification& found, const std::string& words) {
+    return std::any_of(
+        found.not_checked.begin(), found.not_checked.end(),
+        [&](const std::string& one) { return one.find(words) != std::string::npos; });
+}
+
+// A later version works a statistic out more closely: the certificate of an earlier one is no forgery for that.
+TEST(Verify, TellsWhatAnotherVersionWorkedOutTwoHundredthsOtherwise) {
+    const std::string earlier = "dropledger 0.1.0";
+    const std::string present{program_and_version()};
+    for (const auto& with : {with_other_bound, with_other_misses}) {
+        EXPECT_TRUE(with(earlier, 1.019).holds()) << text_of(with(earlier, 1.019));
+        EXPECT_FALSE(with(earlier, 1.021).holds());
+        EXPECT_FALSE(with(present, 1.019).holds());
+        EXPECT_TRUE(with(present, 1.0).holds()) << text_of(with(present, 1.0));
+    }
+    EXPECT_TRUE(tells(with_other_bound(earlier, 1.019), "had statistics.share_outside.high right"));
+    EXPECT_TRUE(tells(with_other_misses(earlier, 1.019), "had corrected_miss of unit"));
+    EXPECT_FALSE(tells(with_other_bound(earlier, 1.0), " right: it certified"));
+}
+
+TEST(Verify, TakesNoCountAndNoLimitFromAnotherVersionThatDoesNotFollow) {
+    Sample other = copy();
+    const auto says = [&](const std::function<void(batch::BatchStatistics&)>& change) {
+        other.certificate = forged(sample(), [&](Certificate& c) {
+            c.program = "dropledger 0.1.0";
+            change(c.statistics);
+        });
+        return verified(other);
+    };
+    expect_only(says([](auto& s) { s.misses += 1; }), "statistics_differ", "statistics.misses");
+    expect_only(says([](auto& s) { *s.limit *= 1.001; }), "statistics_differ", "statistics.limit");
+}
+
 TEST(Verify, RefusesADecisionThatDoesNotFollow) {
     Sample other = copy();
     other.certificate = forged(
@@ -237,11 +297,11 @@ TEST(Verify, RefusesABatchFileThatIsNotTheCertifiedOne) {
 
 TEST(Verify, SaysWhatItDidNotCheck) {
     const auto open = verified(sample()).not_checked;
-    EXPECT_EQ(open.size(), 5U);
+    EXPECT_EQ(open.size(), 6U);
     VerifyOptions strict = on("2026-02-01", bench_key);
     strict.serials = sample().batch.serials;
     strict.opening = sample().batch.journal.opening();
-    EXPECT_EQ(verified(sample(), strict).not_checked.size(), 2U); // the seed, and the bench itself
+    EXPECT_EQ(verified(sample(), strict).not_checked.size(), 3U); // the seed, a revocation, the bench itself
     Sample other = copy();
     other.certificate = forged(sample(), [](Certificate& c) { c.program = "dropledger 9.9.9"; });
     const Verification found = verified(other);

@@ -29,6 +29,12 @@ TestedRun run_of(int i) {
     run.drops = 500;
     run.misses = i == 0 ? 41 : i % 15;
     run.corrected_miss = share(0.01, 0.02, 0.03);
+    run.limits = {{{measures::Quantity::miss_index, 0.05},
+                   share(0.01, i == 2 ? 1e-9 : 0.02, 0.03),
+                   run.outcome},
+                  {{measures::Quantity::offset_mm, 10.0},
+                   statistics::Estimate{2.5, Interval{1.0, 4.0}, Confidence{0.95}, "constructed"},
+                   verdict::Outcome::within}};
     run.ended = run.started;
     run.run_number = i + 1;
     if (i == 3)
@@ -68,9 +74,22 @@ Certificate sample_certificate(int tested) {
     made.plan.n = 50;
     made.plan.accept = 1;
     made.plan.reject = 2;
-    made.plan.risks = risks_of({'G', 50, 1, 2, false}, 280);
-    made.decision = {batch::LotOutcome::accepted, tested, 1, {"SU-0007"}, {1, 0, 0, 2},
-                     "2026-01-31T16:20:00Z"};
+    const BatchPlan plan = *table_plan({.lot = 280, .level = "II", .aql = 1.0}, "");
+    made.plan.risks = risks_of(plan);
+    made.plan.named = named_risks_of(plan);
+    made.decision.tested = tested;
+    made.decision.nonconforming = 1;
+    made.decision.nonconforming_units = {"SU-0007"};
+    made.decision.taken_out = {1, 0, 0, 2};
+    made.decision.decided = "2026-01-31T16:20:00Z";
+    made.batch.serial_ranges = {"SU-0001 to SU-0280"};
+    made.report = {.number = "C-2026-07",
+                   .issuer = "Invented Works",
+                   .place = "Bench hall 2",
+                   .client = "A. Buyer (invented)",
+                   .product = "seeding unit, type T-4",
+                   .authorised_by = "M. Example, head of test",
+                   .deviations = {"none"}};
     made.statistics = {.units = tested,
                        .drops = 500 * tested,
                        .misses = 7 * tested,
@@ -87,7 +106,12 @@ Certificate sample_certificate(int tested) {
                           "CAL-2.toml",
                           std::string(64, 'd'),
                           "2026-12-31",
-                          {share(0.95, 0.99, 1.0), "two gates", {"CAL-2.droplog"}}}};
+                          "gate 1, bench bench-1, whichever unit hangs on it",
+                          {share(0.95, 0.99, 1.0),
+                           "two gates",
+                           RestsOn::logs,
+                           "990 seeds seen by both gates, 1000 by the first, 995 by the second",
+                           {"CAL-2.droplog"}}}};
     made.conditions = {{{.bench = "bench-1",
                          .operated_by = "M. Example",
                          .firmware = "7",

@@ -114,7 +114,7 @@ class Plan(unittest.TestCase):
                      "fixed --good 0 --bad 0.1", "fixed --good 0.01 --bad 0.1 --lot 0",
                      "interval --of 5 --n 3", "interval --of 0 --n 0", "interval --of -1 --n 9",
                      "interval --of 1 --n 9 --confidence 95", "interval --of 1 --n 9 --limit 5",
-                     "acceptance", "acceptance --aql 1.0", "acceptance --lot 100 --aql 10",
+                     "acceptance", "acceptance --aql 1.0", "acceptance --lot 100 --aql 15",
                      "acceptance --lot 1 --aql 1", "acceptance --lot 100 --aql 1 --level IV",
                      "acceptance --lot 100 --aql 1 --severity strict", "acceptance --n 5",
                      "acceptance --n 5 --accept 5", "acceptance --n 50 --accept 1 --lot 20",

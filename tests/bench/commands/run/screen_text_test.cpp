@@ -101,6 +101,19 @@ TEST(ScreenText, TellsTheVerdictSoFarInWords) {
     EXPECT_EQ(lines[4].ink, Ink::bad);
 }
 
+// 2026-11-26: a unit that had been decided on and then ran empty stood as within beside 22.5 % misses.
+TEST(ScreenText, CallsNothingDecidedThatHasChangedSince) {
+    ScreenModel model = six_units();
+    model.units[3].so_far = SoFar::within; // misses 9 %, over the limit
+    model.units[2].so_far = SoFar::within;
+    model.units[2].dry = 30;
+    model.units[0].so_far = SoFar::outside; // and now below both limits
+    const auto lines = picture_of(model, {100, 24});
+    EXPECT_TRUE(lines[4].text.ends_with("open, high")) << lines[4].text;
+    EXPECT_NE(lines[3].text.find("open; no seed for 30 drops"), std::string::npos) << lines[3].text;
+    EXPECT_TRUE(lines[1].text.ends_with("open")) << lines[1].text;
+}
+
 TEST(ScreenText, SaysForHowManyDropsNoSeedCame) {
     ScreenModel model = six_units();
     model.units[2].dry = 29;

@@ -77,6 +77,8 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     Mechanic mechanic({options.folder, options.book}, options.port, events, clock, jobs);
     std::vector<Route> routes = own_routes(jobs, mechanic.work());
     add(routes, mechanic.routes());
+    add(routes, mechanic.work_routes());
+    add(routes, mechanic.report_routes());
     Farmer farmer(options.folder, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, farmer.routes());
     Batches batches({options.folder, options.book}, jobs,

@@ -123,6 +123,7 @@ class Page:
         self.touch("touchEnd")
 
     def go(self, url):
+        self.order("Page.stopLoading")
         self.browser.events = [event for event in self.browser.events  # of pages before
                                if (event.get("method"), event.get("sessionId")) != ("Page.loadEventFired", self.session)]
         self.order("Page.navigate", url=url)

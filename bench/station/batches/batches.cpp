@@ -22,39 +22,33 @@ namespace {
 
 constexpr std::string_view batch_ending = ".batch.json";
 
-std::string open_form() {
+std::string plan_fields() {
     std::vector<Option> profiles;
     for (const std::string& name : cli::profile_names())
         profiles.push_back({name, name});
+    std::vector<Option> levels;
+    for (const char* const level : {"I", "II", "III", "S-1", "S-2", "S-3", "S-4"})
+        levels.push_back({level, level});
+    const std::string fields =
+        text_field({"name", "Name of the batch", "of its file: may-2026", "", true}) +
+        text_field({"serials", "Serial numbers", "SU-0001..SU-0280", "", true}) +
+        select_field(
+            {"profile", "Limits", "or a profile of your own", "single", std::move(profiles)}) +
+        text_field(
+            {"own-profile", "A profile of your own", "its file here: NAME.toml", "", false}) +
+        text_field({"aql", "Acceptance quality limit", "%: a plan of the tables", "1.0", false}) +
+        select_field({"level", "Inspection level", "", "II", std::move(levels)}) +
+        text_field({"n", "Units to test", "instead of the tables: a plan of your own", "", false}) +
+        text_field(
+            {"accept", "Nonconforming that still accept", "with a plan of your own", "", false});
+    return element("div", "class=\"row2\"", fields);
+}
+
+std::string open_form() {
     return form(
         {.action = "/batches/open",
          .fields =
-             element("div", "class=\"row2\"",
-                     text_field({"name", "Name of the batch", "of its file: may-2026", "", true}) +
-                         text_field({"serials", "Serial numbers", "SU-0001..SU-0280", "", true}) +
-                         select_field({.name = "profile",
-                                       .label = "Limits",
-                                       .help = "or a profile of your own, below",
-                                       .value = "single",
-                                       .options = std::move(profiles)}) +
-                         text_field({"own-profile", "A profile of your own",
-                                     "its file here: NAME.toml", "", false}) +
-                         text_field({"aql", "Acceptance quality limit",
-                                     "%, as 1.0: a plan of the tables", "1.0", false}) +
-                         select_field({.name = "level",
-                                       .label = "Inspection level",
-                                       .value = "II",
-                                       .options = {{"I", "I"},
-                                                   {"II", "II"},
-                                                   {"III", "III"},
-                                                   {"S-1", "S-1"},
-                                                   {"S-2", "S-2"},
-                                                   {"S-3", "S-3"},
-                                                   {"S-4", "S-4"}}}) +
-                         text_field({"n", "Units to test",
-                                     "instead of the tables: a plan of your own", "", false}) +
-                         text_field({"accept", "Accept with at most so many nonconforming",
-                                     "with a plan of your own", "", false})) +
+             plan_fields() +
              radio_field({.name = "choice",
                           .label = "Who chooses the units?",
                           .value = "buyer",

@@ -158,48 +158,30 @@ Response Mechanic::begin_virtual_bench() {
     return see(std::string("/machine/") + virtual_machine);
 }
 
-std::vector<Route> Mechanic::routes() {
-    const auto usual = [this](Response (Mechanic::*page)(const Request&)) {
-        return [this, page](const Request& request) { return (this->*page)(request); };
+// Of work that is on: none of them waits.
+std::vector<Route> Mechanic::work_routes() {
+    const auto here = [this](const Request& request) {
+        std::uint64_t beat = 0;
+        const std::string text = request.form.value("beat").value_or("");
+        std::from_chars(text.data(), text.data() + text.size(), beat);
+        work_.here(request.form.value("run").value_or(""), beat);
+        return Response{.status = 204, .type = "text/plain", .body = ""};
     };
-    const auto done = [](auto act) {
-        return [act](const Request& request) {
-            act(request);
-            return Response{.status = 204, .type = "text/plain", .body = ""};
-        };
+    const auto halt = [this](const Request&) {
+        work_.halt();
+        return see("/run");
     };
+    const auto answer = [this](const Request& request) {
+        work_.answer(request.form.value("answer") == "yes");
+        return see("/run");
+    };
+    return {{Method::post, "/run/halt", halt, Haste::at_once},
+            {Method::post, "/run/here", here, Haste::at_once},
+            {Method::post, "/run/answer", answer, Haste::at_once}};
+}
+
+std::vector<Route> Mechanic::report_routes() {
     return {
-        {Method::get, "/bench", [this](const Request&) { return bench_page(); }},
-        {Method::post, "/bench", [](const Request&) { return see("/bench"); }},
-        {Method::post, "/bench/port", usual(&Mechanic::choose_port)},
-        {Method::post, "/bench/virtual", [this](const Request&) { return begin_virtual_bench(); }},
-        {Method::get, "/machine/*", usual(&Mechanic::machine_page)},
-        {Method::post, "/machine/*", usual(&Mechanic::prepare)},
-        {Method::post, "/resume", usual(&Mechanic::prepare_resume)},
-        {Method::post, "/run/start", usual(&Mechanic::start)},
-        {Method::get, "/run", [this](const Request&) { return run_page(); }},
-        {Method::post, "/run/halt",
-         [this](const Request&) {
-             work_.halt();
-             return see("/run");
-         },
-         Haste::at_once},
-        {Method::post, "/run/here", done([this](const Request& request) {
-             std::uint64_t beat = 0;
-             const std::string text = request.form.value("beat").value_or("");
-             std::from_chars(text.data(), text.data() + text.size(), beat);
-             work_.here(request.form.value("run").value_or(""), beat);
-         }),
-         Haste::at_once},
-        {Method::post, "/run/answer",
-         [this](const Request& request) {
-             work_.answer(request.form.value("answer") == "yes");
-             return see("/run");
-         },
-         Haste::at_once},
-        {Method::get, "/setup", [this](const Request& request) { return setup_page(request); }},
-        {Method::post, "/setup", usual(&Mechanic::set_up)},
-        {Method::post, "/setup/try/*", usual(&Mechanic::try_machine)},
         {Method::get, "/verdict/*",
          [this](const Request& request) {
              return verdict_page(place_, jobs_, request, work_.bar());
@@ -213,6 +195,26 @@ std::vector<Route> Mechanic::routes() {
          [this](const Request& request) { return unit_page(place_, request, work_.bar()); }},
         {Method::post, "/units/*",
          [this](const Request& request) { return note_on_unit(place_, request, work_.bar()); }},
+    };
+}
+
+std::vector<Route> Mechanic::routes() {
+    const auto usual = [this](Response (Mechanic::*page)(const Request&)) {
+        return [this, page](const Request& request) { return (this->*page)(request); };
+    };
+    return {
+        {Method::get, "/bench", [this](const Request&) { return bench_page(); }},
+        {Method::post, "/bench", [](const Request&) { return see("/bench"); }},
+        {Method::post, "/bench/port", usual(&Mechanic::choose_port)},
+        {Method::post, "/bench/virtual", [this](const Request&) { return begin_virtual_bench(); }},
+        {Method::get, "/machine/*", usual(&Mechanic::machine_page)},
+        {Method::post, "/machine/*", usual(&Mechanic::prepare)},
+        {Method::post, "/resume", usual(&Mechanic::prepare_resume)},
+        {Method::post, "/run/start", usual(&Mechanic::start)},
+        {Method::get, "/run", [this](const Request&) { return run_page(); }},
+        {Method::get, "/setup", [this](const Request& request) { return setup_page(request); }},
+        {Method::post, "/setup", usual(&Mechanic::set_up)},
+        {Method::post, "/setup/try/*", usual(&Mechanic::try_machine)},
     };
 }
 

@@ -26,6 +26,8 @@ public:
     ~Mechanic();
 
     [[nodiscard]] std::vector<Route> routes();
+    [[nodiscard]] std::vector<Route> report_routes();
+    [[nodiscard]] std::vector<Route> work_routes();
     [[nodiscard]] BenchWork& work() { return work_; }
 
 private:
@@ -36,6 +38,7 @@ private:
     [[nodiscard]] Response machine_page(const Request& request);
     [[nodiscard]] Response prepare(const Request& request);
     [[nodiscard]] Response prepare_resume(const Request& request);
+    [[nodiscard]] Status work_out(Ready& ready);
     [[nodiscard]] Response confirm_page(std::shared_ptr<Ready> ready);
     [[nodiscard]] Response start(const Request& request);
     [[nodiscard]] BenchWork::Ending record(const std::shared_ptr<Ready>& ready);

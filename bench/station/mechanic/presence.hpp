@@ -13,7 +13,8 @@
 namespace dropledger::station {
 
 constexpr Microseconds beat_every{500'000};
-constexpr Microseconds presence_patience{3'000'000};
+// Long enough for a page that gives way to the next one on a busy machine.
+constexpr Microseconds presence_patience{5'000'000};
 
 class Presence {
 public:

@@ -90,6 +90,35 @@ bool machine_has(const std::string& folder, const std::string& machine, const st
            });
 }
 
+namespace {
+
+std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign) {
+    const bool line = options.mode == "line";
+    std::string fields =
+        tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
+    if (!line)
+        fields += radio_field({.name = "until",
+                               .label = "Until when?",
+                               .value = "drops",
+                               .options = {{"drops", "until this many drops"},
+                                           {"decided", "until each unit is decided"}}});
+    fields += text_field({.name = "drops",
+                          .label = line ? "Seeds a unit" : "Drops a unit",
+                          .help = line ? ""
+                                       : "The most, where a run stops by itself once misses and "
+                                         "multiples are decided.",
+                          .value = options.drops ? fmt::to_string(*options.drops) : "500"});
+    if (can_sign)
+        fields += radio_field(
+            {.name = "sign",
+             .label = "Does it count for a batch?",
+             .value = "",
+             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
+    return fields;
+}
+
+} // namespace
+
 Response Mechanic::machine_page(const Request& request) {
     const std::string& name = request.parts.front();
     const auto options = machine_options(place_.folder, name);
@@ -103,36 +132,16 @@ Response Mechanic::machine_page(const Request& request) {
         std::erase_if(units, [&](const Option& unit) {
             return setting(*plan, std::stoi(unit.value), "unit") != *only;
         });
-    const bool line = options->mode == "line";
-    const std::string drops = options->drops ? fmt::to_string(*options->drops) : "500";
-    std::string fields =
-        tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
-    if (!line)
-        fields += radio_field({.name = "until",
-                               .label = "Until when?",
-                               .value = "drops",
-                               .options = {{"drops", "until this many drops"},
-                                           {"decided", "until each unit is decided"}}});
-    fields += text_field(
-        {.name = "drops",
-         .label = line ? "Seeds a unit" : "Drops a unit",
-         .help =
-             line ? ""
-                  : "The most, where a run stops by itself once misses and multiples are decided.",
-         .value = drops});
-    if (std::filesystem::exists(place_.folder + "/" + bench_key))
-        fields += radio_field(
-            {.name = "sign",
-             .label = "Does it count for a batch?",
-             .value = "",
-             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
-    std::string body = heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
-                                                       .fields = fields,
-                                                       .button = "On to the cautions"});
+    const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
+    std::string body =
+        heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
+                                        .fields = run_fields(*options, std::move(units), can_sign),
+                                        .button = "On to the cautions"});
     if (name != virtual_machine || port() != virtual_.port())
         body += heading2("Is it set up right?") +
-                text_line("Each unit by itself makes a few drops: which gates see seed, whose "
-                          "plugs are swapped.") +
+                text_line(
+                    "Each unit by itself makes a few drops: which gates see seed, whose plugs are "
+                    "swapped.") +
                 element("div", "class=\"acts\"",
                         act("/setup/try/" + encoded(name), "Try it on the bench"));
     return {.body = page({.title = name, .here = "/bench", .body = body, .bar = work_.bar()})};
@@ -181,46 +190,48 @@ Response Mechanic::prepare_resume(const Request& request) {
 }
 
 // Worked out and looked at before anybody is asked.
-Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
-    const auto failed = [&](const Error& error) { return bench_page(said_wrong(error)); };
+Status Mechanic::work_out(Ready& ready) {
     if (work_.is_on())
-        return failed(
-            usage_error("bench", "it is at work already", "halt that first, or wait for its end"));
-    if (!ready->options.port)
-        return failed(usage_error("bench", "nobody has said where it is",
-                                  "choose its port, or the virtual bench"));
-    auto book = cli::book_of(ready->options);
+        return usage_error("bench", "it is at work already",
+                           "halt that first, or wait for its end");
+    if (!ready.options.port)
+        return usage_error("bench", "nobody has said where it is",
+                           "choose its port, or the virtual bench");
+    auto book = cli::book_of(ready.options);
     if (!book)
-        return failed(book.error());
-    ready->book = *std::move(book);
-    auto job = cli::job_of(ready->options, ready->book.get(), clock_);
+        return book.error();
+    ready.book = *std::move(book);
+    auto job = cli::job_of(ready.options, ready.book.get(), clock_);
     if (!job)
-        return failed(job.error());
-    ready->job = *std::move(job);
-    if (ready->job.may_start && !ready->job.was_started)
-        if (const Status fits = cli::look_at_bench(ready->job, ready->options, clock_); !fits)
-            return failed(fits.error());
-    ready->token = random_token();
+        return job.error();
+    ready.job = *std::move(job);
+    ready.token = random_token();
+    const bool new_start = ready.job.may_start && !ready.job.was_started;
+    return new_start ? cli::look_at_bench(ready.job, ready.options, clock_) : Status{Done{}};
+}
+
+Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
+    if (const Status fits = work_out(*ready); !fits)
+        return bench_page(said_wrong(fits.error()));
+    const bool starts = ready->job.may_start;
     std::vector<std::string> says = ready->job.says;
     if (!ready->job.left.empty())
         says.push_back(ready->job.left);
-    const bool starts = ready->job.may_start;
-    std::string acts = hidden_field("ready", ready->token);
+    const std::string token = hidden_field("ready", ready->token);
     std::string body = heading1(starts ? "Ready to start" : "Ready to fetch the rest");
     if (starts)
-        body +=
-            caution_part(says) +
-            text_line(
-                "While the run is on, Esc or the large button at the foot of every page halts the "
-                "bench. It halts by itself where no page of the station is open any more.",
-                "word");
+        body += caution_part(says) +
+                text_line("While the run is on, Esc or the large button at the foot of every page "
+                          "halts the bench. It halts by itself where no page of the station is "
+                          "open any more.",
+                          "word");
     body += form({.action = "/run/start",
-                  .fields = acts,
+                  .fields = token,
                   .button = starts ? "The cautions are heeded: start the motors"
                                    : "Fetch and close the log"});
     if (starts && ready->job.was_started)
         body += form({.action = "/run/start",
-                      .fields = acts + hidden_field("close", "yes"),
+                      .fields = token + hidden_field("close", "yes"),
                       .button = "Start nothing: fetch what is there and close the log",
                       .is_go = false});
     {

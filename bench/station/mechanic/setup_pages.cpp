@@ -58,53 +58,72 @@ std::string gate_fields(const Request& request, const char* place, const char* h
                        .value = typed(request, height)});
 }
 
+// Fields with what was typed before, side by side.
+class Typed {
+public:
+    explicit Typed(const Request& request) : request_(request) {}
+    [[nodiscard]] std::string text(std::string_view name, std::string_view label,
+                                   std::string_view help, std::string_view usual = {},
+                                   bool needed = false) const {
+        return text_field({name, label, help, typed(request_, name, usual), needed});
+    }
+    [[nodiscard]] std::string choice(std::string_view name, std::string_view label,
+                                     std::string_view help, std::vector<Option> options) const {
+        return select_field({name, label, help, typed(request_, name), std::move(options)});
+    }
+
+private:
+    const Request& request_;
+};
+
+std::string beside(const std::string& fields) {
+    return element("div", "class=\"row2\"", fields);
+}
+
+std::string machine_fields(const Typed& typed) {
+    return beside(
+        typed.text("name", "Name of the machine", "of its file: letters, digits, - and _", "",
+                   true) +
+        typed.text("units", "Units",
+                   "serial numbers in the order of the bench's channels: SU-0201..SU-0206", "",
+                   true) +
+        typed.text("rows", "Rows", "1..6, or 1,3,5; left out: counted from 1"));
+}
+
+std::string drop_fields(const Typed& typed) {
+    return beside(
+        typed.choice("mode", "What does a drop hold?", "",
+                     {{"single", "one seed"},
+                      {"portion", "a counted portion"},
+                      {"line", "an even line of seed, no drops"}}) +
+        typed.text("spacing-mm", "Distance from drop to drop", "mm, or as 18 cm; not for a line") +
+        typed.text("count", "Seeds in a portion", "portions only") +
+        typed.text("rate-per-m", "Seeds per metre", "lines only") +
+        typed.text("speed-mps", "Travel speed", "m/s, or as 1,8 km/h", "", true) +
+        typed.text("drops", "Drops a unit in a run", "500 tells most; seeds of a line", "500"));
+}
+
+std::string limit_fields(const Typed& typed) {
+    return beside(
+        typed.choice("crop", "Crop", "how its seed falls follows from it", crop_options()) +
+        typed.choice("profile", "Limits", "each with its reason in the profile",
+                     profile_options()) +
+        typed.text("cells", "Cells of the metering disc", "may be left out") +
+        typed.text("lead-us", "Valve lead set in the controller",
+                   "us, or as 18 ms; may be left out"));
+}
+
 std::string setup_form(const Request& request) {
-    const auto text = [&](std::string_view name, std::string_view label, std::string_view help,
-                          std::string_view usual = {}, bool needed = false) {
-        return text_field({name, label, help, typed(request, name, usual), needed});
-    };
-    const auto beside = [](const std::string& fields) {
-        return element("div", "class=\"row2\"", fields);
-    };
-    return beside(text("name", "Name of the machine", "of its file: letters, digits, - and _", "",
-                       true) +
-                  text("units", "Units",
-                       "serial numbers in the order of the bench's channels: SU-0201..SU-0206", "",
-                       true) +
-                  text("rows", "Rows", "1..6, or 1,3,5; left out: counted from 1")) +
-           beside(
-               select_field({.name = "mode",
-                             .label = "What does a drop hold?",
-                             .value = typed(request, "mode", "single"),
-                             .options = {{"single", "one seed"},
-                                         {"portion", "a counted portion"},
-                                         {"line", "an even line of seed, no drops"}}}) +
-               text("spacing-mm", "Distance from drop to drop", "mm, or as 18 cm; not for a line") +
-               text("count", "Seeds in a portion", "portions only") +
-               text("rate-per-m", "Seeds per metre", "lines only") +
-               text("speed-mps", "Travel speed", "m/s, or as 1,8 km/h", "", true) +
-               text("drops", "Drops a unit in a run", "500 tells most; seeds of a line", "500")) +
-           beside(select_field({.name = "crop",
-                                .label = "Crop",
-                                .help = "how its seed falls follows from it",
-                                .value = typed(request, "crop"),
-                                .options = crop_options()}) +
-                  select_field({.name = "profile",
-                                .label = "Limits",
-                                .help = "each with its reason in the profile",
-                                .value = typed(request, "profile"),
-                                .options = profile_options()}) +
-                  text("cells", "Cells of the metering disc", "may be left out") +
-                  text("lead-us", "Valve lead set in the controller",
-                       "us, or as 18 ms; may be left out")) +
+    const Typed typed(request);
+    return machine_fields(typed) + drop_fields(typed) + limit_fields(typed) +
            heading2("Gates and heights") +
            beside(gate_fields(request, "gate0-place", "gate0-height-mm",
                               "The units' own drop sensor (gate 0)")) +
            beside(gate_fields(request, "gate1-place", "gate1-height-mm",
                               "The bench's reference gate (gate 1)")) +
-           beside(
-               text("valve-height-mm", "Where seed begins to fall",
-                    "height over the ground of the valve, or of the tube's end; mm, or as 40 cm"));
+           beside(typed.text(
+               "valve-height-mm", "Where seed begins to fall",
+               "height over the ground of the valve, or of the tube's end; mm, or as 40 cm"));
 }
 
 class FromForm {

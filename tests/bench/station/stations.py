@@ -1,0 +1,121 @@
+"""A station and a browser for tests of its pages; what they share.
+
+argv of each test: DROPLEDGER CHROMIUM FIXTURES [TEST…]; PICTURES=FOLDER keeps what was seen."""
+import os
+import pathlib
+import subprocess
+import sys
+import tempfile
+import unittest
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from browser import Browser  # noqa: E402
+
+DROPLEDGER, CHROMIUM, FIXTURES = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
+SIX_UNITS = FIXTURES / "scenarios/six_units.toml"
+PICTURES = os.environ.get("PICTURES")
+ESCAPE = 27
+WIDER = "Math.max(window.innerWidth - screen.width, document.documentElement.scrollWidth - window.innerWidth)"
+
+
+class Station:
+    """The program, serving."""
+
+    def __init__(self, folder, *words):
+        self.folder = pathlib.Path(folder)
+        self.process = subprocess.Popen([DROPLEDGER, "serve", "--folder", folder, "--book", f"{folder}/bench.book", *words],
+                                        stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.first = self.process.stdout.readline().strip()
+        self.base = self.first.split("/?")[0]
+
+    def end(self):
+        self.process.terminate()
+        status = self.process.wait(60)
+        self.process.stdout.close()
+        return status
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+        self.process.stdout.close()
+
+    def logs(self):
+        return sorted(self.folder.glob("*.droplog"))
+
+
+class WithStation(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.browser = Browser(CHROMIUM)
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.browser.__exit__()
+
+    def setUp(self):
+        self.kept = tempfile.TemporaryDirectory(prefix="station")
+        self.folder = pathlib.Path(self.kept.name)
+        self.bench = None
+        self.station = Station(self.folder)
+        self.pages = []
+
+    def tearDown(self):
+        for page in self.pages:
+            page.close()
+        if self.station.process.poll() is None:
+            self.station.end()
+        if self.bench:
+            self.bench.terminate()
+            self.bench.wait()
+        self.kept.cleanup()
+
+    def page(self, path="/bench", **how):
+        page = self.browser.open(self.station.first, **how)
+        self.pages.append(page)
+        page.order("Log.enable")
+        page.go(self.station.base + path)
+        return page
+
+    def outside_bench(self, pace=4):
+        """A virtual bench that outlives the station, as a real one does."""
+        link = str(self.folder / "outside")
+        self.bench = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", SIX_UNITS, "--link", link, "--pace", str(pace)],
+                                      stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.bench.stdout.readline()
+        self.bench.stdout.close()
+        return link
+
+    def loaded(self, page, heading):
+        page.until(f"document.readyState == 'complete' && document.querySelector('h1')?.innerText.startsWith({heading!r})")
+
+    def to_the_machine(self, page):
+        page.go(self.station.base + "/bench")
+        page.click("form[action='/bench/virtual'] button")
+        self.loaded(page, "Run ")
+
+    def to_the_cautions(self, page, drops=None):
+        self.to_the_machine(page)
+        self.on_to_the_cautions(page, drops)
+
+    def on_to_the_cautions(self, page, drops=None):
+        if drops:
+            page.value(f"document.querySelector('#drops').value = '{drops}'")
+        page.click("button.go")
+        self.loaded(page, "Ready to start")
+
+    def start(self, page):
+        page.click("button.go")
+        self.loaded(page, "The run")
+        page.until("document.querySelectorAll('#live tbody tr').length == 6")
+
+    def look(self, page, name, whole=True):
+        if PICTURES:
+            page.picture(f"{PICTURES}/{name}.png", whole=whole)
+
+    def no_complaints(self):
+        told = [event["params"]["entry"]["text"] for event in self.browser.events if event.get("method") == "Log.entryAdded"]
+        self.assertEqual([text for text in told if "Content Security Policy" in text or "Refused" in text], [])
+
+
+def run_tests():
+    unittest.main(argv=[sys.argv[0], "-v", *sys.argv[4:]])

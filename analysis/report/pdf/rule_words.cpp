@@ -39,7 +39,8 @@ std::string unit_rule(const Certificate& certificate) {
         "A run is within where the whole {0} interval of every limited quantity keeps its limit, "
         "outside where the whole interval of one is beyond it, undecided otherwise or with fewer "
         "than {1} drops. So a quantity that lies exactly on its limit is called within, or "
-        "outside, with a chance of nominally at most {2} each.",
+        "outside, with a chance of nominally at most {2} each; every further run of a unit that is "
+        "still undecided is one more such chance.",
         level, grouped(certificate.profile.least_drops),
         percent_words((1.0 - certificate.profile.confidence) / 2.0));
 }

@@ -50,16 +50,30 @@ std::string decision_words(const json& state) {
                                                  : "Open: units are to be tested.";
 }
 
+std::string plan_words(const json& plan) {
+    const auto number = [](const json& of, const char* key) { return of[key].get<std::int64_t>(); };
+    if (const json& samples = plan["samples"]; !samples.is_null())
+        return fmt::format(
+            "{} are tested first; accepted with at most {} nonconforming, not accepted from {} on; "
+            "between them {} more, accepted with at most {} in all",
+            number(samples, "n1"), number(samples, "accept1"), number(samples, "reject1"),
+            number(samples, "n2"), number(samples, "accept2"));
+    if (const json& measured = plan["measured"]; !measured.is_null())
+        return fmt::format("{} are measured; accepted where {} by mean and {:.4f} standard "
+                           "deviations",
+                           number(plan, "n"), measured["limit"].get<std::string>(),
+                           measured["k"].get<double>());
+    return fmt::format("{} are tested; accepted with at most {} nonconforming, not accepted from "
+                       "{} on",
+                       number(plan, "n"), number(plan, "accept"), number(plan, "reject"));
+}
+
 std::string standing_part(const json& state) {
-    const json& plan = state["plan"];
     const json& standing = state["standing"];
     std::string text = text_line(decision_words(state), "lead");
-    text += text_line(fmt::format(
-        "{} units, limits of {}. {} are tested; accepted with at most {} nonconforming, not "
-        "accepted from {} on.",
-        state["size"].get<std::int64_t>(), state["profile"]["name"].get<std::string>(),
-        plan["n"].get<std::int64_t>(), plan["accept"].get<std::int64_t>(),
-        plan["reject"].get<std::int64_t>()));
+    text += text_line(fmt::format("{} units, limits of {}. {}.", state["size"].get<std::int64_t>(),
+                                  state["profile"]["name"].get<std::string>(),
+                                  plan_words(state["plan"])));
     if (state["rehearsal"].get<bool>())
         text +=
             text_line("A rehearsal: simulated runs are taken, and it certifies nothing.", "word");

@@ -2,11 +2,14 @@
 
 #include "analysis/batch/chain/serials.hpp"
 #include "analysis/batch/runs/standing.hpp"
+#include "analysis/statistics/shares/proportion.hpp"
 #include "small_batch.hpp"
 
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <map>
+#include <random>
 
 using namespace dropledger;
 using namespace dropledger::batch;
@@ -82,6 +85,43 @@ TEST(PooledRuns, AreTheFirstOfAUnit) {
     const auto found = pooled("U-1", runs, 2);
     ASSERT_TRUE(found);
     EXPECT_EQ(found->files, (std::vector<std::string>{"a", "b"}));
+}
+
+// Drawn: a unit on its limit, three undecided runs of 500 drops each. Judged together it is called
+// within, or outside, no more often than one run's interval allows.
+TEST(PooledRuns, SeldomDecideAUnitOnItsLimit) {
+    constexpr std::int64_t drops = 500;
+    std::map<std::int64_t, statistics::Estimate> known;
+    const auto estimate = [&](std::int64_t x) {
+        const auto found = known.find(x);
+        return found != known.end()
+                   ? found->second
+                   : known.emplace(x, *statistics::share_estimate(x, drops, 1.0, Confidence{0.95}))
+                         .first->second;
+    };
+    std::mt19937_64 random{20260301};
+    std::binomial_distribution<std::int64_t> missed{drops, misses.value};
+    int undecided_units = 0;
+    std::map<verdict::Outcome, int> outcomes;
+    for (int unit = 0; unit < 20'000; ++unit) {
+        std::vector<TestedRun> runs;
+        for (int turn = 0; turn < 3; ++turn) {
+            TestedRun run = undecided("a", 0.0, drops);
+            const auto found = estimate(missed(random));
+            run.limits = {{misses, found, verdict::by_interval(*found.interval, misses)}};
+            run.outcome = run.limits.front().outcome;
+            runs.push_back(std::move(run));
+        }
+        const auto together = pooled("U-1", runs, 3);
+        if (!together)
+            continue;
+        ++undecided_units;
+        ++outcomes[together->outcome];
+    }
+    EXPECT_GT(undecided_units, 15'000);
+    EXPECT_LT(outcomes[verdict::Outcome::within], undecided_units / 40);
+    EXPECT_LT(outcomes[verdict::Outcome::outside], undecided_units / 40);
+    EXPECT_GT(outcomes[verdict::Outcome::within] + outcomes[verdict::Outcome::outside], 0);
 }
 
 namespace {

@@ -78,7 +78,7 @@ Result<BatchPlan> two_sample_plan(std::int64_t lot, const DoublePlan& samples,
     if (at(std::floor(points->good * size)) < 1.0 - points->alpha ||
         at(std::ceil(points->bad * size)) > points->beta)
         return usage_error("plan", "these two samples do not keep the two risks",
-                           "let the program find them: --double with --good and --bad");
+                           "widen the two levels, or let the program find the samples");
     return plan;
 }
 

@@ -283,6 +283,10 @@ Printed print(const Certificate& certificate, int pages) {
     paper.begin("Document");
     opening(paper, certificate);
     fact_rows(paper, report_facts(certificate), full);
+    paper.flow(
+        "Issuer, place, client, product, authorisation and deviations are the issuer's word; "
+        "nothing of it was checked.",
+        {.x = Paper::left, .width = full, .type = Type::small});
     heading(paper, "What to know first");
     bullets(paper, certificate.remarks);
     heading(paper, "What was decided, and how");
@@ -305,10 +309,8 @@ Printed print(const Certificate& certificate, int pages) {
     log_annex(paper, certificate);
     profile_annex(paper, certificate);
     paper.gap(8.0);
-    paper.flow(
-        "This report is to be reproduced in full only. What its issuer states of himself, the "
-        "client and the goods was not checked by the program.",
-        {.x = Paper::left, .width = full, .type = Type::small});
+    paper.flow("This report is to be reproduced in full only.",
+               {.x = Paper::left, .width = full, .type = Type::small});
     paper.end("Document");
     const int printed = paper.page();
     return {paper.finish(), printed};

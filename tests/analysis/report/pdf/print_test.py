@@ -47,7 +47,7 @@ class Print(unittest.TestCase):
         for part in ("SPRING-07", "accepted", "SU-0007", "single-fine", "level II", "chance of acceptance",
                      "What this certificate does not say", "seed label", "dropledger batch verify", "TAKEN OUT",
                      "CAL-2", "bench bench-1", "Annex: logs and keys", "Annex: the profile, whole", "page 1 of 5", "page 5 of 5", "Invented Works", "Producer's risk", "Consumer's risk", "ISO 7256-1",
-                     "reproduced in full only", "SU-0001 to SU-0280", "Results against each limit"):
+                     "reproduced in full only", "are the issuer's word", "SU-0001 to SU-0280", "Results against each limit"):
             self.assertIn(part, text)
 
     def test_it_is_tagged_and_says_its_language(self):

@@ -18,6 +18,8 @@ PROGRAM, TOP = sys.argv[1], pathlib.Path(__file__).resolve().parents[2]
 RELEASED = TOP / "fixtures/released"
 VERSIONS = sorted(path.name for path in RELEASED.iterdir() if path.is_dir())
 SIX_UNITS = pathlib.Path(sys.argv[2]).with_name("six_units.toml")
+# Never released; its batch files lack what the plan and the certificate say since.
+WITHOUT_BATCHES = ("0.1.0",)
 CONTRADICTIONS = ({"within", "outside"}, {"accepted", "not_accepted"})
 
 
@@ -79,6 +81,8 @@ class Promises:
         self.assertEqual({one["ledger"]["drops"] for one in audit["channels"]}, {20})
 
     def test_batches_are_shown_and_certificates_hold(self):
+        if self.version in WITHOUT_BATCHES:
+            self.skipTest("batch files and certificates are promised from 0.2.0 on")
         state = result("batch", "show", self.logs / "may.batch.json", allowed=(0, 1, 2))
         self.assertEqual(state["decision"], self.facts["book"]["batches"]["may"])
         for certificate in ("may.certificate.json", "may.pdf"):
@@ -96,8 +100,11 @@ class Promises:
         self.assertIn("disc changed", json.dumps(listed["units"]))
         again = self.logs / "new.book"
         (self.logs / "new.book.notes").write_text((self.logs / "bench.book.notes").read_text())
-        rebuilt = result("book", "rebuild", self.logs, "--book", again)
-        self.assertEqual((rebuilt["runs"], rebuilt["left_out"]), (len(then["runs"]), []))
+        rebuilt = result("book", "rebuild", self.logs, "--book", again, allowed=(0, 2))
+        self.assertEqual(rebuilt["runs"], len(then["runs"]))
+        for sentence in rebuilt["left_out"]:
+            self.assertIn(self.version, WITHOUT_BATCHES, sentence)
+            self.assertIn("may.batch.json", sentence)
         for one in result("book", "list", "--book", again)["runs"]:
             self.agrees(one["outcome"], then["runs"][one["file"]], one["file"])
 

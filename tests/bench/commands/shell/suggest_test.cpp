@@ -13,8 +13,9 @@ const std::vector<std::string_view> options{"--channels", "--channel-mask", "--c
 } // namespace
 
 TEST(DidYouMean, NamesTheNearest) {
-    EXPECT_EQ(did_you_mean("aduit", commands), ""); // two letters of five changed
-    EXPECT_EQ(did_you_mean("audti", commands), "");
+    EXPECT_EQ(did_you_mean("aduit", commands), "did you mean audit?"); // two letters swapped
+    EXPECT_EQ(did_you_mean("audti", commands), "did you mean audit?");
+    EXPECT_EQ(did_you_mean("aubot", commands), ""); // two of five changed
     EXPECT_EQ(did_you_mean("adit", commands), "did you mean audit?");
     EXPECT_EQ(did_you_mean("calibrte", commands), "did you mean calibrate?");
     EXPECT_EQ(did_you_mean("--spacing-m", options), "did you mean --spacing-mm?");

@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
 """The README's commands, run as they are printed, in order, in a folder of their own: a workshop, its own bench, a logic
-analyser, a night. Questions are answered as the person does for whom the README is: yes to a start, nothing to the rest.
+analyser, a batch, a night. Questions are answered as the person does for whom the README is: yes to a start, nothing to the rest.
 
 usage: readme_test.py DROPLEDGER TOP [EMULATED_BENCH ELF]
 The own bench is the firmware in an emulated chip: nothing is flashed, and its port stands for the one that is printed.
 """
 
+import itertools
+import json
 import os
 import pathlib
 import pty
@@ -118,6 +120,48 @@ class Readme(unittest.TestCase):
         self.assertIn("500 drops", captured[1])
         self.assertIn("capture", audited[1])
         self.assertEqual(audited[0], 0, "a healthy unit is within\n" + audited[1])
+
+    def test_certifying_a_batch(self):
+        """A rehearsal, whose times are stated: the runs are simulated, one after the other, as the choice named their units."""
+        hours = itertools.count(8)
+        healthy = (TOP / "fixtures/scenarios/healthy.toml").read_text()
+        scenario = re.sub(r"(?m)^doubles = .*$", "doubles = 0.001", healthy) + "fill = 0.998\n"
+        key = "--key bench.key"
+
+        def begun():
+            return f"2026-01-{5 + (hour := next(hours)) // 24:02}T{hour % 24:02}:00:00Z"
+
+        def simulated(unit):
+            (self.folder / f"{unit}.toml").write_text(scenario.replace("U-0101", unit))
+            name = "count" if unit == "CAL" else unit
+            return f"dropledger simulate --scenario {unit}.toml --drops 500 --seed {next(hours)} --log logs/{name}.droplog " + (
+                f"{key} --started {begun()}")
+
+        def rehearsed(command):
+            words = command.split("#")[0].split()
+            if words[1] == "run":
+                shown = subprocess.run([PROGRAM, "batch", "show", "may.batch.json", "--json"], cwd=self.folder, check=True,
+                                       capture_output=True, text=True)
+                units = json.loads(shown.stdout)["chosen"]
+                return " && ".join(["mkdir logs", *map(simulated, ["CAL", *units])])
+            if words[1:3] == ["batch", "verify"]:
+                key_line = next(line for line in self.key_said.splitlines() if re.fullmatch("[0-9a-f]{64}", line.strip()))
+                return " ".join(words).replace("HEX", key_line.strip()) + " --rehearsal --today 2026-06-01"
+            if words[1:3] == ["calibrate", "efficiency"]:
+                return " ".join(words) + " --date 2026-01-05"
+            command = " ".join(words)
+            if key in command and words[:3] != ["dropledger", "batch", "key"]:
+                command = command.replace(key, f"{key} --at {begun()}")
+            return command.replace("--for-buyer", "--for-buyer --rehearsal")
+
+        for command in commands_of("Certifying a batch"):
+            status, said = at_a_terminal(rehearsed(command), self.folder, self.environment)
+            self.assertEqual(status, 0, f"{command}\n{said}")
+            if "batch key" in command:
+                self.key_said = said
+        self.assertIn("It holds", said)
+        for name in ("may.certificate.json", "may.pdf", "may/may.pdf", "may/README.txt"):
+            self.there(name)
 
     def test_after_a_night_in_the_field(self):
         self.assertEqual(len(self.play("After a night in the field")), 4)

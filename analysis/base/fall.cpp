@@ -17,28 +17,11 @@ void check(double length_or_time, double speed, bool speed_may_be_zero) {
 
 } // namespace
 
-double free_fall_height_m(double seconds, double exit_speed_mps) {
-    check(seconds, exit_speed_mps, true);
-    return exit_speed_mps * seconds + g * seconds * seconds / 2.0;
-}
-
 double free_fall_seconds(double height_m, double exit_speed_mps) {
     // (√(u² + 2gh) − u)/g loses digits where u is large against √(2gh); this form does not.
-    const double end = free_fall_end_speed_mps(height_m, exit_speed_mps);
-    return end > 0.0 ? 2.0 * height_m / (end + exit_speed_mps) : 0.0;
-}
-
-double free_fall_end_speed_mps(double height_m, double exit_speed_mps) {
     check(height_m, exit_speed_mps, true);
-    return std::sqrt(exit_speed_mps * exit_speed_mps + 2.0 * g * height_m);
-}
-
-double drag_fall_height_m(double seconds, double terminal_mps) {
-    check(seconds, terminal_mps, false);
-    // ln cosh x without overflow
-    const double x = g * seconds / terminal_mps;
-    const double log_cosh = x + std::log1p(std::exp(-2.0 * x)) - std::log(2.0);
-    return terminal_mps * terminal_mps / g * log_cosh;
+    const double end = std::sqrt(exit_speed_mps * exit_speed_mps + 2.0 * g * height_m);
+    return end > 0.0 ? 2.0 * height_m / (end + exit_speed_mps) : 0.0;
 }
 
 double drag_fall_seconds(double height_m, double terminal_mps) {
@@ -46,12 +29,6 @@ double drag_fall_seconds(double height_m, double terminal_mps) {
     // arcosh e^y = y + ln(1 + √(1 − e^(−2y)))
     const double y = g * height_m / (terminal_mps * terminal_mps);
     return terminal_mps / g * (y + std::log1p(std::sqrt(-std::expm1(-2.0 * y))));
-}
-
-double drag_fall_end_speed_mps(double height_m, double terminal_mps) {
-    check(height_m, terminal_mps, false);
-    const double y = g * height_m / (terminal_mps * terminal_mps);
-    return terminal_mps * std::sqrt(-std::expm1(-2.0 * y));
 }
 
 } // namespace dropledger

@@ -1,4 +1,4 @@
-// How long a seed falls from a gate to the ground, and how fast it then is.
+// How long a seed falls from a gate to the ground.
 //
 // Units: metres, seconds, m/s. Throws std::invalid_argument where a height or speed is negative or
 // no number.
@@ -11,13 +11,9 @@ namespace dropledger {
 constexpr double standard_gravity_mps2 = 9.80665;
 
 // Without air, let go with speed u downwards.
-[[nodiscard]] double free_fall_height_m(double seconds, double exit_speed_mps);
 [[nodiscard]] double free_fall_seconds(double height_m, double exit_speed_mps);
-[[nodiscard]] double free_fall_end_speed_mps(double height_m, double exit_speed_mps);
 
 // Through air, from rest; the terminal speed is above 0.
-[[nodiscard]] double drag_fall_height_m(double seconds, double terminal_mps);
 [[nodiscard]] double drag_fall_seconds(double height_m, double terminal_mps);
-[[nodiscard]] double drag_fall_end_speed_mps(double height_m, double terminal_mps);
 
 } // namespace dropledger

@@ -29,9 +29,6 @@ static_assert(names_all<outcome_names>());
 [[nodiscard]] constexpr std::string_view name_of(Outcome outcome) {
     return row_in(outcome_names, outcome).key;
 }
-[[nodiscard]] constexpr std::optional<Outcome> outcome_of(std::string_view name) {
-    return value_named(outcome_names, name);
-}
 // Outside before undecided before within; within for nothing at all only where `if_empty` says so.
 [[nodiscard]] Outcome worst(const std::vector<Outcome>& outcomes, Outcome if_empty);
 

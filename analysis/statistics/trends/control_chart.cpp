@@ -139,37 +139,4 @@ std::optional<ControlChart> chart_by_stretches(std::span<const double> values,
     return any ? std::optional{std::move(chart)} : std::nullopt;
 }
 
-std::optional<ControlChart> share_chart(std::span<const ShareCount> counts, ShareSpread spread) {
-    ShareCount total;
-    for (const ShareCount& count : counts) {
-        if (count.of <= 0 || count.hits < 0 || count.hits > count.of)
-            return std::nullopt;
-        total.hits += count.hits;
-        total.of += count.of;
-    }
-    if (counts.size() < 2)
-        return std::nullopt;
-    ControlChart chart;
-    chart.centre = static_cast<double>(total.hits) / static_cast<double>(total.of);
-    std::vector<double> binomial_z;
-    for (const ShareCount& count : counts) {
-        const double n = static_cast<double>(count.of);
-        const double value = static_cast<double>(count.hits) / n;
-        const double sigma = std::sqrt(chart.centre * (1.0 - chart.centre) / n);
-        chart.points.push_back(point_of(value, sigma));
-        binomial_z.push_back(sigma > 0.0 ? (value - chart.centre) / sigma : 0.0);
-    }
-    enter_ranges(chart, moving_ranges(binomial_z));
-    chart.sigma = spread == ShareSpread::laney ? chart.mean_moving_range / d2 : 1.0;
-    if (spread == ShareSpread::binomial)
-        chart.moving_range_limit = upper_range_factor * d2; // sigma is known, not measured
-    for (ChartPoint& point : chart.points) {
-        point.sigma *= chart.sigma;
-        set_limits(point, chart.centre, {.least = 0.0, .most = 1.0});
-    }
-    chart.rests_on = counts.size();
-    find_signals(chart, 0);
-    return chart;
-}
-
 } // namespace dropledger::statistics

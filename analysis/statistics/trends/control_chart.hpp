@@ -1,14 +1,13 @@
-// Control charts of single values and of shares: has a level moved, or is this the usual spread?
+// Control charts of single values: has a level moved, or is this the usual spread?
 //
 // Assumes: values in order of time; for the rules' usual false-alarm rates independent and nearly
 // normal. Sigma comes from neighbours' differences, not from the spread of all values, so that a
 // shift inside the data does not hide itself.
 // Units: the values' own.
-// Undefined when: fewer than two values, or a count out of its range: std::nullopt. With no spread
-// at all sigma is 0, the limits meet on the centre and nothing signals.
+// Undefined when: fewer than two values: std::nullopt. With no spread at all sigma is 0, the
+// limits meet on the centre and nothing signals.
 // Source: NIST/SEMATECH e-Handbook 6.3.2.2 (individuals: d2 printed as 1.128, here exact, D4 =
-// 3.267) and 6.3.3.2 (proportions); Laney 2002 for shares that spread more than binomial (all from
-// memory).
+// 3.267; from memory).
 #pragma once
 
 #include "analysis/statistics/basics/natural_range.hpp"
@@ -55,20 +54,5 @@ struct ControlChart {
 [[nodiscard]] std::optional<ControlChart> chart_by_stretches(std::span<const double> values,
                                                              std::span<const std::size_t> starts,
                                                              NaturalRange range = {});
-
-struct ShareCount {
-    std::int64_t hits = 0;
-    std::int64_t of = 0; // > 0
-};
-
-enum class ShareSpread {
-    binomial, // every entry independent, one true share: limits from the counts alone
-    laney,    // measured: the binomial spread times what neighbours really differ by
-};
-
-// Points differ in n, so limits are stepped; rules and moving ranges work on the standardised
-// values, hence a point's moving_range is in binomial standard deviations.
-[[nodiscard]] std::optional<ControlChart> share_chart(std::span<const ShareCount> counts,
-                                                      ShareSpread spread);
 
 } // namespace dropledger::statistics

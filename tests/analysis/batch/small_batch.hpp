@@ -57,7 +57,7 @@ inline TestedRun run(const Batch& batch, std::size_t unit, const std::string& na
     run.signed_by = public_key;
     run.started = rfc3339(begin);
     run.ended = rfc3339(begin + 300);
-    run.outcome = verdict::outcome_of(outcome).value();
+    run.outcome = value_named(verdict::outcome_names, outcome).value();
     run.drops = 100;
     run.misses = outcome == "outside" ? 30 : 2;
     return run;

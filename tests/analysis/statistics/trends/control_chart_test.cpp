@@ -84,36 +84,3 @@ TEST(IndividualsChart, IsTheSameInEveryUnit) {
     ASSERT_EQ(one->signals.size(), two->signals.size());
     EXPECT_FALSE(one->signals.empty());
 }
-
-// By hand: 4 of 100, 2 of 100, 6 of 200: centre 12/400, sigma sqrt(0.03 * 0.97/n).
-TEST(ShareChart, StepsItsLimitsWithTheCounts) {
-    const ShareCount counts[] = {{4, 100}, {2, 100}, {6, 200}};
-    const auto chart = share_chart(counts, ShareSpread::binomial);
-    ASSERT_TRUE(chart);
-    EXPECT_NEAR(chart->centre, 0.03, 1e-12);
-    EXPECT_NEAR(*chart->points[0].upper, 0.03 + 3.0 * std::sqrt(0.03 * 0.97 / 100.0), 1e-12);
-    EXPECT_NEAR(*chart->points[2].upper, 0.03 + 3.0 * std::sqrt(0.03 * 0.97 / 200.0), 1e-12);
-    EXPECT_FALSE(chart->points[0].lower); // would be below nothing
-    EXPECT_TRUE(chart->signals.empty());
-}
-
-TEST(ShareChart, MultipliesBinomialSpreadByTheMeasuredOneIfAsked) {
-    const ShareCount counts[] = {{10, 1000}, {60, 1000}, {15, 1000}, {70, 1000}, {20, 1000}};
-    const auto plain = share_chart(counts, ShareSpread::binomial);
-    const auto measured = share_chart(counts, ShareSpread::laney);
-    ASSERT_TRUE(plain && measured);
-    EXPECT_EQ(plain->sigma, 1.0);
-    EXPECT_GT(measured->sigma, 5.0);
-    EXPECT_FALSE(plain->signals.empty());
-    EXPECT_TRUE(measured->signals.empty());
-    EXPECT_NEAR(measured->points[1].sigma, measured->sigma * plain->points[1].sigma, 1e-12);
-}
-
-TEST(ShareChart, RefusesCountsThatAreNone) {
-    EXPECT_FALSE(share_chart(std::vector<ShareCount>{{1, 10}, {0, 0}}, ShareSpread::binomial));
-    EXPECT_FALSE(share_chart(std::vector<ShareCount>{{1, 10}, {11, 10}}, ShareSpread::binomial));
-    EXPECT_FALSE(share_chart(std::vector<ShareCount>{{1, 10}}, ShareSpread::binomial));
-    const auto none = share_chart(std::vector<ShareCount>{{0, 10}, {0, 20}}, ShareSpread::laney);
-    ASSERT_TRUE(none);
-    EXPECT_TRUE(none->signals.empty());
-}

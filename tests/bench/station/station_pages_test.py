@@ -33,9 +33,6 @@ high = 1.0
 confidence = 0.95
 method = "invented"
 """
-ESCAPE = 27
-WIDER = "Math.max(window.innerWidth - screen.width, document.documentElement.scrollWidth - window.innerWidth)"
-
 
 
 class OnPages(WithStation):

@@ -61,7 +61,7 @@ class OnTheBench(WithStation):
         page.media("screen", prefers_color_scheme="dark")
         page.until("parseInt(document.querySelector('#live .lead').innerText) > 100")
         self.assertLessEqual(page.value(WIDER), 0)
-        self.look(page, "phone-run-dark", whole=False)
+        self.look(page, "phone-run-dark", whole=False, dark=True)
         for way in (0, 100000):
             page.value(f"window.scrollTo(0, {way})")
             box = page.box("button.halt")

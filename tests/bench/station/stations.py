@@ -15,6 +15,31 @@ DROPLEDGER, CHROMIUM, FIXTURES = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv
 SIX_UNITS = FIXTURES / "scenarios/six_units.toml"
 PICTURES = os.environ.get("PICTURES")
 ESCAPE = 27
+# Text whose contrast with what is behind it is under WCAG 2.1, 1.4.3: 4.5, or 3 where it is large (24 px, bold 18.66 px).
+# Behind it is the nearest background that is not seen through; pictures have words of their own and are left out.
+PALE = """(() => {
+  const channels = (colour) => (colour.match(/[\\d.]+/g) || [0, 0, 0, 0]).map(Number);
+  const light = (colour) => channels(colour).slice(0, 3).map((c) => c / 255)
+    .map((c) => c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4)
+    .reduce((sum, c, i) => sum + c * [0.2126, 0.7152, 0.0722][i], 0);
+  const isClear = (colour) => channels(colour).length == 4 && channels(colour)[3] == 0;
+  const behind = (one) => { for (; one; one = one.parentElement) { const colour = getComputedStyle(one).backgroundColor;
+    if (!isClear(colour)) return colour; } return getComputedStyle(document.documentElement).colorScheme.includes("dark") &&
+    matchMedia("(prefers-color-scheme: dark)").matches ? "rgb(18, 18, 18)" : "rgb(255, 255, 255)"; };
+  const found = [];
+  for (const one of document.body.querySelectorAll("*")) {
+    if (one.closest("svg, script, style") || one.disabled || !one.checkVisibility()) continue;
+    if (![...one.childNodes].some((node) => node.nodeType == 3 && node.data.trim())) continue;
+    const style = getComputedStyle(one), size = parseFloat(style.fontSize);
+    const ground = channels(behind(one)), ink = channels(style.color), part = ink[3] ?? 1;
+    const seen = `rgb(${[0, 1, 2].map((i) => ink[i] * part + ground[i] * (1 - part)).join()})`;
+    const [lighter, darker] = [light(seen), light(behind(one))].sort((a, b) => b - a);
+    const ratio = (lighter + 0.05) / (darker + 0.05);
+    if (ratio < (size >= 24 || (size >= 18.66 && style.fontWeight >= 700) ? 3 : 4.5))
+      found.push(ratio.toFixed(2) + " " + one.tagName + " " + one.innerText.slice(0, 40));
+  }
+  return found;
+})()"""
 WIDER = "Math.max(window.innerWidth - screen.width, document.documentElement.scrollWidth - window.innerWidth)"
 
 
@@ -108,7 +133,10 @@ class WithStation(unittest.TestCase):
         self.loaded(page, "The run")
         page.until("document.querySelectorAll('#live tbody tr').length == 6")
 
-    def look(self, page, name, whole=True):
+    def look(self, page, name, whole=True, dark=False):
+        for scheme in ("light", "dark") if dark else ("dark", "light"):
+            page.media("screen", prefers_color_scheme=scheme)
+            self.assertEqual(page.value(PALE), [], f"{name}, {scheme}")
         if PICTURES:
             page.picture(f"{PICTURES}/{name}.png", whole=whole)
 

@@ -76,6 +76,49 @@ Numbers at(std::span<const Numbers> diagonal, int place) {
                                                      : up;
 }
 
+// One column of a table: the diagonal as it passes through the rows of an AQL.
+class Column {
+public:
+    Column(Severity severity, int number)
+        : diagonal_(diagonal_of(severity)), first_(first_place + number),
+          // Only tightened inspection has a letter behind R.
+          rows_(letters.size() + (severity == Severity::tightened ? 1 : 0)) {}
+
+    [[nodiscard]] Numbers at(std::size_t row) const {
+        return batch::at(diagonal_, first_ + static_cast<int>(row));
+    }
+
+    // The row with numbers to which the arrow of `row` leads, if it is one; an arrow that leads out
+    // of the table leads the other way.
+    [[nodiscard]] std::size_t row_for(std::size_t row) const {
+        const bool goes_down = at(row).go == Go::down;
+        auto found = goes_down ? below(row) : above(row);
+        if (!found)
+            found = goes_down ? above(row) : below(row);
+        if (!found)
+            throw BrokenInvariant("arrows of a sampling table that lead nowhere");
+        return *found;
+    }
+
+private:
+    [[nodiscard]] std::optional<std::size_t> below(std::size_t row) const {
+        for (; row < rows_; ++row)
+            if (at(row).go == Go::nowhere)
+                return row;
+        return std::nullopt;
+    }
+    [[nodiscard]] std::optional<std::size_t> above(std::size_t row) const {
+        for (++row; row > 0; --row)
+            if (at(row - 1).go == Go::nowhere)
+                return row - 1;
+        return std::nullopt;
+    }
+
+    std::span<const Numbers> diagonal_;
+    int first_;
+    std::size_t rows_;
+};
+
 } // namespace
 
 const std::vector<double>& rule_aqls() {
@@ -86,44 +129,18 @@ const std::vector<double>& rule_aqls() {
 
 std::optional<AttributePlan> plan_by_rule(char letter, double aql, Severity severity) {
     const auto& aqls = rule_aqls();
-    const auto column = std::find_if(aqls.begin(), aqls.end(),
-                                     [&](double one) { return std::abs(one - aql) < 1e-9; });
-    auto row = letters.find(letter);
-    if (column == aqls.end() || row == std::string_view::npos)
+    const auto found = std::find_if(aqls.begin(), aqls.end(),
+                                    [&](double one) { return std::abs(one - aql) < 1e-9; });
+    const auto asked = letters.find(letter);
+    if (found == aqls.end() || asked == std::string_view::npos)
         return std::nullopt;
-    const auto diagonal = diagonal_of(severity);
+    const Column column(severity, static_cast<int>(found - aqls.begin()));
+    const std::size_t row = column.row_for(asked);
     const auto& sizes = severity == Severity::reduced ? reduced_sizes : full_sizes;
-    // Only tightened inspection has a letter behind R.
-    const std::size_t rows = letters.size() + (severity == Severity::tightened ? 1 : 0);
-    const auto first = first_place + static_cast<int>(column - aqls.begin());
-    const auto numbers_at = [&](std::size_t place) {
-        return at(diagonal, first + static_cast<int>(place));
-    };
-    const auto has_numbers = [&](std::size_t place) { return numbers_at(place).go == Go::nowhere; };
-    const auto below = [&]() -> std::optional<std::size_t> {
-        for (std::size_t to = row; to < rows; ++to)
-            if (has_numbers(to))
-                return to;
-        return std::nullopt;
-    };
-    const auto above = [&]() -> std::optional<std::size_t> {
-        for (std::size_t to = row + 1; to > 0; --to)
-            if (has_numbers(to - 1))
-                return to - 1;
-        return std::nullopt;
-    };
-    // An arrow that leads out of the table leads the other way.
-    const bool goes_down = numbers_at(row).go == Go::down;
-    const auto wanted = goes_down ? below() : above();
-    const auto place = wanted ? wanted : goes_down ? above() : below();
-    if (!place)
-        throw BrokenInvariant("arrows of a sampling table that lead nowhere");
-    row = *place;
-    const Numbers found = numbers_at(row);
     return AttributePlan{.letter = letter,
                          .n = sizes.at(row),
-                         .accept = found.accept,
-                         .reject = found.reject,
+                         .accept = column.at(row).accept,
+                         .reject = column.at(row).reject,
                          .whole_lot = false,
                          .computed = true};
 }

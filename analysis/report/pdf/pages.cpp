@@ -265,28 +265,23 @@ void signing(Paper& paper, const Certificate& certificate) {
     }
 }
 
-// `pages`: how many there will be; 0 while that is not known.
-struct Printed {
-    std::string bytes;
-    int pages = 0;
-};
-Printed print(const Certificate& certificate, int pages) {
-    Paper paper({.title = title(certificate),
-                 .author = certificate.program,
-                 .created = certificate.issued,
-                 .footer = fmt::format("{}Certificate {}, {}",
-                                       certificate.batch.rehearsal ? "SIMULATED, a rehearsal: it "
-                                                                     "certifies nothing.  "
-                                                                   : "",
-                                       certificate.id, certificate.program),
-                 .pages = pages});
-    paper.begin("Document");
+std::string footer(const Certificate& certificate) {
+    return fmt::format(
+        "{}Certificate {}, {}",
+        certificate.batch.rehearsal ? "SIMULATED, a rehearsal: it certifies nothing.  " : "",
+        certificate.id, certificate.program);
+}
+
+void report_head(Paper& paper, const Certificate& certificate) {
     opening(paper, certificate);
     fact_rows(paper, report_facts(certificate), full);
     paper.flow(
         "Issuer, place, client, product, authorisation and deviations are the issuer's word; "
         "nothing of it was checked.",
         {.x = Paper::left, .width = full, .type = Type::small});
+}
+
+void findings(Paper& paper, const Certificate& certificate) {
     heading(paper, "What to know first");
     bullets(paper, certificate.remarks);
     heading(paper, "What was decided, and how");
@@ -302,7 +297,9 @@ Printed print(const Certificate& certificate, int pages) {
     bullets(paper, certificate.not_said);
     heading(paper, "Before anyone works on a unit");
     bullets(paper, certificate.cautions);
-    signing(paper, certificate);
+}
+
+void annexes(Paper& paper, const Certificate& certificate) {
     unit_table(paper, certificate);
     limit_tables(paper, certificate);
     calibration_table(paper, certificate);
@@ -311,6 +308,24 @@ Printed print(const Certificate& certificate, int pages) {
     paper.gap(8.0);
     paper.flow("This report is to be reproduced in full only.",
                {.x = Paper::left, .width = full, .type = Type::small});
+}
+
+// `pages`: how many there will be; 0 while that is not known.
+struct Printed {
+    std::string bytes;
+    int pages = 0;
+};
+Printed print(const Certificate& certificate, int pages) {
+    Paper paper({.title = title(certificate),
+                 .author = certificate.program,
+                 .created = certificate.issued,
+                 .footer = footer(certificate),
+                 .pages = pages});
+    paper.begin("Document");
+    report_head(paper, certificate);
+    findings(paper, certificate);
+    signing(paper, certificate);
+    annexes(paper, certificate);
     paper.end("Document");
     const int printed = paper.page();
     return {paper.finish(), printed};

@@ -19,6 +19,7 @@ std::vector<double> needs_of(Paper& paper, const std::vector<TableColumn>& colum
     std::vector<double> needs;
     for (std::size_t i = 0; i < columns.size(); ++i) {
         std::vector<std::string> texts;
+        texts.reserve(rows.size() + 1);
         for (const TableRow& row : rows)
             texts.push_back(row.cells[i]);
         std::sort(texts.begin(), texts.end(),
@@ -68,6 +69,7 @@ public:
 
     void rows(const std::vector<TableRow>& all) {
         std::vector<double> heights;
+        heights.reserve(all.size());
         for (const TableRow& row : all)
             heights.push_back(height_of(row));
         begin(heights);

@@ -138,6 +138,7 @@ std::string misses_words(const BatchStatistics& found) {
 
 std::string history_words(const std::vector<batch::EarlierBatch>& history) {
     std::vector<std::string> words;
+    words.reserve(history.size());
     for (const batch::EarlierBatch& one : history)
         words.push_back(fmt::format("{} ({})", one.id, one.head.substr(0, 12)));
     return "severity by " + joined(words, ", ");

@@ -13,7 +13,7 @@ namespace dropledger::capture {
 constexpr std::int64_t ps_per_us = 1'000'000;
 constexpr std::int64_t ps_per_s = 1'000'000 * ps_per_us;
 // 7 days; a capture of one run that says more has a broken time.
-constexpr std::int64_t longest_ps = std::int64_t{7 * 86'400} * ps_per_s;
+constexpr std::int64_t longest_ps = 604'800 * ps_per_s;
 
 struct Change {
     std::int64_t at_ps = 0;

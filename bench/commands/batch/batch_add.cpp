@@ -1,6 +1,7 @@
 #include "bench/commands/batch/batch_commands.hpp"
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "bench/evidence/check_efficiency.hpp"
@@ -225,19 +226,11 @@ struct VoidOptions {
     bool json = false;
 };
 
-std::string cause_list() {
-    std::vector<std::string_view> keys;
-    keys.reserve(batch::void_cause_names.size());
-    for (const auto& row : batch::void_cause_names)
-        keys.push_back(row.key);
-    return fmt::format("{}", fmt::join(keys, ", "));
-}
-
 Result<int> make_void(const VoidOptions& options) {
     const auto cause = value_named(batch::void_cause_names, options.cause);
     if (!cause)
         return usage("--cause", fmt::format("'{}' is none", options.cause),
-                     "one of: " + cause_list());
+                     "one of: " + listed_keys(batch::void_cause_names));
     auto batch = changed_batch(options.file, [&](batch::Batch& open) -> Status {
         const auto signer = signer_of(options.signing, open.rehearsal);
         if (!signer)
@@ -257,7 +250,8 @@ void add_void(Command& batch) {
         .option("RUN", options->run, "id of the run, or name of its log")
         .required("RUN")
         .option("--unit", options->unit, "only this unit's part of the run")
-        .option("--cause", options->cause, "what the bench did wrong: " + cause_list())
+        .option("--cause", options->cause,
+                "what the bench did wrong: " + listed_keys(batch::void_cause_names))
         .required("--cause")
         .option("--reason", options->reason, "what was seen, in words")
         .required("--reason")

@@ -65,10 +65,17 @@ void add_plan_options(Command& command, PlanOptions& options) {
                 "limits, miss_index");
 }
 
+namespace {
+
+int plans_named(const PlanOptions& options) {
+    return (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) +
+           (options.good || options.bad ? 1 : 0) + (options.samples ? 1 : 0);
+}
+
+} // namespace
+
 Status check_plan_options(const PlanOptions& options) {
-    const int plans = (options.aql ? 1 : 0) + (options.n || options.accept ? 1 : 0) +
-                      (options.good || options.bad ? 1 : 0) + (options.samples ? 1 : 0);
-    if (plans != 1)
+    if (plans_named(options) != 1)
         return usage("--aql", "one plan is needed",
                      "give --aql (tables), or --n and --accept, or --good and --bad, or --samples");
     if (options.n.has_value() != options.accept.has_value() ||

@@ -2,6 +2,7 @@
 #include "bench/commands/batch/batch_files.hpp"
 #include "bench/commands/batch/batch_pdf.hpp"
 #include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/batch/certificate/certificate.hpp"
@@ -28,17 +29,11 @@ struct Options {
     bool json = false;
 };
 
-std::string causes() {
-    std::vector<std::string_view> keys;
-    for (const auto& row : batch::revocation_cause_names)
-        keys.push_back(row.key);
-    return fmt::format("{}", fmt::join(keys, ", "));
-}
-
 Result<batch::RevokeRequest> request_of(const Options& options) {
     const auto cause = value_named(batch::revocation_cause_names, options.cause);
     if (!cause)
-        return usage("--cause", fmt::format("'{}' is none", options.cause), "one of: " + causes());
+        return usage("--cause", fmt::format("'{}' is none", options.cause),
+                     "one of: " + listed_keys(batch::revocation_cause_names));
     auto bytes = files::whole_file(options.certificate, most_batch_bytes);
     if (!bytes)
         return bytes.error();
@@ -80,7 +75,8 @@ void add_batch_revoke(Command& batch) {
         .required("FILE")
         .option("CERT", options->certificate, "certificate (JSON or PDF) that is taken back")
         .required("CERT")
-        .option("--cause", options->cause, "what was wrong: " + causes())
+        .option("--cause", options->cause,
+                "what was wrong: " + listed_keys(batch::revocation_cause_names))
         .required("--cause")
         .option("--reason", options->reason, "in words")
         .required("--reason")

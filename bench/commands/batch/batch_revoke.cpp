@@ -11,7 +11,6 @@
 #include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <memory>
 

@@ -71,7 +71,7 @@ class OnPages(WithStation):
                    "document.querySelector('.noprint.links').remove(); costs.submit()")
         page.until("document.querySelector('#cost-lost-plant')?.value == '0.2' && document.querySelector('.noprint.links')")
         self.assertGreater(page.value("document.querySelectorAll('svg.ground .mark').length"), 0)
-        self.assertNotEqual(page.value("getComputedStyle(document.querySelector('svg.ground .mark')).transform"), "none")
+        page.until("getComputedStyle(document.querySelector('svg.ground .mark')).transform != 'none'")  # set by our script
         self.no_complaints()
         phone = self.page("/field/result?table=night.csv", width=390, height=844, touch=True)
         phone.until("document.querySelector('h1.do')")

@@ -237,7 +237,9 @@ std::string unbroken(const std::string& text) {
         const auto is_digit = [&](std::size_t at) {
             return at < text.size() && std::isdigit(static_cast<unsigned char>(text[at])) != 0;
         };
-        const bool beside_number = text[i] == ' ' && i > 0 && (is_digit(i - 1) || is_digit(i + 1));
+        // "row 8", "337 m", but a line may end behind "places,".
+        const bool beside_number = text[i] == ' ' && i > 0 && text[i - 1] != ',' &&
+                                   text[i - 1] != ';' && (is_digit(i - 1) || is_digit(i + 1));
         out += beside_number ? std::string("\xC2\xA0") : std::string(1, text[i]);
     }
     return out;

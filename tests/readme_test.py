@@ -13,6 +13,7 @@ import pathlib
 import pty
 import re
 import select
+import signal
 import subprocess
 import sys
 import tempfile
@@ -64,10 +65,11 @@ class Readme(unittest.TestCase):
     def behind(self, command):
         """A bench that serves until the test is over."""
         words = ["bash", "-c", "exec " + command.removesuffix("&")]
-        bench = subprocess.Popen(words, cwd=self.folder, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        bench = subprocess.Popen(words, cwd=self.folder, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                                 start_new_session=True)
         self.addCleanup(bench.stdout.close)
         self.addCleanup(bench.wait)
-        self.addCleanup(bench.terminate)
+        self.addCleanup(os.killpg, bench.pid, signal.SIGTERM)  # of a pipeline all of it
         bench.stdout.readline()
 
     def play(self, part, change=lambda command: command):

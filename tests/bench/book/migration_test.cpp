@@ -56,7 +56,8 @@ TEST_F(OlderBook, IsBroughtUpToDateWithEveryRowAndACopyIsKept) {
         ASSERT_TRUE(book) << book.error().message();
         EXPECT_EQ(book->kept_copy(), copy);
         ASSERT_EQ(book->runs().value().size(), 6U);
-        for (const book::Run& run : book->runs().value())
+        const auto runs = book->runs().value(); // outlives the loop
+        for (const book::Run& run : runs)
             EXPECT_EQ(run.judged_by, "") << run.file;
         EXPECT_EQ(book->units().value().size(), 4U);
     }
@@ -80,7 +81,8 @@ TEST_F(OlderBook, TakesRunsThatAreJudgedByThisVersion) {
     ASSERT_TRUE(book);
     ASSERT_TRUE(add(*book, {shop.log("a.droplog", "healthy", 1)}, judged_small()));
     std::map<std::string, std::string> judged_by;
-    for (const book::Run& run : book->runs().value())
+    const auto runs = book->runs().value(); // outlives the loop
+    for (const book::Run& run : runs)
         judged_by[run.file] = run.judged_by;
     EXPECT_EQ(judged_by.size(), 7U);
     EXPECT_EQ(judged_by["a.droplog"], version());

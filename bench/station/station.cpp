@@ -53,9 +53,9 @@ std::vector<Route> own_routes(Jobs& jobs, const BenchWork& work) {
              [&](const Request&) { return Response{.body = first_page(work.bar())}; }},
             {Method::get, "/style/*", part_file, Haste::at_once},
             {Method::get, "/script/*", part_file, Haste::at_once},
-            {Method::get, "/work/*",
+            {Method::get, "/jobs/*",
              [&](const Request& request) { return jobs.page(request.parts.front(), work.bar()); }},
-            {Method::post, "/work/*/cancel",
+            {Method::post, "/jobs/*/cancel",
              [&](const Request& request) { return jobs.cancel(request.parts.front()); }},
             {Method::get, "/events", {}, Haste::events}};
 }

@@ -12,34 +12,14 @@ import tempfile
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+import invented  # noqa: E402
 from schemas import held  # noqa: E402
 
 DROPLEDGER, HEALTHY = sys.argv[1], pathlib.Path(sys.argv[2])
 SERIALS = [f"SU-{number:04}" for number in range(1, 281)]
 BAD = set(SERIALS[::20])  # 14 of 280, 5 %
-PROFILE = """# Invented for a test: wide limits, so that short runs decide.
-name = "short-test"
-mode = "single"
-confidence = 0.95
-least_drops = 150
-[limits]
-miss_index = 0.08
-multiples_index = 0.08
-"""
-RECORD = """schema = "dropledger/calibration/1"
-id = "CAL-B1-JAN"
-date = "2026-01-02"
-expires = "2026-12-31"
-[holds_for]
-bench = "bench-1"
-gate = 1
-[efficiency]
-value = 0.999
-low = 0.996
-high = 1.0
-confidence = 0.95
-method = "invented"
-"""
+PROFILE = invented.profile()
+RECORD = invented.record("CAL-B1-JAN")
 
 
 def run(*words, status=0):

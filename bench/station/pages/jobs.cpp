@@ -129,7 +129,7 @@ Response Jobs::run(std::string title, std::string back, Work work) {
         jobs_.emplace(id, job);
         order_.push_back(id);
     }
-    return job->wait() ? *job->answer() : see("/work/" + id);
+    return job->wait() ? *job->answer() : see("/jobs/" + id);
 }
 
 std::shared_ptr<Jobs::Job> Jobs::find(const std::string& id) const {
@@ -148,7 +148,7 @@ Response Jobs::page(const std::string& id, const std::string& bar) {
     return {.body = station::page({.title = job->title,
                                    .body = heading1(job->title) +
                                            text_line(job->progress->words(), "lead") +
-                                           act("/work/" + id + "/cancel", "Cancel"),
+                                           act("/jobs/" + id + "/cancel", "Cancel"),
                                    .bar = bar,
                                    .reloads = true})};
 }

@@ -13,31 +13,11 @@ HERE = pathlib.Path(__file__).resolve()
 sys.path.insert(0, str(HERE.parents[1] / "conformance"))
 sys.path.insert(0, str(HERE.parents[2] / "support"))
 import ed25519  # noqa: E402
+import invented  # noqa: E402
 from schemas import held  # noqa: E402
 
-PROFILE = """# Invented for a test: wide limits, so that short runs decide.
-name = "short"
-mode = "single"
-confidence = 0.95
-least_drops = 100
-[limits]
-miss_index = 0.12
-multiples_index = 0.12
-"""
-RECORD = """schema = "dropledger/calibration/1"
-id = "CAL-1"
-date = "2026-01-02"
-expires = "2026-12-31"
-[holds_for]
-bench = "bench-1"
-gate = 1
-[efficiency]
-value = 0.999
-low = 0.996
-high = 1.0
-confidence = 0.95
-method = "invented"
-"""
+PROFILE = invented.profile("short", least_drops=100, limit=0.12)
+RECORD = invented.record("CAL-1")
 
 
 SERIALS = [f"SU-{number:04}" for number in range(1, 9)]

@@ -8,31 +8,11 @@ import subprocess
 import time
 import urllib.parse
 
-from stations import DROPLEDGER, WIDER, WithStation, run_tests
+from stations import DROPLEDGER, WIDER, WithStation, run_tests  # and with it the path to what tests share
+import invented
 
-PROFILE = """# Invented for a test: wide limits, so that short runs decide.
-name = "short-test"
-mode = "single"
-confidence = 0.95
-least_drops = 150
-[limits]
-miss_index = 0.08
-multiples_index = 0.08
-"""
-RECORD = """schema = "dropledger/calibration/1"
-id = "CAL-B1"
-date = "2026-01-02"
-expires = "2099-12-31"
-[holds_for]
-bench = "bench-1"
-gate = 1
-[efficiency]
-value = 0.999
-low = 0.996
-high = 1.0
-confidence = 0.95
-method = "invented"
-"""
+PROFILE = invented.profile()
+RECORD = invented.record("CAL-B1", expires="2099-12-31")
 
 
 class OnPages(WithStation):

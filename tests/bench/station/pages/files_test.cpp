@@ -5,14 +5,14 @@
 using namespace dropledger::station;
 
 TEST(FileIn, TakesAPlainNameWithTheRightEnding) {
-    const auto file = file_in("/work", "run 1 \xC3\xA9.droplog", ".droplog");
+    const auto file = file_in("/logs", "run 1 \xC3\xA9.droplog", ".droplog");
     ASSERT_TRUE(file);
-    EXPECT_EQ(*file, "/work/run 1 \xC3\xA9.droplog");
+    EXPECT_EQ(*file, "/logs/run 1 \xC3\xA9.droplog");
 }
 
 TEST(FileIn, RefusesAWayToAnotherFolderAndWhatIsHidden) {
     for (const char* const name : {"../x.toml", "a/b.toml", "/etc/x.toml", ".x.toml", "", ".toml",
                                    "x.droplog", "x\n.toml", "..", "x.toml/"})
-        EXPECT_FALSE(file_in("/work", name, ".toml")) << name;
-    EXPECT_FALSE(file_in("/work", std::string(300, 'a') + ".toml", ".toml"));
+        EXPECT_FALSE(file_in("/logs", name, ".toml")) << name;
+    EXPECT_FALSE(file_in("/logs", std::string(300, 'a') + ".toml", ".toml"));
 }

@@ -46,6 +46,7 @@ private:
     [[nodiscard]] Status take_common_settings();
     [[nodiscard]] Status take_file_settings();
     [[nodiscard]] Status take_units();
+    [[nodiscard]] Status take_unit(const std::string& text, std::size_t& in_order);
     [[nodiscard]] Status take_own_settings();
     [[nodiscard]] Status take(const std::string& where, const recorder::ChannelSetting& setting);
     [[nodiscard]] Status check(const std::string& where,
@@ -218,22 +219,22 @@ Status ChannelMaker::take_units() {
     if (chooses_units_)
         return Done{};
     std::size_t in_order = 0;
-    for (const std::string& text : options_.unit) {
-        const std::size_t equals = text.find('=');
-        const auto named =
-            equals == std::string::npos ? std::nullopt : parse_int(text.substr(0, equals));
-        if (named && !is_channel(*named))
-            return no_channel("--unit", text.substr(0, equals));
-        if (!named && in_order >= channels_.size())
-            return usage("--unit",
-                         fmt::format("more units than the {} channels", channels_.size()));
-        const int channel = named ? static_cast<int>(*named) : channels_[in_order++];
-        if (const Status taken =
-                take("--unit", {channel, "unit", named ? text.substr(equals + 1) : text});
-            !taken)
-            return taken.error();
-    }
+    for (const std::string& text : options_.unit)
+        if (const Status taken = take_unit(text, in_order); !taken)
+            return taken;
     return Done{};
+}
+
+Status ChannelMaker::take_unit(const std::string& text, std::size_t& in_order) {
+    const std::size_t equals = text.find('=');
+    const auto named =
+        equals == std::string::npos ? std::nullopt : parse_int(text.substr(0, equals));
+    if (named && !is_channel(*named))
+        return no_channel("--unit", text.substr(0, equals));
+    if (!named && in_order >= channels_.size())
+        return usage("--unit", fmt::format("more units than the {} channels", channels_.size()));
+    const int channel = named ? static_cast<int>(*named) : channels_[in_order++];
+    return take("--unit", {channel, "unit", named ? text.substr(equals + 1) : text});
 }
 
 Status ChannelMaker::take_own_settings() {

@@ -122,9 +122,9 @@ Result<Job> old_job(const RunOptions& options) {
     job.channels = found->channel_settings;
     job.profile = profile_for_screen(found->tolerance, found->order.mode);
     job.may_start = found->ended() ? found->may_go_on() : !found->started || !job.left.empty();
-    auto stated = verdict::stated_rule(found->remarks);
+    const auto stated = verdict::stated_rule(found->remarks);
     if (stated.rule.tests_anything())
-        job.rule = std::move(stated.rule);
+        job.rule = stated.rule;
     return job;
 }
 

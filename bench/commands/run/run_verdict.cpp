@@ -47,7 +47,7 @@ Result<audit::AuditOptions> judged_by(const RunOptions& options, const book::Boo
 } // namespace
 
 Result<audit::AuditReport> audited(const RunOptions& options, const book::Book* book,
-                                   const std::string& log, OpenBytes open) {
+                                   const std::string& log, const OpenBytes& open) {
     auto how = judged_by(options, book);
     if (!how)
         return how.error();

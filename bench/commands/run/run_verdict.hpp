@@ -12,7 +12,7 @@ namespace dropledger::cli {
 
 // By the run's own profile and calibrations; with a book as the book judges. `open`: the log's bytes.
 [[nodiscard]] Result<audit::AuditReport> audited(const RunOptions& options, const book::Book* book,
-                                                 const std::string& log, OpenBytes open);
+                                                 const std::string& log, const OpenBytes& open);
 
 // To standard output. By the run's own profile and calibrations; with a book as the book judges. A log
 // that can't be audited is told, and changes nothing.

@@ -27,7 +27,6 @@ batch::CertifiedBatch certified(const Batch& batch, const std::string& file) {
             .serials_sha256 = batch::serials_hash(batch.serials),
             .serial_ranges = batch::ranges_of(batch.serials),
             .choice = batch.choice,
-            .choice_method = batch::choice_method,
             .chosen_at = batch.chosen_at,
             .chosen = batch.chosen,
             .history = batch.history,

@@ -156,6 +156,7 @@ std::optional<std::vector<calibration::Record>> LogChecker::records() const {
             wanted.insert(*found);
         }
     std::vector<calibration::Record> all;
+    all.reserve(wanted.size());
     for (auto& [id, record] : wanted)
         all.push_back(std::move(record));
     return all;

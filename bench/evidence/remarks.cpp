@@ -92,6 +92,25 @@ void add_undecided(const Certificate& certificate, Sentences& all) {
                                   how_many(undecided, "run", "runs"), early, contradicted));
 }
 
+std::int64_t missing_runs(const Certificate& certificate) {
+    std::int64_t missing = 0;
+    for (const batch::MissingRuns& gap : certificate.missing_runs)
+        missing += gap.last - gap.first + 1;
+    return missing;
+}
+
+// "3, 7 to 9, …"
+std::string missing_numbers(const Certificate& certificate) {
+    constexpr std::size_t most_places = 8;
+    Sentences places;
+    for (const batch::MissingRuns& gap : certificate.missing_runs)
+        if (places.size() < most_places)
+            places.push_back(gap.first == gap.last ? fmt::format("{}", gap.first)
+                                                   : fmt::format("{} to {}", gap.first, gap.last));
+    return fmt::format("{}{}", fmt::join(places, ", "),
+                       certificate.missing_runs.size() > places.size() ? ", …" : "");
+}
+
 void add_counter(const Certificate& certificate, Sentences& all) {
     std::set<std::string> logs;
     std::int64_t without = 0;
@@ -102,21 +121,12 @@ void add_counter(const Certificate& certificate, Sentences& all) {
         all.push_back(fmt::format("{} of {} logs carry NO RUN NUMBER: whether runs were left out "
                                   "can't be seen.",
                                   without, logs.size()));
-    std::int64_t missing = 0;
-    Sentences places;
-    for (const batch::MissingRuns& gap : certificate.missing_runs) {
-        missing += gap.last - gap.first + 1;
-        if (places.size() < 8)
-            places.push_back(gap.first == gap.last ? fmt::format("{}", gap.first)
-                                                   : fmt::format("{} to {}", gap.first, gap.last));
-    }
-    if (missing > 0)
+    if (const std::int64_t missing = missing_runs(certificate); missing > 0)
         all.push_back(fmt::format("By the bench's run counter {} between the first and the last of "
-                                  "this batch {} NOT LISTED here (numbers {}{}): of other units, "
+                                  "this batch {} NOT LISTED here (numbers {}): of other units, "
                                   "never finished, or left out.",
                                   how_many(missing, "run", "runs"), missing == 1 ? "is" : "are",
-                                  fmt::join(places, ", "),
-                                  certificate.missing_runs.size() > places.size() ? ", …" : ""));
+                                  missing_numbers(certificate)));
     else if (without == 0 && !logs.empty())
         all.emplace_back("By the bench's run counter no run is missing between the first and the "
                          "last of this batch.");

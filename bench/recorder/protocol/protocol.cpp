@@ -11,8 +11,7 @@
 namespace dropledger::recorder {
 
 Protocol::Protocol(ArmOrder order, const Timings& timings, Leave leave)
-    : order_(std::move(order)), timings_(timings), leave_(std::move(leave)),
-      arrivals_(timings.resend) {
+    : order_(order), timings_(timings), leave_(std::move(leave)), arrivals_(timings.resend) {
 }
 
 void Protocol::restore(const Recovered& found) {

@@ -111,6 +111,8 @@ private:
     void ask_hello(Microseconds now);
 
     void judge(std::string_view line, const droplog::Record& record, Microseconds now);
+    void sort_in(std::string_view line, const droplog::Record& record, Arrival arrival, bool begun,
+                 Microseconds now);
     void judge_again(std::string_view line, const droplog::Record& record, Microseconds now);
     void boot_confirmed();
     void hear_boot(Microseconds now);

@@ -101,6 +101,12 @@ void Protocol::judge(std::string_view line, const droplog::Record& record, Micro
     }
     if (is_hello)
         hear_boot(now);
+    sort_in(line, record, arrival, begun, now);
+}
+
+// `begun`: a line had been taken before.
+void Protocol::sort_in(std::string_view line, const droplog::Record& record, Arrival arrival,
+                       bool begun, Microseconds now) {
     const bool taken = arrival == Arrival::taken ||
                        (arrival == Arrival::new_boot && arrivals_.last_taken() == record.seq);
     if (taken && !begun)

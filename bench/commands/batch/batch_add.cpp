@@ -4,8 +4,8 @@
 #include "bench/commands/batch/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
-#include "bench/evidence/check_efficiency.hpp"
-#include "bench/evidence/runs.hpp"
+#include "bench/evidence/logs/runs.hpp"
+#include "bench/evidence/verify/check_efficiency.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>

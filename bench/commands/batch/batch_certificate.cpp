@@ -9,7 +9,7 @@
 #include "analysis/measures/number_words.hpp"
 #include "analysis/report/pdf/pages.hpp"
 #include "analysis/report/words/wording.hpp"
-#include "bench/evidence/issue.hpp"
+#include "bench/evidence/verify/issue.hpp"
 #include "bench/io/key_file.hpp"
 #include "calibration/record/record.hpp"
 

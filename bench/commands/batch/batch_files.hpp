@@ -2,9 +2,9 @@
 #pragma once
 
 #include "analysis/batch/chain/batch.hpp"
-#include "bench/evidence/folder.hpp"
-#include "bench/evidence/log_evidence.hpp"
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/logs/folder.hpp"
+#include "bench/evidence/logs/log_evidence.hpp"
+#include "bench/evidence/verify/verify.hpp"
 
 #include <nlohmann/json_fwd.hpp>
 

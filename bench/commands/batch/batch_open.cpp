@@ -12,7 +12,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/batch/chain/choice.hpp"
 #include "analysis/droplog/seal.hpp"
-#include "bench/evidence/known_profile.hpp"
+#include "bench/evidence/certificate/known_profile.hpp"
 #include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>

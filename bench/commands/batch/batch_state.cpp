@@ -6,7 +6,7 @@
 #include "analysis/report/json/estimate_json.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
-#include "bench/evidence/known_profile.hpp"
+#include "bench/evidence/certificate/known_profile.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

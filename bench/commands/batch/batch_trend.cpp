@@ -6,7 +6,7 @@
 #include "bench/commands/shell/answer.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
 #include "bench/commands/trends/trends.hpp"
-#include "bench/evidence/known_profile.hpp"
+#include "bench/evidence/certificate/known_profile.hpp"
 
 #include <fmt/format.h>
 

@@ -7,7 +7,7 @@
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/commands/shell/deliver.hpp"
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/verify/verify.hpp"
 #include "bench/io/file_source.hpp"
 #include "calibration/record/record.hpp"
 

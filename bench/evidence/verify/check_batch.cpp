@@ -1,7 +1,7 @@
 #include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/batch/chain/order.hpp"
-#include "bench/evidence/checks.hpp"
-#include "bench/evidence/nearness.hpp"
+#include "bench/evidence/verify/checks.hpp"
+#include "bench/evidence/verify/nearness.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>

@@ -1,6 +1,6 @@
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/verify/verify.hpp"
 
-#include "bench/evidence/checks.hpp"
+#include "bench/evidence/verify/checks.hpp"
 
 #include <set>
 

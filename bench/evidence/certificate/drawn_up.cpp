@@ -1,11 +1,11 @@
-#include "bench/evidence/drawn_up.hpp"
+#include "bench/evidence/certificate/drawn_up.hpp"
 
 #include "analysis/base/dates.hpp"
 #include "analysis/batch/chain/order.hpp"
 #include "analysis/batch/chain/serials.hpp"
 #include "analysis/batch/runs/statistics.hpp"
-#include "bench/evidence/known_profile.hpp"
-#include "bench/evidence/remarks.hpp"
+#include "bench/evidence/certificate/known_profile.hpp"
+#include "bench/evidence/certificate/remarks.hpp"
 
 #include <fmt/format.h>
 

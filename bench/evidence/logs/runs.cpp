@@ -1,4 +1,4 @@
-#include "bench/evidence/runs.hpp"
+#include "bench/evidence/logs/runs.hpp"
 
 #include "analysis/audit/audit.hpp"
 #include "analysis/base/dates.hpp"

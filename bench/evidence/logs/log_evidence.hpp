@@ -7,7 +7,7 @@
 #include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/reader.hpp"
 
-#include "bench/evidence/log_story.hpp"
+#include "bench/evidence/logs/log_story.hpp"
 
 #include <optional>
 #include <string>

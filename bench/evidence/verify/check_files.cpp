@@ -1,7 +1,7 @@
 #include "analysis/batch/runs/json_parts.hpp"
 #include "analysis/droplog/seal.hpp"
-#include "bench/evidence/check_efficiency.hpp"
-#include "bench/evidence/checks.hpp"
+#include "bench/evidence/verify/check_efficiency.hpp"
+#include "bench/evidence/verify/checks.hpp"
 
 #include <fmt/format.h>
 

@@ -11,9 +11,9 @@
 #include "analysis/base/enum_names.hpp"
 #include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/batch/chain/batch.hpp"
-#include "bench/evidence/drawn_up.hpp"
-#include "bench/evidence/folder.hpp"
-#include "bench/evidence/runs.hpp"
+#include "bench/evidence/certificate/drawn_up.hpp"
+#include "bench/evidence/logs/folder.hpp"
+#include "bench/evidence/logs/runs.hpp"
 
 #include <functional>
 #include <optional>

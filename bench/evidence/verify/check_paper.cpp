@@ -1,7 +1,7 @@
 #include "analysis/base/dates.hpp"
 #include "analysis/base/version.hpp"
 #include "analysis/batch/chain/choice.hpp"
-#include "bench/evidence/checks.hpp"
+#include "bench/evidence/verify/checks.hpp"
 
 #include <fmt/format.h>
 

@@ -4,7 +4,7 @@
 // that is not in the folder is another check's matter.
 #pragma once
 
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/verify/verify.hpp"
 #include "calibration/record/record.hpp"
 
 #include <vector>

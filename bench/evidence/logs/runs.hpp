@@ -7,7 +7,7 @@
 #include "analysis/base/readers/byte_source.hpp"
 #include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/verdict/profile.hpp"
-#include "bench/evidence/log_evidence.hpp"
+#include "bench/evidence/logs/log_evidence.hpp"
 #include "calibration/record/record.hpp"
 
 #include <string>

@@ -1,7 +1,7 @@
-#include "bench/evidence/issue.hpp"
+#include "bench/evidence/verify/issue.hpp"
 
 #include "analysis/droplog/seal.hpp"
-#include "bench/evidence/drawn_up.hpp"
+#include "bench/evidence/certificate/drawn_up.hpp"
 
 #include <fmt/format.h>
 

@@ -1,4 +1,4 @@
-#include "bench/evidence/known_profile.hpp"
+#include "bench/evidence/certificate/known_profile.hpp"
 
 #include "calibration_profiles.hpp"
 

@@ -1,5 +1,5 @@
 #include "analysis/base/dates.hpp"
-#include "bench/evidence/checks.hpp"
+#include "bench/evidence/verify/checks.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,6 @@
 #include "analysis/batch/runs/json_parts.hpp"
-#include "bench/evidence/checks.hpp"
-#include "bench/evidence/nearness.hpp"
+#include "bench/evidence/verify/checks.hpp"
+#include "bench/evidence/verify/nearness.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

@@ -6,7 +6,7 @@
 #pragma once
 
 #include "analysis/batch/chain/batch.hpp"
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/verify/verify.hpp"
 
 #include <functional>
 #include <string>

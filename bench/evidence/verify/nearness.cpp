@@ -1,4 +1,4 @@
-#include "bench/evidence/nearness.hpp"
+#include "bench/evidence/verify/nearness.hpp"
 
 #include "analysis/base/version.hpp"
 

@@ -2,7 +2,7 @@
 #include "analysis/batch/chain/batch_file.hpp"
 #include "analysis/batch/chain/revocation.hpp"
 #include "analysis/droplog/seal.hpp"
-#include "bench/evidence/checks.hpp"
+#include "bench/evidence/verify/checks.hpp"
 
 #include <fmt/format.h>
 

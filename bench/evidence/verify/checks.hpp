@@ -2,7 +2,7 @@
 #pragma once
 
 #include "analysis/verdict/profile.hpp"
-#include "bench/evidence/verify.hpp"
+#include "bench/evidence/verify/verify.hpp"
 
 #include <map>
 

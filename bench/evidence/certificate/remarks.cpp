@@ -1,4 +1,4 @@
-#include "bench/evidence/remarks.hpp"
+#include "bench/evidence/certificate/remarks.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

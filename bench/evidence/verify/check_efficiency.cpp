@@ -1,7 +1,7 @@
-#include "bench/evidence/check_efficiency.hpp"
+#include "bench/evidence/verify/check_efficiency.hpp"
 
 #include "analysis/droplog/soundness.hpp"
-#include "bench/evidence/log_evidence.hpp"
+#include "bench/evidence/logs/log_evidence.hpp"
 #include "calibration/efficiency/gate_matching.hpp"
 #include "calibration/record/applied.hpp"
 

@@ -1,4 +1,4 @@
-#include "bench/evidence/log_story.hpp"
+#include "bench/evidence/logs/log_story.hpp"
 
 #include "analysis/base/text.hpp"
 

@@ -1,4 +1,4 @@
-#include "bench/evidence/log_evidence.hpp"
+#include "bench/evidence/logs/log_evidence.hpp"
 
 #include "analysis/droplog/seal.hpp"
 

@@ -5,7 +5,7 @@
 #include "analysis/verdict/stopping_rule.hpp"
 #include "bench/book/book.hpp"
 #include "bench/commands/run/settings/run_options.hpp"
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 
 #include <optional>
 #include <string>

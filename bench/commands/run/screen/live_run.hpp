@@ -7,9 +7,9 @@
 #include "analysis/verdict/profile.hpp"
 #include "analysis/verdict/stopping_tests.hpp"
 #include "bench/commands/run/screen/screen_text.hpp"
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/plan.hpp"
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 
 #include <cstdint>
 #include <deque>

@@ -2,7 +2,7 @@
 
 #include "bench/commands/run/screen/diagnostics.hpp"
 #include "bench/commands/shell/standard.hpp"
-#include "bench/recorder/protocol/words.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 
 #include <fmt/format.h>
 

@@ -6,8 +6,8 @@
 
 #include "bench/commands/run/screen/live_run.hpp"
 #include "bench/commands/run/screen/writer_thread.hpp"
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 
 #include <optional>
 #include <string>

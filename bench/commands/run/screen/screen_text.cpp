@@ -2,7 +2,7 @@
 
 #include "analysis/base/result.hpp"
 #include "analysis/base/shown_text.hpp"
-#include "bench/recorder/protocol/words.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 
 #include <fmt/format.h>
 #include <fmt/ranges.h>

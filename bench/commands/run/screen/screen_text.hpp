@@ -9,7 +9,7 @@
 
 #include "analysis/droplog/settings.hpp"
 #include "analysis/statistics/basics/estimate.hpp"
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -5,7 +5,7 @@
 
 #include "analysis/base/result.hpp"
 #include "bench/commands/shell/command.hpp"
-#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 
 #include <cstdint>
 #include <optional>

@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/line.hpp"

@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/survey.hpp"
+#include "bench/recorder/protocol/lines/survey.hpp"
 
 namespace dropledger::recorder {
 

@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/words.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/reasons.hpp"

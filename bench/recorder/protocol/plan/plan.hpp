@@ -3,8 +3,8 @@
 // Units: in the names; times are µs.
 #pragma once
 
-#include "bench/recorder/protocol/start.hpp"
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
+#include "bench/recorder/protocol/plan/start.hpp"
 
 #include "analysis/base/units.hpp"
 #include "analysis/droplog/integrity.hpp"

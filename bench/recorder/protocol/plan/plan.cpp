@@ -1,6 +1,6 @@
-#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 
 #include "analysis/droplog/line.hpp"
 

@@ -6,7 +6,7 @@
 // Units: µs since 1970 (UTC).
 #pragma once
 
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 
 #include "analysis/base/result.hpp"
 

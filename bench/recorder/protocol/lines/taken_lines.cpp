@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/taken_lines.hpp"
+#include "bench/recorder/protocol/lines/taken_lines.hpp"
 
 #include <functional>
 

@@ -1,6 +1,6 @@
-#include "bench/recorder/protocol/known_bench.hpp"
+#include "bench/recorder/protocol/lines/known_bench.hpp"
 
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 
 #include <fmt/format.h>
 

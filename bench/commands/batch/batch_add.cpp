@@ -1,7 +1,7 @@
 #include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_state.hpp"
-#include "bench/commands/batch/causes.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
+#include "bench/commands/batch/files/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "bench/evidence/logs/runs.hpp"

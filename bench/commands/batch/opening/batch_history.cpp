@@ -1,8 +1,8 @@
-#include "bench/commands/batch/batch_history.hpp"
+#include "bench/commands/batch/opening/batch_history.hpp"
 
 #include "analysis/base/results.hpp"
 #include "bench/book/book.hpp"
-#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
 #include "bench/commands/inputs/books.hpp"
 #include "bench/commands/shell/usage.hpp"
 

@@ -1,4 +1,4 @@
-#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/readers/csv_table.hpp"

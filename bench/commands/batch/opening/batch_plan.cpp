@@ -1,4 +1,4 @@
-#include "bench/commands/batch/batch_plan.hpp"
+#include "bench/commands/batch/opening/batch_plan.hpp"
 
 #include "analysis/base/text.hpp"
 #include "bench/commands/shell/usage.hpp"

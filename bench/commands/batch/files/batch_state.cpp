@@ -1,4 +1,4 @@
-#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
 
 #include "analysis/base/readers/or_null.hpp"
 #include "analysis/batch/runs/json_parts.hpp"

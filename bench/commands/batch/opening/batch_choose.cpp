@@ -1,9 +1,9 @@
-#include "bench/commands/batch/batch_choose.hpp"
+#include "bench/commands/batch/opening/batch_choose.hpp"
 
 #include "analysis/base/text.hpp"
-#include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
+#include "bench/commands/batch/opening/opening.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <memory>

@@ -1,8 +1,8 @@
-#include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_pdf.hpp"
-#include "bench/commands/batch/batch_state.hpp"
-#include "bench/commands/batch/causes.hpp"
+#include "bench/commands/batch/certificate/batch_pdf.hpp"
+#include "bench/commands/batch/certificate/certificate.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
+#include "bench/commands/batch/files/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include "analysis/batch/certificate/certificate.hpp"

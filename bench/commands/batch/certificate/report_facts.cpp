@@ -1,4 +1,4 @@
-#include "bench/commands/batch/report_facts.hpp"
+#include "bench/commands/batch/certificate/report_facts.hpp"
 
 #include "analysis/base/readers/toml_table.hpp"
 #include "bench/io/file_source.hpp"

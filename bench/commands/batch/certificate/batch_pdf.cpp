@@ -1,10 +1,10 @@
-#include "bench/commands/batch/batch_pdf.hpp"
+#include "bench/commands/batch/certificate/batch_pdf.hpp"
 
 #include "analysis/batch/certificate/certificate.hpp"
 #include "analysis/droplog/seal.hpp"
 #include "analysis/report/pdf/pages.hpp"
-#include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/certificate/certificate.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/io/file_source.hpp"
 

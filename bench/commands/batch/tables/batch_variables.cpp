@@ -2,7 +2,7 @@
 #include "analysis/base/readers/or_null.hpp"
 #include "analysis/report/json/estimate_json.hpp"
 #include "analysis/sampling/variables.hpp"
-#include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/tables/tables.hpp"
 #include "bench/commands/shell/answer.hpp"
 #include "bench/commands/shell/estimate_words.hpp"
 #include "bench/commands/shell/usage.hpp"

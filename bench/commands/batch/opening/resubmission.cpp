@@ -1,6 +1,6 @@
-#include "bench/commands/batch/resubmission.hpp"
+#include "bench/commands/batch/opening/resubmission.hpp"
 
-#include "bench/commands/batch/batch_files.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>

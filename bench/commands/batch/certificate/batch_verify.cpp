@@ -1,7 +1,7 @@
 #include "analysis/base/dates.hpp"
-#include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_pdf.hpp"
+#include "bench/commands/batch/certificate/batch_pdf.hpp"
+#include "bench/commands/batch/certificate/certificate.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 

@@ -70,6 +70,10 @@ std::string_view json_string(std::string_view text, std::size_t& at) {
     return text.substr(begin, end - begin);
 }
 
+int deeper_by(char c) {
+    return (c == '{' || c == '[') ? 1 : (c == '}' || c == ']') ? -1 : 0;
+}
+
 void skip_blanks(std::string_view json, std::size_t& at) {
     at = std::min(json.find_first_not_of(" \t\r\n", at), json.size());
 }
@@ -92,7 +96,7 @@ std::optional<std::string_view> outermost_text(std::string_view json, std::strin
     for (std::size_t at = 0; at < json.size();) {
         const char c = json[at];
         if (c != '"') {
-            depth += (c == '{' || c == '[') ? 1 : (c == '}' || c == ']') ? -1 : 0;
+            depth += deeper_by(c);
             ++at;
             continue;
         }

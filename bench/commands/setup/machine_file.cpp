@@ -1,6 +1,6 @@
 #include "bench/commands/setup/machine_file.hpp"
 
-#include "bench/commands/run/run_checks.hpp"
+#include "bench/commands/run/settings/run_checks.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/write_aside.hpp"

@@ -1,7 +1,7 @@
 #include "bench/station/mechanic/live_part.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 
 #include <fmt/format.h>
 

@@ -4,8 +4,8 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/live_run.hpp"
-#include "bench/commands/run/run_channels.hpp"
+#include "bench/commands/run/screen/live_run.hpp"
+#include "bench/commands/run/settings/run_channels.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"

@@ -6,6 +6,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/capture/capture.hpp"
 #include "bench/commands/check/check.hpp"
+#include "bench/commands/compare/compare.hpp"
 #include "bench/commands/demo/demo.hpp"
 #include "bench/commands/field/field.hpp"
 #include "bench/commands/plan/plan.hpp"
@@ -22,6 +23,7 @@ void add_all(Program& program) {
     add_setup(program);
     add_run(program);
     add_audit(program);
+    add_compare(program);
     add_check(program);
     add_field(program);
     add_plan(program);

@@ -60,10 +60,11 @@ std::string unit_part(const audit::ComparedUnit& unit) {
 } // namespace
 
 std::string change_section(const audit::BeforeAfter& compared) {
-    std::string text = element("h2", "id=\"before-and-after\"", "Before and after") + "\n" +
-                       paragraph(runs_compared(compared));
-    for (const audit::ComparedUnit& unit : compared.units)
-        text += unit_part(unit);
+    std::string text = element("h2", "id=\"before-and-after\"", "Before and after") + "\n";
+    for (const std::string& run : runs_compared(compared))
+        text += paragraph(run);
+    for (const audit::ComparedUnit* const unit : differing_first(compared))
+        text += unit_part(*unit);
     return text + paragraph(how_compared(compared), "cap") + bullet_list(change_cautions(compared));
 }
 

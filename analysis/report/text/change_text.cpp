@@ -31,9 +31,10 @@ void add_unit(Page& page, const audit::ComparedUnit& unit) {
 
 std::string to_text(const audit::BeforeAfter& compared) {
     Page page;
-    page.flow("", runs_compared(compared), 0);
-    for (const audit::ComparedUnit& unit : compared.units)
-        add_unit(page, unit);
+    for (const std::string& run : runs_compared(compared))
+        page.flow("", run, 0);
+    for (const audit::ComparedUnit* const unit : differing_first(compared))
+        add_unit(page, *unit);
     page.heading("How to read this");
     page.item(how_compared(compared));
     for (const std::string& caution : change_cautions(compared))

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <array>
 #include <string_view>
 #include <utility>
@@ -158,9 +159,23 @@ std::string outcome_change(const audit::ComparedUnit& unit) {
     return fmt::format("{} before, {} after", name_of(unit.before), name_of(unit.after));
 }
 
-std::string runs_compared(const audit::BeforeAfter& compared) {
-    return fmt::format("Before: {}, {}. After: {}, {}.", compared.before.file,
-                       when(compared.before), compared.after.file, when(compared.after));
+std::vector<const audit::ComparedUnit*> differing_first(const audit::BeforeAfter& compared) {
+    std::vector<const audit::ComparedUnit*> units;
+    for (const audit::ComparedUnit& unit : compared.units)
+        units.push_back(&unit);
+    const auto place = [](const audit::ComparedUnit* unit) {
+        const bool differs = std::any_of(unit->quantities.begin(), unit->quantities.end(),
+                                         [](const auto& one) { return one.differs(); });
+        return differs ? 0 : unit->why_not.empty() ? 2 : 1;
+    };
+    std::stable_sort(units.begin(), units.end(),
+                     [&](const auto* a, const auto* b) { return place(a) < place(b); });
+    return units;
+}
+
+std::vector<std::string> runs_compared(const audit::BeforeAfter& compared) {
+    return {fmt::format("Before: {}, {}", compared.before.file, when(compared.before)),
+            fmt::format("After: {}, {}", compared.after.file, when(compared.after))};
 }
 
 std::string how_compared(const audit::BeforeAfter& compared) {

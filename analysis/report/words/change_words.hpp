@@ -28,8 +28,11 @@ struct ChangeRow {
 [[nodiscard]] std::string unit_heading(const audit::ComparedUnit& unit); // "U-0204, row 4"
 // "outside before, within after"
 [[nodiscard]] std::string outcome_change(const audit::ComparedUnit& unit);
-// Which runs, when; how the intervals hold.
-[[nodiscard]] std::string runs_compared(const audit::BeforeAfter& compared);
+// Those that differ first, then those that cannot be compared, then the others.
+[[nodiscard]] std::vector<const audit::ComparedUnit*>
+differing_first(const audit::BeforeAfter& compared);
+// "Before: monday.droplog, 2 March 2026 08:00", and the other one; how the intervals hold.
+[[nodiscard]] std::vector<std::string> runs_compared(const audit::BeforeAfter& compared);
 [[nodiscard]] std::string how_compared(const audit::BeforeAfter& compared);
 // What is to be kept in mind: units of one run only, and what else was another.
 [[nodiscard]] std::vector<std::string> change_cautions(const audit::BeforeAfter& compared);

@@ -2,7 +2,7 @@
 
 #include "analysis/droplog/reader.hpp"
 #include "bench/book/indexer.hpp"
-#include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/settings_lines.hpp"
 #include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/standard.hpp"

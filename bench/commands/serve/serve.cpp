@@ -75,7 +75,7 @@ void add_serve(Program& program) {
     const auto options = std::make_shared<Options>();
     program.subcommand("serve", "the whole job on pages in a browser on this machine")
         .option("--folder", options->folder, "folder of logs, settings and tables")
-        .option("--book", options->book, "bench book: FOLDER/bench.book")
+        .option("--book", options->book, "bench book (default: FOLDER/bench.book)")
         .option("--port", options->port,
                 "serial port of the bench, or the link of a virtual bench; else the page asks")
         .option("--listen", options->listen, "TCP port of the pages (0: any that is free)")

@@ -3,6 +3,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/run_logs.hpp"
 #include "bench/link/serial.hpp"
+#include "bench/station/mechanic/before_after_pages.hpp"
+#include "bench/station/mechanic/book_pages.hpp"
 #include "bench/station/mechanic/ready.hpp"
 #include "bench/station/mechanic/unit_pages.hpp"
 #include "bench/station/mechanic/verdict_pages.hpp"
@@ -191,6 +193,11 @@ std::vector<Route> Mechanic::report_routes() {
              return sheet_page(place_, jobs_, request, work_.bar());
          }},
         {Method::get, "/units", [this](const Request&) { return units_page(place_, work_.bar()); }},
+        {Method::post, "/units", [this](const Request&) { return enter_folder(place_, jobs_); }},
+        {Method::get, "/units/*/before-and-after",
+         [this](const Request& request) {
+             return unit_before_and_after(place_, jobs_, request, work_.bar());
+         }},
         {Method::get, "/units/*",
          [this](const Request& request) { return unit_page(place_, request, work_.bar()); }},
         {Method::post, "/units/*",
@@ -215,6 +222,7 @@ std::vector<Route> Mechanic::routes() {
         {Method::get, "/setup", [this](const Request& request) { return setup_page(request); }},
         {Method::post, "/setup", usual(&Mechanic::set_up)},
         {Method::post, "/setup/try/*", usual(&Mechanic::try_machine)},
+        {Method::post, "/setup/found", usual(&Mechanic::write_found)},
     };
 }
 

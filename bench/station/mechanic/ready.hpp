@@ -2,6 +2,7 @@
 #pragma once
 
 #include "bench/commands/run/run_work.hpp"
+#include "bench/commands/setup/machine_file.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 
 namespace dropledger::station {
@@ -11,6 +12,14 @@ struct Mechanic::Ready {
     cli::RunOptions options;
     std::unique_ptr<book::Book> book;
     cli::Job job;
+};
+
+// What a try has found of a machine, until it is written, or other work begins.
+struct Mechanic::Offer {
+    std::string token;
+    std::string file;
+    cli::Tried tried;
+    bool all_units = false;
 };
 
 // Machines' settings files of a folder that `run` understands.

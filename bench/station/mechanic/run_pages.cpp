@@ -169,7 +169,7 @@ Response Mechanic::prepare(const Request& request) {
     options->log = free_log(place_.folder);
     if (const auto chosen = port())
         options->port = chosen;
-    if (place_.book)
+    if (place_.book_is_named || !options->book)
         options->book = place_.book;
     auto ready = std::make_shared<Ready>();
     ready->options = *std::move(options);
@@ -217,6 +217,11 @@ Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
     std::vector<std::string> says = ready->job.says;
     if (!ready->job.left.empty())
         says.push_back(ready->job.left);
+    if (ready->options.book != place_.book)
+        says.push_back(
+            fmt::format("The run is entered in the book {}, which the machine's settings "
+                        "name; the page Units shows {}.",
+                        ready->options.book.value_or(""), place_.book));
     const std::string token = hidden_field("ready", ready->token);
     std::string body = heading1(starts ? "Ready to start" : "Ready to fetch the rest");
     if (starts)
@@ -249,6 +254,7 @@ Response Mechanic::start(const Request& request) {
         if (ready_ && request.form.value("ready") == ready_->token)
             ready = std::move(ready_);
         ready_.reset();
+        offer_.reset();
     }
     if (!ready)
         return bench_page(said_wrong(usage_error("run", "this page is old; nothing was started",
@@ -303,10 +309,10 @@ Response Mechanic::run_page() {
     } else if (last && !last->page.empty()) {
         return see(last->page);
     } else if (last) {
-        body = heading1("It has ended");
+        body = heading1(last->heading);
         for (const std::string& sentence : last->says)
             body += text_line(sentence, "lead");
-        body += work_.live();
+        body += offer_part() + work_.live();
     } else {
         return see("/bench");
     }

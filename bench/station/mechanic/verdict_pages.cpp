@@ -4,15 +4,11 @@
 #include "analysis/report/html/sheet.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
-#include "bench/commands/run/run_verdict.hpp"
-#include "bench/commands/run/run_work.hpp"
-#include "bench/io/file_source.hpp"
+#include "bench/station/mechanic/before_after_pages.hpp"
 #include "bench/station/mechanic/ready.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
-
-#include <filesystem>
 
 namespace dropledger::station {
 
@@ -20,32 +16,11 @@ using report::pictures::element;
 
 namespace {
 
-std::uint64_t size_of(const std::string& file) {
-    std::error_code none;
-    const auto size = std::filesystem::file_size(file, none);
-    return none ? 0 : size;
-}
-
 Response wrong(const Error& error, const std::string& bar) {
     return {.body = page({.title = "Verdict",
                           .here = "/bench",
                           .body = heading1("No verdict") + said_wrong(error),
                           .bar = bar})};
-}
-
-Result<audit::AuditReport> audited(const Place& place, const std::string& log,
-                                   const std::shared_ptr<Progress>& progress) {
-    cli::RunOptions options;
-    if (place.book && std::filesystem::exists(*place.book))
-        options.book = place.book;
-    const auto book = cli::book_of(options);
-    if (!book)
-        return book.error();
-    auto report = cli::audited(options, book->get(), log,
-                               progress->counted(files::open_file(log), size_of(log)));
-    if (report)
-        report->file = std::filesystem::path(log).filename().string();
-    return report;
 }
 
 // To the machine's page with this unit ticked, for each unit and machine that fits.
@@ -72,7 +47,7 @@ Response of_log(const Place& place, Jobs& jobs, const Request& request, const st
     return jobs.run("Auditing " + name, "/bench",
                     [place, log = *log, bar, show](const std::shared_ptr<Progress>& progress) {
                         const auto report = audited(place, log, progress);
-                        return report ? show(*report) : wrong(report.error(), bar);
+                        return report ? show(*report, progress) : wrong(report.error(), bar);
                     });
 }
 
@@ -81,38 +56,48 @@ Response of_log(const Place& place, Jobs& jobs, const Request& request, const st
 Response verdict_page(const Place& place, Jobs& jobs, const Request& request,
                       const std::string& bar) {
     const std::string& name = request.parts.front();
-    return of_log(place, jobs, request, bar, [place, name, bar](const audit::AuditReport& report) {
-        std::string acts = button_link("/sheet/" + encoded(name), "The sheet to print and sign");
-        acts += retests(place, report);
-        return Response{.body = page({.title = "Verdict on " + name,
-                                      .here = "/bench",
-                                      .body = element("div", "class=\"acts\"", acts) +
-                                              report::html::audit_body(report),
-                                      .bar = bar,
-                                      .scripts = {"go_to_drop.js"},
-                                      .as_report = true})};
-    });
+    const auto before = request.query.filled("before");
+    return of_log(place, jobs, request, bar,
+                  [place, name, bar, before](const audit::AuditReport& report,
+                                             const std::shared_ptr<Progress>& progress) {
+                      std::string body = element(
+                          "div", "class=\"acts\"",
+                          button_link("/sheet/" + encoded(name), "The sheet to print and sign") +
+                              retests(place, report));
+                      if (before)
+                          body += before_and_after(place, report, *before, progress);
+                      body +=
+                          report::html::audit_body(report) + choose_before(place, report, before);
+                      return Response{.body = page({.title = "Verdict on " + name,
+                                                    .here = "/bench",
+                                                    .body = body,
+                                                    .bar = bar,
+                                                    .scripts = {"go_to_drop.js"},
+                                                    .as_report = true})};
+                  });
 }
 
 Response sheet_page(const Place& place, Jobs& jobs, const Request& request,
                     const std::string& bar) {
     const std::string& name = request.parts.front();
-    return of_log(place, jobs, request, bar, [name, bar](const audit::AuditReport& report) {
-        const auto sheet = report::machine_sheet(report);
-        if (!sheet)
-            return wrong(input_error(name, "it is of no machine", ""), bar);
-        return Response{.body = page({.title = "Sheet of " + name,
-                                      .here = "/bench",
-                                      .body = element("div", "class=\"acts\"",
-                                                      "<button type=\"button\" class=\"go\" "
-                                                      "data-print=\"print\">Print it</button>" +
-                                                          button_link("/verdict/" + encoded(name),
-                                                                      "Back to the verdict")) +
-                                              report::html::sheet_section(*sheet),
-                                      .bar = bar,
-                                      .scripts = {"print.js"},
-                                      .as_report = true})};
-    });
+    return of_log(place, jobs, request, bar,
+                  [name, bar](const audit::AuditReport& report, const std::shared_ptr<Progress>&) {
+                      const auto sheet = report::machine_sheet(report);
+                      if (!sheet)
+                          return wrong(input_error(name, "it is of no machine", ""), bar);
+                      return Response{
+                          .body = page({.title = "Sheet of " + name,
+                                        .here = "/bench",
+                                        .body = element("div", "class=\"acts\"",
+                                                        "<button type=\"button\" class=\"go\" "
+                                                        "data-print=\"print\">Print it</button>" +
+                                                            button_link("/verdict/" + encoded(name),
+                                                                        "Back to the verdict")) +
+                                                report::html::sheet_section(*sheet),
+                                        .bar = bar,
+                                        .scripts = {"print.js"},
+                                        .as_report = true})};
+                  });
 }
 
 } // namespace dropledger::station

@@ -214,7 +214,7 @@ class OnTheBench(WithStation):
             self.assertIn("Seed may be treated", page.value("document.querySelector('#live .caution').innerText"))
             self.look(page, "try-" + unit, whole=False)
             page.click("#live button.go")
-        self.loaded(page, "It has ended")
+        self.loaded(page, "What the try found")
         self.assertIn("gate 1 saw", page.value("document.body.innerText"))
         self.look(page, "tried")
 

@@ -48,7 +48,7 @@ class Station:
 
     def __init__(self, folder, *words):
         self.folder = pathlib.Path(folder)
-        self.process = subprocess.Popen([DROPLEDGER, "serve", "--folder", folder, "--book", f"{folder}/bench.book", *words],
+        self.process = subprocess.Popen([DROPLEDGER, "serve", "--folder", folder, *words],
                                         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         self.first = self.process.stdout.readline().strip()
         self.base = self.first.split("/?")[0]

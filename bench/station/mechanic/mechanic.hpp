@@ -4,6 +4,7 @@
 // name of a file in it, never a way to another folder.
 #pragma once
 
+#include "bench/commands/run/run_output.hpp"
 #include "bench/commands/setup/machine_file.hpp"
 #include "bench/station/mechanic/bench_work.hpp"
 #include "bench/station/mechanic/place.hpp"
@@ -49,6 +50,8 @@ private:
     [[nodiscard]] Response confirm_page(std::shared_ptr<Ready> ready);
     [[nodiscard]] Response start(const Request& request);
     [[nodiscard]] BenchWork::Ending record(const std::shared_ptr<Ready>& ready);
+    [[nodiscard]] Result<cli::RunOutcome> carry_out(Ready& ready);
+    [[nodiscard]] bool may_start_again(Ready& ready, const cli::RunOutcome& done);
     [[nodiscard]] Response run_page();
     [[nodiscard]] Response setup_page(const Request& request, const std::string& trouble = {});
     [[nodiscard]] Response set_up(const Request& request);

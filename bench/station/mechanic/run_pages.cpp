@@ -18,6 +18,8 @@
 #include <algorithm>
 #include <ctime>
 #include <filesystem>
+#include <limits>
+#include <map>
 
 namespace dropledger::station {
 
@@ -115,6 +117,40 @@ std::string run_fields(const cli::RunOptions& options, std::vector<Option> units
              .value = "",
              .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
     return fields;
+}
+
+} // namespace
+
+namespace {
+
+std::string unit_or_channel(const cli::Job& job, int channel) {
+    for (const recorder::ChannelSetting& one : job.channels)
+        if (one.channel == channel && one.key == "unit")
+            return one.value;
+    return fmt::format("channel {}", channel);
+}
+
+// "Drops are left: U-0201 3, U-0203 1. The next start makes 1 of each."
+std::string left_in_words(const cli::Job& job, const std::map<int, std::int64_t>& left) {
+    std::vector<std::string> units;
+    std::int64_t next = std::numeric_limits<std::int64_t>::max();
+    for (const auto& [channel, drops] : left) {
+        units.push_back(fmt::format("{} {}", unit_or_channel(job, channel), drops));
+        next = std::min(next, drops);
+    }
+    return fmt::format("Drops are left: {}. One start makes the same number of each unit; the next "
+                       "one makes {}.",
+                       fmt::join(units, ", "), next);
+}
+
+std::string why_open(const cli::RunOutcome& done) {
+    const std::string next =
+        " Its log is open: go on with it from the bench's page, which can also "
+        "close it as it is.";
+    return (done.summary.end_reason == "count"
+                ? "Drops are left of some units, and nobody has let the motors start again."
+                : "The run was halted because no page was open.") +
+           next;
 }
 
 } // namespace
@@ -271,9 +307,9 @@ Response Mechanic::start(const Request& request) {
     return begun ? see("/run") : bench_page(said_wrong(begun.error()));
 }
 
-// On the work's own thread.
-BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
-    cli::Job& job = ready->job;
+// On the work's own thread: one start of the motors, or what is fetched without one.
+Result<cli::RunOutcome> Mechanic::carry_out(Ready& ready) {
+    cli::Job& job = ready.job;
     cli::LiveRun live(clock_, {job.plan.order, job.channels, job.profile});
     recorder::Hooks hooks = work_.hooks();
     hooks.progress = [&](const recorder::LiveTally& tally) {
@@ -284,18 +320,47 @@ BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
     };
     hooks.settled = [&](const recorder::Settled& drop) { live.settled(drop); };
     hooks.channel_name = [&](int channel) { return live.unit_name(channel); };
-    const auto done = cli::work(job, ready->options, std::move(hooks), clock_);
+    return cli::work(job, ready.options, std::move(hooks), clock_);
+}
+
+// One start gives all its units the same number of drops: where different numbers are left, another
+// one is asked for. Its log is gone on with as after a break.
+bool Mechanic::may_start_again(Ready& ready, const cli::RunOutcome& done) {
+    const std::string question = left_in_words(ready.job, done.summary.remainder);
+    auto leave = work_.question(question);
+    if (!leave)
+        return false;
+    cli::RunOptions options;
+    options.resume = ready.job.log;
+    options.port = ready.options.port;
+    options.baud = ready.options.baud;
+    options.key = ready.options.key;
+    options.book = ready.options.book;
+    auto job = cli::job_of(options, ready.book.get(), clock_);
+    if (!job || !job->may_start) {
+        work_.say(job ? "nothing is left to be made" : job.error().message());
+        return false;
+    }
+    ready.options = std::move(options);
+    ready.job = *std::move(job);
+    ready.job.plan.start = std::move(leave);
+    return true;
+}
+
+BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
+    auto done = carry_out(*ready);
+    while (done && ready->job.left_open && done->summary.end_reason == "count" &&
+           may_start_again(*ready, *done))
+        done = carry_out(*ready);
     BenchWork::Ending ending;
-    ending.says = cli::keep_books(ready->options, ready->book.get(), job);
+    ending.says = cli::keep_books(ready->options, ready->book.get(), ready->job);
     if (!done)
         ending.error = done.error();
-    else if (job.left_open)
-        ending.says.insert(
-            ending.says.begin(),
-            "The run was halted because no page was open. Its log is open: the drops that are "
-            "left can be made from the bench's page.");
+    else if (ready->job.left_open)
+        ending.says.insert(ending.says.begin(), why_open(*done));
     else
-        ending.page = "/verdict/" + encoded(std::filesystem::path(job.log).filename().string());
+        ending.page =
+            "/verdict/" + encoded(std::filesystem::path(ready->job.log).filename().string());
     return ending;
 }
 

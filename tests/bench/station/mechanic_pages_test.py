@@ -73,7 +73,7 @@ class OverTheSeasons(WithStation):
         page.value("document.querySelector('#text').value = 'seal <b>changed</b>'")
         page.value("document.querySelector('#date').value = '2026-03-03'")
         page.click("form[action='/units/U-0204'] button")
-        page.until("document.readyState == 'complete' && document.querySelector('h1')")
+        page.until("document.readyState == 'complete' && document.querySelector('#text')?.value == ''")
         self.recorded("later", "2026-03-05T08:00:00Z", "--seed", "8", repaired=True)
         self.entered(page)
         page.go(self.station.base + "/units/U-0204")

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 
-from stations import DROPLEDGER, ESCAPE, WIDER, Station, WithStation, run_tests
+from stations import DROPLEDGER, ESCAPE, SIX_UNITS, WIDER, Station, WithStation, run_tests
 
 
 class OnTheBench(WithStation):
@@ -144,6 +144,57 @@ class OnTheBench(WithStation):
         page.until("location.pathname.startsWith('/verdict/')", 120)
         checked = subprocess.run([DROPLEDGER, "check", log], capture_output=True, text=True)
         self.assertEqual(checked.returncode, 0, checked.stdout)
+
+    def test_units_that_lack_different_numbers_of_drops_are_brought_to_the_end(self):
+        # The leads are nearly a drop's time apart: wherever the run is halted, one unit is mostly a drop ahead.
+        text = SIX_UNITS.read_text()
+        scenario = self.folder / "elsewhere" / "two.toml"
+        scenario.parent.mkdir()
+        scenario.write_text(text[:text.index("[[channel]]")] + '[[channel]]\nunit = "U-1"\nlead_us = 345000\n'
+                            '[[channel]]\nunit = "U-2"\nlead_us = 1000\n')
+        self.station.end()
+        link = self.outside_bench(8, scenario)
+        self.station = Station(self.folder, "--port", link)
+        subprocess.run([DROPLEDGER, "setup", self.folder / "two.toml", "--units", "U-1,U-2", "--spacing-mm", "180", "--speed-mps",
+                        "0.5", "--drops", "300", "--gate0-place", "above", "--no-check"], check=True, capture_output=True)
+
+        def made(log):
+            lines = re.findall(r"^drop,\d+,\d+,(\d+),", log.read_text(), re.MULTILINE)
+            return lines.count("0"), lines.count("1")
+        for _ in range(5):  # one of twenty halts finds them level
+            page = self.page("/machine/two.toml")
+            self.on_to_the_cautions(page)
+            page.click("button.go")
+            page.until("parseInt(document.querySelector('#live .lead')?.innerText) > 8")
+            page.close()
+            self.pages.remove(page)
+            log = self.station.logs()[-1]
+            deadline = time.monotonic() + 60
+            page = None
+            while "nobody stood by" not in log.read_text():
+                self.assertLess(time.monotonic(), deadline)
+                time.sleep(0.1)
+            page = self.page("/bench")
+            while page.value("document.querySelector('#bar').innerText"):
+                time.sleep(0.2)
+                page.go(self.station.base + "/bench")
+            if made(log)[0] != made(log)[1]:
+                break
+            page.click("form[action='/resume'] button")
+            self.loaded(page, "Ready to start")
+            page.click("form:last-of-type button")  # closed as it is; once more
+            page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.assertNotEqual(made(log)[0], made(log)[1])
+        page.click("form[action='/resume'] button")
+        self.loaded(page, "Ready to start")
+        page.click("button.go")
+        page.until("document.querySelector('#live .caution')?.innerText.includes('Drops are left: U-2')", 120)
+        self.assertNotIn("@close", log.read_text())
+        self.look(page, "drops-left")
+        page.click("#live button.go")
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.assertEqual(made(log), (300, 300))
+        self.assertEqual(subprocess.run([DROPLEDGER, "check", log], capture_output=True).returncode, 0)
 
     def test_a_killed_server_halts_the_bench_and_its_log_is_gone_on_with(self):
         self.station.end()

@@ -62,10 +62,10 @@ std::string change(const audit::ComparedQuantity& one, const Estimate& differenc
 
 // In a mechanic's words; the others as they are called everywhere.
 constexpr std::array<std::pair<Quantity, std::string_view>, 7> plain_names{
-    {{Quantity::miss_share, "misses"},
-     {Quantity::miss_index, "misses"},
-     {Quantity::multiple_share, "multiples"},
-     {Quantity::multiples_index, "multiples"},
+    {{Quantity::miss_share, "misses per drop"},
+     {Quantity::miss_index, "misses per drop"},
+     {Quantity::multiple_share, "multiples per drop"},
+     {Quantity::multiples_index, "multiples per drop"},
      {Quantity::bias_mm, "offset (mean)"},
      {Quantity::sd_mm, "scatter of places (sd)"},
      {Quantity::precision, "scatter of spacings (cv)"}}};

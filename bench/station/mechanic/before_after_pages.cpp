@@ -131,8 +131,7 @@ std::string choose_before(const Place& place, const audit::AuditReport& report,
     Choice choice = earlier_runs(place, report);
     if (choice.options.empty())
         return {};
-    return heading2("What did the repair change?") +
-           asking("/verdict/" + encoded(report.file),
+    return asking("/verdict/" + encoded(report.file),
                   select_field({.name = "before",
                                 .label = "Side by side with an earlier run of these units",
                                 .value = chosen.value_or(choice.usual),
@@ -163,16 +162,13 @@ std::string choose_two(const Place& place, const std::string& unit,
         return {};
     const std::string last = options[0].value;
     const std::string one_before = options[1].value;
-    return heading2("Before and after") + asking("/units/" + encoded(unit) + "/before-and-after",
-                                                 element("div", "class=\"row2\"",
-                                                         select_field({.name = "before",
-                                                                       .label = "Before",
-                                                                       .value = one_before,
-                                                                       .options = options}) +
-                                                             select_field({.name = "after",
-                                                                           .label = "After",
-                                                                           .value = last,
-                                                                           .options = options})));
+    return heading2("Before and after") +
+           asking(
+               "/units/" + encoded(unit) + "/before-and-after",
+               select_field(
+                   {.name = "before", .label = "Before", .value = one_before, .options = options}) +
+                   select_field(
+                       {.name = "after", .label = "After", .value = last, .options = options}));
 }
 
 Response unit_before_and_after(const Place& place, Jobs& jobs, const Request& request,

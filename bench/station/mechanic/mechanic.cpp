@@ -122,7 +122,8 @@ Response Mechanic::bench_page(const std::string& trouble) {
                                            "them bad, {} times as fast as real.",
                                            virtual_pace)
                   : chosen   ? fmt::format("The bench is on {}.", *chosen)
-                             : std::string("Where is the bench?"),
+                           : std::string("Where is the bench? Choose its port, or take the virtual "
+                                         "one: six invented units, one of them bad."),
                   "lead");
     std::string machines;
     for (const std::string& name : machines_in(place_.folder))

@@ -3,6 +3,7 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/measures/number_words.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/live_run.hpp"
 #include "bench/commands/run/run_channels.hpp"
@@ -130,16 +131,17 @@ std::string unit_or_channel(const cli::Job& job, int channel) {
     return fmt::format("channel {}", channel);
 }
 
-// "Drops are left: U-0201 3, U-0203 1. The next start makes 1 of each."
+// "Still to be made: 3 drops of U-0201, 1 drop of U-0203. …"
 std::string left_in_words(const cli::Job& job, const std::map<int, std::int64_t>& left) {
     std::vector<std::string> units;
     std::int64_t next = std::numeric_limits<std::int64_t>::max();
     for (const auto& [channel, drops] : left) {
-        units.push_back(fmt::format("{} {}", unit_or_channel(job, channel), drops));
+        units.push_back(fmt::format("{} of {}", counted(static_cast<std::uint64_t>(drops), "drop"),
+                                    unit_or_channel(job, channel)));
         next = std::min(next, drops);
     }
-    return fmt::format("Drops are left: {}. One start makes the same number of each unit; the next "
-                       "one makes {}.",
+    return fmt::format("Still to be made: {}. One start makes the same number of each unit; the "
+                       "next one makes {}.",
                        fmt::join(units, ", "), next);
 }
 
@@ -164,9 +166,10 @@ Response Mechanic::machine_page(const Request& request) {
     if (!plan)
         return bench_page(said_wrong(plan.error()));
     auto units = units_of(*plan);
-    if (const auto only = request.query.value("unit"))
+    if (const auto only = request.query.values("unit"); !only.empty())
         std::erase_if(units, [&](const Option& unit) {
-            return setting(*plan, std::stoi(unit.value), "unit") != *only;
+            return std::find(only.begin(), only.end(),
+                             setting(*plan, std::stoi(unit.value), "unit")) == only.end();
         });
     const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
     std::string body =

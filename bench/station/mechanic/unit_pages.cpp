@@ -24,17 +24,24 @@ cli::BookOptions options_of(const Place& place) {
     return options;
 }
 
+std::string head_cell(std::string_view title) {
+    const bool counts = title == "runs" || title == "drops";
+    return element("th", counts ? "class=\"n\" scope=\"col\"" : "scope=\"col\"", title);
+}
+
 std::string unit_row(const cli::UnitLine& line) {
     std::string due;
     for (const std::string& one : line.due)
         due += element("div", "", escaped(one));
-    return element("tr", "",
-                   element("th", "scope=\"row\"",
-                           link("/units/" + encoded(line.unit.unit), line.unit.unit)) +
-                       element("td", "", report::html::outcome_tag(line.unit.last_outcome)) +
-                       element("td", "class=\"n\"", fmt::to_string(line.unit.runs)) +
-                       element("td", "", escaped(cli::local_words(line.unit.last))) +
-                       element("td", "", due)) +
+    return element(
+               "tr", "",
+               element("th", "scope=\"row\"",
+                       link("/units/" + encoded(line.unit.unit), line.unit.unit)) +
+                   element("td", "", report::html::outcome_tag(line.unit.last_outcome)) +
+                   element("td", "class=\"n\" data-is=\"runs\"", fmt::to_string(line.unit.runs)) +
+                   element("td", "data-is=\"last run\"",
+                           escaped(cli::local_words(line.unit.last))) +
+                   element("td", "", due)) +
            "\n";
 }
 
@@ -49,17 +56,29 @@ std::string runs_part(const Place& place, const cli::UnitInBook& unit) {
         rows += element("tr", "",
                         element("th", "scope=\"row\"", escaped(cli::local_words(run->started))) +
                             element("td", "", report::html::outcome_tag(verdict.outcome)) +
-                            element("td", "class=\"n\"", fmt::to_string(verdict.drops)) +
+                            element("td", "class=\"n\" data-is=\"drops\"",
+                                    fmt::to_string(verdict.drops)) +
                             element("td", "", name)) +
                 "\n";
     }
     std::string head;
     for (const char* const title : {"run", "verdict", "drops", "log"})
-        head += element("th", "scope=\"col\"", title);
+        head += head_cell(title);
     return heading2("Its runs") + element("div", "class=\"wide\"",
-                                          element("table", "class=\"full\"",
+                                          element("table", "class=\"full listed\"",
                                                   element("thead", "", element("tr", "", head)) +
                                                       element("tbody", "", "\n" + rows)));
+}
+
+// What the list says of the unit.
+std::string due_part(const cli::BookOptions& options, const std::string& unit) {
+    const auto lines = cli::unit_lines(options);
+    if (lines)
+        for (const cli::UnitLine& line : *lines)
+            if (line.unit.unit == unit && !line.due.empty())
+                return element("div", "class=\"word\"",
+                               text_line("Due:") + report::html::bullet_list(line.due));
+    return {};
 }
 
 std::string repair_form(const std::string& unit) {
@@ -105,12 +124,12 @@ Response units_page(const Place& place, const std::string& bar) {
         rows += unit_row(line);
     std::string head;
     for (const char* const title : {"unit", "last verdict", "runs", "last run", "due"})
-        head += element("th", "scope=\"col\"", title);
+        head += head_cell(title);
     return {.body = page({.title = "Units",
                           .here = "/units",
                           .body = heading1("Units") + offer_to_enter(place) +
                                   element("div", "class=\"wide\"",
-                                          element("table", "class=\"full\"",
+                                          element("table", "class=\"full listed\"",
                                                   element("thead", "", element("tr", "", head)) +
                                                       element("tbody", "", "\n" + rows))),
                           .bar = bar,
@@ -127,8 +146,9 @@ Response unit_page(const Place& place, const Request& request, const std::string
     const auto trends = cli::unit_trends(options);
     const std::string body =
         unit && trends
-            ? trouble + cli::trend_body(*trends) + runs_part(place, *unit) +
-                  choose_two(place, unit->name, unit->runs) + repair_form(options.unit)
+            ? trouble + cli::trend_body(*trends) + due_part(options, unit->name) +
+                  runs_part(place, *unit) + choose_two(place, unit->name, unit->runs) +
+                  repair_form(options.unit)
             : heading1("Unit " + options.unit) + said_wrong(unit ? trends.error() : unit.error());
     return {.body = page({.title = "Unit " + options.unit,
                           .here = "/units",

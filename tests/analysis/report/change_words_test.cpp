@@ -27,7 +27,7 @@ audit::ComparedUnit unit_with(audit::ComparedQuantity one) {
 TEST(ChangeWords, CallADifferenceByItsIntervalAndNothingElse) {
     const auto misses = quantity(measures::Quantity::miss_share, estimate(0.095, 0.073, 0.123),
                                  estimate(0.017, 0.008, 0.03), {-0.125, -0.036});
-    EXPECT_EQ(change_headline(unit_with(misses)), "misses lower by 3.6 to 12.5 points");
+    EXPECT_EQ(change_headline(unit_with(misses)), "misses per drop lower by 3.6 to 12.5 points");
     const auto none = quantity(measures::Quantity::miss_share, estimate(0.03, 0.02, 0.04),
                                estimate(0.01, 0.005, 0.02), {-0.045, 0.001});
     EXPECT_EQ(change_headline(unit_with(none)), "no difference that these runs can show");
@@ -36,7 +36,7 @@ TEST(ChangeWords, CallADifferenceByItsIntervalAndNothingElse) {
 TEST(ChangeWords, NeverRoundTheEndOfADifferenceToNothing) {
     const auto hair = quantity(measures::Quantity::miss_share, estimate(0.095, 0.073, 0.123),
                                estimate(0.05, 0.03, 0.07), {-0.09, -0.0004});
-    EXPECT_EQ(change_headline(unit_with(hair)), "misses lower by 0.04 to 9.00 points");
+    EXPECT_EQ(change_headline(unit_with(hair)), "misses per drop lower by 0.04 to 9.00 points");
 }
 
 TEST(ChangeWords, SayOnWhichSideInTheDirectionOfTravel) {

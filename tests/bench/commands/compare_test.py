@@ -46,7 +46,7 @@ class TwoRuns(unittest.TestCase):
         self.assertEqual(differing, [("U-0204", "miss_share")])
         self.assertEqual(found["comparisons"], 30)
         text = self.compared("before.droplog", "after.droplog")
-        self.assertIn("outside before, within after\n    misses lower by ", text)
+        self.assertIn("outside before, within after\n    misses per drop lower by ", text)
 
     def test_its_values_are_those_of_the_audits(self):
         found = held(self.compared("before.droplog", "after.droplog", "--json"))
@@ -72,7 +72,7 @@ class TwoRuns(unittest.TestCase):
 
     def test_the_page_says_the_same(self):
         self.compared("before.droplog", "after.droplog", "--html", "change.html")
-        self.assertIn("misses lower by", (self.folder / "change.html").read_text().replace("\u00a0", " "))
+        self.assertIn("misses per drop lower by", (self.folder / "change.html").read_text().replace("\u00a0", " "))
 
 
 if __name__ == "__main__":

@@ -55,7 +55,7 @@ class OverTheSeasons(WithStation):
         page.until("location.search.includes('before=') && document.querySelector('#before-and-after')")
         told = subprocess.run([DROPLEDGER, "compare", self.folder / "monday.droplog", self.folder / "retest.droplog"],
                               capture_output=True, text=True).stdout
-        said = next(line.strip() for line in told.splitlines() if line.startswith("    misses lower by"))
+        said = next(line.strip() for line in told.splitlines() if line.startswith("    misses per drop lower by"))
         self.assertIn(said, self.words(page))
         self.assertEqual(page.value("document.querySelectorAll('.changes').length"), 6)
         self.assertEqual(page.value("document.querySelectorAll('.changes b').length"), 1)  # called a difference
@@ -85,7 +85,7 @@ class OverTheSeasons(WithStation):
         page.click("form[action$='/before-and-after'] button")
         page.until("document.querySelector('#before-and-after')")
         self.assertEqual(page.value("document.querySelectorAll('.changes').length"), 1)
-        self.assertIn("misses lower by", self.words(page))
+        self.assertIn("misses per drop lower by", self.words(page))
         self.look(page, "unit-before-after")
         phone = self.page("/units/U-0204", width=390, height=844, touch=True)
         self.assertLessEqual(phone.value(WIDER), 0)

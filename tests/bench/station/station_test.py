@@ -188,13 +188,32 @@ class OnTheBench(WithStation):
         page.click("form[action='/resume'] button")
         self.loaded(page, "Ready to start")
         page.click("button.go")
-        page.until("document.querySelector('#live .caution')?.innerText.includes('Drops are left: U-2')", 120)
+        page.until("document.querySelector('#live .caution')?.innerText.includes('of U-2. One start')", 120)
         self.assertNotIn("@close", log.read_text())
         self.look(page, "drops-left")
         page.click("#live button.go")
         page.until("location.pathname.startsWith('/verdict/')", 120)
         self.assertEqual(made(log), (300, 300))
         self.assertEqual(subprocess.run([DROPLEDGER, "check", log], capture_output=True).returncode, 0)
+
+    def test_a_guard_that_was_opened_is_told_with_what_to_do_and_units_are_run_again(self):
+        self.station.end()
+        link = self.outside_bench(8, SIX_UNITS, "--guard-at-s", "12")
+        self.station = Station(self.folder, "--port", link)
+        subprocess.run([DROPLEDGER, "setup", self.folder / "six.toml", "--units", "U-0201..U-0206", "--spacing-mm", "180", "--speed-mps",
+                        "0.5", "--drops", "300", "--gate0-place", "above", "--no-check"], check=True, capture_output=True)
+        page = self.page("/machine/six.toml")
+        self.on_to_the_cautions(page)
+        self.start(page)
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.loaded(page, "")
+        self.assertIn("guard open; close it, then start a new run", page.value("document.querySelector('.said-wrong').innerText"))
+        self.assertIn("Run these 6 again", page.value("document.querySelector('.acts').innerText"))
+        page.click("a[href^='/machine/six.toml']")
+        self.loaded(page, "Run six.toml")
+        self.assertEqual(page.value("document.querySelectorAll('[name=channel]:checked').length"), 6)
+        page.go(self.station.base + "/machine/six.toml?unit=U-0204&unit=U-0202")
+        self.assertEqual(page.value("[...document.querySelectorAll('[name=channel]:checked')].map((one) => one.value).join()"), "1,3")
 
     def test_a_killed_server_halts_the_bench_and_its_log_is_gone_on_with(self):
         self.station.end()

@@ -4,9 +4,7 @@
 
 namespace dropledger::cli {
 
-void add_batch(Program& program) {
-    Command batch =
-        program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
+void declare_batch(Command batch) {
     add_batch_units(batch);
     add_batch_open(batch);
     add_batch_choose(batch);

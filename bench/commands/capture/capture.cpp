@@ -181,10 +181,8 @@ Result<int> run(const Options& options) {
 
 } // namespace
 
-void add_capture(Program& program) {
+void declare_capture(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("capture", "a logic analyser's capture into a log, to be audited");
     command
         .option("CAPTURE", options->capture,
                 "value change dump or table (CSV); - is standard input")

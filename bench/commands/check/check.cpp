@@ -80,10 +80,8 @@ Result<int> run(const Options& options) {
 
 } // namespace
 
-void add_check(Program& program) {
+void declare_check(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("check", "a log's integrity: lines, sequence, seals, signature");
     command.option("LOG", options->logs, "droplogs; - is standard input")
         .required("LOG")
         .flag("--json", options->json, "print one JSON object and nothing else")

@@ -55,10 +55,8 @@ int status_of(const audit::BeforeAfter& found) {
 
 } // namespace
 
-void add_compare(Program& program) {
+void declare_compare(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command = program.subcommand(
-        "compare", "two runs of the same units side by side: before a repair, and after it");
     command.option("BEFORE", options->before, "droplog of the earlier run")
         .required("BEFORE")
         .option("AFTER", options->after, "droplog of the run after it")

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_compare(Program& program);
+void declare_compare(Command command);
 
 } // namespace dropledger::cli

@@ -131,8 +131,7 @@ Result<int> run(RunOptions options) {
 
 } // namespace
 
-void add_run(Program& program) {
-    Command command = program.subcommand("run", "record a bench run");
+void declare_run(Command command) {
     const auto options = std::make_shared<RunOptions>();
     declare_run_options(command, *options);
     command.manual("run").runs([options] { return run(*options); });

@@ -71,10 +71,9 @@ Result<int> serve(const Options& options) {
 
 } // namespace
 
-void add_serve(Program& program) {
+void declare_serve(Command command) {
     const auto options = std::make_shared<Options>();
-    program.subcommand("serve", "the whole job on pages in a browser on this machine")
-        .option("--folder", options->folder, "folder of logs, settings and tables")
+    command.option("--folder", options->folder, "folder of logs, settings and tables")
         .option("--book", options->book, "bench book (default: FOLDER/bench.book)")
         .option("--port", options->port,
                 "serial port of the bench, or the link of a virtual bench; else the page asks")

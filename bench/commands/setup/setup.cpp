@@ -104,9 +104,7 @@ void declare_machine(Command& command, Machine& machine) {
 
 } // namespace
 
-void add_setup(Program& program) {
-    Command command =
-        program.subcommand("setup", "a machine's settings file: asked for, and tried on the bench");
+void declare_setup(Command command) {
     const auto machine = std::make_shared<Machine>();
     command.option("FILE", machine->file, "settings file to write, or to try: machine.toml")
         .required("FILE");

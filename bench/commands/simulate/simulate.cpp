@@ -322,10 +322,8 @@ void add_line_faults(Command& command, Options& options) {
 
 } // namespace
 
-void add_simulate(Program& program) {
+void declare_simulate(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
     command
         .option("--scenario", options->scenario,
                 "a scenario that comes with the program, or a scenario file (NAME.toml)")

@@ -52,20 +52,23 @@ std::set<std::string> known_to(const Place& place) {
     return known;
 }
 
-Response ended(const std::vector<std::string>& left_out, std::size_t entered) {
+Response ended(const std::vector<std::string>& left_out, std::size_t entered,
+               const std::string& bar) {
     std::string body = heading1(fmt::format("{} entered", counted(entered, "file")));
     if (!left_out.empty())
         body += text_line("These could not be:") + report::html::bullet_list(left_out);
     body += element("div", "class=\"acts\"", button_link("/units", "To the units"));
-    return {.body = page({.title = "Entered", .here = "/units", .body = body})};
+    return {.body = page({.title = "Entered", .here = "/units", .body = body, .bar = bar})};
 }
 
-Response entered(const Place& place, const std::shared_ptr<Progress>& progress) {
+Response entered(const Place& place, const std::shared_ptr<Progress>& progress,
+                 const std::string& bar) {
     auto book = cli::open_book(place.book, true);
     if (!book)
         return {.body = page({.title = "Units",
                               .here = "/units",
-                              .body = heading1("Units") + said_wrong(book.error())})};
+                              .body = heading1("Units") + said_wrong(book.error()),
+                              .bar = bar})};
     std::vector<std::string> left_out;
     std::size_t count = 0;
     for (const std::string& name : not_in_the_book(place)) {
@@ -80,7 +83,7 @@ Response entered(const Place& place, const std::shared_ptr<Progress>& progress) 
         else
             ++count;
     }
-    return ended(left_out, count);
+    return ended(left_out, count, bar);
 }
 
 } // namespace
@@ -120,10 +123,11 @@ std::string offer_to_enter(const Place& place) {
             element("div", "class=\"acts\"", act("/units", "Enter what is there")));
 }
 
-Response enter_folder(const Place& place, Jobs& jobs) {
-    return jobs.run(
-        "Entering the folder in the book", "/units",
-        [place](const std::shared_ptr<Progress>& progress) { return entered(place, progress); });
+Response enter_folder(const Place& place, Jobs& jobs, const std::string& bar) {
+    return jobs.run("Entering the folder in the book", "/units",
+                    [place, bar](const std::shared_ptr<Progress>& progress) {
+                        return entered(place, progress, bar);
+                    });
 }
 
 } // namespace dropledger::station

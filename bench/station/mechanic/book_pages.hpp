@@ -22,6 +22,6 @@ namespace dropledger::station {
 [[nodiscard]] std::string offer_to_enter(const Place& place);
 
 // Enters them one by one, as `dropledger book add` does, and says what could not be entered.
-[[nodiscard]] Response enter_folder(const Place& place, Jobs& jobs);
+[[nodiscard]] Response enter_folder(const Place& place, Jobs& jobs, const std::string& bar);
 
 } // namespace dropledger::station

@@ -194,7 +194,8 @@ std::vector<Route> Mechanic::report_routes() {
              return sheet_page(place_, jobs_, request, work_.bar());
          }},
         {Method::get, "/units", [this](const Request&) { return units_page(place_, work_.bar()); }},
-        {Method::post, "/units", [this](const Request&) { return enter_folder(place_, jobs_); }},
+        {Method::post, "/units",
+         [this](const Request&) { return enter_folder(place_, jobs_, work_.bar()); }},
         {Method::get, "/units/*/before-and-after",
          [this](const Request& request) {
              return unit_before_and_after(place_, jobs_, request, work_.bar());

@@ -22,6 +22,10 @@ struct Mechanic::Offer {
     bool all_units = false;
 };
 
+// As its settings file says. `name`: of a file in the folder.
+[[nodiscard]] Result<cli::RunOptions> machine_options(const std::string& folder,
+                                                      const std::string& name);
+
 // Machines' settings files of a folder that `run` understands.
 [[nodiscard]] std::vector<std::string> machines_in(const std::string& folder);
 

@@ -130,6 +130,7 @@ class WhatATryFinds(WithStation):
         self.set_up(page)
         before = (self.folder / "spring.toml").read_text()
         self.assertNotIn("gate0_place =", before)
+        self.assertIn("gate0_place: UNSURE", page.value("document.querySelector('.word').innerText"))
         self.tried(page)
         self.loaded(page, "What the try found")
         self.assertEqual((self.folder / "spring.toml").read_text(), before)  # nothing unasked

@@ -184,7 +184,8 @@ std::string how_compared(const audit::BeforeAfter& compared) {
         "called "
         "so only where the whole interval lies on one side of 0. All intervals hold together at "
         "{}: "
-        "they allow for {}, because the units of a retest may have been picked by their result.",
+        "they allow for {}, because the units of a retest may have been picked by their result, "
+        "but not for picking one of several earlier runs.",
         percent_words(compared.confidence), counted(compared.comparisons, "comparison"));
 }
 

@@ -17,6 +17,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
 namespace dropledger::station {
@@ -90,19 +91,11 @@ std::string asking(const std::string& where, const std::string& fields) {
                          element("button", "type=\"submit\"", "Show before and after")));
 }
 
-void say_local_time(audit::BeforeAfter& found) {
-    for (audit::ComparedRun* const run : {&found.before, &found.after})
-        run->started_here = cli::local_words(run->started);
-}
-
+// The earlier one first.
 Result<audit::BeforeAfter> compared(const audit::AuditReport& one,
                                     const audit::AuditReport& other) {
-    const bool in_order = one.started <= other.started;
-    auto found =
-        in_order ? audit::before_and_after(one, other) : audit::before_and_after(other, one);
-    if (found)
-        say_local_time(*found);
-    return found;
+    return one.started <= other.started ? audit::before_and_after(one, other)
+                                        : audit::before_and_after(other, one);
 }
 
 std::string not_comparable(const Error& error) {

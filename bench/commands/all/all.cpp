@@ -6,6 +6,7 @@
 #include "bench/commands/calibrate/calibrate.hpp"
 #include "bench/commands/capture/capture.hpp"
 #include "bench/commands/check/check.hpp"
+#include "bench/commands/compare/compare.hpp"
 #include "bench/commands/demo/demo.hpp"
 #include "bench/commands/field/field.hpp"
 #include "bench/commands/plan/plan.hpp"
@@ -26,6 +27,9 @@ void add_all(Program& program) {
     program.subcommand("run", "record a bench run", declare_run);
     program.subcommand("audit", "reconcile drops with what fell, compute indices, give a verdict",
                        declare_audit);
+    program.subcommand("compare",
+                       "two runs of the same units side by side: before a repair, and after it",
+                       declare_compare);
     program.subcommand("check", "a log's integrity: lines, sequence, seals, signature",
                        declare_check);
     program.subcommand("field", "after the missing-seed alerts: gaps, alerts judged, re-seeding",

@@ -1,7 +1,7 @@
 #include "bench/commands/calibrate/units.hpp"
 
 #include "bench/book/indexer.hpp"
-#include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/settings_lines.hpp"
 #include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/checked_log.hpp"
 #include "bench/commands/inputs/profiles.hpp"

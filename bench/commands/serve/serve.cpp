@@ -74,7 +74,7 @@ Result<int> serve(const Options& options) {
 void declare_serve(Command command) {
     const auto options = std::make_shared<Options>();
     command.option("--folder", options->folder, "folder of logs, settings and tables")
-        .option("--book", options->book, "bench book: FOLDER/bench.book")
+        .option("--book", options->book, "bench book (default: FOLDER/bench.book)")
         .option("--port", options->port,
                 "serial port of the bench, or the link of a virtual bench; else the page asks")
         .option("--listen", options->listen, "TCP port of the pages (0: any that is free)")

@@ -76,10 +76,9 @@ Result<int> setup(Machine machine) {
     if (!found)
         return found.error();
     take_places(found->units, machine);
-    const auto report = report_of(*found);
-    if (const auto again = written(machine, report); !again)
+    if (const auto again = written(machine, report_with_places(*found)); !again)
         return again.error();
-    return finish(machine.file, back->doubts, report, !found->findings.empty());
+    return finish(machine.file, back->doubts, report_of(*found), !found->findings.empty());
 }
 
 void declare_machine(Command& command, Machine& machine) {

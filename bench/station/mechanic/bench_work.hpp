@@ -30,6 +30,7 @@ public:
 
     // Where it ended: the page to go to, or what went wrong.
     struct Ending {
+        std::string heading = "It has ended";
         std::string page;
         std::optional<Error> error;
         std::vector<std::string> says;

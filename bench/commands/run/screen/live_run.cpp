@@ -153,8 +153,7 @@ std::vector<std::string> LiveRun::newly_dry() {
             dry_.erase(unit.channel);
         else if (dry_.insert(unit.channel).second)
             warnings.push_back(
-                fmt::format("{}: no seed for {} drops; look at its hopper, then at disc and gate",
-                            name_of(unit), unit.dry));
+                fmt::format("{}: no seed for {} drops; {}", name_of(unit), unit.dry, dry_remedy));
     }
     return warnings;
 }

@@ -14,6 +14,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::cli {
@@ -66,6 +67,7 @@ struct ScreenSize {
 
 // So many drops (line: so much way) without a seed are a matter for a person.
 constexpr std::uint64_t dry_drops = 30;
+constexpr std::string_view dry_remedy = "look at its hopper, then at disc and gate";
 
 // What a row of the picture says of a unit, for another kind of paper.
 struct UnitCount {

@@ -1,4 +1,4 @@
-#include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/settings_lines.hpp"
 
 #include "analysis/base/text.hpp"
 

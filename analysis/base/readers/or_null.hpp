@@ -8,9 +8,8 @@
 
 namespace dropledger {
 
-template <class Json = nlohmann::ordered_json, class T>
-[[nodiscard]] Json or_null(const std::optional<T>& value) {
-    return value ? Json(*value) : Json(nullptr);
+template <class T> [[nodiscard]] nlohmann::ordered_json or_null(const std::optional<T>& value) {
+    return value ? nlohmann::ordered_json(*value) : nlohmann::ordered_json(nullptr);
 }
 
 // Of a text that is empty where nothing was said.

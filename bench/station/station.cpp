@@ -1,7 +1,7 @@
 #include "bench/station/station.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 #include "bench/station/batches/batches.hpp"
 #include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"

@@ -1,6 +1,9 @@
 #include "bench/commands/batch/batch.hpp"
 
 #include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/certificate/certificate.hpp"
+#include "bench/commands/batch/opening/opening.hpp"
+#include "bench/commands/batch/tables/tables.hpp"
 
 namespace dropledger::cli {
 

@@ -3,7 +3,7 @@
 #include "analysis/base/dates.hpp"
 #include "analysis/base/readers/nesting.hpp"
 #include "bench/capture/capture.hpp"
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"

@@ -6,7 +6,7 @@
 #include "analysis/report/text/change_text.hpp"
 #include "bench/book/book.hpp"
 #include "bench/commands/inputs/books.hpp"
-#include "bench/commands/run/run_verdict.hpp"
+#include "bench/commands/run/job/run_verdict.hpp"
 #include "bench/commands/shell/answer.hpp"
 #include "bench/io/file_source.hpp"
 

@@ -1,6 +1,6 @@
 #include "bench/commands/serve/serve.hpp"
 
-#include "bench/commands/run/interrupts.hpp"
+#include "bench/commands/run/job/interrupts.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"

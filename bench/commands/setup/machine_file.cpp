@@ -3,7 +3,7 @@
 #include "analysis/base/readers/nesting.hpp"
 #include "analysis/base/text.hpp"
 #include "bench/commands/inputs/settings_lines.hpp"
-#include "bench/commands/run/run_checks.hpp"
+#include "bench/commands/run/settings/run_checks.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/io/file_source.hpp"

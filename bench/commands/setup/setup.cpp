@@ -1,7 +1,7 @@
 #include "bench/commands/setup/setup.hpp"
 
 #include "analysis/base/shell_word.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 #include "bench/commands/setup/machine_file.hpp"
 #include "bench/commands/setup/questions.hpp"
 #include "bench/commands/shell/deliver.hpp"

@@ -5,7 +5,7 @@
 // recorder halts. Ending the station ends the work first.
 #pragma once
 
-#include "bench/commands/run/live_run.hpp"
+#include "bench/commands/run/screen/live_run.hpp"
 #include "bench/recorder/recorder.hpp"
 #include "bench/station/mechanic/presence.hpp"
 #include "bench/station/server/events.hpp"

@@ -7,7 +7,7 @@
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
-#include "bench/commands/run/run_logs.hpp"
+#include "bench/commands/run/job/run_logs.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"

@@ -2,7 +2,7 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/sentences.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 
 #include <fmt/format.h>
 

@@ -4,7 +4,7 @@
 
 #include "analysis/base/readers/nesting.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/run_channels.hpp"
+#include "bench/commands/run/settings/run_channels.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"

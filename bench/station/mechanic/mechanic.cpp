@@ -1,7 +1,7 @@
 #include "bench/station/mechanic/mechanic.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/run_logs.hpp"
+#include "bench/commands/run/job/run_logs.hpp"
 #include "bench/link/serial.hpp"
 #include "bench/station/mechanic/before_after_pages.hpp"
 #include "bench/station/mechanic/book_pages.hpp"

@@ -4,7 +4,7 @@
 // name of a file in it, never a way to another folder.
 #pragma once
 
-#include "bench/commands/run/run_output.hpp"
+#include "bench/commands/run/job/run_output.hpp"
 #include "bench/commands/setup/machine_file.hpp"
 #include "bench/station/mechanic/bench_work.hpp"
 #include "bench/station/mechanic/place.hpp"

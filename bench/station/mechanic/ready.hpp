@@ -1,7 +1,7 @@
 // A run that is worked out and waits for a person's confirmation.
 #pragma once
 
-#include "bench/commands/run/run_work.hpp"
+#include "bench/commands/run/job/run_work.hpp"
 #include "bench/commands/setup/machine_file.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 

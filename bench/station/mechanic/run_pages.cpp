@@ -5,7 +5,7 @@
 #include "analysis/base/text.hpp"
 #include "analysis/measures/number_words.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/live_run.hpp"
+#include "bench/commands/run/screen/live_run.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"

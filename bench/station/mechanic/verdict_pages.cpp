@@ -5,7 +5,7 @@
 #include "analysis/report/html/sheet.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/machine_sheet.hpp"
-#include "bench/recorder/protocol/words.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 #include "bench/station/mechanic/before_after_pages.hpp"
 #include "bench/station/mechanic/ready.hpp"
 #include "bench/station/pages/fields.hpp"

@@ -63,6 +63,11 @@ std::string setting_list(const MachineSheet& sheet) {
     return element("dl", "class=\"context set\"", "\n" + rows) + "\n";
 }
 
+// Below the sheet's title, above what the annex calls its units.
+std::string part_heading(const char* text) {
+    return element("h2", "", text) + "\n";
+}
+
 std::string signature() {
     std::string fields;
     for (const char* const name : {"date", "name", "signature"})
@@ -77,8 +82,8 @@ std::string sheet_section(const MachineSheet& sheet) {
                "section", "class=\"sheet\"",
                "\n" + paragraph("Machine sheet", "kind") + element("h1", "", escaped(sheet.title)) +
                    "\n" + paragraph(sheet.lead, "lead") + paragraph(sheet.subject, "cap") +
-                   unit_table(sheet) + heading("What to do", "") + task_list(sheet) +
-                   heading("What was set", "") + setting_list(sheet) + heading("Cautions", "") +
+                   unit_table(sheet) + part_heading("What to do") + task_list(sheet) +
+                   part_heading("What was set") + setting_list(sheet) + part_heading("Cautions") +
                    bullet_list(sheet.cautions) + paragraph(sheet.document, "cap") + signature()) +
            "\n";
 }

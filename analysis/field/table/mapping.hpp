@@ -19,6 +19,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -62,6 +63,14 @@ struct Mapping {
 
     Mapping();
 };
+
+// A unit that a column of theirs may be in: theirs × factor = ours.
+struct ColumnUnit {
+    std::string_view name;
+    std::string_view of; // our column
+    double factor;
+};
+[[nodiscard]] std::span<const ColumnUnit> column_units();
 
 [[nodiscard]] Result<Mapping> parse_mapping(std::string_view text, const std::string& file);
 

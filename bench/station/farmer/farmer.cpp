@@ -14,6 +14,7 @@
 #include <array>
 #include <cmath>
 #include <filesystem>
+#include <set>
 
 namespace dropledger::station {
 
@@ -38,6 +39,8 @@ constexpr std::array<Asked, 8> numbers{
      {"late-value", "Value of a plant re-seeded late",
       "as a share of one in time; 1 where nothing is said"},
      {"guard-mm", "Distance a blind hoe spares around a place", "mm, may be left out"}}};
+
+constexpr std::string_view log_ending = ".droplog";
 
 constexpr std::array<const char*, 8> acceptable{
     "seen-above-target", "duplicates", "alerts",        "times",
@@ -134,7 +137,7 @@ std::string question_fields(const Fields& query) {
 Result<std::vector<std::string>> Farmer::tables_of(const Fields& fields) const {
     std::vector<std::string> files;
     for (const std::string& name : fields.values("table")) {
-        auto file = file_in(folder_, name, name.ends_with(".droplog") ? ".droplog" : ".csv");
+        auto file = file_in(folder_, name, name.ends_with(log_ending) ? log_ending : ".csv");
         if (!file)
             return file.error();
         files.push_back(*std::move(file));
@@ -151,8 +154,8 @@ Result<cli::FieldJob> Farmer::job_of(const Fields& query) const {
     if (!tables)
         return tables.error();
     job.input.files = *std::move(tables);
-    if (std::filesystem::exists(mapping_file()) && !job.input.files.front().ends_with(".droplog"))
-        job.input.mapping = mapping_file();
+    if (!job.input.files.front().ends_with(log_ending))
+        job.input.mapping = mapping_of(job.input.files.front());
     job.input.time_zone = query.filled("time-zone");
     job.input.blank_means = query.filled("blank-means");
     job.input.lacking_drops = query.filled("lacking-drops");
@@ -169,8 +172,7 @@ Result<cli::FieldJob> Farmer::job_of(const Fields& query) const {
             return number.error();
         job.input.spacing_mm = *number;
     }
-    if (const std::string found = job.input.files.front() + ".found.csv";
-        std::filesystem::exists(found))
+    if (const std::string found = found_of(job.input.files); std::filesystem::exists(found))
         job.input.found = found;
     job.decision.assume = query.filled("assume");
     if (const Status taken = take_numbers(query, job.decision); !taken)
@@ -178,12 +180,36 @@ Result<cli::FieldJob> Farmer::job_of(const Fields& query) const {
     return job;
 }
 
-Response Farmer::shown(const std::string& title, const std::string& body) const {
+std::string Farmer::found_of(const std::vector<std::string>& tables) {
+    std::uint32_t sum = 2'166'136'261U; // FNV-1a
+    for (const std::string& table : tables)
+        for (const char c : std::filesystem::path(table).filename().string() + "/")
+            sum = (sum ^ static_cast<unsigned char>(c)) * 16'777'619U;
+    return tables.front() + (tables.size() > 1 ? fmt::format(".with-{:08x}", sum) : "") +
+           ".found.csv";
+}
+
+bool Farmer::is_said(const std::vector<std::string>& tables) {
+    std::set<std::string> said;
+    for (const std::string& table : tables) {
+        if (table.ends_with(log_ending))
+            continue;
+        const std::string file = mapping_of(table);
+        if (!std::filesystem::exists(file))
+            return false;
+        const auto text = files::whole_file(file, files::most_table_bytes);
+        said.insert(text ? *text : std::string{});
+    }
+    return said.size() <= 1;
+}
+
+Response Farmer::shown(const std::string& title, const std::string& body,
+                       std::vector<std::string_view> scripts) const {
     return {.body = page({.title = title,
                           .here = "/field",
                           .body = body,
                           .bar = bar_(),
-                          .scripts = {"drop.js", "field_script.js"},
+                          .scripts = std::move(scripts),
                           .as_report = true})};
 }
 
@@ -209,7 +235,7 @@ Response Farmer::first_page(const std::string& trouble) const {
                         items + element("div", "class=\"acts\"",
                                         element("button", "type=\"submit\" class=\"go\"",
                                                 "Look at these")));
-    return shown("Field", body);
+    return shown("Field", body, {"drop.js"});
 }
 
 // Whole or not at all; never over a table that is there.
@@ -238,6 +264,8 @@ std::vector<Route> Farmer::routes() {
          [this](const Request& request) { return take_table(request); }, Haste::usual,
          most_dropped_bytes},
         {Method::get, "/field/look", [this](const Request& request) { return look_page(request); }},
+        {Method::post, "/field/look",
+         [this](const Request& request) { return look_page(request); }},
         {Method::post, "/field/mapping",
          [this](const Request& request) { return take_mapping(request); }},
         {Method::get, "/field/result",

@@ -16,40 +16,56 @@ RECORD = invented.record("CAL-B1", expires="2099-12-31")
 
 
 class OnPages(WithStation):
+    def told(self, table, *words):
+        """What the command says of it by the same mapping; and its walking list."""
+        said = subprocess.run([DROPLEDGER, "field", table, "--mapping", f"{table}.mapping.toml", "--csv", self.folder / "told.txt",
+                               *words], capture_output=True, text=True, cwd=self.folder)
+        return said.stdout, (self.folder / "told.txt").read_text().replace("\r\n", "\n")
+
+    def dropped(self, page, *tables):
+        page.go(self.station.base + "/field")
+        page.choose_files(".drop input", *tables)
+        self.loaded(page, "What do the columns mean")
+
+    def judged(self, page, before=""):
+        """The headline, once it is another one than before."""
+        page.until("document.querySelector('h1.do') && document.querySelector('.noprint.links')" + before)
+        return page.value("document.querySelector('h1.do').innerText").replace("\u00a0", " ")
+
     def test_a_night_is_judged_from_a_dropped_table(self):
         night = self.folder / "elsewhere" / "night.csv"
         night.parent.mkdir()
         subprocess.run([DROPLEDGER, "simulate", "--field", night, "--seed", "4"], check=True, capture_output=True)
-        text = night.read_text()
-        night.write_text(text.replace("time,pass,row,drop", "time,Spur,row,drop", 1))
+        night.write_text(night.read_text().replace("time,pass,row,drop", "time,Fahrt nr,row,drop", 1))
         page = self.page("/field")
-        page.choose_files(".drop input", night)
-        self.loaded(page, "What do the columns mean")
+        self.look(page, "field")
+        self.dropped(page, night)
         self.look(page, "columns")
         self.assertEqual((self.folder / "night.csv").read_text(), night.read_text())
         self.assertEqual(page.value("document.querySelector('#drop').value"), "drop")
-        page.value("document.querySelector('#pass').value = 'Spur'")
+        self.say(page, {"pass": "Fahrt nr"})
         page.click("button.go")
-        page.until("document.querySelector('h1.do')")
-        said = page.value("document.querySelector('h1.do').innerText").replace("\u00a0", " ")
-        told = subprocess.run([DROPLEDGER, "field", self.folder / "night.csv", "--mapping", self.folder / "field-mapping.toml",
-                               "--csv", self.folder / "told.txt"], capture_output=True, text=True)
-        self.assertIn(said, told.stdout)
+        said = self.judged(page)
+        words, walk = self.told("night.csv")
+        self.assertIn(said, words)
         self.look(page, "night", whole=False)
-        walk = self.fetched(page, "walk.csv")
-        self.assertEqual(walk.replace("\r\n", "\n"), (self.folder / "told.txt").read_text().replace("\r\n", "\n"))
+        self.assertEqual(self.fetched(page, "walk.csv").replace("\r\n", "\n"), walk)
         self.assertIn("<gpx", self.fetched(page, "walk.gpx"))
-        page.value("document.querySelector(\"[id^='found:']\").value = 'none'")
-        page.value("document.querySelector(\"form[action='/field/found']\").submit()")
-        deadline = time.monotonic() + 30
-        while not (self.folder / "night.csv.found.csv").exists():
-            self.assertLess(time.monotonic(), deadline)
-            time.sleep(0.05)
-        page.until("document.querySelector('h1.do') && document.querySelector(\"[id^='found:']\")?.value == ''")
-        self.assertIn(",none", (self.folder / "night.csv.found.csv").read_text())
+        self.mark(page)
         page.value("const costs = document.querySelector('#cost-lost-plant').form; costs.elements['cost-lost-plant'].value = '0.2'; "
-                   "document.querySelector('.noprint.links').remove(); costs.submit()")
-        page.until("document.querySelector('#cost-lost-plant')?.value == '0.2' && document.querySelector('.noprint.links')")
+                   "costs.submit()")
+        self.judged(page, self.NEW)
+        found = "document.querySelector(\"form[action='/field/found'] [id^='found:']\")"
+        place = page.value(found + ".id")
+        for what in ("none", "seed", ""):  # dug, corrected, and taken out again
+            self.mark(page)
+            page.value(f"const dug = document.getElementById({place!r}); dug.value = {what!r}; dug.form.submit()")
+            self.judged(page, self.NEW)
+            self.assertEqual(f",{what}\n" in (self.folder / "night.csv.found.csv").read_text(), bool(what))
+            self.assertEqual(page.value("document.querySelector('#cost-lost-plant').value"), "0.2")  # stays said
+            self.assertIn(self.judged(page), self.told("night.csv", "--found", "night.csv.found.csv", "--cost-lost-plant", "0.2")[0])
+        page.value("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        self.look(page, "night-asked")
         self.assertGreater(page.value("document.querySelectorAll('svg.ground .mark').length"), 0)
         page.until("getComputedStyle(document.querySelector('svg.ground .mark')).transform != 'none'")  # set by our script
         self.no_complaints()
@@ -57,6 +73,79 @@ class OnPages(WithStation):
         phone.until("document.querySelector('h1.do')")
         self.assertLessEqual(phone.value(WIDER), 0)
         self.look(phone, "phone-night", whole=False)
+        self.dropped(page, night)  # again: what was said of it is remembered
+        self.assertEqual(page.value("document.querySelector('#pass').value"), "Fahrt nr")
+        self.assertIn("this table before", page.value("document.querySelector('main').innerText"))
+
+    NEW = " && !document.body.dataset.old"
+
+    def mark(self, page):
+        page.value("document.body.dataset.old = 'old'")
+
+    def say(self, page, answers):
+        """Into the form of the columns, each as a person would: what comes of it follows."""
+        for name, value in answers.items():
+            page.value(f"(() => {{ const at = document.getElementById({name!r}); at.value = {value!r}; "
+                       "at.dispatchEvent(new Event('change', { bubbles: true })); })()")
+            page.until(f"document.getElementById({name!r}).value == {value!r}")
+
+    def foreign_table(self):
+        """As no reader can understand it without being told: which day, which zone, which units."""
+        rows = ["Machine 7, night of spring", "Zeit\tSpur\tReihe\tNr\tOst\tNord\tSoll\tIst\tAbweichung"]
+        for number in range(1200):
+            run, drop = divmod(number, 300)
+            seen = 0 if run == 1 and 100 < drop < 120 else 1
+            rows.append("\t".join([f"3/4/2026 22:{run:02}:{drop // 5 % 60:02}", f"{run + 1}", "2", f"{drop}", f"{432000 + 2 * run},5",
+                                   f"{5761000 + 0.18 * drop:.2f}".replace(".", ","), "1", f"{seen}",
+                                   f"{(number % 7 - 3) / 2:.2f}".replace(".", ",")]))
+        table = self.folder / "elsewhere" / "foreign.csv"
+        table.parent.mkdir()
+        table.write_text("\n".join(rows) + "\n")
+        return table
+
+    def test_what_a_table_cannot_decide_is_asked_and_shown(self):
+        table = self.foreign_table()
+        page = self.page("/field")
+        self.dropped(page, table)
+        must = ["date-order", "unit-east_m", "unit-north_m", "system", "unit-offset_mm"]
+        self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.id)"), must)
+        self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.value).join('')"), "")
+        words = page.value("[...document.querySelector('#date-order').options].map((one) => one.text)")
+        self.assertEqual(words, ["please say", "the day: 2026-04-03 22:00:00", "the month: 2026-03-04 22:00:00"])
+        page.click("button.go")  # the browser does not send it
+        self.assertEqual(page.value("location.pathname"), "/field/look")
+        page.value("document.querySelectorAll('select').forEach((one) => { one.required = false; }); "
+                   "document.querySelector('form[data-again]').submit()")  # nor does the station take it
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('Placement errors are in')")
+        self.assertFalse((self.folder / "field-mapping.toml").exists())
+        self.say(page, {"date-order": "month", "unit-east_m": "m", "unit-north_m": "m", "system": "utm", "utm-zone": "32N",
+                        "unit-offset_mm": "cm"})
+        page.until("document.querySelector('#comes').innerText.includes('51.995492° N, 8.009571° E')")
+        page.until("document.querySelector('#comes').innerText.includes('2026-03-04 22:00:00')")
+        page.until("document.querySelector('#comes').innerText.includes('-15.0 mm')")
+        self.assertIn("All its 1200 rows can be read", page.value("document.querySelector('#comes').innerText"))
+        self.look(page, "columns-foreign")
+        page.click("button.go")
+        self.assertIn(self.judged(page), self.told("foreign.csv")[0])
+        self.assertIn("51.99", page.value("document.body.innerText"))
+        self.no_complaints()
+
+    def test_several_tables_are_fields_by_their_names(self):
+        place = self.folder / "elsewhere"
+        place.mkdir()
+        for name, seed in (("north", 4), ("south", 5)):
+            subprocess.run([DROPLEDGER, "simulate", "--field", place / f"{name}.csv", "--seed", str(seed)], check=True,
+                           capture_output=True)
+        page = self.page("/field")
+        self.dropped(page, place / "north.csv", place / "south.csv")
+        self.assertEqual(page.value("document.querySelectorAll('#comes table').length"), 2)
+        page.click("button.go")
+        self.judged(page)
+        words = page.value("document.body.innerText")
+        self.assertIn("Field 2 (south.csv)", words)
+        self.assertNotIn(str(self.folder), words)  # only the names, as they were dropped
+        page.go(self.station.base + "/field/result?table=south.csv")
+        self.judged(page)
 
     def test_a_batch_goes_from_its_opening_to_a_pack_that_holds(self):
         (self.folder / "short-test.toml").write_text(PROFILE)

@@ -14,7 +14,7 @@ import unittest
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
 from browser import Browser  # noqa: E402
 
-DROPLEDGER, CHROMIUM, FIXTURES = sys.argv[1], sys.argv[2], pathlib.Path(sys.argv[3])
+DROPLEDGER, CHROMIUM, FIXTURES = str(pathlib.Path(sys.argv[1]).absolute()), sys.argv[2], pathlib.Path(sys.argv[3]).absolute()
 SIX_UNITS = FIXTURES / "scenarios/six_units.toml"
 PICTURES = os.environ.get("PICTURES")
 AXE = pathlib.Path(os.environ.get("AXE", pathlib.Path(__file__).resolve().parents[3] / "build/axe/node_modules/axe-core/axe.min.js"))

@@ -108,10 +108,11 @@ Response Batches::verify(const Request& request) {
             const char* const verdict = said->status == 0 ? "It holds"
                                         : said->failed()  ? "Not verified"
                                                           : "It does not hold";
-            return shown(verdict, heading1(verdict) +
-                                      element("pre", "class=\"wrap\"", escaped(said->text)) +
-                                      element("div", "class=\"acts\"",
-                                              button_link("/batches/pack/" + id, "Ask again")));
+            return shown(verdict,
+                         heading1(verdict) +
+                             element("pre", "class=\"wrap\"", escaped(without_folder(said->text))) +
+                             element("div", "class=\"acts\"",
+                                     button_link("/batches/pack/" + id, "Ask again")));
         });
 }
 

@@ -1,18 +1,15 @@
 #include "bench/station/farmer/farmer.hpp"
 
-#include "analysis/base/readers/csv_reader.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/shell/numbers.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
+#include "bench/station/farmer/questions.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
 
 #include <fmt/format.h>
 
-#include <array>
-#include <cmath>
 #include <filesystem>
 #include <set>
 
@@ -23,116 +20,9 @@ using report::pictures::escaped;
 
 namespace {
 
-struct Asked {
-    const char* name;
-    const char* label;
-    const char* help;
-};
-constexpr std::array<Asked, 8> numbers{
-    {{"reseed-min-m", "Gaps from this length on are worth re-seeding",
-      "m; 1 where nothing is said"},
-     {"germination", "Share of seeds that become plants", "0 to 1; 1 where nothing is said"},
-     {"cost-lost-plant", "What a lost plant costs", "in your currency"},
-     {"cost-reseed-metre", "What re-seeding a metre costs", "in your currency"},
-     {"cost-gap", "What reaching one gap costs", "in your currency"},
-     {"cost-seed", "What a seed costs", "in your currency"},
-     {"late-value", "Value of a plant re-seeded late",
-      "as a share of one in time; 1 where nothing is said"},
-     {"guard-mm", "Distance a blind hoe spares around a place", "mm, may be left out"}}};
-
 constexpr std::string_view log_ending = ".droplog";
 
-constexpr std::array<const char*, 8> acceptable{
-    "seen-above-target", "duplicates", "alerts",        "times",
-    "swapped",           "spacing",    "coarse-places", "places"};
-
-std::optional<double>* target_of(cli::DecisionOptions& decision, std::string_view name) {
-    if (name == "cost-lost-plant")
-        return &decision.cost_lost_plant;
-    if (name == "cost-reseed-metre")
-        return &decision.cost_reseed_metre;
-    if (name == "cost-gap")
-        return &decision.cost_gap;
-    if (name == "cost-seed")
-        return &decision.cost_seed;
-    return name == "guard-mm" ? &decision.guard_mm : nullptr;
-}
-
-Status take_numbers(const Fields& query, cli::DecisionOptions& decision) {
-    for (const Asked& one : numbers) {
-        const auto given = query.filled(one.name);
-        if (!given)
-            continue;
-        const auto number = cli::typed_number(std::string("--") + one.name, *given);
-        if (!number)
-            return usage_error(std::string("option --") + one.name, number.error().what,
-                               number.error().remedy);
-        if (auto* const target = target_of(decision, one.name))
-            *target = *number;
-        else if (std::string_view(one.name) == "reseed-min-m")
-            decision.reseed_min_m = *number;
-        else if (std::string_view(one.name) == "germination")
-            decision.germination = *number;
-        else
-            decision.late_value = *number;
-    }
-    return Done{};
-}
-
 } // namespace
-
-std::string cost_fields(const Fields& query) {
-    std::string fields;
-    for (const Asked& one : numbers)
-        fields +=
-            text_field({one.name, one.label, one.help, query.value(one.name).value_or(""), false});
-    fields += select_field(
-        {.name = "assume",
-         .label = "What may be taken for granted?",
-         .help = "where nothing tells a bad meter from a bad sensor",
-         .value = query.value("assume").value_or(""),
-         .options = {{"", "nothing"},
-                     {"gates-alike", "no sensor overlooks more than the best row is silent"},
-                     {"meters-alike", "no meter misses more than the best row is silent"},
-                     {"cables-sound", "plugs and cables were looked at"}}});
-    return element("div", "class=\"row2\"", fields);
-}
-
-std::string question_fields(const Fields& query) {
-    std::string accepted;
-    for (const char* const one : acceptable) {
-        const auto values = query.values("accept");
-        const bool on = std::find(values.begin(), values.end(), one) != values.end();
-        accepted +=
-            element("label", "class=\"choice\"",
-                    fmt::format("<input type=\"checkbox\" name=\"accept\" value=\"{0}\"{1} />"
-                                "<span>{0}</span>",
-                                one, on ? " checked=\"checked\"" : ""));
-    }
-    return select_field({.name = "blank-means",
-                         .label = "Where `seen` is blank",
-                         .value = query.value("blank-means").value_or(""),
-                         .options = {{"", "not said"},
-                                     {"none", "no seed was seen"},
-                                     {"unknown", "nobody knows"}}}) +
-           select_field({.name = "lacking-drops",
-                         .label = "Where drop numbers lack",
-                         .value = query.value("lacking-drops").value_or(""),
-                         .options = {{"", "not said"},
-                                     {"silent", "those drops were silent"},
-                                     {"unknown", "nobody knows"}}}) +
-           text_field({"drop-step", "The drop number grows by", "1 where nothing is said",
-                       query.value("drop-step").value_or(""), false}) +
-           text_field({"spacing-mm", "Distance of two drops, as the machine was set",
-                       "mm; the places are held against it", query.value("spacing-mm").value_or(""),
-                       false}) +
-           text_field({"time-zone", "Time zone of the table",
-                       "Europe/Berlin; times are shown in it",
-                       query.value("time-zone").value_or(""), false}) +
-           element("fieldset", "",
-                   element("legend", "", "The table is right as it is in") +
-                       element("div", "class=\"choices\"", accepted));
-}
 
 Result<std::vector<std::string>> Farmer::tables_of(const Fields& fields) const {
     std::vector<std::string> files;
@@ -156,26 +46,13 @@ Result<cli::FieldJob> Farmer::job_of(const Fields& query) const {
     job.input.files = *std::move(tables);
     if (!job.input.files.front().ends_with(log_ending))
         job.input.mapping = mapping_of(job.input.files.front());
-    job.input.time_zone = query.filled("time-zone");
-    job.input.blank_means = query.filled("blank-means");
-    job.input.lacking_drops = query.filled("lacking-drops");
-    job.input.accept = query.values("accept");
-    if (const auto step = query.filled("drop-step")) {
-        const auto number = cli::typed_number("--drop-step", *step);
-        if (!number)
-            return number.error();
-        job.input.drop_step = std::llround(*number);
-    }
-    if (const auto spacing = query.filled("spacing-mm")) {
-        const auto number = cli::typed_number("--spacing-mm", *spacing);
-        if (!number)
-            return number.error();
-        job.input.spacing_mm = *number;
-    }
+    if (const Status taken = take_answers(query, job.input); !taken)
+        return taken.error();
     if (const std::string found = found_of(job.input.files); std::filesystem::exists(found))
         job.input.found = found;
-    job.decision.assume = query.filled("assume");
     if (const Status taken = take_numbers(query, job.decision); !taken)
+        return taken.error();
+    if (const Status taken = take_efficiencies(query, folder_, job.efficiency); !taken)
         return taken.error();
     return job;
 }

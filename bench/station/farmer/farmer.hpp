@@ -31,6 +31,7 @@ private:
     [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
     [[nodiscard]] Response take_mapping(const Request& request) const;
     [[nodiscard]] Response result_page(const Request& request);
+    [[nodiscard]] Response trouble_page(const Fields& query, Error error) const;
     [[nodiscard]] Response file_of_result(const Request& request);
     [[nodiscard]] Response take_findings(const Request& request) const;
 
@@ -53,9 +54,6 @@ private:
     std::function<std::string()> bar_;
 };
 
-// Answers and costs that a page asks for, as fields of a form, with what `query` says already.
-[[nodiscard]] std::string question_fields(const Fields& query);
-[[nodiscard]] std::string cost_fields(const Fields& query);
 // A query: the tables only; and whole.
 [[nodiscard]] std::string tables_again(const Fields& fields);
 [[nodiscard]] std::string query_again(const Fields& query);

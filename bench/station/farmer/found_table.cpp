@@ -10,6 +10,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <numeric>
 #include <vector>
 
 namespace dropledger::station {
@@ -18,7 +19,7 @@ using report::pictures::element;
 
 namespace {
 
-constexpr std::size_t most_stops = 15; // that can be filled in on the page
+constexpr std::size_t most_stops = 60; // that can be filled in on the page
 constexpr std::string_view mark = "found:";
 constexpr std::string_view header = "pass,row,first_drop,last_drop,found";
 
@@ -75,10 +76,26 @@ std::string words_of(const std::string& place) {
 }
 
 std::string group(const char* title, const std::string& fields) {
-    return fields.empty()
-               ? std::string{}
-               : element("fieldset", "",
-                         element("legend", "", title) + element("div", "class=\"row2\"", fields));
+    return fields.empty() ? std::string{}
+                          : element("fieldset", "", element("legend", "", title) + fields);
+}
+
+std::string place_of(const field::FieldAudit& audit, const field::Gap& gap) {
+    return fmt::format("{},{},{},{}", quoted(audit.field.pass_name(gap.key.pass)),
+                       quoted(audit.field.row_name(gap.key.row)), gap.first_drop, gap.last_drop);
+}
+
+// Where to dig first, then in walking order.
+std::vector<std::size_t> stops_of(const field::FieldAudit& audit) {
+    std::vector<std::size_t> stops(audit.walk.stops.size());
+    std::iota(stops.begin(), stops.end(), std::size_t{0});
+    const auto first = std::find_if(stops.begin(), stops.end(), [&](std::size_t stop) {
+        return audit.dig && audit.walk.stops[stop] == audit.dig->gap;
+    });
+    if (first != stops.end())
+        std::rotate(stops.begin(), first, first + 1);
+    stops.resize(std::min(stops.size(), most_stops));
+    return stops;
 }
 
 } // namespace
@@ -93,18 +110,22 @@ Result<std::string> found_fields(const field::FieldAudit& audit, const std::stri
         said += text_field({name, words_of(one.place), "blank takes it out", one.what, false});
     }
     std::string open;
-    for (std::size_t i = 0; i < std::min(most_stops, audit.walk.stops.size()); ++i) {
-        const field::Gap& gap = audit.gaps[audit.walk.stops[i]];
-        const std::string place =
-            fmt::format("{},{},{},{}", quoted(audit.field.pass_name(gap.key.pass)),
-                        quoted(audit.field.row_name(gap.key.row)), gap.first_drop, gap.last_drop);
+    for (const std::size_t stop : stops_of(audit)) {
+        const field::Gap& gap = audit.gaps[audit.walk.stops[stop]];
+        const std::string place = place_of(audit, gap);
         if (std::any_of(before->begin(), before->end(),
                         [&](const Found& one) { return one.place == place; }))
             continue;
         const std::string name = std::string(mark) + place;
-        open += text_field({name, report::field::stop_name(audit, i),
-                            "none, seed, or how many seeds lie there", "", false});
+        open +=
+            text_field({name, report::field::stop_name(audit, stop), words_of(place), "", false});
     }
+    if (!open.empty())
+        open = text_line(std::string("At each say none, seed, or how many seeds lie there.") +
+                         (audit.dig ? " The first settles most." : "")) +
+               element("div", "class=\"row2\"", open);
+    if (!said.empty())
+        said = element("div", "class=\"row2\"", said);
     return group("Where you dug", said) + group("Stops of the walk", open);
 }
 

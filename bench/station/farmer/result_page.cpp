@@ -8,6 +8,7 @@
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
 #include "bench/station/farmer/found_table.hpp"
+#include "bench/station/farmer/questions.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/page.hpp"
 
@@ -69,7 +70,7 @@ std::string download_links(const std::string& query) {
 std::string ask_again(const Fields& query) {
     return element(
         "details", "class=\"noprint\"",
-        element("summary", "", "Costs, and what may be taken for granted") +
+        element("summary", "", "Costs, what sensors see, and what may be taken for granted") +
             element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
                     hidden_again(query) + cost_fields(query) + question_fields(query) +
                         element("div", "class=\"acts\"",
@@ -123,29 +124,42 @@ std::string hidden_whole(const Fields& query) {
     return fields;
 }
 
+// What must be said first, or was said wrong; all that was said stays.
+Response Farmer::trouble_page(const Fields& query, Error error) const {
+    constexpr std::string_view by_command = "in a mapping file";
+    for (std::size_t at = error.remedy.find(by_command); at != std::string::npos;
+         at = error.remedy.find(by_command))
+        error.remedy.replace(at, by_command.size(), "where the page asks what they mean");
+    const std::string costs = element(
+        "details", "", element("summary", "", "Costs, and what sensors see") + cost_fields(query));
+    return shown("A question",
+                 heading1("Before anything is judged") + said_wrong(error) +
+                     element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
+                             hidden_again(query) + question_fields(query) + costs +
+                                 element("div", "class=\"acts\"",
+                                         element("button", "type=\"submit\" class=\"go\"",
+                                                 "Answer, and judge"))) +
+                     element("div", "class=\"acts\"",
+                             button_link("/field/look" + tables_again(query),
+                                         "The columns mean something else")));
+}
+
 Response Farmer::result_page(const Request& request) {
     const Fields query = request.query;
-    if (const auto tables = tables_of(query); tables && !is_said(*tables))
+    const auto tables = tables_of(query);
+    if (!tables)
+        return first_page(said_wrong(tables.error()));
+    if (!is_said(*tables))
         return see("/field/look" + tables_again(query));
     const auto job = job_of(query);
     if (!job)
-        return first_page(said_wrong(job.error()));
+        return trouble_page(query, job.error());
     return jobs_.run(
         "Judging the night", "/field",
         [this, query, job = *job](const std::shared_ptr<Progress>& progress) {
             const auto audit = audited(job, progress);
             if (!audit)
-                return shown(
-                    "A question",
-                    heading1("Before anything is judged") + said_wrong(audit.error()) +
-                        element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                                hidden_again(query) + question_fields(query) +
-                                    element("div", "class=\"acts\"",
-                                            element("button", "type=\"submit\" class=\"go\"",
-                                                    "Answer, and judge"))) +
-                        element("div", "class=\"acts\"",
-                                button_link("/field/look" + query_again(query),
-                                            "The columns mean something else")));
+                return trouble_page(query, audit.error());
             return shown("The morning after",
                          report::field::field_body(
                              *audit, download_links(query_again(query)) + ask_again(query) +

@@ -53,8 +53,14 @@ class OnPages(WithStation):
         self.assertIn("<gpx", self.fetched(page, "walk.gpx"))
         self.mark(page)
         page.value("const costs = document.querySelector('#cost-lost-plant').form; costs.elements['cost-lost-plant'].value = '0.2'; "
-                   "costs.submit()")
+                   "costs.elements['gate-efficiency'].value = '8=much'; costs.submit()")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('8=much')")
+        self.look(page, "a-question")
+        self.assertEqual(page.value("document.querySelector('#cost-lost-plant').value"), "0.2")
+        page.value("const sees = document.querySelector('#gate-efficiency'); sees.value = '8=0.85'; sees.form.submit()")
         self.judged(page, self.NEW)
+        said = ("--cost-lost-plant", "0.2", "--gate-efficiency", "8=0.85")
+        self.assertIn(self.judged(page), self.told("night.csv", *said)[0])
         found = "document.querySelector(\"form[action='/field/found'] [id^='found:']\")"
         place = page.value(found + ".id")
         for what in ("none", "seed", ""):  # dug, corrected, and taken out again
@@ -63,7 +69,7 @@ class OnPages(WithStation):
             self.judged(page, self.NEW)
             self.assertEqual(f",{what}\n" in (self.folder / "night.csv.found.csv").read_text(), bool(what))
             self.assertEqual(page.value("document.querySelector('#cost-lost-plant').value"), "0.2")  # stays said
-            self.assertIn(self.judged(page), self.told("night.csv", "--found", "night.csv.found.csv", "--cost-lost-plant", "0.2")[0])
+            self.assertIn(self.judged(page), self.told("night.csv", "--found", "night.csv.found.csv", *said)[0])
         page.value("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
         self.look(page, "night-asked")
         self.assertGreater(page.value("document.querySelectorAll('svg.ground .mark').length"), 0)

@@ -23,7 +23,7 @@ for preset in "${presets[@]}"; do
   echo "== Testing: $preset"
   # What measures time and memory, or plays the driver in real time, runs as shipped only.
   leave_out=()
-  [ "$preset" = asan ] && leave_out=(-E '^(campaign_|conformance_|controller_firmware_recorded_|FirmwareInAnEmulatedChip|AndGuard/EmergencyStop|kill_test|start_kill_test|line_faults_test|hostile_files|until_decided_test|screen_test|setup_test|station_test|station_pages_test|report_pages_test|readme_commands)')
+  [ "$preset" = asan ] && leave_out=(-E '^(campaign_|conformance_|controller_firmware_recorded_|FirmwareInAnEmulatedChip|AndGuard/EmergencyStop|kill_test|start_kill_test|line_faults_test|hostile_files|until_decided_test|screen_test|setup_test|station_test|station_pages_test|station_keys_test|report_pages_test|readme_commands)')
   ctest --preset "$preset" -j "$(nproc)" "${leave_out[@]}"
 done
 echo "== All tests passed.$left_out"

@@ -16,7 +16,7 @@ REPORT = "analysis/report"
 # Rooms that work something out show reports their models only; of all other rooms a report may include any header.
 MODELS = {
     "analysis/audit": {"series"},
-    "analysis/audit/model": {"audit_report", "channel_report", "contradiction", "drop_evidence", "sensor"},
+    "analysis/audit/model": {"audit_report", "before_after", "channel_report", "contradiction", "drop_evidence", "sensor"},
     "analysis/audit/doubt": set(),
     "analysis/field": {"model", "audit"},
     "analysis/field/table": set(),

@@ -9,6 +9,7 @@
 #include "analysis/audit/places.hpp"
 #include "analysis/audit/siblings.hpp"
 #include "analysis/audit/stopped_run.hpp"
+#include "analysis/base/side_by_side.hpp"
 
 #include <fmt/format.h>
 
@@ -45,19 +46,29 @@ CommandedDrops drops_of(const AuditReport& report, const ChannelTally& tally, in
     return drops;
 }
 
+// Placement and spacings know nothing of each other, and are what takes time in a short log.
+SingleDrops single_drops(const AuditReport& report, const ChannelTally& tally, int direction,
+                         const ChannelReport& channel) {
+    const Confidence confidence = report.profile.confidence;
+    SingleDrops single;
+    const auto drops = [&] { single.drops = drops_of(report, tally, direction, channel); };
+    const auto spacings = [&] {
+        single.shares = tally.entries().single_shares(confidence);
+        if (!channel.gate_only_counts)
+            single.spacing = tally.spacing()->result(confidence);
+    };
+    side_by_side(2, [&](std::size_t i) { i == 0 ? drops() : spacings(); });
+    if (single.spacing && (single.drops.miss_test || single.drops.multiples_test))
+        allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *single.spacing);
+    return single;
+}
+
 Results results_of(const AuditReport& report, const ChannelTally& tally, int direction,
                    const ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
     switch (report.setup.mode) {
-    case Mode::single: {
-        SingleDrops single{drops_of(report, tally, direction, channel),
-                           tally.entries().single_shares(confidence), std::nullopt};
-        if (!channel.gate_only_counts)
-            single.spacing = tally.spacing()->result(confidence);
-        if (single.spacing && (single.drops.miss_test || single.drops.multiples_test))
-            allow_for_stop(*tally.spacing(), report.stopping_rule, confidence, *single.spacing);
-        return single;
-    }
+    case Mode::single:
+        return single_drops(report, tally, direction, channel);
     case Mode::portion:
         return Portions{drops_of(report, tally, direction, channel),
                         tally.entries().portion_shares(confidence),
@@ -155,6 +166,16 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     return channel;
 }
 
+std::vector<ChannelReport> channel_reports(const AuditReport& report, const Pass& pass) {
+    std::vector<const ChannelOutcome*> outcomes;
+    for (const auto& [number, outcome] : pass.ledger->channels())
+        outcomes.push_back(&outcome);
+    std::vector<ChannelReport> channels(outcomes.size());
+    side_by_side(outcomes.size(),
+                 [&](std::size_t i) { channels[i] = channel_report(report, pass, *outcomes[i]); });
+    return channels;
+}
+
 std::vector<measures::ChannelTotal> line_totals(const std::vector<ChannelReport>& channels) {
     std::vector<measures::ChannelTotal> totals;
     for (const ChannelReport& channel : channels)
@@ -233,8 +254,7 @@ Result<AuditReport> audit_log(const OpenBytes& open, const AuditOptions& options
                         pass->calibrated.notes.end());
     if (!pass->choice.note.empty())
         report.notes.push_back(pass->choice.note);
-    for (const auto& [number, outcome] : pass->ledger->channels())
-        report.channels.push_back(channel_report(report, *pass, outcome));
+    report.channels = channel_reports(report, *pass);
     for (const std::string& remark : pass->stated.unreadable)
         report.notes.push_back(fmt::format(
             "The log's remark '{}' begins like a stopping rule and cannot be read: if the run "

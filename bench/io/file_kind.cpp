@@ -70,6 +70,25 @@ std::string_view json_string(std::string_view text, std::size_t& at) {
     return text.substr(begin, end - begin);
 }
 
+int deeper_by(char c) {
+    return (c == '{' || c == '[') ? 1 : (c == '}' || c == ']') ? -1 : 0;
+}
+
+void skip_blanks(std::string_view json, std::size_t& at) {
+    at = std::min(json.find_first_not_of(" \t\r\n", at), json.size());
+}
+
+// Behind a name: the string that it stands for, where it does for one.
+std::optional<std::string_view> text_after_colon(std::string_view json, std::size_t& at) {
+    skip_blanks(json, at);
+    if (at >= json.size() || json[at] != ':')
+        return std::nullopt;
+    skip_blanks(json, ++at);
+    if (at >= json.size() || json[at] != '"')
+        return std::nullopt;
+    return json_string(json, at);
+}
+
 // The text that stands under one of the names in the outermost object; nothing is built, so depth
 // and size do no harm.
 std::optional<std::string_view> outermost_text(std::string_view json, std::string_view name) {
@@ -77,19 +96,15 @@ std::optional<std::string_view> outermost_text(std::string_view json, std::strin
     for (std::size_t at = 0; at < json.size();) {
         const char c = json[at];
         if (c != '"') {
-            depth += (c == '{' || c == '[') ? 1 : (c == '}' || c == ']') ? -1 : 0;
+            depth += deeper_by(c);
             ++at;
             continue;
         }
         const std::string_view key = json_string(json, at);
         if (depth != 1 || key != name)
             continue;
-        at = std::min(json.find_first_not_of(" \t\r\n", at), json.size());
-        if (at >= json.size() || json[at] != ':')
-            continue;
-        at = std::min(json.find_first_not_of(" \t\r\n", at + 1), json.size());
-        if (at < json.size() && json[at] == '"')
-            return json_string(json, at);
+        if (const auto text = text_after_colon(json, at))
+            return text;
     }
     return std::nullopt;
 }

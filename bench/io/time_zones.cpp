@@ -69,7 +69,8 @@ std::int64_t change_between(std::int64_t before_s, std::int64_t after_s) {
 } // namespace
 
 Result<TimeZone> named_zone(const std::string& name) {
-    constexpr std::int64_t step_s = 86'400 * 5;   // no zone changes there and back within
+    constexpr std::int64_t step_s =
+        std::int64_t{86'400} * 5;                 // no zone changes there and back within
     constexpr std::int64_t end_s = 4'102'444'800; // 2100
     if (!has_file(name))
         return Error{ErrorKind::usage, "time zone",

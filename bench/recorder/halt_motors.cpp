@@ -3,7 +3,7 @@
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/reasons.hpp"
 #include "bench/link/framer.hpp"
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 
 namespace dropledger::recorder {
 

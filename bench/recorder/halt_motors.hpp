@@ -4,8 +4,8 @@
 // unacknowledged.
 #pragma once
 
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 #include "bench/recorder/wire.hpp"
 
 #include <cstdint>

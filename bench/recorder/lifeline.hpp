@@ -10,8 +10,8 @@
 // asked on the thread that speaks, returns at once and calls nothing of ours.
 #pragma once
 
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 #include "bench/recorder/wire.hpp"
 
 #include <functional>

@@ -4,7 +4,7 @@
 #pragma once
 
 #include "bench/link/transport.hpp"
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 
 #include <cstdint>
 #include <optional>

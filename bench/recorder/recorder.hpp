@@ -9,10 +9,10 @@
 #pragma once
 
 #include "bench/link/transport.hpp"
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/plan.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 #include "bench/recorder/protocol/protocol.hpp"
-#include "bench/recorder/protocol/tally.hpp"
 
 #include <functional>
 #include <map>

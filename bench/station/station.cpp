@@ -1,7 +1,7 @@
 #include "bench/station/station.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 #include "bench/station/batches/batches.hpp"
 #include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
@@ -74,15 +74,16 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
         return server.error();
     recorder::SystemClock clock;
     Jobs jobs;
-    Mechanic mechanic({options.folder, options.book}, options.port, events, clock, jobs);
+    const Place place{options.folder, options.book.value_or(options.folder + "/bench.book"),
+                      options.book.has_value()};
+    Mechanic mechanic(place, options.port, events, clock, jobs);
     std::vector<Route> routes = own_routes(jobs, mechanic.work());
     add(routes, mechanic.routes());
     add(routes, mechanic.work_routes());
     add(routes, mechanic.report_routes());
     Farmer farmer(options.folder, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, farmer.routes());
-    Batches batches({options.folder, options.book}, jobs,
-                    [&mechanic] { return mechanic.work().bar(); });
+    Batches batches(place, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, batches.routes());
     std::thread lines([&] { (*server)->run({std::move(routes), refusal_page}); });
     hooks.ready((*server)->first_address());

@@ -110,6 +110,39 @@ std::vector<Dependence> dependence(statistics::TwoObservers seen, const std::vec
     return out;
 }
 
+namespace {
+
+std::string escaped_words(const ImpliedDependence& found) {
+    const Estimate& missed = found.missed_by_both;
+    return fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they "
+                       "overlook seeds independently",
+                       missed.value, missed.interval->low, missed.interval->high, found.expected);
+}
+
+std::string odds_words(const Estimate& odds) {
+    const bool independent = odds.interval->low <= 1.0 && odds.interval->high >= 1.0;
+    return fmt::format(
+        "odds ratio {:.1f} ({:.1f} to {:.1f}), {}", odds.value, odds.interval->low,
+        odds.interval->high,
+        independent ? "nothing speaks against independent gates"
+        : odds.value > 1.0
+            ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
+            : "so one gate tends to see what the other overlooks, or dust was counted");
+}
+
+// Seeds missed by both over those that would be if gates overlooked seeds independently.
+std::optional<Estimate> implied_odds(const ImpliedDependence& found) {
+    if (!(found.expected > 0.0))
+        return std::nullopt;
+    Estimate odds = found.missed_by_both;
+    odds.value /= found.expected;
+    odds.interval->low /= found.expected;
+    odds.interval->high /= found.expected;
+    return odds;
+}
+
+} // namespace
+
 std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers seen, bool first,
                                                     const Estimate& efficiency) {
     if (!efficiency.interval || !(efficiency.interval->low > 0.0) || seen.both <= 0)
@@ -130,27 +163,8 @@ std::optional<ImpliedDependence> implied_dependence(statistics::TwoObservers see
         .interval = Interval{missed(efficiency.interval->high), missed(efficiency.interval->low)},
         .confidence = efficiency.confidence,
         .method = "counted over the efficiency, less what either gate saw"};
-    out.words = fmt::format("{:.0f} seeds ({:.0f} to {:.0f}) escaped both gates; {:.1f} if they "
-                            "overlook seeds independently",
-                            out.missed_by_both.value, out.missed_by_both.interval->low,
-                            out.missed_by_both.interval->high, out.expected);
-    if (!(out.expected > 0.0)) {
-        out.words += ".";
-        return out;
-    }
-    const auto odds = [&](double seeds) { return seeds / out.expected; };
-    out.odds = out.missed_by_both;
-    out.odds->value = odds(out.missed_by_both.value);
-    out.odds->interval =
-        Interval{odds(out.missed_by_both.interval->low), odds(out.missed_by_both.interval->high)};
-    const bool independent = out.odds->interval->low <= 1.0 && out.odds->interval->high >= 1.0;
-    out.words += fmt::format(
-        ": odds ratio {:.1f} ({:.1f} to {:.1f}), {}.", out.odds->value, out.odds->interval->low,
-        out.odds->interval->high,
-        independent ? "nothing speaks against independent gates"
-        : out.odds->value > 1.0
-            ? "so what escapes one gate escapes the other more easily, and two gates flatter both"
-            : "so one gate tends to see what the other overlooks, or dust was counted");
+    out.odds = implied_odds(out);
+    out.words = escaped_words(out) + (out.odds ? ": " + odds_words(*out.odds) : "") + ".";
     return out;
 }
 

@@ -111,6 +111,7 @@ Line through_two(const RunMean& a, const RunMean& b, Confidence confidence) {
 
 Line through_all(const std::vector<RunMean>& means, Confidence confidence) {
     std::vector<statistics::FitPoint> points;
+    points.reserve(means.size());
     for (const RunMean& mean : means)
         points.push_back({mean.speed_mps, mean.shift_mm, mean.u_mm, {}});
     const auto fit = statistics::fit_line(points);

@@ -27,6 +27,8 @@ std::int64_t offset_um(const std::vector<StripPulse>& pulses, const std::vector<
                        double flight_us) {
     std::vector<std::int64_t> landings;
     std::vector<std::int64_t> places;
+    landings.reserve(pulses.size());
+    places.reserve(sorted.size());
     for (const StripPulse& pulse : pulses)
         landings.push_back(place_um(pulse, flight_us));
     for (const StripDrop& drop : sorted)
@@ -122,6 +124,7 @@ std::optional<double> right_shift(const std::vector<Shift>& crowds,
 double reach_mm(const std::vector<RuleReading>& readings) {
     constexpr double farthest_mm = 12.0;
     std::vector<double> places;
+    places.reserve(readings.size());
     for (const RuleReading& reading : readings)
         places.push_back(reading.landing_mm);
     std::sort(places.begin(), places.end());
@@ -188,6 +191,7 @@ Result<StripPairs> pairs_by_place(const std::vector<StripPulse>& pulses,
             "that states its flight "
             "time");
     std::vector<double> landings;
+    landings.reserve(readings.size());
     for (const RuleReading& reading : readings)
         landings.push_back(reading.landing_mm);
     return StripPairs{paired(pulses, std::move(landings), *shift, 2.0 * reach), 0};

@@ -121,6 +121,7 @@ Means means_of(const Design& design) {
     means.op.assign(design.operators.size(), 0.0);
     for (const auto& by_operator : design.cells) {
         std::vector<double> cells;
+        cells.reserve(by_operator.size());
         for (const auto& values : by_operator)
             cells.push_back(mean_of(values));
         means.unit.push_back(mean_of(cells));

@@ -43,6 +43,42 @@ const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
 
 constexpr double kmh_per_mps = 3.6;
 
+// Each of these columns may be missing.
+
+Status take_uncertainty(const CsvTable& table, const CsvRow& row, LeadRun& run) {
+    if (!table.has(2))
+        return Done{};
+    const auto u = table.number(row, 2);
+    if (!u || !(*u > 0.0))
+        return table.problem(row, fmt::format("u_mm is '{}', expected above 0", row.fields[2]),
+                             "the standard uncertainty of the mean error");
+    run.u_mm = *u;
+    return Done{};
+}
+
+Status take_direction(const CsvTable& table, const CsvRow& row, LeadRun& run) {
+    if (!table.has(3))
+        return Done{};
+    const auto direction = table.number(row, 3);
+    if (!direction || (*direction != 1.0 && *direction != -1.0))
+        return table.problem(row, fmt::format("direction is '{}'", row.fields[3]),
+                             "1 there, -1 back");
+    run.direction = *direction > 0.0 ? 1 : -1;
+    return Done{};
+}
+
+Status take_lead(const CsvTable& table, const CsvRow& row, LeadRun& run) {
+    constexpr std::int64_t most_us = 60'000'000;
+    if (!table.has(4))
+        return Done{};
+    const auto lead_us = parse_int(row.fields[4]);
+    if (!lead_us || *lead_us < -most_us || *lead_us > most_us)
+        return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]),
+                             "whole microseconds, up to a minute");
+    run.lead_us = *lead_us;
+    return Done{};
+}
+
 Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row, bool in_kmh) {
     LeadRun run;
     run.name = table.problem(row, {}, {}).where;
@@ -55,28 +91,10 @@ Result<LeadRun> from_row(const CsvTable& table, const CsvRow& row, bool in_kmh) 
     if (!(run.speed_mps > 0.0))
         return table.problem(row, fmt::format("the speed is {}, expected above 0", row.fields[0]),
                              "give the way of travel in the column direction, 1 or -1");
-    if (table.has(2)) {
-        const auto u = table.number(row, 2);
-        if (!u || !(*u > 0.0))
-            return table.problem(row, fmt::format("u_mm is '{}', expected above 0", row.fields[2]),
-                                 "the standard uncertainty of the mean error");
-        run.u_mm = *u;
-    }
-    if (table.has(3)) {
-        const auto direction = table.number(row, 3);
-        if (!direction || (*direction != 1.0 && *direction != -1.0))
-            return table.problem(row, fmt::format("direction is '{}'", row.fields[3]),
-                                 "1 there, -1 back");
-        run.direction = *direction > 0.0 ? 1 : -1;
-    }
-    if (table.has(4)) {
-        constexpr std::int64_t most_us = 60'000'000;
-        const auto lead_us = parse_int(row.fields[4]);
-        if (!lead_us || *lead_us < -most_us || *lead_us > most_us)
-            return table.problem(row, fmt::format("lead_us is '{}'", row.fields[4]),
-                                 "whole microseconds, up to a minute");
-        run.lead_us = *lead_us;
-    }
+    using Take = Status (*)(const CsvTable&, const CsvRow&, LeadRun&);
+    for (const Take take : {take_uncertainty, take_direction, take_lead})
+        if (const Status taken = take(table, row, run); !taken)
+            return taken.error();
     return run;
 }
 

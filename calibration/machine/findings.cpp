@@ -95,7 +95,8 @@ void find_places(const FewDrops& unit, std::vector<Finding>& out) {
                  shown ? fmt::format("By its first and last seed it sits {} the valve: set "
                                      "gate{}_place.",
                                      name_of(*shown), where.second)
-                       : fmt::format("Look, and set gate{}_place.", where.second)});
+                       : fmt::format("Look, and set gate{}_place.", where.second),
+                 where.second});
         else if (shown && *shown != stated->second)
             out.push_back(
                 {FindingKind::place_contradicted, unit.channel,

@@ -32,6 +32,7 @@ struct Finding {
     std::optional<int> channel; // none: the machine
     std::string what;           // a sentence
     std::string remedy;         // a sentence, or empty
+    std::optional<int> gate{};  // of place_unstated
 };
 
 // `speed_um_s`: at which they ran.

@@ -1,5 +1,5 @@
 // A settings file of `dropledger run --settings`, read from a file as the program does.
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 #include "tests/fuzz/target.hpp"
 
 #include <fmt/format.h>

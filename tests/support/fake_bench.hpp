@@ -7,8 +7,8 @@
 #pragma once
 
 #include "bench/link/transport.hpp"
-#include "bench/recorder/protocol/clock.hpp"
-#include "bench/recorder/protocol/start.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
+#include "bench/recorder/protocol/plan/start.hpp"
 
 #include <cstdint>
 #include <deque>

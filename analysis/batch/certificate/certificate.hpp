@@ -48,7 +48,6 @@ struct CertifiedBatch {
     std::string serials_sha256;             // of all serials in their order, each with its LF
     std::vector<std::string> serial_ranges; // "SU-0001 to SU-0280", or single serials, in order
     Choice choice;
-    std::string choice_method;       // published with the program: anyone can redo it
     std::string chosen_at;           // no run before it counts
     std::vector<std::string> chosen; // units to be tested, in the order of their choice
     std::vector<EarlierBatch> history;

@@ -1,268 +1,204 @@
 #include "analysis/batch/certificate/certificate_json.hpp"
 
-#include "analysis/base/readers/or_null.hpp"
 #include "analysis/base/text.hpp"
-#include "analysis/batch/certificate/decision_json.hpp"
-#include "analysis/batch/runs/json_parts.hpp"
+#include "analysis/batch/chain/entry_bodies.hpp"
+#include "analysis/batch/runs/members.hpp"
 
 #include <fmt/format.h>
+
+#include <tuple>
 
 namespace dropledger::batch {
 
 using Json = nlohmann::json;
 
-namespace {
+template <> struct Members<CertifiedJournal> {
+    static constexpr std::tuple list{
+        Member{"file", &CertifiedJournal::file}, Member{"opening", &CertifiedJournal::opening},
+        Member{"head", &CertifiedJournal::head}, Member{"entries", &CertifiedJournal::entries}};
+};
 
-Json json_of(const CertifiedJournal& journal) {
-    return {{"file", journal.file},
-            {"opening", journal.opening},
-            {"head", journal.head},
-            {"entries", journal.entries}};
-}
+// The seed stands beside them, as a text: JSON readers elsewhere may not hold 64 bits.
+template <> struct Members<Choice> {
+    static constexpr std::tuple list{
+        Word{"origin", &Choice::origin, seed_origin_names},
+        Member{"commitment", &Choice::commitment}, Member{"bench_part", &Choice::bench_part},
+        Member{"buyer_text", &Choice::buyer_text}, Member{"method", &Choice::method}};
+};
 
-Json choice_json(const CertifiedBatch& batch) {
-    const Choice& choice = batch.choice;
-    return {{"origin", row_in(seed_origin_names, choice.origin).key},
-            {"seed", choice.seed ? fmt::format("{}", *choice.seed) : ""},
-            {"commitment", choice.commitment},
-            {"bench_part", choice.bench_part},
-            {"buyer_text", choice.buyer_text},
-            {"method", batch.choice_method}};
-}
+template <> struct Members<CertifiedBatch> {
+    static constexpr std::tuple list{Member{"id", &CertifiedBatch::id},
+                                     Member{"opened", &CertifiedBatch::opened},
+                                     Member{"rehearsal", &CertifiedBatch::rehearsal},
+                                     Member{"size", &CertifiedBatch::size},
+                                     Member{"serials_sha256", &CertifiedBatch::serials_sha256},
+                                     Member{"serial_ranges", &CertifiedBatch::serial_ranges},
+                                     Member{"choice", &CertifiedBatch::choice},
+                                     Member{"chosen_at", &CertifiedBatch::chosen_at},
+                                     Member{"chosen", &CertifiedBatch::chosen},
+                                     Member{"history", &CertifiedBatch::history},
+                                     Member{"resubmitted", &CertifiedBatch::resubmitted},
+                                     Member{"pooled_runs", &CertifiedBatch::pooled_runs},
+                                     Member{"journal", &CertifiedBatch::journal}};
+};
 
-Choice choice_of(const Json& json) {
-    Choice choice;
-    choice.origin = word_in(seed_origin_names, json, "origin");
-    choice.seed = parse_uint(json.at("seed").get<std::string>());
-    json.at("commitment").get_to(choice.commitment);
-    json.at("bench_part").get_to(choice.bench_part);
-    json.at("buyer_text").get_to(choice.buyer_text);
-    return choice;
-}
+template <> struct Members<CertifiedProfile> {
+    static constexpr std::tuple list{Member{"name", &CertifiedProfile::name},
+                                     Member{"sha256", &CertifiedProfile::sha256},
+                                     Member{"text", &CertifiedProfile::text},
+                                     Word{"mode", &CertifiedProfile::mode, droplog::mode_names},
+                                     Member{"confidence", &CertifiedProfile::confidence},
+                                     Member{"least_drops", &CertifiedProfile::least_drops},
+                                     Member{"limits", &CertifiedProfile::limits}};
+};
 
-Json earlier_json(const EarlierBatch& earlier) {
-    return {{"id", earlier.id}, {"head", earlier.head}};
-}
+template <> struct Members<RiskPoint> {
+    static constexpr std::tuple list{Member{"share", &RiskPoint::share},
+                                     Member{"accept_probability", &RiskPoint::accept_probability}};
+};
 
-EarlierBatch earlier_of(const Json& json) {
-    return {json.at("id").get<std::string>(), json.at("head").get<std::string>()};
-}
+template <> struct Members<NamedRisks> {
+    static constexpr std::tuple list{Member{"producers_risk", &NamedRisks::producer},
+                                     Member{"consumers_risk", &NamedRisks::consumer}};
+};
 
-Json json_of(const CertifiedBatch& batch) {
-    Json history = Json::array();
-    for (const EarlierBatch& one : batch.history)
-        history.push_back(earlier_json(one));
-    return {{"id", batch.id},
-            {"opened", batch.opened},
-            {"rehearsal", batch.rehearsal},
-            {"size", batch.size},
-            {"serials_sha256", batch.serials_sha256},
-            {"serial_ranges", batch.serial_ranges},
-            {"choice", choice_json(batch)},
-            {"chosen_at", batch.chosen_at},
-            {"chosen", batch.chosen},
-            {"history", std::move(history)},
-            {"resubmitted", batch.resubmitted ? earlier_json(*batch.resubmitted) : Json(nullptr)},
-            {"pooled_runs", or_null<Json>(batch.pooled_runs)},
-            {"journal", json_of(batch.journal)}};
-}
+template <> struct Members<CertifiedPlan> {
+    static constexpr std::tuple list{Word{"kind", &CertifiedPlan::kind, plan_kind_names},
+                                     Member{"level", &CertifiedPlan::level},
+                                     Member{"aql_percent", &CertifiedPlan::aql_percent},
+                                     Word{"severity", &CertifiedPlan::severity, severity_names},
+                                     Member{"severity_reason", &CertifiedPlan::severity_reason},
+                                     Member{"letter", &CertifiedPlan::letter},
+                                     Member{"n", &CertifiedPlan::n},
+                                     Member{"accept", &CertifiedPlan::accept},
+                                     Member{"reject", &CertifiedPlan::reject},
+                                     Member{"computed", &CertifiedPlan::computed},
+                                     Member{"samples", &CertifiedPlan::samples},
+                                     Member{"measured", &CertifiedPlan::measured},
+                                     Member{"k", &CertifiedPlan::k},
+                                     Member{"risks", &CertifiedPlan::risks},
+                                     Within{&CertifiedPlan::named}};
+};
 
-CertifiedBatch batch_of(const Json& json) {
-    CertifiedBatch batch;
-    json.at("id").get_to(batch.id);
-    json.at("opened").get_to(batch.opened);
-    json.at("rehearsal").get_to(batch.rehearsal);
-    json.at("size").get_to(batch.size);
-    json.at("serials_sha256").get_to(batch.serials_sha256);
-    json.at("serial_ranges").get_to(batch.serial_ranges);
-    batch.choice = choice_of(json.at("choice"));
-    json.at("choice").at("method").get_to(batch.choice_method);
-    json.at("chosen_at").get_to(batch.chosen_at);
-    json.at("chosen").get_to(batch.chosen);
-    for (const Json& one : json.at("history"))
-        batch.history.push_back(earlier_of(one));
-    if (!json.at("resubmitted").is_null())
-        batch.resubmitted = earlier_of(json.at("resubmitted"));
-    if (!json.at("pooled_runs").is_null())
-        batch.pooled_runs = json.at("pooled_runs").get<std::int64_t>();
-    const Json& journal = json.at("journal");
-    batch.journal = {
-        journal.at("file").get<std::string>(), journal.at("opening").get<std::string>(),
-        journal.at("head").get<std::string>(), journal.at("entries").get<std::int64_t>()};
-    return batch;
-}
+template <> struct Members<TakenOutTally> {
+    static constexpr std::tuple list{Member{"runs", &TakenOutTally::runs},
+                                     Member{"outside", &TakenOutTally::outside},
+                                     Member{"units_outside", &TakenOutTally::units_outside},
+                                     Member{"bound", &TakenOutTally::bound}};
+};
 
-Json json_of(const CertifiedProfile& profile) {
-    Json limits = Json::array();
-    for (const verdict::Limit& limit : profile.limits)
-        limits.push_back(text_of(limit));
-    return {{"name", profile.name},
-            {"sha256", profile.sha256},
-            {"text", profile.text},
-            {"mode", name_of(profile.mode)},
-            {"confidence", profile.confidence},
-            {"least_drops", profile.least_drops},
-            {"limits", std::move(limits)}};
-}
+template <> struct Members<PooledRuns> {
+    static constexpr std::tuple list{Member{"unit", &PooledRuns::unit},
+                                     Member{"files", &PooledRuns::files},
+                                     Member{"limits", &PooledRuns::limits},
+                                     Word{"outcome", &PooledRuns::outcome, verdict::outcome_names}};
+};
 
-CertifiedProfile profile_of(const Json& json) {
-    CertifiedProfile profile;
-    json.at("name").get_to(profile.name);
-    json.at("sha256").get_to(profile.sha256);
-    json.at("text").get_to(profile.text);
-    json.at("confidence").get_to(profile.confidence);
-    json.at("least_drops").get_to(profile.least_drops);
-    profile.mode = word_in(droplog::mode_names, json, "mode");
-    for (const Json& limit : json.at("limits"))
-        profile.limits.push_back(limit_in(limit.get<std::string>()));
-    return profile;
-}
+template <> struct Members<MeasuredUnit> {
+    static constexpr std::tuple list{Member{"unit", &MeasuredUnit::unit},
+                                     Member{"value", &MeasuredUnit::value}};
+};
 
-Json json_of(const BatchStatistics& statistics) {
-    return {{"units", statistics.units},
-            {"drops", statistics.drops},
-            {"misses", statistics.misses},
-            {"pooled_miss", estimate_json<Json>(statistics.pooled_miss)},
-            {"nonconforming_share", estimate_json<Json>(statistics.nonconforming_share)},
-            {"limit", or_null<Json>(statistics.limit)},
-            {"share_outside", estimate_json<Json>(statistics.share_outside)},
-            {"tarone_p", or_null<Json>(statistics.tarone_p)}};
-}
+template <> struct Members<MeasuredSample> {
+    static constexpr std::tuple list{Member{"units", &MeasuredSample::units},
+                                     Member{"mean", &MeasuredSample::mean},
+                                     Member{"sd", &MeasuredSample::sd},
+                                     Member{"criterion", &MeasuredSample::criterion},
+                                     Member{"normality_p", &MeasuredSample::normality_p},
+                                     Member{"outside_others", &MeasuredSample::outside_others},
+                                     Member{"accepted", &MeasuredSample::accepted}};
+};
 
-BatchStatistics statistics_of(const Json& json) {
-    BatchStatistics statistics;
-    json.at("units").get_to(statistics.units);
-    json.at("drops").get_to(statistics.drops);
-    json.at("misses").get_to(statistics.misses);
-    statistics.pooled_miss = estimate_of(json.at("pooled_miss"));
-    statistics.nonconforming_share = estimate_of(json.at("nonconforming_share"));
-    statistics.limit = optional_number(json.at("limit"));
-    statistics.share_outside = estimate_of(json.at("share_outside"));
-    statistics.tarone_p = optional_number(json.at("tarone_p"));
-    return statistics;
-}
+template <> struct Members<CertifiedDecision> {
+    static constexpr std::tuple list{
+        Word{"outcome", &CertifiedDecision::outcome, lot_outcome_names},
+        Member{"tested", &CertifiedDecision::tested},
+        Member{"nonconforming", &CertifiedDecision::nonconforming},
+        Member{"nonconforming_units", &CertifiedDecision::nonconforming_units},
+        Member{"taken_out", &CertifiedDecision::taken_out},
+        Member{"pooled", &CertifiedDecision::pooled},
+        Member{"measured", &CertifiedDecision::measured},
+        Member{"decided", &CertifiedDecision::decided}};
+};
 
-Json json_of(const CertifiedConditions& one) {
-    return {{"conditions", json_of(one.conditions)}, {"runs", one.runs}};
-}
-Json json_of(const CertifiedKey& key) {
-    return {{"public_key", key.public_key}, {"logs", key.logs}, {"entries", key.entries}};
-}
-Json json_of(const MissingRuns& missing) {
-    return {{"public_key", missing.public_key}, {"first", missing.first}, {"last", missing.last}};
-}
+template <> struct Members<BatchStatistics> {
+    static constexpr std::tuple list{
+        Member{"units", &BatchStatistics::units},
+        Member{"drops", &BatchStatistics::drops},
+        Member{"misses", &BatchStatistics::misses},
+        Member{"pooled_miss", &BatchStatistics::pooled_miss},
+        Member{"nonconforming_share", &BatchStatistics::nonconforming_share},
+        Member{"limit", &BatchStatistics::limit},
+        Member{"share_outside", &BatchStatistics::share_outside},
+        Member{"tarone_p", &BatchStatistics::tarone_p}};
+};
 
-Json json_of(const ReportFacts& report) {
-    return {{"number", report.number},        {"issuer", report.issuer},
-            {"place", report.place},          {"client", report.client},
-            {"product", report.product},      {"authorised_by", report.authorised_by},
-            {"deviations", report.deviations}};
-}
+template <> struct Members<CertifiedConditions> {
+    static constexpr std::tuple list{Member{"conditions", &CertifiedConditions::conditions},
+                                     Member{"runs", &CertifiedConditions::runs}};
+};
 
-ReportFacts report_of(const Json& json) {
-    ReportFacts report;
-    json.at("number").get_to(report.number);
-    json.at("issuer").get_to(report.issuer);
-    json.at("place").get_to(report.place);
-    json.at("client").get_to(report.client);
-    json.at("product").get_to(report.product);
-    json.at("authorised_by").get_to(report.authorised_by);
-    json.at("deviations").get_to(report.deviations);
-    return report;
-}
+template <> struct Members<CertifiedKey> {
+    static constexpr std::tuple list{Member{"public_key", &CertifiedKey::public_key},
+                                     Member{"logs", &CertifiedKey::logs},
+                                     Member{"entries", &CertifiedKey::entries}};
+};
 
-Json json_of(const Revocation& taken) {
-    return {{"certificate", taken.certificate},
-            {"sha256", taken.sha256},
-            {"cause", row_in(revocation_cause_names, taken.cause).key},
-            {"text", taken.text},
-            {"at", taken.at}};
-}
+template <> struct Members<MissingRuns> {
+    static constexpr std::tuple list{Member{"public_key", &MissingRuns::public_key},
+                                     Member{"first", &MissingRuns::first},
+                                     Member{"last", &MissingRuns::last}};
+};
 
-Revocation revocation_of(const Json& json) {
-    return {json.at("certificate").get<std::string>(), json.at("sha256").get<std::string>(),
-            word_in(revocation_cause_names, json, "cause"), json.at("text").get<std::string>(),
-            json.at("at").get<std::string>()};
-}
+template <> struct Members<ReportFacts> {
+    static constexpr std::tuple list{Member{"number", &ReportFacts::number},
+                                     Member{"issuer", &ReportFacts::issuer},
+                                     Member{"place", &ReportFacts::place},
+                                     Member{"client", &ReportFacts::client},
+                                     Member{"product", &ReportFacts::product},
+                                     Member{"authorised_by", &ReportFacts::authorised_by},
+                                     Member{"deviations", &ReportFacts::deviations}};
+};
 
-template <class Item> Json items_json(const std::vector<Item>& items) {
-    Json list = Json::array();
-    for (const Item& item : items)
-        list.push_back(json_of(item));
-    return list;
-}
-
-void take_lists(const Json& json, Certificate& certificate) {
-    for (const Json& run : json.at("runs"))
-        certificate.runs.push_back(run_of(run));
-    for (const Json& calibration : json.at("calibrations"))
-        certificate.calibrations.push_back(calibration_of(calibration));
-    for (const Json& one : json.at("conditions"))
-        certificate.conditions.push_back(
-            {conditions_of(one.at("conditions")), one.at("runs").get<std::int64_t>()});
-    for (const Json& key : json.at("keys"))
-        certificate.keys.push_back({key.at("public_key").get<std::string>(),
-                                    key.at("logs").get<std::int64_t>(),
-                                    key.at("entries").get<std::int64_t>()});
-    for (const Json& missing : json.at("missing_runs"))
-        certificate.missing_runs.push_back({missing.at("public_key").get<std::string>(),
-                                            missing.at("first").get<std::int64_t>(),
-                                            missing.at("last").get<std::int64_t>()});
-}
-
-} // namespace
+template <> struct Members<Certificate> {
+    static constexpr std::tuple list{Member{"id", &Certificate::id},
+                                     Member{"issued", &Certificate::issued},
+                                     Member{"valid_until", &Certificate::valid_until},
+                                     Member{"program", &Certificate::program},
+                                     Member{"report", &Certificate::report},
+                                     Member{"replaces", &Certificate::replaces},
+                                     Member{"batch", &Certificate::batch},
+                                     Member{"profile", &Certificate::profile},
+                                     Member{"plan", &Certificate::plan},
+                                     Member{"decision", &Certificate::decision},
+                                     Member{"statistics", &Certificate::statistics},
+                                     Member{"runs", &Certificate::runs},
+                                     Member{"calibrations", &Certificate::calibrations},
+                                     Member{"conditions", &Certificate::conditions},
+                                     Member{"keys", &Certificate::keys},
+                                     Member{"missing_runs", &Certificate::missing_runs},
+                                     Member{"tested_from", &Certificate::tested_from},
+                                     Member{"tested_to", &Certificate::tested_to},
+                                     Member{"remarks", &Certificate::remarks},
+                                     Member{"not_said", &Certificate::not_said},
+                                     Member{"cautions", &Certificate::cautions},
+                                     Member{"pages_sha256", &Certificate::pages_sha256},
+                                     Member{"public_key", &Certificate::public_key},
+                                     Member{"signature", &Certificate::signature}};
+};
 
 Json json_of(const Certificate& certificate) {
-    return {{"schema", certificate_schema},
-            {"id", certificate.id},
-            {"issued", certificate.issued},
-            {"valid_until", certificate.valid_until},
-            {"program", certificate.program},
-            {"report", json_of(certificate.report)},
-            {"replaces", items_json(certificate.replaces)},
-            {"batch", json_of(certificate.batch)},
-            {"profile", json_of(certificate.profile)},
-            {"plan", json_of(certificate.plan)},
-            {"decision", json_of(certificate.decision)},
-            {"statistics", json_of(certificate.statistics)},
-            {"runs", list_of(certificate.runs)},
-            {"calibrations", list_of(certificate.calibrations)},
-            {"conditions", items_json(certificate.conditions)},
-            {"keys", items_json(certificate.keys)},
-            {"missing_runs", items_json(certificate.missing_runs)},
-            {"tested_from", certificate.tested_from},
-            {"tested_to", certificate.tested_to},
-            {"remarks", certificate.remarks},
-            {"not_said", certificate.not_said},
-            {"cautions", certificate.cautions},
-            {"pages_sha256", certificate.pages_sha256},
-            {"public_key", certificate.public_key},
-            {"signature", certificate.signature}};
+    Json json = written(certificate);
+    json["schema"] = certificate_schema;
+    const auto& seed = certificate.batch.choice.seed;
+    json["batch"]["choice"]["seed"] = seed ? fmt::format("{}", *seed) : "";
+    return json;
 }
 
 Certificate certificate_in(const Json& json) {
-    Certificate certificate;
-    json.at("id").get_to(certificate.id);
-    json.at("issued").get_to(certificate.issued);
-    json.at("valid_until").get_to(certificate.valid_until);
-    json.at("program").get_to(certificate.program);
-    certificate.report = report_of(json.at("report"));
-    for (const Json& one : json.at("replaces"))
-        certificate.replaces.push_back(revocation_of(one));
-    certificate.batch = batch_of(json.at("batch"));
-    certificate.profile = profile_of(json.at("profile"));
-    certificate.plan = plan_of(json.at("plan"));
-    certificate.decision = decision_of(json.at("decision"));
-    certificate.statistics = statistics_of(json.at("statistics"));
-    take_lists(json, certificate);
-    json.at("tested_from").get_to(certificate.tested_from);
-    json.at("tested_to").get_to(certificate.tested_to);
-    json.at("remarks").get_to(certificate.remarks);
-    json.at("not_said").get_to(certificate.not_said);
-    json.at("cautions").get_to(certificate.cautions);
-    json.at("pages_sha256").get_to(certificate.pages_sha256);
-    json.at("public_key").get_to(certificate.public_key);
-    json.at("signature").get_to(certificate.signature);
+    auto certificate = read_as<Certificate>(json);
+    const Json& choice = json.at("batch").at("choice");
+    certificate.batch.choice.seed = parse_uint(choice.at("seed").get<std::string>());
     return certificate;
 }
 

@@ -41,6 +41,7 @@ struct Choice {
     std::string commitment;            // with a buyer: SHA-256 of the bench's part, hex
     std::string bench_part;            // with a buyer, once it is told
     std::string buyer_text;
+    std::string method = choice_method; // published with the program: anyone can redo it
 };
 
 class SplitMix64 {

@@ -92,8 +92,7 @@ Status apply_open(Batch& batch, const Json& body) {
         batch.history.push_back(earlier_in(one));
     if (!body.at("resubmitted").is_null())
         batch.resubmitted = earlier_in(body.at("resubmitted"));
-    if (!body.at("pooled_runs").is_null())
-        batch.pooled_runs = body.at("pooled_runs").get<std::int64_t>();
+    read_into(batch.pooled_runs, body.at("pooled_runs"));
     if (const Status rules = check_rules(batch); !rules)
         return rules;
     if (batch.choice.seed)
@@ -127,13 +126,13 @@ Status apply_add(Batch& batch, const Json& body) {
         return chosen;
     std::vector<TestedRun> runs;
     for (const Json& json : body.at("runs")) {
-        runs.push_back(run_of(json));
+        runs.push_back(read_as<TestedRun>(json));
         check_same(json_of(runs.back()), json, "run");
         if (runs.back().taken_out)
             throw WrongEntry("a run is taken out before it is in");
     }
     for (const Json& json : body.at("calibrations")) {
-        const UsedCalibration calibration = calibration_of(json);
+        const auto calibration = read_as<UsedCalibration>(json);
         check_same(json_of(calibration), json, "calibration");
         if (const Status taken = take_calibration(batch, calibration); !taken)
             return taken;
@@ -146,8 +145,7 @@ Status apply_void(Batch& batch, const Json& body) {
     if (const Status open = check_not_decided(batch); !open)
         return open;
     const auto name = body.at("run").get<std::string>();
-    const TakenOut taken{word_in(void_cause_names, body, "cause"),
-                         body.at("text").get<std::string>(), body.at("at").get<std::string>()};
+    const auto taken = read_as<TakenOut>(body);
     if (taken.text.empty())
         return usage_error("reason", "a run is not taken out of the count without one",
                            "say what was seen at the bench");
@@ -187,10 +185,7 @@ Status apply_revoke(Batch& batch, const Json& body) {
     if (!batch.decision)
         return usage_error(fmt::format("batch {}", batch.id), "it is not decided",
                            "without a decision there is no certificate to take back");
-    Revocation taken{body.at("certificate").get<std::string>(),
-                     body.at("sha256").get<std::string>(),
-                     word_in(revocation_cause_names, body, "cause"),
-                     body.at("text").get<std::string>(), body.at("at").get<std::string>()};
+    auto taken = read_as<Revocation>(body);
     if (taken.text.empty())
         return usage_error("reason", "a certificate is not taken back without one",
                            "say what was wrong");
@@ -256,23 +251,19 @@ Result<Batch> open_batch(OpenRequest request, const Signer& signer) {
             "the random choice needs the serial of every unit of the batch");
     if (const Status readable = check_names(request.id, request.serials); !readable)
         return readable.error();
-    Json history = Json::array();
-    for (const EarlierBatch& one : request.history)
-        history.push_back(json_of(one));
     Batch batch;
-    const Status opened =
-        enter(batch,
-              {{"kind", "open"},
-               {"id", request.id},
-               {"rehearsal", request.rehearsal},
-               {"serials", request.serials},
-               {"profile", json_of(request.profile)},
-               {"plan", json_of(request.plan)},
-               {"choice", json_of(request.choice)},
-               {"history", std::move(history)},
-               {"resubmitted", request.resubmitted ? json_of(*request.resubmitted) : Json(nullptr)},
-               {"pooled_runs", request.pooled_runs ? Json(*request.pooled_runs) : Json(nullptr)}},
-              signer);
+    const Status opened = enter(batch,
+                                {{"kind", "open"},
+                                 {"id", request.id},
+                                 {"rehearsal", request.rehearsal},
+                                 {"serials", request.serials},
+                                 {"profile", written(request.profile)},
+                                 {"plan", json_of(request.plan)},
+                                 {"choice", json_of(request.choice)},
+                                 {"history", written(request.history)},
+                                 {"resubmitted", written(request.resubmitted)},
+                                 {"pooled_runs", written(request.pooled_runs)}},
+                                signer);
     if (!opened)
         return opened.error();
     return batch;
@@ -289,8 +280,8 @@ Status add_runs(Batch& batch, Addition addition, const Signer& signer) {
     return enter(batch,
                  {{"kind", "add"},
                   {"reason", addition.reason},
-                  {"runs", list_of(addition.runs)},
-                  {"calibrations", list_of(addition.calibrations)}},
+                  {"runs", written(addition.runs)},
+                  {"calibrations", written(addition.calibrations)}},
                  signer);
 }
 
@@ -298,7 +289,7 @@ Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer)
     return enter(batch,
                  {{"kind", "void"},
                   {"run", request.run},
-                  {"unit", request.unit ? Json(*request.unit) : Json(nullptr)},
+                  {"unit", written(request.unit)},
                   {"cause", row_in(void_cause_names, request.cause).key},
                   {"text", request.text}},
                  signer);

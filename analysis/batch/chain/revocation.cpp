@@ -2,7 +2,7 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/batch/chain/journal.hpp"
-#include "analysis/batch/runs/json_parts.hpp"
+#include "analysis/batch/runs/members.hpp"
 
 namespace dropledger::batch {
 

@@ -13,13 +13,17 @@ using pictures::typeset;
 
 namespace {
 
-std::string unit_row(const SheetUnit& unit) {
-    std::string cells = element("td", "", escaped(unit.row)) +
+// `data-is`: the column's title, for a screen too narrow for a table.
+std::string unit_row(const MachineSheet& sheet, const SheetUnit& unit) {
+    std::string cells = element("td", "data-is=\"row\"", escaped(unit.row)) +
                         element("th", "scope=\"row\"", escaped(unit.unit)) +
                         element("td", "", outcome_tag(unit.outcome)) +
-                        element("td", "class=\"n\"", escaped(unit.counted));
-    for (const std::string& found : unit.found)
-        cells += element("td", "", typeset(found));
+                        element("td", fmt::format("class=\"n\" data-is=\"{}\"", sheet.counted_what),
+                                escaped(unit.counted));
+    for (std::size_t i = 0; i < unit.found.size(); ++i)
+        cells += element(
+            "td", fmt::format("data-is=\"{}\"", i < sheet.columns.size() ? sheet.columns[i] : ""),
+            typeset(unit.found[i]));
     return element("tr", "", cells) + "\n";
 }
 
@@ -32,7 +36,7 @@ std::string unit_table(const MachineSheet& sheet) {
         head += element("th", "scope=\"col\"", escaped(name));
     std::string rows;
     for (const SheetUnit& unit : sheet.units)
-        rows += unit_row(unit);
+        rows += unit_row(sheet, unit);
     // Wider than a phone: a region of its own that scrolls, by keyboard too.
     return element("div", R"(class="wide" tabindex="0" role="region" aria-label="units")",
                    element("table", "class=\"full\"",

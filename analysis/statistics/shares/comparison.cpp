@@ -5,7 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstddef>
+#include <utility>
 
 namespace dropledger::statistics {
 
@@ -26,6 +26,25 @@ Group shrunk(Group group, double inflation) {
     return {.x = std::min(smaller.x, smaller.n), .n = smaller.n};
 }
 
+HypergeometricLaw hits_of_first(Group a, Group b) {
+    return {.lot = a.n + b.n, .nonconforming = a.x + b.x, .sample = a.n};
+}
+
+std::int64_t likeliest_hits(HypergeometricLaw law) {
+    return (law.sample + 1) * (law.nonconforming + 1) / (law.lot + 2);
+}
+
+// From the likeliest on, where masses fall: the least k that is no likelier than `bar`.
+std::int64_t least_unlikely(HypergeometricLaw law, double bar) {
+    std::int64_t likely = likeliest_hits(law) - 1; // or as likely as the next
+    std::int64_t unlikely = std::min(law.sample, law.nonconforming) + 1;
+    while (unlikely - likely > 1) {
+        const std::int64_t middle = likely + (unlikely - likely) / 2;
+        (hypergeometric_pmf(middle, law) > bar ? likely : unlikely) = middle;
+    }
+    return unlikely;
+}
+
 } // namespace
 
 std::optional<double> fisher_exact_p(Group a, Group b, double inflation) {
@@ -35,17 +54,13 @@ std::optional<double> fisher_exact_p(Group a, Group b, double inflation) {
     b = shrunk(b, inflation);
     if (a.n == 0 || b.n == 0)
         return std::nullopt;
-    const HypergeometricLaw law{.lot = a.n + b.n, .nonconforming = a.x + b.x, .sample = a.n};
-    const std::int64_t least = std::max<std::int64_t>(0, law.sample + law.nonconforming - law.lot);
-    const std::int64_t most = std::min(law.sample, law.nonconforming);
+    if (a.x > likeliest_hits(hits_of_first(a, b)))
+        std::swap(a, b); // now the first has few hits
+    const HypergeometricLaw law = hits_of_first(a, b);
     // Tables that are equally likely must stay so after rounding.
     const double bar = hypergeometric_pmf(a.x, law) * (1.0 + 1e-9);
-    double p = 0.0;
-    for (std::int64_t k = least; k <= most; ++k) {
-        const double mass = hypergeometric_pmf(k, law);
-        p += mass <= bar ? mass : 0.0;
-    }
-    return std::min(1.0, p);
+    const std::int64_t many = least_unlikely(law, bar);
+    return std::min(1.0, hypergeometric_cdf(a.x, law) + hypergeometric_sf(many - 1, law));
 }
 
 } // namespace dropledger::statistics

@@ -228,10 +228,9 @@ Result<int> audit(const Options& options) {
 
 } // namespace
 
-void add_audit(Program& program) {
+void declare_audit(Command command) {
     const auto options = std::make_shared<Options>();
-    program.subcommand("audit", "reconcile drops with what fell, compute indices, give a verdict")
-        .option("LOG", options->logs, "droplogs to audit, - for standard input")
+    command.option("LOG", options->logs, "droplogs to audit, - for standard input")
         .option("--spacings", options->spacings,
                 "audit a list of spacings or positions (CSV) instead")
         .option("--spacing-mm", options->spacing_mm,

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_audit(Program& program);
+void declare_audit(Command command);
 
 } // namespace dropledger::cli

@@ -1,12 +1,13 @@
 #include "bench/commands/batch/batch.hpp"
 
 #include "bench/commands/batch/batch_commands.hpp"
+#include "bench/commands/batch/certificate/certificate.hpp"
+#include "bench/commands/batch/opening/opening.hpp"
+#include "bench/commands/batch/tables/tables.hpp"
 
 namespace dropledger::cli {
 
-void add_batch(Program& program) {
-    Command batch =
-        program.subcommand("batch", "a batch of units: plan, tests, decision, signed certificate");
+void declare_batch(Command batch) {
     add_batch_units(batch);
     add_batch_open(batch);
     add_batch_choose(batch);

@@ -6,6 +6,6 @@
 
 namespace dropledger::cli {
 
-void add_batch(Program& program);
+void declare_batch(Command command);
 
 } // namespace dropledger::cli

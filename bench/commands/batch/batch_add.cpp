@@ -1,11 +1,11 @@
 #include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_state.hpp"
-#include "bench/commands/batch/causes.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
+#include "bench/commands/batch/files/causes.hpp"
 #include "bench/commands/shell/usage.hpp"
 
-#include "bench/evidence/check_efficiency.hpp"
-#include "bench/evidence/runs.hpp"
+#include "bench/evidence/logs/runs.hpp"
+#include "bench/evidence/verify/check_efficiency.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>

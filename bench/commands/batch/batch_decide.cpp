@@ -1,6 +1,6 @@
 #include "bench/commands/batch/batch_commands.hpp"
-#include "bench/commands/batch/batch_files.hpp"
-#include "bench/commands/batch/batch_state.hpp"
+#include "bench/commands/batch/files/batch_files.hpp"
+#include "bench/commands/batch/files/batch_state.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>

@@ -140,9 +140,7 @@ Result<UnitInBook> unit_in_book(const BookOptions& options) {
     return UnitInBook{*std::move(book), *std::move(name), *std::move(runs)};
 }
 
-void add_book(Program& program) {
-    Command book =
-        program.subcommand("book", "units, lots, calibrations, runs and verdicts over the seasons");
+void declare_book(Command book) {
     add_book_list(book);
     add_book_show(book);
     add_book_trend(book);

@@ -11,7 +11,7 @@
 
 namespace dropledger::cli {
 
-void add_book(Program& program);
+void declare_book(Command command);
 
 struct BookOptions : Shown {
     std::string book = "bench.book";

@@ -60,7 +60,7 @@ std::vector<std::string> Contents::due_for(const book::Unit& unit) const {
     if (auto after = due_after_repair(notes, unit))
         due.push_back(*std::move(after));
     else if (unit.last_outcome == verdict::Outcome::outside)
-        due.emplace_back("repair it, note it (book note), run it again");
+        due.emplace_back("repair it, note the repair, run it again");
     else if (unit.last_outcome == verdict::Outcome::undecided)
         due.emplace_back("not decided: see what its last audit asks for");
     for (const calibration::Record& record : calibrations)

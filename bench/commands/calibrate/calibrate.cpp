@@ -2,9 +2,7 @@
 
 namespace dropledger::cli {
 
-void add_calibrate(Program& program) {
-    Command command =
-        program.subcommand("calibrate", "know the sensor and the unit before judging either");
+void declare_calibrate(Command command) {
     add_calibrate_efficiency(command);
     add_calibrate_gauge(command);
     add_calibrate_lead(command);

@@ -6,7 +6,7 @@
 
 namespace dropledger::cli {
 
-void add_calibrate(Program& program);
+void declare_calibrate(Command command);
 
 // The ways, one file each.
 void add_calibrate_efficiency(Command& calibrate);

@@ -1,9 +1,9 @@
 #include "bench/commands/calibrate/units.hpp"
 
-#include "analysis/droplog/reader.hpp"
 #include "bench/book/indexer.hpp"
-#include "bench/commands/calibrate/settings_lines.hpp"
+#include "bench/commands/inputs/settings_lines.hpp"
 #include "bench/commands/inputs/books.hpp"
+#include "bench/commands/inputs/checked_log.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -34,10 +34,7 @@ Status change_settings(const std::string& file,
 }
 
 Result<std::vector<UnitOnLog>> units_of_log(const std::string& file) {
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    const auto reading = droplog::check_log(**source, file);
+    const auto reading = read_checked(file);
     if (!reading)
         return reading.error();
     std::vector<UnitOnLog> units;
@@ -47,8 +44,6 @@ Result<std::vector<UnitOnLog>> units_of_log(const std::string& file) {
     }
     return units;
 }
-
-} // namespace
 
 Result<std::vector<UnitOnLog>> units_of_logs(const std::vector<std::string>& files) {
     auto first = units_of_log(files.front());
@@ -67,6 +62,18 @@ Result<std::vector<UnitOnLog>> units_of_logs(const std::vector<std::string>& fil
                                  "name logs of one machine, or say one unit's --channel");
     }
     return first;
+}
+
+} // namespace
+
+Result<std::vector<UnitOnLog>> asked_units(const std::vector<std::string>& logs,
+                                           std::optional<std::int64_t> channel) {
+    if (logs.empty())
+        return std::vector<UnitOnLog>{};
+    auto units = units_of_logs(logs);
+    if (units && channel)
+        std::erase_if(*units, [&](const UnitOnLog& one) { return one.channel != *channel; });
+    return units;
 }
 
 void add_for_all_options(Command& command, ForAllUnits& options) {

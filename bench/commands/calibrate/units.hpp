@@ -9,7 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include <algorithm>
-#include <functional>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -21,9 +21,10 @@ struct UnitOnLog {
     std::string unit; // or "channel 3"
 };
 
-// As the logs' heads name them. Fails where a channel carries one unit in one log and another in the
-// next: their drops would be thrown together.
-[[nodiscard]] Result<std::vector<UnitOnLog>> units_of_logs(const std::vector<std::string>& files);
+// As the logs' heads name them, all or the one on `channel`. Fails where a channel carries one unit in
+// one log and another in the next: their drops would be thrown together.
+[[nodiscard]] Result<std::vector<UnitOnLog>> asked_units(const std::vector<std::string>& logs,
+                                                         std::optional<std::int64_t> channel);
 
 // What was found for each of several units, or for the one that was asked for (`several` false).
 template <class Found> struct OfUnits {
@@ -38,39 +39,40 @@ template <class Found> struct OfUnits {
 
 // `find` with each unit's channel in turn; a unit whose input does not do is left out and named.
 template <class Found, class Options, class Find>
-[[nodiscard]] Result<OfUnits<Found>> found_of_units(const Options& options, const Find& find) {
+[[nodiscard]] Result<OfUnits<Found>> found_of_several(const std::vector<UnitOnLog>& units,
+                                                      const Options& options, const Find& find) {
     OfUnits<Found> all;
-    std::vector<UnitOnLog> units;
-    if (!options.logs.empty()) {
-        auto known = units_of_logs(options.logs);
-        if (!known)
-            return known.error();
-        for (UnitOnLog& unit : *known)
-            if (!options.channel || *options.channel == unit.channel)
-                units.push_back(std::move(unit));
-    }
-    all.several = units.size() > 1;
-    if (!all.several) {
-        auto one = find(options);
-        if (!one)
-            return one.error();
-        all.units.push_back({units.empty() ? UnitOnLog{} : units.front(), *std::move(one)});
-        return all;
-    }
+    all.several = true;
     std::optional<Error> first;
     for (const UnitOnLog& unit : units) {
         Options own = options;
         own.channel = unit.channel;
         auto one = find(own);
-        if (one)
-            all.units.push_back({unit, *std::move(one)});
-        else
+        if (!one) {
             all.left_out.push_back(unit.unit + ": " + one.error().message());
-        if (!one && !first)
-            first = one.error();
+            first = first.value_or(one.error());
+            continue;
+        }
+        all.units.push_back({unit, *std::move(one)});
     }
     if (all.units.empty())
         return *first;
+    return all;
+}
+
+// What `find` finds for each unit of the logs, or with the options as they are where it is one.
+template <class Found, class Options, class Find>
+[[nodiscard]] Result<OfUnits<Found>> found_of_units(const Options& options, const Find& find) {
+    const auto units = asked_units(options.logs, options.channel);
+    if (!units)
+        return units.error();
+    if (units->size() > 1)
+        return found_of_several<Found>(*units, options, find);
+    auto one = find(options);
+    if (!one)
+        return one.error();
+    OfUnits<Found> all;
+    all.units.push_back({units->empty() ? UnitOnLog{} : units->front(), *std::move(one)});
     return all;
 }
 

@@ -3,7 +3,7 @@
 #include "analysis/base/dates.hpp"
 #include "analysis/base/readers/nesting.hpp"
 #include "bench/capture/capture.hpp"
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
@@ -181,10 +181,8 @@ Result<int> run(const Options& options) {
 
 } // namespace
 
-void add_capture(Program& program) {
+void declare_capture(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("capture", "a logic analyser's capture into a log, to be audited");
     command
         .option("CAPTURE", options->capture,
                 "value change dump or table (CSV); - is standard input")

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_capture(Program& program);
+void declare_capture(Command command);
 
 } // namespace dropledger::cli

@@ -1,11 +1,10 @@
 #include "bench/commands/check/check.hpp"
 
-#include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
+#include "bench/commands/inputs/checked_log.hpp"
 #include "bench/commands/inputs/integrity_page.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
-#include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -25,13 +24,6 @@ struct Options {
     bool json = false;
 };
 
-Result<droplog::Reading> read(const std::string& log) {
-    const auto source = files::open_file(log)();
-    if (!source)
-        return source.error();
-    return droplog::check_log(**source, log == "-" ? "standard input" : log);
-}
-
 // One log's part of the output.
 struct Checked {
     std::string text;
@@ -47,7 +39,7 @@ Checked refused(const std::string& log, const Error& error) {
 }
 
 Checked checked(const std::string& log, bool as_json) {
-    const auto reading = read(log);
+    const auto reading = read_checked(log);
     if (!reading)
         return refused(log, reading.error());
     Checked done{.text = {},
@@ -80,10 +72,8 @@ Result<int> run(const Options& options) {
 
 } // namespace
 
-void add_check(Program& program) {
+void declare_check(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("check", "a log's integrity: lines, sequence, seals, signature");
     command.option("LOG", options->logs, "droplogs; - is standard input")
         .required("LOG")
         .flag("--json", options->json, "print one JSON object and nothing else")

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_check(Program& program);
+void declare_check(Command command);
 
 } // namespace dropledger::cli

@@ -124,10 +124,9 @@ Result<int> demo(const Options& options) {
 
 } // namespace
 
-void add_demo(Program& program) {
+void declare_demo(Command command) {
     const auto options = std::make_shared<Options>();
-    program.subcommand("demo", "virtual bench, run, audit and report in one go, into a folder")
-        .option("--out", options->out, "folder for log and report")
+    command.option("--out", options->out, "folder for log and report")
         .option("--scenario", options->scenario, "one of the scenarios that come with the program")
         .option("--drops", options->drops, "commanded drops per channel (line mode: seeds)")
         .option("--pace", options->pace, "times real time")

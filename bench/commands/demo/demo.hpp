@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_demo(Program& program);
+void declare_demo(Command command);
 
 } // namespace dropledger::cli

@@ -155,10 +155,8 @@ void add_output_options(Command& command, Options& options) {
 
 } // namespace
 
-void add_field(Program& program) {
+void declare_field(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command = program.subcommand(
-        "field", "after the missing-seed alerts: gaps, alerts judged, re-seeding");
     add_input_options(command, options->job.input);
     command
         .option("--gate-efficiency", options->job.efficiency.shares,

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_field(Program& program);
+void declare_field(Command command);
 
 } // namespace dropledger::cli

@@ -2,8 +2,8 @@
 
 #include "analysis/base/dates.hpp"
 #include "analysis/base/results.hpp"
-#include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
+#include "bench/commands/inputs/checked_log.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -55,10 +55,7 @@ std::string unit_in(const droplog::Header& header, std::optional<int> channel) {
 Status fill_from_log(const WrittenFrom& from, Record& record) {
     if (from.logs.empty())
         return Done{};
-    const auto source = files::open_file(from.logs.front())();
-    if (!source)
-        return source.error();
-    const auto reading = droplog::check_log(**source, from.logs.front());
+    const auto reading = read_checked(from.logs.front());
     if (!reading)
         return reading.error();
     const droplog::Header& header = reading->header;
@@ -131,10 +128,7 @@ void add_write_options(Command& command, WriteOptions& options) {
 Status fit_logs(const std::vector<std::string>& logs, const WriteOptions& options) {
     std::map<std::string, std::string> seen;
     for (const std::string& file : logs) {
-        const auto source = files::open_file(file)();
-        if (!source)
-            return source.error();
-        const auto reading = droplog::check_log(**source, file);
+        const auto reading = read_checked(file);
         if (!reading)
             return reading.error();
         const std::string& run = reading->header.run_id;

@@ -104,9 +104,7 @@ void declare_double(Command& command, DoubleOptions& options) {
 
 } // namespace
 
-void add_plan(Program& program) {
-    Command plan =
-        program.subcommand("plan", "how many drops or units are needed, and what a plan does");
+void declare_plan(Command plan) {
     add_kind(plan, "sequential", "stop as soon as the drops decide (Wald's test)",
              declare_sequential, sequential_report);
     add_kind(plan, "fixed", "the smallest single sample that keeps both risks", declare_fixed,

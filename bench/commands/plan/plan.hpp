@@ -3,7 +3,7 @@
 
 namespace dropledger::cli {
 
-class Program;
-void add_plan(Program& program);
+class Command;
+void declare_plan(Command command);
 
 } // namespace dropledger::cli

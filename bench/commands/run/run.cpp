@@ -1,14 +1,14 @@
 #include "bench/commands/run/run.hpp"
 
-#include "bench/commands/run/diagnostics.hpp"
-#include "bench/commands/run/interrupts.hpp"
-#include "bench/commands/run/run_job.hpp"
-#include "bench/commands/run/run_options.hpp"
-#include "bench/commands/run/run_output.hpp"
+#include "bench/commands/run/job/interrupts.hpp"
+#include "bench/commands/run/job/run_job.hpp"
+#include "bench/commands/run/job/run_output.hpp"
+#include "bench/commands/run/job/run_verdict.hpp"
+#include "bench/commands/run/job/run_work.hpp"
 #include "bench/commands/run/run_ports.hpp"
-#include "bench/commands/run/run_screen.hpp"
-#include "bench/commands/run/run_verdict.hpp"
-#include "bench/commands/run/run_work.hpp"
+#include "bench/commands/run/screen/diagnostics.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/link/transport.hpp"
@@ -61,6 +61,19 @@ Result<Permission> permission_for(const Job& job, const RunOptions& options,
     return Permission{std::move(*confirmed), false};
 }
 
+// Looks at the bench before a person is asked, then puts the permission into the plan.
+Status settle_start(Job& job, const RunOptions& options, recorder::Clock& clock) {
+    if (job.may_start && !job.was_started && !options.yes && is_asked())
+        if (const Status fits = look_at_bench(job, options, clock); !fits)
+            return fits;
+    auto permission = permission_for(job, options, clock);
+    if (!permission)
+        return permission.error();
+    job.plan.start = std::move(permission->start);
+    job.plan.closes_unfinished = permission->closes_unfinished;
+    return Done{};
+}
+
 Result<int> carry_out(Job& job, const RunOptions& options, recorder::Clock& clock) {
     RunScreen screen(clock, {job.plan.order, job.channels, job.profile});
     recorder::Hooks hooks = hooks_for(screen);
@@ -111,14 +124,8 @@ Result<int> run(RunOptions options) {
         return job.error();
     for (const std::string& sentence : job->says)
         tell("{}\n", sentence);
-    if (job->may_start && !job->was_started && !options.yes && is_asked())
-        if (const Status fits = look_at_bench(*job, options, clock); !fits)
-            return fits.error();
-    auto permission = permission_for(*job, options, clock);
-    if (!permission)
-        return permission.error();
-    job->plan.start = std::move(permission->start);
-    job->plan.closes_unfinished = permission->closes_unfinished;
+    if (const Status settled = settle_start(*job, options, clock); !settled)
+        return settled.error();
     if (const Status counted = count_run(options, *job); !counted)
         return counted.error();
     const auto status = carry_out(*job, options, clock);
@@ -131,8 +138,7 @@ Result<int> run(RunOptions options) {
 
 } // namespace
 
-void add_run(Program& program) {
-    Command command = program.subcommand("run", "record a bench run");
+void declare_run(Command command) {
     const auto options = std::make_shared<RunOptions>();
     declare_run_options(command, *options);
     command.manual("run").runs([options] { return run(*options); });

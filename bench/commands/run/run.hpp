@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_run(Program& program);
+void declare_run(Command command);
 
 } // namespace dropledger::cli

@@ -1,7 +1,7 @@
 // `run --list-ports`: which serial ports there are, and which looks like a bench.
 #pragma once
 
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 
 namespace dropledger::cli {
 

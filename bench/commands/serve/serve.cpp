@@ -1,6 +1,6 @@
 #include "bench/commands/serve/serve.hpp"
 
-#include "bench/commands/run/interrupts.hpp"
+#include "bench/commands/run/job/interrupts.hpp"
 #include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
@@ -71,11 +71,10 @@ Result<int> serve(const Options& options) {
 
 } // namespace
 
-void add_serve(Program& program) {
+void declare_serve(Command command) {
     const auto options = std::make_shared<Options>();
-    program.subcommand("serve", "the whole job on pages in a browser on this machine")
-        .option("--folder", options->folder, "folder of logs, settings and tables")
-        .option("--book", options->book, "bench book: FOLDER/bench.book")
+    command.option("--folder", options->folder, "folder of logs, settings and tables")
+        .option("--book", options->book, "bench book (default: FOLDER/bench.book)")
         .option("--port", options->port,
                 "serial port of the bench, or the link of a virtual bench; else the page asks")
         .option("--listen", options->listen, "TCP port of the pages (0: any that is free)")

@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_serve(Program& program);
+void declare_serve(Command command);
 
 } // namespace dropledger::cli

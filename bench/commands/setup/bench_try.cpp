@@ -1,8 +1,8 @@
 #include "bench/commands/setup/bench_try.hpp"
 
-#include "bench/commands/run/interrupts.hpp"
-#include "bench/commands/run/run_job.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/job/interrupts.hpp"
+#include "bench/commands/run/job/run_job.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/io/file_source.hpp"

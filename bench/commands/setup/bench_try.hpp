@@ -4,7 +4,7 @@
 // beside the settings file.
 #pragma once
 
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 #include "bench/recorder/recorder.hpp"
 #include "calibration/machine/few_drops.hpp"
 

@@ -2,7 +2,7 @@
 
 #include "analysis/base/text.hpp"
 #include "bench/commands/inputs/serials.hpp"
-#include "bench/commands/run/run_fields.hpp"
+#include "bench/commands/run/settings/run_fields.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/numbers.hpp"
 #include "bench/commands/shell/usage.hpp"

@@ -4,7 +4,7 @@
 #pragma once
 
 #include "bench/commands/inputs/settings_text.hpp"
-#include "bench/commands/run/run_options.hpp"
+#include "bench/commands/run/settings/run_options.hpp"
 
 #include <array>
 #include <optional>

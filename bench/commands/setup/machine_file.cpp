@@ -1,8 +1,12 @@
 #include "bench/commands/setup/machine_file.hpp"
 
-#include "bench/commands/run/run_checks.hpp"
+#include "analysis/base/readers/nesting.hpp"
+#include "analysis/base/text.hpp"
+#include "bench/commands/inputs/settings_lines.hpp"
+#include "bench/commands/run/settings/run_checks.hpp"
 #include "bench/commands/shell/dates.hpp"
 #include "bench/commands/shell/usage.hpp"
+#include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
 
 #include <fmt/format.h>
@@ -46,12 +50,42 @@ std::optional<droplog::GatePlace> common_place(const std::vector<FewDrops>& unit
     return shown.front();
 }
 
-Status write_settings(const Machine& machine, const std::vector<std::string>& report) {
-    auto text = settings_of(machine);
-    if (!text)
-        return text.error();
-    text->head.insert(text->head.end(), report.begin(), report.end());
-    return files::write_file_aside(machine.file, to_toml(*text));
+// Read back from a file of its own before it takes the other's place: what cannot be used is never
+// there, and what was there before stays.
+Result<ReadBack> put(const std::string& text, const std::string& file, const RunOptions& typed) {
+    const fs::path path(file);
+    const std::string trial =
+        (path.parent_path() / ("." + path.filename().string() + ".trial.toml")).string();
+    if (const Status done = files::write_file_aside(trial, text); !done)
+        return done.error();
+    auto back = read_back(trial, typed);
+    std::error_code ignored;
+    fs::remove(trial, ignored);
+    if (!back) {
+        Error error = back.error();
+        if (const std::size_t at = error.where.find(trial); at != std::string::npos)
+            error.where.replace(at, trial.size(), file);
+        return error;
+    }
+    if (const Status done = files::write_file_aside(file, text); !done)
+        return done.error();
+    return read_back(file, typed);
+}
+
+// A remark of this program's own that a place takes away.
+bool says_place_unknown(std::string_view line, int gate) {
+    return line.starts_with(fmt::format("# gate{}_place: UNSURE", gate));
+}
+
+std::string without_remark(std::string_view text, int gate) {
+    std::string kept;
+    while (!text.empty()) {
+        const std::size_t end = std::min(text.find('\n'), text.size() - 1) + 1;
+        if (!says_place_unknown(text.substr(0, end), gate))
+            kept += text.substr(0, end);
+        text.remove_prefix(end);
+    }
+    return kept;
 }
 
 } // namespace
@@ -92,14 +126,31 @@ Result<ReadBack> read_back(const std::string& file, const RunOptions& typed) {
 }
 
 Result<ReadBack> written(const Machine& machine, const std::vector<std::string>& report) {
-    if (const Status done = write_settings(machine, report); !done)
-        return done.error();
-    auto back = read_back(machine.file, machine.run);
-    if (!back) {
-        std::error_code ignored;
-        fs::remove(machine.file, ignored);
+    auto text = settings_of(machine);
+    if (!text)
+        return text.error();
+    text->head.insert(text->head.end(), report.begin(), report.end());
+    return put(to_toml(*text), machine.file, machine.run);
+}
+
+Result<ReadBack> written_beside(const std::string& file, const std::vector<FewDrops>& units,
+                                const RunOptions& typed) {
+    auto text = files::whole_file(file, most_toml_bytes);
+    if (!text)
+        return text.error();
+    for (const FoundPlace& found : places_found(units)) {
+        const std::string key = fmt::format("gate{}_place", found.gate);
+        for (const FewDrops& unit : units) {
+            auto more = with_channel_value(*text, {unit.channel, unit.unit}, key,
+                                           toml_text(droplog::name_of(found.place)));
+            if (!more)
+                return input_error(file, fmt::format("no [[channel]] of {} is in it", unit.unit),
+                                   fmt::format("write {} there by hand", found.line()));
+            *text = *std::move(more);
+        }
+        *text = without_remark(*text, found.gate);
     }
-    return back;
+    return put(*text, file, typed);
 }
 
 Result<Tried> tried(const ReadBack& back, const Machine& machine, const TryTalk& talk,
@@ -114,11 +165,30 @@ Result<Tried> tried(const ReadBack& back, const Machine& machine, const TryTalk&
     return Tried{*std::move(units), std::move(findings)};
 }
 
+std::string FoundPlace::line() const {
+    return fmt::format("gate{}_place = {}", gate, toml_text(droplog::name_of(place)));
+}
+
+std::string FoundPlace::words() const {
+    return fmt::format("gate {} sits {} the valve", gate, droplog::name_of(place));
+}
+
+std::vector<FoundPlace> places_found(const std::vector<FewDrops>& units) {
+    std::vector<FoundPlace> found;
+    for (const int gate : {0, 1}) {
+        const bool stated = std::any_of(units.begin(), units.end(), [gate](const FewDrops& unit) {
+            return unit.stated.contains(gate);
+        });
+        if (const auto place = common_place(units, gate); place && !stated)
+            found.push_back({gate, *place});
+    }
+    return found;
+}
+
 void take_places(const std::vector<FewDrops>& units, Machine& machine) {
-    for (std::size_t gate = 0; gate < machine.gates.size(); ++gate)
-        if (const auto place = common_place(units, static_cast<int>(gate));
-            place && !machine.gates.at(gate).place)
-            machine.gates.at(gate).place = std::string(droplog::name_of(*place));
+    for (const FoundPlace& found : places_found(units))
+        if (auto& gate = machine.gates.at(static_cast<std::size_t>(found.gate)); !gate.place)
+            gate.place = std::string(droplog::name_of(found.place));
 }
 
 std::vector<std::string> report_of(const Tried& tried) {
@@ -131,6 +201,32 @@ std::vector<std::string> report_of(const Tried& tried) {
     if (tried.findings.empty())
         lines.emplace_back("Nothing to object to; a few drops say nothing of misses.");
     return lines;
+}
+
+std::vector<std::string> report_with_places(Tried tried) {
+    const auto found = places_found(tried.units);
+    std::erase_if(tried.findings, [&](const Finding& finding) {
+        return finding.kind == calibration::FindingKind::place_unstated &&
+               std::any_of(found.begin(), found.end(),
+                           [&](const FoundPlace& one) { return one.gate == finding.gate; });
+    });
+    std::vector<std::string> lines = report_of(tried);
+    for (const FoundPlace& one : found)
+        lines.push_back("  " + one.words() + ", by the first and last seed of each unit");
+    return lines;
+}
+
+std::vector<std::string> unsure_in(std::string_view settings) {
+    std::vector<std::string> unsure;
+    settings.remove_prefix(std::min(settings.find("[run]"), settings.size()));
+    for (std::string_view line : split(settings, '\n')) {
+        if (line.find("UNSURE") == std::string_view::npos)
+            continue;
+        line.remove_prefix(line.starts_with("# ") ? 2 : 0);
+        if (std::find(unsure.begin(), unsure.end(), line) == unsure.end())
+            unsure.emplace_back(line);
+    }
+    return unsure;
 }
 
 } // namespace dropledger::cli

@@ -69,26 +69,32 @@ public:
     }
 
 private:
+    [[nodiscard]] static std::string prompt_of(const Question& question) {
+        return question.usual.empty() ? question.prompt + ": "
+                                      : fmt::format("{} [{}]: ", question.prompt, question.usual);
+    }
+
+    [[nodiscard]] static Status may_be(const std::string& answer, const Question& question,
+                                       const Check& check) {
+        if (answer.empty())
+            return question.needed ? Status{usage(question.option, "is needed")} : Status{Done{}};
+        return check ? check(answer) : Status{Done{}};
+    }
+
     [[nodiscard]] Result<std::string> answered(const Question& question, const Check& check) const {
         constexpr int most_times = 3;
         if (!ask_ && question.needed && question.usual.empty())
             return usage(question.option, "missing", "give it, or answer at a terminal");
         if (!ask_)
             return question.usual;
-        const std::string prompt = question.usual.empty()
-                                       ? question.prompt + ": "
-                                       : fmt::format("{} [{}]: ", question.prompt, question.usual);
+        const std::string prompt = prompt_of(question);
         for (int times = 0; times < most_times; ++times) {
             const auto line = ask_(prompt);
             if (!line)
                 break;
             const std::string answer{trim(*line)};
             const std::string& taken = answer.empty() ? question.usual : answer;
-            if (taken.empty() && !question.needed)
-                return taken;
-            const Status fits = taken.empty() ? Status{usage(question.option, "is needed")}
-                                : check       ? check(taken)
-                                              : Status{Done{}};
+            const Status fits = may_be(taken, question, check);
             if (fits)
                 return taken;
             tell("  {}; {}\n", fits.error().what, fits.error().remedy);

@@ -1,7 +1,7 @@
 #include "bench/commands/setup/setup.hpp"
 
 #include "analysis/base/shell_word.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 #include "bench/commands/setup/machine_file.hpp"
 #include "bench/commands/setup/questions.hpp"
 #include "bench/commands/shell/deliver.hpp"
@@ -76,10 +76,9 @@ Result<int> setup(Machine machine) {
     if (!found)
         return found.error();
     take_places(found->units, machine);
-    const auto report = report_of(*found);
-    if (const auto again = written(machine, report); !again)
+    if (const auto again = written(machine, report_with_places(*found)); !again)
         return again.error();
-    return finish(machine.file, back->doubts, report, !found->findings.empty());
+    return finish(machine.file, back->doubts, report_of(*found), !found->findings.empty());
 }
 
 void declare_machine(Command& command, Machine& machine) {
@@ -105,9 +104,7 @@ void declare_machine(Command& command, Machine& machine) {
 
 } // namespace
 
-void add_setup(Program& program) {
-    Command command =
-        program.subcommand("setup", "a machine's settings file: asked for, and tried on the bench");
+void declare_setup(Command command) {
     const auto machine = std::make_shared<Machine>();
     command.option("FILE", machine->file, "settings file to write, or to try: machine.toml")
         .required("FILE");

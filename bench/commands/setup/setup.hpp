@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_setup(Program& program);
+void declare_setup(Command command);
 
 } // namespace dropledger::cli

@@ -227,11 +227,20 @@ Program::Program()
 
 Program::~Program() = default;
 
-Command Program::subcommand(const std::string& name, const std::string& summary) {
-    return Command{*app_->add_subcommand(name, summary)};
+void Program::subcommand(const std::string& name, const std::string& summary,
+                         std::function<void(Command)> declare) {
+    app_->add_subcommand(name, summary);
+    undeclared_[name] = std::move(declare);
 }
 
-CommandPage Program::page() const {
+void Program::declare(const std::string& name) {
+    if (const auto found = undeclared_.extract(name))
+        found.mapped()(Command{*app_->get_subcommand(name)});
+}
+
+CommandPage Program::page() {
+    while (!undeclared_.empty())
+        declare(std::string{undeclared_.begin()->first});
     return help_page(*app_, "dropledger");
 }
 
@@ -239,6 +248,8 @@ int Program::run(int argc, char** argv) {
     prepare_standard_files();
     const std::vector<std::string> words(argv + (argc > 0 ? 1 : 0), argv + argc);
     try {
+        for (const std::string& word : words)
+            declare(word);
         app_->parse(argc, argv);
     } catch (const Finished& finished) {
         return finished.status;

@@ -9,6 +9,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -73,14 +74,19 @@ public:
     Program(const Program&) = delete;
     Program& operator=(const Program&) = delete;
 
-    [[nodiscard]] Command subcommand(const std::string& name, const std::string& summary);
+    // `declare` is called where the command is asked for: no start waits for the options of all.
+    void subcommand(const std::string& name, const std::string& summary,
+                    std::function<void(Command)> declare);
     [[nodiscard]] int run(int argc, char** argv);
 
     // What --help says of the program and of each command below it.
-    [[nodiscard]] CommandPage page() const;
+    [[nodiscard]] CommandPage page();
 
 private:
+    void declare(const std::string& name);
+
     std::unique_ptr<CLI::App> app_;
+    std::map<std::string, std::function<void(Command)>> undeclared_;
 };
 
 } // namespace dropledger::cli

@@ -101,9 +101,10 @@ bool Outputs::wants(std::string_view option) const {
 }
 
 void Outputs::put(std::string_view option, std::string content) {
-    for (File& file : files_)
-        if (file.option == option)
-            file.content = std::move(content);
+    const auto asked = std::find_if(files_.begin(), files_.end(),
+                                    [option](const File& file) { return file.option == option; });
+    if (asked != files_.end())
+        asked->content = std::move(content);
 }
 
 void Outputs::text(std::string_view page) {
@@ -114,7 +115,7 @@ void Outputs::json(const nlohmann::ordered_json& json) {
     standard_ += printed(json);
 }
 
-void Outputs::json_text(std::string text) {
+void Outputs::json_text(const std::string& text) {
     standard_ += text + "\n";
 }
 

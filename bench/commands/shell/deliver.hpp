@@ -39,7 +39,7 @@ public:
     // Control characters other than line ends are shown escaped.
     void text(std::string_view page);
     void json(const nlohmann::ordered_json& json);
-    void json_text(std::string text); // serialized already, without a line end
+    void json_text(const std::string& text); // serialized already, without a line end
     // For standard error, once all is written.
     template <class... T>
     void note(fmt::format_string<decltype(shown_argument(std::declval<const T&>()))...> form,

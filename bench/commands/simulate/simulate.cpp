@@ -276,9 +276,7 @@ Status check_files(const Options& options) {
     return outputs.check();
 }
 
-Result<int> simulate(const Options& options) {
-    if (const Status allowed = check_files(options); !allowed)
-        return allowed.error();
+Status check_together(const Options& options) {
     if (options.field && (!options.scenario.empty() || options.log))
         return usage("--field", "a night needs no scenario and no log",
                      "leave --scenario and --log out");
@@ -289,6 +287,14 @@ Result<int> simulate(const Options& options) {
         return usage("--vcd", "missing: wiring and settings belong to a dump", "name its file");
     if (options.field && options.seed.value_or(1) < 0)
         return usage("--seed", "it is negative", "give a whole number, 0 or more");
+    return Done{};
+}
+
+Result<int> simulate(const Options& options) {
+    if (const Status allowed = check_files(options); !allowed)
+        return allowed.error();
+    if (const Status fit = check_together(options); !fit)
+        return fit.error();
     if (options.field)
         return write_night(
             {*options.field, options.truth, static_cast<std::uint64_t>(options.seed.value_or(1))});
@@ -322,10 +328,8 @@ void add_line_faults(Command& command, Options& options) {
 
 } // namespace
 
-void add_simulate(Program& program) {
+void declare_simulate(Command command) {
     const auto options = std::make_shared<Options>();
-    Command command =
-        program.subcommand("simulate", "a virtual bench, on a port or straight into a log");
     command
         .option("--scenario", options->scenario,
                 "a scenario that comes with the program, or a scenario file (NAME.toml)")

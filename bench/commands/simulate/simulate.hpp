@@ -5,6 +5,6 @@
 
 namespace dropledger::cli {
 
-void add_simulate(Program& program);
+void declare_simulate(Command command);
 
 } // namespace dropledger::cli

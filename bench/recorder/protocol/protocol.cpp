@@ -1,6 +1,6 @@
 #include "bench/recorder/protocol/protocol.hpp"
 
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 #include "bench/recorder/protocol/recovery.hpp"
 
 #include <fmt/format.h>
@@ -11,8 +11,7 @@
 namespace dropledger::recorder {
 
 Protocol::Protocol(ArmOrder order, const Timings& timings, Leave leave)
-    : order_(std::move(order)), timings_(timings), leave_(std::move(leave)),
-      arrivals_(timings.resend) {
+    : order_(order), timings_(timings), leave_(std::move(leave)), arrivals_(timings.resend) {
 }
 
 void Protocol::restore(const Recovered& found) {

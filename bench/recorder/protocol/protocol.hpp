@@ -7,13 +7,13 @@
 #pragma once
 
 #include "bench/recorder/protocol/action.hpp"
-#include "bench/recorder/protocol/arrivals.hpp"
-#include "bench/recorder/protocol/controller_state.hpp"
-#include "bench/recorder/protocol/known_bench.hpp"
-#include "bench/recorder/protocol/plan.hpp"
-#include "bench/recorder/protocol/start.hpp"
-#include "bench/recorder/protocol/survey.hpp"
-#include "bench/recorder/protocol/taken_lines.hpp"
+#include "bench/recorder/protocol/lines/arrivals.hpp"
+#include "bench/recorder/protocol/lines/controller_state.hpp"
+#include "bench/recorder/protocol/lines/known_bench.hpp"
+#include "bench/recorder/protocol/lines/survey.hpp"
+#include "bench/recorder/protocol/lines/taken_lines.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
+#include "bench/recorder/protocol/plan/start.hpp"
 
 #include "analysis/base/result.hpp"
 
@@ -111,6 +111,8 @@ private:
     void ask_hello(Microseconds now);
 
     void judge(std::string_view line, const droplog::Record& record, Microseconds now);
+    void sort_in(std::string_view line, const droplog::Record& record, Arrival arrival, bool begun,
+                 Microseconds now);
     void judge_again(std::string_view line, const droplog::Record& record, Microseconds now);
     void boot_confirmed();
     void hear_boot(Microseconds now);

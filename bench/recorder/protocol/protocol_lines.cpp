@@ -1,7 +1,7 @@
 // What the controller's lines mean to the protocol.
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 #include "bench/recorder/protocol/protocol.hpp"
-#include "bench/recorder/protocol/words.hpp"
 
 #include "analysis/droplog/reasons.hpp"
 
@@ -101,6 +101,12 @@ void Protocol::judge(std::string_view line, const droplog::Record& record, Micro
     }
     if (is_hello)
         hear_boot(now);
+    sort_in(line, record, arrival, begun, now);
+}
+
+// `begun`: a line had been taken before.
+void Protocol::sort_in(std::string_view line, const droplog::Record& record, Arrival arrival,
+                       bool begun, Microseconds now) {
     const bool taken = arrival == Arrival::taken ||
                        (arrival == Arrival::new_boot && arrivals_.last_taken() == record.seq);
     if (taken && !begun)

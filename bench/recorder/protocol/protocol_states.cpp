@@ -1,7 +1,7 @@
 // What the controller's states and refusals mean: started, halted, moved unasked, started anew.
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 #include "bench/recorder/protocol/protocol.hpp"
-#include "bench/recorder/protocol/words.hpp"
 
 #include "analysis/droplog/reasons.hpp"
 

@@ -1,5 +1,5 @@
 // What the protocol does when time passes. No wait is without an end.
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 #include "bench/recorder/protocol/protocol.hpp"
 
 #include <fmt/format.h>

@@ -1,6 +1,6 @@
 #include "bench/recorder/protocol/recovery.hpp"
 
-#include "bench/recorder/protocol/controller_text.hpp"
+#include "bench/recorder/protocol/lines/controller_text.hpp"
 
 #include "analysis/base/shell_word.hpp"
 #include "analysis/base/text.hpp"

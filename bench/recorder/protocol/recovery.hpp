@@ -10,10 +10,10 @@
 // Undefined when: a log has no controller line yet: `next` is empty.
 #pragma once
 
-#include "bench/recorder/protocol/controller_state.hpp"
-#include "bench/recorder/protocol/known_bench.hpp"
-#include "bench/recorder/protocol/plan.hpp"
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/controller_state.hpp"
+#include "bench/recorder/protocol/lines/known_bench.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
+#include "bench/recorder/protocol/plan/plan.hpp"
 
 #include "analysis/base/result.hpp"
 #include "analysis/droplog/seal.hpp"

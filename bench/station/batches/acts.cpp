@@ -2,7 +2,7 @@
 #include "bench/station/batches/batches.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/batch/report_facts.hpp"
+#include "bench/commands/batch/certificate/report_facts.hpp"
 #include "bench/commands/inputs/settings_text.hpp"
 #include "bench/io/write_aside.hpp"
 #include "bench/station/pages/fields.hpp"

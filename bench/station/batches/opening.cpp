@@ -151,9 +151,8 @@ Response Batches::open(const Request& request) const {
         words.emplace_back("--for-buyer");
     if (form.value("rehearsal") == "yes")
         words.emplace_back("--rehearsal");
-    if (place_.book && std::filesystem::exists(*place_.book) && !form.filled("n") &&
-        !form.filled("good"))
-        words.push_back("--book=" + *place_.book);
+    if (place_.book_is_named && place_.has_book() && !form.filled("n") && !form.filled("good"))
+        words.push_back("--book=" + place_.book);
     const auto said = run_program(words);
     if (!said)
         return failed(said.error());

@@ -5,7 +5,7 @@
 // recorder halts. Ending the station ends the work first.
 #pragma once
 
-#include "bench/commands/run/live_run.hpp"
+#include "bench/commands/run/screen/live_run.hpp"
 #include "bench/recorder/recorder.hpp"
 #include "bench/station/mechanic/presence.hpp"
 #include "bench/station/server/events.hpp"
@@ -30,6 +30,7 @@ public:
 
     // Where it ended: the page to go to, or what went wrong.
     struct Ending {
+        std::string heading = "It has ended";
         std::string page;
         std::optional<Error> error;
         std::vector<std::string> says;

@@ -1,7 +1,8 @@
 #include "bench/station/mechanic/live_part.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/run_screen.hpp"
+#include "analysis/report/words/sentences.hpp"
+#include "bench/commands/run/screen/run_screen.hpp"
 
 #include <fmt/format.h>
 
@@ -52,8 +53,30 @@ std::string unit_row(const cli::ScreenModel& model, const cli::ScreenUnit& unit)
             element("td", fmt::format("class=\"n\" data-is=\"{}\"", one.title), typeset(one.text));
     if (model.mode != droplog::Mode::line)
         cells += element("td", "class=\"strip\"", last_drops(unit));
-    cells += element("td", fmt::format("class=\"{}\"", class_of(words.ink)), escaped(words.words));
+    const std::string remedy =
+        unit.dry >= cli::dry_drops ? ": " + std::string(cli::dry_remedy) : std::string{};
+    cells += element("td", fmt::format("class=\"{}\"", class_of(words.ink)),
+                     escaped(words.words + remedy));
     return element("tr", "", cells) + "\n";
+}
+
+const char* so_far_title(const cli::ScreenModel& model) {
+    return model.mode == droplog::Mode::portion ? "empty and over so far"
+                                                : "misses and multiples so far";
+}
+
+// What the last column cannot say: it goes by the rule that stops a run, the audit by all limits.
+std::string what_is_provisional(const cli::ScreenModel& model) {
+    if (model.mode == droplog::Mode::line)
+        return "provisional; the audit judges once the run is over.";
+    return fmt::format(
+        "shares with their 95 % intervals. Provisional: \"within\" and \"outside\" are of {} only, "
+        "\"open\" is not decided yet, \"high\" above its limit so far. The audit at the end judges "
+        "places and spacings too, and whether the evidence bears it: it may leave undecided what "
+        "is within here. In the strip a low ring is a drop without seed, an arrow one with too "
+        "many.",
+        model.mode == droplog::Mode::portion ? "empty and over-full portions"
+                                             : "misses and multiples");
 }
 
 std::string head_row(const cli::ScreenModel& model) {
@@ -63,7 +86,10 @@ std::string head_row(const cli::ScreenModel& model) {
             cells += element("th", "class=\"n\" scope=\"col\"", one.title);
     if (model.mode != droplog::Mode::line)
         cells += element("th", "scope=\"col\"", "last drops");
-    return element("tr", "", cells + element("th", "scope=\"col\"", "so far"));
+    return element(
+        "tr", "",
+        cells + element("th", "scope=\"col\"",
+                        model.mode == droplog::Mode::line ? "to look at" : so_far_title(model)));
 }
 
 } // namespace
@@ -100,9 +126,7 @@ std::string live_part(const cli::ScreenModel& model) {
                     element("thead", "", head_row(model)) + element("tbody", "", "\n" + rows));
     return text +
            element("p", "class=\"cap\"",
-                   escaped(limit_words(model)) +
-                       "shares with their 95 % intervals; provisional, the audit decides. In "
-                       "the strip a low ring is a drop without seed, an arrow one with too many.");
+                   escaped(report::capitalised(limit_words(model) + what_is_provisional(model))));
 }
 
 std::string run_bar(const std::string& number, const std::string& words) {

@@ -1,7 +1,7 @@
 // The live part of the run's page and the bar of every page, from the model that the terminal shows.
 #pragma once
 
-#include "bench/commands/run/screen_text.hpp"
+#include "bench/commands/run/screen/screen_text.hpp"
 
 #include <string>
 #include <vector>

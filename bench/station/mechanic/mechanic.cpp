@@ -1,8 +1,10 @@
 #include "bench/station/mechanic/mechanic.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/run_logs.hpp"
+#include "bench/commands/run/job/run_logs.hpp"
 #include "bench/link/serial.hpp"
+#include "bench/station/mechanic/before_after_pages.hpp"
+#include "bench/station/mechanic/book_pages.hpp"
 #include "bench/station/mechanic/ready.hpp"
 #include "bench/station/mechanic/unit_pages.hpp"
 #include "bench/station/mechanic/verdict_pages.hpp"
@@ -120,7 +122,8 @@ Response Mechanic::bench_page(const std::string& trouble) {
                                            "them bad, {} times as fast as real.",
                                            virtual_pace)
                   : chosen   ? fmt::format("The bench is on {}.", *chosen)
-                             : std::string("Where is the bench?"),
+                           : std::string("Where is the bench? Choose its port, or take the virtual "
+                                         "one: six invented units, one of them bad."),
                   "lead");
     std::string machines;
     for (const std::string& name : machines_in(place_.folder))
@@ -191,6 +194,12 @@ std::vector<Route> Mechanic::report_routes() {
              return sheet_page(place_, jobs_, request, work_.bar());
          }},
         {Method::get, "/units", [this](const Request&) { return units_page(place_, work_.bar()); }},
+        {Method::post, "/units",
+         [this](const Request&) { return enter_folder(place_, jobs_, work_.bar()); }},
+        {Method::get, "/units/*/before-and-after",
+         [this](const Request& request) {
+             return unit_before_and_after(place_, jobs_, request, work_.bar());
+         }},
         {Method::get, "/units/*",
          [this](const Request& request) { return unit_page(place_, request, work_.bar()); }},
         {Method::post, "/units/*",
@@ -215,6 +224,7 @@ std::vector<Route> Mechanic::routes() {
         {Method::get, "/setup", [this](const Request& request) { return setup_page(request); }},
         {Method::post, "/setup", usual(&Mechanic::set_up)},
         {Method::post, "/setup/try/*", usual(&Mechanic::try_machine)},
+        {Method::post, "/setup/found", usual(&Mechanic::write_found)},
     };
 }
 

@@ -1,7 +1,7 @@
 // Where the station's files are: its whole state.
 #pragma once
 
-#include <optional>
+#include <filesystem>
 #include <string>
 
 namespace dropledger::station {
@@ -10,7 +10,10 @@ constexpr const char* bench_key = "bench.key"; // signs logs and batches, where 
 
 struct Place {
     std::string folder;
-    std::optional<std::string> book;
+    std::string book;           // made by the first run that is entered
+    bool book_is_named = false; // by whoever started the station: goes over what settings name
+
+    [[nodiscard]] bool has_book() const { return std::filesystem::exists(book); }
 };
 
 } // namespace dropledger::station

@@ -1,7 +1,8 @@
 // A run that is worked out and waits for a person's confirmation.
 #pragma once
 
-#include "bench/commands/run/run_work.hpp"
+#include "bench/commands/run/job/run_work.hpp"
+#include "bench/commands/setup/machine_file.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 
 namespace dropledger::station {
@@ -12,6 +13,18 @@ struct Mechanic::Ready {
     std::unique_ptr<book::Book> book;
     cli::Job job;
 };
+
+// What a try has found of a machine, until it is written, or other work begins.
+struct Mechanic::Offer {
+    std::string token;
+    std::string file;
+    cli::Tried tried;
+    bool all_units = false;
+};
+
+// As its settings file says. `name`: of a file in the folder.
+[[nodiscard]] Result<cli::RunOptions> machine_options(const std::string& folder,
+                                                      const std::string& name);
 
 // Machines' settings files of a folder that `run` understands.
 [[nodiscard]] std::vector<std::string> machines_in(const std::string& folder);

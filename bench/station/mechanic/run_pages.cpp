@@ -3,9 +3,9 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/measures/number_words.hpp"
 #include "analysis/report/pictures/markup.hpp"
-#include "bench/commands/run/live_run.hpp"
-#include "bench/commands/run/run_channels.hpp"
+#include "bench/commands/run/screen/live_run.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
@@ -18,44 +18,14 @@
 #include <algorithm>
 #include <ctime>
 #include <filesystem>
+#include <limits>
+#include <map>
 
 namespace dropledger::station {
 
 using report::pictures::element;
-using report::pictures::escaped;
 
 namespace {
-
-Result<cli::RunOptions> machine_options(const std::string& folder, const std::string& name) {
-    const auto file = file_in(folder, name, ".toml");
-    if (!file)
-        return file.error();
-    cli::RunOptions options;
-    if (const Status added = cli::add_settings_file(*file, options); !added)
-        return added.error();
-    return options;
-}
-
-std::string setting(const cli::ChannelPlan& plan, int channel, std::string_view key) {
-    for (const recorder::ChannelSetting& one : plan.settings)
-        if (one.channel == channel && one.key == key)
-            return one.value;
-    return {};
-}
-
-std::vector<Option> units_of(const cli::ChannelPlan& plan) {
-    std::vector<Option> units;
-    for (int channel = 0; channel <= cli::highest_channel; ++channel) {
-        if (((plan.mask >> static_cast<unsigned>(channel)) & 1U) == 0)
-            continue;
-        const cli::ScreenUnit unit{.channel = channel,
-                                   .unit = setting(plan, channel, "unit"),
-                                   .row = setting(plan, channel, "row"),
-                                   .tally = {}};
-        units.push_back({fmt::to_string(channel), cli::name_of(unit)});
-    }
-    return units;
-}
 
 std::string free_log(const std::string& folder) {
     return fmt::format("{}/run-{:%Y%m%dT%H%M%SZ}.droplog", folder, fmt::gmtime(std::time(nullptr)));
@@ -68,84 +38,38 @@ std::string caution_part(const std::vector<std::string>& says) {
     return text;
 }
 
-} // namespace
+std::string unit_or_channel(const cli::Job& job, int channel) {
+    for (const recorder::ChannelSetting& one : job.channels)
+        if (one.channel == channel && one.key == "unit")
+            return one.value;
+    return fmt::format("channel {}", channel);
+}
 
-std::vector<std::string> machines_in(const std::string& folder) {
-    std::vector<std::string> names;
-    for (const NamedFile& file : files_in(folder, ".toml")) {
-        const auto options = machine_options(folder, file.name);
-        if (options && (options->spacing_mm || options->rate_per_m))
-            names.push_back(file.name);
+// "Still to be made: 3 drops of U-0201, 1 drop of U-0203. …"
+std::string left_in_words(const cli::Job& job, const std::map<int, std::int64_t>& left) {
+    std::vector<std::string> units;
+    std::int64_t next = std::numeric_limits<std::int64_t>::max();
+    for (const auto& [channel, drops] : left) {
+        units.push_back(fmt::format("{} of {}", counted(static_cast<std::uint64_t>(drops), "drop"),
+                                    unit_or_channel(job, channel)));
+        next = std::min(next, drops);
     }
-    return names;
+    return fmt::format("Still to be made: {}. One start makes the same number of each unit; the "
+                       "next one makes {}.",
+                       fmt::join(units, ", "), next);
 }
 
-bool machine_has(const std::string& folder, const std::string& machine, const std::string& unit) {
-    const auto options = machine_options(folder, machine);
-    if (!options)
-        return false;
-    const auto plan = cli::channels_of(*options);
-    return plan && std::any_of(plan->settings.begin(), plan->settings.end(), [&](const auto& one) {
-               return one.key == "unit" && one.value == unit;
-           });
-}
-
-namespace {
-
-std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign) {
-    const bool line = options.mode == "line";
-    std::string fields =
-        tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
-    if (!line)
-        fields += radio_field({.name = "until",
-                               .label = "Until when?",
-                               .value = "drops",
-                               .options = {{"drops", "until this many drops"},
-                                           {"decided", "until each unit is decided"}}});
-    fields += text_field({.name = "drops",
-                          .label = line ? "Seeds a unit" : "Drops a unit",
-                          .help = line ? ""
-                                       : "The most, where a run stops by itself once misses and "
-                                         "multiples are decided.",
-                          .value = options.drops ? fmt::to_string(*options.drops) : "500"});
-    if (can_sign)
-        fields += radio_field(
-            {.name = "sign",
-             .label = "Does it count for a batch?",
-             .value = "",
-             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
-    return fields;
+std::string why_open(const cli::RunOutcome& done) {
+    const std::string next =
+        " Its log is open: go on with it from the bench's page, which can also "
+        "close it as it is.";
+    return (done.summary.end_reason == "count"
+                ? "Drops are left of some units, and nobody has let the motors start again."
+                : "The run was halted because no page was open.") +
+           next;
 }
 
 } // namespace
-
-Response Mechanic::machine_page(const Request& request) {
-    const std::string& name = request.parts.front();
-    const auto options = machine_options(place_.folder, name);
-    if (!options)
-        return bench_page(said_wrong(options.error()));
-    const auto plan = cli::channels_of(*options);
-    if (!plan)
-        return bench_page(said_wrong(plan.error()));
-    auto units = units_of(*plan);
-    if (const auto only = request.query.value("unit"))
-        std::erase_if(units, [&](const Option& unit) {
-            return setting(*plan, std::stoi(unit.value), "unit") != *only;
-        });
-    const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
-    std::string body =
-        heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
-                                        .fields = run_fields(*options, std::move(units), can_sign),
-                                        .button = "On to the cautions"});
-    if (name != virtual_machine || port() != virtual_.port())
-        body += heading2("Is it set up right?") +
-                text_line(
-                    "Each unit by itself makes a few drops: which gates see seed, whose plugs are "
-                    "swapped.") +
-                element("div", "class=\"acts\"",
-                        act("/setup/try/" + encoded(name), "Try it on the bench"));
-    return {.body = page({.title = name, .here = "/bench", .body = body, .bar = work_.bar()})};
-}
 
 Response Mechanic::prepare(const Request& request) {
     const std::string& name = request.parts.front();
@@ -169,7 +93,7 @@ Response Mechanic::prepare(const Request& request) {
     options->log = free_log(place_.folder);
     if (const auto chosen = port())
         options->port = chosen;
-    if (place_.book)
+    if (place_.book_is_named || !options->book)
         options->book = place_.book;
     auto ready = std::make_shared<Ready>();
     ready->options = *std::move(options);
@@ -217,6 +141,11 @@ Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
     std::vector<std::string> says = ready->job.says;
     if (!ready->job.left.empty())
         says.push_back(ready->job.left);
+    if (ready->options.book != place_.book)
+        says.push_back(
+            fmt::format("The run is entered in the book {}, which the machine's settings "
+                        "name; the page Units shows {}.",
+                        ready->options.book.value_or(""), place_.book));
     const std::string token = hidden_field("ready", ready->token);
     std::string body = heading1(starts ? "Ready to start" : "Ready to fetch the rest");
     if (starts)
@@ -249,6 +178,7 @@ Response Mechanic::start(const Request& request) {
         if (ready_ && request.form.value("ready") == ready_->token)
             ready = std::move(ready_);
         ready_.reset();
+        offer_.reset();
     }
     if (!ready)
         return bench_page(said_wrong(usage_error("run", "this page is old; nothing was started",
@@ -265,9 +195,9 @@ Response Mechanic::start(const Request& request) {
     return begun ? see("/run") : bench_page(said_wrong(begun.error()));
 }
 
-// On the work's own thread.
-BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
-    cli::Job& job = ready->job;
+// On the work's own thread: one start of the motors, or what is fetched without one.
+Result<cli::RunOutcome> Mechanic::carry_out(Ready& ready) {
+    cli::Job& job = ready.job;
     cli::LiveRun live(clock_, {job.plan.order, job.channels, job.profile});
     recorder::Hooks hooks = work_.hooks();
     hooks.progress = [&](const recorder::LiveTally& tally) {
@@ -278,18 +208,47 @@ BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
     };
     hooks.settled = [&](const recorder::Settled& drop) { live.settled(drop); };
     hooks.channel_name = [&](int channel) { return live.unit_name(channel); };
-    const auto done = cli::work(job, ready->options, std::move(hooks), clock_);
+    return cli::work(job, ready.options, std::move(hooks), clock_);
+}
+
+// One start gives all its units the same number of drops: where different numbers are left, another
+// one is asked for. Its log is gone on with as after a break.
+bool Mechanic::may_start_again(Ready& ready, const cli::RunOutcome& done) {
+    const std::string question = left_in_words(ready.job, done.summary.remainder);
+    auto leave = work_.question(question);
+    if (!leave)
+        return false;
+    cli::RunOptions options;
+    options.resume = ready.job.log;
+    options.port = ready.options.port;
+    options.baud = ready.options.baud;
+    options.key = ready.options.key;
+    options.book = ready.options.book;
+    auto job = cli::job_of(options, ready.book.get(), clock_);
+    if (!job || !job->may_start) {
+        work_.say(job ? "nothing is left to be made" : job.error().message());
+        return false;
+    }
+    ready.options = std::move(options);
+    ready.job = *std::move(job);
+    ready.job.plan.start = std::move(leave);
+    return true;
+}
+
+BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
+    auto done = carry_out(*ready);
+    while (done && ready->job.left_open && done->summary.end_reason == "count" &&
+           may_start_again(*ready, *done))
+        done = carry_out(*ready);
     BenchWork::Ending ending;
-    ending.says = cli::keep_books(ready->options, ready->book.get(), job);
+    ending.says = cli::keep_books(ready->options, ready->book.get(), ready->job);
     if (!done)
         ending.error = done.error();
-    else if (job.left_open)
-        ending.says.insert(
-            ending.says.begin(),
-            "The run was halted because no page was open. Its log is open: the drops that are "
-            "left can be made from the bench's page.");
+    else if (ready->job.left_open)
+        ending.says.insert(ending.says.begin(), why_open(*done));
     else
-        ending.page = "/verdict/" + encoded(std::filesystem::path(job.log).filename().string());
+        ending.page =
+            "/verdict/" + encoded(std::filesystem::path(ready->job.log).filename().string());
     return ending;
 }
 
@@ -303,10 +262,10 @@ Response Mechanic::run_page() {
     } else if (last && !last->page.empty()) {
         return see(last->page);
     } else if (last) {
-        body = heading1("It has ended");
+        body = heading1(last->heading);
         for (const std::string& sentence : last->says)
             body += text_line(sentence, "lead");
-        body += work_.live();
+        body += offer_part() + work_.live();
     } else {
         return see("/bench");
     }

@@ -214,41 +214,8 @@ Response Mechanic::set_up(const Request& request) {
     const auto back = cli::written(*machine, {});
     if (!back)
         return failed(back.error());
+    remember_made(*machine);
     return see("/machine/" + encoded(std::filesystem::path(*file).filename().string()));
-}
-
-// Each unit by itself; each start is asked for on the run's page.
-Response Mechanic::try_machine(const Request& request) {
-    const std::string name = request.parts.front();
-    const auto failed = [&](const Error& error) { return bench_page(said_wrong(error)); };
-    const auto file = file_in(place_.folder, name, ".toml");
-    if (!file)
-        return failed(file.error());
-    cli::Machine machine;
-    machine.file = *file;
-    machine.run.port = port();
-    auto back = cli::read_back(*file, machine.run);
-    if (!back)
-        return failed(back.error());
-    if (!back->options.port)
-        return failed(usage_error("bench", "nobody has said where it is",
-                                  "choose its port, or the virtual bench"));
-    const auto shared = std::make_shared<cli::ReadBack>(*std::move(back));
-    const Status begun =
-        work_.begin("Trying " + name, [this, machine, shared, name](BenchWork& work) {
-            using Asked = Result<std::optional<recorder::StartConfirmed>>;
-            cli::TryTalk talk;
-            talk.hooks = work.hooks();
-            talk.ask = [&work](const std::string& unit) { return Asked{work.question(unit)}; };
-            const auto tried = cli::tried(*shared, machine, talk, clock_);
-            BenchWork::Ending ending;
-            if (!tried)
-                ending.error = tried.error();
-            else
-                ending.says = cli::report_of(*tried);
-            return ending;
-        });
-    return begun ? see("/run") : failed(begun.error());
 }
 
 } // namespace dropledger::station

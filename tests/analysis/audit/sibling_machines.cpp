@@ -45,6 +45,7 @@ ChannelReport channel_of(int number, const InventedUnit& unit, Random& random) {
     channel.channel = number;
     audit::CommandedDrops& got = *channel.drops();
     got.table = entries.table();
+    std::get<audit::SingleDrops>(channel.results).shares = entries.single_shares(ninety_five);
     got.misses_independence = entries.misses_independence();
     got.multiples_independence = entries.multiples_independence();
     measures::PlacementResult placement;

@@ -146,6 +146,9 @@ class OnABench(Setup):
         done = self.tried("healthy", "--units", "U-0101")
         self.assertEqual(done.returncode, 2, done.stdout + done.stderr)
         self.assertIn("sits above the valve", done.stdout)
+        written = self.file.read_text()
+        self.assertIn('gate0_place = "above"', written)
+        self.assertNotIn("set gate0_place", written)  # it is set
         self.assertEqual((self.read()["channel"][0]["gate0_place"], self.read()["channel"][0]["gate1_place"]), ("above", "below"))
 
     def test_finds_a_height_that_is_wrong_on_all_units(self):

@@ -1,4 +1,4 @@
-#include "bench/evidence/issue.hpp"
+#include "bench/evidence/verify/issue.hpp"
 
 #include "verifying.hpp"
 

@@ -3,7 +3,7 @@
 #pragma once
 
 #include "analysis/batch/chain/batch.hpp"
-#include "bench/evidence/issue.hpp"
+#include "bench/evidence/verify/issue.hpp"
 
 #include <functional>
 #include <map>

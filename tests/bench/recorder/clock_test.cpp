@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/clock.hpp"
+#include "bench/recorder/protocol/plan/clock.hpp"
 
 #include <gtest/gtest.h>
 

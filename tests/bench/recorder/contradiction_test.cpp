@@ -1,6 +1,6 @@
 // Lines that contradict each other, and junk without end.
 #include "bench/recorder/flood.hpp"
-#include "bench/recorder/protocol/taken_lines.hpp"
+#include "bench/recorder/protocol/lines/taken_lines.hpp"
 
 #include "a_recorder.hpp"
 

@@ -1,5 +1,5 @@
 // What a controller still holds of an earlier run.
-#include "bench/recorder/protocol/survey.hpp"
+#include "bench/recorder/protocol/lines/survey.hpp"
 
 #include "a_recorder.hpp"
 

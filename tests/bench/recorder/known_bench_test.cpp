@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/known_bench.hpp"
+#include "bench/recorder/protocol/lines/known_bench.hpp"
 
 #include "analysis/droplog/line.hpp"
 

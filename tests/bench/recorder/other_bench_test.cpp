@@ -1,5 +1,5 @@
 // Another bench on the line of a run, or on that of a log that is gone on with.
-#include "bench/recorder/protocol/known_bench.hpp"
+#include "bench/recorder/protocol/lines/known_bench.hpp"
 
 #include "a_recorder.hpp"
 

@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/start.hpp"
+#include "bench/recorder/protocol/plan/start.hpp"
 
 #include "a_recorder.hpp"
 

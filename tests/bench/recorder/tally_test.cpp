@@ -1,4 +1,4 @@
-#include "bench/recorder/protocol/tally.hpp"
+#include "bench/recorder/protocol/lines/tally.hpp"
 
 #include <gtest/gtest.h>
 

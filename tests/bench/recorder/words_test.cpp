@@ -1,10 +1,10 @@
-#include "bench/recorder/protocol/words.hpp"
+#include "bench/recorder/protocol/lines/words.hpp"
 
 #include "analysis/droplog/line.hpp"
-#include "tests/support/replay.hpp"
 #include "bench/recorder/halt_motors.hpp"
 #include "bench/recorder/probe.hpp"
 #include "tests/support/fake_bench.hpp"
+#include "tests/support/replay.hpp"
 
 #include <gtest/gtest.h>
 

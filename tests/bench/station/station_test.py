@@ -11,7 +11,7 @@ import sys
 import time
 import urllib.parse
 
-from stations import DROPLEDGER, ESCAPE, WIDER, Station, WithStation, run_tests
+from stations import DROPLEDGER, ESCAPE, SIX_UNITS, WIDER, Station, WithStation, run_tests
 
 
 class OnTheBench(WithStation):
@@ -148,6 +148,76 @@ class OnTheBench(WithStation):
         checked = subprocess.run([DROPLEDGER, "check", log], capture_output=True, text=True)
         self.assertEqual(checked.returncode, 0, checked.stdout)
 
+    def test_units_that_lack_different_numbers_of_drops_are_brought_to_the_end(self):
+        # The leads are nearly a drop's time apart: wherever the run is halted, one unit is mostly a drop ahead.
+        text = SIX_UNITS.read_text()
+        scenario = self.folder / "elsewhere" / "two.toml"
+        scenario.parent.mkdir()
+        scenario.write_text(text[:text.index("[[channel]]")] + '[[channel]]\nunit = "U-1"\nlead_us = 345000\n'
+                            '[[channel]]\nunit = "U-2"\nlead_us = 1000\n')
+        self.station.end()
+        link = self.outside_bench(8, scenario)
+        self.station = Station(self.folder, "--port", link)
+        subprocess.run([DROPLEDGER, "setup", self.folder / "two.toml", "--units", "U-1,U-2", "--spacing-mm", "180", "--speed-mps",
+                        "0.5", "--drops", "300", "--gate0-place", "above", "--no-check"], check=True, capture_output=True)
+
+        def made(log):
+            lines = re.findall(r"^drop,\d+,\d+,(\d+),", log.read_text(), re.MULTILINE)
+            return lines.count("0"), lines.count("1")
+        for _ in range(5):  # one of twenty halts finds them level
+            page = self.page("/machine/two.toml")
+            self.on_to_the_cautions(page)
+            page.click("button.go")
+            page.until("parseInt(document.querySelector('#live .lead')?.innerText) > 8")
+            page.close()
+            self.pages.remove(page)
+            log = self.station.logs()[-1]
+            deadline = time.monotonic() + 60
+            page = None
+            while "nobody stood by" not in log.read_text():
+                self.assertLess(time.monotonic(), deadline)
+                time.sleep(0.1)
+            page = self.page("/bench")
+            while page.value("document.querySelector('#bar').innerText"):
+                time.sleep(0.2)
+                page.go(self.station.base + "/bench")
+            if made(log)[0] != made(log)[1]:
+                break
+            page.click("form[action='/resume'] button")
+            self.loaded(page, "Ready to start")
+            page.click("form:last-of-type button")  # closed as it is; once more
+            page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.assertNotEqual(made(log)[0], made(log)[1])
+        page.click("form[action='/resume'] button")
+        self.loaded(page, "Ready to start")
+        page.click("button.go")
+        page.until("document.querySelector('#live .caution')?.innerText.includes('of U-2. One start')", 120)
+        self.assertNotIn("@close", log.read_text())
+        self.look(page, "drops-left")
+        page.click("#live button.go")
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.assertEqual(made(log), (300, 300))
+        self.assertEqual(subprocess.run([DROPLEDGER, "check", log], capture_output=True).returncode, 0)
+
+    def test_a_guard_that_was_opened_is_told_with_what_to_do_and_units_are_run_again(self):
+        self.station.end()
+        link = self.outside_bench(8, SIX_UNITS, "--guard-at-s", "12")
+        self.station = Station(self.folder, "--port", link)
+        subprocess.run([DROPLEDGER, "setup", self.folder / "six.toml", "--units", "U-0201..U-0206", "--spacing-mm", "180", "--speed-mps",
+                        "0.5", "--drops", "300", "--gate0-place", "above", "--no-check"], check=True, capture_output=True)
+        page = self.page("/machine/six.toml")
+        self.on_to_the_cautions(page)
+        self.start(page)
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.loaded(page, "")
+        self.assertIn("guard open; close it, then start a new run", page.value("document.querySelector('.said-wrong').innerText"))
+        self.assertIn("Run these 6 again", page.value("document.querySelector('.acts').innerText"))
+        page.click("a[href^='/machine/six.toml']")
+        self.loaded(page, "Run six.toml")
+        self.assertEqual(page.value("document.querySelectorAll('[name=channel]:checked').length"), 6)
+        page.go(self.station.base + "/machine/six.toml?unit=U-0204&unit=U-0202")
+        self.assertEqual(page.value("[...document.querySelectorAll('[name=channel]:checked')].map((one) => one.value).join()"), "1,3")
+
     def test_a_killed_server_halts_the_bench_and_its_log_is_gone_on_with(self):
         self.station.end()
         link = self.outside_bench()
@@ -217,7 +287,7 @@ class OnTheBench(WithStation):
             self.assertIn("Seed may be treated", page.value("document.querySelector('#live .caution').innerText"))
             self.look(page, "try-" + unit, whole=False)
             page.click("#live button.go")
-        self.loaded(page, "It has ended")
+        self.loaded(page, "What the try found")
         self.assertIn("gate 1 saw", page.value("document.body.innerText"))
         self.look(page, "tried")
 

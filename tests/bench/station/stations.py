@@ -83,7 +83,7 @@ class Station:
 
     def __init__(self, folder, *words):
         self.folder = pathlib.Path(folder)
-        self.process = subprocess.Popen([DROPLEDGER, "serve", "--folder", folder, "--book", f"{folder}/bench.book", *words],
+        self.process = subprocess.Popen([DROPLEDGER, "serve", "--folder", folder, *words],
                                         stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         self.first = self.process.stdout.readline().strip()
         self.base = self.first.split("/?")[0]
@@ -136,10 +136,10 @@ class WithStation(unittest.TestCase):
         page.go(self.station.base + path)
         return page
 
-    def outside_bench(self, pace=4):
+    def outside_bench(self, pace=4, scenario=SIX_UNITS, *words):
         """A virtual bench that outlives the station, as a real one does."""
         link = str(self.folder / "outside")
-        self.bench = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", SIX_UNITS, "--link", link, "--pace", str(pace)],
+        self.bench = subprocess.Popen([DROPLEDGER, "simulate", "--scenario", scenario, "--link", link, "--pace", str(pace), *words],
                                       stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
         self.bench.stdout.readline()
         self.bench.stdout.close()

@@ -56,7 +56,7 @@ Certificate sample_certificate(int tested) {
     made.batch.size = 280;
     made.batch.serials_sha256 = std::string(64, 'a');
     made.batch.choice.seed = 7;
-    made.batch.choice_method = "choice";
+    made.batch.choice.method = "choice";
     made.batch.chosen_at = made.batch.opened;
     made.batch.journal = {"spring.batch.json", std::string(64, 'e'), std::string(64, 'f'), 12};
     made.profile.name = "single-fine";

@@ -1,4 +1,4 @@
-#include "bench/commands/run/screen_text.hpp"
+#include "bench/commands/run/screen/screen_text.hpp"
 
 #include <gtest/gtest.h>
 

@@ -50,3 +50,23 @@ TEST(RunBar, HoldsTheHaltAndTheNumberOfTheRun) {
     EXPECT_NE(bar.find("action=\"/run/halt\""), std::string::npos);
     EXPECT_EQ(bar.find("<b>"), std::string::npos);
 }
+
+TEST(LivePart, SaysThatItsWithinIsOfMissesAndMultiplesOnly) {
+    ScreenModel model;
+    model.miss_limit = 0.05;
+    model.units.push_back(unit_with({}));
+    model.units.front().so_far = SoFar::within;
+    const std::string part = live_part(model);
+    EXPECT_NE(part.find("misses and multiples so far"), std::string::npos);
+    EXPECT_NE(part.find("it may leave undecided what is within here"), std::string::npos);
+    EXPECT_NE(part.find("Limits: misses 5.0"), std::string::npos);
+}
+
+TEST(LivePart, SaysWhatToDoWhereNoSeedFalls) {
+    ScreenModel model;
+    model.units.push_back(unit_with({}));
+    model.units.front().dry = 42;
+    EXPECT_NE(live_part(model).find("no seed for 42 drops: look at its hopper"), std::string::npos);
+    model.units.front().dry = 29;
+    EXPECT_EQ(live_part(model).find("hopper"), std::string::npos);
+}

@@ -1,0 +1,140 @@
+// A machine's page: which of its units run, until when, and what its settings leave open.
+#include "bench/station/mechanic/live_part.hpp"
+#include "bench/station/mechanic/ready.hpp"
+
+#include "analysis/base/readers/nesting.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "bench/commands/run/settings/run_channels.hpp"
+#include "bench/io/file_source.hpp"
+#include "bench/station/pages/fields.hpp"
+#include "bench/station/pages/files.hpp"
+#include "bench/station/pages/page.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+namespace dropledger::station {
+
+using report::pictures::element;
+
+namespace {
+
+std::string setting(const cli::ChannelPlan& plan, int channel, std::string_view key) {
+    for (const recorder::ChannelSetting& one : plan.settings)
+        if (one.channel == channel && one.key == key)
+            return one.value;
+    return {};
+}
+
+std::vector<Option> units_of(const cli::ChannelPlan& plan) {
+    std::vector<Option> units;
+    for (int channel = 0; channel <= cli::highest_channel; ++channel) {
+        if (((plan.mask >> static_cast<unsigned>(channel)) & 1U) == 0)
+            continue;
+        const cli::ScreenUnit unit{.channel = channel,
+                                   .unit = setting(plan, channel, "unit"),
+                                   .row = setting(plan, channel, "row"),
+                                   .tally = {}};
+        units.push_back({fmt::to_string(channel), cli::name_of(unit)});
+    }
+    return units;
+}
+
+std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign) {
+    const bool line = options.mode == "line";
+    std::string fields =
+        tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
+    if (!line)
+        fields += radio_field({.name = "until",
+                               .label = "Until when?",
+                               .value = "drops",
+                               .options = {{"drops", "until this many drops"},
+                                           {"decided", "until each unit is decided"}}});
+    fields += text_field({.name = "drops",
+                          .label = line ? "Seeds a unit" : "Drops a unit",
+                          .help = line ? ""
+                                       : "The most, where a run stops by itself once misses and "
+                                         "multiples are decided.",
+                          .value = options.drops ? fmt::to_string(*options.drops) : "500"});
+    if (can_sign)
+        fields += radio_field(
+            {.name = "sign",
+             .label = "Does it count for a batch?",
+             .value = "",
+             .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
+    return fields;
+}
+
+// What its settings file marks as unsure.
+std::string unsure_part(const std::string& file) {
+    const auto text = files::whole_file(file, most_toml_bytes);
+    const auto unsure = text ? cli::unsure_in(*text) : std::vector<std::string>{};
+    return unsure.empty() ? std::string{}
+                          : element("div", "class=\"word\"",
+                                    text_line("Its settings leave open:") + listed(unsure));
+}
+
+} // namespace
+
+Result<cli::RunOptions> machine_options(const std::string& folder, const std::string& name) {
+    const auto file = file_in(folder, name, ".toml");
+    if (!file)
+        return file.error();
+    cli::RunOptions options;
+    if (const Status added = cli::add_settings_file(*file, options); !added)
+        return added.error();
+    return options;
+}
+
+std::vector<std::string> machines_in(const std::string& folder) {
+    std::vector<std::string> names;
+    for (const NamedFile& file : files_in(folder, ".toml")) {
+        const auto options = machine_options(folder, file.name);
+        if (options && (options->spacing_mm || options->rate_per_m))
+            names.push_back(file.name);
+    }
+    return names;
+}
+
+bool machine_has(const std::string& folder, const std::string& machine, const std::string& unit) {
+    const auto options = machine_options(folder, machine);
+    if (!options)
+        return false;
+    const auto plan = cli::channels_of(*options);
+    return plan && std::any_of(plan->settings.begin(), plan->settings.end(), [&](const auto& one) {
+               return one.key == "unit" && one.value == unit;
+           });
+}
+
+Response Mechanic::machine_page(const Request& request) {
+    const std::string& name = request.parts.front();
+    const auto options = machine_options(place_.folder, name);
+    if (!options)
+        return bench_page(said_wrong(options.error()));
+    const auto plan = cli::channels_of(*options);
+    if (!plan)
+        return bench_page(said_wrong(plan.error()));
+    auto units = units_of(*plan);
+    if (const auto only = request.query.values("unit"); !only.empty())
+        std::erase_if(units, [&](const Option& unit) {
+            return std::find(only.begin(), only.end(),
+                             setting(*plan, std::stoi(unit.value), "unit")) == only.end();
+        });
+    const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
+    std::string body =
+        heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
+                                        .fields = run_fields(*options, std::move(units), can_sign),
+                                        .button = "On to the cautions"});
+    if (name != virtual_machine || port() != virtual_.port())
+        body += heading2("Is it set up right?") + unsure_part(place_.folder + "/" + name) +
+                text_line(
+                    "Each unit by itself makes a few drops: which gates see seed, whose plugs are "
+                    "swapped.") +
+                element("div", "class=\"acts\"",
+                        act("/setup/try/" + encoded(name), "Try it on the bench"));
+    return {.body = page({.title = name, .here = "/bench", .body = body, .bar = work_.bar()})};
+}
+
+} // namespace dropledger::station

@@ -64,6 +64,12 @@ class ReportPages(unittest.TestCase):
         made("book", "rebuild", logs, "--book", book)
         self.looked_at("trend", "book", "trend", "U-0204", "--book", book)
 
+    def test_the_page_of_two_runs_side_by_side(self):
+        self.looked_at("compare", "compare", self.log(SIX_UNITS, as_="before", seed=1), self.log(SIX_UNITS, as_="after", seed=2))
+
+    def test_the_page_of_batches_over_time(self):
+        self.looked_at("batches", "batch", "trend", FIXTURES / "released/0.2.0/logs/may.batch.json")
+
     def test_the_pages_of_plans(self):
         self.looked_at("plan", "plan", "acceptance", "--lot", 280, "--aql", "1.0")
         self.looked_at("variables", "plan", "variables", "--good", 0.01, "--bad", 0.06)

@@ -57,7 +57,7 @@ Response Batches::take_file(const Request& request) const {
         static_cast<std::ptrdiff_t>(most_pack_files))
         return told(413, "these are more files than a pack can hold here");
     const Status written = files::write_new_file(*file, request.body);
-    return written ? told(200, "taken") : told(409, written.error().message());
+    return written ? told(200, request.parts.at(1)) : told(409, written.error().message());
 }
 
 Response Batches::pack_page(const Request& request) const {

@@ -10,6 +10,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cctype>
 #include <filesystem>
 #include <set>
 
@@ -104,7 +106,7 @@ Response Farmer::first_page(const std::string& trouble) const {
                 text_line("Drop the machine's table here (CSV), one for each field.", "lead") +
                     element("label", "",
                             "or choose it <input type=\"file\" multiple=\"multiple\" "
-                            "accept=\".csv,text/csv\" aria-label=\"tables\" />") +
+                            "accept=\".csv,.txt,text/csv,text/plain\" aria-label=\"tables\" />") +
                     element("output", "", ""));
     if (!items.empty())
         body += heading2("Tables that are here") +
@@ -115,23 +117,50 @@ Response Farmer::first_page(const std::string& trouble) const {
     return shown("Field", body, {"drop.js"});
 }
 
-// Whole or not at all; never over a table that is there.
+// Under its own name, as CSV; where another table has that, with a number behind: NIGHT.CSV, night.txt,
+// night-2.csv.
+std::string Farmer::kept_name(const std::string& name, const std::string& bytes) const {
+    constexpr std::string_view ending = ".csv";
+    std::string low = name;
+    std::transform(low.begin(), low.end(), low.begin(),
+                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    const std::string stem =
+        low.ends_with(ending) ? name.substr(0, name.size() - ending.size()) : name;
+    const auto is_other = [&](const std::string& one) {
+        const std::string file = folder_ + "/" + one;
+        if (!std::filesystem::exists(file))
+            return false;
+        const auto there = files::whole_file(file, most_dropped_bytes);
+        return !there || *there != bytes;
+    };
+    std::string kept = stem + std::string(ending);
+    for (int number = 2; is_other(kept); ++number)
+        kept = fmt::format("{}-{}{}", stem, number, ending);
+    return kept;
+}
+
+// Whole or not at all; never over a table that is there. The answer is the name under which it is kept.
 Response Farmer::take_table(const Request& request) const {
     const auto told = [](unsigned status, const std::string& text) {
         return Response{.status = status, .type = "text/plain; charset=utf-8", .body = text};
     };
-    const auto file = file_in(folder_, request.parts.front(), ".csv");
+    const std::string& name = request.parts.front();
+    const auto plain = file_in(folder_, name, "");
+    if (!plain)
+        return told(400, plain.error().message());
+    if (name.ends_with(log_ending))
+        return told(400, "this is a log of the bench, no table");
+    if (request.body.starts_with("PK"))
+        return told(
+            400, "this is a spreadsheet program's own file: save it as CSV there, and drop that");
+    const std::string kept = kept_name(name, request.body);
+    const auto file = file_in(folder_, kept, ".csv");
     if (!file)
         return told(400, file.error().message());
-    if (std::filesystem::exists(*file)) {
-        const auto there = files::whole_file(*file, most_dropped_bytes);
-        return there && *there == request.body
-                   ? told(200, "it is here already")
-                   : told(409,
-                          "another table of this name is here already: give this one another name");
-    }
+    if (std::filesystem::exists(*file))
+        return told(200, kept);
     const Status written = files::write_new_file(*file, request.body);
-    return written ? told(200, "taken") : told(507, written.error().message());
+    return written ? told(200, kept) : told(507, written.error().message());
 }
 
 std::vector<Route> Farmer::routes() {

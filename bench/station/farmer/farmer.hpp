@@ -27,6 +27,7 @@ public:
 
 private:
     [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    [[nodiscard]] std::string kept_name(const std::string& name, const std::string& bytes) const;
     [[nodiscard]] Response take_table(const Request& request) const;
     [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
     [[nodiscard]] Response take_mapping(const Request& request) const;

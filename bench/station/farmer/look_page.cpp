@@ -63,6 +63,13 @@ Proposed proposed(const TableLook& look, const std::string& own, const std::stri
             "Guessed from the names and the first rows. Look whether it holds."};
 }
 
+std::string listed(const std::vector<TableLook>& looks) {
+    std::string names;
+    for (const TableLook& look : looks)
+        names += (names.empty() ? "" : ", ") + look.file;
+    return names;
+}
+
 std::string columns_form(const std::vector<TableLook>& looks, const Choices& choices,
                          const std::vector<std::string>& tables) {
     std::string hidden;
@@ -97,7 +104,8 @@ Response Farmer::look_page(const Request& request, const std::string& trouble) c
                              ? proposed(looks->front(), mapping_of(tables->front()), mapping_file())
                              : Proposed{said, "As you say it below."};
     std::string text = heading1("What do the columns mean?") + trouble +
-                       text_line(all.origin, "lead") + rows_as_they_stand(looks->front()) +
+                       text_line(listed(*looks) + ". " + all.origin, "lead") +
+                       rows_as_they_stand(looks->front()) +
                        columns_form(*looks, all.choices, asked.values("table"));
     return shown("Columns", text, {"drop.js", "columns.js"});
 }

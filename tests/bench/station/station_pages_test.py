@@ -136,6 +136,21 @@ class OnPages(WithStation):
         self.assertIn("51.99", page.value("document.body.innerText"))
         self.no_complaints()
 
+    def test_tables_of_other_names_and_of_one_name_are_kept_beside_each_other(self):
+        place = self.folder / "elsewhere"
+        place.mkdir()
+        page = self.page("/field")
+        for name, text, kept in (("NIGHT.CSV", "time,pass\n1,2\n", "NIGHT.csv"), ("NIGHT.CSV", "time,pass\n1,3\n", "NIGHT-2.csv"),
+                                 ("NIGHT.CSV", "time,pass\n1,2\n", "NIGHT.csv"), ("night.txt", "time;pass\n1;2\n", "night.txt.csv")):
+            (place / name).write_text(text)
+            self.dropped(page, place / name)
+            self.assertTrue(page.value("document.querySelector('.lead').innerText").startswith(kept + ". "), kept)
+            self.assertEqual((self.folder / kept).read_text(), text)
+        (place / "night.xlsx").write_bytes(b"PK\x03\x04")
+        page.go(self.station.base + "/field")
+        page.choose_files(".drop input", place / "night.xlsx")
+        page.until("document.querySelector('.drop output').innerText.includes('save it as CSV')")
+
     def test_several_tables_are_fields_by_their_names(self):
         place = self.folder / "elsewhere"
         place.mkdir()
@@ -343,7 +358,7 @@ class OnPages(WithStation):
         for path in ("/run/halt", "/bench/virtual", "/run/start"):
             self.assertEqual(self.asked("POST", path, {**let_in, "Origin": "http://evil.example"}).status, 403, path)
             self.assertEqual(self.asked("POST", path, let_in).status, 403, path)
-        for name in ("..%2Fx.csv", "%2Fetc%2Fx.csv", ".hidden.csv", "x.droplog", "a%0Ab.csv"):
+        for name in ("..%2Fx.csv", "%2Fetc%2Fx.csv", ".hidden.csv", "x.droplog", "a%0Ab.csv", "bench.key%2F"):
             self.assertGreaterEqual(self.asked("PUT", "/field/table/" + name, own, b"x").status, 400, name)
         self.assertGreaterEqual(self.asked("GET", "/verdict/..%2F..%2Fetc%2Fpasswd", let_in).status, 200)
         self.assertEqual(self.station.logs(), [])

@@ -8,34 +8,29 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 
 namespace dropledger::station {
 
 namespace {
 
-// Whether these texts are all numbers; nothing where there are none.
-struct Numbers {
-    bool all = false;
-    double greatest = 0.0; // in size
-};
-
-Numbers numbers_of(const std::vector<std::string>& texts) {
-    Numbers found{.all = !texts.empty()};
-    for (std::string text : texts) {
+// Not where there are none.
+bool are_numbers(const std::vector<std::string>& texts) {
+    return !texts.empty() && std::all_of(texts.begin(), texts.end(), [](std::string text) {
         std::replace(text.begin(), text.end(), ',', '.');
-        const auto number = parse_double(text);
-        found.all &= number.has_value();
-        found.greatest = std::max(found.greatest, std::abs(number.value_or(0.0)));
-    }
-    return found;
+        return parse_double(text).has_value();
+    });
 }
 
-// Before 1973 as seconds since 1970: of the night, or a spreadsheet's days.
+// No time of our days, counted from 1970 in a unit that its size tells: of the night, of the machine's
+// start, or a spreadsheet's days.
 bool is_counted_from_elsewhere(const std::vector<std::string>& times) {
-    constexpr double least_of_our_days = 1e8;
-    const Numbers numbers = numbers_of(times);
-    return numbers.all && numbers.greatest < least_of_our_days;
+    constexpr double year_1990_s = 6.3e8;
+    constexpr double year_2200_s = 7.3e9;
+    return are_numbers(times) &&
+           std::any_of(times.begin(), times.end(), [](const std::string& text) {
+               const auto time = field::parse_table_time(text, {});
+               return !time || time->seconds < year_1990_s || time->seconds > year_2200_s;
+           });
 }
 
 // "3/4/2026": both ways possible in all.
@@ -70,7 +65,7 @@ Comma comma_in(const TableLook& look) {
         return found;
     for (const auto& row : look.rows)
         for (const std::string& text : row) {
-            if (!is_plain_comma(text) || !numbers_of({text}).all)
+            if (!is_plain_comma(text) || !are_numbers({text}))
                 continue;
             if (!may_be_thousands(text))
                 return Comma::decimal;

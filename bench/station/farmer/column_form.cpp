@@ -138,10 +138,7 @@ std::string time_fields(const TableLook& look, const Choices& choices) {
     std::string text;
     if (counted || !choices.of(unit_of("time")).empty())
         text += unit_field(look, choices, "time", Shows::time);
-    const bool has_slashes = std::any_of(times.begin(), times.end(), [](const std::string& time) {
-        return time.find('/') != std::string::npos;
-    });
-    if (has_slashes || !choices.of(choice::date_order).empty())
+    if (choices.must_be_said(choice::date_order, look) || !choices.of(choice::date_order).empty())
         text += choosing(
             look, choices,
             {choice::date_order, {{"day", "the day"}, {"month", "the month"}}, Shows::time});

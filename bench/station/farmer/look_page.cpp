@@ -70,6 +70,22 @@ std::string listed(const std::vector<TableLook>& looks) {
     return names;
 }
 
+// A date that goes one way only holds against the other way, whatever was said.
+Status can_be_read(const TableLook& look, const Choices& choices) {
+    const auto reading = read_as(look, choices);
+    if (!reading)
+        return reading.error();
+    const field::DateOrder shown = reading->clock.facts.dates_show;
+    const std::string order = choices.of(choice::date_order);
+    if (shown != field::DateOrder::unknown && !order.empty() &&
+        (shown == field::DateOrder::day_first) != (order == "day"))
+        return input_error(
+            look.file,
+            fmt::format("some of its dates have the {} first", order == "day" ? "month" : "day"),
+            "choose that for all of them");
+    return Done{};
+}
+
 std::string columns_form(const std::vector<TableLook>& looks, const Choices& choices,
                          const std::vector<std::string>& tables) {
     std::string hidden;
@@ -122,8 +138,8 @@ Response Farmer::take_mapping(const Request& request) const {
         return look_page(request, said_wrong(input_error("not said yet", names_of(lacking),
                                                          "the table cannot tell; say it below")));
     for (const TableLook& look : *looks)
-        if (const auto reading = read_as(look, choices); !reading)
-            return look_page(request, said_wrong(reading.error()));
+        if (const Status read = can_be_read(look, choices); !read)
+            return look_page(request, said_wrong(read.error()));
     const std::string text = choices.text(looks->front());
     std::vector<std::string> kept{mapping_file()};
     for (const std::string& table : *tables)

@@ -121,6 +121,13 @@ std::string cost_fields(const Fields& query) {
            element("div", "class=\"row2 written\"", sensors);
 }
 
+bool has_costs(const Fields& query) {
+    return query.filled("gate-efficiency") || query.filled("calibration") ||
+           query.filled("assume") ||
+           std::any_of(numbers.begin(), numbers.end(),
+                       [&](const Asked& one) { return query.filled(one.name).has_value(); });
+}
+
 std::string question_fields(const Fields& query) {
     const std::string fields =
         select_field({.name = "blank-means",

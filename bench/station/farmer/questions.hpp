@@ -13,6 +13,7 @@ namespace dropledger::station {
 
 [[nodiscard]] std::string question_fields(const Fields& query);
 [[nodiscard]] std::string cost_fields(const Fields& query);
+[[nodiscard]] bool has_costs(const Fields& query); // some of those are said
 
 [[nodiscard]] Status take_answers(const Fields& query, cli::FieldInput& input);
 [[nodiscard]] Status take_numbers(const Fields& query, cli::DecisionOptions& decision);

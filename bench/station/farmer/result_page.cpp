@@ -130,8 +130,9 @@ Response Farmer::trouble_page(const Fields& query, Error error) const {
     for (std::size_t at = error.remedy.find(by_command); at != std::string::npos;
          at = error.remedy.find(by_command))
         error.remedy.replace(at, by_command.size(), "where the page asks what they mean");
-    const std::string costs = element(
-        "details", "", element("summary", "", "Costs, and what sensors see") + cost_fields(query));
+    const std::string costs =
+        element("details", has_costs(query) ? "open=\"open\"" : "",
+                element("summary", "", "Costs, and what sensors see") + cost_fields(query));
     return shown("A question",
                  heading1("Before anything is judged") + said_wrong(error) +
                      element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",

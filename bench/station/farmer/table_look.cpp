@@ -21,8 +21,8 @@ namespace {
 
 using Row = std::vector<std::string>;
 
-constexpr std::size_t most_lines = 60; // of titles above the names, as the audit's reader has it
-constexpr std::size_t most_rows = 400; // that are looked at as they stand
+constexpr std::size_t most_lines = 60;  // of titles above the names, as the audit's reader has it
+constexpr std::size_t most_rows = 5000; // that are looked at as they stand
 
 bool same_name(std::string_view a, std::string_view b) {
     return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](unsigned char x, unsigned char y) {

@@ -86,8 +86,13 @@ TEST(WhatATableCannotDecide, IsAskedFor) {
     EXPECT_EQ(Choices::guessed(abroad("3/4/2026 22:00:00", "0,123"))
                   .lacking(abroad("3/4/2026 22:00:00", "0,123")),
               (Names{"unit-offset_mm", "unit-east_m", "unit-north_m", "system", "date-order"}));
-    const TableLook days = at_home("46126.9");
-    EXPECT_EQ(Choices::guessed(days).lacking(days), Names{"unit-time"});
+    EXPECT_EQ(Choices::guessed(at_home("03-04-2026 22:00")).lacking(at_home("03-04-2026 22:00")),
+              Names{"date-order"});
+    for (const char* const counted : {"46126.9", "12345", "8123456789"}) {
+        const TableLook look =
+            at_home(counted); // days, seconds of the night, microseconds since the start
+        EXPECT_EQ(Choices::guessed(look).lacking(look), Names{"unit-time"}) << counted;
+    }
 }
 
 TEST(WhatATableCannotDecide, IsNotAskedForWhereOneRowShowsIt) {
@@ -102,7 +107,7 @@ TEST(WhatATableCannotDecide, IsNotAskedForWhereOneRowShowsIt) {
 
 TEST(WhatATableCannotDecide, IsNotAskedForInATableThatSaysAll) {
     for (const char* const time :
-         {"2026-04-14T22:00:00Z", "1776197523", "14.04.2026 22:00:00", "22:00:00"})
+         {"2026-04-14T22:00:00Z", "1776197523", "1776197523000", "14.04.2026 22:00:00", "22:00:00"})
         EXPECT_EQ(Choices::guessed(at_home(time)).lacking(at_home(time)), Names{}) << time;
 }
 

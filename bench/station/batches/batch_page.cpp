@@ -229,6 +229,10 @@ Response Batches::act(const Request& request) {
                          const std::string text = without_folder(said->text);
                          if (said->failed() || (act == "certificate" && said->status != 0))
                              return batch_page(name, said_wrong(input_error("", text, "")));
+                         if (act == "decide" && said->status == 2)
+                             return batch_page(name,
+                                               said_wrong(input_error("", "it can't be decided yet",
+                                                                      "see what is missing")));
                          return batch_page(name, done_part(act, text, place_.folder));
                      });
 }

@@ -296,6 +296,10 @@ std::string column_fields(const TableLook& look, const Choices& choices) {
 
 std::string what_comes_of_it(const std::vector<TableLook>& looks, const Choices& choices) {
     std::string text = heading2("What comes of it");
+    if (const auto lacking = choices.lacking(looks.front()); !lacking.empty())
+        text += text_line("Not said yet: " + names_of(lacking) +
+                              ". Until then this is one way of several to read it.",
+                          "word");
     for (const TableLook& look : looks) {
         if (looks.size() > 1)
             text += element("h3", "", escaped(look.file));

@@ -116,6 +116,9 @@ class ByKeyboard(WithStation):
         self.press(page, "Enter")
         page.until("document.body.innerText.includes('Add runs')")
         self.reaches_all(page, "batch")
+        self.focus_by_tab(page, "form[action$='/decide'] button")
+        self.press(page, "Enter")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('decided yet')")
 
     def test_long_work_tells_how_far_it_is_beside_a_run_and_is_cancelled(self):
         night = self.night().read_bytes()

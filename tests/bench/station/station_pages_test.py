@@ -116,6 +116,7 @@ class OnPages(WithStation):
         must = ["date-order", "unit-east_m", "unit-north_m", "system", "unit-offset_mm"]
         self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.id)"), must)
         self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.value).join('')"), "")
+        self.assertIn("Not said yet", page.value("document.querySelector('#comes').innerText"))
         words = page.value("[...document.querySelector('#date-order').options].map((one) => one.text)")
         self.assertEqual(words, ["please say", "the day: 2026-04-03 22:00:00", "the month: 2026-03-04 22:00:00"])
         page.click("button.go")  # the browser does not send it
@@ -136,6 +137,7 @@ class OnPages(WithStation):
         page.until("document.querySelector('#comes').innerText.includes('2026-03-04 22:00:00')")
         page.until("document.querySelector('#comes').innerText.includes('-15.0 mm')")
         self.assertIn("All its 1201 rows can be read", page.value("document.querySelector('#comes').innerText"))
+        self.assertNotIn("Not said yet", page.value("document.querySelector('#comes').innerText"))
         self.look(page, "columns-foreign")
         page.click("button.go")
         self.assertIn(self.judged(page), self.told("foreign-2.csv")[0])

@@ -101,7 +101,12 @@ Response Batches::verify(const Request& request) {
     if (request.form.value("rehearsal") == "yes")
         words.emplace_back("--rehearsal");
     return jobs_.run(
-        "Verifying", "/batches", [this, words, id](const std::shared_ptr<Progress>& progress) {
+        "Verifying", "/batches",
+        [this, words, id, folder](const std::shared_ptr<Progress>& progress) {
+            std::error_code none;
+            for (const NamedFile& log : files_in(folder, ".droplog"))
+                if (const auto size = fs::file_size(folder + "/" + log.name, none); !none)
+                    progress->expect(size);
             const auto said = run_program(words, progress);
             if (!said)
                 return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));

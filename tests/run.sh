@@ -38,7 +38,6 @@ if [ -z "${QUICK:-}" ]; then
   echo "== Building: asan"
   wait "$sanitized" || { tail -n 60 build/asan.log >&2; exit 1; }
   echo "== Testing: asan"
-  # What measures time and memory, or plays the driver in real time, runs as shipped only.
-  run_tests asan -E '^(campaign_|conformance_|controller_firmware_recorded_|FirmwareInAnEmulatedChip|AndGuard/EmergencyStop|kill_test|start_kill_test|line_faults_test|hostile_files|until_decided_test|screen_test|setup_test|station_test|station_pages_test|station_keys_test|mechanic_pages_test|report_pages_test|readme_commands)'
+  run_tests asan -LE as_shipped
 fi
 echo "== All tests passed.$left_out"

@@ -51,9 +51,12 @@ SingleDrops single_drops(const AuditReport& report, const ChannelTally& tally, i
                          const ChannelReport& channel) {
     const Confidence confidence = report.profile.confidence;
     SingleDrops single;
-    const auto drops = [&] { single.drops = drops_of(report, tally, direction, channel); };
-    const auto spacings = [&] {
+    // Both ask the entries, which keep the share that was asked for last: one thread.
+    const auto drops = [&] {
         single.shares = tally.entries().single_shares(confidence);
+        single.drops = drops_of(report, tally, direction, channel);
+    };
+    const auto spacings = [&] {
         if (!channel.gate_only_counts)
             single.spacing = tally.spacing()->result(confidence);
     };

@@ -29,13 +29,26 @@ std::string_view bare(std::string_view name) {
     return trim(name);
 }
 
+// As the rows below are cut: a name in quotes may hold the separator, and quotes.
+std::vector<std::string> names_in(std::string_view line, char separator) {
+    StringSource source{std::string(line)};
+    CsvReader reader(source, CsvReader::Comments::none, separator);
+    CsvRecord record;
+    std::vector<std::string> names;
+    if (const auto any = reader.next(record); !any || !*any)
+        return names;
+    for (const std::string_view name : record.fields)
+        names.emplace_back(bare(name));
+    return names;
+}
+
 struct Candidate {
     Header header;
     std::size_t found = 0;         // of our columns
     std::optional<Column> missing; // the first one needed
     std::optional<Column> twice;
     std::size_t begins = 0; // bytes from the head's beginning
-    std::vector<std::string_view> fields;
+    std::vector<std::string> fields;
 
     [[nodiscard]] bool has_places() const {
         return (header.has(Column::lat) && header.has(Column::lon)) ||
@@ -61,9 +74,8 @@ Candidate candidate_of(std::string_view line, char separator, const Mapping& map
     Candidate candidate;
     candidate.header.at.fill(Header::absent);
     candidate.header.separator = separator;
-    candidate.fields = split(line, separator);
+    candidate.fields = names_in(line, separator);
     for (std::size_t i = 0; i < candidate.fields.size(); ++i) {
-        candidate.fields[i] = bare(candidate.fields[i]);
         if (!candidate.fields[i].empty())
             candidate.header.width = i + 1;
         take_name(candidate.fields[i], i, mapping, candidate);
@@ -132,13 +144,13 @@ Result<Header> find_header(DecodedSource& source, const std::string& file, const
     if (line->twice)
         return bad_header(file, *line, fmt::format("two columns are named {}", name(*line->twice)));
     if (line->missing)
-        return bad_header(
-            file, *line,
-            fmt::format("no column {}; {}", name(*line->missing), columns_found(line->fields)));
+        return bad_header(file, *line,
+                          fmt::format("no column {}; {}", name(*line->missing),
+                                      columns_found({line->fields.begin(), line->fields.end()})));
     if (!line->has_places())
         return bad_header(file, *line,
                           fmt::format("no columns lat and lon, nor east_m and north_m; {}",
-                                      columns_found(line->fields)));
+                                      columns_found({line->fields.begin(), line->fields.end()})));
     source.skip(line->begins);
     return line->header;
 }

@@ -35,6 +35,15 @@ std::string certificate_in(const std::string& folder) {
     return {};
 }
 
+std::uint64_t size_of_logs(const std::string& folder) {
+    std::uint64_t sum = 0;
+    std::error_code none;
+    for (const NamedFile& log : files_in(folder, ".droplog"))
+        if (const auto size = fs::file_size(folder + "/" + log.name, none); !none)
+            sum += size;
+    return sum;
+}
+
 Response told(unsigned status, const std::string& text) {
     return {.status = status, .type = "text/plain; charset=utf-8", .body = text};
 }
@@ -103,10 +112,7 @@ Response Batches::verify(const Request& request) {
     return jobs_.run(
         "Verifying", "/batches",
         [this, words, id, folder](const std::shared_ptr<Progress>& progress) {
-            std::error_code none;
-            for (const NamedFile& log : files_in(folder, ".droplog"))
-                if (const auto size = fs::file_size(folder + "/" + log.name, none); !none)
-                    progress->expect(size);
+            progress->expect(size_of_logs(folder));
             const auto said = run_program(words, progress);
             if (!said)
                 return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));

@@ -11,6 +11,8 @@
 #include <cctype>
 #include <cmath>
 #include <functional>
+#include <iterator>
+#include <map>
 
 namespace dropledger::station {
 
@@ -164,19 +166,23 @@ std::string near_name(Column column, Free& free) {
                 : std::string{};
 }
 
+// Names that no column of ours has yet are tried by one rule.
+template <class Rule>
+void find_names(std::array<std::string, field::column_count>& names, Rule rule) {
+    for (std::size_t i = 0; i < names.size(); ++i)
+        if (names.at(i).empty())
+            names.at(i) = rule(static_cast<Column>(i));
+}
+
 // The same names before those that mean the same, those before names that are near.
 std::array<std::string, field::column_count> guessed_names(const TableLook& look) {
     Free free;
-    for (const std::string& theirs : look.columns)
-        if (!theirs.empty())
-            free.push_back(theirs);
+    std::copy_if(look.columns.begin(), look.columns.end(), std::back_inserter(free),
+                 [](const std::string& name) { return !name.empty(); });
     std::array<std::string, field::column_count> names;
-    for (const int round : {0, 1, 2})
-        for (std::size_t i = 0; i < names.size(); ++i)
-            if (const auto column = static_cast<Column>(i); names.at(i).empty())
-                names.at(i) = round == 0   ? same_name(column, look, free)
-                              : round == 1 ? same_meaning(column, free)
-                                           : near_name(column, free);
+    find_names(names, [&](Column column) { return same_name(column, look, free); });
+    find_names(names, [&](Column column) { return same_meaning(column, free); });
+    find_names(names, [&](Column column) { return near_name(column, free); });
     return names;
 }
 
@@ -206,6 +212,25 @@ std::string unit_by(double factor, std::size_t column) {
     return {};
 }
 
+// All but columns and units.
+std::map<std::string_view, std::string> written_in(const field::Mapping& mapping) {
+    std::map<std::string_view, std::string> said;
+    if (mapping.separator)
+        said[choice::separator] = std::string(1, *mapping.separator);
+    said[choice::decimal_comma] = mapping.decimal_comma ? "yes" : "no";
+    if (mapping.date_order != field::DateOrder::unknown)
+        said[choice::date_order] =
+            mapping.date_order == field::DateOrder::day_first ? "day" : "month";
+    said[choice::time_zone] = mapping.zone_name.value_or(std::string{});
+    if (mapping.zone && !mapping.zone_name)
+        said[choice::utc_offset] = fmt::to_string(mapping.zone->minutes_at(0.0));
+    said[choice::system] = mapping.utm ? "utm" : "plane";
+    if (mapping.utm)
+        said[choice::utm_zone] =
+            fmt::format("{}{}", mapping.utm->zone, mapping.utm->north ? 'N' : 'S');
+    return said;
+}
+
 } // namespace
 
 Choices Choices::guessed(const TableLook& look) {
@@ -230,28 +255,15 @@ std::optional<Choices> Choices::remembered(const field::Mapping& mapping, const 
     if (!station::read_as(look, mapping))
         return std::nullopt;
     Choices choices;
-    for (std::size_t i = 0; i < field::column_count; ++i) {
-        const std::string_view ours = field::column_names.at(i);
-        const auto theirs = look.column(mapping.names.at(i));
-        choices.said_.emplace(ours, theirs.value_or(std::string{}));
-    }
+    for (std::size_t i = 0; i < field::column_count; ++i)
+        choices.said_.emplace(field::column_names.at(i),
+                              look.column(mapping.names.at(i)).value_or(std::string{}));
     for (std::size_t i = 0; i < field::column_count; ++i)
         if (const std::string name = unit_of(field::column_names.at(i));
             mapping.factors.at(i) != 1.0 || choices.must_be_said(name, look))
             choices.said_[name] = unit_by(mapping.factors.at(i), i);
-    if (mapping.separator)
-        choices.said_.emplace(choice::separator, std::string(1, *mapping.separator));
-    choices.said_.emplace(choice::decimal_comma, mapping.decimal_comma ? "yes" : "no");
-    if (mapping.date_order != field::DateOrder::unknown)
-        choices.said_.emplace(choice::date_order,
-                              mapping.date_order == field::DateOrder::day_first ? "day" : "month");
-    choices.said_.emplace(choice::time_zone, mapping.zone_name.value_or(std::string{}));
-    if (mapping.zone && !mapping.zone_name)
-        choices.said_.emplace(choice::utc_offset, fmt::to_string(mapping.zone->minutes_at(0.0)));
-    choices.said_.emplace(choice::system, mapping.utm ? "utm" : "plane");
-    if (mapping.utm)
-        choices.said_.emplace(choice::utm_zone, fmt::format("{}{}", mapping.utm->zone,
-                                                            mapping.utm->north ? 'N' : 'S'));
+    for (auto& [name, value] : written_in(mapping))
+        choices.said_.emplace(name, value);
     return choices;
 }
 

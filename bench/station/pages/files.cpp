@@ -45,6 +45,7 @@ std::vector<NamedFile> files_in(const std::string& folder, std::string_view endi
                std::tuple(a.changed.tv_sec, a.changed.tv_nsec, b.name);
     });
     std::vector<NamedFile> files;
+    files.reserve(found.size());
     for (Found& one : found)
         files.push_back({std::move(one.name),
                          fmt::format("{:%Y-%m-%d %H:%M}", fmt::localtime(one.changed.tv_sec))});

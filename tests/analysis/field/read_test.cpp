@@ -27,6 +27,18 @@ TEST(FieldTable, ReadsColumnsInAnyOrderAndIgnoresOthers) {
     EXPECT_EQ(drop.time_s, 1775080800.0); // [R] Python datetime
 }
 
+TEST(FieldTable, ReadsNamesInQuotesThatHoldTheSeparatorAndQuotes) {
+    const auto mapping = parse_mapping("[columns]\noffset_mm = 'error, \"landing\"'\n", "x");
+    ASSERT_TRUE(mapping);
+    const auto field =
+        read("pass,row,drop,\"wind, m/s\",lat,lon,target,seen,\"error, \"\"landing\"\"\"\n"
+             "1,2,3,4.5,52,10,1,1,7\n",
+             *mapping);
+    ASSERT_TRUE(field) << field.error().message();
+    EXPECT_EQ(field->rows_bad, 0);
+    EXPECT_FLOAT_EQ(field->lines.at({1, 2}).drops().at(0).offset_mm, 7.0F);
+}
+
 TEST(FieldTable, CountsBadRowsWithLineAndReasonAndReadsOn) {
     const auto field = read(std::string(header) + "0,1,1,0,52,10,1,1,0\n"
                                                   "0,1,1,1,92,10,1,1,0\n"

@@ -94,7 +94,7 @@ class ByKeyboard(WithStation):
         self.focus_by_tab(page, "#cost-lost-plant")
         page.order("Input.insertText", text="0,2")
         self.press(page, "Enter")
-        page.until("document.querySelector('h1.do') && location.search.includes('cost-lost-plant=0')")
+        page.until("document.querySelector('h1.do') && document.querySelector('#cost-lost-plant').defaultValue == '0,2'")
 
     def test_the_quality_engineers_pages_are_reached_by_keyboard_alone(self):
         (self.folder / "short-test.toml").write_text(invented.profile())

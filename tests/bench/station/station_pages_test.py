@@ -159,6 +159,29 @@ class OnPages(WithStation):
         page.choose_files(".drop input", place / "night.xlsx")
         page.until("document.querySelector('.drop output').innerText.includes('save it as CSV')")
 
+    def test_hostile_words_in_a_table_stay_words(self):
+        bad = '""><img src=x onerror=document.title=1>'
+        lines = [f'time,pass,"Reihe <b>{bad}",drop,lat,lon,target,seen']
+        lines += [f'177619{drop:04},"p{bad}","r{bad}",{drop},{52 + 2e-6 * drop:.7f},10.1,1,{int(not 50 < drop < 70)}' for drop in range(200)]
+        table = self.folder / "elsewhere" / "<b>night.csv"
+        table.parent.mkdir()
+        table.write_text("\n".join(lines) + "\n")
+        page = self.page("/field")
+        self.dropped(page, table)
+        self.say(page, {"row": page.value("document.querySelector('#row').options[3].value")})
+        page.click("button.go")
+        self.judged(page)
+        page.value("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        self.assertEqual(page.value("document.querySelectorAll('main img, main b b').length"), 0)
+        self.assertIn("><img src=x", page.value("document.body.innerText"))
+        found = "document.querySelector(\"form[action='/field/found'] [id^='found:']\")"
+        self.mark(page)
+        page.value(f"const dug = {found}; dug.value = 'none'; dug.form.submit()")
+        self.judged(page, self.NEW)
+        self.assertIn(",none\n", next(self.folder.glob("*.found.csv")).read_text())
+        self.assertEqual(page.value("document.querySelectorAll('main img').length"), 0)
+        self.assertNotEqual(page.value("document.title"), "1")
+
     def test_several_tables_are_fields_by_their_names(self):
         place = self.folder / "elsewhere"
         place.mkdir()

@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <ctime>
 #include <fstream>
+#include <map>
 #include <mutex>
 #include <optional>
 
@@ -78,13 +79,18 @@ Result<TimeZone> named_zone(const std::string& name) {
                      "give one by its place, say Europe/Berlin; the zones come with Debian's "
                      "package tzdata"};
     static std::mutex one_at_a_time;
+    static std::map<std::string, TimeZone>
+        known; // each is asked for once: threads show local times, too
     const std::lock_guard lock(one_at_a_time);
+    if (const auto before = known.find(name); before != known.end())
+        return before->second;
     const ZoneOfProcess zone(name);
     TimeZone found{name, {{0, ZoneOfProcess::minutes_at(0)}}};
     for (std::int64_t at_s = 0; at_s < end_s; at_s += step_s)
         if (const auto minutes = ZoneOfProcess::minutes_at(at_s + step_s);
             minutes != found.changes.back().minutes)
             found.changes.push_back({change_between(at_s, at_s + step_s), minutes});
+    known.emplace(name, found);
     return found;
 }
 

@@ -1,8 +1,8 @@
 // Named time zones ("Europe/Berlin") from this computer's zone files.
 //
 // The C library knows them through TZ, which is the whole process's: `named_zone` sets it, asks for
-// every change from 1970 to 2100, and puts it back. Assumes: no other thread reads local time
-// meanwhile; nothing else here does. Source: IANA time zone database, package tzdata.
+// every change from 1970 to 2100, and puts it back; once for each name. Assumes: a local time that
+// another thread shows in that moment may be that zone's: none that is judged by or kept is one. Source: IANA time zone database, package tzdata.
 #pragma once
 
 #include "analysis/base/result.hpp"

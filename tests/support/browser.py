@@ -85,15 +85,19 @@ class Page:
     def __init__(self, browser, session, path, width, height, touch):
         self.browser, self.session = browser, session
         self.order("Page.enable")
-        self.order("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2 if touch else 1,
-                   mobile=touch)
-        if touch:
-            self.order("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=5)
+        self.resize(width, height, touch)
         self.order("Page.navigate", url=path if str(path).startswith("http") else pathlib.Path(path).absolute().as_uri())
         self.browser.wait_for("Page.loadEventFired", session)
 
     def order(self, method, **words):
         return self.browser.order(method, self.session, **words)
+
+    def resize(self, width, height, touch):
+        """A phone (touch) or a desktop of this size."""
+        self.size = (width, height, touch)
+        self.order("Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=2 if touch else 1,
+                   mobile=touch)
+        self.order("Emulation.setTouchEmulationEnabled", enabled=touch, **({"maxTouchPoints": 5} if touch else {}))
 
     def value(self, expression):
         answer = self.order("Runtime.evaluate", expression=expression, returnByValue=True, awaitPromise=True)

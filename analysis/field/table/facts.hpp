@@ -29,7 +29,7 @@ struct Facts {
         0;                        // passes whose numbers began anew, told apart by time and place
     std::int64_t titles = 0;      // lines above the header
     bool has_dates = true;        // times have a date
-    bool dates_ambiguous = false; // with slashes: read day first
+    bool dates_ambiguous = false; // with slashes or dashes: read day first
     DateOrder dates_show = DateOrder::unknown;
     std::optional<std::int64_t> zone_minutes; // that times state to be ahead of UTC
     bool times_local = false; // some state no zone, and none was said: the table's own clock

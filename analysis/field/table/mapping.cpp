@@ -11,20 +11,17 @@ namespace dropledger::field {
 
 namespace {
 
-struct Unit {
-    std::string_view name;
-    std::string_view of; // our column
-    double factor;
-};
-
 constexpr std::array units{
-    Unit{"s", "time", 1.0},         Unit{"ms", "time", 1e-3},     Unit{"us", "time", 1e-6},
-    Unit{"day", "time", 86'400.0},  Unit{"mm", "offset_mm", 1.0}, Unit{"cm", "offset_mm", 10.0},
-    Unit{"m", "offset_mm", 1000.0}, Unit{"m", "east_m", 1.0},     Unit{"cm", "east_m", 0.01},
-    Unit{"mm", "east_m", 0.001},    Unit{"ft", "east_m", 0.3048}, Unit{"m", "north_m", 1.0},
-    Unit{"cm", "north_m", 0.01},    Unit{"mm", "north_m", 0.001}, Unit{"ft", "north_m", 0.3048},
-    Unit{"deg", "lat", 1.0},        Unit{"1e-7deg", "lat", 1e-7}, Unit{"deg", "lon", 1.0},
-    Unit{"1e-7deg", "lon", 1e-7}};
+    ColumnUnit{"s", "time", 1.0},         ColumnUnit{"ms", "time", 1e-3},
+    ColumnUnit{"us", "time", 1e-6},       ColumnUnit{"day", "time", 86'400.0},
+    ColumnUnit{"mm", "offset_mm", 1.0},   ColumnUnit{"cm", "offset_mm", 10.0},
+    ColumnUnit{"m", "offset_mm", 1000.0}, ColumnUnit{"m", "east_m", 1.0},
+    ColumnUnit{"cm", "east_m", 0.01},     ColumnUnit{"mm", "east_m", 0.001},
+    ColumnUnit{"ft", "east_m", 0.3048},   ColumnUnit{"m", "north_m", 1.0},
+    ColumnUnit{"cm", "north_m", 0.01},    ColumnUnit{"mm", "north_m", 0.001},
+    ColumnUnit{"ft", "north_m", 0.3048},  ColumnUnit{"deg", "lat", 1.0},
+    ColumnUnit{"1e-7deg", "lat", 1e-7},   ColumnUnit{"deg", "lon", 1.0},
+    ColumnUnit{"1e-7deg", "lon", 1e-7}};
 
 std::optional<std::size_t> column_of(std::string_view name) {
     const auto found = std::find(column_names.begin(), column_names.end(), name);
@@ -56,7 +53,7 @@ void read_units(TomlTable table, Mapping& mapping) {
     for (const std::string& key : table.keys()) {
         const auto column = known_column(table, key);
         const std::string unit = table.as_text(key).value_or("");
-        const auto found = std::find_if(units.begin(), units.end(), [&](const Unit& known) {
+        const auto found = std::find_if(units.begin(), units.end(), [&](const ColumnUnit& known) {
             return known.name == unit && known.of == key;
         });
         if (column && found != units.end()) {
@@ -152,6 +149,10 @@ Mapping read(TomlTable root) {
 }
 
 } // namespace
+
+std::span<const ColumnUnit> column_units() {
+    return units;
+}
 
 Mapping::Mapping() : names{}, factors{} {
     std::copy(column_names.begin(), column_names.end(), names.begin());

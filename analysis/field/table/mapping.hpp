@@ -19,6 +19,7 @@
 #include <array>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -55,13 +56,21 @@ struct Mapping {
     std::optional<UtmZone> utm;
     std::optional<std::string> zone_name;        // who reads the file finds out what it stands for
     std::optional<TimeZone> zone;                // of times that state none
-    DateOrder date_order = DateOrder::unknown;   // of dates with slashes
+    DateOrder date_order = DateOrder::unknown;   // of dates with slashes or dashes
     std::array<std::string, column_count> names; // theirs
     std::array<double, column_count> factors;    // theirs × factor = ours
     double time_zero_s = 0.0; // what their time 0 is, where it is counted in a spreadsheet's days
 
     Mapping();
 };
+
+// A unit that a column of theirs may be in: theirs × factor = ours.
+struct ColumnUnit {
+    std::string_view name;
+    std::string_view of; // our column
+    double factor;
+};
+[[nodiscard]] std::span<const ColumnUnit> column_units();
 
 [[nodiscard]] Result<Mapping> parse_mapping(std::string_view text, const std::string& file);
 

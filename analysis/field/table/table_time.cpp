@@ -78,7 +78,7 @@ std::optional<Date> date_of(std::string_view text, DateOrder order) {
     Date date;
     if (day > 31) { // the year first
         std::swap(year, day);
-    } else if (parts->between == '/') {
+    } else if (parts->between != '.') {
         date.shows = day > 12     ? DateOrder::day_first
                      : month > 12 ? DateOrder::month_first
                                   : DateOrder::unknown;

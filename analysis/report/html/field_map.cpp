@@ -95,7 +95,7 @@ private:
         };
         add("0.5", "closer", "+");
         add("2", "further", "\xE2\x88\x92");
-        add("0", "the whole field", "all");
+        add("0", "all of the field", "all");
         return text + "</p>\n";
     }
 

@@ -37,9 +37,11 @@ std::string unit_table(const MachineSheet& sheet) {
     std::string rows;
     for (const SheetUnit& unit : sheet.units)
         rows += unit_row(sheet, unit);
-    return element("table", "class=\"full\"",
-                   element("thead", "", element("tr", "", head)) +
-                       element("tbody", "", "\n" + rows)) +
+    // Wider than a phone: a region of its own that scrolls, by keyboard too.
+    return element("div", R"(class="wide" tabindex="0" role="region" aria-label="units")",
+                   element("table", "class=\"full\"",
+                           element("thead", "", element("tr", "", head)) +
+                               element("tbody", "", "\n" + rows))) +
            "\n";
 }
 
@@ -67,6 +69,11 @@ std::string setting_list(const MachineSheet& sheet) {
     return element("dl", "class=\"context set\"", "\n" + rows) + "\n";
 }
 
+// Below the sheet's title, above what the annex calls its units.
+std::string part_heading(const char* text) {
+    return element("h2", "", text) + "\n";
+}
+
 std::string signature() {
     std::string fields;
     for (const char* const name : {"date", "name", "signature"})
@@ -81,8 +88,8 @@ std::string sheet_section(const MachineSheet& sheet) {
                "section", "class=\"sheet\"",
                "\n" + paragraph("Machine sheet", "kind") + element("h1", "", escaped(sheet.title)) +
                    "\n" + paragraph(sheet.lead, "lead") + paragraph(sheet.subject, "cap") +
-                   unit_table(sheet) + heading("What to do", "") + task_list(sheet) +
-                   heading("What was set", "") + setting_list(sheet) + heading("Cautions", "") +
+                   unit_table(sheet) + part_heading("What to do") + task_list(sheet) +
+                   part_heading("What was set") + setting_list(sheet) + part_heading("Cautions") +
                    bullet_list(sheet.cautions) + paragraph(sheet.document, "cap") + signature()) +
            "\n";
 }

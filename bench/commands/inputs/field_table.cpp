@@ -22,19 +22,21 @@ Result<field::Mapping> mapping_of(const std::optional<std::string>& file) {
 
 Result<field::Mapping> read_mapping(const TableWriting& writing) {
     auto mapping = mapping_of(writing.mapping);
-    if (!mapping)
-        return mapping.error();
-    const auto& name = writing.time_zone ? writing.time_zone : mapping->zone_name;
+    return mapping ? with_zone(*std::move(mapping), writing.time_zone) : mapping;
+}
+
+} // namespace
+
+Result<field::Mapping> with_zone(field::Mapping mapping, const std::optional<std::string>& said) {
+    const auto& name = said ? said : mapping.zone_name;
     if (!name)
         return mapping;
     auto zone = files::named_zone(*name);
     if (!zone)
         return zone.error();
-    mapping->zone = *std::move(zone);
+    mapping.zone = *std::move(zone);
     return mapping;
 }
-
-} // namespace
 
 Result<field::Field> read_field_tables(const std::vector<NamedTable>& tables,
                                        const TableWriting& writing, const field::Answers& answers) {

@@ -16,8 +16,10 @@ using namespace report::pictures;
 std::string document(const std::string& title, const std::string& figures,
                      const std::string& numbers) {
     const std::string body =
-        element("h1", "", escaped(title)) + "\n" + figures + element("h2", "", "In numbers") +
-        "\n" + element("pre", "", escaped(numbers)) + "\n" +
+        element("h1", "", escaped(title)) + "\n" + element("h2", "", "As a picture") + "\n" +
+        figures + element("h2", "", "In numbers") + "\n" +
+        element("pre", R"(tabindex="0" role="region" aria-label="in numbers")", escaped(numbers)) +
+        "\n" +
         element(
             "p", "class=\"cap\"",
             "A plan holds for independent drops; where misses come in bursts the run's own audit "

@@ -158,9 +158,13 @@ std::string picture(const batch::VariablesPlan& plan, const statistics::TwoPoint
 std::string page_of(const Report& report) {
     using pictures::element;
     const std::string body = element("h1", "", "Plan by variables") + "\n" +
-                             (report.plan ? picture(*report.plan, *report.points) : "") +
+                             (report.plan ? element("h2", "", "As a picture") + "\n" +
+                                                picture(*report.plan, *report.points)
+                                          : "") +
                              element("h2", "", "In numbers") + "\n" +
-                             element("pre", "", pictures::escaped(whole_text(report))) + "\n";
+                             element("pre", R"(tabindex="0" role="region" aria-label="in numbers")",
+                                     pictures::escaped(whole_text(report))) +
+                             "\n";
     return report::html::document({.title = "Plan by variables", .body = body});
 }
 

@@ -5,6 +5,8 @@
 #include <csignal>
 #include <cstring>
 #include <fcntl.h>
+#include <fmt/format.h>
+#include <fstream>
 #include <spawn.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -68,6 +70,14 @@ Child::~Child() {
     }
     if (output_ >= 0)
         ::close(output_);
+}
+
+// Source: proc(5), /proc/PID/io: "rchar: 12345".
+std::uint64_t Child::bytes_read() const {
+    std::ifstream told(fmt::format("/proc/{}/io", process_));
+    std::string name;
+    std::uint64_t bytes = 0;
+    return told >> name >> bytes && name == "rchar:" ? bytes : 0;
 }
 
 void Child::ask_to_end() const {

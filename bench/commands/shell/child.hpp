@@ -7,6 +7,7 @@
 
 #include "analysis/base/result.hpp"
 
+#include <cstdint>
 #include <string>
 #include <sys/types.h>
 #include <vector>
@@ -24,6 +25,8 @@ public:
     ~Child();
 
     void ask_to_end() const; // on any thread
+    // Since its start, from files of any kind; 0 where that cannot be known.
+    [[nodiscard]] std::uint64_t bytes_read() const;
     // Everything that it still says, to its end.
     [[nodiscard]] std::string rest();
     // The next line of its output, empty at the end.

@@ -1,9 +1,12 @@
 // One batch: how it stands, which units are next, and what can be done now.
 #include "bench/station/batches/batches.hpp"
 
+#include "analysis/batch/chain/revocation.hpp"
+#include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/station/batches/program.hpp"
+#include "bench/station/batches/standing_part.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
@@ -11,6 +14,7 @@
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <filesystem>
 #include <set>
 
@@ -22,89 +26,7 @@ using report::pictures::escaped;
 
 namespace {
 
-constexpr std::string_view batch_ending = ".batch.json";
-constexpr std::size_t most_units_shown = 60;
 constexpr std::size_t most_pdf_bytes = std::size_t{64} << 20U;
-
-std::string stem_of(const std::string& name) {
-    return name.substr(0, name.size() - batch_ending.size());
-}
-
-std::string list_of(const json& units) {
-    std::string text;
-    std::size_t shown = 0;
-    for (const json& unit : units)
-        if (++shown <= most_units_shown)
-            text += (text.empty() ? "" : ", ") + unit.get<std::string>();
-    return units.size() > most_units_shown
-               ? text + fmt::format(", and {} more", units.size() - most_units_shown)
-               : text;
-}
-
-std::string decision_words(const json& state) {
-    if (!state["decision"].is_null())
-        return "Decided: " + state["decision"].get<std::string>() + ".";
-    if (state["choice"]["seed"].is_null())
-        return "Open: the buyer's part of the choice is waited for.";
-    return state["standing"]["untested"].empty() ? "Open: every chosen unit was tested."
-                                                 : "Open: units are to be tested.";
-}
-
-std::string plan_words(const json& plan) {
-    const auto number = [](const json& of, const char* key) { return of[key].get<std::int64_t>(); };
-    if (const json& samples = plan["samples"]; !samples.is_null())
-        return fmt::format(
-            "{} are tested first; accepted with at most {} nonconforming, not accepted from {} on; "
-            "between them {} more, accepted with at most {} in all",
-            number(samples, "n1"), number(samples, "accept1"), number(samples, "reject1"),
-            number(samples, "n2"), number(samples, "accept2"));
-    if (const json& measured = plan["measured"]; !measured.is_null())
-        return fmt::format("{} are measured; accepted where {} by mean and {:.4f} standard "
-                           "deviations",
-                           number(plan, "n"), measured["limit"].get<std::string>(),
-                           measured["k"].get<double>());
-    return fmt::format("{} are tested; accepted with at most {} nonconforming, not accepted from "
-                       "{} on",
-                       number(plan, "n"), number(plan, "accept"), number(plan, "reject"));
-}
-
-std::string standing_part(const json& state) {
-    const json& standing = state["standing"];
-    std::string text = text_line(decision_words(state), "lead");
-    text += text_line(fmt::format("{} units, limits of {}. {}.", state["size"].get<std::int64_t>(),
-                                  state["profile"]["name"].get<std::string>(),
-                                  plan_words(state["plan"])));
-    if (state["rehearsal"].get<bool>())
-        text +=
-            text_line("A rehearsal: simulated runs are taken, and it certifies nothing.", "word");
-    std::string rows;
-    for (const auto& [key, words] :
-         {std::pair{"conforming", "conform"}, std::pair{"nonconforming", "do not"},
-          std::pair{"undecided", "undecided"}, std::pair{"untested", "to be tested next"}})
-        rows += element("dt", "", words) +
-                element("dd", "",
-                        escaped(fmt::format("{}{}{}", standing[key].size(),
-                                            standing[key].empty() ? "" : ": ",
-                                            list_of(standing[key]))));
-    return text + element("dl", "class=\"context\"", rows) +
-           text_line("Opening: " + state["opening"].get<std::string>(), "cap");
-}
-
-std::string runs_part(const json& state) {
-    std::string rows;
-    for (const json& run : state["runs"])
-        rows += element(
-            "tr", "",
-            element("th", "scope=\"row\"", escaped(run["unit"].get<std::string>())) +
-                element("td", "", escaped(run["outcome"].get<std::string>())) +
-                element("td", "class=\"n\"", fmt::to_string(run["drops"].get<std::int64_t>())) +
-                element("td", "", escaped(run["file"].get<std::string>())));
-    return rows.empty()
-               ? std::string{}
-               : heading2("Runs") +
-                     element("div", "class=\"wide\"",
-                             element("table", "class=\"full\"", element("tbody", "", rows)));
-}
 
 std::string logs_field(const std::string& folder, const json& state) {
     std::set<std::string> taken;
@@ -114,8 +36,7 @@ std::string logs_field(const std::string& folder, const json& state) {
     for (const NamedFile& file : files_in(folder, ".droplog"))
         if (!taken.contains(file.name))
             logs.push_back({file.name, file.name + ", " + file.changed});
-    return logs.empty() ? text_line("No log is here that the batch does not have. Run the units "
-                                    "that are next, signed.")
+    return logs.empty() ? std::string{}
                         : tick_field({.name = "log", .label = "Logs", .options = std::move(logs)});
 }
 
@@ -134,39 +55,150 @@ std::string calibrations_field(const std::string& folder) {
 
 } // namespace
 
-std::string Batches::acts_for(const json& state, const std::string& name) const {
+namespace {
+
+// "hopper_not_filled" is a cause; on the page it has blanks.
+template <class Rows> std::vector<Option> causes_of(const Rows& rows) {
+    std::vector<Option> options;
+    for (const auto& row : rows) {
+        std::string words(row.key);
+        std::replace(words.begin(), words.end(), '_', ' ');
+        options.push_back({std::string(row.key), words});
+    }
+    return options;
+}
+
+std::string folded(const char* summary, const std::string& content) {
+    return element("details", "", element("summary", "", summary) + content);
+}
+
+std::string choose_act(const std::string& base, const json& state) {
+    return heading2("The buyer's part") +
+           text_line(
+               "Tell the buyer this first, and let him keep it: it binds the bench's own part "
+               "of the choice. Then ask him for any text.") +
+           element("pre", "", escaped(state["opening"].get<std::string>())) +
+           form({.action = base + "/choose",
+                 .fields =
+                     text_field({"buyer-seed", "Text of the buyer",
+                                 "any words; the units follow from it and from what was sealed "
+                                 "at the opening",
+                                 "", true}),
+                 .button = "Choose the units"});
+}
+
+std::string void_act(const std::string& base, const json& state) {
+    std::vector<Option> runs;
+    for (const json& run : state["runs"])
+        if (run["taken_out"].is_null())
+            runs.push_back(
+                {run["run"].get<std::string>() + "/" + run["unit"].get<std::string>(),
+                 run["unit"].get<std::string>() + ", " + run["file"].get<std::string>()});
+    if (runs.empty())
+        return {};
+    const std::string fields =
+        select_field({.name = "run", .label = "Run", .options = std::move(runs)}) +
+        select_field({.name = "cause",
+                      .label = "What the bench did wrong",
+                      .options = causes_of(batch::void_cause_names)}) +
+        text_field({"reason", "What was seen", "in words; it stands in the certificate", "", true});
+    return folded("Take a run out that was the bench's fault",
+                  form({.action = base + "/void",
+                        .fields = element("div", "class=\"row2\"", fields),
+                        .button = "Take it out",
+                        .is_go = false}));
+}
+
+std::string open_acts(const std::string& base, const json& state, const std::string& folder) {
+    const bool is_ready = next_units(state).empty();
+    const std::string logs = logs_field(folder, state);
+    std::string text = heading2("Add runs");
+    if (!is_ready)
+        text += element("div", "class=\"acts\"",
+                        button_link("/bench", "To the bench, to run the units that are next"));
+    if (logs.empty())
+        text += text_line("No log is here that the batch does not have.");
+    else
+        text += form({.action = base + "/add",
+                      .fields = logs + calibrations_field(folder) +
+                                text_field({"reason", "Why units are tested again",
+                                            "only where one has a run within or outside already",
+                                            "", false}),
+                      .button = "Add them",
+                      .is_go = !is_ready});
+    return text + void_act(base, state) + heading2("Decide") +
+           form({.action = base + "/decide",
+                 .fields = "",
+                 .button = "Decide now",
+                 .is_go = is_ready});
+}
+
+// Most acts say how the batch stands, which the page shows anyway.
+std::string done_part(const std::string& act, const std::string& text, const std::string& folder) {
+    const std::string said = element("pre", "", escaped(text));
+    if (act == "pack")
+        return element("div", "class=\"word\"",
+                       text_line("The pack is a folder in " + folder + ".") + said);
+    return element("div", "class=\"word\"",
+                   act == "certificate" ? said
+                                        : folded("Done. The batch in the command's words", said));
+}
+
+std::string revoke_act(const std::string& base) {
+    const std::string fields =
+        select_field(
+            {.name = "cause",
+             .label = "What was wrong",
+             .help = "after a wrong report another can be drawn up; else open another batch",
+             .options = causes_of(batch::revocation_cause_names)}) +
+        text_field({"reason", "Reason", "in words", "", true});
+    return folded("Take the certificate back",
+                  form({.action = base + "/revoke",
+                        .fields = element("div", "class=\"row2\"", fields),
+                        .button = "Take it back",
+                        .is_go = false}));
+}
+
+} // namespace
+
+std::string Batches::certified_acts(const json& state, const std::string& name) const {
     const std::string base = "/batches/of/" + encoded(name);
     const std::string stem = stem_of(name);
-    std::string text;
-    if (state["choice"]["seed"].is_null())
-        return heading2("The buyer's part") +
-               form({.action = base + "/choose",
-                     .fields = text_field({"buyer-seed", "Text of the buyer",
-                                           "any words; the units follow from it and from "
-                                           "what was sealed at the opening",
-                                           "", true}),
-                     .button = "Choose the units"});
-    if (state["decision"].is_null()) {
+    const bool is_drawn = std::filesystem::exists(in_folder(stem + ".pdf"));
+    const bool is_accepted = state["decision"] == "accepted";
+    std::string text = heading2("Certificate");
+    if (is_drawn) {
+        const std::string pdf = base + "/certificate.pdf";
         text +=
-            heading2("Add runs") +
-            form({.action = base + "/add",
-                  .fields = logs_field(place_.folder, state) + calibrations_field(place_.folder),
-                  .button = "Add them"});
-        return text + heading2("Decide") +
-               form({.action = base + "/decide",
-                     .fields = "",
-                     .button = "Decide now",
-                     .is_go = false});
+            element("div", "class=\"acts\"",
+                    button_link(pdf, "Open it by itself (PDF)") +
+                        station::act(base + "/pack", "Pack it for the buyer")) +
+            element(
+                "iframe",
+                fmt::format(
+                    "class=\"paper\" title=\"The certificate\" src=\"{}#view=FitH&amp;navpanes=0\"",
+                    pdf),
+                "") +
+            revoke_act(base);
     }
-    text += heading2("Certificate") + form({.action = base + "/certificate",
-                                            .fields = "",
-                                            .button = "Draw up the certificate",
-                                            .is_go = false});
-    if (std::filesystem::exists(in_folder(stem + ".pdf")))
-        text += element("div", "class=\"acts\"",
-                        button_link(base + "/certificate.pdf", "See it (PDF)") +
-                            station::act(base + "/pack", "Pack it for the buyer"));
-    return text;
+    const std::string again =
+        text_line(is_accepted
+                      ? "What is left out here is printed as not stated; none of it is checked."
+                      : "The batch was not accepted: this signs its evidence, and says so.") +
+        form({.action = base + "/certificate",
+              .fields = report_fields(in_folder(stem + ".report.toml")) +
+                        (is_accepted ? "" : hidden_field("not-accepted", "yes")),
+              .button = is_accepted ? "Draw up the certificate" : "Sign the evidence",
+              .is_go = !is_drawn});
+    return text + (is_drawn ? folded("Draw it up anew", again) : again);
+}
+
+std::string Batches::acts_for(const json& state, const std::string& name) const {
+    const std::string base = "/batches/of/" + encoded(name);
+    const std::string acts = state["choice"]["seed"].is_null() ? choose_act(base, state)
+                             : state["decision"].is_null() ? open_acts(base, state, place_.folder)
+                                                           : certified_acts(state, name);
+    return element("div", "class=\"noprint\"", acts);
 }
 
 Response Batches::batch_page(const std::string& name, const std::string& trouble) const {
@@ -175,68 +207,33 @@ Response Batches::batch_page(const std::string& name, const std::string& trouble
         return first_page(said_wrong(file.error()));
     const auto said = run_program({"batch", "show", *file, "--json"});
     if (!said || said->failed())
-        return first_page(said ? said_wrong(input_error("", said->text, ""))
+        return first_page(said ? said_wrong(input_error("", without_folder(said->text), ""))
                                : said_wrong(said.error()));
     const json state = json::parse(said->text);
     return shown(name, heading1("Batch " + state["id"].get<std::string>()) + trouble +
-                           standing_part(state) + acts_for(state, name) + runs_part(state));
-}
-
-Result<std::vector<std::string>> Batches::words_for(const std::string& act, const std::string& name,
-                                                    const Fields& form) const {
-    const auto file = file_in(place_.folder, name, batch_ending);
-    if (!file)
-        return file.error();
-    const std::string stem = in_folder(stem_of(name));
-    if (act == "choose")
-        return std::vector<std::string>{"batch", "choose", *file, key_word(),
-                                        "--buyer-seed=" + form.value("buyer-seed").value_or("")};
-    if (act == "decide")
-        return std::vector<std::string>{"batch", "decide", *file, key_word()};
-    if (act == "certificate")
-        return std::vector<std::string>{"batch",
-                                        "certificate",
-                                        *file,
-                                        key_word(),
-                                        "--logs=" + place_.folder,
-                                        "--out=" + stem + ".certificate.json",
-                                        "--pdf=" + stem + ".pdf"};
-    if (act == "pack")
-        return std::vector<std::string>{"batch", "pack", stem + ".pdf", "--logs=" + place_.folder,
-                                        "--out=" + stem + "-pack"};
-    if (act != "add")
-        return usage_error("batch", fmt::format("there is no act '{}'", act), "");
-    std::vector<std::string> words{"batch", "add", *file};
-    for (const std::string& log : form.values("log")) {
-        auto path = file_in(place_.folder, log, ".droplog");
-        if (!path)
-            return path.error();
-        words.push_back(*std::move(path));
-    }
-    for (const std::string& record : form.values("calibration")) {
-        const auto path = file_in(place_.folder, record, ".toml");
-        if (!path)
-            return path.error();
-        words.push_back("--calibration=" + *path);
-    }
-    words.push_back(key_word());
-    return words;
+                           standing_part(state) + missing_part(missing_in(state, place_.folder)) +
+                           acts_for(state, name) + runs_part(state));
 }
 
 Response Batches::act(const Request& request) {
     const std::string name = request.parts.at(0);
-    const auto words = words_for(request.parts.at(1), name, request.form);
+    const std::string act = request.parts.at(1);
+    const auto words = words_for(act, name, request.form);
     if (!words)
         return batch_page(name, said_wrong(words.error()));
     return jobs_.run("Batch " + name, "/batches/of/" + encoded(name),
-                     [this, name, words = *words](const std::shared_ptr<Progress>& progress) {
+                     [this, name, act, words = *words](const std::shared_ptr<Progress>& progress) {
                          const auto said = run_program(words, progress);
                          if (!said)
                              return batch_page(name, said_wrong(said.error()));
-                         if (said->failed())
-                             return batch_page(name, said_wrong(input_error("", said->text, "")));
-                         return batch_page(name, element("div", "class=\"word\"",
-                                                         element("pre", "", escaped(said->text))));
+                         const std::string text = without_folder(said->text);
+                         if (said->failed() || (act == "certificate" && said->status != 0))
+                             return batch_page(name, said_wrong(input_error("", text, "")));
+                         if (act == "decide" && said->status == 2)
+                             return batch_page(name,
+                                               said_wrong(input_error("", "it can't be decided yet",
+                                                                      "see what is missing")));
+                         return batch_page(name, done_part(act, text, place_.folder));
                      });
 }
 

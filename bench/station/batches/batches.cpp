@@ -20,50 +20,6 @@ using report::pictures::escaped;
 
 namespace {
 
-constexpr std::string_view batch_ending = ".batch.json";
-
-std::string plan_fields() {
-    std::vector<Option> profiles;
-    for (const std::string& name : cli::profile_names())
-        profiles.push_back({name, name});
-    std::vector<Option> levels;
-    for (const char* const level : {"I", "II", "III", "S-1", "S-2", "S-3", "S-4"})
-        levels.push_back({level, level});
-    const std::string fields =
-        text_field({"name", "Name of the batch", "of its file: may-2026", "", true}) +
-        text_field({"serials", "Serial numbers", "SU-0001..SU-0280", "", true}) +
-        select_field(
-            {"profile", "Limits", "or a profile of your own", "single", std::move(profiles)}) +
-        text_field(
-            {"own-profile", "A profile of your own", "its file here: NAME.toml", "", false}) +
-        text_field({"aql", "Acceptance quality limit", "%: a plan of the tables", "1.0", false}) +
-        select_field({"level", "Inspection level", "", "II", std::move(levels)}) +
-        text_field({"n", "Units to test", "instead of the tables: a plan of your own", "", false}) +
-        text_field(
-            {"accept", "Nonconforming that still accept", "with a plan of your own", "", false});
-    return element("div", "class=\"row2\"", fields);
-}
-
-std::string open_form() {
-    return form(
-        {.action = "/batches/open",
-         .fields =
-             plan_fields() +
-             radio_field({.name = "choice",
-                          .label = "Who chooses the units?",
-                          .value = "buyer",
-                          .options = {{"buyer", "chance, with a text of the buyer's"},
-                                      {"drawn", "chance alone"}}}) +
-             radio_field(
-                 {.name = "rehearsal",
-                  .label = "Is it for real?",
-                  .value = "",
-                  .options = {{"", "yes"},
-                              {"yes",
-                               "a rehearsal: simulated runs are taken, it certifies nothing"}}}),
-         .button = "Open the batch"});
-}
-
 std::string pack_drop() {
     const std::string id = random_token().substr(0, 16);
     return heading2("Does a pack hold?") +
@@ -82,6 +38,13 @@ std::string pack_drop() {
 
 } // namespace
 
+std::string Batches::without_folder(std::string text) const {
+    const std::string folder = place_.folder + "/";
+    for (std::size_t at = text.find(folder); at != std::string::npos; at = text.find(folder, at))
+        text.erase(at, folder.size());
+    return text;
+}
+
 bool Batches::has_key() const {
     return std::filesystem::exists(in_folder(bench_key));
 }
@@ -94,7 +57,7 @@ Response Batches::shown(const std::string& title, const std::string& body) const
                           .scripts = {"drop.js"}})};
 }
 
-Response Batches::first_page(const std::string& trouble) const {
+Response Batches::first_page(const std::string& trouble, const Fields& said) const {
     std::string items;
     for (const NamedFile& file : files_in(place_.folder, batch_ending))
         items += element("li", "",
@@ -103,15 +66,14 @@ Response Batches::first_page(const std::string& trouble) const {
     std::string body = heading1("Batches") + trouble;
     if (!items.empty())
         body += element("ul", "class=\"plain\"", items);
-    body += heading2("Open a batch");
-    if (has_key())
-        body += open_form();
-    else
-        body +=
-            text_line("A batch's entries are signed. The bench's key is made once; keep it, and a "
-                      "copy locked away.") +
-            element("div", "class=\"acts\"", station::act("/batches/key", "Make the bench's key"));
-    return shown("Batches", body + pack_drop());
+    const std::string key =
+        text_line("A batch's entries are signed. The bench's key is made once; keep it, and a copy "
+                  "locked away.") +
+        element("div", "class=\"acts\"", station::act("/batches/key", "Make the bench's key"));
+    body += element("div", "class=\"noprint\"",
+                    heading2("Open a batch") +
+                        (has_key() ? opening_form(place_.folder, said) : key) + pack_drop());
+    return shown("Batches", body);
 }
 
 Response Batches::make_key() const {
@@ -126,44 +88,6 @@ Response Batches::make_key() const {
                 "Give this public key to buyers: by it they know what this bench has signed.") +
             element("pre", "", escaped(said->text)) +
             element("div", "class=\"acts\"", button_link("/batches", "On to the batches")));
-}
-
-Response Batches::open(const Request& request) const {
-    const Fields& form = request.form;
-    const auto failed = [&](const Error& error) { return first_page(said_wrong(error)); };
-    const auto file = file_in(
-        place_.folder, form.filled("name").value_or("") + std::string(batch_ending), batch_ending);
-    if (!file)
-        return failed(file.error());
-    std::vector<std::string> words{"batch", "open", *file, key_word(),
-                                   "--serials=" + form.filled("serials").value_or("")};
-    if (const auto own = form.filled("own-profile")) {
-        const auto profile = file_in(place_.folder, *own, ".toml");
-        if (!profile)
-            return failed(profile.error());
-        words.push_back("--profile=" + *profile);
-    } else {
-        words.push_back("--profile=" + form.filled("profile").value_or("single"));
-    }
-    if (const auto n = form.filled("n")) {
-        words.push_back("--n=" + *n);
-        words.push_back("--accept=" + form.filled("accept").value_or("0"));
-    } else {
-        words.push_back("--aql=" + form.filled("aql").value_or(""));
-        words.push_back("--level=" + form.filled("level").value_or("II"));
-    }
-    if (form.value("choice") != "drawn")
-        words.emplace_back("--for-buyer");
-    if (form.value("rehearsal") == "yes")
-        words.emplace_back("--rehearsal");
-    if (place_.book_is_named && place_.has_book() && !form.filled("n"))
-        words.push_back("--book=" + place_.book);
-    const auto said = run_program(words);
-    if (!said)
-        return failed(said.error());
-    if (said->failed())
-        return failed(usage_error("", said->text, ""));
-    return see("/batches/of/" + encoded(std::filesystem::path(*file).filename().string()));
 }
 
 std::vector<Route> Batches::routes() {

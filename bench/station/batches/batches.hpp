@@ -25,7 +25,9 @@ public:
     [[nodiscard]] std::vector<Route> routes();
 
 private:
-    [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    // `said`: what was given for an opening that failed.
+    [[nodiscard]] Response first_page(const std::string& trouble = {},
+                                      const Fields& said = {}) const;
     [[nodiscard]] Response make_key() const;
     [[nodiscard]] Response open(const Request& request) const;
     [[nodiscard]] Response batch_page(const std::string& name,
@@ -39,7 +41,15 @@ private:
     // The words of an act on a batch, by its name on the page; fails where there is no such act.
     [[nodiscard]] Result<std::vector<std::string>>
     words_for(const std::string& act, const std::string& name, const Fields& form) const;
+    [[nodiscard]] Result<std::vector<std::string>> add_words(const std::string& file,
+                                                             const Fields& form) const;
+    [[nodiscard]] Result<std::vector<std::string>>
+    certificate_words(const std::string& file, const std::string& stem, const Fields& form) const;
     [[nodiscard]] std::string acts_for(const nlohmann::json& state, const std::string& name) const;
+    [[nodiscard]] std::string certified_acts(const nlohmann::json& state,
+                                             const std::string& name) const;
+    // What a command said, its files by their plain names.
+    [[nodiscard]] std::string without_folder(std::string text) const;
     [[nodiscard]] std::string in_folder(const std::string& name) const {
         return place_.folder + "/" + name;
     }
@@ -51,6 +61,14 @@ private:
     Jobs& jobs_;
     std::function<std::string()> bar_;
 };
+
+constexpr std::string_view batch_ending = ".batch.json";
+[[nodiscard]] inline std::string stem_of(const std::string& name) {
+    return name.substr(0, name.size() - batch_ending.size());
+}
+[[nodiscard]] std::string opening_form(const std::string& folder, const Fields& said);
+// What the issuer states, as it was said in `file` before.
+[[nodiscard]] std::string report_fields(const std::string& file);
 
 constexpr std::size_t most_pack_file_bytes = std::size_t{256} << 20U;
 

@@ -57,7 +57,7 @@ Response Batches::take_file(const Request& request) const {
         static_cast<std::ptrdiff_t>(most_pack_files))
         return told(413, "these are more files than a pack can hold here");
     const Status written = files::write_new_file(*file, request.body);
-    return written ? told(200, "taken") : told(409, written.error().message());
+    return written ? told(200, request.parts.at(1)) : told(409, written.error().message());
 }
 
 Response Batches::pack_page(const Request& request) const {
@@ -101,17 +101,23 @@ Response Batches::verify(const Request& request) {
     if (request.form.value("rehearsal") == "yes")
         words.emplace_back("--rehearsal");
     return jobs_.run(
-        "Verifying", "/batches", [this, words, id](const std::shared_ptr<Progress>& progress) {
+        "Verifying", "/batches",
+        [this, words, id, folder](const std::shared_ptr<Progress>& progress) {
+            std::error_code none;
+            for (const NamedFile& log : files_in(folder, ".droplog"))
+                if (const auto size = fs::file_size(folder + "/" + log.name, none); !none)
+                    progress->expect(size);
             const auto said = run_program(words, progress);
             if (!said)
                 return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));
             const char* const verdict = said->status == 0 ? "It holds"
                                         : said->failed()  ? "Not verified"
                                                           : "It does not hold";
-            return shown(verdict, heading1(verdict) +
-                                      element("pre", "class=\"wrap\"", escaped(said->text)) +
-                                      element("div", "class=\"acts\"",
-                                              button_link("/batches/pack/" + id, "Ask again")));
+            return shown(verdict,
+                         heading1(verdict) +
+                             element("pre", "class=\"wrap\"", escaped(without_folder(said->text))) +
+                             element("div", "class=\"acts\"",
+                                     button_link("/batches/pack/" + id, "Ask again")));
         });
 }
 

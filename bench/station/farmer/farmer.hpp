@@ -1,7 +1,8 @@
 // The farmer's pages: a table dropped, its columns said once, and what to do in the morning.
 //
-// Assumes: tables lie in the folder as they were dropped; what their columns mean is remembered in
-// field-mapping.toml beside them, what was dug up in TABLE.found.csv: the files that `field` takes.
+// Assumes: tables lie in the folder as they were dropped; what the columns of one mean stands in
+// TABLE.mapping.toml beside it, what was said last in field-mapping.toml too (proposed for the next
+// one), what was dug up in TABLE.found.csv: the files that `field` takes.
 #pragma once
 
 #include "bench/commands/field/field_audit.hpp"
@@ -26,29 +27,39 @@ public:
 
 private:
     [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    [[nodiscard]] std::string kept_name(const std::string& name, const std::string& bytes) const;
     [[nodiscard]] Response take_table(const Request& request) const;
     [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
     [[nodiscard]] Response take_mapping(const Request& request) const;
     [[nodiscard]] Response result_page(const Request& request);
+    [[nodiscard]] Response trouble_page(const Fields& query, Error error) const;
     [[nodiscard]] Response file_of_result(const Request& request);
     [[nodiscard]] Response take_findings(const Request& request) const;
 
     [[nodiscard]] Result<std::vector<std::string>> tables_of(const Fields& fields) const;
     [[nodiscard]] std::string mapping_file() const { return folder_ + "/field-mapping.toml"; }
+    [[nodiscard]] static std::string mapping_of(const std::string& table) {
+        return table + ".mapping.toml";
+    }
+    // Beside the first of the tables; other ones with it, another file: passes are named otherwise then.
+    [[nodiscard]] static std::string found_of(const std::vector<std::string>& tables);
+    // Whether it was said of all these tables, alike; logs need none.
+    [[nodiscard]] static bool is_said(const std::vector<std::string>& tables);
     // What the page asks for, in the command's own words.
     [[nodiscard]] Result<cli::FieldJob> job_of(const Fields& query) const;
-    [[nodiscard]] Response shown(const std::string& title, const std::string& body) const;
+    [[nodiscard]] Response shown(const std::string& title, const std::string& body,
+                                 std::vector<std::string_view> scripts = {"field_script.js"}) const;
 
     std::string folder_;
     Jobs& jobs_;
     std::function<std::string()> bar_;
 };
 
-// Answers and costs that a page asks for, as fields of a form, with what `query` says already.
-[[nodiscard]] std::string question_fields(const Fields& query);
-[[nodiscard]] std::string cost_fields(const Fields& query);
-// The query again, without `leave_out`.
+// A query: the tables only; and whole.
+[[nodiscard]] std::string tables_again(const Fields& fields);
 [[nodiscard]] std::string query_again(const Fields& query);
+// Fields that are not shown, in the same way.
 [[nodiscard]] std::string hidden_again(const Fields& query);
+[[nodiscard]] std::string hidden_whole(const Fields& query);
 
 } // namespace dropledger::station

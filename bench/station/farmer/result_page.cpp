@@ -7,6 +7,8 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
+#include "bench/station/farmer/found_table.hpp"
+#include "bench/station/farmer/questions.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/page.hpp"
 
@@ -22,22 +24,22 @@ using report::pictures::escaped;
 
 namespace {
 
-constexpr std::size_t most_stops = 15; // that can be filled in on the page
-
 std::uint64_t size_of(const std::string& file) {
     std::error_code none;
     const auto size = std::filesystem::file_size(file, none);
     return none ? 0 : size;
 }
 
+// Reports and messages name the tables as they were dropped, without their folder.
 Result<field::FieldAudit> audited(cli::FieldJob job, const std::shared_ptr<Progress>& progress) {
-    job.input.open = [progress](const std::string& file) {
+    const auto folder = std::filesystem::path(job.input.files.front()).parent_path();
+    for (std::string& file : job.input.files)
+        file = std::filesystem::path(file).filename().string();
+    job.input.open = [progress, folder](const std::string& name) {
+        const std::string file = (folder / name).string();
         return progress->counted(files::open_file(file), size_of(file));
     };
-    auto audit = cli::audit_of(job);
-    if (audit)
-        audit->options.file = std::filesystem::path(audit->options.file).filename().string();
-    return audit;
+    return cli::audit_of(job);
 }
 
 struct Download {
@@ -61,45 +63,41 @@ std::string download_links(const std::string& query) {
     std::string links = "Take it along:";
     for (const Download& one : downloads)
         links += " " + link(std::string("/field/file/") + one.name + query, one.words);
+    links += " " + link("/field/look" + query, "what the columns mean");
     return element("p", "class=\"noprint links\"", links);
 }
 
 std::string ask_again(const Fields& query) {
     return element(
         "details", "class=\"noprint\"",
-        element("summary", "", "Costs, and what may be taken for granted") +
+        element("summary", "", "Costs, what sensors see, and what may be taken for granted") +
             element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
                     hidden_again(query) + cost_fields(query) + question_fields(query) +
                         element("div", "class=\"acts\"",
                                 element("button", "type=\"submit\" class=\"go\"", "Judge anew"))));
 }
 
-std::string findings_form(const Fields& query, const field::FieldAudit& audit) {
-    std::string rows;
-    for (std::size_t i = 0; i < std::min(most_stops, audit.walk.stops.size()); ++i) {
-        const field::Gap& gap = audit.gaps[audit.walk.stops[i]];
-        const std::string key =
-            fmt::format("{},{},{},{}", audit.field.pass_name(gap.key.pass),
-                        audit.field.row_name(gap.key.row), gap.first_drop, gap.last_drop);
-        const std::string name = "found:" + key;
-        rows += text_field({name, report::field::stop_name(audit, i),
-                            "none, seed, or how many seeds lie there", "", false});
-    }
-    if (rows.empty())
+std::string findings_form(const Fields& query, const field::FieldAudit& audit,
+                          const std::string& file) {
+    const auto fields = found_fields(audit, file);
+    if (fields && fields->empty())
         return {};
     return element("details", "class=\"noprint\"",
                    element("summary", "", "What was dug up") +
-                       form({.action = "/field/found",
-                             .fields = hidden_again(query) + element("div", "class=\"row2\"", rows),
-                             .button = "Judge anew with it"}));
-}
-
-bool is_plain_finding(const std::string& key, const std::string& found) {
-    return (key + found).find_first_of("\"\r\n;") == std::string::npos &&
-           found.find(',') == std::string::npos && std::count(key.begin(), key.end(), ',') == 3;
+                       (fields ? form({.action = "/field/found",
+                                       .fields = hidden_whole(query) + *fields,
+                                       .button = "Judge anew with it"})
+                               : said_wrong(fields.error())));
 }
 
 } // namespace
+
+std::string tables_again(const Fields& fields) {
+    std::string text;
+    for (const std::string& table : fields.values("table"))
+        text += (text.empty() ? "?table=" : "&table=") + encoded(table);
+    return text;
+}
 
 std::string query_again(const Fields& query) {
     std::string text;
@@ -117,31 +115,56 @@ std::string hidden_again(const Fields& query) {
     return fields;
 }
 
+// Costs and answers too, so that they stay said.
+std::string hidden_whole(const Fields& query) {
+    std::string fields;
+    for (const auto& [name, value] : query.all())
+        if (!value.empty())
+            fields += hidden_field(name, value);
+    return fields;
+}
+
+// What must be said first, or was said wrong; all that was said stays.
+Response Farmer::trouble_page(const Fields& query, Error error) const {
+    constexpr std::string_view by_command = "in a mapping file";
+    for (std::size_t at = error.remedy.find(by_command); at != std::string::npos;
+         at = error.remedy.find(by_command))
+        error.remedy.replace(at, by_command.size(), "where the page asks what they mean");
+    const std::string costs =
+        element("details", has_costs(query) ? "open=\"open\"" : "",
+                element("summary", "", "Costs, and what sensors see") + cost_fields(query));
+    return shown("A question",
+                 heading1("Before anything is judged") + said_wrong(error) +
+                     element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
+                             hidden_again(query) + question_fields(query) + costs +
+                                 element("div", "class=\"acts\"",
+                                         element("button", "type=\"submit\" class=\"go\"",
+                                                 "Answer, and judge"))) +
+                     element("div", "class=\"acts\"",
+                             button_link("/field/look" + tables_again(query),
+                                         "The columns mean something else")));
+}
+
 Response Farmer::result_page(const Request& request) {
     const Fields query = request.query;
+    const auto tables = tables_of(query);
+    if (!tables)
+        return first_page(said_wrong(tables.error()));
+    if (!is_said(*tables))
+        return see("/field/look" + tables_again(query));
     const auto job = job_of(query);
     if (!job)
-        return first_page(said_wrong(job.error()));
+        return trouble_page(query, job.error());
     return jobs_.run(
         "Judging the night", "/field",
         [this, query, job = *job](const std::shared_ptr<Progress>& progress) {
             const auto audit = audited(job, progress);
             if (!audit)
-                return shown(
-                    "A question",
-                    heading1("Before anything is judged") + said_wrong(audit.error()) +
-                        element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                                hidden_again(query) + question_fields(query) +
-                                    element("div", "class=\"acts\"",
-                                            element("button", "type=\"submit\" class=\"go\"",
-                                                    "Answer, and judge"))) +
-                        element("div", "class=\"acts\"",
-                                button_link("/field/look" + query_again(query),
-                                            "The columns mean something else")));
+                return trouble_page(query, audit.error());
             return shown("The morning after",
-                         report::field::field_body(*audit, download_links(query_again(query)) +
-                                                               ask_again(query) +
-                                                               findings_form(query, *audit)));
+                         report::field::field_body(
+                             *audit, download_links(query_again(query)) + ask_again(query) +
+                                         findings_form(query, *audit, found_of(job.input.files))));
         });
 }
 
@@ -164,36 +187,17 @@ Response Farmer::file_of_result(const Request& request) {
         });
 }
 
-// Added to what was dug up before, in the table that `field` takes.
 Response Farmer::take_findings(const Request& request) const {
     const auto tables = tables_of(request.form);
     if (!tables)
         return first_page(said_wrong(tables.error()));
-    const std::string file = tables->front() + ".found.csv";
-    std::string text = "pass,row,first_drop,last_drop,found\n";
-    if (std::filesystem::exists(file)) {
-        auto before = files::whole_file(file, files::most_table_bytes);
-        if (!before)
-            return first_page(said_wrong(before.error()));
-        text = *std::move(before);
-    }
-    constexpr std::string_view mark = "found:";
-    for (const auto& [name, value] : request.form.all()) {
-        if (!name.starts_with(mark) || value.empty())
-            continue;
-        const std::string key = name.substr(mark.size());
-        if (!is_plain_finding(key, value))
-            return first_page(
-                said_wrong(usage_error("found", fmt::format("'{}' is no finding", value),
-                                       "give none, seed, or a number")));
-        text += fmt::format("{},{}\n", key, value);
-    }
-    if (const Status written = files::write_file_aside(file, text); !written)
+    const std::string file = found_of(*tables);
+    const auto text = found_table(request.form, file);
+    if (!text)
+        return first_page(said_wrong(text.error()));
+    if (const Status written = files::write_file_aside(file, *text); !written)
         return first_page(said_wrong(written.error()));
-    std::string query;
-    for (const std::string& table : request.form.values("table"))
-        query += (query.empty() ? "?table=" : "&table=") + encoded(table);
-    return see("/field/result" + query);
+    return see("/field/result" + query_again(request.form));
 }
 
 } // namespace dropledger::station

@@ -49,11 +49,12 @@ std::string as_field(std::string text) {
 } // namespace
 
 std::string text_field(const TextField& field) {
+    const std::string name = escaped(field.name); // may come from a table
     return element("div", "class=\"field\"",
-                   element("label", fmt::format("for=\"{}\"", field.name), escaped(field.label)) +
+                   element("label", fmt::format("for=\"{}\"", name), escaped(field.label)) +
                        fmt::format("<input type=\"text\" id=\"{0}\" name=\"{0}\" value=\"{1}\" "
                                    "autocomplete=\"off\"{2} />",
-                                   field.name, escaped(field.value),
+                                   name, escaped(field.value),
                                    field.needed ? " required=\"required\"" : "") +
                        help_of(field.help)) +
            "\n";
@@ -66,11 +67,13 @@ std::string select_field(const ChoiceField& field) {
                            fmt::format("value=\"{}\"{}", escaped(option.value),
                                        option.value == field.value ? " selected=\"selected\"" : ""),
                            escaped(option.words));
-    return element(
-               "div", "class=\"field\"",
-               element("label", fmt::format("for=\"{}\"", field.name), escaped(field.label)) +
-                   element("select", fmt::format("id=\"{0}\" name=\"{0}\"", field.name), options) +
-                   help_of(field.help)) +
+    return element("div", "class=\"field\"",
+                   element("label", fmt::format("for=\"{}\"", field.name), escaped(field.label)) +
+                       element("select",
+                               fmt::format("id=\"{0}\" name=\"{0}\"{1}", field.name,
+                                           field.needed ? " required=\"required\"" : ""),
+                               options) +
+                       help_of(field.help)) +
            "\n";
 }
 
@@ -83,7 +86,8 @@ std::string tick_field(const ChoiceField& field) {
 }
 
 std::string hidden_field(std::string_view name, std::string_view value) {
-    return fmt::format("<input type=\"hidden\" name=\"{}\" value=\"{}\" />", name, escaped(value));
+    return fmt::format("<input type=\"hidden\" name=\"{}\" value=\"{}\" />", escaped(name),
+                       escaped(value));
 }
 
 std::string form(const Form& form) {

@@ -30,6 +30,7 @@ struct ChoiceField {
     std::string_view help = {};
     std::string value = {};
     std::vector<Option> options;
+    bool needed = false; // of a select: one that says something
 };
 [[nodiscard]] std::string select_field(const ChoiceField& field);
 [[nodiscard]] std::string radio_field(const ChoiceField& field);

@@ -53,6 +53,8 @@ std::string Progress::words() const {
     constexpr double mega = 1e6;
     const double read = static_cast<double>(read_.load()) / mega;
     const double size = static_cast<double>(size_.load()) / mega;
+    if (size_.load() == 0)
+        return fmt::format("{:.1f} MB read", read);
     return read <= size
                ? fmt::format("{:.1f} of {:.1f} MB read", read, size)
                : fmt::format("{:.1f} MB read; its files are {:.1f} MB, some are read again", read,

@@ -26,9 +26,12 @@ class Progress {
 public:
     // The same bytes, counted; an error once the job is cancelled. `size`: of the file, 0: unknown.
     [[nodiscard]] OpenBytes counted(OpenBytes open, std::uint64_t size);
+    // Of work that another program does: what it is likely to read, and what it has read.
+    void expect(std::uint64_t bytes) { size_ += bytes; }
+    void has_read(std::uint64_t bytes) { read_ = bytes; }
     void cancel() { cancelled_ = true; }
     [[nodiscard]] bool cancelled() const { return cancelled_; }
-    [[nodiscard]] std::string words() const; // "12 of 40 MB read"
+    [[nodiscard]] std::string words() const; // "12 of 40 MB read"; "12 MB read"
 
 private:
     std::atomic<std::uint64_t> read_ = 0;

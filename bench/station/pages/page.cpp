@@ -71,7 +71,8 @@ std::string page(const Frame& frame) {
         body += with_styles_as_data(std::string(report::html::part("symbols")));
     body += element("main", "id=\"main\"",
                     "\n" + (frame.as_report ? with_styles_as_data(frame.body) : frame.body)) +
-            "\n" + lost + element("div", "id=\"bar\"", frame.bar) + "\n";
+            "\n" + lost +
+            element("section", "id=\"bar\" aria-label=\"The run that is on\"", frame.bar) + "\n";
     return "<!DOCTYPE html>\n<html lang=\"en\">\n" + element("head", "", "\n" + head(frame)) +
            "\n" + element("body", "", "\n" + body) + "\n</html>\n";
 }

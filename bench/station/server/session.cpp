@@ -26,10 +26,14 @@ constexpr std::chrono::seconds header_patience{60}; // of a line that is kept op
 constexpr std::chrono::seconds body_patience{60};
 constexpr std::chrono::seconds write_patience{30};
 
-// Nothing but our own files, no script or style inside a page, in nobody's frame.
+// Nothing but our own files, no script or style inside a page, in nobody's frame; paper may be in ours.
 constexpr const char* policy =
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src "
-    "'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+    "'self'; worker-src 'self'; frame-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'";
+constexpr const char* policy_of_paper =
+    "default-src 'none'; style-src 'unsafe-inline'; "
+    "object-src 'self'; base-uri 'none'; frame-ancestors 'self'";
 
 std::string text_of(beast::string_view text) {
     return {text.data(), text.size()};
@@ -198,7 +202,8 @@ void Session::answer(Response response) {
     out.version(11);
     out.keep_alive(keep_);
     out.set(http::field::content_type, response.type);
-    out.set("Content-Security-Policy", policy);
+    out.set("Content-Security-Policy",
+            response.type == "application/pdf" ? policy_of_paper : policy);
     out.set("X-Content-Type-Options", "nosniff");
     out.set("Referrer-Policy", "same-origin");
     out.set("Cross-Origin-Resource-Policy", "same-origin");

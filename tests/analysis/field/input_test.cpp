@@ -1,9 +1,9 @@
-#include "analysis/field/table/decoded_source.hpp"
 #include "analysis/field/input/ground.hpp"
 #include "analysis/field/input/line.hpp"
-#include "analysis/field/table/names.hpp"
 #include "analysis/field/input/places.hpp"
 #include "analysis/field/input/swapped.hpp"
+#include "analysis/field/table/decoded_source.hpp"
+#include "analysis/field/table/names.hpp"
 #include "analysis/field/table/table_time.hpp"
 
 #include <gtest/gtest.h>
@@ -70,10 +70,13 @@ INSTANTIATE_TEST_SUITE_P(Forms, TimesOfTables,
                                          Written{"14.4.26 20:15:03,25", 1776197703.25},
                                          Written{"14/04/2026 20:15:03", 1776197703.0},
                                          Written{"04/14/2026 8:15:03 PM", 1776197703.0},
+                                         Written{"04-14-2026 20:15:03", 1776197703.0},
                                          Written{"20:15:03", 72903.0}));
 
 TEST(TimesOfTables, SayWhatTheyLeaveOpen) {
     EXPECT_TRUE(parse_table_time("03/04/2026 20:15", {})->ambiguous);
+    EXPECT_TRUE(parse_table_time("03-04-2026 20:15", {})->ambiguous);
+    EXPECT_FALSE(parse_table_time("2026-04-03 20:15", {})->ambiguous);
     EXPECT_FALSE(parse_table_time("03.04.2026 20:15", {})->ambiguous);
     EXPECT_FALSE(parse_table_time("20:15:03", {})->has_date);
     EXPECT_EQ(parse_table_time("2026-04-14T22:15:03+02:00", {})->zone_minutes, 120);

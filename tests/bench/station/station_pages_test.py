@@ -16,40 +16,62 @@ RECORD = invented.record("CAL-B1", expires="2099-12-31")
 
 
 class OnPages(WithStation):
+    def told(self, table, *words):
+        """What the command says of it by the same mapping; and its walking list."""
+        said = subprocess.run([DROPLEDGER, "field", table, "--mapping", f"{table}.mapping.toml", "--csv", self.folder / "told.txt",
+                               *words], capture_output=True, text=True, cwd=self.folder)
+        return said.stdout, (self.folder / "told.txt").read_text().replace("\r\n", "\n")
+
+    def dropped(self, page, *tables):
+        page.go(self.station.base + "/field")
+        page.choose_files(".drop input", *tables)
+        self.loaded(page, "What do the columns mean")
+
+    def judged(self, page, before=""):
+        """The headline, once it is another one than before."""
+        page.until("document.querySelector('h1.do') && document.querySelector('.noprint.links')" + before)
+        return page.value("document.querySelector('h1.do').innerText").replace("\u00a0", " ")
+
     def test_a_night_is_judged_from_a_dropped_table(self):
         night = self.folder / "elsewhere" / "night.csv"
         night.parent.mkdir()
         subprocess.run([DROPLEDGER, "simulate", "--field", night, "--seed", "4"], check=True, capture_output=True)
-        text = night.read_text()
-        night.write_text(text.replace("time,pass,row,drop", "time,Spur,row,drop", 1))
+        night.write_text(night.read_text().replace("time,pass,row,drop", "time,Fahrt nr,row,drop", 1))
         page = self.page("/field")
-        page.choose_files(".drop input", night)
-        self.loaded(page, "What do the columns mean")
+        self.look(page, "field")
+        self.dropped(page, night)
         self.look(page, "columns")
         self.assertEqual((self.folder / "night.csv").read_text(), night.read_text())
         self.assertEqual(page.value("document.querySelector('#drop').value"), "drop")
-        page.value("document.querySelector('#pass').value = 'Spur'")
+        self.say(page, {"pass": "Fahrt nr"})
         page.click("button.go")
-        page.until("document.querySelector('h1.do')")
-        said = page.value("document.querySelector('h1.do').innerText").replace("\u00a0", " ")
-        told = subprocess.run([DROPLEDGER, "field", self.folder / "night.csv", "--mapping", self.folder / "field-mapping.toml",
-                               "--csv", self.folder / "told.txt"], capture_output=True, text=True)
-        self.assertIn(said, told.stdout)
+        said = self.judged(page)
+        words, walk = self.told("night.csv")
+        self.assertIn(said, words)
         self.look(page, "night", whole=False)
-        walk = self.fetched(page, "walk.csv")
-        self.assertEqual(walk.replace("\r\n", "\n"), (self.folder / "told.txt").read_text().replace("\r\n", "\n"))
+        self.assertEqual(self.fetched(page, "walk.csv").replace("\r\n", "\n"), walk)
         self.assertIn("<gpx", self.fetched(page, "walk.gpx"))
-        page.value("document.querySelector(\"[id^='found:']\").value = 'none'")
-        page.value("document.querySelector(\"form[action='/field/found']\").submit()")
-        deadline = time.monotonic() + 30
-        while not (self.folder / "night.csv.found.csv").exists():
-            self.assertLess(time.monotonic(), deadline)
-            time.sleep(0.05)
-        page.until("document.querySelector('h1.do') && document.querySelector(\"[id^='found:']\")?.value == ''")
-        self.assertIn(",none", (self.folder / "night.csv.found.csv").read_text())
+        self.mark(page)
         page.value("const costs = document.querySelector('#cost-lost-plant').form; costs.elements['cost-lost-plant'].value = '0.2'; "
-                   "document.querySelector('.noprint.links').remove(); costs.submit()")
-        page.until("document.querySelector('#cost-lost-plant')?.value == '0.2' && document.querySelector('.noprint.links')")
+                   "costs.elements['gate-efficiency'].value = '8=much'; costs.submit()")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('8=much')")
+        self.look(page, "a-question")
+        self.assertEqual(page.value("document.querySelector('#cost-lost-plant').value"), "0.2")
+        page.value("const sees = document.querySelector('#gate-efficiency'); sees.value = '8=0.85'; sees.form.submit()")
+        self.judged(page, self.NEW)
+        said = ("--cost-lost-plant", "0.2", "--gate-efficiency", "8=0.85")
+        self.assertIn(self.judged(page), self.told("night.csv", *said)[0])
+        found = "document.querySelector(\"form[action='/field/found'] [id^='found:']\")"
+        place = page.value(found + ".id")
+        for what in ("none", "seed", ""):  # dug, corrected, and taken out again
+            self.mark(page)
+            page.value(f"const dug = document.getElementById({place!r}); dug.value = {what!r}; dug.form.submit()")
+            self.judged(page, self.NEW)
+            self.assertEqual(f",{what}\n" in (self.folder / "night.csv.found.csv").read_text(), bool(what))
+            self.assertEqual(page.value("document.querySelector('#cost-lost-plant').value"), "0.2")  # stays said
+            self.assertIn(self.judged(page), self.told("night.csv", "--found", "night.csv.found.csv", *said)[0])
+        page.value("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        self.look(page, "night-asked")
         self.assertGreater(page.value("document.querySelectorAll('svg.ground .mark').length"), 0)
         page.until("getComputedStyle(document.querySelector('svg.ground .mark')).transform != 'none'")  # set by our script
         self.no_complaints()
@@ -57,6 +79,102 @@ class OnPages(WithStation):
         phone.until("document.querySelector('h1.do')")
         self.assertLessEqual(phone.value(WIDER), 0)
         self.look(phone, "phone-night", whole=False)
+        self.dropped(page, night)  # again: what was said of it is remembered
+        self.assertEqual(page.value("document.querySelector('#pass').value"), "Fahrt nr")
+        self.assertIn("this table before", page.value("document.querySelector('main').innerText"))
+
+    NEW = " && !document.body.dataset.old"
+
+    def mark(self, page):
+        page.value("document.body.dataset.old = 'old'")
+
+    def say(self, page, answers):
+        """Into the form of the columns, each as a person would: what comes of it follows."""
+        for name, value in answers.items():
+            page.value(f"(() => {{ const at = document.getElementById({name!r}); at.value = {value!r}; "
+                       "at.dispatchEvent(new Event('change', { bubbles: true })); })()")
+            page.until(f"document.getElementById({name!r}).value == {value!r}")
+
+    def foreign_table(self):
+        """As no reader can understand it without being told: which day, which zone, which units."""
+        rows = ["Machine 7, night of spring", "Zeit\tSpur\tReihe\tNr\tOst\tNord\tSoll\tIst\tAbweichung"]
+        for number in range(1200):
+            run, drop = divmod(number, 300)
+            seen = 0 if run == 1 and 100 < drop < 120 else 1
+            rows.append("\t".join([f"3/4/2026 22:{run:02}:{drop // 5 % 60:02}", f"{run + 1}", "2", f"{drop}", f"{432000 + 2 * run},5",
+                                   f"{5761000 + 0.18 * drop:.2f}".replace(".", ","), "1", f"{seen}",
+                                   f"{(number % 7 - 3) / 2:.2f}".replace(".", ",")]))
+        table = self.folder / "elsewhere" / "foreign.csv"
+        table.parent.mkdir()
+        table.write_text("\n".join(rows) + "\n")
+        return table
+
+    def test_what_a_table_cannot_decide_is_asked_and_shown(self):
+        table = self.foreign_table()
+        page = self.page("/field")
+        self.dropped(page, table)
+        must = ["date-order", "unit-east_m", "unit-north_m", "system", "unit-offset_mm"]
+        self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.id)"), must)
+        self.assertEqual(page.value("[...document.querySelectorAll('select:required')].map((one) => one.value).join('')"), "")
+        self.assertIn("Not said yet", page.value("document.querySelector('#comes').innerText"))
+        words = page.value("[...document.querySelector('#date-order').options].map((one) => one.text)")
+        self.assertEqual(words, ["please say", "the day: 2026-04-03 22:00:00", "the month: 2026-03-04 22:00:00"])
+        page.click("button.go")  # the browser does not send it
+        self.assertEqual(page.value("location.pathname"), "/field/look")
+        page.value("document.querySelectorAll('select').forEach((one) => { one.required = false; }); "
+                   "document.querySelector('form[data-again]').submit()")  # nor does the station take it
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('Placement errors are in')")
+        self.assertFalse((self.folder / "field-mapping.toml").exists())
+        table.write_text(table.read_text() + "3/14/2026 22:59:00\t9\t2\t9\t432000,5\t5761000,00\t1\t1\t0,00\n")
+        self.dropped(page, table)  # one more row settles it, against whoever says otherwise
+        self.assertEqual(page.value("document.querySelector('#date-order').value"), "month")
+        self.say(page, {"date-order": "day", "unit-east_m": "m", "unit-north_m": "m", "system": "plane", "unit-offset_mm": "mm"})
+        page.click("button.go")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('month first')")
+        self.say(page, {"date-order": "month", "unit-east_m": "m", "unit-north_m": "m", "system": "utm", "utm-zone": "32N",
+                        "unit-offset_mm": "cm"})
+        page.until("document.querySelector('#comes').innerText.includes('51.995492° N, 8.009571° E')")
+        page.until("document.querySelector('#comes').innerText.includes('2026-03-04 22:00:00')")
+        page.until("document.querySelector('#comes').innerText.includes('-15.0 mm')")
+        self.assertIn("All its 1201 rows can be read", page.value("document.querySelector('#comes').innerText"))
+        self.assertNotIn("Not said yet", page.value("document.querySelector('#comes').innerText"))
+        self.look(page, "columns-foreign")
+        page.click("button.go")
+        self.assertIn(self.judged(page), self.told("foreign-2.csv")[0])
+        self.assertIn("51.99", page.value("document.body.innerText"))
+        self.no_complaints()
+
+    def test_tables_of_other_names_and_of_one_name_are_kept_beside_each_other(self):
+        place = self.folder / "elsewhere"
+        place.mkdir()
+        page = self.page("/field")
+        for name, text, kept in (("NIGHT.CSV", "time,pass\n1,2\n", "NIGHT.csv"), ("NIGHT.CSV", "time,pass\n1,3\n", "NIGHT-2.csv"),
+                                 ("NIGHT.CSV", "time,pass\n1,2\n", "NIGHT.csv"), ("night.txt", "time;pass\n1;2\n", "night.txt.csv")):
+            (place / name).write_text(text)
+            self.dropped(page, place / name)
+            self.assertTrue(page.value("document.querySelector('.lead').innerText").startswith(kept + ". "), kept)
+            self.assertEqual((self.folder / kept).read_text(), text)
+        (place / "night.xlsx").write_bytes(b"PK\x03\x04")
+        page.go(self.station.base + "/field")
+        page.choose_files(".drop input", place / "night.xlsx")
+        page.until("document.querySelector('.drop output').innerText.includes('save it as CSV')")
+
+    def test_several_tables_are_fields_by_their_names(self):
+        place = self.folder / "elsewhere"
+        place.mkdir()
+        for name, seed in (("north", 4), ("south", 5)):
+            subprocess.run([DROPLEDGER, "simulate", "--field", place / f"{name}.csv", "--seed", str(seed)], check=True,
+                           capture_output=True)
+        page = self.page("/field")
+        self.dropped(page, place / "north.csv", place / "south.csv")
+        self.assertEqual(page.value("document.querySelectorAll('#comes table').length"), 2)
+        page.click("button.go")
+        self.judged(page)
+        words = page.value("document.body.innerText")
+        self.assertIn("Field 2 (south.csv)", words)
+        self.assertNotIn(str(self.folder), words)  # only the names, as they were dropped
+        page.go(self.station.base + "/field/result?table=south.csv")
+        self.judged(page)
 
     def test_a_batch_goes_from_its_opening_to_a_pack_that_holds(self):
         (self.folder / "short-test.toml").write_text(PROFILE)
@@ -66,49 +184,109 @@ class OnPages(WithStation):
         self.loaded(page, "The bench")
         public = re.search(r"[0-9a-f]{64}", page.value("document.querySelector('pre').innerText"))[0]
         page.go(self.station.base + "/batches")
-        answers = {"name": "spring", "serials": "U-0201..U-0203", "own-profile": "short-test.toml", "n": "2", "accept": "0"}
+        answers = {"name": "spring", "serials": "U-0201..U-0203", "profile": "short-test.toml", "n": "2", "accept": "0"}
         for name, value in answers.items():
             page.value(f"document.getElementById({name!r}).value = {value!r}")
         page.value("document.querySelector(\"[name=rehearsal][value=yes]\").checked = true")
         self.look(page, "batches")
         page.value("document.querySelector(\"form[action='/batches/open']\").submit()")
         self.loaded(page, "Batch spring")
+        self.assertIn("no unit is chosen before it", self.missing(page))
         page.value("document.getElementById('buyer-seed').value = 'a fine spring'")
         page.click("button.go")
         page.until("document.querySelector('h1')?.innerText == 'Batch spring' && document.body.innerText.includes('Add runs')")
-        next_units = re.findall(r"U-020\d", re.search(r"to be tested next\s*(.*)", page.value("document.body.innerText"))[1])
+        next_units = re.findall(r"U-020\d", re.search(r"to be tested next: (.*)", self.missing(page))[1])
         self.assertEqual(len(next_units), 2)
         self.look(page, "batch")
-        self.to_the_machine(page)
-        page.value("for (const one of document.querySelectorAll('[name=channel]')) one.checked = "
-                   f"{next_units!r}.some((unit) => one.parentElement.innerText.includes(unit)); "
-                   "document.querySelector('[name=sign][value=yes]').checked = true")
-        self.on_to_the_cautions(page, 300)
-        page.click("button.go")
-        page.until("location.pathname.startsWith('/verdict/')", 120)
+        self.run_units(page, next_units)
         base = self.station.base + "/batches/of/spring.batch.json"
         page.go(base)
-        page.until("document.querySelector(\"form[action$='/add']\")")
-        page.value("document.querySelector(\"form[action$='/add']\").submit()")
+        self.send(page, "add")
         page.until("document.querySelectorAll('tbody tr').length == 2")
+        self.assertIn("The decision: everything", self.missing(page))
         self.look(page, "batch-added")
-        page.value("document.querySelector(\"form[action$='/decide']\").submit()")
+        self.spoil_a_run(page, base, next_units)
+        self.send(page, "decide")
         page.until("document.body.innerText.includes('Decided: accepted')")
-        page.value("document.querySelector(\"form[action$='/certificate']\").submit()")
+        page.value("document.getElementById('client').value = 'A client, invented'")
+        self.send(page, "certificate")
         page.until("document.querySelector(\"a[href$='certificate.pdf']\")")
         self.look(page, "batch-certified")
         self.assertEqual(page.value(f"fetch('{base}/certificate.pdf').then((a) => a.text()).then((t) => t.slice(0, 5))"), "%PDF-")
-        page.value("document.querySelector(\"form[action$='/pack']\").submit()")
-        deadline = time.monotonic() + 60
-        while not (self.folder / "spring-pack" / "spring.pdf").exists():
-            self.assertLess(time.monotonic(), deadline)
-            time.sleep(0.1)
+        self.assertTrue(page.value("document.querySelector('iframe.paper').src.includes('/certificate.pdf#')"))
+        words = subprocess.run(["pdftotext", self.folder / "spring.pdf", "-"], capture_output=True, text=True).stdout
+        self.assertIn("A client, invented", words)
+        self.assertIn("hopper not filled", words.replace("_", " "))
+        self.send(page, "pack")
+        self.written(self.folder / "spring-pack" / "spring.pdf")
         self.loaded(page, "Batch spring")
+        self.assertIn(str(self.folder), page.value("document.querySelector('.word').innerText"))
         self.verified(page, public, "It holds")
         log = next((self.folder / "spring-pack").glob("*.droplog"))
         log.write_bytes(log.read_bytes().replace(b"drop,", b"drip,", 1))
         self.verified(page, public, "It does not hold")
+        page.go(base)
+        page.value("document.querySelector(\"form[action$='/revoke'] [name=reason]\").value = 'another client'")
+        self.send(page, "revoke")
+        self.written(self.folder / "spring.revocation.json")
+        self.loaded(page, "Batch spring")
         self.no_complaints()
+
+    def test_an_opening_that_fails_keeps_what_was_said(self):
+        page = self.page("/batches")
+        page.click("form[action='/batches/key'] button")
+        self.loaded(page, "The bench")
+        page.go(self.station.base + "/batches")
+        for name, value in {"name": "autumn", "serials": "U-9..U-1", "aql": "1.5"}.items():
+            page.value(f"document.getElementById({name!r}).value = {value!r}")
+        page.click("button.go")
+        page.until("document.querySelector('.said-wrong')")
+        self.assertEqual(page.value("document.querySelector('#serials').value + document.querySelector('#aql').value"), "U-9..U-11.5")
+        self.assertNotIn(str(self.folder), page.value("document.body.innerText"))
+        page.value("document.querySelector('#serials').value = 'U-0201..U-0203 U-0301'; "
+                   "document.querySelector('details').open = true; document.querySelector('#good').value = '0.1'; "
+                   "document.querySelector('#bad').value = '0.9'; document.querySelector('[name=choice][value=drawn]').click()")
+        page.click("button.go")
+        self.loaded(page, "Batch autumn")
+        self.assertIn("4 units", page.value("document.querySelector('main').innerText"))
+
+    def send(self, page, act):
+        page.value(f"document.querySelector(\"form[action$='/{act}']\").submit()")
+
+    def missing(self, page):
+        return page.value("[...document.querySelectorAll('h2')].find((one) => one.innerText == 'What is missing')"
+                          ".nextElementSibling.innerText")
+
+    def written(self, file):
+        deadline = time.monotonic() + 60
+        while not file.exists():
+            self.assertLess(time.monotonic(), deadline)
+            time.sleep(0.1)
+
+    def run_units(self, page, units):
+        if (self.folder / "virtual-bench.toml").exists():
+            page.go(self.station.base + "/machine/virtual-bench.toml")
+        else:
+            self.to_the_machine(page)
+        page.value("for (const one of document.querySelectorAll('[name=channel]')) one.checked = "
+                   f"{units!r}.some((unit) => one.parentElement.innerText.includes(unit)); "
+                   "document.querySelector('[name=sign][value=yes]').checked = true")
+        self.on_to_the_cautions(page, 300)
+        page.click("button.go")
+        page.until("location.pathname.startsWith('/verdict/')", 120)
+
+    def spoil_a_run(self, page, base, units):
+        """Taken out because the bench was at fault; its unit is wanted again, and run."""
+        spoilt = page.value("document.querySelector('#run').selectedOptions[0].text").split(",")[0]
+        page.value("document.querySelector('#cause').value = 'hopper_not_filled'; "
+                   "document.querySelector(\"form[action$='/void'] [name=reason]\").value = 'the lid stood open'")
+        self.send(page, "void")
+        page.until("document.body.innerText.includes('taken out of the count')")
+        self.assertIn(f"1 unit, to be tested next: {spoilt}", self.missing(page))
+        self.run_units(page, [spoilt])
+        page.go(base)
+        self.send(page, "add")
+        page.until("document.querySelectorAll('tbody tr').length == 3")
 
     def fetched(self, page, name):
         """What a link leads to; a page that tells how far the work is comes before it on a busy machine."""
@@ -188,7 +366,7 @@ class OnPages(WithStation):
         for path in ("/run/halt", "/bench/virtual", "/run/start"):
             self.assertEqual(self.asked("POST", path, {**let_in, "Origin": "http://evil.example"}).status, 403, path)
             self.assertEqual(self.asked("POST", path, let_in).status, 403, path)
-        for name in ("..%2Fx.csv", "%2Fetc%2Fx.csv", ".hidden.csv", "x.droplog", "a%0Ab.csv"):
+        for name in ("..%2Fx.csv", "%2Fetc%2Fx.csv", ".hidden.csv", "x.droplog", "a%0Ab.csv", "bench.key%2F"):
             self.assertGreaterEqual(self.asked("PUT", "/field/table/" + name, own, b"x").status, 400, name)
         self.assertGreaterEqual(self.asked("GET", "/verdict/..%2F..%2Fetc%2Fpasswd", let_in).status, 200)
         self.assertEqual(self.station.logs(), [])

@@ -3,10 +3,13 @@
 servers.
 
 usage: station_test.py DROPLEDGER CHROMIUM FIXTURES [TEST…]"""
+import http.client
 import re
+import socket
 import subprocess
 import sys
 import time
+import urllib.parse
 
 from stations import DROPLEDGER, ESCAPE, SIX_UNITS, WIDER, Station, WithStation, run_tests
 
@@ -287,6 +290,58 @@ class OnTheBench(WithStation):
         self.loaded(page, "What the try found")
         self.assertIn("gate 1 saw", page.value("document.body.innerText"))
         self.look(page, "tried")
+
+    def test_two_pages_show_the_same_run_and_either_halts_it(self):
+        page, other = self.page(), self.page("/units")
+        self.to_the_cautions(page, 2000)
+        self.start(page)
+        other.until("document.querySelector('#bar').innerText.includes('Running')")
+        other.go(self.station.base + "/run")
+        drops = "parseInt(document.querySelector('#live .lead').innerText)"
+        for one in (page, other):
+            one.until(drops + " > 20")
+        other.click("button.halt")
+        for one in (page, other):
+            one.until("location.pathname.startsWith('/verdict/')")
+        self.assertIn("@close,interrupted", self.station.logs()[0].read_text())
+
+    def idle_clients(self, number):
+        """Lines that ask for what happens and never read it."""
+        at = urllib.parse.urlparse(self.station.first)
+        first = http.client.HTTPConnection(at.hostname, at.port)
+        first.request("GET", f"/?{at.query}")
+        cookie = first.getresponse().getheader("Set-Cookie").split(";")[0]
+        first.close()
+        lines = [socket.create_connection((at.hostname, at.port)) for _ in range(number)]
+        for line in lines:
+            line.sendall(f"GET /events HTTP/1.1\r\nHost: {at.netloc}\r\nCookie: {cookie}\r\n\r\n".encode())
+        for line in lines:
+            self.assertTrue(line.recv(12).startswith(b"HTTP/1.1 200"))
+        return lines
+
+    def test_two_hundred_idle_clients_keep_no_halt_from_its_bench(self):
+        def button(page):
+            page.click("button.halt")
+        lines = self.idle_clients(200)
+        page = self.page()
+        self.to_the_cautions(page, 2000)
+        self.start(page)
+        page.until("parseInt(document.querySelector('#live .lead').innerText) > 60")
+        self.halted(page, button)
+        for line in lines:
+            line.close()
+
+    def test_a_page_of_another_site_starts_nothing(self):
+        page = self.page()
+        stranger = self.folder / "stranger.html"
+        stranger.write_text(f"<form method=post action='{self.station.base}/bench/virtual'><button>x</button></form>")
+        other = self.browser.open(stranger)
+        self.pages.append(other)
+        other.value("document.querySelector('button').click()")
+        other.until("location.protocol == 'http:' && document.readyState == 'complete'")
+        self.assertIn("Not here", other.value("document.body.innerText"))
+        page.go(self.station.base + "/bench")
+        self.assertTrue(page.value("!!document.querySelector(\"form[action='/bench/virtual']\")"))  # not started
 
     def test_an_old_page_starts_nothing(self):
         page = self.page()

@@ -1,4 +1,5 @@
-// Files or folders dropped on a page, or chosen: each is put where the place says, then the next page is opened.
+// Files or folders dropped on a page, or chosen: each is put where the place says, then the next page is opened. The
+// answer is the name under which it is kept.
 "use strict";
 for (const place of document.querySelectorAll("[data-drop]")) {
   const said = place.querySelector("output");
@@ -13,6 +14,12 @@ for (const place of document.querySelectorAll("[data-drop]")) {
     }
   }
 
+  async function why(answer) {
+    if (!answer) return "the station does not answer";
+    if (answer.status === 413) return "this is more than is taken from a page: copy it into the station's folder";
+    return answer.headers.get("content-type").startsWith("text/plain") ? answer.text() : `refused (${answer.status})`;
+  }
+
   async function take(files) {
     const query = new URLSearchParams();
     for (const file of files) {
@@ -20,10 +27,10 @@ for (const place of document.querySelectorAll("[data-drop]")) {
       const answer = await fetch(place.dataset.drop + encodeURIComponent(file.name), { method: "PUT", body: file })
         .catch(() => null);
       if (!answer || !answer.ok) {
-        said.textContent = `${file.name}: ${answer ? await answer.text() : "the station does not answer"}`;
+        said.textContent = `${file.name}: ${await why(answer)}`;
         return;
       }
-      query.append("table", file.name);
+      query.append("table", await answer.text());
     }
     if (files.length > 0) location.assign(files.length > 50 ? place.dataset.then : `${place.dataset.then}?${query}`);
   }

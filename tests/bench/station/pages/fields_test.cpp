@@ -21,6 +21,7 @@ TEST(FormFields, LetNoValueOutOfItsField) {
     const std::string hostile = "\"><script>x</script>";
     for (const std::string& markup :
          {text_field({"a", "A", "", hostile, false}), hidden_field("a", hostile),
+          text_field({hostile, "A", "", "", false}), hidden_field(hostile, "a"),
           select_field({"a", hostile, "", "", {{hostile, hostile}}}),
           tick_field({"a", hostile, "", "", {{hostile, hostile}}}), link("/x?" + hostile, hostile),
           said_wrong(input_error(hostile, hostile, hostile))}) {

@@ -54,6 +54,14 @@ TEST(Jobs, LetsNothingBeReadOnceTheyAreCancelled) {
     EXPECT_FALSE((*source)->read(room));
 }
 
+TEST(Jobs, TellHowFarAnotherProgramIs) {
+    Progress progress;
+    progress.has_read(2'000'000);
+    EXPECT_EQ(progress.words(), "2.0 MB read");
+    progress.expect(5'000'000);
+    EXPECT_EQ(progress.words(), "2.0 of 5.0 MB read");
+}
+
 TEST(Jobs, AnswersWorkThatThrows) {
     Jobs jobs;
     const Response answer =

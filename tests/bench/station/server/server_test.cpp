@@ -79,9 +79,13 @@ protected:
             return Response{.type = "text/plain",
                             .body = request.form.value("word").value_or(request.body)};
         };
+        const auto paper = [](const Request&) {
+            return Response{.type = "application/pdf", .body = "%PDF-"};
+        };
         const auto bug = [](const Request&) -> Response { throw BrokenInvariant("two and two"); };
         return {{{Method::get, "/", echo},
                  {Method::post, "/echo", echo, Haste::usual, 100},
+                 {Method::get, "/paper", paper},
                  {Method::get, "/bug", bug},
                  {Method::get, "/events", {}, Haste::events}},
                 [](unsigned status, const std::string& why) {
@@ -165,6 +169,13 @@ TEST_F(ServerOnALine, AllowsNoScriptAndNoStyleInsideAPage) {
     EXPECT_EQ(policy.find("unsafe"), std::string::npos) << policy;
     EXPECT_NE(policy.find("default-src 'none'"), std::string::npos) << policy;
     EXPECT_NE(policy.find("frame-ancestors 'none'"), std::string::npos) << policy;
+}
+
+TEST_F(ServerOnALine, LetsPaperAloneIntoAPageOfOurs) {
+    const std::string paper = got("/paper");
+    EXPECT_NE(paper.find("frame-ancestors 'self'"), std::string::npos) << paper;
+    EXPECT_NE(paper.find("default-src 'none'"), std::string::npos) << paper;
+    EXPECT_EQ(paper.find("script-src"), std::string::npos) << paper;
 }
 
 TEST_F(ServerOnALine, TellsWhatThereIsNotAndWhatIsNotTakenThere) {

@@ -1,0 +1,158 @@
+#include "bench/station/farmer/found_table.hpp"
+
+#include "analysis/base/text.hpp"
+#include "analysis/report/json/field_walk.hpp"
+#include "analysis/report/pictures/markup.hpp"
+#include "bench/io/file_source.hpp"
+#include "bench/station/pages/fields.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <numeric>
+#include <vector>
+
+namespace dropledger::station {
+
+using report::pictures::element;
+
+namespace {
+
+constexpr std::size_t most_stops = 60; // that can be filled in on the page
+constexpr std::string_view mark = "found:";
+constexpr std::string_view header = "pass,row,first_drop,last_drop,found";
+
+struct Found {
+    std::string place; // pass,row,first_drop,last_drop
+    std::string what;
+};
+
+Result<std::vector<Found>> read(const std::string& file) {
+    std::vector<Found> all;
+    if (!std::filesystem::exists(file))
+        return all;
+    const auto text = files::whole_file(file, files::most_table_bytes);
+    if (!text)
+        return text.error();
+    bool is_first = true;
+    for (std::string_view line : split(*text, '\n')) {
+        line = trim(line);
+        if (is_first && line != header)
+            return input_error(std::filesystem::path(file).filename().string(),
+                               "it has other columns than this page writes",
+                               "work on it by `dropledger field --found`, or move it away");
+        if (!is_first && !line.empty()) {
+            const std::size_t last = std::min(line.rfind(','), line.size());
+            all.push_back({std::string(line.substr(0, last)),
+                           std::string(line.substr(std::min(last + 1, line.size())))});
+        }
+        is_first = false;
+    }
+    return all;
+}
+
+bool is_plain(const Found& found) {
+    return found.place.find_first_of("\r\n") == std::string::npos &&
+           found.what.find_first_of("\",;\r\n") == std::string::npos &&
+           std::count(found.place.begin(), found.place.end(), ',') >= 3;
+}
+
+// A name as a field of the table.
+std::string quoted(const std::string& name) {
+    if (name.find_first_of("\",;\t") == std::string::npos)
+        return name;
+    std::string text = "\"";
+    for (const char c : name)
+        text += c == '"' ? std::string("\"\"") : std::string(1, c);
+    return text + '"';
+}
+
+std::string words_of(const std::string& place) {
+    const auto parts = split(place, ',');
+    return parts.size() == 4 ? fmt::format("pass {}, row {}, drops {} to {}", parts[0], parts[1],
+                                           parts[2], parts[3])
+                             : place;
+}
+
+std::string group(const char* title, const std::string& fields) {
+    return fields.empty() ? std::string{}
+                          : element("fieldset", "", element("legend", "", title) + fields);
+}
+
+std::string place_of(const field::FieldAudit& audit, const field::Gap& gap) {
+    return fmt::format("{},{},{},{}", quoted(audit.field.pass_name(gap.key.pass)),
+                       quoted(audit.field.row_name(gap.key.row)), gap.first_drop, gap.last_drop);
+}
+
+// Where to dig first, then in walking order.
+std::vector<std::size_t> stops_of(const field::FieldAudit& audit) {
+    std::vector<std::size_t> stops(audit.walk.stops.size());
+    std::iota(stops.begin(), stops.end(), std::size_t{0});
+    const auto first = std::find_if(stops.begin(), stops.end(), [&](std::size_t stop) {
+        return audit.dig && audit.walk.stops[stop] == audit.dig->gap;
+    });
+    if (first != stops.end())
+        std::rotate(stops.begin(), first, first + 1);
+    stops.resize(std::min(stops.size(), most_stops));
+    return stops;
+}
+
+} // namespace
+
+Result<std::string> found_fields(const field::FieldAudit& audit, const std::string& file) {
+    const auto before = read(file);
+    if (!before)
+        return before.error();
+    std::string said;
+    for (const Found& one : *before) {
+        const std::string name = std::string(mark) + one.place;
+        said += text_field({name, words_of(one.place), "blank takes it out", one.what, false});
+    }
+    std::string open;
+    for (const std::size_t stop : stops_of(audit)) {
+        const field::Gap& gap = audit.gaps[audit.walk.stops[stop]];
+        const std::string place = place_of(audit, gap);
+        if (std::any_of(before->begin(), before->end(),
+                        [&](const Found& one) { return one.place == place; }))
+            continue;
+        const std::string name = std::string(mark) + place;
+        open +=
+            text_field({name, report::field::stop_name(audit, stop), words_of(place), "", false});
+    }
+    if (!open.empty())
+        open = text_line(std::string("At each say none, seed, or how many seeds lie there.") +
+                         (audit.dig ? " The first settles most." : "")) +
+               element("div", "class=\"row2\"", open);
+    if (!said.empty())
+        said = element("div", "class=\"row2\"", said);
+    return group("Where you dug", said) + group("Stops of the walk", open);
+}
+
+Result<std::string> found_table(const Fields& form, const std::string& file) {
+    const auto before = read(file);
+    if (!before)
+        return before.error();
+    std::vector<Found> all = *before;
+    for (const auto& [name, value] : form.all()) {
+        if (!name.starts_with(mark))
+            continue;
+        const Found said{name.substr(mark.size()), std::string(trim(value))};
+        if (!is_plain(said))
+            return usage_error("found", fmt::format("'{}' is no finding", said.what),
+                               "give none, seed, or a number");
+        const auto there = std::find_if(all.begin(), all.end(),
+                                        [&](const Found& one) { return one.place == said.place; });
+        if (there == all.end())
+            all.push_back(said);
+        else
+            there->what = said.what;
+    }
+    std::string text = std::string(header) + "\n";
+    for (const Found& one : all)
+        if (!one.what.empty())
+            text += fmt::format("{},{}\n", one.place, one.what);
+    return text;
+}
+
+} // namespace dropledger::station

@@ -1,0 +1,61 @@
+#include "bench/station/farmer/found_table.hpp"
+#include "tests/bench/io/temporary_folder.hpp"
+
+#include <gtest/gtest.h>
+
+using namespace dropledger;
+using namespace dropledger::station;
+
+namespace {
+
+const std::string names = "pass,row,first_drop,last_drop,found\n";
+
+Fields form_of(const std::string& place, const std::string& found) {
+    Fields form;
+    form.add("table", "night.csv");
+    form.add("found:" + place, found);
+    return form;
+}
+
+} // namespace
+
+TEST(WhatWasDugUp, IsAddedCorrectedAndTakenOut) {
+    const files::TemporaryFolder folder;
+    const std::string file = folder / "night.csv.found.csv";
+    const auto take = [&](const std::string& place, const std::string& found) {
+        const auto text = found_table(form_of(place, found), file);
+        ASSERT_TRUE(text);
+        files::put_content(file, *text);
+    };
+    take("1,2,10,15", "none");
+    take("3,2,7,7", "12");
+    EXPECT_EQ(files::content_of(file), names + "1,2,10,15,none\n3,2,7,7,12\n");
+    take("1,2,10,15", " seed ");
+    EXPECT_EQ(files::content_of(file), names + "1,2,10,15,seed\n3,2,7,7,12\n");
+    take("1,2,10,15", "");
+    EXPECT_EQ(files::content_of(file), names + "3,2,7,7,12\n");
+}
+
+TEST(WhatWasDugUp, IsShownAgainToBeCorrected) {
+    const files::TemporaryFolder folder;
+    const std::string file = folder / "night.csv.found.csv";
+    files::put_content(file, names + "\"3 of a, b.csv\",2,7,9,<b>\n");
+    const auto fields = found_fields(field::FieldAudit{}, file);
+    ASSERT_TRUE(fields);
+    EXPECT_NE(fields->find("value=\"&lt;b&gt;\""), std::string::npos);
+    EXPECT_EQ(fields->find("<b>"), std::string::npos);
+    EXPECT_NE(fields->find("name=\"found:&quot;3 of a, b.csv&quot;,2,7,9\""), std::string::npos)
+        << *fields;
+}
+
+TEST(WhatWasDugUp, RefusesWhatIsNoFindingAndATableOfAnotherKind) {
+    const files::TemporaryFolder folder;
+    const std::string file = folder / "night.csv.found.csv";
+    for (const char* const found : {"none,1", "a\nb", "x;y", "\""})
+        EXPECT_FALSE(found_table(form_of("1,2,3,4", found), file)) << found;
+    EXPECT_FALSE(found_table(form_of("1,2,3", "none"), file));
+    EXPECT_FALSE(found_table(form_of("1,2\n,3,4", "none"), file));
+    files::put_content(file, "stop,row,pass\n1,2,3\n");
+    EXPECT_FALSE(found_table(form_of("1,2,3,4", "none"), file));
+    EXPECT_FALSE(found_fields(field::FieldAudit{}, file));
+}

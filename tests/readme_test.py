@@ -89,13 +89,15 @@ class Readme(unittest.TestCase):
 
     def test_in_a_workshop(self):
         found = list(self.play("In a workshop").values())
-        self.assertEqual(len(found), 5)
-        setup, whole, audit, retest, efficiency = found
+        self.assertEqual(len(found), 6)
+        setup, whole, audit, retest, compared, efficiency = found
         self.assertEqual(setup[0], 0, setup[1])
         self.assertIn("Nothing to object to", setup[1])
         self.assertEqual(setup[1].count("Type yes"), 6)
         self.assertEqual((whole[0], audit[0], retest[0]), (0, 1, 0), whole[1] + audit[1] + retest[1])
         self.assertIn("U-0204", audit[1])
+        self.assertEqual(compared[0], 0, compared[1])
+        self.assertIn("no difference that these runs can show", compared[1])  # nothing was done to the unit
         self.assertEqual(efficiency[0], 0, efficiency[1])
         for name in ("machine.toml", "monday.droplog", "monday.html", "retest.droplog", "gate0.toml"):
             self.there(name)

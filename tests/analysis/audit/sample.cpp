@@ -32,8 +32,11 @@ struct Event {
 
 // What falls for a drop: misses and multiples in single mode, short and over portions, clumps in a
 // line.
-int seeds_of(Mode mode, int k, bool by_cell) {
-    if (mode == Mode::single && !by_cell) // four misses and a double in a hundred, at no period
+int seeds_of(const Run& run, int k) {
+    const Mode mode = run.mode;
+    if (mode == Mode::single && run.in_rows)
+        return k % 61 < 6 ? 0 : 1;
+    if (mode == Mode::single && !run.by_cell) // four misses and a double in a hundred, at no period
         return (k * 7919) % 101 < 4 ? 0 : (k * 7919) % 101 == 50 ? 2 : 1;
     if (mode == Mode::single)
         return k % 17 == 5 ? 0 : k % 23 == 7 ? 2 : 1;
@@ -47,7 +50,7 @@ void add_drop(std::vector<Event>& events, const Run& run, int channel, int k) {
     const auto index = static_cast<std::uint32_t>(k);
     if (run.mode != Mode::line)
         events.push_back({at_us - 90'000, channel, index, false, 50'000 + spacing_um * (k + 1)});
-    for (int seed = 0; seed < seeds_of(run.mode, k + channel, run.by_cell); ++seed) {
+    for (int seed = 0; seed < seeds_of(run, k + channel); ++seed) {
         const std::int64_t scatter_us = (k * 7919 + channel * 31) % 2001 - 1000;
         events.push_back({at_us + scatter_us + 7'000 * seed, channel, index, true, 0});
     }

@@ -19,6 +19,7 @@ struct Run {
     std::vector<std::string> remarks{}; // at the head of the log
     bool places = true;                 // says where its gates sit
     bool by_cell = true;                // single: misses and doubles come round, as of a bad cell
+    bool in_rows = false;               // single: misses come six in a row
 };
 
 [[nodiscard]] std::string log_of(const Run& run);

@@ -159,8 +159,8 @@ std::string standing_part(const json& state) {
 
 std::string runs_part(const json& state) {
     std::string head;
-    for (const char* const name : {"unit", "outcome", "drops", "log", ""})
-        head += *name == '\0' ? element("td", "", "") : element("th", "scope=\"col\"", name);
+    for (const char* const name : {"unit", "outcome", "drops", "log", "remark"})
+        head += element("th", "scope=\"col\"", name);
     std::string rows;
     for (const json& run : state["runs"])
         rows += element("tr", "",

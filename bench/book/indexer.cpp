@@ -20,11 +20,12 @@ namespace fs = std::filesystem;
 
 namespace {
 
-enum class Kind { log, calibration, profile, batch, other };
+enum class Kind { log, tried_settings, calibration, profile, batch, other };
 
 Kind kind_of(std::string_view head) {
     if (head.starts_with("@droplog,"))
-        return Kind::log;
+        return head.find("\n@set,purpose,try*") == std::string_view::npos ? Kind::log
+                                                                          : Kind::tried_settings;
     if (head.find("\"dropledger/calibration/") != std::string_view::npos ||
         head.find("'dropledger/calibration/") != std::string_view::npos)
         return Kind::calibration;
@@ -73,6 +74,14 @@ public:
         switch (kind_of(*head)) {
         case Kind::log:
             logs_.push_back(file);
+            return Done{};
+        case Kind::tried_settings:
+            if (!others_too)
+                return input_error(file,
+                                   "a few drops that tried a machine's settings: no run that "
+                                   "units are judged by",
+                                   "leave it out");
+            ++added.tries;
             return Done{};
         case Kind::calibration:
             return enter_calibration(file, *head);

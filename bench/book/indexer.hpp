@@ -24,6 +24,7 @@ struct Added {
     std::size_t profiles = 0;
     std::size_t batches = 0;
     std::size_t judged_again = 0;      // runs that were there before
+    std::size_t tries = 0;             // logs of a few drops, of a set-up: no runs to judge by
     std::vector<std::string> left_out; // sentences: what could not be entered, and why
 };
 

@@ -29,6 +29,7 @@ Json json_of(const char* schema, const Entered& entered) {
             {"profiles", added.profiles},
             {"batches", added.batches},
             {"judged_again", added.judged_again},
+            {"tries", added.tries},
             {"left_out", added.left_out}};
 }
 
@@ -39,6 +40,8 @@ std::string text_of(const Entered& entered) {
              added.runs, added.calibrations, added.profiles, added.batches);
     if (added.judged_again > 0)
         page.add("{} earlier runs judged again\n", added.judged_again);
+    if (added.tries > 0)
+        page.add("{} logs left aside that only tried a machine's settings\n", added.tries);
     for (const std::string& sentence : added.left_out)
         page.add("left out: {}\n", sentence);
     return page.text();

@@ -37,6 +37,7 @@ std::string unit_in_words(const recorder::RunPlan& plan, int channel) {
 recorder::RunPlan plan_for(const recorder::RunPlan& plan, int channel, std::int64_t drops) {
     recorder::RunPlan one;
     one.settings = plan.settings;
+    one.settings.push_back({"purpose", "try"});
     one.order = plan.order;
     one.order.channel_mask = 1U << static_cast<unsigned>(channel);
     one.order.drops = drops;

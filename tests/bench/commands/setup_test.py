@@ -14,6 +14,9 @@ import tempfile
 import tomllib
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
 PROGRAM, SCENARIOS = sys.argv[1], pathlib.Path(sys.argv[2])
 PLAN = ["--spacing-mm", "180", "--speed-mps", "0.25", "--drops", "100"]
 GATES = ["--gate0-place", "above", "--gate1-place", "below", "--gate1-height-mm", "50", "--valve-height-mm", "400",
@@ -131,6 +134,13 @@ class OnABench(Setup):
         self.assertIn("Nothing to object to", done.stdout)
         self.assertIn("U-0204 (channel 3): 20 drops", done.stdout)
         self.assertEqual(len(list((self.folder / "machine-check").glob("*.droplog"))), 6)
+        book = self.folder / "bench.book"
+        rebuilt = subprocess.run([PROGRAM, "book", "rebuild", self.folder, "--book", book, "--json"], capture_output=True, text=True)
+        self.assertEqual((held(rebuilt.stdout)["runs"], held(rebuilt.stdout)["tries"], rebuilt.returncode), (0, 6, 0))
+        added = subprocess.run([PROGRAM, "book", "add", *(self.folder / "machine-check").glob("*.droplog"), "--book", book],
+                               capture_output=True, text=True)
+        self.assertEqual(added.returncode, 65)
+        self.assertIn("tried a machine's settings", added.stderr)
         again = setup(self.file, "--port", self.bench("six_units"), "--yes")  # tried as it is
         self.assertEqual(again.returncode, 0, again.stdout + again.stderr)
 

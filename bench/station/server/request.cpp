@@ -21,6 +21,15 @@ std::optional<unsigned> hex_digit(char c) {
     return std::nullopt;
 }
 
+// The byte that two hexadecimal digits at the beginning stand for.
+std::optional<char> byte_of(std::string_view text) {
+    const auto high = text.empty() ? std::nullopt : hex_digit(text[0]);
+    const auto low = text.size() < 2 ? std::nullopt : hex_digit(text[1]);
+    if (!high || !low)
+        return std::nullopt;
+    return static_cast<char>(*high * 16U + *low);
+}
+
 } // namespace
 
 std::string_view name_of(Method method) {
@@ -38,18 +47,15 @@ std::string_view name_of(Method method) {
 std::optional<std::string> decoded(std::string_view text, bool form) {
     std::string out;
     for (std::size_t i = 0; i < text.size(); ++i) {
-        if (text[i] == '+' && form) {
-            out += ' ';
-        } else if (text[i] == '%') {
-            const auto high = i + 1 < text.size() ? hex_digit(text[i + 1]) : std::nullopt;
-            const auto low = i + 2 < text.size() ? hex_digit(text[i + 2]) : std::nullopt;
-            if (!high || !low)
-                return std::nullopt;
-            out += static_cast<char>(*high * 16U + *low);
-            i += 2;
-        } else {
-            out += text[i];
+        if (text[i] != '%') {
+            out += form && text[i] == '+' ? ' ' : text[i];
+            continue;
         }
+        const auto byte = byte_of(text.substr(i + 1));
+        if (!byte)
+            return std::nullopt;
+        out += *byte;
+        i += 2;
     }
     return out.find('\0') == std::string::npos ? std::optional{out} : std::nullopt;
 }

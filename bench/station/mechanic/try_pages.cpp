@@ -36,6 +36,20 @@ std::size_t units_of(const recorder::RunPlan& plan) {
     return static_cast<std::size_t>(std::popcount(plan.order.channel_mask));
 }
 
+std::string written_body(const std::string& name, const std::vector<std::string>& lines,
+                         const std::vector<std::string>& unsure) {
+    std::string body = heading1("Written to " + name);
+    if (!lines.empty())
+        body += listed(lines);
+    if (!unsure.empty())
+        body += element("div", "class=\"word\"",
+                        text_line("Still to be looked at in it:") + listed(unsure));
+    return body +
+           element("div", "class=\"acts\"",
+                   element("a", "class=\"button go\" href=\"/machine/" + encoded(name) + "\"",
+                           report::pictures::escaped("Run " + name)));
+}
+
 } // namespace
 
 void Mechanic::remember_made(const cli::Machine& machine) {
@@ -159,20 +173,14 @@ Response Mechanic::write_found(const Request& request) {
     if (is_ours && now)
         made->second.text = *now;
     offer_.reset();
-    std::string body = heading1("Written to " + name);
-    if (!lines.empty())
-        body += listed(lines);
     std::vector<std::string> unsure = back->doubts;
     if (now)
         for (const std::string& line : cli::unsure_in(*now))
             unsure.push_back(line);
-    if (!unsure.empty())
-        body += element("div", "class=\"word\"",
-                        text_line("Still to be looked at in it:") + listed(unsure));
-    body += element("div", "class=\"acts\"",
-                    element("a", "class=\"button go\" href=\"/machine/" + encoded(name) + "\"",
-                            report::pictures::escaped("Run " + name)));
-    return {.body = page({.title = "Written", .here = "/bench", .body = body, .bar = bar})};
+    return {.body = page({.title = "Written",
+                          .here = "/bench",
+                          .body = written_body(name, lines, unsure),
+                          .bar = bar})};
 }
 
 } // namespace dropledger::station

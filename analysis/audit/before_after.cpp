@@ -13,11 +13,6 @@ namespace dropledger::audit {
 
 namespace {
 
-std::string stated(const AuditReport& run, std::string_view key) {
-    const std::string* const text = run.header.find(key);
-    return text == nullptr ? std::string{} : *text;
-}
-
 std::string length_or_unknown(const std::optional<std::int64_t>& length_um) {
     return length_um ? length_words(*length_um) : std::string("not stated");
 }

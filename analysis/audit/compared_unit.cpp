@@ -93,11 +93,6 @@ bool is_about_places(Contradiction kind) {
     return kind == Contradiction::all_units_off || kind == Contradiction::gate_without_place;
 }
 
-std::string stated(const AuditReport& run, std::string_view key) {
-    const std::string* const text = run.header.find(key);
-    return text == nullptr ? std::string{} : *text;
-}
-
 const ledger::Gate* judge_of(const UnitInRun& unit) {
     const auto found = unit.run.setup.channels.find(unit.channel.channel);
     if (found == unit.run.setup.channels.end())
@@ -224,6 +219,11 @@ std::vector<ChangedSetting> changed_settings(const UnitInRun& before, const Unit
 }
 
 } // namespace
+
+std::string stated(const AuditReport& run, std::string_view key) {
+    const std::string* const text = run.header.find(key);
+    return text == nullptr ? std::string{} : *text;
+}
 
 std::optional<Interval> difference_of(const Estimate& before, const Estimate& after,
                                       Confidence level) {

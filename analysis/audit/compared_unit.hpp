@@ -10,6 +10,8 @@
 
 #include <cstddef>
 #include <optional>
+#include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::audit {
@@ -18,6 +20,9 @@ struct UnitInRun {
     const AuditReport& run;
     const ChannelReport& channel;
 };
+
+// What the head of a run's log says; empty where it says nothing.
+[[nodiscard]] std::string stated(const AuditReport& run, std::string_view key);
 
 // What one run tells of a quantity.
 struct KnownQuantity {

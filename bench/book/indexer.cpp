@@ -6,6 +6,7 @@
 #include "bench/book/notes.hpp"
 #include "bench/book/run_entry.hpp"
 #include "bench/io/file_hash.hpp"
+#include "bench/io/file_head.hpp"
 #include "bench/io/file_source.hpp"
 
 #include <fmt/format.h>
@@ -34,24 +35,8 @@ Kind kind_of(std::string_view head) {
     return head.find("\n[limits]") != std::string_view::npos ? Kind::profile : Kind::other;
 }
 
-// The first 64 KiB: enough to know what it is, and the whole of every record and profile.
-Result<std::string> head_of(const std::string& file) {
-    const auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    std::string head(std::size_t{1} << 16U, '\0');
-    std::size_t filled = 0;
-    while (filled < head.size()) {
-        const auto size = (*source)->read({head.data() + filled, head.size() - filled});
-        if (!size)
-            return size.error();
-        if (*size == 0)
-            break;
-        filled += *size;
-    }
-    head.resize(filled);
-    return head;
-}
+// Enough to know what a file is, and the whole of every record and profile.
+constexpr std::size_t head_size = std::size_t{1} << 16U;
 
 // As the book names the file: from its folder where it lies below it, so that the folder can be
 // moved.
@@ -68,7 +53,7 @@ public:
 
     // Logs wait until every record and profile is in.
     Status take(const std::string& file, bool others_too) {
-        const auto head = head_of(file);
+        const auto head = files::head_of(file, head_size);
         if (!head)
             return head.error();
         switch (kind_of(*head)) {

@@ -15,9 +15,8 @@ namespace {
 
 // Not where there are none.
 bool are_numbers(const std::vector<std::string>& texts) {
-    return !texts.empty() && std::all_of(texts.begin(), texts.end(), [](std::string text) {
-        std::replace(text.begin(), text.end(), ',', '.');
-        return parse_double(text).has_value();
+    return !texts.empty() && std::all_of(texts.begin(), texts.end(), [](const std::string& text) {
+        return number_in(text).has_value();
     });
 }
 

@@ -189,18 +189,24 @@ std::array<std::string, field::column_count> guessed_names(const TableLook& look
 // Degrees are at most 180; what is more is counted in ten millionths.
 std::string unit_of_degrees(const std::vector<std::string>& texts) {
     constexpr double most_degrees = 180.0;
-    const bool beyond = std::any_of(texts.begin(), texts.end(), [](std::string text) {
-        std::replace(text.begin(), text.end(), ',', '.');
-        return std::abs(parse_double(text).value_or(0.0)) > most_degrees;
+    const bool beyond = std::any_of(texts.begin(), texts.end(), [](const std::string& text) {
+        return std::abs(number_in(text).value_or(0.0)) > most_degrees;
     });
     return beyond ? "1e-7deg" : "";
+}
+
+// Nothing of an unknown one.
+std::string said_order(field::DateOrder order) {
+    if (order == field::DateOrder::unknown)
+        return {};
+    return order == field::DateOrder::day_first ? "day" : "month";
 }
 
 std::string order_in(const std::vector<std::string>& times) {
     for (const std::string& text : times)
         if (const auto time = field::parse_table_time(text, {}))
             if (time->shows != field::DateOrder::unknown)
-                return time->shows == field::DateOrder::day_first ? "day" : "month";
+                return said_order(time->shows);
     return {};
 }
 
@@ -219,8 +225,7 @@ std::map<std::string_view, std::string> written_in(const field::Mapping& mapping
         said[choice::separator] = std::string(1, *mapping.separator);
     said[choice::decimal_comma] = mapping.decimal_comma ? "yes" : "no";
     if (mapping.date_order != field::DateOrder::unknown)
-        said[choice::date_order] =
-            mapping.date_order == field::DateOrder::day_first ? "day" : "month";
+        said[choice::date_order] = said_order(mapping.date_order);
     said[choice::time_zone] = mapping.zone_name.value_or(std::string{});
     if (mapping.zone && !mapping.zone_name)
         said[choice::utc_offset] = fmt::to_string(mapping.zone->minutes_at(0.0));

@@ -5,7 +5,7 @@
 #include "analysis/field/table/decoded_source.hpp"
 #include "analysis/field/table/header.hpp"
 #include "analysis/field/table/row_reader.hpp"
-#include "bench/io/file_source.hpp"
+#include "bench/io/file_head.hpp"
 
 #include <fmt/format.h>
 
@@ -28,26 +28,6 @@ bool same_name(std::string_view a, std::string_view b) {
     return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](unsigned char x, unsigned char y) {
         return std::tolower(x) == std::tolower(y);
     });
-}
-
-// The first bytes, and whether they are all.
-Result<std::pair<std::string, bool>> first_bytes(const std::string& file) {
-    auto source = files::open_file(file)();
-    if (!source)
-        return source.error();
-    std::string bytes(looked_at_bytes, '\0');
-    std::size_t size = 0;
-    while (size < bytes.size()) {
-        const auto got = (*source)->read(std::span(bytes).subspan(size));
-        if (!got)
-            return got.error();
-        if (*got == 0)
-            break;
-        size += *got;
-    }
-    const bool is_whole = size < bytes.size();
-    bytes.resize(is_whole ? size : bytes.rfind('\n') + 1); // no half row
-    return std::pair(std::move(bytes), is_whole);
 }
 
 std::vector<Row> cut(const TableLook& look, char separator, std::size_t most) {
@@ -96,12 +76,6 @@ char separator_of(const TableLook& look) {
     return found;
 }
 
-bool is_number(const std::string& text) {
-    std::string dotted(text);
-    std::replace(dotted.begin(), dotted.end(), ',', '.');
-    return parse_double(dotted).has_value();
-}
-
 // The names stand in the first line as wide as most that holds no number; in the first as wide where
 // each holds one.
 std::size_t line_of_names(const std::vector<Row>& rows) {
@@ -110,7 +84,8 @@ std::size_t line_of_names(const std::vector<Row>& rows) {
     for (std::size_t i = 0; i < std::min(rows.size(), most_lines); ++i) {
         if (rows[i].size() < width)
             continue;
-        if (std::none_of(rows[i].begin(), rows[i].end(), is_number))
+        if (std::none_of(rows[i].begin(), rows[i].end(),
+                         [](const std::string& text) { return number_in(text).has_value(); }))
             return i;
         as_wide = as_wide.value_or(i);
     }
@@ -144,6 +119,11 @@ Reading reading_by(const field::Header& header, const field::Mapping& mapping) {
 
 } // namespace
 
+std::optional<double> number_in(std::string text) {
+    std::replace(text.begin(), text.end(), ',', '.');
+    return parse_double(text);
+}
+
 std::optional<std::string> TableLook::column(std::string_view name) const {
     const auto found = std::find_if(columns.begin(), columns.end(), [&](const std::string& one) {
         return same_name(one, trim(name));
@@ -162,12 +142,15 @@ std::vector<std::string> TableLook::values(const std::string& column) const {
 }
 
 Result<TableLook> look_at(const std::string& file, std::optional<char> separator) {
-    auto first = first_bytes(file);
+    auto first = files::head_of(file, looked_at_bytes);
     if (!first)
         return first.error();
+    const bool is_whole = first->size() < looked_at_bytes;
+    if (!is_whole)
+        first->resize(first->rfind('\n') + 1); // no half row
     TableLook look{.file = std::filesystem::path(file).filename().string(),
-                   .bytes = std::move(first->first),
-                   .is_whole = first->second,
+                   .bytes = *std::move(first),
+                   .is_whole = is_whole,
                    .columns = {},
                    .rows = {}};
     look.separator = separator.value_or(separator_of(look));

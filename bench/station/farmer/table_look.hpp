@@ -31,6 +31,9 @@ struct TableLook {
     [[nodiscard]] std::optional<std::string> column(std::string_view name) const;
 };
 
+// A number, its decimals behind a point or a comma.
+[[nodiscard]] std::optional<double> number_in(std::string text);
+
 // The separator is the one that cuts most lines alike, where none is said.
 [[nodiscard]] Result<TableLook> look_at(const std::string& file, std::optional<char> separator);
 

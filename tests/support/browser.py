@@ -68,11 +68,14 @@ class Browser:
                 return answer["result"]
             self.events.append(answer)
 
-    def wait_for(self, method, session):
+    def wait_for(self, session, method, **words):
+        """The next event of this page that says these words; what it said before that is forgotten."""
         while True:
             for i, event in enumerate(self.events):
-                if event.get("method") == method and event.get("sessionId") == session:
-                    return self.events.pop(i)
+                if event.get("sessionId") == session and event.get("method") == method \
+                        and words.items() <= event.get("params", {}).items():
+                    self.events = [one for j, one in enumerate(self.events) if j > i or one.get("sessionId") != session]
+                    return event
             self.events.append(self.message())
 
     def open(self, path, width=1280, height=900, touch=False):
@@ -85,9 +88,9 @@ class Page:
     def __init__(self, browser, session, path, width, height, touch):
         self.browser, self.session = browser, session
         self.order("Page.enable")
+        self.order("Page.setLifecycleEventsEnabled", enabled=True)
         self.resize(width, height, touch)
-        self.order("Page.navigate", url=path if str(path).startswith("http") else pathlib.Path(path).absolute().as_uri())
-        self.browser.wait_for("Page.loadEventFired", session)
+        self.go(path if str(path).startswith("http") else pathlib.Path(path).absolute().as_uri())
 
     def order(self, method, **words):
         return self.browser.order(method, self.session, **words)
@@ -127,11 +130,13 @@ class Page:
         self.touch("touchEnd")
 
     def go(self, url):
+        """Comes back once this page is loaded: one before it, still loading, says the same of itself."""
         self.order("Page.stopLoading")
-        self.browser.events = [event for event in self.browser.events  # of pages before
-                               if (event.get("method"), event.get("sessionId")) != ("Page.loadEventFired", self.session)]
-        self.order("Page.navigate", url=url)
-        self.browser.wait_for("Page.loadEventFired", self.session)
+        told = self.order("Page.navigate", url=url)
+        if told.get("errorText"):
+            raise RuntimeError(f"{url}: {told['errorText']}")
+        if "loaderId" in told:  # otherwise a place in the same page
+            self.browser.wait_for(self.session, "Page.lifecycleEvent", name="load", loaderId=told["loaderId"])
 
     def until(self, expression, seconds=PATIENCE_S):
         """Asks until it is true; on a page that is being left meanwhile, too."""

@@ -10,12 +10,14 @@
 //               nothing of starts or cells.
 //   an episode  that came of a sudden once and lasted, or before which silence grew for a short
 //               while: seed is missing, most likely (a broken cable leaves the same trace, more
-//               rarely). Several that came and went, some in several rows at once, or that came by
-//               and by over a long time: can't be told, 0 to 1.
+//               rarely). Several that came and went, some in several rows at once, that came by
+//               and by over a long time, in which seeds go on being seen now and then (a gate that is
+//               all but blind shows the same), or that was there from the row's first drop on: can't
+//               be told, 0 to 1.
 // What was found by digging (`Findings`) goes before all that. Probabilities of episodes are our
 // own, checked on nights they were not made for (tests/analysis/field/nights); none is 1.
-// Assumes: a gate that shows seeds now and then did not go blind for whole runs without reporting
-// it; where a gate did report itself blocked, nothing is judged in that pass and row.
+// Assumes: a gate that showed seeds as it should did not go wholly blind of a sudden without reporting it;
+// where a gate did report itself blocked, nothing is judged in that pass and row.
 #pragma once
 
 #include "analysis/field/input/drops.hpp"

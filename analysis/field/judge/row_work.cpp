@@ -226,6 +226,8 @@ Chance RowWork::trace_chance(Trace trace) const {
         return sound ? Chance{0.9, 1.0, 0.96} : cannot_tell;
     case Trace::together:
     case Trace::faded:
+    case Trace::trickled:
+    case Trace::from_first:
     case Trace::never_seen:
         return cannot_tell;
     }

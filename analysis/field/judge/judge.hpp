@@ -26,6 +26,7 @@
 #include "analysis/field/judge/gaps.hpp"
 #include "analysis/field/judge/looks.hpp"
 #include "analysis/field/judge/silent_chance.hpp"
+#include "analysis/field/judge/stuck.hpp"
 
 #include <cstdint>
 #include <map>
@@ -85,8 +86,9 @@ struct RowJudge {
     std::optional<BadCell> bad_cell;
     std::optional<GateEfficiency> efficiency;
     EfficiencyUse efficiency_use = EfficiencyUse::none_stated;
-    bool ever_seen = false; // the gate saw at least one drop
-    bool blocked = false;   // its gate reported itself blocked in some pass
+    bool ever_seen = false;     // the gate saw at least one drop
+    bool blocked = false;       // its gate reported itself blocked in some pass
+    std::optional<Stuck> stuck; // it may report seed where none falls
     std::optional<double>
         reported_share; // of portions: seeds that the gate reported of those commanded
     std::optional<double> missing_when_silent; // P(missing | silent) of single ones

@@ -11,7 +11,6 @@
 
 #include <algorithm>
 #include <map>
-#include <random>
 
 namespace dropledger::field {
 namespace {
@@ -32,20 +31,8 @@ Field row_of(const std::string& drops) {
     return field;
 }
 
-template <class Change> void change(Line& line, Change change_drops) {
-    std::vector<FieldDrop> drops = line.drops();
-    change_drops(drops);
-    line = Line(drops);
-}
-
 std::vector<Gap> gaps_of(const Field& field) {
     return find_gaps(field, {1, 1}, field.lines.at({1, 1}).drops());
-}
-
-// The cause itself, or the set that it cannot be told from.
-bool names(const FieldCause& cause, causes::CauseKind kind) {
-    return cause.kind == kind ||
-           std::find(cause.could_be.begin(), cause.could_be.end(), kind) != cause.could_be.end();
 }
 
 FieldOptions with_efficiencies(GateEfficiencies efficiencies) {
@@ -243,82 +230,6 @@ TEST(Judge, DoesNotCallSilenceMissingSeedWhereItGrewByAndBy) {
     EXPECT_GT(silent, all / 3);
     EXPECT_LT(missing * 100, silent); // nearly none
     EXPECT_FALSE(found.rows.at(1).notes.empty());
-}
-
-namespace {
-
-struct Blindness {
-    double from = 0.0; // of the night
-    double to = 1.0;
-    double sees = 0.0; // of the seeds that fall meanwhile
-    Trace trace = Trace::stopped;
-};
-
-// All seeds fall; the gate of row 1 is blind for a while.
-Field with_blind_gate(const Blindness& blind) {
-    Field field = simulate_field({{.miss = 0.003, .efficiency = 0.998}, {}}, {}, 11).field;
-    double all = 0.0;
-    for (const auto& [key, line] : field.lines)
-        all += key.row == 1 ? static_cast<double>(line.size()) : 0.0;
-    double at = 0.0;
-    std::mt19937 random{5};
-    std::uniform_real_distribution<double> chance;
-    for (auto& [key, line] : field.lines)
-        if (key.row == 1)
-            change(line, [&](auto& drops) {
-                for (FieldDrop& drop : drops) {
-                    const double part = at / all;
-                    at += 1.0;
-                    if (part >= blind.from && part < blind.to && chance(random) >= blind.sees)
-                        drop.seen = 0;
-                }
-            });
-    return field;
-}
-
-double missing_share(const Judged& judged_drops) {
-    double missing = 0.0;
-    double silent = 0.0;
-    for (const auto& [key, chances] : judged_drops.silent)
-        for (const Chance& one : chances) {
-            silent += key.row == 1 ? 1.0 : 0.0;
-            missing += key.row == 1 && judged(one) == Judgement::missing ? 1.0 : 0.0;
-        }
-    return missing / silent;
-}
-
-} // namespace
-
-// Once such a gate had 2.4 km of sound row re-sown.
-TEST(Judge, CannotTellAGateThatIsAllButBlindFromATubeThatIsBlocked) {
-    const Blindness cases[] = {
-        {0.0, 1.0, 0.02, Trace::trickled}, {0.0, 0.6, 0.02, Trace::trickled},
-        {0.4, 1.0, 0.01, Trace::trickled}, {0.4, 1.0, 0.06, Trace::trickled},
-        {0.3, 0.7, 0.02, Trace::trickled}, {0.0, 0.5, 0.0, Trace::from_first}};
-    for (const Blindness& blind : cases) {
-        SCOPED_TRACE(fmt::format("{} to {}, sees {}", blind.from, blind.to, blind.sees));
-        const Field field = with_blind_gate(blind);
-        const Judged found = judge_drops(field, {});
-        const std::vector<Episode>& episodes = found.rows.at(1).episodes;
-        ASSERT_EQ(episodes.size(), 1U);
-        EXPECT_EQ(episodes[0].trace, blind.trace);
-        EXPECT_EQ(missing_share(found), 0.0);
-        const FieldAudit audit = audit_field(field, {});
-        EXPECT_EQ(audit.reseed.gaps, 0);
-        EXPECT_GT(audit.reseed.undecided_length_m, 100.0);
-        ASSERT_FALSE(audit.causes.empty());
-        EXPECT_TRUE(names(audit.causes[0], causes::CauseKind::blocked_tube));
-        EXPECT_TRUE(names(audit.causes[0], causes::CauseKind::cable));
-    }
-}
-
-TEST(Judge, StillTakesASuddenSilenceWithASpeckForMissingSeed) {
-    Field field = with_blind_gate({.from = 0.4});
-    change(field.lines.at({4, 1}), [](auto& drops) { drops[200].seen = 1; });
-    const Judged found = judge_drops(field, {});
-    ASSERT_EQ(found.rows.at(1).episodes.size(), 1U);
-    EXPECT_EQ(found.rows.at(1).episodes[0].trace, Trace::stopped);
-    EXPECT_GT(missing_share(found), 0.95);
 }
 
 TEST(Judge, AveragesOverWhatAnEfficiencyMayBe) {

@@ -58,7 +58,7 @@ struct Acceptable {
 constexpr std::array<Acceptable, 8> acceptable{
     {{"seen-above-target", "the units really feed more than commanded"},
      {"duplicates", "of drops that stand there twice the first counts"},
-     {"alerts", "every word in alert is an alert"},
+     {"alerts", "every one in alert is an alert"},
      {"times", "the times are right"},
      {"swapped", "lat and lon are the right way round"},
      {"spacing", "the places are right, whatever the spacing"},

@@ -6,11 +6,7 @@
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
-#include "bench/station/server/guard.hpp"
 
-#include <fmt/format.h>
-
-#include <array>
 #include <filesystem>
 
 namespace dropledger::station {
@@ -21,12 +17,10 @@ using report::pictures::escaped;
 namespace {
 
 std::string pack_drop() {
-    const std::string id = random_token().substr(0, 16);
     return heading2("Does a pack hold?") +
            element("div",
-                   fmt::format("class=\"drop\" data-drop=\"/batches/pack/{0}/\" "
-                               "data-then=\"/batches/pack/{0}\"",
-                               id),
+                   "class=\"drop\" data-drop=\"/batches/pack/{new}/\" "
+                   "data-then=\"/batches/pack/{new}\"",
                    text_line("Drop the folder that came with a certificate here. Nothing leaves "
                              "this machine.",
                              "lead") +

@@ -21,7 +21,7 @@ namespace {
 
 constexpr std::size_t most_pack_files = 5000;
 
-// As the first page made it: 16 hex digits.
+// As the first page makes it: 16 hex digits.
 bool is_pack(const std::string& id) {
     return id.size() == 16 && id.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
@@ -58,6 +58,8 @@ Response Batches::take_file(const Request& request) const {
     const auto file = file_in(folder, request.parts.at(1), "");
     if (!file)
         return told(400, file.error().message());
+    if (request.body.starts_with("PK"))
+        return told(400, "this is packed: unpack it, and drop the folder");
     std::error_code problem;
     fs::create_directories(folder, problem);
     if (problem)

@@ -46,25 +46,34 @@ struct Download {
     const char* name;
     const char* words;
     const char* type;
+    bool needs_degrees;
     Result<std::string> (*make)(const field::FieldAudit&);
 };
 constexpr std::array<Download, 4> downloads{
-    {{"walk.csv", "list", "text/csv; charset=utf-8",
+    {{"walk.csv", "list", "text/csv; charset=utf-8", false,
       [](const field::FieldAudit& audit) -> Result<std::string> {
           return report::field::walking_list(audit);
       }},
-     {"walk.gpx", "navigation device (GPX)", "application/gpx+xml", report::field::to_gpx},
-     {"walk.kml", "map program (KML)", "application/vnd.google-earth.kml+xml",
+     {"walk.gpx", "navigation device (GPX)", "application/gpx+xml", true, report::field::to_gpx},
+     {"walk.kml", "map program (KML)", "application/vnd.google-earth.kml+xml", true,
       report::field::to_kml},
-     {"field.geojson", "farm program (GeoJSON)", "application/geo+json",
+     {"field.geojson", "farm program (GeoJSON)", "application/geo+json", true,
       report::field::to_geojson}}};
 
-std::string download_links(const std::string& query) {
+// Maps of others know degrees only.
+std::string download_links(const Fields& query, const field::FieldAudit& audit) {
+    const std::string again = query_again(query);
     std::string links = "Take it along:";
     for (const Download& one : downloads)
-        links += " " + link(std::string("/field/file/") + one.name + query, one.words);
-    links += " " + link("/field/look" + query, "what the columns mean");
+        if (audit.field.geographic || !one.needs_degrees)
+            links += " " + link(std::string("/field/file/") + one.name + again, one.words);
+    if (!is_of_logs(query))
+        links += " " + link("/field/look" + again, "what the columns mean");
     return element("p", "class=\"noprint links\"", links);
+}
+
+std::string asked_of(const Fields& query) {
+    return is_of_logs(query) ? log_fields(query) : question_fields(query);
 }
 
 std::string ask_again(const Fields& query) {
@@ -72,7 +81,7 @@ std::string ask_again(const Fields& query) {
         "details", "class=\"noprint\"",
         element("summary", "", "Costs, what sensors see, and what may be taken for granted") +
             element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                    hidden_again(query) + cost_fields(query) + question_fields(query) +
+                    hidden_again(query) + cost_fields(query) + asked_of(query) +
                         element("div", "class=\"acts\"",
                                 element("button", "type=\"submit\" class=\"go\"", "Judge anew"))));
 }
@@ -133,16 +142,17 @@ Response Farmer::trouble_page(const Fields& query, Error error) const {
     const std::string costs =
         element("details", has_costs(query) ? "open=\"open\"" : "",
                 element("summary", "", "Costs, and what sensors see") + cost_fields(query));
+    const std::string other = is_of_logs(query) ? button_link("/field", "Take other logs")
+                                                : button_link("/field/look" + tables_again(query),
+                                                              "The columns mean something else");
     return shown("A question",
                  heading1("Before anything is judged") + said_wrong(error) +
                      element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                             hidden_again(query) + question_fields(query) + costs +
+                             hidden_again(query) + asked_of(query) + costs +
                                  element("div", "class=\"acts\"",
                                          element("button", "type=\"submit\" class=\"go\"",
                                                  "Answer, and judge"))) +
-                     element("div", "class=\"acts\"",
-                             button_link("/field/look" + tables_again(query),
-                                         "The columns mean something else")));
+                     element("div", "class=\"acts\"", other));
 }
 
 Response Farmer::result_page(const Request& request) {
@@ -163,7 +173,7 @@ Response Farmer::result_page(const Request& request) {
                 return trouble_page(query, audit.error());
             return shown("The morning after",
                          report::field::field_body(
-                             *audit, download_links(query_again(query)) + ask_again(query) +
+                             *audit, download_links(query, *audit) + ask_again(query) +
                                          findings_form(query, *audit, found_of(job.input.files))));
         });
 }

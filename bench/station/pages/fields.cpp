@@ -20,7 +20,8 @@ std::string help_of(std::string_view help) {
 std::string choices(const ChoiceField& field, const char* kind) {
     std::string items;
     for (const Option& option : field.options) {
-        const bool on = std::string_view(kind) == "checkbox" || option.value == field.value;
+        const bool on =
+            std::string_view(kind) == "checkbox" ? option.ticked : option.value == field.value;
         items += element("label", "class=\"choice\"",
                          fmt::format("<input type=\"{}\" name=\"{}\" value=\"{}\"{} />", kind,
                                      field.name, escaped(option.value),

@@ -44,6 +44,23 @@ std::uint64_t size_of_logs(const std::string& folder) {
     return sum;
 }
 
+// The heading claims no more than the command does in its words, whose lines nothing in a pack can
+// forge.
+std::string heading_of(const Said& said) {
+    if (said.failed())
+        return "Not verified";
+    if (said.status != 0)
+        return "It does not hold";
+    if (said.text.find("\nIt holds, as a REHEARSAL") != std::string::npos)
+        return "It holds, as a rehearsal: it certifies nothing";
+    const std::size_t batch = said.text.find("\nbatch ");
+    const std::string line =
+        batch == std::string::npos
+            ? std::string{}
+            : said.text.substr(batch + 1, said.text.find('\n', batch + 1) - batch - 1);
+    return line.ends_with(": accepted") ? "It holds" : "It holds: the batch was not accepted";
+}
+
 Response told(unsigned status, const std::string& text) {
     return {.status = status, .type = "text/plain; charset=utf-8", .body = text};
 }
@@ -118,9 +135,7 @@ Response Batches::verify(const Request& request) {
             const auto said = run_program(words, progress);
             if (!said)
                 return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));
-            const char* const verdict = said->status == 0 ? "It holds"
-                                        : said->failed()  ? "Not verified"
-                                                          : "It does not hold";
+            const std::string verdict = heading_of(*said);
             return shown(verdict,
                          heading1(verdict) +
                              element("pre", "class=\"wrap\"", escaped(without_folder(said->text))) +

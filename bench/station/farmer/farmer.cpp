@@ -1,6 +1,7 @@
 #include "bench/station/farmer/farmer.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
+#include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
 #include "bench/station/farmer/dropped.hpp"
@@ -24,6 +25,7 @@ using report::pictures::escaped;
 namespace {
 
 constexpr std::string_view table_ending = ".csv";
+constexpr const char* invented = "invented-night.csv";
 
 std::string ticks(const std::vector<NamedFile>& files) {
     std::string items;
@@ -140,9 +142,25 @@ Response Farmer::first_page(const std::string& trouble) const {
                             "accept=\".csv,.txt,.droplog,text/csv,text/plain\" "
                             "aria-label=\"tables or logs\" />") +
                     element("output", "", ""));
+    body += text_line("A row of such a table is one drop that was commanded: when, in which pass "
+                      "and row, where, and "
+                      "what was seen of it. What its columns are called is asked next.");
+    if (!std::filesystem::exists(folder_ + "/" + invented))
+        body += element("div", "class=\"acts\"",
+                        act("/field/invented", "No table at hand: take an invented night"));
     body += files_form("Tables that are here", ticks(files_in(folder_, table_ending))) +
             files_form("Logs that are here", ticks(files_in(logs_folder(), log_ending)));
     return shown("Field", body, {"drop.js"});
+}
+
+Response Farmer::invent_night() const {
+    const std::string file = folder_ + "/" + invented;
+    if (!std::filesystem::exists(file))
+        if (const auto written =
+                cli::write_night({.table = file, .truth = std::nullopt, .seed = 4});
+            !written)
+            return first_page(said_wrong(written.error()));
+    return see(std::string("/field/look?table=") + invented);
 }
 
 // Whole or not at all; never over a file that is there. The answer is the name under which it is kept.
@@ -175,6 +193,7 @@ Response Farmer::take_file(const Request& request) const {
 std::vector<Route> Farmer::routes() {
     return {
         {Method::get, "/field", [this](const Request&) { return first_page(); }},
+        {Method::post, "/field/invented", [this](const Request&) { return invent_night(); }},
         {Method::put, "/field/table/*",
          [this](const Request& request) { return take_file(request); }, Haste::usual,
          most_dropped_bytes},

@@ -30,6 +30,7 @@ public:
 
 private:
     [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
+    [[nodiscard]] Response invent_night() const; // to try all this on
     [[nodiscard]] Response take_file(const Request& request) const;
     [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
     [[nodiscard]] Response take_mapping(const Request& request) const;

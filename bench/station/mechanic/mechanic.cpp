@@ -205,6 +205,8 @@ std::vector<Route> Mechanic::report_routes() {
         {Method::get, "/units", [this](const Request&) { return units_page(place_, work_.bar()); }},
         {Method::post, "/units",
          [this](const Request&) { return enter_folder(place_, jobs_, work_.bar()); }},
+        {Method::post, "/book/anew",
+         [this](const Request&) { return make_book_anew(place_, jobs_, work_.bar()); }},
         {Method::get, "/units/*/before-and-after",
          [this](const Request& request) {
              return unit_before_and_after(place_, jobs_, request, work_.bar());

@@ -44,6 +44,23 @@ class OverTheSeasons(WithStation):
         told = subprocess.run([DROPLEDGER, "book", "list", "--book", self.folder / "bench.book"], capture_output=True, text=True)
         self.assertIn("U-0204", told.stdout)
 
+    def test_a_spoilt_book_is_made_anew_and_keeps_what_people_said(self):
+        self.a_repair()
+        page = self.page("/units")
+        self.entered(page)
+        page.go(self.station.base + "/units/U-0204")
+        page.value("document.querySelector('#text').value = 'seal changed'")
+        page.click("form[action='/units/U-0204'] button")
+        page.until("document.readyState == 'complete' && document.querySelector('#text')?.value == ''")
+        book = self.folder / "bench.book"
+        book.write_text("this is no book")
+        page.go(self.station.base + "/units")
+        page.click("form[action='/book/anew'] button")
+        page.until("document.querySelector('h1')?.innerText == '3 files entered'")
+        page.go(self.station.base + "/units/U-0204")
+        self.assertIn("seal changed", self.words(page))
+        self.assertEqual((self.folder / "bench.book.spoilt").read_text(), "this is no book")
+
     def test_runs_before_and_after_a_repair_stand_side_by_side(self):
         self.a_repair()
         page = self.page("/units")

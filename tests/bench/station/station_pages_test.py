@@ -244,7 +244,7 @@ class OnPages(WithStation):
         self.written(self.folder / "spring-pack" / "spring.pdf")
         self.loaded(page, "Batch spring")
         self.assertIn(str(self.folder), page.value("document.querySelector('.word').innerText"))
-        self.verified(page, public, "It holds")
+        self.verified(page, public, "It holds, as a rehearsal: it certifies nothing")
         log = next((self.folder / "spring-pack").glob("*.droplog"))
         log.write_bytes(log.read_bytes().replace(b"drop,", b"drip,", 1))
         self.verified(page, public, "It does not hold")

@@ -157,6 +157,16 @@ class WhatIsDropped(WithTraps):
         self.loaded(page, "What do the columns mean")
         self.assertTrue((self.folder / "night.csv").exists())
 
+    def test_who_has_no_table_takes_an_invented_night(self):
+        page = self.page("/field")
+        page.click("form[action='/field/invented'] button")
+        self.loaded(page, "What do the columns mean")
+        page.click("button.go")
+        page.until("document.querySelector('h1.do')")
+        page.go(self.station.base + "/field")
+        self.assertIsNone(page.value("document.querySelector(\"form[action='/field/invented']\")"))
+        self.assertIn("invented-night.csv", self.words(page))
+
     def test_what_is_no_table_is_refused_with_what_to_do(self):
         page = self.page("/field")
         for name, content, why in (

@@ -3,6 +3,7 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/recorder/protocol/plan/clock.hpp"
 #include "bench/station/batches/batches.hpp"
+#include "bench/station/batches/calibrations.hpp"
 #include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 #include "bench/station/pages/jobs.hpp"
@@ -85,6 +86,8 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     add(routes, farmer.routes());
     Batches batches(place, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, batches.routes());
+    Calibrations calibrations(place, jobs, [&mechanic] { return mechanic.work().bar(); });
+    add(routes, calibrations.routes());
     std::thread lines([&] { (*server)->run({std::move(routes), refusal_page}); });
     hooks.ready((*server)->first_address());
     while (hooks.interrupts() == 0)

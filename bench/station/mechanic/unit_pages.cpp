@@ -138,6 +138,8 @@ Response units_page(const Place& place, const std::string& bar) {
     return {.body = page({.title = "Units",
                           .here = "/units",
                           .body = heading1("Units") + offer_to_enter(place) +
+                                  element("p", "class=\"noprint links\"",
+                                          link("/calibrations", "Calibrate gates")) +
                                   element("div", "class=\"wide\"",
                                           element("table", "class=\"full listed\"",
                                                   element("thead", "", element("tr", "", head)) +

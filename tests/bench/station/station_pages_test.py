@@ -353,7 +353,7 @@ class OnPages(WithStation):
         self.loaded(page, "Ready to start")
         self.press_to(page, "The cautions are heeded: start the motors")
         self.loaded(page, "The run")
-        page.until("document.querySelector('button.halt')")
+        page.until("parseInt(document.querySelector('#live .lead')?.innerText) > 5")  # before its start it leaves no log
         self.press_to(page, "HALT")
         page.until("location.pathname.startsWith('/verdict/')")
         self.assertIn("@close,interrupted", self.station.logs()[0].read_text())

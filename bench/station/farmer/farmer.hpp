@@ -11,6 +11,7 @@
 #include "bench/station/server/routes.hpp"
 
 #include <functional>
+#include <mutex>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -56,6 +57,7 @@ private:
                                  std::vector<std::string_view> scripts = {"field_script.js"}) const;
 
     std::string folder_;
+    mutable std::mutex findings_; // of their file
     Jobs& jobs_;
     std::function<std::string()> bar_;
 };

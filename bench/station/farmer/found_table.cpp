@@ -21,6 +21,7 @@ namespace {
 
 constexpr std::size_t most_stops = 60; // that can be filled in on the page
 constexpr std::string_view mark = "found:";
+constexpr std::string_view shown_mark = "shown:"; // what its field held when the page was made
 constexpr std::string_view header = "pass,row,first_drop,last_drop,found";
 
 struct Found {
@@ -75,6 +76,19 @@ std::string words_of(const std::string& place) {
                              : place;
 }
 
+// Two pages may be open: what nobody has changed on this one is not said by it.
+bool is_changed(const Fields& form, const Found& said) {
+    const auto shown = form.value(std::string(shown_mark) + said.place);
+    return !shown || *shown != said.what;
+}
+
+std::string finding_field(const std::string& place, const std::string& label,
+                          const std::string& help, const std::string& what) {
+    const std::string name = std::string(mark) + place;
+    return text_field({name, label, help, what, false}) +
+           hidden_field(std::string(shown_mark) + place, what);
+}
+
 std::string group(const char* title, const std::string& fields) {
     return fields.empty() ? std::string{}
                           : element("fieldset", "", element("legend", "", title) + fields);
@@ -105,10 +119,8 @@ Result<std::string> found_fields(const field::FieldAudit& audit, const std::stri
     if (!before)
         return before.error();
     std::string said;
-    for (const Found& one : *before) {
-        const std::string name = std::string(mark) + one.place;
-        said += text_field({name, words_of(one.place), "blank takes it out", one.what, false});
-    }
+    for (const Found& one : *before)
+        said += finding_field(one.place, words_of(one.place), "blank takes it out", one.what);
     std::string open;
     for (const std::size_t stop : stops_of(audit)) {
         const field::Gap& gap = audit.gaps[audit.walk.stops[stop]];
@@ -116,9 +128,7 @@ Result<std::string> found_fields(const field::FieldAudit& audit, const std::stri
         if (std::any_of(before->begin(), before->end(),
                         [&](const Found& one) { return one.place == place; }))
             continue;
-        const std::string name = std::string(mark) + place;
-        open +=
-            text_field({name, report::field::stop_name(audit, stop), words_of(place), "", false});
+        open += finding_field(place, report::field::stop_name(audit, stop), words_of(place), "");
     }
     if (!open.empty())
         open = text_line(std::string("At each say none, seed, or how many seeds lie there.") +
@@ -141,6 +151,8 @@ Result<std::string> found_table(const Fields& form, const std::string& file) {
         if (!is_plain(said))
             return usage_error("found", fmt::format("'{}' is no finding", said.what),
                                "give none, seed, or a number");
+        if (!is_changed(form, said))
+            continue;
         const auto there = std::find_if(all.begin(), all.end(),
                                         [&](const Found& one) { return one.place == said.place; });
         if (there == all.end())

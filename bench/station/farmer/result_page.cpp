@@ -111,7 +111,7 @@ std::string tables_again(const Fields& fields) {
 std::string query_again(const Fields& query) {
     std::string text;
     for (const auto& [name, value] : query.all())
-        if (!value.empty() && !name.starts_with("found:"))
+        if (!value.empty() && !name.starts_with("found:") && !name.starts_with("shown:"))
             text += (text.empty() ? "?" : "&") + encoded(name) + "=" + encoded(value);
     return text;
 }
@@ -202,6 +202,7 @@ Response Farmer::take_findings(const Request& request) const {
     if (!tables)
         return first_page(said_wrong(tables.error()));
     const std::string file = found_of(*tables);
+    const std::lock_guard lock(findings_);
     const auto text = found_table(request.form, file);
     if (!text)
         return first_page(said_wrong(text.error()));

@@ -105,6 +105,15 @@ class WhileARunIsOn(WithTraps):
 
 
 class BeforeARun(WithTraps):
+    def test_a_double_click_begins_one_virtual_bench(self):
+        page = self.page()
+        answered = page.value("Promise.all([1, 2, 3, 4, 5, 6].map(() => fetch('/bench/virtual', { method: 'POST', redirect: 'manual' })))"
+                              ".then((answers) => answers.length)")
+        self.assertEqual(answered, 6)
+        page.go(self.station.base + "/machine/virtual-bench.toml")
+        self.on_to_the_cautions(page, 20)
+        self.assertEqual(self.station.end(), 0)
+
     def test_what_is_confirmed_says_what_will_run_and_where(self):
         page = self.page()
         self.to_the_machine(page)
@@ -166,6 +175,20 @@ class WhatIsDropped(WithTraps):
         page.go(self.station.base + "/field")
         self.assertIsNone(page.value("document.querySelector(\"form[action='/field/invented']\")"))
         self.assertIn("invented-night.csv", self.words(page))
+
+    def test_what_was_dug_up_is_kept_by_a_page_that_was_open_before(self):
+        page = self.page("/field")
+        page.click("form[action='/field/invented'] button")
+        self.loaded(page, "What do the columns mean")
+        page.click("button.go")
+        page.until("document.querySelector('h1.do')")
+        other = self.page(page.value("location.pathname + location.search"))
+        for one, stop in ((page, 0), (other, 1)):
+            one.until("document.querySelector('h1.do')")
+            one.value(f"(() => {{ document.body.dataset.old = 'old'; const dug = document.querySelectorAll('[id^=\"found:\"]')[{stop}]; "
+                      "dug.value = 'none'; dug.form.submit(); })()")
+            one.until("document.querySelector('h1.do') && !document.body.dataset.old")
+        self.assertEqual((self.folder / "invented-night.csv.found.csv").read_text().count(",none\n"), 2)
 
     def test_what_is_no_table_is_refused_with_what_to_do(self):
         page = self.page("/field")

@@ -36,6 +36,20 @@ TEST(WhatWasDugUp, IsAddedCorrectedAndTakenOut) {
     EXPECT_EQ(files::content_of(file), names + "3,2,7,7,12\n");
 }
 
+TEST(WhatWasDugUp, IsNotTakenOutByAPageThatWasOpenBefore) {
+    const files::TemporaryFolder folder;
+    const std::string file = folder / "night.csv.found.csv";
+    files::put_content(file, names + "1,2,10,15,none\n"); // said on another page meanwhile
+    Fields form = form_of("3,2,7,7", "12");
+    form.add("shown:3,2,7,7", "");
+    form.add("found:1,2,10,15", "");
+    form.add("shown:1,2,10,15", "");
+    EXPECT_EQ(*found_table(form, file), names + "1,2,10,15,none\n3,2,7,7,12\n");
+    Fields later = form_of("1,2,10,15", "");
+    later.add("shown:1,2,10,15", "none");
+    EXPECT_EQ(*found_table(later, file), names);
+}
+
 TEST(WhatWasDugUp, IsShownAgainToBeCorrected) {
     const files::TemporaryFolder folder;
     const std::string file = folder / "night.csv.found.csv";

@@ -188,6 +188,8 @@ Response Mechanic::start(const Request& request) {
         ready_.reset();
         offer_.reset();
     }
+    if (!ready && work_.is_on())
+        return see("/run"); // asked for twice: "nothing was started" would be wrong
     if (!ready)
         return bench_page(said_wrong(usage_error("run", "this page is old; nothing was started",
                                                  "choose machine and units again")));

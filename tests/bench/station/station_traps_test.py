@@ -96,6 +96,16 @@ class WhileARunIsOn(WithTraps):
         page.until("!document.body.dataset.old && document.readyState == 'complete' && location.pathname.startsWith('/verdict/')")
         self.assertFalse(page.value("!!document.querySelector('button.halt')"))
 
+    def test_who_starts_twice_is_led_to_the_run_and_not_told_that_nothing_runs(self):
+        page = self.page()
+        self.to_the_cautions(page, 2000)
+        token = page.value("document.querySelector('[name=ready]').value")
+        self.start(page)
+        where = page.value("fetch('/run/start', { method: 'POST', body: new URLSearchParams({ ready: " + repr(token) + " }) })"
+                           ".then((answer) => answer.url)")
+        self.assertTrue(where.endswith("/run"), where)
+        self.assertEqual(len(self.station.logs()), 1)
+
     def test_the_run_that_is_on_keeps_another_from_starting(self):
         page, other = self.running(), self.page("/machine/virtual-bench.toml")
         other.click("button.go")
@@ -113,6 +123,13 @@ class BeforeARun(WithTraps):
         page.go(self.station.base + "/machine/virtual-bench.toml")
         self.on_to_the_cautions(page, 20)
         self.assertEqual(self.station.end(), 0)
+
+    def test_a_form_that_is_sent_twice_at_once_is_sent_once(self):
+        page = self.page("/setup")
+        page.value("window.sent = 0; addEventListener('submit', (event) => { sent += !event.defaultPrevented; event.preventDefault(); }); "
+                   "for (const one of document.querySelectorAll('[required]')) one.value = 'U-1'; "
+                   "for (const _ of [1, 2]) document.querySelector('button.go').click()")
+        self.assertEqual(page.value("sent"), 1)
 
     def test_what_is_confirmed_says_what_will_run_and_where(self):
         page = self.page()

@@ -67,10 +67,16 @@
   document.addEventListener("pointerdown", (event) => {
     if (event.target.closest?.("[data-halt]")) halt();
   });
+  const sent = new WeakMap(); // forms: when
   document.addEventListener("submit", (event) => {
-    if (!event.target.querySelector("[data-halt]")) return;
-    event.preventDefault();
-    halt();
+    const form = event.target, before = sent.get(form) ?? -Infinity;
+    if (form.querySelector("[data-halt]")) {
+      event.preventDefault();
+      halt();
+      return;
+    }
+    sent.set(form, performance.now());
+    if (performance.now() - before < 2000) event.preventDefault(); // a double click asks once
   });
   // A station that hangs breaks no line. A page that slept itself has heard nothing either.
   setInterval(() => {

@@ -19,7 +19,7 @@ namespace {
 std::string pack_drop() {
     return heading2("Does a pack hold?") +
            element("div",
-                   "class=\"drop\" data-drop=\"/batches/pack/{new}/\" "
+                   "class=\"drop\" data-whole=\"whole\" data-drop=\"/batches/pack/{new}/\" "
                    "data-then=\"/batches/pack/{new}\"",
                    text_line("Drop the folder that came with a certificate here. Nothing leaves "
                              "this machine.",

@@ -25,6 +25,7 @@ using report::pictures::escaped;
 namespace {
 
 constexpr std::string_view table_ending = ".csv";
+constexpr std::size_t most_walk_bytes = std::size_t{8} << 20U;
 constexpr const char* invented = "invented-night.csv";
 
 std::string ticks(const std::vector<NamedFile>& files) {
@@ -133,7 +134,9 @@ Response Farmer::shown(const std::string& title, const std::string& body,
 Response Farmer::first_page(const std::string& trouble) const {
     std::string body =
         heading1("After a night in the field") + trouble +
-        element("div", "class=\"drop\" data-drop=\"/field/table/\" data-then=\"/field/look\"",
+        element("div",
+                "class=\"drop\" data-whole=\"whole\" data-drop=\"/field/table/\" "
+                "data-then=\"/field/look\"",
                 text_line("Drop the machine's table here (CSV), one for each field; or its logs, "
                           "one for each pass.",
                           "lead") +
@@ -206,6 +209,9 @@ std::vector<Route> Farmer::routes() {
          [this](const Request& request) { return result_page(request); }},
         {Method::get, "/field/file/*",
          [this](const Request& request) { return file_of_result(request); }},
+        {Method::put, "/field/walk/*/*",
+         [this](const Request& request) { return take_walk(request); }, Haste::usual,
+         most_walk_bytes},
         {Method::post, "/field/found",
          [this](const Request& request) { return take_findings(request); }},
     };

@@ -39,6 +39,7 @@ private:
     [[nodiscard]] Response trouble_page(const Fields& query, Error error) const;
     [[nodiscard]] Response file_of_result(const Request& request);
     [[nodiscard]] Response take_findings(const Request& request) const;
+    [[nodiscard]] Response take_walk(const Request& request) const; // filled in
 
     // Tables only, or logs only.
     [[nodiscard]] Result<std::vector<std::string>> tables_of(const Fields& fields) const;

@@ -54,7 +54,7 @@ std::string text_field(const TextField& field) {
     return element("div", "class=\"field\"",
                    element("label", fmt::format("for=\"{}\"", name), escaped(field.label)) +
                        fmt::format("<input type=\"text\" id=\"{0}\" name=\"{0}\" value=\"{1}\" "
-                                   "autocomplete=\"off\"{2} />",
+                                   "autocomplete=\"off\" autocapitalize=\"off\"{2} />",
                                    name, escaped(field.value),
                                    field.needed ? " required=\"required\"" : "") +
                        help_of(field.help)) +

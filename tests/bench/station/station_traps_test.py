@@ -207,6 +207,31 @@ class WhatIsDropped(WithTraps):
             one.until("document.querySelector('h1.do') && !document.body.dataset.old")
         self.assertEqual((self.folder / "invented-night.csv.found.csv").read_text().count(",none\n"), 2)
 
+    def test_what_cannot_be_a_finding_is_asked_again_and_spoils_no_night(self):
+        found = self.folder / "invented-night.csv.found.csv"
+        page = self.page("/field")
+        page.click("form[action='/field/invented'] button")
+        self.loaded(page, "What do the columns mean")
+        page.click("button.go")
+        page.until("document.querySelector('h1.do')")
+        page.value("(() => { const dug = document.querySelector('[id^=\"found:\"]'); dug.value = 'perhaps'; dug.form.submit(); })()")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes(\"'perhaps' is no finding\")")
+        self.assertFalse(found.exists())
+        found.write_text("pass,row,first_drop,last_drop,found\n9,8,733,737,perhaps\n")  # of an earlier version, or by hand
+        page.go(self.station.base + "/field/result?table=invented-night.csv")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('perhaps')")
+        page.value("(() => { const dug = document.querySelector('[id^=\"found:\"]'); dug.value = 'None'; dug.form.submit(); })()")
+        page.until("document.querySelector('h1.do')")
+        walk = self.elsewhere / "walk.csv"
+        subprocess.run([DROPLEDGER, "field", self.folder / "invented-night.csv", "--csv", walk], capture_output=True)
+        lines = walk.read_text().splitlines()
+        lines[1:3] = [line + "seed" for line in lines[1:3]]
+        page.value("document.body.dataset.old = 'old'")
+        page.choose_files(".drop input", self.file("filled-in.csv", "\n".join(lines) + "\n"))
+        page.until("document.querySelector('h1.do') && !document.body.dataset.old")
+        self.assertEqual(found.read_text().count(",seed\n"), 2)
+        self.assertIn("9,8,733,737,None\n", found.read_text())
+
     def test_what_is_no_table_is_refused_with_what_to_do(self):
         page = self.page("/field")
         for name, content, why in (

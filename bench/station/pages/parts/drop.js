@@ -4,8 +4,7 @@
 "use strict";
 const longest = 6000; // characters of an address: the station takes 8 KiB with all that comes with it
 const hasFiles = (event) => event.dataTransfer.types.includes("Files");
-const places = document.querySelectorAll("[data-drop]");
-for (const place of places) {
+for (const place of document.querySelectorAll("[data-drop]")) {
   const said = place.querySelector("output");
 
   // A file manager's own files (.DS_Store, say) are none of a person's.
@@ -46,12 +45,13 @@ for (const place of places) {
     }
     if (files.length === 0) return;
     const then = place.dataset.then;
-    const where = then.includes("{new}") ? then.replace("{new}", kept) : `${then}?${query}`;
+    const isWhole = then.includes("{new}") || then.includes("?");
+    const where = isWhole ? then.replace("{new}", kept) : `${then}?${query}`;
     if (where.length > longest) said.textContent = `${files.length} files are kept, more than one page can work on at once: use the command line.`;
     else location.assign(where);
   }
 
-  const target = places.length === 1 ? document.documentElement : place; // the whole page, where there is one
+  const target = "whole" in place.dataset ? document.documentElement : place; // the page is for nothing else
   target.addEventListener("dragover", (event) => {
     if (!hasFiles(event)) return;
     event.preventDefault();

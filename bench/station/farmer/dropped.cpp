@@ -49,6 +49,13 @@ bool is_text(const std::string& bytes) {
            });
 }
 
+// By its names: what a walking list has and no table of drops.
+bool is_walking_list(const std::string& bytes) {
+    const std::string names = bytes.substr(0, bytes.find('\n'));
+    return names.find("first_drop") != std::string::npos &&
+           names.find("last_drop") != std::string::npos;
+}
+
 } // namespace
 
 Result<Dropped> what_was_dropped(const std::string& name, const std::string& bytes) {
@@ -65,6 +72,9 @@ Result<Dropped> what_was_dropped(const std::string& name, const std::string& byt
     if (bytes.starts_with("PK"))
         return input_error("", "this is a spreadsheet program's own file",
                            "save it as CSV there, and drop that");
+    if (is_walking_list(bytes))
+        return input_error("", "this is a walking list, no table of drops",
+                           "drop it on its night's own page, under what was dug up");
     if (!is_text(bytes))
         return input_error("", "this is no text, so no table", "drop the machine's table as CSV");
     return Dropped::table;

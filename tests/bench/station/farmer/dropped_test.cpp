@@ -33,6 +33,7 @@ TEST(WhatWasDropped, IsRefusedWhereItIsNeither) {
     for (const char* const name : {"a.pdf", "a.ZIP", "a.toml", "a.json", "bench.key", "bench.book",
                                    "a.csv.found.csv", "walk.gpx"})
         EXPECT_FALSE(what_was_dropped(name, "time;pass\n")) << name;
+    EXPECT_FALSE(what_was_dropped("walk.csv", "stop;pass;row;first_drop;last_drop;found\n"));
     EXPECT_FALSE(what_was_dropped("night.xlsx", "PK\x03\x04"));
     EXPECT_FALSE(what_was_dropped("photo", std::string("\xFF\xD8\xFF\xE0\0\x10JFIF", 10)));
 }

@@ -115,6 +115,10 @@ class WhileARunIsOn(WithTraps):
 
 
 class BeforeARun(WithTraps):
+    def test_the_first_page_says_in_which_folder_it_works(self):
+        page = self.page("/")
+        self.assertIn(str(self.folder), self.words(page))
+
     def test_a_double_click_begins_one_virtual_bench(self):
         page = self.page()
         answered = page.value("Promise.all([1, 2, 3, 4, 5, 6].map(() => fetch('/bench/virtual', { method: 'POST', redirect: 'manual' })))"

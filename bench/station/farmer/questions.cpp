@@ -151,6 +151,29 @@ std::string question_fields(const Fields& query) {
     return element("div", "class=\"row2 written\"", fields) + accepted_fields(query);
 }
 
+std::string log_fields(const Fields& query) {
+    return element("div", "class=\"row2 written\"",
+                   text_field({"row-spacing-mm", "Distance of two rows",
+                               "mm, or as 45 cm; 500 where nothing is said",
+                               value_of(query, "row-spacing-mm"), false}) +
+                       select_field({.name = "same-direction",
+                                     .label = "Which way did the passes run?",
+                                     .value = value_of(query, "same-direction"),
+                                     .options = {{"", "every second one back"},
+                                                 {"yes", "all of them the same way"}}}));
+}
+
+Status take_log_answers(const Fields& query, cli::FieldInput& input) {
+    input.same_direction = query.value("same-direction") == "yes";
+    if (const auto spacing = query.filled("row-spacing-mm")) {
+        const auto number = cli::typed_number("--row-spacing-mm", *spacing);
+        if (!number)
+            return number.error();
+        input.row_spacing_mm = *number;
+    }
+    return Done{};
+}
+
 Status take_answers(const Fields& query, cli::FieldInput& input) {
     input.time_zone = query.filled("time-zone");
     input.blank_means = query.filled("blank-means");

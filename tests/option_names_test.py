@@ -14,8 +14,8 @@ ROOMS = ["analysis", "calibration"] + [f"bench/{room}" for room in
                                        ("io", "link", "recorder", "virtual", "book", "evidence")]
 OPTION = re.compile(r"(?<![\w-])--[a-z]")
 STRING_OR_COMMENT = re.compile(r'"(?:[^"\\\n]|\\.)*"|//.*')
-# What a stranger types to check a printed certificate is a whole command, not an option of the one that runs.
-WHOLE_COMMAND = "dropledger batch verify "
+# Whole commands that a person types, whatever runs (or shows a page): no options of the one that runs.
+WHOLE_COMMANDS = ("dropledger batch verify ", "dropledger run --list-ports")
 STYLE = re.compile(r"var\(--|style=")
 
 
@@ -25,7 +25,7 @@ def options_named_in(path):
         for text in STRING_OR_COMMENT.findall(line):
             if text.startswith("//"):
                 continue
-            if OPTION.search(text) and WHOLE_COMMAND not in text and not STYLE.search(text):
+            if OPTION.search(text) and not any(whole in text for whole in WHOLE_COMMANDS) and not STYLE.search(text):
                 found.append(f"{path}:{number}: {text}")
     return found
 

@@ -175,6 +175,25 @@ class WithABench(unittest.TestCase):
         self.assertIn("never written over", refused.stderr)
         self.assertEqual(self.log.read_bytes(), before)
 
+    def test_notes_into_no_file_that_is_read_or_is_another_s(self):
+        settings = self.folder / "machine.toml"
+        settings.write_text('[run]\noperator = "A. Example"\n')
+        letter = self.folder / "letter.txt"
+        letter.write_text("Dear all, the units came on Monday.\n")
+        for kept in (settings, letter):
+            before = kept.read_bytes()
+            refused = self.drive("--settings", settings, "--diagnostics", kept)
+            self.assertEqual(refused.returncode, 64, refused.stderr)
+            self.assertEqual(kept.read_bytes(), before)
+        refused = self.drive("--diagnostics", self.log)
+        self.assertEqual(refused.returncode, 64, refused.stderr)
+        self.assertFalse(self.log.exists())
+        notes = self.folder / "notes.log"
+        self.assertEqual(self.drive("--diagnostics", notes).returncode, 0)
+        first = notes.read_text()
+        self.drive("--diagnostics", notes)  # the log is there: it ends at once
+        self.assertTrue(notes.read_text().startswith(first))
+
     def started(self, *options):
         driver = self.bench.driver("--log", self.log, *PLAN[:4], "--drops", 100000, *options)
         while not (self.log.exists() and any(line[2] == "drop" for line in Log(self.log).controller)):

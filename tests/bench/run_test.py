@@ -172,7 +172,7 @@ class WithABench(unittest.TestCase):
         before = self.log.read_bytes()
         refused = self.drive("--diagnostics", self.log)
         self.assertEqual(refused.returncode, 64)
-        self.assertIn("never written over", refused.stderr)
+        self.assertIn("would be written over", refused.stderr)
         self.assertEqual(self.log.read_bytes(), before)
 
     def test_notes_into_no_file_that_is_read_or_is_another_s(self):

@@ -4,6 +4,7 @@
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "bench/virtual/run_log.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <benchmark/benchmark.h>
 

@@ -10,6 +10,7 @@
 #include "tests/bench/virtual/a_scenario.hpp"
 
 #include "analysis/statistics/shares/proportion.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -3,6 +3,7 @@
 
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <gtest/gtest.h>
 

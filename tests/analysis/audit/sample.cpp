@@ -6,6 +6,7 @@
 #include "analysis/base/readers/byte_source.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <fmt/format.h>
 

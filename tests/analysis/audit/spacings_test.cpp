@@ -1,4 +1,5 @@
 #include "analysis/audit/spacings.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -2,6 +2,7 @@
 
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>

@@ -5,6 +5,7 @@
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 #include "calibration/record/record.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <fmt/format.h>
 

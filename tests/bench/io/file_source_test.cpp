@@ -1,6 +1,7 @@
 #include "bench/io/file_source.hpp"
 
 #include "tests/bench/io/temporary_folder.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <fcntl.h>
 #include <gtest/gtest.h>

@@ -1,6 +1,7 @@
 #include "bench/capture/formats/samples.hpp"
 
 #include "tests/bench/capture/formats/a_capture.hpp"
+#include "tests/support/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -3,6 +3,8 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/readers/nesting.hpp"
+#include "analysis/droplog/settings.hpp"
+#include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/settings/run_channels.hpp"
 #include "bench/io/file_source.hpp"
@@ -21,21 +23,14 @@ using report::pictures::element;
 
 namespace {
 
-std::string setting(const cli::ChannelPlan& plan, int channel, std::string_view key) {
-    for (const recorder::ChannelSetting& one : plan.settings)
-        if (one.channel == channel && one.key == key)
-            return one.value;
-    return {};
-}
-
 std::vector<Option> units_of(const cli::ChannelPlan& plan) {
     std::vector<Option> units;
     for (int channel = 0; channel <= cli::highest_channel; ++channel) {
         if (((plan.mask >> static_cast<unsigned>(channel)) & 1U) == 0)
             continue;
         const cli::ScreenUnit unit{.channel = channel,
-                                   .unit = setting(plan, channel, "unit"),
-                                   .row = setting(plan, channel, "row"),
+                                   .unit = recorder::setting_of(plan.settings, channel, "unit"),
+                                   .row = recorder::setting_of(plan.settings, channel, "row"),
                                    .tally = {}};
         units.push_back({fmt::to_string(channel), cli::name_of(unit)});
     }
@@ -43,7 +38,7 @@ std::vector<Option> units_of(const cli::ChannelPlan& plan) {
 }
 
 std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign) {
-    const bool line = options.mode == "line";
+    const bool line = droplog::mode_of(options.mode.value_or("")) == droplog::Mode::line;
     std::string fields =
         tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
     if (!line)
@@ -71,9 +66,10 @@ std::string run_fields(const cli::RunOptions& options, std::vector<Option> units
 std::string unsure_part(const std::string& file) {
     const auto text = files::whole_file(file, most_toml_bytes);
     const auto unsure = text ? cli::unsure_in(*text) : std::vector<std::string>{};
-    return unsure.empty() ? std::string{}
-                          : element("div", "class=\"word\"",
-                                    text_line("Its settings leave open:") + listed(unsure));
+    return unsure.empty()
+               ? std::string{}
+               : element("div", "class=\"word\"",
+                         text_line("Its settings leave open:") + report::html::bullet_list(unsure));
 }
 
 } // namespace
@@ -120,7 +116,8 @@ Response Mechanic::machine_page(const Request& request) {
     if (const auto only = request.query.values("unit"); !only.empty())
         std::erase_if(units, [&](const Option& unit) {
             return std::find(only.begin(), only.end(),
-                             setting(*plan, std::stoi(unit.value), "unit")) == only.end();
+                             recorder::setting_of(plan->settings, std::stoi(unit.value), "unit")) ==
+                   only.end();
         });
     const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
     std::string body =

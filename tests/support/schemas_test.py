@@ -29,6 +29,10 @@ class Schemas(unittest.TestCase):
                                   ({"minimum": 0, "maximum": 1}, 1, 1.0000000001), ({"enum": ["a"]}, "a", "b"),
                                   ({"items": {"type": "string"}}, ["a"], ["a", None]), ({"minItems": 1}, [1], []),
                                   ({"required": ["a"]}, {"a": 1}, {}), ({"additionalProperties": False}, {}, {"a": 1}),
+                                  ({"properties": {"a": {}}}, {"a": 1}, {"a": 1, "b": 1}),
+                                  ({"$ref": "audit.schema.json#/$defs/estimate"},
+                                   dict(value=1, low=None, high=None, confidence=0.95, method="", no_interval=None),
+                                   dict(value=1, low=None, high=None, confidence=0.95, method="")),
                                   ({"anyOf": [{"type": "null"}, {"type": "string"}]}, None, 5)):
             self.assertEqual(misfits(good, schema, schema), [], schema)
             self.assertTrue(misfits(bad, schema, schema), schema)

@@ -3,7 +3,6 @@
 usage: run_test.py DROPLEDGER SCENARIO
 """
 
-import json
 import os
 import pathlib
 import pty
@@ -215,8 +214,8 @@ class WithABench(unittest.TestCase):
         self.assertEqual(made.returncode, 0, made.stderr)
         done = self.drive("--key", key)
         self.assertEqual(done.returncode, 0, done.stderr)
-        checked = json.loads(subprocess.run([PROGRAM, "check", self.log, "--json"], capture_output=True, text=True,
-                                            timeout=60).stdout)
+        checked = held(subprocess.run([PROGRAM, "check", self.log, "--json"], capture_output=True, text=True,
+                                      timeout=60).stdout)
         self.assertTrue(checked["signed"])
         self.assertEqual(checked["public_key"], made.stdout.strip().split()[-1])
         os.chmod(key, 0o640)
@@ -380,7 +379,7 @@ class WithABench(unittest.TestCase):
         read = Log(self.log)
         self.assertEqual((read.close_reason, len(read.host("@confirmed"))), ("count", 2))
         told = subprocess.run([PROGRAM, "audit", self.log, "--json"], capture_output=True, text=True, timeout=60)
-        audited = json.loads(told.stdout)
+        audited = held(told.stdout)
         self.assertTrue(audited["source"]["complete"], audited["source"])
         self.assertEqual(audited["channels"][0]["ledger"]["drops"], 200)
         self.assertTrue(any("gone on with" in note for note in audited["notes"]), audited["notes"])

@@ -18,11 +18,13 @@ namespace dropledger::droplog {
 struct DecodedLine {
     DecodedLine(std::string_view line, std::uint32_t offset_in_chunk, bool is_damaged)
         : record(is_damaged ? Record{} : decode(line)), offset(offset_in_chunk),
-          size(static_cast<std::uint32_t>(line.size())) {}
+          size(static_cast<std::uint32_t>(line.size()) & 0x7fff'ffffU),
+          ends_in_cr(line.ends_with('\r') ? 1 : 0) {}
 
     Record record;
-    std::uint32_t offset; // in Chunk::bytes
-    std::uint32_t size;   // without LF
+    std::uint32_t offset;         // in Chunk::bytes
+    std::uint32_t size : 31;      // without LF
+    std::uint32_t ends_in_cr : 1; // said here, so that only who wants the text touches it
 };
 
 // A piece of the log. Its lines end in it; only a line too long to be legal may have begun before
@@ -37,7 +39,11 @@ public:
     std::optional<Error> failure; // the source broke off here
 
     [[nodiscard]] std::string_view text(const DecodedLine& line) const {
-        return std::string_view{bytes}.substr(line.offset, line.size);
+        return {bytes.data() + line.offset, line.size};
+    }
+    // What stands before the `*CCCC` of a line that is not damaged.
+    [[nodiscard]] std::string_view body(const DecodedLine& line) const {
+        return {bytes.data() + line.offset, line.size - check_size - line.ends_in_cr};
     }
 
     void decode_lines();

@@ -4,6 +4,8 @@
 // of which ends the last field.
 #pragma once
 
+#include "analysis/droplog/line.hpp"
+
 #include <algorithm>
 #include <bit>
 #include <cstdint>
@@ -12,8 +14,6 @@
 #include <string_view>
 
 namespace dropledger::droplog {
-
-constexpr std::size_t check_size = 5; // "*CCCC"
 
 [[nodiscard]] inline bool is_printable_ascii(std::string_view text) {
     return std::all_of(text.begin(), text.end(), [](char c) { return c >= 0x20 && c < 0x7f; });

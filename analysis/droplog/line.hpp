@@ -16,6 +16,7 @@
 namespace dropledger::droplog {
 
 constexpr std::size_t longest_line = 240; // bytes, LF included
+constexpr std::size_t check_size = 5;     // "*CCCC"
 constexpr std::int64_t greatest_channel = 255;
 
 enum class LineName : std::uint8_t {
@@ -74,7 +75,6 @@ struct Record {
 
 // What stands before the `*CCCC` of a line that is known to be whole.
 [[nodiscard]] inline std::string_view body_of_whole(std::string_view line) {
-    constexpr std::size_t check_size = 5;
     return line.substr(0, line.size() - check_size - (line.back() == '\r' ? 1 : 0));
 }
 

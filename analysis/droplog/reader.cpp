@@ -90,7 +90,7 @@ Status Sorter::take(const Chunk& chunk) {
             damaged();
             continue;
         }
-        const std::string_view body = body_of_whole(chunk.text(line));
+        const std::string_view body = chunk.body(line);
         if (record.from_controller())
             take_controller(record, body);
         else if (record.name == LineName::unknown)

@@ -18,7 +18,7 @@ namespace dropledger::ledger {
 // How far a run's ledgers may spread out.
 struct Spread {
     std::size_t threads = 0; // 0: the calling one only
-    std::size_t calls_in_block = 1024;
+    std::size_t calls_in_block = 2048; // with fewer, threads wake each other too often
 };
 
 class GateThreads {

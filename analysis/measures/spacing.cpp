@@ -41,6 +41,12 @@ std::int64_t gaps(const IndexCounts& counts) {
     return rows_of_gaps(counts).rows();
 }
 
+// How many places a spacing spans: 0 a multiple, 1 a single, 2 where one seed is missed. A border
+// belongs to the fewer.
+std::int64_t places_spanned(std::int64_t spacing_um, std::int64_t reference_um) {
+    return (2 * spacing_um + reference_um - 1) / (2 * reference_um);
+}
+
 } // namespace
 
 std::int64_t IndexCounts::spacings() const {
@@ -60,11 +66,8 @@ std::int64_t IndexCounts::intervals() const {
 }
 
 std::size_t spacing_class(std::int64_t spacing_um, std::int64_t reference_um) {
-    const std::int64_t twice = 2 * spacing_um;
-    for (std::size_t edge = 0; edge < 4; ++edge)
-        if (twice <= static_cast<std::int64_t>(2 * edge + 1) * reference_um)
-            return edge;
-    return 4;
+    constexpr std::int64_t last_class = 4;
+    return static_cast<std::size_t>(std::min(last_class, places_spanned(spacing_um, reference_um)));
 }
 
 SpacingTally::SpacingTally(std::int64_t reference_um)
@@ -113,9 +116,8 @@ void SpacingTally::add_intervals(std::size_t spacing_class) {
     multiple_waits_ = false;
 }
 
-// How many places a spacing spans: 0 a multiple, 1 a single, 2 where one seed is missed.
 void SpacingTally::add_places(std::int64_t spacing_um) {
-    const std::int64_t places = (2 * spacing_um + reference_um_ - 1) / (2 * reference_um_);
+    const std::int64_t places = places_spanned(spacing_um, reference_um_);
     places_ += places;
     places_squared_ += Wide{places} * places;
     residuals_.add(spacing_um - places * reference_um_);

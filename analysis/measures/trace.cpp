@@ -36,16 +36,11 @@ void add_point(TracePoint& to, const TracePoint& from) {
     to.seeds += from.seeds;
 }
 
-TracePoint point_of(const ledger::Entry& entry, EntryKind kind) {
-    TracePoint point{.first_index = entry.drop.index,
-                     .drops = 1,
-                     .few = is_few(kind) ? 1U : 0U,
-                     .many = is_many(kind) ? 1U : 0U,
-                     .landed = entry.seeds > 0 ? 1U : 0U,
-                     .seeds = entry.seeds};
-    if (entry.seeds > 0)
-        point.error_sum_um = point.error_least_um = point.error_greatest_um = entry.error_um();
-    return point;
+void add_error(TracePoint& to, std::int64_t error_um) {
+    const bool first = to.landed++ == 0;
+    to.error_least_um = first ? error_um : std::min(to.error_least_um, error_um);
+    to.error_greatest_um = first ? error_um : std::max(to.error_greatest_um, error_um);
+    to.error_sum_um += error_um;
 }
 
 } // namespace
@@ -62,7 +57,14 @@ void Trace::add(const ledger::Entry& entry, EntryKind kind) {
             halve();
         points_.emplace_back();
     }
-    add_point(points_.back(), point_of(entry, kind));
+    TracePoint& point = points_.back();
+    if (point.drops++ == 0)
+        point.first_index = entry.drop.index;
+    point.few += is_few(kind) ? 1U : 0U;
+    point.many += is_many(kind) ? 1U : 0U;
+    point.seeds += entry.seeds;
+    if (entry.seeds > 0)
+        add_error(point, entry.error_um());
 }
 
 void Trace::halve() {

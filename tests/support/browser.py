@@ -139,11 +139,12 @@ class Page:
             self.browser.wait_for(self.session, "Page.lifecycleEvent", name="load", loaderId=told["loaderId"])
 
     def until(self, expression, seconds=PATIENCE_S):
-        """Asks until it is true; on a page that is being left meanwhile, too."""
+        """Asks until it is true of a page that is whole; on one that is being left meanwhile, too."""
         last = time.monotonic() + seconds
         while time.monotonic() < last:
             try:
-                found = self.value(f"(() => {{ const it = ({expression}); return it instanceof Node ? true : it; }})()")
+                found = self.value(f"(() => {{ const it = document.readyState == 'complete' && ({expression}); "
+                                   "return it instanceof Node ? true : it; })()")
                 if found:
                     return found
             except RuntimeError:

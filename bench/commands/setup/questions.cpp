@@ -118,6 +118,7 @@ Check one_of(std::vector<std::string> words) {
 
 template <class Names> std::vector<std::string> keys_of(const Names& names) {
     std::vector<std::string> keys;
+    keys.reserve(names.size());
     for (const auto& row : names)
         keys.emplace_back(row.key);
     return keys;

@@ -158,6 +158,34 @@ FieldCause together(const RowReport& row, const Group& group) {
     return cause;
 }
 
+FieldCause trickled(const RowReport& row, const Group& group) {
+    const Episode& one = *group.longest;
+    FieldCause cause = cause_of(row, group, CauseKind::meter_or_sensor,
+                                {CauseKind::bridging, CauseKind::blocked_tube, CauseKind::cable,
+                                 CauseKind::empty_container});
+    cause.evidence = fmt::format(
+        "{} only {} of {} drops showed a seed {}{}: where none falls hardly one does",
+        one.from_row_begin ? "from the row's first drop on" : "of a sudden", one.drops - one.silent,
+        one.drops, where(one), one.to_row_end ? ", to the end" : ", then sound");
+    cause.look_at = "dig at one place of it first: seed at every drop means the sensor's windows "
+                    "or plug; hardly any means meter, container or tube";
+    return cause;
+}
+
+FieldCause from_first(const RowReport& row, const Group& group) {
+    const Episode& one = *group.longest;
+    FieldCause cause =
+        cause_of(row, group, CauseKind::cable,
+                 {CauseKind::empty_container, CauseKind::blocked_tube, CauseKind::valve_closed});
+    cause.evidence =
+        fmt::format("silent from the row's first drop on, for {} drops{}: nothing shows that its "
+                    "sensor could see by then",
+                    one.drops, one.to_row_end ? ", to the end" : ", then sound");
+    cause.look_at =
+        "dig at one place of it first; then the sensor's plug and cable, or container and tube";
+    return cause;
+}
+
 FieldCause never_seen(const RowReport& row, const Group& group) {
     FieldCause cause =
         cause_of(row, group, CauseKind::cable,
@@ -181,6 +209,7 @@ std::vector<FieldCause> episode_causes(const RowReport& row) {
         Rule{Trace::gave_out, gave_out},    Rule{Trace::faded, faded},
         Rule{Trace::stopped, stopped},      Rule{Trace::burst, burst},
         Rule{Trace::together, together},    Rule{Trace::intermittent, intermittent},
+        Rule{Trace::trickled, trickled},    Rule{Trace::from_first, from_first},
         Rule{Trace::never_seen, never_seen}};
     std::vector<FieldCause> found;
     for (const Rule& rule : rules) {

@@ -184,6 +184,30 @@ std::string_view look_at(CauseKind kind) {
            "run against a second gate tells how much the sensor sees";
 }
 
+// What it may cost is not known: nothing need be lost there.
+void add_stuck(const FieldAudit& audit, const RowReport& row, std::vector<FieldCause>& found) {
+    if (!row.judge.stuck)
+        return;
+    const Stuck& stuck = *row.judge.stuck;
+    FieldCause cause = plain(row, CauseKind::sensor, stuck.p_value, 0.0);
+    cause.pass = stuck.from.pass;
+    cause.last_pass = stuck.to.pass;
+    cause.evidence =
+        stuck.whole_night
+            ? fmt::format(
+                  "{:.2f} % of its {} drops are silent, {:.2f} % in the other rows: too few "
+                  "to be true, unless this row is ten times better",
+                  100.0 * row.judge.silent_share, stuck.drops, 100.0 * stuck.usual_share)
+            : fmt::format(
+                  "not one silent drop among {}, from drop {} of pass {} to drop {} of pass "
+                  "{}, where {:.2f} % of its others are",
+                  stuck.drops, stuck.first_drop, audit.field.pass_name(stuck.from.pass),
+                  stuck.last_drop, audit.field.pass_name(stuck.to.pass), 100.0 * stuck.usual_share);
+    cause.look_at = "dig at a length of it: a sensor that is stuck, or takes vibration for seed, "
+                    "reports seed where none falls";
+    found.push_back(std::move(cause));
+}
+
 // Silent drops that come singly, far more of them than in the other rows.
 void add_background(const RowReport& row, const Others& others, std::vector<FieldCause>& found) {
     constexpr double least = 0.038;
@@ -219,6 +243,7 @@ std::vector<FieldCause> pattern_causes(const FieldAudit& audit, const RowReport&
     add_changes(audit, row, found);
     add_background(row, others, found);
     add_doubles(row, others, found);
+    add_stuck(audit, row, found);
     return found;
 }
 

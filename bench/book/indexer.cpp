@@ -274,12 +274,20 @@ private:
     bool texts_changed_ = false;
 };
 
+// What was dropped on the station's pages is of other benches, or of a machine in the field.
+bool is_of_others(const fs::directory_entry& entry) {
+    const std::string name = entry.path().filename().string();
+    return entry.is_directory() && (name == "dropped-packs" || name == "field-logs");
+}
+
 Result<std::vector<std::string>> files_below(const std::string& folder) {
     std::vector<std::string> all;
     std::error_code failed;
     for (fs::recursive_directory_iterator at(folder, failed), end; !failed && at != end;
          at.increment(failed))
-        if (at->is_regular_file(failed)) {
+        if (is_of_others(*at)) {
+            at.disable_recursion_pending();
+        } else if (at->is_regular_file(failed)) {
             const std::string ending = at->path().extension().string();
             if (ending == ".droplog" || ending == ".toml" ||
                 at->path().string().ends_with(".batch.json"))

@@ -32,8 +32,8 @@ struct Added {
 [[nodiscard]] Result<Added> add(Book& book, const std::vector<std::string>& files,
                                 const ProfileElse& otherwise);
 
-// Empties the book and enters what lies in the folder and below it; what cannot be read is left out
-// and said.
+// Empties the book and enters what lies in the folder and below it, but in `dropped-packs` and
+// `field-logs`; what cannot be read is left out and said.
 [[nodiscard]] Result<Added> rebuild(Book& book, const std::string& folder,
                                     const ProfileElse& otherwise);
 

@@ -35,7 +35,7 @@ Error trouble(const std::string& path, std::string_view doing, sp_return code) {
     const bool bad_argument = code == SP_ERR_ARG || code == SP_ERR_SUPP;
     const std::string reason = bad_argument ? "not possible with this port" : library_message();
     return device_error(path, fmt::format("{} ({})", doing, reason),
-                        "see the ports with `list_ports`");
+                        "see the ports with `dropledger run --list-ports`");
 }
 
 std::optional<std::size_t> moved(sp_return bytes) {

@@ -14,7 +14,7 @@ Result<std::unique_ptr<Transport>> open_transport(const std::string& path, int b
     const std::string device = std::filesystem::canonical(path, problem).string();
     if (problem)
         return device_error(path, fmt::format("no such port ({})", problem.message()),
-                            "see the ports with `list_ports`");
+                            "see the ports with `dropledger run --list-ports`");
     return device.starts_with("/dev/pts/") ? open_pty(device) : open_serial(device, baud);
 }
 

@@ -3,6 +3,7 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/recorder/protocol/plan/clock.hpp"
 #include "bench/station/batches/batches.hpp"
+#include "bench/station/batches/calibrations.hpp"
 #include "bench/station/farmer/farmer.hpp"
 #include "bench/station/mechanic/mechanic.hpp"
 #include "bench/station/pages/jobs.hpp"
@@ -10,6 +11,7 @@
 #include "bench/station/server/server.hpp"
 
 #include <chrono>
+#include <filesystem>
 #include <thread>
 
 namespace dropledger::station {
@@ -24,7 +26,7 @@ std::string door(const char* where, const char* title, const char* text, const c
                        element("a", std::string("class=\"button\" href=\"") + where + "\"", act));
 }
 
-std::string first_page(const std::string& bar) {
+std::string first_page(const std::string& folder, const std::string& bar) {
     return page(
         {.title = "Station",
          .body =
@@ -44,20 +46,26 @@ std::string first_page(const std::string& bar) {
                           "Drop the machine's table here and see which gaps to re-seed, and where "
                           "to "
                           "dig first.",
-                          "To the field")),
+                          "To the field")) +
+             "\n" +
+             element("p", "class=\"cap\"",
+                     report::pictures::escaped(
+                         "Logs, settings and tables lie in " +
+                         std::filesystem::absolute(folder).lexically_normal().string())),
          .bar = bar});
 }
 
-std::vector<Route> own_routes(Jobs& jobs, const BenchWork& work) {
-    return {{Method::get, "/",
-             [&](const Request&) { return Response{.body = first_page(work.bar())}; }},
-            {Method::get, "/style/*", part_file, Haste::at_once},
-            {Method::get, "/script/*", part_file, Haste::at_once},
-            {Method::get, "/jobs/*",
-             [&](const Request& request) { return jobs.page(request.parts.front(), work.bar()); }},
-            {Method::post, "/jobs/*/cancel",
-             [&](const Request& request) { return jobs.cancel(request.parts.front()); }},
-            {Method::get, "/events", {}, Haste::events}};
+std::vector<Route> own_routes(const std::string& folder, Jobs& jobs, const BenchWork& work) {
+    return {
+        {Method::get, "/",
+         [&, folder](const Request&) { return Response{.body = first_page(folder, work.bar())}; }},
+        {Method::get, "/style/*", part_file, Haste::at_once},
+        {Method::get, "/script/*", part_file, Haste::at_once},
+        {Method::get, "/jobs/*",
+         [&](const Request& request) { return jobs.page(request.parts.front(), work.bar()); }},
+        {Method::post, "/jobs/*/cancel",
+         [&](const Request& request) { return jobs.cancel(request.parts.front()); }},
+        {Method::get, "/events", {}, Haste::events}};
 }
 
 void add(std::vector<Route>& routes, std::vector<Route> more) {
@@ -77,7 +85,7 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     const Place place{options.folder, options.book.value_or(options.folder + "/bench.book"),
                       options.book.has_value()};
     Mechanic mechanic(place, options.port, events, clock, jobs);
-    std::vector<Route> routes = own_routes(jobs, mechanic.work());
+    std::vector<Route> routes = own_routes(place.folder, jobs, mechanic.work());
     add(routes, mechanic.routes());
     add(routes, mechanic.work_routes());
     add(routes, mechanic.report_routes());
@@ -85,6 +93,8 @@ Status serve(const StationOptions& options, const StationHooks& hooks) {
     add(routes, farmer.routes());
     Batches batches(place, jobs, [&mechanic] { return mechanic.work().bar(); });
     add(routes, batches.routes());
+    Calibrations calibrations(place, jobs, [&mechanic] { return mechanic.work().bar(); });
+    add(routes, calibrations.routes());
     std::thread lines([&] { (*server)->run({std::move(routes), refusal_page}); });
     hooks.ready((*server)->first_address());
     while (hooks.interrupts() == 0)

@@ -1,10 +1,10 @@
 // How fast the pieces of an audit are, per line and per drop, on a log made in memory.
 #include "analysis/audit/audit.hpp"
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/droplog/crc.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "bench/virtual/run_log.hpp"
-#include "tests/support/open_string.hpp"
 
 #include <benchmark/benchmark.h>
 

@@ -102,6 +102,7 @@ private:
             return;
         }
         facts.seen_none += drop.seen == 0 ? 1 : 0;
+        facts.alerts += drop.alert ? 1 : 0;
         facts.seen_above += drop.seen > drop.target ? 1 : 0;
         facts.target_none += drop.target == 0 ? 1 : 0;
         field_.has_offsets |= drop.has_offset;

@@ -5,7 +5,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
+#include <cctype>
 
 namespace dropledger::field {
 
@@ -42,7 +44,10 @@ std::optional<std::int64_t> number_of(std::string_view text,
     return parse_int(text);
 }
 
-bool take_found(std::string_view text, Finding& finding) {
+bool take_found(std::string_view written, Finding& finding) {
+    std::string text(written);
+    std::transform(text.begin(), text.end(), text.begin(),
+                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
     if (text == "none" || text == "no" || text == "0")
         return true;
     if (text == "seed" || text == "seeds" || text == "yes") {
@@ -74,6 +79,11 @@ Result<Finding> finding_of(const CsvRecord& record, const Places& places, const 
 }
 
 } // namespace
+
+bool is_finding(std::string_view text) {
+    Finding finding;
+    return take_found(trim(text), finding);
+}
 
 Result<Findings> read_findings(ByteSource& source, const std::string& file, const Field& field) {
     CsvReader records(source);

@@ -9,6 +9,7 @@
 
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::field {
@@ -24,6 +25,9 @@ struct Finding {
     [[nodiscard]] bool is_missing() const { return seeds == 0 && !some; }
 };
 using Findings = std::vector<Finding>;
+
+// Whether it says what was found: none, seed, a count; in capitals or not.
+[[nodiscard]] bool is_finding(std::string_view text);
 
 // Rows and passes are named as the field names them. Rows whose last column is blank were not dug.
 [[nodiscard]] Result<Findings> read_findings(ByteSource& source, const std::string& file,

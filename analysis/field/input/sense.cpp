@@ -57,6 +57,37 @@ void add_alerts(const Field& field, Questions& questions) {
              "does alert say something at every drop? Name the column that says whether there was "
              "an "
              "alert in a mapping file, or write 0 and 1; where every such word is an alert"});
+    const Facts& facts = field.facts;
+    const std::int64_t good = facts.rows - field.rows_bad;
+    if (2 * facts.alerts > good && facts.alerts > 2 * facts.seen_none)
+        questions.push_back(
+            {"alerts",
+             fmt::format("an alert stands at {} of the drops, and nothing was seen at {}",
+                         percent(facts.alerts, good), percent(facts.seen_none, good)),
+             "does alert say at each drop that all is well? Exchange its 0 and 1, or name another "
+             "column in a mapping file; where the machine alerts so often"});
+}
+
+// Numbers that fall as time goes on: some machines number drops from one end of the field.
+void add_order(const Field& field, Questions& questions) {
+    constexpr std::size_t least_drops = 20;
+    std::int64_t timed = 0;
+    std::int64_t falling = 0;
+    for (const auto& [key, line] : field.lines) {
+        if (!field.has_time || line.size() < least_drops)
+            continue;
+        const auto drops = line.drops();
+        const double took_s = drops.back().time_s - drops.front().time_s;
+        timed += took_s != 0.0 ? 1 : 0;
+        falling += took_s < 0.0 ? 1 : 0;
+    }
+    if (10 * falling > 3 * timed)
+        questions.push_back(
+            {"times",
+             fmt::format("drop numbers fall as time goes on along {} of the passes' rows",
+                         percent(falling, timed)),
+             "are drops numbered from one end of the field, whatever the way driven? Number them "
+             "in each pass as they were sown; where the numbers are right and the times are not"});
 }
 
 // Times in another unit show in how fast the machine would have been.
@@ -238,6 +269,7 @@ Status check_sense(const Field& field, const std::string& file, const Answers& a
     add_steps(field, answers, questions);
     add_alerts(field, questions);
     add_speed(field, questions);
+    add_order(field, questions);
     add_swapped(field, questions);
     add_spacing(field, answers, questions);
     add_places(field, questions);

@@ -19,8 +19,10 @@ enum class Trace {
     faded,        // silence grew over a long time, then lasted: a gate goes blind so, too
     stopped,      // came of a sudden and lasted, once in the row's night
     burst,        // the same, but short
+    trickled,     // came of a sudden, and seeds were seen all through it
     intermittent, // several that came and went of a sudden
     together,     // in several rows at once
+    from_first,   // from the row's first drop on: nothing shows that its gate could see by then
     never_seen,   // the row's gate saw nothing all night
 };
 [[nodiscard]] std::string_view key_of(Trace trace);
@@ -41,9 +43,10 @@ struct Episode {
     std::int64_t last_drop = 0;
     std::int64_t drops = 0;
     std::int64_t silent = 0;
-    std::int64_t run_up = 0; // drops over which silence grew before
-    Spot run_up_from;        // where it began to grow
-    bool to_row_end = false; // the night's last drops of the row are in it
+    std::int64_t run_up = 0;     // drops over which silence grew before
+    Spot run_up_from;            // where it began to grow
+    bool from_row_begin = false; // the night's first drops of the row are in it
+    bool to_row_end = false;     // its last
     bool over_pass_end = false;
     std::vector<std::int64_t> other_rows; // silent at the same drops
     std::int32_t look = -1;               // that settles it (looks.hpp)

@@ -3,9 +3,26 @@
 #include "analysis/field/judge/row_work.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 
+#include <algorithm>
+
 namespace dropledger::field {
 
 namespace {
+
+// A sensor that is never silent tells nothing; two other rows at least say what is usual.
+void look_which_are_stuck(std::vector<RowWork>& rows) {
+    for (RowWork& row : rows) {
+        std::vector<double> others;
+        for (const RowWork& other : rows)
+            if (&other != &row && other.row().ever_seen && other.background().drops > 0.0)
+                others.push_back(other.background().silent / other.background().drops);
+        if (others.size() < 2)
+            continue;
+        const auto middle = others.begin() + static_cast<std::ptrdiff_t>((others.size() - 1) / 2);
+        std::nth_element(others.begin(), middle, others.end());
+        row.look_whether_stuck(*middle);
+    }
+}
 
 // The row with the least silent share between episodes; none where there is only one row.
 std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
@@ -13,7 +30,7 @@ std::optional<Neighbours> least_silent(const std::vector<RowWork>& rows) {
     std::optional<Neighbours> found;
     for (const RowWork& row : rows) {
         const Background& here = row.background();
-        if (here.drops < least_drops || !row.row().ever_seen)
+        if (here.drops < least_drops || !row.row().ever_seen || row.row().stuck)
             continue;
         const double most =
             here.silent < here.drops
@@ -42,6 +59,7 @@ Judged judge_drops(const Field& field, const JudgeOptions& options) {
     LooksFound looks;
     for (RowWork& row : rows)
         row.take_findings(looks);
+    look_which_are_stuck(rows);
     const auto neighbours = least_silent(rows);
     Judged judged;
     for (RowWork& row : rows) {

@@ -10,12 +10,14 @@
 //               nothing of starts or cells.
 //   an episode  that came of a sudden once and lasted, or before which silence grew for a short
 //               while: seed is missing, most likely (a broken cable leaves the same trace, more
-//               rarely). Several that came and went, some in several rows at once, or that came by
-//               and by over a long time: can't be told, 0 to 1.
+//               rarely). Several that came and went, some in several rows at once, that came by
+//               and by over a long time, in which seeds go on being seen now and then (a gate that is
+//               all but blind shows the same), or that was there from the row's first drop on: can't
+//               be told, 0 to 1.
 // What was found by digging (`Findings`) goes before all that. Probabilities of episodes are our
 // own, checked on nights they were not made for (tests/analysis/field/nights); none is 1.
-// Assumes: a gate that shows seeds now and then did not go blind for whole runs without reporting
-// it; where a gate did report itself blocked, nothing is judged in that pass and row.
+// Assumes: a gate that showed seeds as it should did not go wholly blind of a sudden without reporting it;
+// where a gate did report itself blocked, nothing is judged in that pass and row.
 #pragma once
 
 #include "analysis/field/input/drops.hpp"
@@ -24,6 +26,7 @@
 #include "analysis/field/judge/gaps.hpp"
 #include "analysis/field/judge/looks.hpp"
 #include "analysis/field/judge/silent_chance.hpp"
+#include "analysis/field/judge/stuck.hpp"
 
 #include <cstdint>
 #include <map>
@@ -83,8 +86,9 @@ struct RowJudge {
     std::optional<BadCell> bad_cell;
     std::optional<GateEfficiency> efficiency;
     EfficiencyUse efficiency_use = EfficiencyUse::none_stated;
-    bool ever_seen = false; // the gate saw at least one drop
-    bool blocked = false;   // its gate reported itself blocked in some pass
+    bool ever_seen = false;     // the gate saw at least one drop
+    bool blocked = false;       // its gate reported itself blocked in some pass
+    std::optional<Stuck> stuck; // it may report seed where none falls
     std::optional<double>
         reported_share; // of portions: seeds that the gate reported of those commanded
     std::optional<double> missing_when_silent; // P(missing | silent) of single ones

@@ -65,6 +65,8 @@ RowWork::RowWork(const Field& field, const std::vector<LineKey>& lines, const Ju
     const SilenceFit fit = fit_silence(course, pieces);
     episodes_ = {course.row, episodes_of(course, pieces, fit)};
     judge_.drift = drift_of(course, pieces, episodes_.episodes);
+    if (!judge_.drift.changes)
+        judge_.stuck = stuck_for_a_while(course, episodes_.episodes);
     judge_.start_loss = course.start_loss;
     judge_.bad_cell = course.bad_cell;
     judge_.quiet_share = judge_.drift.lengths.empty() ? pieces.quiet : judge_.drift.least;
@@ -183,7 +185,7 @@ void RowWork::state_chance() {
         return;
     }
     single_ = chance_of(counts, gate);
-    constexpr double doubt = 0.5;
+    constexpr double doubt = 0.75; // three to one
     judge_.efficiency_use = changes()                ? EfficiencyUse::too_silent
                             : single_->holds < doubt ? EfficiencyUse::doubted
                                                      : EfficiencyUse::holds;
@@ -191,6 +193,11 @@ void RowWork::state_chance() {
         return;
     judge_.when_silent = single_->chance;
     judge_.missing_when_silent = single_->chance.best;
+}
+
+void RowWork::look_whether_stuck(double others) {
+    if (const auto all_night = stuck_all_night(all_, others))
+        judge_.stuck = all_night;
 }
 
 void RowWork::compare(Neighbours neighbours) {
@@ -226,6 +233,8 @@ Chance RowWork::trace_chance(Trace trace) const {
         return sound ? Chance{0.9, 1.0, 0.96} : cannot_tell;
     case Trace::together:
     case Trace::faded:
+    case Trace::trickled:
+    case Trace::from_first:
     case Trace::never_seen:
         return cannot_tell;
     }

@@ -28,6 +28,8 @@ public:
     // Single silent drops and drops, outside all that stands apart.
     [[nodiscard]] const Background& background() const { return all_; }
 
+    // By the median silent share of the other rows.
+    void look_whether_stuck(double others);
     // What the least silent row says of this one.
     void compare(Neighbours neighbours);
     // Once the traces are known for good: what digging in this row tells, of others too.

@@ -7,7 +7,12 @@ namespace dropledger::field {
 
 namespace {
 
-constexpr double most_share = 0.5; // of a bad meter's misses, or of what a gate overlooks
+// Of a share that a bad meter leaves out, or that a gate overlooks which is not as stated.
+double density(double share) {
+    constexpr double most = 0.5;
+    constexpr double beyond = 0.05; // in all
+    return share <= most ? (1.0 - beyond) / most : beyond / (1.0 - most);
+}
 
 struct Posterior {
     double log_evidence = -1e300; // of the counts, up to a constant of theirs
@@ -17,8 +22,7 @@ struct Posterior {
 double meter_prior(double q) {
     constexpr double usual = 0.015;
     constexpr double bad = 0.2;
-    return (1.0 - bad) * std::exp(-q / usual) / usual + (q <= most_share ? bad / most_share : 0.0) +
-           1e-6;
+    return (1.0 - bad) * std::exp(-q / usual) / usual + bad * density(q);
 }
 
 // By quadrature over s >= overlooked.
@@ -56,14 +60,15 @@ struct Weighed {
 };
 
 std::vector<Weighed> all_of(const Background& background, const StatedGate& gate) {
-    constexpr int nodes = 60;
+    constexpr int nodes = 120;
     std::vector<Weighed> all;
     const auto stated = static_cast<double>(gate.overlooked.size());
     for (const double f : gate.overlooked)
         all.push_back({posterior(background, f), gate.trust / stated, true});
-    for (int i = 0; i < nodes; ++i)
-        all.push_back({posterior(background, (i + 0.5) / nodes * most_share),
-                       (1.0 - gate.trust) / nodes, false});
+    for (int i = 0; i < nodes; ++i) {
+        const double f = (i + 0.5) / nodes;
+        all.push_back({posterior(background, f), (1.0 - gate.trust) * density(f) / nodes, false});
+    }
     return all;
 }
 

@@ -4,11 +4,11 @@
 // Notation: s silent share of the drops, q miss share of the meter, f share of drops that the gate
 // overlooks as a whole: s = q + (1 - q)·f, so P(missing | silent) = (s - f)/(s·(1 - f)). What is
 // stated of a gate held once: with probability 1 - `trust` it holds no more and the gate overlooks
-// any share up to a half, each alike. Meters leave out one or two in a hundred (exponential, 80 %),
-// bad ones any share up to a half (20 %). These are our own round figures, not measured ones: where
-// the stated efficiency and an ordinary meter explain the silence they hardly count; where they do
-// not, "the meter is bad" and "the gate sees less than stated" are left to weigh about alike, for
-// the log can't tell. By quadrature over s.
+// any share up to a half, each alike, and in one of 20 cases any beyond. Meters leave out one or two
+// in a hundred (exponential, 80 %), bad ones (20 %) any share in the same way. These are our own
+// round figures, not measured ones: where the stated efficiency and an ordinary meter explain the
+// silence they hardly count; where they do not, "the meter is bad" and "the gate sees less than
+// stated" are left to weigh about alike, for the log can't tell. By quadrature over s.
 #pragma once
 
 #include "analysis/field/judge/gaps.hpp"

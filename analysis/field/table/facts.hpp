@@ -18,7 +18,8 @@ struct Facts {
     std::int64_t target_none = 0;     // `target` is 0
     std::int64_t duplicates = 0;      // the same pass, row and drop once more
     std::int64_t places_kept_out = 0; // 0,0, blank, or a jump that no machine drives
-    std::int64_t alert_words = 0;     // `alert` is a word of the machine's own
+    std::int64_t alerts = 0;          // `alert` says that there was one …
+    std::int64_t alert_words = 0;     // … by a word of the machine's own
     std::int64_t times_unread = 0;
     std::int64_t unknown_drops = 0; // drop numbers that lack within a pass
     std::int64_t filled_drops = 0;  // of them taken for silent, as the user said

@@ -161,7 +161,7 @@ std::vector<std::string> control_sentences(const ControlChart& chart,
                                         who.empty() ? "" : " (" + who + ")"));
     }
     if (chart.signals.empty())
-        sentences.emplace_back("No signal: what is seen is the usual spread from value to value.");
+        sentences.emplace_back("No signal: nothing goes beyond the usual spread from value to value.");
     if (chart.provisional())
         sentences.push_back(fmt::format("The usual range rests on {} values; below 20 it is "
                                         "itself uncertain.",

@@ -160,7 +160,12 @@ Advice for_undecided(const audit::AuditReport& report, const audit::ChannelRepor
     if (longest == nullptr)
         return {channel.judgement.reason, ""};
     const std::string name = plain_name(longest->limit.quantity);
-    if (takes_too_many(*longest, channel.counted().count))
+    const std::int64_t counted = channel.counted().count;
+    const std::int64_t least = report.profile.least_drops;
+    if (takes_too_many(*longest, counted) && counted < least) // where it lies nobody knows yet
+        return {fmt::format("{}: too few drops yet", name),
+                fmt::format("run {} or more: the profile asks for so many", least)};
+    if (takes_too_many(*longest, counted))
         return is_at_the_limit(*longest)
                    ? Advice{fmt::format("{} at the limit itself", name),
                             "a longer run hardly decides it: set the unit better, then run again"}

@@ -68,7 +68,7 @@ void Protocol::watch_answers(Microseconds now) {
     if (now - entered_at_ < limit)
         return;
     const char* const remedy =
-        "check port, baud rate, cable and power; `list_ports` shows the ports";
+        "check port, baud rate, cable and power; `dropledger run --list-ports` shows the ports";
     if (phase_ == Phase::greeting)
         return give_up("no_answer", controller_trouble("does not answer", remedy));
     wind_up("no_answer",

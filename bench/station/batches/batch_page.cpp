@@ -42,15 +42,16 @@ std::string logs_field(const std::string& folder, const json& state) {
 
 std::string calibrations_field(const std::string& folder) {
     std::vector<Option> records;
-    for (const NamedFile& file : files_in(folder, ".toml")) {
-        const auto text = files::whole_file(folder + "/" + file.name, std::size_t{1} << 20U);
-        if (text && text->find("dropledger/calibration/") != std::string::npos)
-            records.push_back({file.name, file.name});
-    }
-    return records.empty() ? std::string{}
-                           : tick_field({.name = "calibration",
-                                         .label = "Calibrations",
-                                         .options = std::move(records)});
+    for (const std::string& record : records_in(folder))
+        records.push_back({record, record});
+    return records.empty()
+               ? text_line(
+                     "No calibration record is here; a certificate needs one of the gate that "
+                     "counts.") +
+                     link("/calibrations", "Calibrate gates")
+               : tick_field({.name = "calibration",
+                             .label = "Calibrations",
+                             .options = std::move(records)});
 }
 
 } // namespace
@@ -207,8 +208,7 @@ Response Batches::batch_page(const std::string& name, const std::string& trouble
         return first_page(said_wrong(file.error()));
     const auto said = run_program({"batch", "show", *file, "--json"});
     if (!said || said->failed())
-        return first_page(said ? said_wrong(input_error("", without_folder(said->text), ""))
-                               : said_wrong(said.error()));
+        return first_page(said ? said_wrong(refusal(said->text)) : said_wrong(said.error()));
     const json state = json::parse(said->text);
     return shown(name, heading1("Batch " + state["id"].get<std::string>()) + trouble +
                            standing_part(state) + missing_part(missing_in(state, place_.folder)) +
@@ -228,7 +228,7 @@ Response Batches::act(const Request& request) {
                              return batch_page(name, said_wrong(said.error()));
                          const std::string text = without_folder(said->text);
                          if (said->failed() || (act == "certificate" && said->status != 0))
-                             return batch_page(name, said_wrong(input_error("", text, "")));
+                             return batch_page(name, said_wrong(refusal(said->text)));
                          if (act == "decide" && said->status == 2)
                              return batch_page(name,
                                                said_wrong(input_error("", "it can't be decided yet",

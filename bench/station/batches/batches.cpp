@@ -6,11 +6,7 @@
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
 #include "bench/station/pages/page.hpp"
-#include "bench/station/server/guard.hpp"
 
-#include <fmt/format.h>
-
-#include <array>
 #include <filesystem>
 
 namespace dropledger::station {
@@ -21,12 +17,10 @@ using report::pictures::escaped;
 namespace {
 
 std::string pack_drop() {
-    const std::string id = random_token().substr(0, 16);
     return heading2("Does a pack hold?") +
            element("div",
-                   fmt::format("class=\"drop\" data-drop=\"/batches/pack/{0}/\" "
-                               "data-then=\"/batches/pack/{0}\"",
-                               id),
+                   "class=\"drop\" data-whole=\"whole\" data-drop=\"/batches/pack/{new}/\" "
+                   "data-then=\"/batches/pack/{new}\"",
                    text_line("Drop the folder that came with a certificate here. Nothing leaves "
                              "this machine.",
                              "lead") +
@@ -38,11 +32,12 @@ std::string pack_drop() {
 
 } // namespace
 
-std::string Batches::without_folder(std::string text) const {
-    const std::string folder = place_.folder + "/";
-    for (std::size_t at = text.find(folder); at != std::string::npos; at = text.find(folder, at))
-        text.erase(at, folder.size());
-    return text;
+std::string Batches::without_folder(const std::string& text) const {
+    return station::without_folder(text, place_.folder);
+}
+
+Error Batches::refusal(const std::string& text) const {
+    return usage_error("", refusal_in(without_folder(text)));
 }
 
 bool Batches::has_key() const {
@@ -79,8 +74,7 @@ Response Batches::first_page(const std::string& trouble, const Fields& said) con
 Response Batches::make_key() const {
     const auto said = run_program({"batch", "key", in_folder(bench_key)});
     if (!said || said->failed())
-        return first_page(said ? said_wrong(device_error("key", said->text, ""))
-                               : said_wrong(said.error()));
+        return first_page(said ? said_wrong(refusal(said->text)) : said_wrong(said.error()));
     return shown(
         "The bench's key",
         heading1("The bench's key is made") +

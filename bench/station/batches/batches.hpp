@@ -49,7 +49,8 @@ private:
     [[nodiscard]] std::string certified_acts(const nlohmann::json& state,
                                              const std::string& name) const;
     // What a command said, its files by their plain names.
-    [[nodiscard]] std::string without_folder(std::string text) const;
+    [[nodiscard]] std::string without_folder(const std::string& text) const;
+    [[nodiscard]] Error refusal(const std::string& text) const; // why it failed, in its words
     [[nodiscard]] std::string in_folder(const std::string& name) const {
         return place_.folder + "/" + name;
     }

@@ -152,7 +152,7 @@ Response Batches::open(const Request& request) const {
     if (!said)
         return failed(said.error());
     if (said->failed())
-        return failed(usage_error("", without_folder(said->text), ""));
+        return failed(refusal(said->text));
     return see("/batches/of/" + encoded(std::filesystem::path(*file).filename().string()));
 }
 

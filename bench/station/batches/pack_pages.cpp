@@ -21,7 +21,7 @@ namespace {
 
 constexpr std::size_t most_pack_files = 5000;
 
-// As the first page made it: 16 hex digits.
+// As the first page makes it: 16 hex digits.
 bool is_pack(const std::string& id) {
     return id.size() == 16 && id.find_first_not_of("0123456789abcdef") == std::string::npos;
 }
@@ -44,6 +44,23 @@ std::uint64_t size_of_logs(const std::string& folder) {
     return sum;
 }
 
+// The heading claims no more than the command does in its words, whose lines nothing in a pack can
+// forge.
+std::string heading_of(const Said& said) {
+    if (said.failed())
+        return "Not verified";
+    if (said.status != 0)
+        return "It does not hold";
+    if (said.text.find("\nIt holds, as a REHEARSAL") != std::string::npos)
+        return "It holds, as a rehearsal: it certifies nothing";
+    const std::size_t batch = said.text.find("\nbatch ");
+    const std::string line =
+        batch == std::string::npos
+            ? std::string{}
+            : said.text.substr(batch + 1, said.text.find('\n', batch + 1) - batch - 1);
+    return line.ends_with(": accepted") ? "It holds" : "It holds: the batch was not accepted";
+}
+
 Response told(unsigned status, const std::string& text) {
     return {.status = status, .type = "text/plain; charset=utf-8", .body = text};
 }
@@ -58,6 +75,8 @@ Response Batches::take_file(const Request& request) const {
     const auto file = file_in(folder, request.parts.at(1), "");
     if (!file)
         return told(400, file.error().message());
+    if (request.body.starts_with("PK"))
+        return told(400, "this is packed: unpack it, and drop the folder");
     std::error_code problem;
     fs::create_directories(folder, problem);
     if (problem)
@@ -116,9 +135,7 @@ Response Batches::verify(const Request& request) {
             const auto said = run_program(words, progress);
             if (!said)
                 return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));
-            const char* const verdict = said->status == 0 ? "It holds"
-                                        : said->failed()  ? "Not verified"
-                                                          : "It does not hold";
+            const std::string verdict = heading_of(*said);
             return shown(verdict,
                          heading1(verdict) +
                              element("pre", "class=\"wrap\"", escaped(without_folder(said->text))) +

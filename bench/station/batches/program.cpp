@@ -1,6 +1,9 @@
 #include "bench/station/batches/program.hpp"
 
+#include "analysis/base/text.hpp"
 #include "bench/commands/shell/child.hpp"
+#include "bench/io/file_source.hpp"
+#include "bench/station/pages/files.hpp"
 
 #include <chrono>
 #include <filesystem>
@@ -40,6 +43,38 @@ Result<Said> run_program(const std::vector<std::string>& words,
     Said said{.status = 0, .text = rest.get()};
     said.status = child->wait();
     return said;
+}
+
+std::string refusal_in(const std::string& text) {
+    std::string said;
+    for (std::string_view line : split(text, '\n')) {
+        for (const std::string_view before : {"dropledger: ", "option "})
+            if (line.starts_with(before))
+                line.remove_prefix(before.size());
+        const std::size_t hint = line.rfind("; `dropledger ");
+        if (hint != std::string_view::npos && line.ends_with("--help` tells more"))
+            line = line.substr(0, hint);
+        said += (said.empty() || line.empty() ? "" : " ") + std::string(line);
+    }
+    return said;
+}
+
+std::string without_folder(std::string text, const std::string& folder) {
+    const std::string before = folder + "/";
+    for (std::size_t at = text.find(before); at != std::string::npos; at = text.find(before, at))
+        text.erase(at, before.size());
+    return text;
+}
+
+std::vector<std::string> records_in(const std::string& folder) {
+    constexpr std::size_t most_bytes = std::size_t{1} << 20U;
+    std::vector<std::string> records;
+    for (const NamedFile& file : files_in(folder, ".toml")) {
+        const auto text = files::whole_file(folder + "/" + file.name, most_bytes);
+        if (text && text->find("dropledger/calibration/") != std::string::npos)
+            records.push_back(file.name);
+    }
+    return records;
 }
 
 } // namespace dropledger::station

@@ -24,4 +24,11 @@ struct Said {
 [[nodiscard]] Result<Said> run_program(const std::vector<std::string>& words,
                                        const std::shared_ptr<Progress>& progress = nullptr);
 
+// Why it failed, for a person at a page: without the program's name, and without what to type.
+[[nodiscard]] std::string refusal_in(const std::string& text);
+// Files by their plain names.
+[[nodiscard]] std::string without_folder(std::string text, const std::string& folder);
+// Calibration records that lie in it.
+[[nodiscard]] std::vector<std::string> records_in(const std::string& folder);
+
 } // namespace dropledger::station

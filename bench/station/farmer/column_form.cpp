@@ -244,6 +244,8 @@ std::string read_row(const Reading& reading, const ReadRow& row, std::size_t wid
 
 // "Of the first 400 rows 3 are kept out: seen 'x' is no whole number."
 std::string count_of(const TableLook& look, const Reading& reading) {
+    if (reading.rows.empty())
+        return "It has no rows below its names.";
     const std::string which =
         fmt::format("{} {} {}", look.is_whole ? "All its" : "Its first", reading.rows.size(),
                     reading.rows.size() == 1 ? "row" : "rows");

@@ -1,8 +1,10 @@
 #include "bench/station/farmer/farmer.hpp"
 
 #include "analysis/report/pictures/markup.hpp"
+#include "bench/commands/simulate/simulate_field.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/io/write_aside.hpp"
+#include "bench/station/farmer/dropped.hpp"
 #include "bench/station/farmer/questions.hpp"
 #include "bench/station/pages/fields.hpp"
 #include "bench/station/pages/files.hpp"
@@ -22,14 +24,48 @@ using report::pictures::escaped;
 
 namespace {
 
-constexpr std::string_view log_ending = ".droplog";
+constexpr std::string_view table_ending = ".csv";
+constexpr std::size_t most_walk_bytes = std::size_t{8} << 20U;
+constexpr const char* invented = "invented-night.csv";
+
+std::string ticks(const std::vector<NamedFile>& files) {
+    std::string items;
+    for (const NamedFile& file : files)
+        if (!file.name.ends_with(".found.csv"))
+            items += element("label", "class=\"choice\"",
+                             fmt::format("<input type=\"checkbox\" name=\"table\" value=\"{}\" />",
+                                         escaped(file.name)) +
+                                 element("span", "", escaped(file.name + ", " + file.changed)));
+    return items;
+}
+
+// Nothing where none are there.
+std::string files_form(const char* heading, const std::string& items) {
+    return items.empty()
+               ? std::string{}
+               : heading2(heading) +
+                     element("form", "class=\"fill\" method=\"get\" action=\"/field/look\"",
+                             items + element("div", "class=\"acts\"",
+                                             element("button", "type=\"submit\" class=\"go\"",
+                                                     "Look at these")));
+}
 
 } // namespace
 
+bool is_of_logs(const Fields& query) {
+    const auto names = query.values("table");
+    return !names.empty() && names.front().ends_with(log_ending);
+}
+
 Result<std::vector<std::string>> Farmer::tables_of(const Fields& fields) const {
     std::vector<std::string> files;
+    const bool logs = is_of_logs(fields);
     for (const std::string& name : fields.values("table")) {
-        auto file = file_in(folder_, name, name.ends_with(log_ending) ? log_ending : ".csv");
+        if (name.ends_with(log_ending) != logs)
+            return usage_error("table", "tables and logs are not judged together",
+                               "choose tables only, or logs only");
+        auto file =
+            logs ? file_in(logs_folder(), name, log_ending) : file_in(folder_, name, table_ending);
         if (!file)
             return file.error();
         files.push_back(*std::move(file));
@@ -46,9 +82,12 @@ Result<cli::FieldJob> Farmer::job_of(const Fields& query) const {
     if (!tables)
         return tables.error();
     job.input.files = *std::move(tables);
-    if (!job.input.files.front().ends_with(log_ending))
+    const bool logs = is_of_logs(query);
+    if (!logs)
         job.input.mapping = mapping_of(job.input.files.front());
-    if (const Status taken = take_answers(query, job.input); !taken)
+    if (const Status taken =
+            logs ? take_log_answers(query, job.input) : take_answers(query, job.input);
+        !taken)
         return taken.error();
     if (const std::string found = found_of(job.input.files); std::filesystem::exists(found))
         job.input.found = found;
@@ -93,54 +132,42 @@ Response Farmer::shown(const std::string& title, const std::string& body,
 }
 
 Response Farmer::first_page(const std::string& trouble) const {
-    std::string items;
-    for (const NamedFile& table : files_in(folder_, ".csv"))
-        if (!table.name.ends_with(".found.csv"))
-            items += element("label", "class=\"choice\"",
-                             fmt::format("<input type=\"checkbox\" name=\"table\" value=\"{}\" />",
-                                         escaped(table.name)) +
-                                 element("span", "", escaped(table.name + ", " + table.changed)));
     std::string body =
         heading1("After a night in the field") + trouble +
-        element("div", "class=\"drop\" data-drop=\"/field/table/\" data-then=\"/field/look\"",
-                text_line("Drop the machine's table here (CSV), one for each field.", "lead") +
+        element("div",
+                "class=\"drop\" data-whole=\"whole\" data-drop=\"/field/table/\" "
+                "data-then=\"/field/look\"",
+                text_line("Drop the machine's table here (CSV), one for each field; or its logs, "
+                          "one for each pass.",
+                          "lead") +
                     element("label", "",
-                            "or choose it <input type=\"file\" multiple=\"multiple\" "
-                            "accept=\".csv,.txt,text/csv,text/plain\" aria-label=\"tables\" />") +
+                            "or choose them <input type=\"file\" multiple=\"multiple\" "
+                            "accept=\".csv,.txt,.droplog,text/csv,text/plain\" "
+                            "aria-label=\"tables or logs\" />") +
                     element("output", "", ""));
-    if (!items.empty())
-        body += heading2("Tables that are here") +
-                element("form", "class=\"fill\" method=\"get\" action=\"/field/look\"",
-                        items + element("div", "class=\"acts\"",
-                                        element("button", "type=\"submit\" class=\"go\"",
-                                                "Look at these")));
+    body += text_line("A row of such a table is one drop that was commanded: when, in which pass "
+                      "and row, where, and "
+                      "what was seen of it. What its columns are called is asked next.");
+    if (!std::filesystem::exists(folder_ + "/" + invented))
+        body += element("div", "class=\"acts\"",
+                        act("/field/invented", "No table at hand: take an invented night"));
+    body += files_form("Tables that are here", ticks(files_in(folder_, table_ending))) +
+            files_form("Logs that are here", ticks(files_in(logs_folder(), log_ending)));
     return shown("Field", body, {"drop.js"});
 }
 
-// Under its own name, as CSV; where another table has that, with a number behind: NIGHT.CSV, night.txt,
-// night-2.csv.
-std::string Farmer::kept_name(const std::string& name, const std::string& bytes) const {
-    constexpr std::string_view ending = ".csv";
-    std::string low = name;
-    std::transform(low.begin(), low.end(), low.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    const std::string stem =
-        low.ends_with(ending) ? name.substr(0, name.size() - ending.size()) : name;
-    const auto is_other = [&](const std::string& one) {
-        const std::string file = folder_ + "/" + one;
-        if (!std::filesystem::exists(file))
-            return false;
-        const auto there = files::whole_file(file, most_dropped_bytes);
-        return !there || *there != bytes;
-    };
-    std::string kept = stem + std::string(ending);
-    for (int number = 2; is_other(kept); ++number)
-        kept = fmt::format("{}-{}{}", stem, number, ending);
-    return kept;
+Response Farmer::invent_night() const {
+    const std::string file = folder_ + "/" + invented;
+    if (!std::filesystem::exists(file))
+        if (const auto written =
+                cli::write_night({.table = file, .truth = std::nullopt, .seed = 4});
+            !written)
+            return first_page(said_wrong(written.error()));
+    return see(std::string("/field/look?table=") + invented);
 }
 
-// Whole or not at all; never over a table that is there. The answer is the name under which it is kept.
-Response Farmer::take_table(const Request& request) const {
+// Whole or not at all; never over a file that is there. The answer is the name under which it is kept.
+Response Farmer::take_file(const Request& request) const {
     const auto told = [](unsigned status, const std::string& text) {
         return Response{.status = status, .type = "text/plain; charset=utf-8", .body = text};
     };
@@ -148,17 +175,20 @@ Response Farmer::take_table(const Request& request) const {
     const auto plain = file_in(folder_, name, "");
     if (!plain)
         return told(400, plain.error().message());
-    if (name.ends_with(log_ending))
-        return told(400, "this is a log of the bench, no table");
-    if (request.body.starts_with("PK"))
-        return told(
-            400, "this is a spreadsheet program's own file: save it as CSV there, and drop that");
-    const std::string kept = kept_name(name, request.body);
-    const auto file = file_in(folder_, kept, ".csv");
+    const auto kind = what_was_dropped(name, request.body);
+    if (!kind)
+        return told(400, kind.error().message());
+    const bool is_log = *kind == Dropped::log;
+    const std::string folder = is_log ? logs_folder() : folder_;
+    const std::string_view ending = is_log ? log_ending : table_ending;
+    const std::string kept = kept_name(folder, name, request.body, ending);
+    const auto file = file_in(folder, kept, ending);
     if (!file)
         return told(400, file.error().message());
     if (std::filesystem::exists(*file))
         return told(200, kept);
+    std::error_code problem; // told by the writing
+    std::filesystem::create_directories(folder, problem);
     const Status written = files::write_new_file(*file, request.body);
     return written ? told(200, kept) : told(507, written.error().message());
 }
@@ -166,8 +196,9 @@ Response Farmer::take_table(const Request& request) const {
 std::vector<Route> Farmer::routes() {
     return {
         {Method::get, "/field", [this](const Request&) { return first_page(); }},
+        {Method::post, "/field/invented", [this](const Request&) { return invent_night(); }},
         {Method::put, "/field/table/*",
-         [this](const Request& request) { return take_table(request); }, Haste::usual,
+         [this](const Request& request) { return take_file(request); }, Haste::usual,
          most_dropped_bytes},
         {Method::get, "/field/look", [this](const Request& request) { return look_page(request); }},
         {Method::post, "/field/look",
@@ -178,6 +209,9 @@ std::vector<Route> Farmer::routes() {
          [this](const Request& request) { return result_page(request); }},
         {Method::get, "/field/file/*",
          [this](const Request& request) { return file_of_result(request); }},
+        {Method::put, "/field/walk/*/*",
+         [this](const Request& request) { return take_walk(request); }, Haste::usual,
+         most_walk_bytes},
         {Method::post, "/field/found",
          [this](const Request& request) { return take_findings(request); }},
     };

@@ -1,6 +1,7 @@
 // The farmer's pages: a table dropped, its columns said once, and what to do in the morning.
 //
-// Assumes: tables lie in the folder as they were dropped; what the columns of one mean stands in
+// Assumes: tables lie in the folder as they were dropped, logs of the machine in `field-logs` in it: they
+// are none of the bench's; what the columns of one mean stands in
 // TABLE.mapping.toml beside it, what was said last in field-mapping.toml too (proposed for the next
 // one), what was dug up in TABLE.found.csv: the files that `field` takes.
 #pragma once
@@ -10,12 +11,15 @@
 #include "bench/station/server/routes.hpp"
 
 #include <functional>
+#include <mutex>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::station {
 
 constexpr std::size_t most_dropped_bytes = std::size_t{128} << 20U;
+constexpr std::string_view log_ending = ".droplog";
 
 class Farmer {
 public:
@@ -27,16 +31,19 @@ public:
 
 private:
     [[nodiscard]] Response first_page(const std::string& trouble = {}) const;
-    [[nodiscard]] std::string kept_name(const std::string& name, const std::string& bytes) const;
-    [[nodiscard]] Response take_table(const Request& request) const;
+    [[nodiscard]] Response invent_night() const; // to try all this on
+    [[nodiscard]] Response take_file(const Request& request) const;
     [[nodiscard]] Response look_page(const Request& request, const std::string& trouble = {}) const;
     [[nodiscard]] Response take_mapping(const Request& request) const;
     [[nodiscard]] Response result_page(const Request& request);
     [[nodiscard]] Response trouble_page(const Fields& query, Error error) const;
     [[nodiscard]] Response file_of_result(const Request& request);
     [[nodiscard]] Response take_findings(const Request& request) const;
+    [[nodiscard]] Response take_walk(const Request& request) const; // filled in
 
+    // Tables only, or logs only.
     [[nodiscard]] Result<std::vector<std::string>> tables_of(const Fields& fields) const;
+    [[nodiscard]] std::string logs_folder() const { return folder_ + "/field-logs"; }
     [[nodiscard]] std::string mapping_file() const { return folder_ + "/field-mapping.toml"; }
     [[nodiscard]] static std::string mapping_of(const std::string& table) {
         return table + ".mapping.toml";
@@ -51,10 +58,13 @@ private:
                                  std::vector<std::string_view> scripts = {"field_script.js"}) const;
 
     std::string folder_;
+    mutable std::mutex findings_; // of their file
     Jobs& jobs_;
     std::function<std::string()> bar_;
 };
 
+// Whether it is of logs; tables_of has seen to it that it is of nothing else then.
+[[nodiscard]] bool is_of_logs(const Fields& query);
 // A query: the tables only; and whole.
 [[nodiscard]] std::string tables_again(const Fields& fields);
 [[nodiscard]] std::string query_again(const Fields& query);

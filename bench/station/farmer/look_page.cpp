@@ -112,6 +112,8 @@ Response Farmer::look_page(const Request& request, const std::string& trouble) c
     const auto tables = tables_of(asked);
     if (!tables)
         return first_page(said_wrong(tables.error()));
+    if (is_of_logs(asked))
+        return see("/field/result" + tables_again(asked));
     const Choices said = is_first ? Choices{} : Choices::of_form(asked);
     const auto looks = looks_at(*tables, said);
     if (!looks)
@@ -128,8 +130,9 @@ Response Farmer::look_page(const Request& request, const std::string& trouble) c
 
 Response Farmer::take_mapping(const Request& request) const {
     const auto tables = tables_of(request.form);
-    if (!tables)
-        return first_page(said_wrong(tables.error()));
+    if (!tables || is_of_logs(request.form))
+        return first_page(
+            said_wrong(tables ? usage_error("table", "logs have no columns", "") : tables.error()));
     const Choices choices = Choices::of_form(request.form);
     const auto looks = looks_at(*tables, choices);
     if (!looks)

@@ -58,7 +58,7 @@ struct Acceptable {
 constexpr std::array<Acceptable, 8> acceptable{
     {{"seen-above-target", "the units really feed more than commanded"},
      {"duplicates", "of drops that stand there twice the first counts"},
-     {"alerts", "every word in alert is an alert"},
+     {"alerts", "every one in alert is an alert"},
      {"times", "the times are right"},
      {"swapped", "lat and lon are the right way round"},
      {"spacing", "the places are right, whatever the spacing"},
@@ -144,6 +144,29 @@ std::string question_fields(const Fields& query) {
         text_field({"time-zone", "Time zone of the table", "Europe/Berlin; times are shown in it",
                     value_of(query, "time-zone"), false});
     return element("div", "class=\"row2 written\"", fields) + accepted_fields(query);
+}
+
+std::string log_fields(const Fields& query) {
+    return element("div", "class=\"row2 written\"",
+                   text_field({"row-spacing-mm", "Distance of two rows",
+                               "mm, or as 45 cm; 500 where nothing is said",
+                               value_of(query, "row-spacing-mm"), false}) +
+                       select_field({.name = "same-direction",
+                                     .label = "Which way did the passes run?",
+                                     .value = value_of(query, "same-direction"),
+                                     .options = {{"", "every second one back"},
+                                                 {"yes", "all of them the same way"}}}));
+}
+
+Status take_log_answers(const Fields& query, cli::FieldInput& input) {
+    input.same_direction = query.value("same-direction") == "yes";
+    if (const auto spacing = query.filled("row-spacing-mm")) {
+        const auto number = cli::typed_number("--row-spacing-mm", *spacing);
+        if (!number)
+            return number.error();
+        input.row_spacing_mm = *number;
+    }
+    return Done{};
 }
 
 Status take_answers(const Fields& query, cli::FieldInput& input) {

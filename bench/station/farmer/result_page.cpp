@@ -46,25 +46,34 @@ struct Download {
     const char* name;
     const char* words;
     const char* type;
+    bool needs_degrees;
     Result<std::string> (*make)(const field::FieldAudit&);
 };
 constexpr std::array<Download, 4> downloads{
-    {{"walk.csv", "list", "text/csv; charset=utf-8",
+    {{"walk.csv", "list", "text/csv; charset=utf-8", false,
       [](const field::FieldAudit& audit) -> Result<std::string> {
           return report::field::walking_list(audit);
       }},
-     {"walk.gpx", "navigation device (GPX)", "application/gpx+xml", report::field::to_gpx},
-     {"walk.kml", "map program (KML)", "application/vnd.google-earth.kml+xml",
+     {"walk.gpx", "navigation device (GPX)", "application/gpx+xml", true, report::field::to_gpx},
+     {"walk.kml", "map program (KML)", "application/vnd.google-earth.kml+xml", true,
       report::field::to_kml},
-     {"field.geojson", "farm program (GeoJSON)", "application/geo+json",
+     {"field.geojson", "farm program (GeoJSON)", "application/geo+json", true,
       report::field::to_geojson}}};
 
-std::string download_links(const std::string& query) {
+// Maps of others know degrees only.
+std::string download_links(const Fields& query, const field::FieldAudit& audit) {
+    const std::string again = query_again(query);
     std::string links = "Take it along:";
     for (const Download& one : downloads)
-        links += " " + link(std::string("/field/file/") + one.name + query, one.words);
-    links += " " + link("/field/look" + query, "what the columns mean");
+        if (audit.field.geographic || !one.needs_degrees)
+            links += " " + link(std::string("/field/file/") + one.name + again, one.words);
+    if (!is_of_logs(query))
+        links += " " + link("/field/look" + again, "what the columns mean");
     return element("p", "class=\"noprint links\"", links);
+}
+
+std::string asked_of(const Fields& query) {
+    return is_of_logs(query) ? log_fields(query) : question_fields(query);
 }
 
 std::string ask_again(const Fields& query) {
@@ -72,18 +81,31 @@ std::string ask_again(const Fields& query) {
         "details", "class=\"noprint\"",
         element("summary", "", "Costs, what sensors see, and what may be taken for granted") +
             element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                    hidden_again(query) + cost_fields(query) + question_fields(query) +
+                    hidden_again(query) + cost_fields(query) + asked_of(query) +
                         element("div", "class=\"acts\"",
                                 element("button", "type=\"submit\" class=\"go\"", "Judge anew"))));
 }
 
+std::string walk_drop(const Fields& query) {
+    const std::string to = "/field/walk/" + encoded(tables_again(query).substr(1)) + "/";
+    return element("div",
+                   fmt::format("class=\"drop\" data-drop=\"{}\" data-then=\"{}\"", escaped(to),
+                               escaped("/field/result" + query_again(query))),
+                   text_line("Or drop the list that you took along, its last column filled in.") +
+                       element("label", "",
+                               "or choose it <input type=\"file\" accept=\".csv,text/csv\" "
+                               "aria-label=\"the list, filled in\" />") +
+                       element("output", "", ""));
+}
+
+// `audit`: of nothing, where it could not be judged; what was said stays to be corrected.
 std::string findings_form(const Fields& query, const field::FieldAudit& audit,
-                          const std::string& file) {
+                          const std::string& file, bool open = false) {
     const auto fields = found_fields(audit, file);
     if (fields && fields->empty())
         return {};
-    return element("details", "class=\"noprint\"",
-                   element("summary", "", "What was dug up") +
+    return element("details", open ? "class=\"noprint\" open=\"open\"" : "class=\"noprint\"",
+                   element("summary", "", "What was dug up") + walk_drop(query) +
                        (fields ? form({.action = "/field/found",
                                        .fields = hidden_whole(query) + *fields,
                                        .button = "Judge anew with it"})
@@ -102,7 +124,7 @@ std::string tables_again(const Fields& fields) {
 std::string query_again(const Fields& query) {
     std::string text;
     for (const auto& [name, value] : query.all())
-        if (!value.empty() && !name.starts_with("found:"))
+        if (!value.empty() && !name.starts_with("found:") && !name.starts_with("shown:"))
             text += (text.empty() ? "?" : "&") + encoded(name) + "=" + encoded(value);
     return text;
 }
@@ -126,6 +148,8 @@ std::string hidden_whole(const Fields& query) {
 
 // What must be said first, or was said wrong; all that was said stays.
 Response Farmer::trouble_page(const Fields& query, Error error) const {
+    if (error.where.starts_with(folder_ + "/")) // by its name, as it was dropped
+        error.where.erase(0, folder_.size() + 1);
     constexpr std::string_view by_command = "in a mapping file";
     for (std::size_t at = error.remedy.find(by_command); at != std::string::npos;
          at = error.remedy.find(by_command))
@@ -133,16 +157,21 @@ Response Farmer::trouble_page(const Fields& query, Error error) const {
     const std::string costs =
         element("details", has_costs(query) ? "open=\"open\"" : "",
                 element("summary", "", "Costs, and what sensors see") + cost_fields(query));
+    const auto tables = tables_of(query);
+    const std::string dug =
+        tables ? findings_form(query, field::FieldAudit{}, found_of(*tables), true) : std::string{};
+    const std::string other = is_of_logs(query) ? button_link("/field", "Take other logs")
+                                                : button_link("/field/look" + tables_again(query),
+                                                              "The columns mean something else");
     return shown("A question",
                  heading1("Before anything is judged") + said_wrong(error) +
                      element("form", "class=\"fill\" method=\"get\" action=\"/field/result\"",
-                             hidden_again(query) + question_fields(query) + costs +
+                             hidden_again(query) + asked_of(query) + costs +
                                  element("div", "class=\"acts\"",
                                          element("button", "type=\"submit\" class=\"go\"",
                                                  "Answer, and judge"))) +
-                     element("div", "class=\"acts\"",
-                             button_link("/field/look" + tables_again(query),
-                                         "The columns mean something else")));
+                     dug + element("div", "class=\"acts\"", other),
+                 {"drop.js"});
 }
 
 Response Farmer::result_page(const Request& request) {
@@ -163,8 +192,9 @@ Response Farmer::result_page(const Request& request) {
                 return trouble_page(query, audit.error());
             return shown("The morning after",
                          report::field::field_body(
-                             *audit, download_links(query_again(query)) + ask_again(query) +
-                                         findings_form(query, *audit, found_of(job.input.files))));
+                             *audit, download_links(query, *audit) + ask_again(query) +
+                                         findings_form(query, *audit, found_of(job.input.files))),
+                         {"field_script.js", "drop.js"});
         });
 }
 
@@ -192,12 +222,29 @@ Response Farmer::take_findings(const Request& request) const {
     if (!tables)
         return first_page(said_wrong(tables.error()));
     const std::string file = found_of(*tables);
+    const std::lock_guard lock(findings_);
     const auto text = found_table(request.form, file);
     if (!text)
-        return first_page(said_wrong(text.error()));
+        return trouble_page(request.form, text.error());
     if (const Status written = files::write_file_aside(file, *text); !written)
         return first_page(said_wrong(written.error()));
     return see("/field/result" + query_again(request.form));
+}
+
+Response Farmer::take_walk(const Request& request) const {
+    const auto told = [](unsigned status, const std::string& text) {
+        return Response{.status = status, .type = "text/plain; charset=utf-8", .body = text};
+    };
+    const auto tables = tables_of(Fields::parse(request.parts.front()));
+    if (!tables)
+        return told(400, tables.error().message());
+    const std::string file = found_of(*tables);
+    const std::lock_guard lock(findings_);
+    const auto text = found_on_walk(request.body, file);
+    if (!text)
+        return told(400, text.error().message());
+    const Status written = files::write_file_aside(file, *text);
+    return written ? told(200, request.parts.back()) : told(507, written.error().message());
 }
 
 } // namespace dropledger::station

@@ -86,6 +86,35 @@ Response entered(const Place& place, const std::shared_ptr<Progress>& progress,
     return ended(left_out, count, bar);
 }
 
+// With what SQLite keeps beside it, which would be taken for the new one's.
+Status move_aside(const std::string& book) {
+    std::string aside = book + ".spoilt";
+    for (int number = 2; fs::exists(aside); ++number)
+        aside = fmt::format("{}.spoilt-{}", book, number);
+    std::error_code failed;
+    for (const char* const with : {"-journal", "-wal", "-shm", ""})
+        if (!failed && fs::exists(book + with))
+            fs::rename(book + with, aside + with, failed);
+    return failed ? Status{device_error(book, failed.message(), "move it aside by hand")} : Done{};
+}
+
+Response made_anew(const Place& place, const std::string& bar) {
+    const auto failed = [&](const Error& error) {
+        return Response{.body = page({.title = "Units",
+                                      .here = "/units",
+                                      .body = heading1("Units") + said_wrong(error),
+                                      .bar = bar})};
+    };
+    if (const Status moved = move_aside(place.book); !moved)
+        return failed(moved.error());
+    auto book = cli::open_book(place.book, true);
+    if (!book)
+        return failed(book.error());
+    const auto added = book::rebuild(*book, place.folder, cli::profile_chooser(std::nullopt));
+    return added ? ended(added->left_out, added->runs + added->calibrations, bar)
+                 : failed(added.error());
+}
+
 } // namespace
 
 std::optional<std::string> name_here(const Place& place, const book::Book& book,
@@ -121,6 +150,14 @@ std::string offer_to_enter(const Place& place) {
         text_line(fmt::format("{} of this folder {} not in the book yet.",
                               counted(names.size(), "file"), names.size() == 1 ? "is" : "are")) +
             element("div", "class=\"acts\"", act("/units", "Enter what is there")));
+}
+
+Response make_book_anew(const Place& place, Jobs& jobs, const std::string& bar) {
+    if (cli::open_book(place.book, false))
+        return see("/units");
+    return jobs.run(
+        "Making the book anew", "/units",
+        [place, bar](const std::shared_ptr<Progress>&) { return made_anew(place, bar); });
 }
 
 Response enter_folder(const Place& place, Jobs& jobs, const std::string& bar) {

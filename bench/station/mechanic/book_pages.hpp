@@ -24,4 +24,8 @@ namespace dropledger::station {
 // Enters them one by one, as `dropledger book add` does, and says what could not be entered.
 [[nodiscard]] Response enter_folder(const Place& place, Jobs& jobs, const std::string& bar);
 
+// A spoilt book is moved aside, and made anew of the folder, as `dropledger book rebuild` does. One that
+// can be opened stays.
+[[nodiscard]] Response make_book_anew(const Place& place, Jobs& jobs, const std::string& bar);
+
 } // namespace dropledger::station

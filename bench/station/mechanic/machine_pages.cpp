@@ -13,6 +13,7 @@
 #include "bench/station/pages/page.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <filesystem>
@@ -37,14 +38,20 @@ std::vector<Option> units_of(const cli::ChannelPlan& plan) {
     return units;
 }
 
-std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign) {
+// `said`: what was typed before, where anything was.
+std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign,
+                       const Fields& said) {
     const bool line = droplog::mode_of(options.mode.value_or("")) == droplog::Mode::line;
+    const auto ticked = said.values("channel");
+    if (said.value("drops"))
+        for (Option& unit : units)
+            unit.ticked = std::find(ticked.begin(), ticked.end(), unit.value) != ticked.end();
     std::string fields =
         tick_field({.name = "channel", .label = "Which units run?", .options = std::move(units)});
     if (!line)
         fields += radio_field({.name = "until",
                                .label = "Until when?",
-                               .value = "drops",
+                               .value = said.value("until").value_or("drops"),
                                .options = {{"drops", "until this many drops"},
                                            {"decided", "until each unit is decided"}}});
     fields += text_field({.name = "drops",
@@ -52,12 +59,13 @@ std::string run_fields(const cli::RunOptions& options, std::vector<Option> units
                           .help = line ? ""
                                        : "The most, where a run stops by itself once misses and "
                                          "multiples are decided.",
-                          .value = options.drops ? fmt::to_string(*options.drops) : "500"});
+                          .value = said.value("drops").value_or(
+                              options.drops ? fmt::to_string(*options.drops) : "500")});
     if (can_sign)
         fields += radio_field(
             {.name = "sign",
              .label = "Does it count for a batch?",
-             .value = "",
+             .value = said.value("sign").value_or(""),
              .options = {{"", "no"}, {"yes", fmt::format("yes: sign it with {}", bench_key)}}});
     return fields;
 }
@@ -79,8 +87,12 @@ Result<cli::RunOptions> machine_options(const std::string& folder, const std::st
     if (!file)
         return file.error();
     cli::RunOptions options;
-    if (const Status added = cli::add_settings_file(*file, options); !added)
-        return added.error();
+    if (const Status added = cli::add_settings_file(*file, options); !added) {
+        Error error = added.error(); // by its name: the folder is the station's
+        if (error.where.starts_with(*file))
+            error.where.replace(0, file->size(), name);
+        return error;
+    }
     return options;
 }
 
@@ -94,6 +106,18 @@ std::vector<std::string> machines_in(const std::string& folder) {
     return names;
 }
 
+std::vector<Error> unreadable_machines(const std::string& folder) {
+    std::vector<Error> errors;
+    for (const NamedFile& file : files_in(folder, ".toml")) {
+        const auto options = machine_options(folder, file.name);
+        const auto text = files::whole_file(folder + "/" + file.name, most_toml_bytes);
+        const bool is_meant = text && ("\n" + *text).find("\n[run]") != std::string::npos;
+        if (!options && is_meant)
+            errors.push_back(options.error());
+    }
+    return errors;
+}
+
 bool machine_has(const std::string& folder, const std::string& machine, const std::string& unit) {
     const auto options = machine_options(folder, machine);
     if (!options)
@@ -104,7 +128,36 @@ bool machine_has(const std::string& folder, const std::string& machine, const st
            });
 }
 
-Response Mechanic::machine_page(const Request& request) {
+// What a person confirms: of two pages that are open, each says which run it is of.
+std::string Mechanic::what_starts(const Ready& ready) const {
+    const cli::RunOptions& options = ready.options;
+    std::string rows;
+    const auto row = [&](const char* name, const std::string& text) {
+        rows += element("dt", "", name) + element("dd", "", report::pictures::escaped(text));
+    };
+    row(options.resume ? "log" : "machine", ready.what);
+    if (const auto plan = options.resume ? std::nullopt : std::optional(cli::channels_of(options));
+        plan && *plan) {
+        std::vector<std::string> units;
+        for (const Option& unit : units_of(**plan))
+            units.push_back(unit.words);
+        row("units", fmt::format("{}", fmt::join(units, "; ")));
+    }
+    const bool line = droplog::mode_of(options.mode.value_or("")) == droplog::Mode::line;
+    const char* const things = line ? "seeds" : "drops";
+    if (options.drops && !options.resume)
+        row(things,
+            options.until_decided
+                ? fmt::format("until each unit is decided, {} a unit at most", *options.drops)
+                : fmt::format("{} a unit", *options.drops));
+    if (options.speed_mps)
+        row("speed", fmt::format("{} m/s", *options.speed_mps));
+    row("bench", options.port == virtual_.port() ? std::string("the virtual one")
+                                                 : options.port.value_or(""));
+    return element("dl", "class=\"context\"", rows);
+}
+
+Response Mechanic::machine_page(const Request& request, const std::string& trouble) {
     const std::string& name = request.parts.front();
     const auto options = machine_options(place_.folder, name);
     if (!options)
@@ -121,9 +174,10 @@ Response Mechanic::machine_page(const Request& request) {
         });
     const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
     std::string body =
-        heading1("Run " + name) + form({.action = "/machine/" + encoded(name),
-                                        .fields = run_fields(*options, std::move(units), can_sign),
-                                        .button = "On to the cautions"});
+        heading1("Run " + name) + trouble +
+        form({.action = "/machine/" + encoded(name),
+              .fields = run_fields(*options, std::move(units), can_sign, request.form),
+              .button = "On to the cautions"});
     if (name != virtual_machine || port() != virtual_.port())
         body += heading2("Is it set up right?") + unsure_part(place_.folder + "/" + name) +
                 text_line(

@@ -86,13 +86,21 @@ std::string open_logs(const std::string& folder) {
                      element("ul", "class=\"plain\"", items);
 }
 
+// Machines' settings that cannot be read: else one would be missing, and nobody knows why.
+std::string unreadable_part(const std::string& folder) {
+    std::string text;
+    for (const Error& error : unreadable_machines(folder))
+        text += said_wrong(error);
+    return text;
+}
+
 std::string recent_logs(const std::string& folder) {
     std::string items;
     const auto logs = files_in(folder, ".droplog");
     for (std::size_t i = 0; i < std::min(most_listed, logs.size()); ++i)
         items += element("li", "",
-                         link("/verdict/" + encoded(logs[i].name), logs[i].name) +
-                             escaped("  " + logs[i].changed));
+                         link("/verdict/" + encoded(logs[i].name), logs[i].name) + "  " +
+                             element("span", "class=\"when\"", escaped(logs[i].changed)));
     return items.empty()
                ? std::string{}
                : heading2("Verdicts of earlier runs") + element("ul", "class=\"plain\"", items);
@@ -130,6 +138,7 @@ Response Mechanic::bench_page(const std::string& trouble) {
         machines += element("li", "", button_link("/machine/" + encoded(name), "Run " + name));
     if (!machines.empty() && chosen)
         body += heading2("Machines") + element("ul", "class=\"plain\"", machines);
+    body += unreadable_part(place_.folder);
     body +=
         element("div", "class=\"acts\"",
                 button_link("/setup", "Set up a machine") +
@@ -196,6 +205,8 @@ std::vector<Route> Mechanic::report_routes() {
         {Method::get, "/units", [this](const Request&) { return units_page(place_, work_.bar()); }},
         {Method::post, "/units",
          [this](const Request&) { return enter_folder(place_, jobs_, work_.bar()); }},
+        {Method::post, "/book/anew",
+         [this](const Request&) { return make_book_anew(place_, jobs_, work_.bar()); }},
         {Method::get, "/units/*/before-and-after",
          [this](const Request& request) {
              return unit_before_and_after(place_, jobs_, request, work_.bar());
@@ -216,7 +227,8 @@ std::vector<Route> Mechanic::routes() {
         {Method::post, "/bench", [](const Request&) { return see("/bench"); }},
         {Method::post, "/bench/port", usual(&Mechanic::choose_port)},
         {Method::post, "/bench/virtual", [this](const Request&) { return begin_virtual_bench(); }},
-        {Method::get, "/machine/*", usual(&Mechanic::machine_page)},
+        {Method::get, "/machine/*",
+         [this](const Request& request) { return machine_page(request); }},
         {Method::post, "/machine/*", usual(&Mechanic::prepare)},
         {Method::post, "/resume", usual(&Mechanic::prepare_resume)},
         {Method::post, "/run/start", usual(&Mechanic::start)},

@@ -43,10 +43,11 @@ private:
     [[nodiscard]] Response bench_page(const std::string& trouble = {});
     [[nodiscard]] Response choose_port(const Request& request);
     [[nodiscard]] Response begin_virtual_bench();
-    [[nodiscard]] Response machine_page(const Request& request);
+    [[nodiscard]] Response machine_page(const Request& request, const std::string& trouble = {});
     [[nodiscard]] Response prepare(const Request& request);
     [[nodiscard]] Response prepare_resume(const Request& request);
     [[nodiscard]] Status work_out(Ready& ready);
+    [[nodiscard]] std::string what_starts(const Ready& ready) const;
     [[nodiscard]] Response confirm_page(std::shared_ptr<Ready> ready);
     [[nodiscard]] Response start(const Request& request);
     [[nodiscard]] BenchWork::Ending record(const std::shared_ptr<Ready>& ready);

@@ -8,6 +8,7 @@
 namespace dropledger::station {
 
 struct Mechanic::Ready {
+    std::string what;  // runs: its settings file, or the log that is gone on with
     std::string token; // of the page that confirms it: an old page confirms nothing
     cli::RunOptions options;
     std::unique_ptr<book::Book> book;
@@ -28,6 +29,9 @@ struct Mechanic::Offer {
 
 // Machines' settings files of a folder that `run` understands.
 [[nodiscard]] std::vector<std::string> machines_in(const std::string& folder);
+
+// What is wrong with files that are meant as such and that it does not understand.
+[[nodiscard]] std::vector<Error> unreadable_machines(const std::string& folder);
 
 [[nodiscard]] bool machine_has(const std::string& folder, const std::string& machine,
                                const std::string& unit);

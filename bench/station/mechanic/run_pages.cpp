@@ -74,12 +74,14 @@ std::string why_open(const cli::RunOutcome& done) {
 Response Mechanic::prepare(const Request& request) {
     const std::string& name = request.parts.front();
     auto options = machine_options(place_.folder, name);
-    const auto failed = [&](const Error& error) { return bench_page(said_wrong(error)); };
+    const auto failed = [&](const Error& error) {
+        return machine_page(request, said_wrong(error)); // all that was typed stays
+    };
     if (!options)
-        return failed(options.error());
+        return bench_page(said_wrong(options.error()));
     const auto channels = request.form.values("channel");
     if (channels.empty())
-        return failed(usage_error("units", "none is ticked", "go back and tick at least one"));
+        return failed(usage_error("units", "none is ticked", "tick at least one"));
     options->channels = fmt::format("{}", fmt::join(channels, ","));
     options->until_decided = request.form.value("until") == "decided";
     if (const auto typed = request.form.filled("drops")) {
@@ -96,8 +98,12 @@ Response Mechanic::prepare(const Request& request) {
     if (place_.book_is_named || !options->book)
         options->book = place_.book;
     auto ready = std::make_shared<Ready>();
+    ready->what = name;
     ready->options = *std::move(options);
-    return confirm_page(ready);
+    const Status fits = work_out(*ready);
+    if (!fits && ready->options.port && fits.error().kind != ErrorKind::device)
+        return failed(fits.error());
+    return fits ? confirm_page(ready) : bench_page(said_wrong(fits.error()));
 }
 
 Response Mechanic::prepare_resume(const Request& request) {
@@ -105,11 +111,14 @@ Response Mechanic::prepare_resume(const Request& request) {
     if (!log)
         return bench_page(said_wrong(log.error()));
     auto ready = std::make_shared<Ready>();
+    ready->what = std::filesystem::path(*log).filename().string();
     ready->options.resume = *log;
     ready->options.port = port();
     ready->options.book = place_.book;
     if (request.form.value("sign") == "yes")
         ready->options.key = place_.folder + "/" + bench_key;
+    if (const Status fits = work_out(*ready); !fits)
+        return bench_page(said_wrong(fits.error()));
     return confirm_page(ready);
 }
 
@@ -135,8 +144,6 @@ Status Mechanic::work_out(Ready& ready) {
 }
 
 Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
-    if (const Status fits = work_out(*ready); !fits)
-        return bench_page(said_wrong(fits.error()));
     const bool starts = ready->job.may_start;
     std::vector<std::string> says = ready->job.says;
     if (!ready->job.left.empty())
@@ -147,7 +154,8 @@ Response Mechanic::confirm_page(std::shared_ptr<Ready> ready) {
                         "name; the page Units shows {}.",
                         ready->options.book.value_or(""), place_.book));
     const std::string token = hidden_field("ready", ready->token);
-    std::string body = heading1(starts ? "Ready to start" : "Ready to fetch the rest");
+    std::string body =
+        heading1(starts ? "Ready to start" : "Ready to fetch the rest") + what_starts(*ready);
     if (starts)
         body += caution_part(says) +
                 text_line("While the run is on, Esc or the large button at the foot of every page "
@@ -180,6 +188,8 @@ Response Mechanic::start(const Request& request) {
         ready_.reset();
         offer_.reset();
     }
+    if (!ready && work_.is_on())
+        return see("/run"); // asked for twice: "nothing was started" would be wrong
     if (!ready)
         return bench_page(said_wrong(usage_error("run", "this page is old; nothing was started",
                                                  "choose machine and units again")));

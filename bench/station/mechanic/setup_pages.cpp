@@ -25,7 +25,7 @@ std::string typed(const Request& request, std::string_view name, std::string_vie
 }
 
 std::vector<Option> crop_options() {
-    std::vector<Option> options{{"", "not said: fall times hold for any seed only"}};
+    std::vector<Option> options{{"", "not said"}};
     for (const auto& text : crops::texts()) {
         std::string name(text.name);
         for (char& c : name)
@@ -36,7 +36,7 @@ std::vector<Option> crop_options() {
 }
 
 std::vector<Option> profile_options() {
-    std::vector<Option> options{{"", "the general one of the mode"}};
+    std::vector<Option> options{{"", "general"}};
     for (const std::string& name : cli::profile_names())
         options.push_back({name, name});
     return options;
@@ -104,13 +104,15 @@ std::string drop_fields(const Typed& typed) {
 }
 
 std::string limit_fields(const Typed& typed) {
-    return beside(
-        typed.choice("crop", "Crop", "how its seed falls follows from it", crop_options()) +
-        typed.choice("profile", "Limits", "each with its reason in the profile",
-                     profile_options()) +
-        typed.text("cells", "Cells of the metering disc", "may be left out") +
-        typed.text("lead-us", "Valve lead set in the controller",
-                   "us, or as 18 ms; may be left out"));
+    return beside(typed.choice("crop", "Crop",
+                               "how its seed falls follows from it; else as any seed falls",
+                               crop_options()) +
+                  typed.choice("profile", "Limits",
+                               "a profile gives each with its reason; general: that of the mode",
+                               profile_options()) +
+                  typed.text("cells", "Cells of the metering disc", "may be left out") +
+                  typed.text("lead-us", "Valve lead set in the controller",
+                             "us, or as 18 ms; may be left out"));
 }
 
 std::string setup_form(const Request& request) {

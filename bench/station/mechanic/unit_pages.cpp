@@ -95,6 +95,15 @@ std::string repair_form(const std::string& unit) {
                  .is_go = false});
 }
 
+// Where its file is no book; where it cannot be got at, another one would not help.
+std::string offer_anew(const Error& error) {
+    if (error.kind != ErrorKind::input)
+        return {};
+    return text_line("It is moved aside, and made anew of the logs and records of this folder; "
+                     "repairs and removed runs are kept in a file of their own.") +
+           element("div", "class=\"acts\"", act("/book/anew", "Make the book anew"));
+}
+
 Response no_book(const Place& place, const std::string& bar) {
     return {.body = page(
                 {.title = "Units",
@@ -117,7 +126,8 @@ Response units_page(const Place& place, const std::string& bar) {
     if (!lines)
         return {.body = page({.title = "Units",
                               .here = "/units",
-                              .body = heading1("Units") + said_wrong(lines.error()),
+                              .body = heading1("Units") + said_wrong(lines.error()) +
+                                      offer_anew(lines.error()),
                               .bar = bar})};
     std::string rows;
     for (const cli::UnitLine& line : *lines)
@@ -128,6 +138,8 @@ Response units_page(const Place& place, const std::string& bar) {
     return {.body = page({.title = "Units",
                           .here = "/units",
                           .body = heading1("Units") + offer_to_enter(place) +
+                                  element("p", "class=\"noprint links\"",
+                                          link("/calibrations", "Calibrate gates")) +
                                   element("div", "class=\"wide\"",
                                           element("table", "class=\"full listed\"",
                                                   element("thead", "", element("tr", "", head)) +

@@ -45,6 +45,7 @@ struct Answer {
 } // namespace
 
 Status VirtualBench::begin() {
+    const std::lock_guard lock(beginning_);
     if (on_)
         return Done{};
     auto plan = scenario();

@@ -6,6 +6,7 @@
 #include "analysis/base/result.hpp"
 
 #include <atomic>
+#include <mutex>
 #include <string>
 #include <thread>
 
@@ -21,12 +22,14 @@ public:
     VirtualBench& operator=(const VirtualBench&) = delete;
     ~VirtualBench();
 
-    [[nodiscard]] Status begin(); // does nothing where it is there already
+    // Does nothing where it is there already; of several at once (a double click) one begins it.
+    [[nodiscard]] Status begin();
     [[nodiscard]] std::string port() const { return folder_ + "/virtual-bench"; }
     [[nodiscard]] bool is_on() const { return on_; }
 
 private:
     std::string folder_;
+    std::mutex beginning_;
     std::atomic<bool> on_ = false;
     std::atomic<bool> stop_ = false;
     std::thread thread_;

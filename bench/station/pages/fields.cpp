@@ -20,7 +20,8 @@ std::string help_of(std::string_view help) {
 std::string choices(const ChoiceField& field, const char* kind) {
     std::string items;
     for (const Option& option : field.options) {
-        const bool on = std::string_view(kind) == "checkbox" || option.value == field.value;
+        const bool on =
+            std::string_view(kind) == "checkbox" ? option.ticked : option.value == field.value;
         items += element("label", "class=\"choice\"",
                          fmt::format("<input type=\"{}\" name=\"{}\" value=\"{}\"{} />", kind,
                                      field.name, escaped(option.value),
@@ -53,7 +54,7 @@ std::string text_field(const TextField& field) {
     return element("div", "class=\"field\"",
                    element("label", fmt::format("for=\"{}\"", name), escaped(field.label)) +
                        fmt::format("<input type=\"text\" id=\"{0}\" name=\"{0}\" value=\"{1}\" "
-                                   "autocomplete=\"off\"{2} />",
+                                   "autocomplete=\"off\" autocapitalize=\"off\"{2} />",
                                    name, escaped(field.value),
                                    field.needed ? " required=\"required\"" : "") +
                        help_of(field.help)) +

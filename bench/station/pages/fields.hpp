@@ -23,6 +23,7 @@ struct TextField {
 struct Option {
     std::string value;
     std::string words;
+    bool ticked = true; // of a tick field
 };
 struct ChoiceField {
     std::string_view name;
@@ -34,7 +35,7 @@ struct ChoiceField {
 };
 [[nodiscard]] std::string select_field(const ChoiceField& field);
 [[nodiscard]] std::string radio_field(const ChoiceField& field);
-// Several may be ticked; all are at first.
+// Several may be ticked.
 [[nodiscard]] std::string tick_field(const ChoiceField& field);
 
 // A form of ours: what is in it, and the button that sends it.

@@ -26,6 +26,18 @@ Result<std::string> file_in(const std::string& folder, const std::string& name,
     return folder + "/" + name;
 }
 
+namespace {
+
+// By the clock on the wall, and which that is.
+std::string local_words(std::time_t unix_s) {
+    const std::tm here = fmt::localtime(unix_s);
+    const std::string zone = fmt::format("{:%z}", here);
+    return fmt::format("{:%Y-%m-%d %H:%M} {}", here,
+                       zone == "+0000" ? std::string("UTC") : "(UTC" + zone + ")");
+}
+
+} // namespace
+
 std::vector<NamedFile> files_in(const std::string& folder, std::string_view ending) {
     struct Found {
         std::string name;
@@ -47,8 +59,7 @@ std::vector<NamedFile> files_in(const std::string& folder, std::string_view endi
     std::vector<NamedFile> files;
     files.reserve(found.size());
     for (Found& one : found)
-        files.push_back({std::move(one.name),
-                         fmt::format("{:%Y-%m-%d %H:%M}", fmt::localtime(one.changed.tv_sec))});
+        files.push_back({std::move(one.name), local_words(one.changed.tv_sec)});
     return files;
 }
 

@@ -1,5 +1,5 @@
 #include "analysis/audit/spacings.hpp"
-#include "tests/support/open_string.hpp"
+#include "analysis/base/readers/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -31,20 +31,8 @@ Field row_of(const std::string& drops) {
     return field;
 }
 
-template <class Change> void change(Line& line, Change change_drops) {
-    std::vector<FieldDrop> drops = line.drops();
-    change_drops(drops);
-    line = Line(drops);
-}
-
 std::vector<Gap> gaps_of(const Field& field) {
     return find_gaps(field, {1, 1}, field.lines.at({1, 1}).drops());
-}
-
-// The cause itself, or the set that it cannot be told from.
-bool names(const FieldCause& cause, causes::CauseKind kind) {
-    return cause.kind == kind ||
-           std::find(cause.could_be.begin(), cause.could_be.end(), kind) != cause.could_be.end();
 }
 
 FieldOptions with_efficiencies(GateEfficiencies efficiencies) {

@@ -37,6 +37,19 @@ TEST(Findings, AreReadFromAWalkingListWithItsLastColumnFilledIn) {
         EXPECT_FALSE(findings(std::string("pass;row;first_drop;last_drop;found\n") + bad + "\n"));
 }
 
+// 2026-11-26: a phone writes "None", and the whole night was refused for it.
+TEST(Findings, AreReadInCapitalsToo) {
+    const auto found =
+        findings("pass,row,first_drop,last_drop,found\n3,2,0,1,None\n3,2,2,2,SEED\n");
+    ASSERT_TRUE(found) << found.error().message();
+    EXPECT_TRUE(found->at(0).is_missing());
+    EXPECT_FALSE(found->at(1).is_missing());
+    for (const char* const good : {"none", " Yes ", "0", "12"})
+        EXPECT_TRUE(is_finding(good)) << good;
+    for (const char* const bad : {"", "-5", "perhaps", "1.5"})
+        EXPECT_FALSE(is_finding(bad)) << bad;
+}
+
 struct Silence {
     std::int64_t pass;
     std::size_t first;

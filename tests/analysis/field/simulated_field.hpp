@@ -5,6 +5,7 @@
 
 #include "analysis/field/audit.hpp"
 
+#include <algorithm>
 #include <cstdint>
 #include <map>
 #include <set>
@@ -35,6 +36,19 @@ struct Extent {
 // An alert at the second silent drop of a run.
 [[nodiscard]] SimulatedField simulate_field(const std::vector<SimulatedRow>& rows, Extent extent,
                                             std::uint32_t seed);
+
+// A line with its drops changed.
+template <class Change> void change(Line& line, Change change_drops) {
+    std::vector<FieldDrop> drops = line.drops();
+    change_drops(drops);
+    line = Line(drops);
+}
+
+// The cause itself, or the set that it cannot be told from.
+[[nodiscard]] inline bool names(const FieldCause& cause, causes::CauseKind kind) {
+    return cause.kind == kind ||
+           std::find(cause.could_be.begin(), cause.could_be.end(), kind) != cause.could_be.end();
+}
 
 // Silent drops by tenth of their stated probability, and how many of them were missing indeed.
 struct Reliability {

@@ -87,6 +87,17 @@ TEST(Advice, SaysWhatHoldsForAllUnitsOnceAndNotOfEach) {
     EXPECT_EQ(sheet->tasks.front().who, "all units");
 }
 
+// 2026-11-26: of a run that was halted after 71 drops it said that a longer one hardly decides it.
+TEST(Advice, SaysOfAShortRunThatItIsTooShortAndNotThatItLiesAtTheLimit) {
+    audit::AuditReport report = undecided_report();
+    report.profile.least_drops = 500; // its run had 400
+    report.channels.front().judgement.criteria.front().more_drops = 55'960;
+    const Advice what = advice(report, report.channels.front());
+    EXPECT_TRUE(holds(what.cause, "too few drops yet")) << what.cause;
+    EXPECT_TRUE(holds(what.next, "run 500 or more")) << what.next;
+    EXPECT_FALSE(holds(what.next, "hardly decides"));
+}
+
 TEST(Advice, SendsNobodyOntoTheBenchForTensOfThousandsOfDrops) {
     audit::AuditReport report = undecided_report();
     report.channels.front().judgement.criteria.front().more_drops = 55'960;

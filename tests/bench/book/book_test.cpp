@@ -122,6 +122,20 @@ TEST(BenchBook, ARebuildLeavesOutWhatItCannotReadAndSaysSo) {
     EXPECT_EQ(kept.runs().value().size(), 1U); // as it was
 }
 
+TEST(BenchBook, ARebuildTakesNothingThatWasDroppedOnTheStationsPages) {
+    Workshop shop;
+    shop.log("a.droplog", "healthy", 1);
+    for (const char* const folder : {"dropped-packs/0123456789abcdef", "field-logs"}) {
+        std::filesystem::create_directories(shop.path(folder));
+        shop.log(std::string(folder) + "/b.droplog", "dirty_gate", 2);
+    }
+    Book kept = shop.book();
+    const auto found = rebuild(kept, shop.folder(), judged_small());
+    ASSERT_TRUE(found) << found.error().message();
+    EXPECT_EQ(found->runs, 1U);
+    EXPECT_TRUE(found->left_out.empty());
+}
+
 TEST(BenchBook, TakesACopyForTheSameRunAndRefusesOtherContent) {
     Workshop shop;
     const std::string log = shop.log("b.droplog", "healthy", 1);

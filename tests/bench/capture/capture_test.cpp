@@ -1,8 +1,8 @@
 #include "bench/capture/capture.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
-#include "tests/support/open_string.hpp"
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>

@@ -1,11 +1,11 @@
 #include "sample.hpp"
 
 #include "analysis/base/dates.hpp"
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/batch/chain/batch_file.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 #include "calibration/record/record.hpp"
-#include "tests/support/open_string.hpp"
 
 #include <fmt/format.h>
 

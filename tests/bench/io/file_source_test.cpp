@@ -1,7 +1,7 @@
 #include "bench/io/file_source.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "tests/bench/io/temporary_folder.hpp"
-#include "tests/support/open_string.hpp"
 
 #include <fcntl.h>
 #include <gtest/gtest.h>

@@ -1,8 +1,8 @@
 #include "bench/link/transport.hpp"
 
 #include "bench/link/pty.hpp"
-#include "tests/support/replay.hpp"
 #include "bench/link/serial.hpp"
+#include "tests/support/replay.hpp"
 
 #include <gtest/gtest.h>
 
@@ -157,7 +157,7 @@ TEST(OpenTransport, NamesAPortThatIsNotThere) {
     ASSERT_FALSE(none);
     EXPECT_EQ(exit_status(none.error().kind), 74);
     EXPECT_NE(none.error().message().find("/dev/no-such-port"), std::string::npos);
-    EXPECT_NE(none.error().remedy.find("`list_ports`"), std::string::npos);
+    EXPECT_NE(none.error().remedy.find("`dropledger run --list-ports`"), std::string::npos);
 }
 
 TEST(OpenTransport, RefusesWhatIsNoTerminal) {

@@ -44,6 +44,50 @@ class OverTheSeasons(WithStation):
         told = subprocess.run([DROPLEDGER, "book", "list", "--book", self.folder / "bench.book"], capture_output=True, text=True)
         self.assertIn("U-0204", told.stdout)
 
+    def test_a_spoilt_book_is_made_anew_and_keeps_what_people_said(self):
+        self.a_repair()
+        page = self.page("/units")
+        self.entered(page)
+        page.go(self.station.base + "/units/U-0204")
+        page.value("document.querySelector('#text').value = 'seal changed'")
+        page.click("form[action='/units/U-0204'] button")
+        page.until("document.readyState == 'complete' && document.querySelector('#text')?.value == ''")
+        book = self.folder / "bench.book"
+        book.write_text("this is no book")
+        page.go(self.station.base + "/units")
+        page.click("form[action='/book/anew'] button")
+        page.until("document.querySelector('h1')?.innerText == '3 files entered'")
+        page.go(self.station.base + "/units/U-0204")
+        self.assertIn("seal changed", self.words(page))
+        self.assertEqual((self.folder / "bench.book.spoilt").read_text(), "this is no book")
+
+    def test_gates_are_calibrated_by_a_run_as_the_command_does_it(self):
+        self.recorded("monday", "2026-03-02T08:00:00Z")
+        page = self.page("/units")
+        self.entered(page)
+        page.go(self.station.base + "/calibrations")
+        self.look(page, "calibrations")
+        page.value("document.querySelector('#name').value = 'EFF-1'; document.querySelector('#seen-by').value = 'first'")
+        page.click("button.go")
+        self.loaded(page, "Calibrated")
+        told = self.folder / "told"
+        told.mkdir()
+        subprocess.run([DROPLEDGER, "calibrate", "efficiency", self.folder / "monday.droplog", "--seen-by", "first", "--id", "EFF-1",
+                        "--write", told], check=True, capture_output=True)
+        records = sorted(one.name for one in told.iterdir())
+        self.assertEqual(len(records), 6)
+        for name in records:
+            self.assertEqual((self.folder / name).read_text(), (told / name).read_text())
+            (told / name).unlink()
+        page.go(self.station.base + "/units")
+        self.assertNotIn("not in the book", self.words(page))
+        page.go(self.station.base + "/calibrations")
+        self.assertIn("EFF-1-U-0204.toml", self.words(page))
+        page.value("document.querySelector('#name').value = 'EFF-1'; document.querySelector('#dropped').value = '1000'")
+        page.click("button.go")
+        page.until("document.querySelector('.said-wrong')?.innerText.includes('is not written over')")
+        self.assertEqual(page.value("document.querySelector('#dropped').value"), "1000")
+
     def test_runs_before_and_after_a_repair_stand_side_by_side(self):
         self.a_repair()
         page = self.page("/units")

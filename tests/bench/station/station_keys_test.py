@@ -2,6 +2,7 @@
 """The farmer's and the quality engineer's pages by keyboard alone; and long work beside a run that is on.
 
 usage: station_keys_test.py DROPLEDGER CHROMIUM FIXTURES [TEST…]"""
+import os
 import subprocess
 
 from stations import DROPLEDGER, WithStation, run_tests  # and with it the path to what tests share
@@ -140,6 +141,34 @@ class ByKeyboard(WithStation):
         work.until("(document.querySelector(\"form[action$='/cancel'] button\")?.click(), location.pathname == '/field')")
         self.loaded(work, "After a night")
         page.until(f"{drops} > {before + 10}")
+
+    def test_long_work_on_a_batch_tells_how_far_it_is_and_is_cancelled(self):
+        (self.folder / "CAL-B1.toml").write_text(invented.record("CAL-B1", expires="2099-12-31"))
+        key = self.folder / "bench.key"
+        batch = self.folder / "spring.batch.json"
+        log = self.folder / "elsewhere.droplog"
+        for words in (("batch", "key", key), ("batch", "open", batch, "--serials", "U-0101..U-0101", "--profile", "single", "--n", "1",
+                                              "--accept", "0", "--rehearsal", "--at", "2026-01-03T00:00:00Z", "--key", key),
+                      ("simulate", "--scenario", "healthy", "--drops", "4000", "--log", log, "--key", key)):
+            subprocess.run([DROPLEDGER, *words], check=False, capture_output=True)
+        before = batch.read_bytes()
+        rest = log.read_bytes()
+        os.mkfifo(self.folder / "slow.droplog")  # a log whose end does not come
+        page = self.page("/batches/of/spring.batch.json")
+        pipe = os.open(self.folder / "slow.droplog", os.O_RDWR)
+        try:
+            page.value("(() => { const form = document.querySelector(\"form[action$='/add']\"); "
+                       "form.querySelector('[name=log]').value = 'slow.droplog'; form.submit(); })()")
+            page.until("document.querySelector('h1')?.innerText == 'Batch spring.batch.json' && /MB read/.test(document.body.innerText)")
+            for enough in (0.3, 0.8):
+                while len(rest) > 0 and not page.value(f"parseFloat(document.querySelector('.lead')?.innerText) >= {enough}"):
+                    rest = rest[os.write(pipe, rest[:30000]):]
+                page.until(f"parseFloat(document.querySelector('.lead')?.innerText) >= {enough}")
+            page.until("(document.querySelector(\"form[action$='/cancel'] button\")?.click(), "
+                       "location.pathname == '/batches/of/spring.batch.json' && document.body.innerText.includes('Add runs'))")
+        finally:
+            os.close(pipe)
+        self.assertEqual(batch.read_bytes(), before)
 
 
 if __name__ == "__main__":

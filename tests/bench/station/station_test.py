@@ -243,6 +243,7 @@ class OnTheBench(WithStation):
         page = self.page("/bench")
         page.click("form[action='/resume'] button")
         self.loaded(page, "Ready to start")
+        self.assertIn(log.name, page.value("document.querySelector('dl.context').innerText"))
         page.click("button.go")
         page.until("location.pathname.startsWith('/verdict/')", 120)
         self.assertIn("host_silent", log.read_text())

@@ -69,8 +69,9 @@ Status look_at_bench(const Job& job, const RunOptions& options, recorder::Clock&
         return link.error();
     const auto answer = recorder::probe(**link, clock, patience);
     if (!answer)
-        return device_error(port, "no bench answers there",
-                            "check power, cable and baud rate; `list_ports` shows the ports");
+        return device_error(
+            port, "no bench answers there",
+            "check power, cable and baud rate; `dropledger run --list-ports` shows the ports");
     const auto lacking = recorder::lacking_channels(job.plan.order.channel_mask, answer->channels);
     return lacking ? Status{*lacking} : Status{Done{}};
 }

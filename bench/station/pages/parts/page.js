@@ -3,7 +3,8 @@
 (() => {
   const byId = (id) => document.getElementById(id);
   let number = null; // of the run that is on, as the bar says it
-  let heard = Date.now();
+  const silence = 4000; // ms without a word, while a run is on: the station asks twice a second
+  let heard = performance.now(), looked = heard;
 
   const send = (path, fields) => fetch(path, {
     method: "POST", keepalive: true, body: new URLSearchParams(fields), redirect: "manual" });
@@ -37,7 +38,7 @@
   };
 
   function take(name, data) {
-    heard = Date.now();
+    heard = performance.now();
     byId("lost").hidden = true;
     heed[name]?.(data);
   }
@@ -66,11 +67,32 @@
   document.addEventListener("pointerdown", (event) => {
     if (event.target.closest?.("[data-halt]")) halt();
   });
+  const sent = new WeakMap(); // forms: when
   document.addEventListener("submit", (event) => {
-    if (!event.target.querySelector("[data-halt]")) return;
-    event.preventDefault();
-    halt();
+    const form = event.target, before = sent.get(form) ?? -Infinity;
+    if (form.querySelector("[data-halt]")) {
+      event.preventDefault();
+      halt();
+      return;
+    }
+    sent.set(form, performance.now());
+    if (performance.now() - before < 2000) event.preventDefault(); // a double click asks once
   });
+  // A station that hangs breaks no line. A page that slept itself has heard nothing either.
+  setInterval(() => {
+    const now = performance.now();
+    if (now - looked > silence) heard = now;
+    looked = now;
+    if (number && now - heard > silence) lost();
+  }, 500);
+  // A file that is dropped beside the place for it would be opened, and this page left.
+  const hasFiles = (event) => event.dataTransfer.types.includes("Files");
+  document.addEventListener("dragover", (event) => {
+    if (event.defaultPrevented || !hasFiles(event)) return;
+    event.preventDefault();
+    event.dataTransfer.dropEffect = "none";
+  });
+  document.addEventListener("drop", (event) => { if (hasFiles(event)) event.preventDefault(); });
   // What reports write as style attributes, which this page's policy does not let in as such.
   for (const one of document.querySelectorAll("[data-style]")) one.style.cssText = one.dataset.style;
 

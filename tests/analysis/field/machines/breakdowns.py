@@ -48,6 +48,13 @@ def gate_fading(draw, unit, passes):
         sensor.dust_per_s *= 1.8
 
 
+def gate_struck(draw, unit, passes):
+    begin, one = moment_within(draw, passes, 0.05, 0.8)
+    later = passes[min(len(passes) - 1, passes.index(one) + draw.randint(1, 4))]
+    unit.sensor.struck = (draw.choice([begin, -math.inf]), draw.choice([math.inf, end_of(later)]),
+                          unit.sensor.margin + draw.uniform(1.2, 2.6))
+
+
 def empty_container(draw, unit, passes):
     drops = sum(one.drops for one in passes)
     unit.container.level = draw.uniform(0.3, 0.85) * drops
@@ -93,7 +100,7 @@ def meter(draw, unit, _):
     unit.meter.cells = [min(0.6, worn * draw.uniform(0.6, 1.4)) for _ in unit.meter.cells]
 
 
-MAKERS = {make.__name__: make for make in (bridging, cable, gate_fading, empty_container, blocked_tube, valve_closed,
+MAKERS = {make.__name__: make for make in (bridging, cable, gate_fading, gate_struck, empty_container, blocked_tube, valve_closed,
                                            bad_cell, start_loss, double_feeding, dirty_gate, meter)}
 
 

@@ -89,6 +89,7 @@ class Sensor:
         self.dust_per_s = 0.0
         self.dust, self.last_s, self.wiped = 0.0, 0.0, math.inf
         self.blurs = draw.uniform(0.1, 0.5)   # two seeds that look like one
+        self.struck = (math.inf, math.inf, 0.0)  # from, to, and what the clod on its windows takes of the margin
         self.fresh = self.efficiency()
 
     def efficiency(self):
@@ -104,7 +105,9 @@ class Sensor:
     def sees(self, moment, seeds, draw):
         if self.dust_per_s:
             self.settle(moment)
-        seen = sum(draw.gauss(self.margin - self.dust, 1.0) > 0.0 for _ in range(seeds))
+        begin, end, taken = self.struck
+        margin = self.margin - self.dust - (taken if begin <= moment.time < end else 0.0)
+        seen = sum(draw.gauss(margin, 1.0) > 0.0 for _ in range(seeds))
         return 1 if seen == 2 and draw.random() < self.blurs else seen
 
 

@@ -140,6 +140,16 @@ def bad_cell(draw, course):
     return fault
 
 
+def struck(draw, course):
+    """A clod or a splash on the sensor's windows: of a sudden, or before the night, until it is wiped off or for good."""
+    fault = healthy(draw, course)
+    fault.kind, fault.changes, sees = "gate_struck", True, draw.choice([0.005, 0.02, draw.uniform(0.005, 0.12)])
+    begin = draw.choice([0, draw.randrange(int(0.1 * course.drops), int(0.85 * course.drops))])
+    end = draw.choice([course.drops, course.start_of(min(course.pass_of(begin) + draw.randint(2, 4), len(course.lengths)))])
+    fault.blind.update((at, 1.0 - sees) for at in range(begin, end))
+    return fault
+
+
 def start_loss(draw, course):
     fault = healthy(draw, course)
     fault.kind = "start_loss"
@@ -169,7 +179,7 @@ def worn_meter(draw, course):
     return fault
 
 
-MAKERS = {"bridging": bridging, "cable": cable, "gate_fading": fading, "empty_container": container,
+MAKERS = {"bridging": bridging, "cable": cable, "gate_fading": fading, "gate_struck": struck, "empty_container": container,
           "blocked_tube": blocked_tube, "valve_closed": valve_closed, "bad_cell": bad_cell, "start_loss": start_loss,
           "double_feeding": double_feeding, "dirty_gate": dirty, "meter": worn_meter}
 

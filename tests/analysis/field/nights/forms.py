@@ -78,6 +78,15 @@ def tramlined(rows):
     return [[*one[:TARGET], "0", "0", "0"] if one[ROW] == "2" and int(one[PASS]) % 3 == 0 else one for one in rows]
 
 
+def from_one_end(rows):
+    """On every second pass the numbers count down."""
+    most = {}
+    for one in rows:
+        most[one[PASS]] = max(most.get(one[PASS], 0), int(one[DROP]))
+    return [[*one[:DROP], str(most[one[PASS]] - int(one[DROP])) if int(one[PASS]) % 2 == 0 else one[DROP], *one[LAT:]]
+            for one in rows]
+
+
 def silent(one):
     return one[SEEN] == "0"
 
@@ -96,6 +105,9 @@ ASKED = {
     "swapped lat and lon": (swapped, "swapped", ["--accept", "swapped", "--accept", "spacing"]),
     "a word at every alert": (lambda rows: changed(rows, ALERT, lambda text: "miss" if text == "1" else "normal"), "alert",
                               []),
+    "an alert where all is well": (lambda rows: changed(rows, ALERT, lambda text: "0" if text == "1" else "1"),
+                                   "all is well", ["--accept", "alerts"]),
+    "drops numbered from one end of the field": (from_one_end, "numbered from one end", ["--accept", "times"]),
     "times in days": (lambda rows: changed(rows, TIME, lambda text: f"{float(text) / 86400 + 25569:.8f}"), "[units]",
                       ["--accept", "times"]),
     "seen above target": (lambda rows: changed(rows, SEEN, lambda _: "3"), "more seeds are seen", []),

@@ -33,9 +33,10 @@ MIXES = {  # what may be wrong with a row, and what is known of its sensor
     "fading, stale": (SEED_FAULTS + ["gate_fading"], "stale"),
     "cables, exact": (SEED_FAULTS + ["cable", "plug"], "exact"),
     "dirty, stale": (SEED_FAULTS + ["dirty_gate"], "stale"),
+    "struck, stale": (SEED_FAULTS + ["gate_struck"], "stale"),
 }
 # The causes that name a fault, itself or in the set that it cannot be told from.
-NAMES = {"gate_fading": {"gate_going_blind"}, "plug": {"cable"}, "dirty_gate": {"sensor", "meter_or_sensor"},
+NAMES = {"gate_fading": {"gate_going_blind"}, "gate_struck": {"meter_or_sensor", "gate_going_blind", "cable"}, "plug": {"cable"}, "dirty_gate": {"sensor", "meter_or_sensor"},
          "meter": {"meter", "meter_or_sensor", "speed_dependence"}}
 
 

@@ -1,7 +1,7 @@
 #include "bench/capture/formats/samples.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "tests/bench/capture/formats/a_capture.hpp"
-#include "tests/support/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -7,6 +7,7 @@ top=$(dirname "$here")
 # shellcheck source=install.sh
 source "$here/install.sh"
 install_missing "${build_packages[@]}"
+from=$PWD
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
@@ -20,4 +21,5 @@ elif ! cmake --build --preset release --target dropledger >build/build.log 2>&1;
     exit 1
 fi
 echo "== Demo"
-exec "$top/build/release/dropledger" demo --out "${1:-$top/build/demo}"
+cd "$from"
+exec "$top/build/release/dropledger" demo --out "${1:-$(realpath -m --relative-to=. "$top/build/demo")}"

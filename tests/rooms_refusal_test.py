@@ -70,6 +70,10 @@ FORBIDDEN = {
         include("analysis/report/text/audit_text.cpp", '"analysis/audit/judge.hpp"'),
         "a report includes models only"),
     "a report linked below the bench": (link("calibration/gauge", "analysis_report_words"), "only reports and the bench do that"),
+    "a library that others keep behind them": (
+        include("analysis/audit/judge.cpp", "<boost/math/distributions.hpp>"),
+        "is seen by analysis/statistics only"),
+    "a link that nothing needs": (link("analysis/causes", "analysis_droplog"), "includes nothing of it"),
     "a link that points up": (link("analysis/base", "bench_io"), "reaches up to bench_io"),
     "a circle of links": (link("analysis/base", "analysis_base_readers"),
                           "a circle of links: analysis_base → analysis_base_readers → analysis_base"),

@@ -2,7 +2,8 @@
 """Fails where a file includes what its own target does not link: the link lists are the architecture.
 
 Every target of ours counts: rooms, executables, tests and what tests share. A link that comes along with another
-link is no permission. Usage: rooms_test.py TOP
+link is no permission; a room's link that no include needs is none either. A library that is not ours is seen by its own
+rooms only. Usage: rooms_test.py TOP
 """
 import pathlib
 import re
@@ -18,12 +19,30 @@ MODELS = {
     "analysis/audit": {"series"},
     "analysis/audit/model": {"audit_report", "before_after", "channel_report", "contradiction", "drop_evidence", "sensor"},
     "analysis/audit/doubt": set(),
-    "analysis/field": {"model", "audit"},
+    "analysis/field": {"audit"},
     "analysis/field/table": set(),
-    "analysis/field/input": {"drops"},
-    "analysis/field/judge": {"gaps", "judge"},
+    "analysis/field/input": set(),
+    "analysis/field/judge": set(),
     "analysis/batch/certificate": {"certificate"},
     "analysis/causes": set(),
+}
+# Which rooms see a library that is not ours, in the product; below a folder all count.
+FOREIGN = {
+    "boost/math/": ["analysis/statistics"],
+    "boost/accumulators/": ["analysis/statistics"],
+    "Eigen/": ["analysis/statistics"],
+    "boost/asio": ["bench/station/server"],
+    "boost/beast": ["bench/station/server"],
+    "toml++/": ["analysis/base/readers", "calibration/record"],
+    "CLI/": ["bench/commands/shell"],
+    "spdlog/": ["bench/commands/run/screen"],
+    "libserialport.h": ["bench/link"],
+    "SQLiteCpp/": ["bench/book"],
+    "sqlite3.h": ["bench/book"],
+    "cairo": ["analysis/report/pdf"],
+    "pango/": ["analysis/report/pdf"],
+    "openssl/": ["analysis/droplog"],
+    "GeographicLib/": ["analysis/field"],
 }
 SOURCE = re.compile(r"\.(cpp|c|hpp|h|cpp\.in)$")
 
@@ -127,6 +146,7 @@ class Check:
             for source in target.sources:
                 self.compiled_by.setdefault(source, set()).add(target.name)
         self.wrong = set()
+        self.needed = {name: set() for name in self.targets}
         self.seen = set()
 
     def refuse(self, path, number, what):
@@ -153,6 +173,7 @@ class Check:
         if bracket == "<" or ".." in name.split("/"):
             if ours or ".." in name.split("/"):
                 self.refuse(path, number, f'write "{name}" from the top of the tree, in quotes')
+            self.foreign(path, number, name)
             return []
         if not ours:
             return self.near(target, path, number, name)
@@ -166,12 +187,20 @@ class Check:
             return []
         return self.outside_rooms(target, path, number, wanted)
 
+    def foreign(self, path, number, name):
+        folder = path.parent.relative_to(TOP).as_posix()
+        for library, rooms in FOREIGN.items():
+            if (name.startswith(library) and not folder.startswith("tests")
+                    and not any((folder + "/").startswith(room + "/") for room in rooms)):
+                self.refuse(path, number, f"{name} is seen by {', '.join(rooms)} only")
+
     def near(self, target, path, number, name):
         """A file beside this one, or the header that an embedding target generates."""
         maker = self.targets.get(name.removesuffix(".hpp"))
         if maker and maker.embeds:
             if maker.name not in target.links:
                 self.refuse(path, number, f"{target.name} does not link {maker.name}")
+            self.needed[target.name].add(maker.name)
             return []
         if path.parent.joinpath(name).is_file() and "/" not in name:
             return self.outside_rooms(target, path, number, path.parent / name)
@@ -180,6 +209,7 @@ class Check:
 
     def room(self, target, path, number, wanted):
         room = self.rooms[wanted.parent.relative_to(TOP).as_posix()]
+        self.needed[target.name].add(room.name)
         if room is not target and room.name not in target.links:
             self.refuse(path, number, f"{target.name} does not link {room.name}")
         if target.folder.startswith(REPORT) and wanted.stem not in MODELS.get(room.folder, {wanted.stem}):
@@ -208,6 +238,10 @@ class Check:
             if other.folder.startswith(REPORT) and not may_report:
                 self.wrong.add(f"{target.folder}: {target.name} links {link}; only reports and the bench do that")
 
+    def idle(self, target):
+        for link in target.links & self.targets.keys() - self.needed[target.name]:
+            self.wrong.add(f"{target.folder}: {target.name} links {link}, and includes nothing of it")
+
     def cycles(self):
         done, path = set(), []
 
@@ -234,6 +268,8 @@ class Check:
         for target in self.targets.values():
             self.walk(target)
             self.direction(target)
+            if target.is_room:
+                self.idle(target)
         self.cycles()
         self.unseen()
 

@@ -1,5 +1,7 @@
 #include "analysis/audit/joined.hpp"
 
+#include "analysis/droplog/reasons.hpp"
+
 #include <fmt/format.h>
 
 #include <optional>
@@ -85,8 +87,7 @@ bool is_sound(const Integrity& integrity) {
 Status check_first(const droplog::Reading& first, const std::string& file) {
     if (!is_sound(first.integrity))
         return not_joined(file, "it is not whole and sound");
-    const std::string& reason = *first.integrity.close_reason;
-    if (reason == "count" || reason == "decided")
+    if (droplog::ran_its_course(*first.integrity.close_reason))
         return not_joined(file, "it did not end early: it is a run by itself");
     return Done{};
 }

@@ -59,6 +59,18 @@ static_assert(names_all<halt_reason_names>());
     return value_named(halt_reason_names, name);
 }
 
+// What the host gives as the reason where a run's limits were decided before its drops were made.
+inline constexpr std::string_view decided_reason = "decided";
+
+// Of a reason in @close: the controller made the drops that were left to make.
+[[nodiscard]] constexpr bool made_its_count(std::string_view close_reason) {
+    return halt_reason_of(close_reason) == HaltReason::count;
+}
+// The run went on for as long as it was to.
+[[nodiscard]] constexpr bool ran_its_course(std::string_view close_reason) {
+    return made_its_count(close_reason) || close_reason == decided_reason;
+}
+
 enum class RefusedCode : std::uint8_t {
     length,
     crc,

@@ -19,6 +19,10 @@ inline constexpr std::array mode_names{EnumName{Mode::single, "single"},
                                        EnumName{Mode::line, "line"}};
 static_assert(names_all<mode_names>());
 
+// A log that only tried a machine's settings says so by `@set,purpose,try`.
+inline constexpr std::string_view purpose_key = "purpose";
+inline constexpr std::string_view purpose_try = "try";
+
 inline constexpr std::array gate_place_names{EnumName{GatePlace::above, "above"},
                                              EnumName{GatePlace::below, "below"}};
 static_assert(names_all<gate_place_names>());

@@ -87,18 +87,6 @@ std::optional<double> BlockMoments::standard_error(Gradient gradient) const {
     return static_cast<double>(std::sqrt(variance_of_sums(gradient) / per_value));
 }
 
-double BlockMoments::inflation() const {
-    constexpr double test_level = 0.05;
-    const auto variance = sample_variance();
-    if (blocks_.size() < fewest_blocks || !variance || *variance <= 0.0)
-        return 1.0;
-    const auto degrees = static_cast<double>(blocks_.size() - 1);
-    const double measured = static_cast<double>(variance_of_sums({1.0, 0.0})) /
-                            (static_cast<double>(block_length_) * *variance);
-    const bool holds = statistics::chi_squared_sf(measured * degrees, degrees) >= test_level;
-    return holds ? 1.0 : std::fmax(1.0, measured);
-}
-
 double BlockMoments::t_quantile(Confidence confidence) const {
     return statistics::student_t_quantile(1.0 - confidence.each_tail(),
                                           static_cast<double>(blocks_.size() - 1));

@@ -50,10 +50,6 @@ public:
     // On the log scale, so that the interval stays above 0.
     [[nodiscard]] std::optional<statistics::Estimate> sd_estimate(Confidence confidence) const;
 
-    // Variance of the mean over that of independent values; 1 where block means say nothing against
-    // independence (chi-square at 5 %) or there are too few blocks.
-    [[nodiscard]] double inflation() const;
-
 private:
     // Standard error of a statistic whose gradient is (by mean of z, by mean of z²), z = value −
     // origin.

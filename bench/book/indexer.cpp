@@ -2,6 +2,7 @@
 
 #include "analysis/audit/audit.hpp"
 #include "analysis/batch/chain/batch_file.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "bench/book/judging.hpp"
 #include "bench/book/notes.hpp"
 #include "bench/book/run_entry.hpp"
@@ -24,9 +25,10 @@ namespace {
 enum class Kind { log, tried_settings, calibration, profile, batch, other };
 
 Kind kind_of(std::string_view head) {
+    static const std::string of_a_try =
+        fmt::format("\n@set,{},{}*", droplog::purpose_key, droplog::purpose_try);
     if (head.starts_with("@droplog,"))
-        return head.find("\n@set,purpose,try*") == std::string_view::npos ? Kind::log
-                                                                          : Kind::tried_settings;
+        return head.find(of_a_try) == std::string_view::npos ? Kind::log : Kind::tried_settings;
     if (head.find("\"dropledger/calibration/") != std::string_view::npos ||
         head.find("'dropledger/calibration/") != std::string_view::npos)
         return Kind::calibration;

@@ -17,13 +17,6 @@ using measures::Reported;
 
 namespace {
 
-const Quantity* find(const Verdict& verdict, const std::string& key) {
-    for (const Quantity& one : verdict.quantities)
-        if (one.key == key && one.group != "per_spacing")
-            return &one;
-    return nullptr;
-}
-
 std::string why_left_out(const Run& run) {
     if (!run.complete)
         return "it is incomplete";
@@ -51,7 +44,7 @@ verdict::Outcome by_tolerance(const Quantity& found, const verdict::Limit& limit
 void take_run(const Run& run, Trend& out) {
     const std::string key = key_of(out.what);
     for (const Verdict& verdict : run.verdicts) {
-        const Quantity* const found = find(verdict, key);
+        const Quantity* const found = find_quantity(verdict, key);
         if (found == nullptr)
             continue;
         if (const std::string why = why_left_out(run); !why.empty()) {
@@ -194,6 +187,13 @@ std::string standing_words(const Trend& trend) {
 
 } // namespace
 
+const Quantity* find_quantity(const Verdict& verdict, std::string_view key) {
+    for (const Quantity& one : verdict.quantities)
+        if (one.key == key && one.group != "per_spacing")
+            return &one;
+    return nullptr;
+}
+
 Trend trend(const std::vector<Run>& runs, const Reported& what, const TrendOf& of) {
     Trend out;
     out.what = what;
@@ -237,7 +237,7 @@ std::vector<Reported> usual_quantities(const std::vector<Run>& runs) {
         return {{Q::exact_share}, offset};
     const bool corrected = std::any_of(runs.begin(), runs.end(), [&](const Run& run) {
         return std::any_of(run.verdicts.begin(), run.verdicts.end(), [&](const Verdict& one) {
-            return find(one, key_of(corrected_miss)) != nullptr;
+            return find_quantity(one, key_of(corrected_miss)) != nullptr;
         });
     });
     return corrected ? std::vector{miss_index, corrected_miss, offset}

@@ -19,9 +19,13 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::book {
+
+// By its key; what is told of the spacings as measured has its own keys in the audit and is none.
+[[nodiscard]] const Quantity* find_quantity(const Verdict& verdict, std::string_view key);
 
 struct TrendPoint {
     std::string run_id;

@@ -21,7 +21,7 @@ namespace {
 constexpr std::size_t head_size = 4096;
 constexpr std::size_t most_json = std::size_t{256} << 20U; // bytes
 
-constexpr std::array<std::pair<FileKind, std::string_view>, 17> all_words{
+constexpr std::array<std::pair<FileKind, std::string_view>, 18> all_words{
     {{FileKind::absent, "no file"},
      {FileKind::device, "no regular file"},
      {FileKind::empty, "an empty file"},
@@ -38,6 +38,7 @@ constexpr std::array<std::pair<FileKind, std::string_view>, 17> all_words{
      {FileKind::gpx, "a walk (GPX)"},
      {FileKind::kml, "a walk (KML)"},
      {FileKind::json, "a JSON file"},
+     {FileKind::diagnostics, "a file of diagnostics"},
      {FileKind::other, "a file of a kind that is not written here"}}};
 
 constexpr std::array<std::pair<std::string_view, FileKind>, 6> beginnings{
@@ -145,6 +146,17 @@ bool is_table(std::string_view content) {
            content.find('\0') == std::string_view::npos;
 }
 
+// As a run's diagnostics write the time: a 0 stands for any digit, a + for a - too.
+bool is_diagnostics(std::string_view content) {
+    constexpr std::string_view form = "0000-00-00T00:00:00.000+00:00 [";
+    return content.size() >= form.size() &&
+           std::equal(form.begin(), form.end(), content.begin(), [](char shape, char c) {
+               return shape == '0'   ? c >= '0' && c <= '9'
+                      : shape == '+' ? c == '+' || c == '-'
+                                     : c == shape;
+           });
+}
+
 std::string_view without_mark(std::string_view content) {
     return content.starts_with("\xEF\xBB\xBF") ? content.substr(3) : content;
 }
@@ -196,6 +208,8 @@ FileKind kind_of_content(std::string_view content) {
         return kind_of_xml(content.substr(0, head_size));
     if (is_calibration(content.substr(0, head_size)))
         return FileKind::calibration;
+    if (is_diagnostics(content))
+        return FileKind::diagnostics;
     return is_table(content.substr(0, head_size)) ? FileKind::csv : FileKind::other;
 }
 

@@ -28,6 +28,7 @@ enum class FileKind {
     gpx,
     kml,
     json, // another JSON object of this program
+    diagnostics,
     other,
 };
 

@@ -13,9 +13,7 @@ LiveTally empty_tally(const RunPlan& plan, const Hooks& hooks) {
     LiveTally tally;
     tally.watch(hooks.settled);
     for (const ChannelSetting& setting : plan.channel_settings)
-        if (setting.value == "above" &&
-            (setting.key == "gate0_place" || setting.key == "gate1_place"))
-            tally.set_gate_above(setting.channel, setting.key == "gate1_place" ? 1 : 0);
+        tally.take_setting(setting.channel, setting.key, setting.value);
     return tally;
 }
 

@@ -1,5 +1,6 @@
 #include "bench/recorder/recording.hpp"
 
+#include "analysis/droplog/reasons.hpp"
 #include "bench/recorder/seconds.hpp"
 
 #include <fmt/format.h>
@@ -61,7 +62,7 @@ bool Recording::goes_on() {
     if (!rest || plan_.closes_unfinished)
         return false;
     // After a line was lost, whoever let this process start may have gone to mend it.
-    if (!protocol_.has_leave() && protocol_.end_reason() == "count")
+    if (!protocol_.has_leave() && droplog::made_its_count(protocol_.end_reason()))
         if (auto again = hooks_.confirm_again())
             protocol_.give_leave(*std::move(again));
     stays_open_ = !protocol_.has_leave();

@@ -1,5 +1,8 @@
 // What a recording writes, syncs and acknowledges, and how it ends.
 #include "bench/recorder/halt_motors.hpp"
+
+#include "analysis/base/dates.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "bench/recorder/recording.hpp"
 #include "bench/recorder/seconds.hpp"
 
@@ -17,7 +20,7 @@ constexpr Microseconds slow_disk_told_every{10'000'000};
 
 Status Recording::begin_log() {
     new_log_ = true;
-    writer_.start(plan_.run_id, rfc3339(bench_.clock.unix_us()));
+    writer_.start(plan_.run_id, rfc3339(bench_.clock.unix_us() / 1'000'000));
     for (const Setting& setting : plan_.settings)
         writer_.set(setting.key, setting.value);
     // Not settings of the format, but what a resumed run needs to give its order again.
@@ -192,7 +195,7 @@ RunSummary Recording::summary() {
                        .tally = tally_,
                        .counts = protocol_.counts(),
                        .conceded = protocol_.conceded()};
-    const bool all_done = summary.end_reason == "count" && summary.remainder.empty();
+    const bool all_done = droplog::made_its_count(summary.end_reason) && summary.remainder.empty();
     const bool all_kept =
         summary.conceded == 0 && summary.counts.lost == 0 && summary.counts.conflicting == 0;
     summary.as_planned = (stopped_by_rule_ || all_done) && all_kept;

@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
 """The demo as a new user runs it: every mode from bench to verdict, and the audit against what really fell."""
 import csv
-import json
 import pathlib
 import subprocess
 import sys
 import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER, DROPLEDGER_SCENARIO = sys.argv[1:3]
 WITHIN_OUTSIDE_OR_UNDECIDED = (0, 1, 2)
@@ -17,7 +19,7 @@ def demo(scenario, drops, folder):
     assert done.returncode in WITHIN_OUTSIDE_OR_UNDECIDED, (scenario, done.returncode, done.stderr)
     assert done.stdout.rstrip().endswith(str(pathlib.Path(folder) / "demo.html")), done.stdout[-300:]
     assert done.stdout.count("demo.html") == 1, "the page is named once"
-    result = json.loads((pathlib.Path(folder) / "demo.json").read_text())
+    result = held((pathlib.Path(folder) / "demo.json").read_text())
     outcomes = ["within", "outside", "undecided"]
     assert result["outcome"] == outcomes[done.returncode], (result["outcome"], done.returncode)
     assert "<html" in (pathlib.Path(folder) / "demo.html").read_text()

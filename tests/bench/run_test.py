@@ -3,7 +3,6 @@
 usage: run_test.py DROPLEDGER SCENARIO
 """
 
-import json
 import os
 import pathlib
 import pty
@@ -172,8 +171,27 @@ class WithABench(unittest.TestCase):
         before = self.log.read_bytes()
         refused = self.drive("--diagnostics", self.log)
         self.assertEqual(refused.returncode, 64)
-        self.assertIn("never written over", refused.stderr)
+        self.assertIn("would be written over", refused.stderr)
         self.assertEqual(self.log.read_bytes(), before)
+
+    def test_notes_into_no_file_that_is_read_or_is_another_s(self):
+        settings = self.folder / "machine.toml"
+        settings.write_text('[run]\noperator = "A. Example"\n')
+        letter = self.folder / "letter.txt"
+        letter.write_text("Dear all, the units came on Monday.\n")
+        for kept in (settings, letter):
+            before = kept.read_bytes()
+            refused = self.drive("--settings", settings, "--diagnostics", kept)
+            self.assertEqual(refused.returncode, 64, refused.stderr)
+            self.assertEqual(kept.read_bytes(), before)
+        refused = self.drive("--diagnostics", self.log)
+        self.assertEqual(refused.returncode, 64, refused.stderr)
+        self.assertFalse(self.log.exists())
+        notes = self.folder / "notes.log"
+        self.assertEqual(self.drive("--diagnostics", notes).returncode, 0)
+        first = notes.read_text()
+        self.drive("--diagnostics", notes)  # the log is there: it ends at once
+        self.assertTrue(notes.read_text().startswith(first))
 
     def started(self, *options):
         driver = self.bench.driver("--log", self.log, *PLAN[:4], "--drops", 100000, *options)
@@ -196,8 +214,8 @@ class WithABench(unittest.TestCase):
         self.assertEqual(made.returncode, 0, made.stderr)
         done = self.drive("--key", key)
         self.assertEqual(done.returncode, 0, done.stderr)
-        checked = json.loads(subprocess.run([PROGRAM, "check", self.log, "--json"], capture_output=True, text=True,
-                                            timeout=60).stdout)
+        checked = held(subprocess.run([PROGRAM, "check", self.log, "--json"], capture_output=True, text=True,
+                                      timeout=60).stdout)
         self.assertTrue(checked["signed"])
         self.assertEqual(checked["public_key"], made.stdout.strip().split()[-1])
         os.chmod(key, 0o640)
@@ -361,7 +379,7 @@ class WithABench(unittest.TestCase):
         read = Log(self.log)
         self.assertEqual((read.close_reason, len(read.host("@confirmed"))), ("count", 2))
         told = subprocess.run([PROGRAM, "audit", self.log, "--json"], capture_output=True, text=True, timeout=60)
-        audited = json.loads(told.stdout)
+        audited = held(told.stdout)
         self.assertTrue(audited["source"]["complete"], audited["source"])
         self.assertEqual(audited["channels"][0]["ledger"]["drops"], 200)
         self.assertTrue(any("gone on with" in note for note in audited["notes"]), audited["notes"])

@@ -1,5 +1,6 @@
 // How fast the pieces of an audit are, per line and per drop, on a log made in memory.
 #include "analysis/audit/audit.hpp"
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/droplog/crc.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/reader.hpp"

@@ -2,6 +2,7 @@
 
 #include "calibration/efficiency/gate_matching.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 

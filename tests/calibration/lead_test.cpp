@@ -2,6 +2,7 @@
 
 #include "analysis/base/readers/csv_table.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 

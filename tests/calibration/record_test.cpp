@@ -9,6 +9,7 @@
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/statistics/shares/proportion.hpp"
 
 #include <gtest/gtest.h>

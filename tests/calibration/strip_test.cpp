@@ -1,6 +1,7 @@
 #include "calibration/flight/strip_flight.hpp"
 #include "calibration/flight/strip_match.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "tests/bench/virtual/a_scenario.hpp"
 

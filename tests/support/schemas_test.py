@@ -24,11 +24,28 @@ class Schemas(unittest.TestCase):
             self.assertTrue(misfits({"schema": "dropledger/nothing/1"}, schema["properties"] and
                                     {"properties": {"schema": schema["properties"]["schema"]}}, schema), file.name)
 
+    def test_what_a_file_asks_for_it_describes(self):
+        def walk(schema, path):
+            if isinstance(schema, dict):
+                if isinstance(schema.get("properties"), dict) and isinstance(schema.get("required"), list):
+                    self.assertEqual(sorted(set(schema["required"]) - set(schema["properties"])), [], path)
+                for key, inner in schema.items():
+                    walk(inner, f"{path}/{key}")
+            elif isinstance(schema, list):
+                for at, inner in enumerate(schema):
+                    walk(inner, f"{path}/{at}")
+        for file in FOLDER.glob("*.schema.json"):
+            walk(schema_of(file.name.removesuffix(".schema.json")), file.name)
+
     def test_keywords(self):
         for schema, good, bad in (({"type": "integer"}, 1, 1.5), ({"type": "number"}, 1.5, True),
                                   ({"minimum": 0, "maximum": 1}, 1, 1.0000000001), ({"enum": ["a"]}, "a", "b"),
                                   ({"items": {"type": "string"}}, ["a"], ["a", None]), ({"minItems": 1}, [1], []),
                                   ({"required": ["a"]}, {"a": 1}, {}), ({"additionalProperties": False}, {}, {"a": 1}),
+                                  ({"properties": {"a": {}}}, {"a": 1}, {"a": 1, "b": 1}),
+                                  ({"$ref": "audit.schema.json#/$defs/estimate"},
+                                   dict(value=1, low=None, high=None, confidence=0.95, method="", no_interval=None),
+                                   dict(value=1, low=None, high=None, confidence=0.95, method="")),
                                   ({"anyOf": [{"type": "null"}, {"type": "string"}]}, None, 5)):
             self.assertEqual(misfits(good, schema, schema), [], schema)
             self.assertTrue(misfits(bad, schema, schema), schema)

@@ -42,10 +42,4 @@ private:
     std::size_t at_ = 0;
 };
 
-[[nodiscard]] inline OpenBytes open_string(std::string bytes) {
-    return [bytes = std::move(bytes)]() -> Result<std::unique_ptr<ByteSource>> {
-        return std::unique_ptr<ByteSource>(std::make_unique<StringSource>(bytes));
-    };
-}
-
 } // namespace dropledger

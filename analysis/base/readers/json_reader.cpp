@@ -26,7 +26,9 @@ std::size_t depth_of(std::string_view text) {
     return deepest;
 }
 
-template <class Json> Result<Json> read(std::string_view text, const std::string& where) {
+} // namespace
+
+Result<nlohmann::json> read_json(std::string_view text, const std::string& where) {
     if (text.size() > most_json_bytes)
         return input_error(where,
                            fmt::format("it has over {} bytes, more than is read", most_json_bytes),
@@ -34,20 +36,10 @@ template <class Json> Result<Json> read(std::string_view text, const std::string
     if (depth_of(text) > deepest_json)
         return input_error(where, fmt::format("it is nested deeper than {}", deepest_json),
                            "take the file as it was written");
-    Json json = Json::parse(text, nullptr, false);
+    nlohmann::json json = nlohmann::json::parse(text, nullptr, false);
     if (json.is_discarded())
         return input_error(where, "it is not JSON", "take the file as it was written");
     return json;
-}
-
-} // namespace
-
-Result<nlohmann::json> read_json(std::string_view text, const std::string& where) {
-    return read<nlohmann::json>(text, where);
-}
-
-Result<nlohmann::ordered_json> read_ordered_json(std::string_view text, const std::string& where) {
-    return read<nlohmann::ordered_json>(text, where);
 }
 
 } // namespace dropledger

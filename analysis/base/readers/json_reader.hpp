@@ -19,8 +19,5 @@ inline constexpr std::size_t deepest_json = 100;
 
 // `where` is for messages.
 [[nodiscard]] Result<nlohmann::json> read_json(std::string_view text, const std::string& where);
-// Members keep their order.
-[[nodiscard]] Result<nlohmann::ordered_json> read_ordered_json(std::string_view text,
-                                                               const std::string& where);
 
 } // namespace dropledger

@@ -197,22 +197,27 @@ Status apply_revoke(Batch& batch, const Json& body) {
 }
 
 Status apply_kind(Batch& batch, const Json& body) {
-    const auto kind = body.at("kind").get<std::string>();
-    if (kind != "open" && batch.serials.empty())
+    const auto word = body.at("kind").get<std::string>();
+    const auto kind = value_named(act_names, word);
+    if (kind != Act::open && batch.serials.empty())
         throw WrongEntry("the batch was not opened");
-    if (kind == "open")
+    if (!kind)
+        throw WrongEntry(fmt::format("nothing that is done to a batch is called '{}'", word));
+    switch (*kind) {
+    case Act::open:
         return apply_open(batch, body);
-    if (kind == "choose")
+    case Act::choose:
         return apply_choose(batch, body);
-    if (kind == "add")
+    case Act::add:
         return apply_add(batch, body);
-    if (kind == "void")
+    case Act::make_void:
         return apply_void(batch, body);
-    if (kind == "decide")
+    case Act::decide:
         return apply_decide(batch, body);
-    if (kind == "revoke")
+    case Act::revoke:
         return apply_revoke(batch, body);
-    throw WrongEntry(fmt::format("nothing that is done to a batch is called '{}'", kind));
+    }
+    throw BrokenInvariant("an entry of no kind");
 }
 
 // One more entry, or the batch as it was.
@@ -253,7 +258,7 @@ Result<Batch> open_batch(OpenRequest request, const Signer& signer) {
         return readable.error();
     Batch batch;
     const Status opened = enter(batch,
-                                {{"kind", "open"},
+                                {{"kind", name_of(Act::open)},
                                  {"id", request.id},
                                  {"rehearsal", request.rehearsal},
                                  {"serials", request.serials},
@@ -270,15 +275,16 @@ Result<Batch> open_batch(OpenRequest request, const Signer& signer) {
 }
 
 Status choose_with(Batch& batch, const BuyersPart& both, const Signer& signer) {
-    return enter(
-        batch,
-        {{"kind", "choose"}, {"bench_part", both.bench_part}, {"buyer_text", both.buyer_text}},
-        signer);
+    return enter(batch,
+                 {{"kind", name_of(Act::choose)},
+                  {"bench_part", both.bench_part},
+                  {"buyer_text", both.buyer_text}},
+                 signer);
 }
 
 Status add_runs(Batch& batch, Addition addition, const Signer& signer) {
     return enter(batch,
-                 {{"kind", "add"},
+                 {{"kind", name_of(Act::add)},
                   {"reason", addition.reason},
                   {"runs", written(addition.runs)},
                   {"calibrations", written(addition.calibrations)}},
@@ -287,7 +293,7 @@ Status add_runs(Batch& batch, Addition addition, const Signer& signer) {
 
 Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer) {
     return enter(batch,
-                 {{"kind", "void"},
+                 {{"kind", name_of(Act::make_void)},
                   {"run", request.run},
                   {"unit", written(request.unit)},
                   {"cause", row_in(void_cause_names, request.cause).key},
@@ -297,7 +303,7 @@ Status make_void(Batch& batch, const VoidRequest& request, const Signer& signer)
 
 Status revoke(Batch& batch, const RevokeRequest& request, const Signer& signer) {
     return enter(batch,
-                 {{"kind", "revoke"},
+                 {{"kind", name_of(Act::revoke)},
                   {"certificate", request.certificate},
                   {"sha256", request.sha256},
                   {"cause", row_in(revocation_cause_names, request.cause).key},
@@ -311,7 +317,7 @@ Status decide(Batch& batch, const Signer& signer) {
     if (batch.decision || !outcome || batch.chosen_at.empty())
         return Done{};
     return enter(batch,
-                 {{"kind", "decide"},
+                 {{"kind", name_of(Act::decide)},
                   {"outcome", word_of(*outcome)},
                   {"nonconforming", found.nonconforming.size()}},
                  signer);

@@ -1,6 +1,7 @@
 #include "analysis/batch/chain/revocation.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/batch/chain/entries.hpp"
 #include "analysis/batch/chain/journal.hpp"
 #include "analysis/batch/runs/members.hpp"
 
@@ -16,7 +17,7 @@ Result<RevocationStatement> revocation_in(std::string_view text) {
         return refused(entry.error().what);
     try {
         const nlohmann::json& body = entry->body;
-        if (body.at("kind") != "revoke")
+        if (body.at("kind") != nlohmann::json(name_of(Act::revoke)))
             return refused("it takes no certificate back");
         return RevocationStatement{body.at("sha256").get<std::string>(),
                                    word_in(revocation_cause_names, body, "cause"),

@@ -3,11 +3,11 @@
 #include "analysis/base/readers/csv_reader.hpp"
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/field/table/names.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 
 namespace dropledger::field {
 
@@ -15,12 +15,6 @@ namespace {
 
 constexpr std::size_t most_titles = 60;
 constexpr std::array needed{Column::pass, Column::row, Column::drop, Column::target, Column::seen};
-
-bool same_name(std::string_view a, std::string_view b) {
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](unsigned char x, unsigned char y) {
-        return std::tolower(x) == std::tolower(y);
-    });
-}
 
 std::string_view bare(std::string_view name) {
     name = trim(name);

@@ -39,6 +39,12 @@ std::string shown(std::string_view text) {
 
 } // namespace
 
+bool same_name(std::string_view a, std::string_view b) {
+    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](unsigned char x, unsigned char y) {
+        return std::tolower(x) == std::tolower(y);
+    });
+}
+
 bool naturally_less(std::string_view a, std::string_view b) {
     std::size_t i = 0;
     std::size_t j = 0;

@@ -27,6 +27,8 @@ private:
     std::int64_t greatest_ = 0;
 };
 
+// But for upper and lower case, of ASCII.
+[[nodiscard]] bool same_name(std::string_view a, std::string_view b);
 // "A2" before "A10": runs of digits count as numbers.
 [[nodiscard]] bool naturally_less(std::string_view a, std::string_view b);
 

@@ -210,12 +210,6 @@ std::string assumptions(const FieldAudit& audit) {
         "cap");
 }
 
-std::vector<std::string> together(std::vector<std::string> sentences,
-                                  const std::vector<std::string>& more) {
-    sentences.insert(sentences.end(), more.begin(), more.end());
-    return sentences;
-}
-
 std::string details(const FieldAudit& audit) {
     std::string text = section("Rows", rows_table(audit));
     text += section("In detail", folded("All alerts, one by one", alerts_table(audit)) +
@@ -253,9 +247,7 @@ std::string field_body(const FieldAudit& audit, const std::string& below_headlin
                        paragraph(alerts_line(audit), "lead") + below_headline;
     text += listed(opening(audit));
     text += section("What to look at, the costliest first", listed(cause_sentences(audit)));
-    text +=
-        section("Re-seeding", listed(together(decision_sentences(audit), money_sentences(audit))) +
-                                  assumptions(audit));
+    text += section("Re-seeding", listed(reseeding_sentences(audit)) + assumptions(audit));
     text += section("Dig here first", listed(dig_sentences(audit)));
     text += section(audit.parts.size() > 1 ? "Maps" : "Map", map_markup(audit));
     text += section("Where to go", stops_table(audit));

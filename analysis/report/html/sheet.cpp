@@ -37,11 +37,9 @@ std::string unit_table(const MachineSheet& sheet) {
     std::string rows;
     for (const SheetUnit& unit : sheet.units)
         rows += unit_row(sheet, unit);
-    // Wider than a phone: a region of its own that scrolls, by keyboard too.
-    return element("div", R"(class="wide" tabindex="0" role="region" aria-label="units")",
-                   element("table", "class=\"full\"",
-                           element("thead", "", element("tr", "", head)) +
-                               element("tbody", "", "\n" + rows))) +
+    return pictures::scrolling("units", element("table", "class=\"full\"",
+                                                element("thead", "", element("tr", "", head)) +
+                                                    element("tbody", "", "\n" + rows))) +
            "\n";
 }
 

@@ -217,10 +217,10 @@ Json shares_json(const audit::ChannelReport& channel) {
 // Of a channel without commanded drops: nothing that could hang together.
 Json independence_json(const audit::ChannelReport& channel) {
     const audit::CommandedDrops* const drops = channel.drops();
-    const measures::Independence none;
-    return {
-        {"misses", independence_json(drops != nullptr ? drops->misses_independence : none)},
-        {"multiples", independence_json(drops != nullptr ? drops->multiples_independence : none)}};
+    if (drops == nullptr)
+        return nullptr;
+    return {{"misses", independence_json(drops->misses_independence)},
+            {"multiples", independence_json(drops->multiples_independence)}};
 }
 
 Json gates_json(const std::optional<audit::GateComparison>& gates) {

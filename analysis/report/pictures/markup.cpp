@@ -79,4 +79,10 @@ std::string element(std::string_view name, std::string_view attributes, std::str
     return text;
 }
 
+std::string scrolling(std::string_view label, std::string_view content) {
+    return element("div",
+                   R"(class="wide" tabindex="0" role="region" aria-label=")" + escaped(label) + '"',
+                   content);
+}
+
 } // namespace dropledger::report::pictures

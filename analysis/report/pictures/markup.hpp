@@ -17,5 +17,7 @@ namespace dropledger::report::pictures {
 // the tag.
 [[nodiscard]] std::string element(std::string_view name, std::string_view attributes,
                                   std::string_view content);
+// Wider than a phone, perhaps: a region of its own that scrolls, by keyboard too.
+[[nodiscard]] std::string scrolling(std::string_view label, std::string_view content);
 
 } // namespace dropledger::report::pictures

@@ -90,19 +90,13 @@ std::string length_table(const FieldAudit& audit) {
     return text;
 }
 
-std::vector<std::string> together(std::vector<std::string> sentences,
-                                  const std::vector<std::string>& more) {
-    sentences.insert(sentences.end(), more.begin(), more.end());
-    return sentences;
-}
-
 } // namespace
 
 std::string to_text(const FieldAudit& audit) {
     std::string text = fmt::format("{}\n{}\n", shown_text(headline(audit)), alerts_line(audit));
     text += section("What the table holds", opening(audit));
     text += section("What to look at, the costliest first", cause_sentences(audit));
-    text += section("Re-seeding", together(decision_sentences(audit), money_sentences(audit)));
+    text += section("Re-seeding", reseeding_sentences(audit));
     text += section("Dig here first", dig_sentences(audit));
     text += stop_table(audit) + part_table(audit);
     text += section("Alerts", alert_sentences(audit));

@@ -171,6 +171,8 @@ std::vector<std::string> alert_sentences(const FieldAudit& audit) {
     return sentences;
 }
 
+namespace {
+
 std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     std::vector<std::string> sentences;
     const double all = audit.seeds_commanded * audit.options.germination;
@@ -231,6 +233,15 @@ std::vector<std::string> money_sentences(const FieldAudit& audit) {
     if (audit.options.costs->late_value != 1.0)
         sentences.push_back(fmt::format("A plant re-seeded late counts {} of one in time.",
                                         audit.options.costs->late_value));
+    return sentences;
+}
+
+} // namespace
+
+std::vector<std::string> reseeding_sentences(const FieldAudit& audit) {
+    auto sentences = decision_sentences(audit);
+    const auto money = money_sentences(audit);
+    sentences.insert(sentences.end(), money.begin(), money.end());
     return sentences;
 }
 

@@ -17,9 +17,9 @@ namespace dropledger::report::field {
 // What the table holds: fields, where on earth, rows, spacing, what was kept out and why.
 [[nodiscard]] std::vector<std::string> opening(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> cause_sentences(const dropledger::field::FieldAudit& audit);
+// What is lost, what re-seeding takes and brings back, and whether it pays.
 [[nodiscard]] std::vector<std::string>
-decision_sentences(const dropledger::field::FieldAudit& audit);
-[[nodiscard]] std::vector<std::string> money_sentences(const dropledger::field::FieldAudit& audit);
+reseeding_sentences(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> dig_sentences(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> alert_sentences(const dropledger::field::FieldAudit& audit);
 [[nodiscard]] std::vector<std::string> place_sentences(const dropledger::field::FieldAudit& audit);

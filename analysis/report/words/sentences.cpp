@@ -1,5 +1,6 @@
 #include "analysis/report/words/sentences.hpp"
 
+#include "analysis/base/text.hpp"
 #include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
@@ -89,11 +90,8 @@ void add_setting(std::vector<ContextRow>& rows, const audit::AuditReport& report
 }
 
 std::string mass_words(const std::string& milligrams) {
-    const auto value = milligrams.find_first_not_of("0123456789") == std::string::npos &&
-                               !milligrams.empty() && milligrams.size() < 10
-                           ? std::optional(std::stod(milligrams))
-                           : std::nullopt;
-    return value ? fmt::format("{:g} g", *value / 1000.0) : milligrams + " mg";
+    const auto value = parse_uint(milligrams);
+    return value ? fmt::format("{:g} g", static_cast<double>(*value) / 1000.0) : milligrams + " mg";
 }
 
 void add_crop_rows(std::vector<ContextRow>& rows, const audit::AuditReport& report) {

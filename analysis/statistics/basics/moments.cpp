@@ -19,17 +19,6 @@ void Moments::add(double value) {
     squares_ += before * (value - mean_);
 }
 
-void Moments::merge(const Moments& other) {
-    if (other.count_ == 0)
-        return;
-    const double mine = static_cast<double>(count_);
-    const double theirs = static_cast<double>(other.count_);
-    const double apart = other.mean_ - mean_;
-    mean_ += apart * theirs / (mine + theirs);
-    squares_ += other.squares_ + apart * apart * mine * theirs / (mine + theirs);
-    count_ += other.count_;
-}
-
 std::optional<double> Moments::mean() const {
     return count_ == 0 ? std::nullopt : std::optional{mean_};
 }
@@ -83,29 +72,6 @@ std::optional<double> sample_variance(std::span<const double> values) {
 std::optional<double> sample_sd(std::span<const double> values) {
     const auto variance = sample_variance(values);
     return variance ? std::optional{std::sqrt(*variance)} : std::nullopt;
-}
-
-std::optional<Interval> mean_interval(const Moments& values, double inflation,
-                                      Confidence confidence) {
-    const auto variance = values.sample_variance();
-    if (!variance)
-        return std::nullopt;
-    const double n = static_cast<double>(values.count());
-    const double half = student_t_quantile(1.0 - confidence.each_tail(), n - 1.0) *
-                        std::sqrt(std::max(1.0, inflation) * *variance / n);
-    return Interval{.low = *values.mean() - half, .high = *values.mean() + half};
-}
-
-std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
-                                      Confidence confidence) {
-    const auto centre = values.mean();
-    if (!centre)
-        return std::nullopt;
-    return Estimate{.value = *centre,
-                    .interval = mean_interval(values, inflation, confidence),
-                    .confidence = confidence,
-                    .method = inflation > 1.0 ? "mean, Student's t, variance inflated"
-                                              : "mean, Student's t"};
 }
 
 } // namespace dropledger::statistics

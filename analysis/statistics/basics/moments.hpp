@@ -19,7 +19,6 @@ namespace dropledger::statistics {
 class Moments {
 public:
     void add(double value);
-    void merge(const Moments& other);
 
     [[nodiscard]] std::int64_t count() const { return count_; }
     [[nodiscard]] std::optional<double> mean() const;
@@ -37,12 +36,5 @@ private:
 [[nodiscard]] std::optional<double> mean(std::span<const double> values);
 [[nodiscard]] std::optional<double> sample_variance(std::span<const double> values);
 [[nodiscard]] std::optional<double> sample_sd(std::span<const double> values);
-
-// Student's t on count - 1 degrees of freedom; empty for fewer than two values. The standard error
-// is multiplied by the square root of `inflation` (variance inflation, 1 or more).
-[[nodiscard]] std::optional<Interval> mean_interval(const Moments& values, double inflation,
-                                                    Confidence confidence);
-[[nodiscard]] std::optional<Estimate> mean_estimate(const Moments& values, double inflation,
-                                                    Confidence confidence);
 
 } // namespace dropledger::statistics

@@ -5,6 +5,7 @@
 
 #include "analysis/report/words/wording.hpp"
 #include "bench/book/judging.hpp"
+#include "bench/book/trend.hpp"
 
 #include <fmt/format.h>
 
@@ -28,13 +29,6 @@ constexpr std::array<measures::Reported, 8> main_quantities{
      {Quantity::cv},
      {Quantity::precision},
      {Quantity::offset_mm}}};
-
-const book::Quantity* find(const book::Verdict& verdict, std::string_view key) {
-    const auto at = std::find_if(
-        verdict.quantities.begin(), verdict.quantities.end(),
-        [&](const book::Quantity& one) { return one.key == key && one.group != "per_spacing"; });
-    return at == verdict.quantities.end() ? nullptr : &*at;
-}
 
 statistics::Estimate estimate_of(const book::Quantity& quantity) {
     statistics::Estimate out;
@@ -67,7 +61,7 @@ void add_verdict(TextPage& page, const book::Run& run, const book::Verdict& verd
     page.add("      crop {}, seed lot {}\n", or_word(run.crop, "not said"),
              or_word(run.seed_lot, "not said"));
     for (const measures::Reported& what : main_quantities)
-        if (const book::Quantity* const quantity = find(verdict, key_of(what)))
+        if (const book::Quantity* const quantity = book::find_quantity(verdict, key_of(what)))
             add_quantity(page, what, *quantity);
     page.add("      {}, channel {}\n", run.file, verdict.channel);
 }

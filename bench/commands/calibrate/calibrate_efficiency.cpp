@@ -152,17 +152,19 @@ std::vector<Way> ways_of(const Findings& found, bool first) {
 Result<Findings> find(const Options& options) {
     if (const Status level = check_confidence(options.confidence); !level)
         return level.error();
-    if (options.seen_by != "first" && options.seen_by != "second")
+    const auto gate = value_named(gate_words, options.seen_by);
+    if (!gate)
         return usage("--seen-by", fmt::format("'{}' is no gate", options.seen_by),
                      "first (gate 0) or second (gate 1)");
     Findings out;
+    out.gate = *gate;
     for (const auto add : {add_two_gates, add_hand_count, add_weighing})
         if (const Status status = add(options, out); !status)
             return status.error();
     if (!out.two_gates && !out.hand_count && !out.weighing)
         return usage("LOG", "nothing to go by",
                      "logs, or counts of two gates, a hand count or a weighing");
-    const bool first = options.seen_by == "first";
+    const bool first = out.gate == SeenBy::first;
     const std::vector<Way> ways = ways_of(out, first);
     out.comparison = compare(ways);
     if (out.two_gates)
@@ -219,13 +221,12 @@ Status write(const Options& options, const Findings& found) {
         if (!pair.agree)
             return usage("--write", pair.words,
                          "find out which one is wrong, then calibrate by the right ones");
-    const std::size_t gate = options.seen_by == "first" ? 0 : 1;
+    const bool first = found.gate == SeenBy::first;
     for (const MatchedLog& log : found.logs)
-        if (const std::string& doubt = log.matching.doubts.at(gate); !doubt.empty())
+        if (const std::string& doubt = log.matching.doubts.at(first ? 0 : 1); !doubt.empty())
             return usage("--write", fmt::format("{}: {}", log.file, doubt),
                          "clean both gates, look at their contacts, and run again; where seeds "
                          "fall in pairs, give --calibration with pulse classes");
-    const bool first = options.seen_by == "first";
     auto [efficiency, source] = most_direct(options, found, first);
     if (!efficiency)
         return usage("--write", "this gate's efficiency is not known",
@@ -237,7 +238,8 @@ Status write(const Options& options, const Findings& found) {
     const WrittenFrom from = written_from(options, found, source.found_by);
     record.efficiency_source = std::move(source);
     tell("the record is for gate {} ({}); --seen-by {} writes the other's\n", first ? 0 : 1,
-         first ? "the unit's own sensor" : "the bench's reference", first ? "second" : "first");
+         first ? "the unit's own sensor" : "the bench's reference",
+         row_in(gate_words, first ? SeenBy::second : SeenBy::first).key);
     return write_record(options.record, std::move(record), from);
 }
 

@@ -67,6 +67,15 @@ Json comparison_json(const Comparison& pair) {
         {"words", pair.words}};
 }
 
+Json weighing_json(const std::optional<WeighingResult>& weighing) {
+    if (!weighing)
+        return nullptr;
+    return {{"seeds", estimate_json(weighing->seeds)},
+            {"seeds_u", weighing->seeds_u},
+            {"efficiency", estimate_json(weighing->efficiency)},
+            {"efficiency_u", weighing->efficiency_u}};
+}
+
 template <class Row, class ToJson> Json list(const std::vector<Row>& rows, ToJson to_json) {
     Json out = Json::array();
     for (const Row& row : rows)
@@ -162,28 +171,18 @@ Json json_of(const Findings& found) {
     json["standard_error"] = two ? Json(two->standard_error) : Json(nullptr);
     json["first_efficiency"] = two ? estimate_json(two->first_efficiency) : Json(nullptr);
     json["second_efficiency"] = two ? estimate_json(two->second_efficiency) : Json(nullptr);
-    if (two)
-        json["without_dead_time"] = {{"first", or_null(without_dead_time(found, 0))},
-                                     {"second", or_null(without_dead_time(found, 1))}};
-    if (two) {
-        json["joint_odds"] = two->greatest_odds;
-        json["assumption"] = two->assumption;
-    }
-    if (two)
-        json["dependence"] = list(found.dependence, dependence_json);
-    if (!found.implied.empty())
-        json["implied_dependence"] = list(found.implied, implied_json);
-    if (!found.logs.empty())
-        json["matching"] = list(found.logs, matching_json);
-    if (found.hand_count)
-        json["hand_count"] = {{"efficiency", estimate_json(*found.hand_count)}};
-    if (found.weighing)
-        json["weighing"] = {{"seeds", estimate_json(found.weighing->seeds)},
-                            {"seeds_u", found.weighing->seeds_u},
-                            {"efficiency", estimate_json(found.weighing->efficiency)},
-                            {"efficiency_u", found.weighing->efficiency_u}};
-    if (!found.comparison.empty())
-        json["comparison"] = list(found.comparison, comparison_json);
+    json["without_dead_time"] = two ? Json{{"first", or_null(without_dead_time(found, 0))},
+                                           {"second", or_null(without_dead_time(found, 1))}}
+                                    : Json(nullptr);
+    json["joint_odds"] = two ? Json(two->greatest_odds) : Json(nullptr);
+    json["assumption"] = two ? Json(two->assumption) : Json(nullptr);
+    json["dependence"] = list(found.dependence, dependence_json);
+    json["implied_dependence"] = list(found.implied, implied_json);
+    json["matching"] = list(found.logs, matching_json);
+    json["hand_count"] =
+        found.hand_count ? Json{{"efficiency", estimate_json(*found.hand_count)}} : Json(nullptr);
+    json["weighing"] = weighing_json(found.weighing);
+    json["comparison"] = list(found.comparison, comparison_json);
     return json;
 }
 

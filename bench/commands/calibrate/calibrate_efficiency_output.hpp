@@ -1,6 +1,7 @@
 // What `calibrate efficiency` found, and how it is put out.
 #pragma once
 
+#include "analysis/base/enum_names.hpp"
 #include "bench/commands/calibrate/units.hpp"
 #include "calibration/efficiency/efficiency.hpp"
 #include "calibration/efficiency/gate_matching.hpp"
@@ -8,6 +9,7 @@
 #include <nlohmann/json_fwd.hpp>
 
 #include <array>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <utility>
@@ -16,6 +18,12 @@
 namespace dropledger::cli::efficiency {
 
 using namespace dropledger::calibration;
+
+// Which of the two gates a record is for: 0 or 1.
+enum class SeenBy : std::uint8_t { first, second };
+inline constexpr std::array gate_words{EnumName{SeenBy::first, "first"},
+                                       EnumName{SeenBy::second, "second"}};
+static_assert(names_all<gate_words>());
 
 struct MatchedLog {
     std::string file;
@@ -26,6 +34,7 @@ struct MatchedLog {
 };
 
 struct Findings {
+    SeenBy gate = SeenBy::first;
     std::vector<MatchedLog> logs;
     std::optional<statistics::TwoObservers> seen;
     std::optional<statistics::Recapture> two_gates;

@@ -9,6 +9,7 @@
 #include "bench/commands/run/screen/diagnostics.hpp"
 #include "bench/commands/run/screen/run_screen.hpp"
 #include "bench/commands/run/settings/run_options.hpp"
+#include "bench/commands/shell/deliver.hpp"
 #include "bench/commands/shell/standard.hpp"
 #include "bench/commands/shell/usage.hpp"
 #include "bench/link/transport.hpp"
@@ -104,12 +105,24 @@ Result<int> carry_out(Job& job, const RunOptions& options, recorder::Clock& cloc
     return deliver_run(*done, options.json);
 }
 
+Status check_diagnostics(const RunOptions& options) {
+    return Outputs{}
+        .reads(options.settings)
+        .reads(options.key)
+        .reads(options.resume)
+        .reads(options.log) // by the verdict
+        .writes("--diagnostics", options.diagnostics, files::FileKind::diagnostics)
+        .check();
+}
+
 Result<int> run(RunOptions options) {
     if (options.settings)
         if (const Status added = add_settings_file(*options.settings, options); !added)
             return added.error();
     if (options.list_ports)
         return list_serial_ports(options);
+    if (const Status allowed = check_diagnostics(options); !allowed)
+        return allowed.error();
     if (const Status opened = open_diagnostics(options.diagnostics); !opened)
         return opened.error();
     recorder::SystemClock clock;

@@ -1,5 +1,6 @@
 #include "bench/commands/setup/bench_try.hpp"
 
+#include "analysis/droplog/settings.hpp"
 #include "bench/commands/run/job/interrupts.hpp"
 #include "bench/commands/run/job/run_job.hpp"
 #include "bench/commands/run/screen/run_screen.hpp"
@@ -20,16 +21,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-std::string setting(const recorder::RunPlan& plan, int channel, std::string_view key) {
-    for (const recorder::ChannelSetting& one : plan.channel_settings)
-        if (one.channel == channel && one.key == key)
-            return one.value;
-    return "";
-}
-
 std::string unit_in_words(const recorder::RunPlan& plan, int channel) {
-    const std::string unit = setting(plan, channel, "unit");
-    const std::string row = setting(plan, channel, "row");
+    const std::string unit = recorder::setting_of(plan.channel_settings, channel, "unit");
+    const std::string row = recorder::setting_of(plan.channel_settings, channel, "row");
     return fmt::format("{}{}{}", row.empty() ? "" : fmt::format("row {}, ", row),
                        unit.empty() ? "" : unit + ", ", fmt::format("channel {}", channel));
 }
@@ -37,7 +31,7 @@ std::string unit_in_words(const recorder::RunPlan& plan, int channel) {
 recorder::RunPlan plan_for(const recorder::RunPlan& plan, int channel, std::int64_t drops) {
     recorder::RunPlan one;
     one.settings = plan.settings;
-    one.settings.push_back({"purpose", "try"});
+    one.settings.push_back({std::string(droplog::purpose_key), std::string(droplog::purpose_try)});
     one.order = plan.order;
     one.order.channel_mask = 1U << static_cast<unsigned>(channel);
     one.order.drops = drops;

@@ -135,7 +135,7 @@ Status add_fall(const Machine& machine, const std::string& gate, double height_m
 Status add_gate(const Machine& machine, std::size_t number, Entries& entries) {
     const GateOfMachine& gate = machine.gates.at(number);
     const std::string name = fmt::format("gate{}", number);
-    if (gate.place == "none")
+    if (gate.is_none())
         return Done{};
     if (!gate.place) {
         entries.push_back({name + "_place", "",
@@ -145,7 +145,7 @@ Status add_gate(const Machine& machine, std::size_t number, Entries& entries) {
         return Done{};
     }
     entries.push_back({name + "_place", toml(*gate.place), gate_words.at(number)});
-    if (*gate.place != "below")
+    if (!gate.is_below())
         return Done{};
     if (gate.height_mm)
         return add_fall(machine, name, *gate.height_mm, entries);

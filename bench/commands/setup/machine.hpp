@@ -3,6 +3,7 @@
 // Units: in the names; heights over the ground.
 #pragma once
 
+#include "analysis/droplog/settings.hpp"
 #include "bench/commands/inputs/settings_text.hpp"
 #include "bench/commands/run/settings/run_options.hpp"
 
@@ -14,8 +15,16 @@
 namespace dropledger::cli {
 
 struct GateOfMachine {
-    std::optional<std::string> place; // above, below or none; empty: nobody knows
+    static constexpr const char* there_is_none = "none";
+
+    std::optional<std::string>
+        place; // of droplog::GatePlace, or `there_is_none`; empty: nobody knows
     std::optional<double> height_mm;
+
+    [[nodiscard]] bool is_none() const { return place == there_is_none; }
+    [[nodiscard]] bool is_below() const {
+        return place && droplog::gate_place_of(*place) == droplog::GatePlace::below;
+    }
 };
 
 struct Machine {

@@ -50,26 +50,34 @@ std::optional<droplog::GatePlace> common_place(const std::vector<FewDrops>& unit
     return shown.front();
 }
 
-// Read back from a file of its own before it takes the other's place: what cannot be used is never
-// there, and what was there before stays.
+Result<ReadBack> read_back(std::string_view text, const std::string& file,
+                           const RunOptions& typed) {
+    ReadBack back;
+    back.options.port = typed.port;
+    back.options.baud = typed.baud;
+    back.options.yes = typed.yes;
+    back.options.discard_held = typed.discard_held;
+    if (const Status added = add_settings(text, file, back.options); !added)
+        return added.error();
+    auto plan = plan_of(back.options);
+    if (!plan)
+        return plan.error();
+    back.plan = *std::move(plan);
+    auto doubts = check_plan(back.options, back.plan);
+    if (!doubts)
+        return doubts.error();
+    back.doubts = *std::move(doubts);
+    return back;
+}
+
+// Read back before it is there: what cannot be used never is, and what was there before stays.
 Result<ReadBack> put(const std::string& text, const std::string& file, const RunOptions& typed) {
-    const fs::path path(file);
-    const std::string trial =
-        (path.parent_path() / ("." + path.filename().string() + ".trial.toml")).string();
-    if (const Status done = files::write_file_aside(trial, text); !done)
-        return done.error();
-    auto back = read_back(trial, typed);
-    std::error_code ignored;
-    fs::remove(trial, ignored);
-    if (!back) {
-        Error error = back.error();
-        if (const std::size_t at = error.where.find(trial); at != std::string::npos)
-            error.where.replace(at, trial.size(), file);
-        return error;
-    }
+    auto back = read_back(text, file, typed);
+    if (!back)
+        return back;
     if (const Status done = files::write_file_aside(file, text); !done)
         return done.error();
-    return read_back(file, typed);
+    return back;
 }
 
 // A remark of this program's own that a place takes away.
@@ -98,31 +106,17 @@ Status check_options(const Machine& machine) {
         return usage("--height-u-mm", fmt::format("{} mm cannot be", machine.height_u_mm),
                      "give how well a height is known: 2");
     for (const std::size_t gate : {std::size_t{0}, std::size_t{1}})
-        if (const auto& place = machine.gates.at(gate).place;
-            place && *place != "above" && *place != "below" && *place != "none")
+        if (const GateOfMachine& one = machine.gates.at(gate);
+            one.place && !one.is_none() && !droplog::gate_place_of(*one.place))
             return usage(fmt::format("--gate{}-place", gate),
-                         fmt::format("`{}` is not a place", *place),
+                         fmt::format("`{}` is not a place", *one.place),
                          "give above or below (the valve), or none");
     return Done{};
 }
 
 Result<ReadBack> read_back(const std::string& file, const RunOptions& typed) {
-    ReadBack back;
-    back.options.port = typed.port;
-    back.options.baud = typed.baud;
-    back.options.yes = typed.yes;
-    back.options.discard_held = typed.discard_held;
-    if (const Status added = add_settings_file(file, back.options); !added)
-        return added.error();
-    auto plan = plan_of(back.options);
-    if (!plan)
-        return plan.error();
-    back.plan = *std::move(plan);
-    auto doubts = check_plan(back.options, back.plan);
-    if (!doubts)
-        return doubts.error();
-    back.doubts = *std::move(doubts);
-    return back;
+    const auto text = files::whole_file(file, most_toml_bytes);
+    return text ? read_back(*text, file, typed) : text.error();
 }
 
 Result<ReadBack> written(const Machine& machine, const std::vector<std::string>& report) {

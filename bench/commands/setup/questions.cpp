@@ -1,6 +1,7 @@
 #include "bench/commands/setup/questions.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/shell/numbers.hpp"
 #include "bench/commands/shell/standard.hpp"
@@ -115,6 +116,24 @@ Check one_of(std::vector<std::string> words) {
     };
 }
 
+template <class Names> std::vector<std::string> keys_of(const Names& names) {
+    std::vector<std::string> keys;
+    keys.reserve(names.size());
+    for (const auto& row : names)
+        keys.emplace_back(row.key);
+    return keys;
+}
+
+std::vector<std::string> place_words() {
+    auto words = keys_of(droplog::gate_place_names);
+    words.emplace_back(GateOfMachine::there_is_none);
+    return words;
+}
+
+bool is_in(droplog::Mode mode, const Machine& machine) {
+    return machine.run.mode && droplog::mode_of(*machine.run.mode) == mode;
+}
+
 Status is_profile(const std::string& name) {
     const auto found = find_profile(name);
     return found ? Status{Done{}} : Status{found.error()};
@@ -132,18 +151,18 @@ Status ask_units(const Asking& asking, Machine& machine) {
 
 Status ask_mode(const Asking& asking, Machine& machine) {
     return asking.text({"--mode", "single, portion or line", "single", true}, machine.run.mode,
-                       one_of({"single", "portion", "line"}));
+                       one_of(keys_of(droplog::mode_names)));
 }
 
 Status ask_spacing(const Asking& asking, Machine& machine) {
-    if (machine.run.mode == "line")
+    if (is_in(droplog::Mode::line, machine))
         return asking.number({"--rate-per-m", "Seeds per metre", "", true}, machine.run.rate_per_m);
     if (const Status asked = asking.number(
             {"--spacing-mm", "Distance from drop to drop (mm; 18 cm is understood)", "", true},
             machine.run.spacing_mm);
         !asked)
         return asked;
-    if (machine.run.mode != "portion")
+    if (!is_in(droplog::Mode::portion, machine))
         return Done{};
     return asking.whole({"--count", "Seeds in a portion", "", true}, machine.run.count);
 }
@@ -179,16 +198,16 @@ Status ask_gate(const Asking& asking, std::size_t number, Machine& machine) {
     const std::string height = fmt::format("--gate{}-height-mm", number);
     GateOfMachine& gate = machine.gates.at(number);
     if (gate.height_mm && !gate.place)
-        gate.place = "below";
+        gate.place = std::string(droplog::name_of(droplog::GatePlace::below));
     if (const Status asked = asking.text(
             {option.c_str(),
              number == 0 ? "The units' own drop sensor (gate 0): above or below the valve, or none"
                          : "The bench's reference gate (gate 1): above or below the valve, or none",
              ""},
-            gate.place, one_of({"above", "below", "none"}));
+            gate.place, one_of(place_words()));
         !asked)
         return asked;
-    if (gate.place != "below")
+    if (!gate.is_below())
         return Done{};
     return asking.number({height.c_str(), "  its height over the ground (mm)", ""}, gate.height_mm);
 }

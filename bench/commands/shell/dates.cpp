@@ -5,24 +5,22 @@
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 
-#include <chrono>
 #include <ctime>
 
 namespace dropledger::cli {
 
 std::string now_utc() {
-    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(std::chrono::system_clock::to_time_t(
-                                                    std::chrono::system_clock::now())));
+    return rfc3339(std::time(nullptr));
 }
 
 std::string today_utc() {
     return now_utc().substr(0, 10);
 }
 
-std::string local_words(const std::string& rfc3339) {
-    const auto unix_s = parse_rfc3339(rfc3339, 0);
+std::string local_words(const std::string& time) {
+    const auto unix_s = parse_rfc3339(time, 0);
     if (!unix_s)
-        return rfc3339;
+        return time;
     const std::tm here = fmt::localtime(static_cast<std::time_t>(*unix_s));
     const std::string zone = fmt::format("{:%z}", here);
     return fmt::format("{:%Y-%m-%d %H:%M} {}", here,

@@ -95,11 +95,6 @@ Status Outputs::check() const {
     return Done{};
 }
 
-bool Outputs::wants(std::string_view option) const {
-    return std::any_of(files_.begin(), files_.end(),
-                       [option](const File& file) { return file.option == option; });
-}
-
 void Outputs::put(std::string_view option, std::string content) {
     const auto asked = std::find_if(files_.begin(), files_.end(),
                                     [option](const File& file) { return file.option == option; });

@@ -34,7 +34,6 @@ public:
 
     [[nodiscard]] Status check() const;
 
-    [[nodiscard]] bool wants(std::string_view option) const;
     void put(std::string_view option, std::string content);
     // Control characters other than line ends are shown escaped.
     void text(std::string_view page);

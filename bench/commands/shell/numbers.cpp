@@ -78,11 +78,6 @@ Result<double> plain(const std::string& option, std::string_view typed, std::str
 
 } // namespace
 
-std::string_view unit_of(std::string_view name) {
-    const UnitsOfOption* const units = units_of(name);
-    return units == nullptr ? std::string_view{} : units->words;
-}
-
 Result<double> typed_number(std::string_view option, std::string_view typed) {
     const std::string where{option};
     const std::string_view whole = trim(typed);

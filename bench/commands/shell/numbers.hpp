@@ -16,7 +16,4 @@ namespace dropledger::cli {
 // In the option's unit.
 [[nodiscard]] Result<double> typed_number(std::string_view option, std::string_view typed);
 
-// The unit that the name of an option or key ends in; empty where it ends in none: "mm".
-[[nodiscard]] std::string_view unit_of(std::string_view name);
-
 } // namespace dropledger::cli

@@ -30,10 +30,9 @@ void take_lead(TomlTable& table, std::size_t in_order, bench_virtual::Scenario& 
 } // namespace
 
 Status take_leads(const std::string& path, bench_virtual::Scenario& scenario) {
-    const auto text = files::whole_file(path, most_toml_bytes);
-    if (!text)
-        return text.error();
-    auto document = TomlDocument::parse(*text, path);
+    auto document = files::whole_file(path, most_toml_bytes).and_then([&](const std::string& text) {
+        return TomlDocument::parse(text, path);
+    });
     if (!document)
         return document.error();
     std::size_t in_order = 0;

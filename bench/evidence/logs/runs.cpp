@@ -2,6 +2,7 @@
 
 #include "analysis/audit/audit.hpp"
 #include "analysis/base/dates.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "calibration/record/choice.hpp"
 
 #include <fmt/format.h>
@@ -68,7 +69,7 @@ bool is_simulated(const droplog::Header& header, const LogStory& story) {
 
 batch::HeldBack held_back(const AuditReport& audit, int channel) {
     const auto& reason = audit.integrity.close_reason;
-    if (!reason || (*reason != "count" && *reason != "decided"))
+    if (!reason || !droplog::ran_its_course(*reason))
         return batch::HeldBack::halted_early;
     for (const audit::Contradicted& found : audit.contradictions)
         if (found.kind == audit::Contradiction::calibration_contradicted &&

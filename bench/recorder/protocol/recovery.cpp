@@ -151,10 +151,7 @@ void LogWalk::take_channel(const std::vector<std::string_view>& fields) {
         return;
     found_.channel_settings.push_back({static_cast<int>(*channel), std::string{fields[2]},
                                        percent_decode(fields[3]).value_or("")});
-    if (fields[3] != "above")
-        return;
-    if (fields[2] == "gate0_place" || fields[2] == "gate1_place")
-        found_.tally.set_gate_above(static_cast<int>(*channel), fields[2] == "gate1_place" ? 1 : 0);
+    found_.tally.take_setting(static_cast<int>(*channel), fields[2], fields[3]);
 }
 
 void LogWalk::take_boot(std::string_view line) {

@@ -97,12 +97,7 @@ void add_plan(const Fields& form, std::vector<std::string>& words) {
 
 std::vector<std::string> serial_words(const std::string& serials) {
     std::vector<std::string> words;
-    for (std::size_t at = 0; at < serials.size();) {
-        const std::size_t begin = serials.find_first_not_of(" ,;\t", at);
-        if (begin == std::string::npos)
-            break;
-        at = std::min(serials.find_first_of(" ,;\t", begin), serials.size());
-        const std::string one = serials.substr(begin, at - begin);
+    for (const std::string& one : typed_list(serials, " ,;\t")) {
         const bool is_range = one.find("..") != std::string::npos;
         words.push_back("--serials=" + one + (is_range ? "" : ".." + one));
     }

@@ -169,13 +169,12 @@ std::string runs_part(const json& state) {
                             element("td", "", fmt::to_string(run["drops"].get<std::int64_t>())) +
                             element("td", "", escaped(run["file"].get<std::string>())) +
                             element("td", "", escaped(remark(run))));
-    return rows.empty()
-               ? std::string{}
-               : heading2("Runs") +
-                     element("div", R"(class="wide" tabindex="0" role="region" aria-label="runs")",
-                             element("table", "class=\"full\"",
-                                     element("thead", "", element("tr", "", head)) +
-                                         element("tbody", "", rows)));
+    return rows.empty() ? std::string{}
+                        : heading2("Runs") +
+                              report::pictures::scrolling(
+                                  "runs", element("table", "class=\"full\"",
+                                                  element("thead", "", element("tr", "", head)) +
+                                                      element("tbody", "", rows)));
 }
 
 } // namespace dropledger::station

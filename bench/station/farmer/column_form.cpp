@@ -62,11 +62,9 @@ std::string table_of(const std::vector<std::string>& names, const std::string& r
     std::string head;
     for (const std::string& name : names)
         head += element("th", "scope=\"col\"", escaped(name));
-    return element(
-        "div",
-        fmt::format("class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"{}\"", label),
-        element("table", "class=\"preview\"",
-                element("thead", "", element("tr", "", head)) + element("tbody", "", rows)));
+    return report::pictures::scrolling(
+        label, element("table", "class=\"preview\"",
+                       element("thead", "", element("tr", "", head)) + element("tbody", "", rows)));
 }
 
 std::string row_of(const std::vector<std::string>& cells, std::size_t width) {

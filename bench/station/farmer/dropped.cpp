@@ -1,5 +1,6 @@
 #include "bench/station/farmer/dropped.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/field/input/droplogs.hpp"
 #include "analysis/field/table/decoded_source.hpp"
 #include "bench/io/file_source.hpp"

@@ -86,14 +86,9 @@ std::string accepted_fields(const Fields& query) {
 }
 
 // "3=0.97 4=0.95": parts with blanks between.
-std::vector<std::string> parts_of(const std::string& text) {
-    std::vector<std::string> parts;
-    for (std::size_t at = text.find_first_not_of(" \t,;"); at < text.size();) {
-        const std::size_t end = std::min(text.find_first_of(" \t;", at), text.size());
-        parts.push_back(text.substr(at, end - at));
-        at = std::min(text.find_first_not_of(" \t;", end), text.size());
-    }
-    return parts;
+// No comma: it may be a decimal one.
+std::vector<std::string> parts_of(std::string_view text) {
+    return typed_list(text, " \t;");
 }
 
 } // namespace

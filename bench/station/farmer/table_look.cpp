@@ -4,13 +4,13 @@
 #include "analysis/base/text.hpp"
 #include "analysis/field/table/decoded_source.hpp"
 #include "analysis/field/table/header.hpp"
+#include "analysis/field/table/names.hpp"
 #include "analysis/field/table/row_reader.hpp"
 #include "bench/io/file_head.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <filesystem>
 #include <map>
@@ -23,12 +23,6 @@ using Row = std::vector<std::string>;
 
 constexpr std::size_t most_lines = 60;  // of titles above the names, as the audit's reader has it
 constexpr std::size_t most_rows = 5000; // that are looked at as they stand
-
-bool same_name(std::string_view a, std::string_view b) {
-    return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](unsigned char x, unsigned char y) {
-        return std::tolower(x) == std::tolower(y);
-    });
-}
 
 std::vector<Row> cut(const TableLook& look, char separator, std::size_t most) {
     StringSource bytes(look.bytes);
@@ -126,7 +120,7 @@ std::optional<double> number_in(std::string text) {
 
 std::optional<std::string> TableLook::column(std::string_view name) const {
     const auto found = std::find_if(columns.begin(), columns.end(), [&](const std::string& one) {
-        return same_name(one, trim(name));
+        return field::same_name(one, trim(name));
     });
     return found == columns.end() ? std::nullopt : std::optional(*found);
 }

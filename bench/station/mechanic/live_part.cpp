@@ -1,5 +1,6 @@
 #include "bench/station/mechanic/live_part.hpp"
 
+#include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/words/sentences.hpp"
 #include "bench/commands/run/screen/run_screen.hpp"
@@ -138,15 +139,9 @@ std::string run_bar(const std::string& number, const std::string& words) {
                             element("span", "", "HALT") + element("small", "", "or the key Esc"))));
 }
 
-std::string listed(const std::vector<std::string>& sentences) {
-    std::string items;
-    for (const std::string& sentence : sentences)
-        items += element("li", "", escaped(sentence));
-    return element("ul", "", items);
-}
-
 std::string start_cautions_part() {
-    return element("h2", "", "Before the motors start") + listed(cli::start_cautions()) +
+    return element("h2", "", "Before the motors start") +
+           report::html::bullet_list(cli::start_cautions()) +
            element("p", "", escaped(cli::above_cautions));
 }
 

@@ -20,7 +20,6 @@ namespace dropledger::station {
 [[nodiscard]] std::string start_cautions_part();
 
 // Plain texts, as a list.
-[[nodiscard]] std::string listed(const std::vector<std::string>& sentences);
 
 // Plain texts, the newest first.
 [[nodiscard]] std::string happenings(const std::vector<std::string>& said);

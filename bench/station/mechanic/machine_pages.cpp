@@ -3,6 +3,8 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/readers/nesting.hpp"
+#include "analysis/droplog/settings.hpp"
+#include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/settings/run_channels.hpp"
 #include "bench/io/file_source.hpp"
@@ -22,21 +24,14 @@ using report::pictures::element;
 
 namespace {
 
-std::string setting(const cli::ChannelPlan& plan, int channel, std::string_view key) {
-    for (const recorder::ChannelSetting& one : plan.settings)
-        if (one.channel == channel && one.key == key)
-            return one.value;
-    return {};
-}
-
 std::vector<Option> units_of(const cli::ChannelPlan& plan) {
     std::vector<Option> units;
     for (int channel = 0; channel <= cli::highest_channel; ++channel) {
         if (((plan.mask >> static_cast<unsigned>(channel)) & 1U) == 0)
             continue;
         const cli::ScreenUnit unit{.channel = channel,
-                                   .unit = setting(plan, channel, "unit"),
-                                   .row = setting(plan, channel, "row"),
+                                   .unit = recorder::setting_of(plan.settings, channel, "unit"),
+                                   .row = recorder::setting_of(plan.settings, channel, "row"),
                                    .tally = {}};
         units.push_back({fmt::to_string(channel), cli::name_of(unit)});
     }
@@ -46,7 +41,7 @@ std::vector<Option> units_of(const cli::ChannelPlan& plan) {
 // `said`: what was typed before, where anything was.
 std::string run_fields(const cli::RunOptions& options, std::vector<Option> units, bool can_sign,
                        const Fields& said) {
-    const bool line = options.mode == "line";
+    const bool line = droplog::mode_of(options.mode.value_or("")) == droplog::Mode::line;
     const auto ticked = said.values("channel");
     if (said.value("drops"))
         for (Option& unit : units)
@@ -79,9 +74,10 @@ std::string run_fields(const cli::RunOptions& options, std::vector<Option> units
 std::string unsure_part(const std::string& file) {
     const auto text = files::whole_file(file, most_toml_bytes);
     const auto unsure = text ? cli::unsure_in(*text) : std::vector<std::string>{};
-    return unsure.empty() ? std::string{}
-                          : element("div", "class=\"word\"",
-                                    text_line("Its settings leave open:") + listed(unsure));
+    return unsure.empty()
+               ? std::string{}
+               : element("div", "class=\"word\"",
+                         text_line("Its settings leave open:") + report::html::bullet_list(unsure));
 }
 
 } // namespace
@@ -147,7 +143,8 @@ std::string Mechanic::what_starts(const Ready& ready) const {
             units.push_back(unit.words);
         row("units", fmt::format("{}", fmt::join(units, "; ")));
     }
-    const char* const things = options.mode == "line" ? "seeds" : "drops";
+    const bool line = droplog::mode_of(options.mode.value_or("")) == droplog::Mode::line;
+    const char* const things = line ? "seeds" : "drops";
     if (options.drops && !options.resume)
         row(things,
             options.until_decided
@@ -172,7 +169,8 @@ Response Mechanic::machine_page(const Request& request, const std::string& troub
     if (const auto only = request.query.values("unit"); !only.empty())
         std::erase_if(units, [&](const Option& unit) {
             return std::find(only.begin(), only.end(),
-                             setting(*plan, std::stoi(unit.value), "unit")) == only.end();
+                             recorder::setting_of(plan->settings, std::stoi(unit.value), "unit")) ==
+                   only.end();
         });
     const bool can_sign = std::filesystem::exists(place_.folder + "/" + bench_key);
     std::string body =

@@ -60,7 +60,9 @@ private:
     [[nodiscard]] BenchWork::Ending tried(const cli::ReadBack& back, const cli::Machine& machine,
                                           BenchWork& work);
     void remember_made(const cli::Machine& machine);
-    [[nodiscard]] std::string offer_part() const;
+    // Empty once the file has another text.
+    [[nodiscard]] Made* made_as_it_is(const std::string& file, const std::string& text);
+    [[nodiscard]] std::string offer_part();
     [[nodiscard]] Response write_found(const Request& request);
     [[nodiscard]] std::optional<std::string> port() const;
 

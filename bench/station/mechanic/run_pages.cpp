@@ -3,7 +3,9 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "analysis/measures/number_words.hpp"
+#include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/commands/run/screen/live_run.hpp"
 #include "bench/station/pages/fields.hpp"
@@ -34,15 +36,13 @@ std::string free_log(const std::string& folder) {
 std::string caution_part(const std::vector<std::string>& says) {
     std::string text = element("div", "class=\"caution\"", start_cautions_part());
     if (!says.empty())
-        text += element("div", "class=\"word\"", listed(says));
+        text += element("div", "class=\"word\"", report::html::bullet_list(says));
     return text;
 }
 
 std::string unit_or_channel(const cli::Job& job, int channel) {
-    for (const recorder::ChannelSetting& one : job.channels)
-        if (one.channel == channel && one.key == "unit")
-            return one.value;
-    return fmt::format("channel {}", channel);
+    const std::string unit = recorder::setting_of(job.channels, channel, "unit");
+    return unit.empty() ? fmt::format("channel {}", channel) : unit;
 }
 
 // "Still to be made: 3 drops of U-0201, 1 drop of U-0203. …"
@@ -63,7 +63,7 @@ std::string why_open(const cli::RunOutcome& done) {
     const std::string next =
         " Its log is open: go on with it from the bench's page, which can also "
         "close it as it is.";
-    return (done.summary.end_reason == "count"
+    return (droplog::made_its_count(done.summary.end_reason)
                 ? "Drops are left of some units, and nobody has let the motors start again."
                 : "The run was halted because no page was open.") +
            next;
@@ -247,7 +247,7 @@ bool Mechanic::may_start_again(Ready& ready, const cli::RunOutcome& done) {
 
 BenchWork::Ending Mechanic::record(const std::shared_ptr<Ready>& ready) {
     auto done = carry_out(*ready);
-    while (done && ready->job.left_open && done->summary.end_reason == "count" &&
+    while (done && ready->job.left_open && droplog::made_its_count(done->summary.end_reason) &&
            may_start_again(*ready, *done))
         done = carry_out(*ready);
     BenchWork::Ending ending;

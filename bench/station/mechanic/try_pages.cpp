@@ -3,6 +3,7 @@
 #include "bench/station/mechanic/ready.hpp"
 
 #include "analysis/base/readers/nesting.hpp"
+#include "analysis/report/html/tables.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/station/pages/fields.hpp"
@@ -40,10 +41,11 @@ std::string written_body(const std::string& name, const std::vector<std::string>
                          const std::vector<std::string>& unsure) {
     std::string body = heading1("Written to " + name);
     if (!lines.empty())
-        body += listed(lines);
+        body += report::html::bullet_list(lines);
     if (!unsure.empty())
-        body += element("div", "class=\"word\"",
-                        text_line("Still to be looked at in it:") + listed(unsure));
+        body +=
+            element("div", "class=\"word\"",
+                    text_line("Still to be looked at in it:") + report::html::bullet_list(unsure));
     return body +
            element("div", "class=\"acts\"",
                    element("a", "class=\"button go\" href=\"/machine/" + encoded(name) + "\"",
@@ -57,6 +59,11 @@ void Mechanic::remember_made(const cli::Machine& machine) {
     const std::lock_guard lock(mutex_);
     if (text)
         made_[name_of(machine.file)] = {machine, *text};
+}
+
+Mechanic::Made* Mechanic::made_as_it_is(const std::string& file, const std::string& text) {
+    const auto made = made_.find(name_of(file));
+    return made != made_.end() && made->second.text == text ? &made->second : nullptr;
 }
 
 // Each unit by itself; each start is asked for on the run's page.
@@ -114,7 +121,7 @@ BenchWork::Ending Mechanic::tried(const cli::ReadBack& back, const cli::Machine&
 
 // A file as this station wrote it is written anew, as `setup` does; into one that a person may have
 // changed go the places only.
-std::string Mechanic::offer_part() const {
+std::string Mechanic::offer_part() {
     const std::lock_guard lock(mutex_);
     if (!offer_)
         return {};
@@ -123,14 +130,13 @@ std::string Mechanic::offer_part() const {
     if (!offer_->all_units)
         return text_line("Nothing can be written before all units were tried.", "word");
     const auto text = files::whole_file(offer_->file, most_toml_bytes);
-    const auto made = made_.find(name);
-    const bool is_ours = made != made_.end() && text && *text == made->second.text;
+    const bool is_ours = text && made_as_it_is(offer_->file, *text) != nullptr;
     if (!is_ours && lines.empty())
         return {};
     std::string words;
     if (!lines.empty())
         words += text_line("The try shows where gates sit that the settings leave open:") +
-                 listed(lines);
+                 report::html::bullet_list(lines);
     words += text_line(is_ours ? name + " is written anew, with this and what the try found."
                                : name + " was changed since it was set up, or is older than this "
                                         "station's start: these lines are added for each unit, "
@@ -159,19 +165,18 @@ Response Mechanic::write_found(const Request& request) {
     const auto text = files::whole_file(offer_->file, most_toml_bytes);
     if (!text)
         return failed(text.error(), bar);
-    const auto made = made_.find(name);
-    const bool is_ours = made != made_.end() && *text == made->second.text;
+    Made* const made = made_as_it_is(offer_->file, *text);
     const auto lines = lines_found(offer_->tried.units);
-    if (is_ours)
-        cli::take_places(offer_->tried.units, made->second.machine);
-    const auto back =
-        is_ours ? cli::written(made->second.machine, cli::report_with_places(offer_->tried))
-                : cli::written_beside(offer_->file, offer_->tried.units, {});
+    if (made != nullptr)
+        cli::take_places(offer_->tried.units, made->machine);
+    const auto back = made != nullptr
+                          ? cli::written(made->machine, cli::report_with_places(offer_->tried))
+                          : cli::written_beside(offer_->file, offer_->tried.units, {});
     if (!back)
         return failed(back.error(), bar);
     const auto now = files::whole_file(offer_->file, most_toml_bytes);
-    if (is_ours && now)
-        made->second.text = *now;
+    if (made != nullptr && now)
+        made->text = *now;
     offer_.reset();
     std::vector<std::string> unsure = back->doubts;
     if (now)

@@ -108,6 +108,16 @@ std::string act(const std::string& action, const std::string& button, const std:
                    hidden + element("button", "type=\"submit\"", escaped(button)));
 }
 
+std::vector<std::string> typed_list(std::string_view text, std::string_view separators) {
+    std::vector<std::string> parts;
+    for (std::size_t at = text.find_first_not_of(separators); at < text.size();) {
+        const std::size_t end = std::min(text.find_first_of(separators, at), text.size());
+        parts.emplace_back(text.substr(at, end - at));
+        at = text.find_first_not_of(separators, end);
+    }
+    return parts;
+}
+
 std::string link(const std::string& href, std::string_view words) {
     return element("a", fmt::format("href=\"{}\"", escaped(href)), escaped(words));
 }

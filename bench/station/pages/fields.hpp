@@ -51,6 +51,10 @@ struct Form {
 [[nodiscard]] std::string act(const std::string& action, const std::string& button,
                               const std::string& hidden = {});
 
+// What was typed into one field and stands apart by any of `separators`.
+[[nodiscard]] std::vector<std::string> typed_list(std::string_view text,
+                                                  std::string_view separators);
+
 [[nodiscard]] std::string link(const std::string& href, std::string_view words);
 [[nodiscard]] std::string button_link(const std::string& href, std::string_view words);
 [[nodiscard]] std::string heading1(std::string_view text);

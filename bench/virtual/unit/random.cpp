@@ -169,11 +169,4 @@ double Random::gamma(double shape) {
     }
 }
 
-std::uint32_t Random::poisson(double mean) {
-    std::uint32_t events = 0;
-    for (double passed = exponential(1.0); passed < mean; passed += exponential(1.0))
-        ++events;
-    return events;
-}
-
 } // namespace dropledger::bench_virtual

@@ -43,7 +43,6 @@ public:
     [[nodiscard]] double bounded_normal();
     [[nodiscard]] double log_normal(double median, double log_sd);
     [[nodiscard]] double gamma(double shape); // scale 1, shape > 0
-    [[nodiscard]] std::uint32_t poisson(double mean);
 
 private:
     std::array<std::uint64_t, 4> state_{};

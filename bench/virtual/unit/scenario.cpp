@@ -2,6 +2,7 @@
 
 #include "analysis/base/readers/nesting.hpp"
 #include "analysis/droplog/seal.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "bench/io/file_source.hpp"
 #include "bench/virtual/unit/toml_fields.hpp"
 
@@ -13,6 +14,8 @@
 namespace dropledger::bench_virtual {
 
 namespace {
+
+using droplog::GatePlace;
 
 constexpr Limits share{0.0, 1.0};
 constexpr Limits ordinal{0.0, 1e9};
@@ -188,11 +191,12 @@ void ScenarioParser::gate_sensing(TomlFields& keys, GateSpec& gate) {
 }
 
 void ScenarioParser::gate(TomlFields& keys, GateSpec& gate) {
-    std::string place = gate.above ? "above" : "below";
-    keys.text("place", place);
-    if (place != "above" && place != "below")
+    std::string word(droplog::name_of(gate.above ? GatePlace::above : GatePlace::below));
+    keys.text("place", word);
+    const auto place = droplog::gate_place_of(word);
+    if (!place)
         keys.complain("place", "above or below (the valve)");
-    gate.above = place == "above";
+    gate.above = place == GatePlace::above;
     keys.number("height_mm", gate.height_mm, {0, 3000});
     gate_sensing(keys, gate);
     in(keys.table("fade"), "[gate.fade]", [&](TomlFields& fade) {

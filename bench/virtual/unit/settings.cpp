@@ -1,3 +1,4 @@
+#include "analysis/droplog/settings.hpp"
 #include "bench/virtual/unit/scenario.hpp"
 #include "bench/virtual/unit/unit.hpp"
 
@@ -62,7 +63,9 @@ std::vector<Setting> channel_settings(const Scenario& scenario, std::size_t chan
         const auto& gate = unit.gates.at(g);
         if (!gate)
             continue;
-        settings.text(fmt::format("gate{}_place", g), gate->above ? "above" : "below");
+        settings.text(fmt::format("gate{}_place", g),
+                      std::string(droplog::name_of(gate->above ? droplog::GatePlace::above
+                                                               : droplog::GatePlace::below)));
         settings.number(fmt::format("gate{}_fall_us", g), times.gates.at(g).to_ground_us);
         settings.number(fmt::format("gate{}_dead_us", g), static_cast<double>(gate->dead_us));
     }

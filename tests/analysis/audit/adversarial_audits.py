@@ -4,7 +4,6 @@ tell must stay undecided, with the reason said first; what it can tell must be s
 
 usage: adversarial_audits.py PROGRAM SCENARIO_FOLDER    exit 0 the audit says no more than the evidence, 1 it does
 """
-import json
 import subprocess
 import sys
 import tempfile
@@ -12,6 +11,9 @@ from pathlib import Path
 
 import adversarial_logs as logs
 from nasty_logs import BELOW, Run, sow, steady, usual
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 UNDECIDED, OUTSIDE, WITHIN = {"undecided"}, {"outside"}, {"within"}
 
@@ -31,7 +33,7 @@ class Bench:
         log.write_bytes(text if isinstance(text, bytes) else text.text())
         done = subprocess.run([self.program, "audit", "--json", log, *options], capture_output=True, text=True, check=False)
         assert done.returncode in (0, 1, 2), done.stderr
-        return json.loads(done.stdout)
+        return held(done.stdout)
 
 
 WEAK = [("fill = 0.985", "fill = 0.90")]

@@ -3,12 +3,14 @@
 
 usage: crosscheck_audit.py PROGRAM SCENARIO_FOLDER PROFILE_FOLDER    exit 0 all agree, 1 some differ, 77 numpy or scipy is missing
 """
-import json
 import math
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
 
 try:
     import nasty_logs
@@ -283,7 +285,7 @@ def audited(program, data, folder):
     done = subprocess.run([program, "audit", "--json", log], capture_output=True, text=True, check=False)
     if done.returncode not in (0, 1, 2):
         return None, f"exit {done.returncode}: {done.stderr.strip()}"
-    return json.loads(done.stdout), ""
+    return held(done.stdout), ""
 
 
 def main(program, scenarios, profiles):

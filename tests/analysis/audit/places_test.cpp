@@ -6,6 +6,7 @@
 #include "tests/analysis/audit/sample.hpp"
 
 #include "analysis/base/readers/byte_source.hpp"
+#include "analysis/base/readers/open_string.hpp"
 
 #include <gtest/gtest.h>
 

@@ -4,6 +4,7 @@
 #include "analysis/audit/spacings.hpp"
 
 #include "analysis/base/readers/byte_source.hpp"
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/droplog/line.hpp"
 #include "analysis/droplog/writer.hpp"
 

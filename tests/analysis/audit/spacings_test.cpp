@@ -1,4 +1,5 @@
 #include "analysis/audit/spacings.hpp"
+#include "analysis/base/readers/open_string.hpp"
 
 #include <gtest/gtest.h>
 

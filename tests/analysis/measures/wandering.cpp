@@ -120,6 +120,13 @@ std::optional<double> order_width(std::vector<double> values, double share) {
            1000.0;
 }
 
+// Of a mean, by Student's t.
+double mean_width(const statistics::Moments& moments) {
+    const auto n = static_cast<double>(moments.count());
+    return 2.0 * statistics::student_t_quantile(1.0 - ninety_five.each_tail(), n - 1.0) *
+           *moments.sample_sd() / std::sqrt(n);
+}
+
 // Of a standard deviation, by chi-square.
 statistics::Interval sd_interval(const statistics::Moments& moments) {
     const auto degrees = static_cast<double>(moments.count() - 1);
@@ -133,7 +140,6 @@ statistics::Interval sd_interval(const statistics::Moments& moments) {
 // Widths of the intervals for independent entries.
 std::map<std::string, std::optional<double>> classical(const Run& run) {
     const auto moments = statistics::moments(run.entries);
-    const auto mean = *statistics::mean_interval(moments, 1.0, ninety_five);
     const auto sd = sd_interval(moments);
     std::vector<double> magnitudes;
     std::int64_t inside = 0;
@@ -143,7 +149,7 @@ std::map<std::string, std::optional<double>> classical(const Run& run) {
     }
     const auto share = statistics::clopper_pearson(inside, std::ssize(magnitudes), ninety_five);
     return {{"offset_mm", order_width(run.landings, 0.5)},
-            {"bias_mm", (mean.high - mean.low) / 1000.0},
+            {"bias_mm", mean_width(moments) / 1000.0},
             {"sd_mm", (sd.high - sd.low) / 1000.0},
             {"p95_abs_mm", order_width(magnitudes, 0.95)},
             {"within_allowance", share.high - share.low}};

@@ -8,6 +8,9 @@ import sys
 import tempfile
 import unittest
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "support"))
+from schemas import held  # noqa: E402
+
 DROPLEDGER, OGRINFO, OGR2OGR = sys.argv[1:4]
 
 
@@ -25,7 +28,7 @@ class FieldFiles(unittest.TestCase):
         files = [word for kind in ("geojson", "gpx", "kml", "csv") for word in (f"--{kind}", cls.folder / f"walk.{kind}")]
         done = run(DROPLEDGER, "field", night, *files, "--json")
         assert done.returncode in (0, 1, 2), done.stderr
-        cls.audit = json.loads(done.stdout)
+        cls.audit = held(done.stdout)
         cls.stops = list(csv.DictReader((cls.folder / "walk.csv").read_text().splitlines()))
 
     @classmethod

@@ -31,6 +31,12 @@ TEST(Markup, SetsMinusSignsAndBindsUnits) {
     EXPECT_EQ(typeset("U-0101 & more"), "U-0101 &amp; more");
 }
 
+TEST(Markup, LetsNoLabelOutOfARegionThatScrolls) {
+    EXPECT_EQ(scrolling("a\" b", "<table></table>"),
+              "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"a&quot; "
+              "b\"><table></table></div>");
+}
+
 TEST(Ticks, AreRoundAndInsideTheScale) {
     const auto found = ticks({-0.3, 8.2}, 6);
     ASSERT_EQ(found.size(), 5U);

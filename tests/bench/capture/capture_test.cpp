@@ -1,5 +1,6 @@
 #include "bench/capture/capture.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/droplog/reader.hpp"
 #include "analysis/droplog/soundness.hpp"
 

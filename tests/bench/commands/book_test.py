@@ -1,7 +1,6 @@
 #!/usr/bin/env python3
 """The bench book as a workshop meets it: enter, look up, follow a unit over the seasons, make it anew; and a run that
 takes its calibration from the book. usage: book_test.py DROPLEDGER SCENARIOS"""
-import json
 import os
 import pathlib
 import subprocess
@@ -76,7 +75,7 @@ class Book(unittest.TestCase):
         self.assertEqual(listed["seed_lots"][0]["lot"], "INV-CH-07")
         shown = result("book", "show", "U-0101", "--book", self.book)
         self.assertEqual([one["started"] for one in shown["runs"]], ["2026-01-05T08:00:00Z", "2026-02-05T08:00:00Z"])
-        audited = json.loads(subprocess.run([DROPLEDGER, "audit", logs[0], "--json"], capture_output=True, text=True).stdout)
+        audited = held(subprocess.run([DROPLEDGER, "audit", logs[0], "--json"], capture_output=True, text=True).stdout)
         self.assertEqual(shown["runs"][0]["quantities"]["spacing"]["miss_index"]["value"],
                          audited["channels"][0]["spacing"]["miss_index"]["value"])
         self.assertEqual(shown["runs"][0]["outcome"], audited["channels"][0]["verdict"]["outcome"])
@@ -145,8 +144,8 @@ class Book(unittest.TestCase):
         self.assertIsNone(none["calibration"])
         self.assertIn("no calibration for gate 1 of unit U-0101", " ".join(none["notes"]))
         command("book", "add", self.record("LATER", date="2026-01-06"), self.record(), "--book", self.book)
-        one = json.loads(subprocess.run([DROPLEDGER, "audit", log, "--book", self.book, "--json"], capture_output=True,
-                                        text=True).stdout)
+        one = held(subprocess.run([DROPLEDGER, "audit", log, "--book", self.book, "--json"], capture_output=True,
+                                  text=True).stdout)
         self.assertEqual(one["calibration"], "CAL-1")  # LATER was made after the run
         self.assertLess(one["channels"][0]["sensor"]["corrected_miss"]["value"], 0.05)
         self.assertNotEqual(one["outcome"], "outside")

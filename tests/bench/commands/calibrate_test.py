@@ -2,7 +2,6 @@
 """Calibrations as a workshop makes and uses them, on the virtual bench: each way writes a record, an audit uses it, and
 says what it may not use."""
 import csv
-import json
 import pathlib
 import subprocess
 import sys
@@ -100,8 +99,8 @@ class Calibrate(unittest.TestCase):
         self.assertIn('found_by = ', record.read_text())
         tested = self.log("tested.droplog", "healthy", 300, 4)
         page = self.path("tested.html")
-        audited = json.loads(subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--json", "--html", page],
-                                            capture_output=True, text=True, timeout=120).stdout)
+        audited = held(subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--json", "--html", page],
+                                      capture_output=True, text=True, timeout=120).stdout)
         sensor = audited["channels"][0]["sensor"]
         self.assertEqual((sensor["found_by"], sensor["assumption"]), ("two gates", wide["assumption"]))
         self.assertIn(wide["assumption"], " ".join(page.read_text().split()))
@@ -116,8 +115,8 @@ class Calibrate(unittest.TestCase):
             record = self.path(f"{scenario}-record.toml")
             run("calibrate", "efficiency", "--dropped", 20000, "--seen", 17000, "--seen-by", "second", "--write", record, "--id",
                 "HAND", *MADE)
-            audited = json.loads(subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--json"],
-                                                capture_output=True, text=True, timeout=120).stdout)
+            audited = held(subprocess.run([DROPLEDGER, "audit", tested, "--calibration", record, "--json"],
+                                          capture_output=True, text=True, timeout=120).stdout)
             found = {one["name"]: one for one in audited["channels"][0]["sensor"]["corrections"]}[name]
             self.assertGreater(found["corrected"]["value"], found["observed"]["value"] + 0.1)
             criteria = {one["name"]: one for one in audited["channels"][0]["verdict"]["criteria"]}
@@ -284,8 +283,8 @@ class Calibrate(unittest.TestCase):
         self.assertLess(plain["first_efficiency"]["high"], 0.9)
         self.assertGreater(clean["first_efficiency"]["value"], 0.95)
         self.assertEqual(clean["matching"][0]["gates"][1]["dead_us"], 100)
-        audited = json.loads(subprocess.run([DROPLEDGER, "audit", log, "--calibration", record, "--json"], capture_output=True,
-                                            text=True, timeout=120).stdout)
+        audited = held(subprocess.run([DROPLEDGER, "audit", log, "--calibration", record, "--json"], capture_output=True,
+                                      text=True, timeout=120).stdout)
         self.assertGreater(audited["channels"][0]["ledger"]["rejected_pulses"], 300)
         run("calibrate", "classifier", log, "--gate", 2, status=64)
         few = self.log("few.droplog", "healthy", 20, 5)

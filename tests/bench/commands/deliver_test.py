@@ -175,6 +175,16 @@ class TextThatReachesAPerson(Folder):
         for character in "\x1b\u202e\u200b\x9b":
             self.assertNotIn(character, text)
 
+    def test_lines_of_our_own_stay_lines(self):
+        key = self.folder / "bench.key"
+        self.assertEqual(run("batch", "key", key).returncode, 0)
+        done = run("batch", "open", self.folder / "a.batch.json", "--serials", "SU-1..SU-280", "--profile", "single",
+                   "--aql", 1.0, "--for-buyer", "--key", key)
+        lines = done.stdout.decode().splitlines()
+        plan = next(at for at, line in enumerate(lines) if line.startswith("plan  "))
+        self.assertTrue(lines[plan].endswith("from 2 on"), lines[plan])
+        self.assertTrue(lines[plan + 1].startswith("              level II, AQL 1 %"), lines[plan + 1])
+
     def test_a_page_shows_it_too_and_stays_well_formed_text(self):
         log = self.simulate("a.droplog")
         hostile = self.folder / (self.HOSTILE.replace("\r", "") + ".droplog")

@@ -29,6 +29,23 @@ class Results(unittest.TestCase):
         self.assertAlmostEqual(found["first_efficiency"]["value"], 7 / 149)
         self.assertAlmostEqual(found["second_efficiency"]["value"], 7 / 500)
 
+    def test_an_efficiency_has_one_shape_however_it_was_found(self):
+        counted = result("calibrate", "efficiency", "--dropped", "1000", "--seen", "990")
+        both = result("calibrate", "efficiency", "--both", "930", "--first", "950", "--second", "960", "--dropped", "1000",
+                      "--seen", "955")
+        self.assertEqual(list(counted), list(both))
+        for name in ("seeds", "standard_error", "first_efficiency", "without_dead_time", "joint_odds", "assumption"):
+            self.assertIsNone(counted[name], name)
+        self.assertEqual((counted["dependence"], counted["weighing"], both["weighing"]), ([], None, None))
+        self.assertEqual(len(both["comparison"]), 1)
+
+    def test_no_independence_of_misses_is_stated_where_nothing_was_commanded(self):
+        with tempfile.TemporaryDirectory() as folder:
+            table = pathlib.Path(folder) / "tape.csv"
+            table.write_text("spacing_mm\n" + "".join(f"{180 + n % 7}\n" for n in range(50)))
+            found = result("audit", "--spacings", str(table), "--spacing-mm", "180", status=(0, 1, 2))
+        self.assertIsNone(found["channels"][0]["independence"])
+
     def test_gauge_study_reproduces_the_reference_data(self):
         # AIAG MSA reference data; components seen in a public copy
         found = result("calibrate", "gauge", str(PUBLISHED / "gauge-study.csv"))

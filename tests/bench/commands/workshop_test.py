@@ -3,7 +3,6 @@
 settings over run, calibration, repair and retest to sheet and trend. usage: workshop_test.py DROPLEDGER SCENARIOS [TRANSCRIPT]
 
 The units and their faults are invented. With TRANSCRIPT what was typed and printed is written there, to be read."""
-import json
 import pathlib
 import re
 import shutil
@@ -285,7 +284,7 @@ class Workshop(unittest.TestCase):
             if seed == 21:
                 self.set_up("machine.toml")
             log = f"decided{seed}.droplog"
-            run = json.loads(self.run_machine(log, "--until-decided", "--drops", 2000, "--json"))
+            run = held(self.run_machine(log, "--until-decided", "--drops", 2000, "--json"))
             good = {one["channel"] for one in run["decisions"] if one["decision"] == "good"} - {
                 one["channel"] for one in run["decisions"] if one["decision"] != "good"}
             self.assertTrue(good)

@@ -1,6 +1,7 @@
 #include "sample.hpp"
 
 #include "analysis/base/dates.hpp"
+#include "analysis/base/readers/open_string.hpp"
 #include "analysis/batch/chain/batch_file.hpp"
 #include "bench/virtual/run_log.hpp"
 #include "bench/virtual/unit/scenario.hpp"

@@ -41,6 +41,10 @@ const std::vector<Sample>& samples() {
         {"another JSON of ours", R"({"schema":"dropledger/audit/1"})", FileKind::json},
         {"a foreign JSON", R"({"schema":"elsewhere"})", FileKind::other},
         {"a letter", "Dear all, the units came on Monday.\n", FileKind::other},
+        {"diagnostics", "2026-03-02T08:00:00.125+01:00 [info] port /dev/ttyUSB0\n",
+         FileKind::diagnostics},
+        {"a dated letter", "2026-03-02T08:00:00Z [from the field] all is well, so far\n",
+         FileKind::other},
         {"settings", "[run]\nmode = 'single', or so\n", FileKind::other},
     };
     return all;

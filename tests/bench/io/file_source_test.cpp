@@ -1,5 +1,6 @@
 #include "bench/io/file_source.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "tests/bench/io/temporary_folder.hpp"
 
 #include <fcntl.h>

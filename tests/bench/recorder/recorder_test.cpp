@@ -1,6 +1,7 @@
 #include "a_recorder.hpp"
 
 #include "analysis/base/text.hpp"
+#include "tests/bench/recorder/fewest_drops.hpp"
 
 namespace dropledger::recorder {
 namespace {
@@ -136,7 +137,7 @@ TEST_F(Recorder, SaysSoWhenTheHaltIsNotConfirmed) {
 
 TEST_F(Recorder, StopsWhenTheRuleSaysSoAndWritesWhy) {
     hooks.stop = [](const LiveTally& tally) {
-        return tally.fewest_drops() >= 7 ? std::optional<std::string>{"decided"} : std::nullopt;
+        return fewest_drops(tally) >= 7 ? std::optional<std::string>{"decided"} : std::nullopt;
     };
     const auto summary = run(1000);
     ASSERT_TRUE(summary);

@@ -1,6 +1,7 @@
 #include "bench/recorder/protocol/plan/start.hpp"
 
 #include "a_recorder.hpp"
+#include "tests/bench/recorder/fewest_drops.hpp"
 
 #include <type_traits>
 
@@ -183,7 +184,7 @@ TEST_F(Recorder, HaltsBeforeItGivesUpOnAControllerThatDoesNotArm) {
 
 TEST_F(Recorder, HaltsWhenABugOfOursIsThrown) {
     hooks.progress = [](const LiveTally& tally) {
-        if (tally.fewest_drops() > 5)
+        if (fewest_drops(tally) > 5)
             throw BrokenInvariant("a test's");
     };
     EXPECT_THROW(static_cast<void>(run(1000)), BrokenInvariant);

@@ -58,7 +58,7 @@ TEST_F(Live, PutsALateLineWhereItsTickBelongs) {
 }
 
 TEST_F(Live, GivesSeedsSeenAboveTheValveToTheNextDrop) {
-    tally.set_gate_above(2, 0);
+    tally.take_setting(2, "gate0_place", "above");
     pulse(10'000);
     drop(50'000);
     drop(150'000);
@@ -93,14 +93,6 @@ TEST_F(Live, JudgesByTheReferenceGateWhereItIsHeard) {
 TEST_F(Live, RemembersTheLastFaultOfAChannel) {
     take(droplog::fault_line({.seq = 0, .tick_us = 0}, 2, "valve_stuck"));
     EXPECT_EQ(channel().last_fault, "valve_stuck");
-}
-
-TEST_F(Live, KeepsPaceWithItsSlowestChannel) {
-    drop(0);
-    drop(1);
-    take(droplog::drop_line({.seq = 9, .tick_us = 2},
-                            {.channel = 3, .index = 0, .position_um = 0, .count = 1}));
-    EXPECT_EQ(tally.fewest_drops(), 1U);
 }
 
 } // namespace

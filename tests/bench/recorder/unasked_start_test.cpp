@@ -1,5 +1,6 @@
 // Motors that turn though nobody asked for it: halted, logged, never done.
 #include "a_recorder.hpp"
+#include "tests/bench/recorder/fewest_drops.hpp"
 
 namespace dropledger::recorder {
 namespace {
@@ -126,7 +127,7 @@ TEST_F(Unasked, IsNotWhatComesAfterALostLineOrAReconnect) {
 // Killed between @ending and @close: the reason is written already.
 TEST_F(Recorder, ClosesWithTheReasonThatItsEndingNames) {
     hooks.stop = [](const LiveTally& tally) {
-        return tally.fewest_drops() >= 7 ? std::optional<std::string>{"decided"} : std::nullopt;
+        return fewest_drops(tally) >= 7 ? std::optional<std::string>{"decided"} : std::nullopt;
     };
     ASSERT_TRUE(run(1000));
     files::put_content(path, log().substr(0, log().rfind("@close")));

@@ -109,13 +109,6 @@ TEST(Random, ExponentialHasTheMeanAskedFor) {
     EXPECT_NEAR(seen.variance, 49.0, 4.0 * 49.0 * std::sqrt(8.0 / n)); // kurtosis 9
 }
 
-TEST(Random, PoissonHasVarianceEqualToItsMean) {
-    Random random(4, 0);
-    const Moments seen = moments_of([&] { return static_cast<double>(random.poisson(3.5)); });
-    EXPECT_NEAR(seen.mean, 3.5, 4.0 * std::sqrt(3.5 / n));
-    EXPECT_NEAR(seen.variance, 3.5, 4.0 * std::sqrt((3.5 + 2 * 3.5 * 3.5) / n));
-}
-
 TEST(Random, GammaHasMeanAndVarianceEqualToItsShape) {
     for (const double shape : {0.35, 1.0, 4.9}) {
         Random random(5, 0);

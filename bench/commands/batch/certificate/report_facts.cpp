@@ -7,10 +7,9 @@ namespace dropledger::cli {
 
 Result<batch::ReportFacts> report_facts_in(const std::string& file) {
     constexpr std::size_t longest = std::size_t{1} << 16U;
-    const auto text = files::whole_file(file, longest);
-    if (!text)
-        return text.error();
-    auto document = TomlDocument::parse(*text, file);
+    auto document = files::whole_file(file, longest).and_then([&](const std::string& text) {
+        return TomlDocument::parse(text, file);
+    });
     if (!document)
         return document.error();
     TomlTable root = document->root();

@@ -12,6 +12,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <utility>
 
 namespace dropledger::cli {
 
@@ -64,20 +65,19 @@ std::string numbers_words(const batch::BatchPlan& plan) {
         plan.numbers.n, plan.request.lot, plan.numbers.accept, plan.numbers.reject);
 }
 
-std::string plan_words(const batch::BatchPlan& plan) {
-    std::string words = numbers_words(plan);
+std::vector<std::string> plan_lines(const batch::BatchPlan& plan) {
+    std::vector<std::string> lines{numbers_words(plan)};
     if (plan.numbers.computed)
-        words += "\n              computed by the rule of the tables, whose cell is not at hand";
+        lines.emplace_back("computed by the rule of the tables, whose cell is not at hand");
     if (plan.kind == batch::PlanKind::table)
-        words +=
-            fmt::format("\n              level {}, AQL {} %, {} inspection, code letter {} ({})",
-                        plan.request.level, plan.request.aql, batch::word_of(plan.request.severity),
-                        plan.numbers.letter, plan.severity_reason);
+        lines.push_back(fmt::format("level {}, AQL {} %, {} inspection, code letter {} ({})",
+                                    plan.request.level, plan.request.aql,
+                                    batch::word_of(plan.request.severity), plan.numbers.letter,
+                                    plan.severity_reason));
     if (plan.points)
-        words +=
-            fmt::format("\n              for {} with risk {} and {} with risk {}",
-                        plan.points->good, plan.points->alpha, plan.points->bad, plan.points->beta);
-    return words;
+        lines.push_back(fmt::format("for {} with risk {} and {} with risk {}", plan.points->good,
+                                    plan.points->alpha, plan.points->bad, plan.points->beta));
+    return lines;
 }
 
 std::string choice_words(const batch::Choice& choice) {
@@ -218,7 +218,9 @@ std::string state_text(const BatchState& state, bool units) {
     TextPage page;
     page.add("batch         {}, {} units, opened {}\n", batch.id, batch.size(), batch.opened);
     page.add("profile       {}\n", batch.profile.name);
-    page.add("plan          {}\n", plan_words(batch.plan));
+    const char* head = "plan";
+    for (const std::string& line : plan_lines(batch.plan))
+        page.add("{:<14}{}\n", std::exchange(head, ""), line);
     if (batch.rehearsal)
         page.add(
             "REHEARSAL     simulated runs are taken, times may be stated; it certifies nothing\n");

@@ -1,6 +1,7 @@
 #include "bench/commands/run/job/run_work.hpp"
 
 #include "analysis/base/shell_word.hpp"
+#include "analysis/droplog/reasons.hpp"
 #include "bench/book/indexer.hpp"
 #include "bench/commands/inputs/books.hpp"
 #include "bench/commands/inputs/profiles.hpp"
@@ -24,7 +25,8 @@ void obey(std::optional<verdict::StoppingTests>& tests, recorder::Hooks& hooks) 
         also(drop);
     };
     hooks.stop = [&tests](const recorder::LiveTally&) {
-        return tests->decided() ? std::optional<std::string>{"decided"} : std::nullopt;
+        return tests->decided() ? std::optional(std::string(droplog::decided_reason))
+                                : std::nullopt;
     };
     hooks.last_remarks = [&tests] { return verdict::remarks_of(tests->decisions()); };
 }

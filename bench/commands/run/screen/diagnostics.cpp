@@ -24,7 +24,8 @@ void note(spdlog::level::level_enum level, const std::string& text) {
 // NAME.log and the NAME.1.log … that it turns over to.
 Status check_names(const std::string& file) {
     for (std::size_t i = 0; i <= older_kept; ++i)
-        if (Status free = files::may_write(Sink::calc_filename(file, i), files::FileKind::other);
+        if (Status free =
+                files::may_write(Sink::calc_filename(file, i), files::FileKind::diagnostics);
             !free)
             return free;
     return Done{};

@@ -10,21 +10,14 @@ namespace dropledger::cli {
 
 namespace {
 
-std::string setting(const ScreenPlan& plan, int channel, std::string_view key) {
-    for (const recorder::ChannelSetting& one : plan.channel_settings)
-        if (one.channel == channel && one.key == key)
-            return one.value;
-    return "";
-}
-
 std::vector<ScreenUnit> units_of(const ScreenPlan& plan) {
     std::vector<ScreenUnit> units;
     constexpr int mask_bits = 32;
     for (int channel = 0; channel < mask_bits; ++channel)
         if (((plan.order.channel_mask >> static_cast<unsigned>(channel)) & 1U) != 0)
             units.push_back({.channel = channel,
-                             .unit = setting(plan, channel, "unit"),
-                             .row = setting(plan, channel, "row"),
+                             .unit = recorder::setting_of(plan.channel_settings, channel, "unit"),
+                             .row = recorder::setting_of(plan.channel_settings, channel, "row"),
                              .tally = {},
                              .seeds_per_m = std::nullopt});
     return units;

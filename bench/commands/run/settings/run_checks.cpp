@@ -1,13 +1,13 @@
 #include "bench/commands/run/settings/run_checks.hpp"
 
 #include "analysis/base/text.hpp"
+#include "analysis/droplog/settings.hpp"
 #include "bench/commands/inputs/profiles.hpp"
 #include "bench/commands/run/settings/run_fields.hpp"
 #include "bench/commands/shell/usage.hpp"
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <map>
 
 namespace dropledger::cli {
@@ -89,11 +89,8 @@ Status check_fall(const recorder::ChannelSetting& one, Sentences& says) {
 }
 
 bool counts_only(const recorder::RunPlan& plan, int channel, const std::string& gate) {
-    return std::any_of(plan.channel_settings.begin(), plan.channel_settings.end(),
-                       [&](const recorder::ChannelSetting& one) {
-                           return one.channel == channel && one.key == gate + "_place" &&
-                                  one.value == "above";
-                       });
+    const std::string place = recorder::setting_of(plan.channel_settings, channel, gate + "_place");
+    return droplog::gate_place_of(place) == droplog::GatePlace::above;
 }
 
 Status check_falls(const recorder::RunPlan& plan, Sentences& says) {

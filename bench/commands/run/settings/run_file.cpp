@@ -99,9 +99,11 @@ void take_file(TomlTable root, RunOptions& options) {
 
 Status add_settings_file(const std::string& path, RunOptions& options) {
     const auto text = files::whole_file(path, most_toml_bytes);
-    if (!text)
-        return text.error();
-    auto document = TomlDocument::parse(*text, path);
+    return text ? add_settings(*text, path, options) : text.error();
+}
+
+Status add_settings(std::string_view text, const std::string& path, RunOptions& options) {
+    auto document = TomlDocument::parse(text, path);
     if (!document)
         return document.error();
     take_file(document->root(), options);

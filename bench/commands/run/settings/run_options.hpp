@@ -67,6 +67,9 @@ void declare_run_options(Command& command, RunOptions& options);
 
 // Fills what the command line left open from the TOML file at `path`.
 [[nodiscard]] Status add_settings_file(const std::string& path, RunOptions& options);
+// The same of its text; `path` is for messages.
+[[nodiscard]] Status add_settings(std::string_view text, const std::string& path,
+                                  RunOptions& options);
 
 // Checked in full, so that nothing is found wrong once motors turn. The plan has no run id and no
 // calibration yet.

@@ -2,6 +2,7 @@
 
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/line.hpp"
+#include "analysis/droplog/reasons.hpp"
 
 #include <utility>
 
@@ -25,7 +26,9 @@ Error controller_trouble(std::string what, std::string remedy) {
 }
 
 bool leaves_drops(std::string_view reason, int starts) {
-    return reason == "host" || reason == "host_silent" || (reason == "count" && starts > 1);
+    const auto why = droplog::halt_reason_of(reason);
+    return why == droplog::HaltReason::host || why == droplog::HaltReason::host_silent ||
+           (droplog::made_its_count(reason) && starts > 1);
 }
 
 } // namespace dropledger::recorder

@@ -1,6 +1,9 @@
 #include "bench/recorder/protocol/lines/tally.hpp"
 
+#include "analysis/droplog/settings.hpp"
+
 #include <algorithm>
+#include <array>
 #include <cstdlib>
 #include <utility>
 
@@ -98,19 +101,20 @@ void LiveTally::reboot() {
             settle_oldest(channel, lane);
 }
 
+void LiveTally::take_setting(int channel, std::string_view key, std::string_view value) {
+    constexpr std::array<std::string_view, 2> places{"gate0_place", "gate1_place"};
+    if (droplog::gate_place_of(value) != droplog::GatePlace::above)
+        return;
+    for (std::size_t gate = 0; gate < places.size(); ++gate)
+        if (key == places.at(gate))
+            lane(channel).gates.at(gate).above = true;
+}
+
 std::map<int, ChannelTally> LiveTally::channels() const {
     std::map<int, ChannelTally> tallies;
     for (const auto& [channel, lane] : lanes_)
         tallies[channel] = lane.tally;
     return tallies;
-}
-
-std::uint64_t LiveTally::fewest_drops() const {
-    const auto fewest =
-        std::min_element(lanes_.begin(), lanes_.end(), [](const auto& a, const auto& b) {
-            return a.second.tally.drops < b.second.tally.drops;
-        });
-    return fewest == lanes_.end() ? 0 : fewest->second.tally.drops;
 }
 
 std::uint64_t LiveTally::pulses() const {

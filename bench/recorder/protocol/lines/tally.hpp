@@ -48,10 +48,8 @@ public:
     using Watcher = std::function<void(const Settled&)>;
     void watch(Watcher watcher) { watcher_ = std::move(watcher); }
 
-    // The place of a gate relative to the valve, as in the channel's settings.
-    void set_gate_above(int channel, std::size_t gate) {
-        lane(channel).gates.at(gate).above = true;
-    }
+    // Looks for the places of gates relative to the valve.
+    void take_setting(int channel, std::string_view key, std::string_view value);
 
     void take(const droplog::Record& record, std::string_view line);
     void reboot(); // open drops of the boot before are settled
@@ -59,7 +57,6 @@ public:
     void finish() { reboot(); }
 
     [[nodiscard]] std::map<int, ChannelTally> channels() const;
-    [[nodiscard]] std::uint64_t fewest_drops() const; // of the channels heard so far
     [[nodiscard]] std::uint64_t pulses() const;
     [[nodiscard]] std::int64_t travelled_um() const { return travelled_um_; } // of all starts
 

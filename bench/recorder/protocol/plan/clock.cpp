@@ -2,11 +2,7 @@
 
 #include "analysis/base/result.hpp"
 
-#include <fmt/chrono.h>
-#include <fmt/format.h>
-
 #include <condition_variable>
-#include <ctime>
 #include <mutex>
 #include <thread>
 #include <utility>
@@ -68,11 +64,6 @@ void SystemClock::wait(Microseconds time) {
 
 std::unique_ptr<Ticker> SystemClock::every(Microseconds period, std::function<void()> call) {
     return std::make_unique<ThreadTicker>(period, std::move(call));
-}
-
-std::string rfc3339(std::int64_t unix_us) {
-    const auto second = static_cast<std::time_t>(unix_us / 1'000'000);
-    return fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", fmt::gmtime(second));
 }
 
 } // namespace dropledger::recorder

@@ -46,6 +46,4 @@ public:
                                                 std::function<void()> call) override;
 };
 
-[[nodiscard]] std::string rfc3339(std::int64_t unix_us); // UTC, whole seconds
-
 } // namespace dropledger::recorder

@@ -59,6 +59,13 @@ std::optional<Error> lacking_channels(std::uint32_t channel_mask, std::uint32_t 
         "give `channels` for those that are there, or leave units out");
 }
 
+std::string setting_of(std::span<const ChannelSetting> all, int channel, std::string_view key) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const ChannelSetting& one) {
+        return one.channel == channel && one.key == key;
+    });
+    return found == all.end() ? std::string{} : found->value;
+}
+
 droplog::Header head_of(const RunPlan& plan, const std::string& started) {
     droplog::Header head;
     head.run_id = plan.run_id;

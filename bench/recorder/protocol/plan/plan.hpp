@@ -14,7 +14,9 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace dropledger::recorder {
@@ -51,6 +53,10 @@ struct ChannelSetting {
     std::string key;
     std::string value;
 };
+
+// Empty where the channel has none.
+[[nodiscard]] std::string setting_of(std::span<const ChannelSetting> all, int channel,
+                                     std::string_view key);
 
 struct Timings {
     Microseconds alive{250'000};         // the controller halts after 2 s without one

@@ -2,7 +2,6 @@
 """The field audit reads the same night from every form of table, and asks where a table may mean two things."""
 import csv
 import datetime
-import json
 import pathlib
 import subprocess
 import sys
@@ -13,6 +12,8 @@ import zoneinfo
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
 import forms  # noqa: E402
 import night as nights  # noqa: E402
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[3] / "support"))
+from schemas import held  # noqa: E402
 
 DROPLEDGER = sys.argv[1]
 
@@ -44,7 +45,7 @@ class Forms(unittest.TestCase):
     def found(cls, content, *words):
         done = run(cls.write(content), "--json", *words)
         assert done.returncode in (0, 1, 2), done.stderr
-        return json.loads(done.stdout)
+        return held(done.stdout)
 
     def judged(self, found, without_row=None):
         return [(one["drop"], one["judgement"]) for one in found["alerts"] if one["row"] != without_row]
@@ -128,7 +129,7 @@ class Forms(unittest.TestCase):
         first, second = self.folder / "north.csv", self.folder / "south.csv"
         for path in (first, second):
             path.write_bytes(forms.as_utf8(forms.joined(self.rows)))
-        found = json.loads(run(first, second, "--json").stdout)
+        found = held(run(first, second, "--json").stdout)
         self.assertEqual((found["drops"], found["rows_bad"]), (2 * self.plain["drops"], 0))
         header = [*nights.HEADER, "field"]
         both = [one + ["north"] for one in self.rows] + [one + ["south"] for one in self.rows]

@@ -7,7 +7,6 @@ NIGHTS of each mix (40 unless said), seeds from FIRST (1) on, by one of two make
 every row that was named otherwise."""
 import argparse
 import collections
-import json
 import pathlib
 import subprocess
 import sys
@@ -17,6 +16,8 @@ HERE = pathlib.Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent / "machines")]
 import machine  # noqa: E402
 import night as nights  # noqa: E402
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[3] / "support"))
+from schemas import held  # noqa: E402
 
 MAKERS = {"nights": nights.make_night, "machines": machine.make_night}
 
@@ -115,7 +116,7 @@ def audit(program, night, folder, *more):
     done = subprocess.run([program, "field", str(table), "--json", *words, *map(str, more)], capture_output=True, text=True)
     if done.returncode not in (0, 1, 2):
         sys.exit(f"{done.returncode}: {done.stderr}")
-    return json.loads(done.stdout)
+    return held(done.stdout)
 
 
 def score_night(program, maker, seed, mix, folder, score):

@@ -1,6 +1,5 @@
 #include "analysis/statistics/basics/moments.hpp"
 
-#include "tests/analysis/statistics/summarised.hpp"
 #include "tests/support/published.hpp"
 
 #include <gtest/gtest.h>
@@ -71,18 +70,6 @@ TEST(Moments, ReachTheCertifiedDigitsOfTheReferenceDataSets) {
     }
 }
 
-TEST(Moments, AreTheSameHoweverTheStreamIsCut) {
-    const auto values = published_column("nist-lottery");
-    for (const std::size_t cut :
-         {std::size_t{0}, std::size_t{1}, std::size_t{100}, values.size()}) {
-        Moments all = moments(std::span(values).first(cut));
-        all.merge(moments(std::span(values).subspan(cut)));
-        EXPECT_EQ(all.count(), 218);
-        EXPECT_NEAR(*all.mean(), 518.958715596330, 1e-10);
-        EXPECT_NEAR(*all.sample_sd(), 291.699727470969, 1e-10);
-    }
-}
-
 TEST(Moments, ForgetAnOffsetCommonToAllValues) {
     std::vector<double> near;
     std::vector<double> far;
@@ -99,19 +86,6 @@ TEST(Moments, AreUndefinedForTooFewValues) {
     const double one[] = {3.0};
     EXPECT_FALSE(sample_variance(one));
     EXPECT_FALSE(moments(one).sample_sd());
-    EXPECT_FALSE(mean_interval(moments(one), 1.0, Confidence{0.95}));
-    EXPECT_EQ(mean_estimate(moments(one), 1.0, Confidence{0.95})->value, 3.0);
     const double equal[] = {3.3, 3.3, 3.3};
     EXPECT_EQ(*sample_variance(equal), 0.0);
-}
-
-// NIST e-Handbook 1.3.5.2 (mean, ZARR13.DAT: n 195, mean 9.261460, s 0.022789, limits 9.258242 and
-// 9.264679) and the same data's standard deviation limits by chi-square; from memory, recomputed.
-TEST(Moments, GiveTheHandbooksIntervalOfAMean) {
-    const auto zarr13 = summarised(195, 9.261460, 0.022789);
-    const auto limits = mean_interval(zarr13, 1.0, Confidence{0.95});
-    EXPECT_NEAR(limits->low, 9.258242, 1e-6);
-    EXPECT_NEAR(limits->high, 9.264679, 1e-6);
-    const auto inflated = mean_interval(zarr13, 4.0, Confidence{0.95});
-    EXPECT_NEAR(inflated->high - inflated->low, 2.0 * (limits->high - limits->low), 1e-12);
 }

@@ -34,10 +34,6 @@ Numbers ends(Interval interval) {
     return {interval.low, interval.high};
 }
 
-Moments part(const Numbers& in, std::size_t from, std::size_t to) {
-    return moments(std::span(in).subspan(from, to - from));
-}
-
 SeriesSums sums_of(const Numbers& in) {
     ScaleEnergies energies;
     for (const double value : in)
@@ -82,10 +78,6 @@ const std::map<std::string, std::function<Numbers(const Numbers&)>>& questions()
          [](const Numbers& in) {
              return Numbers{
                  *fisher_exact_p({whole(in[0]), whole(in[1])}, {whole(in[2]), whole(in[3])})};
-         }},
-        {"mean_interval",
-         [](const Numbers& in) {
-             return ends(*mean_interval(part(in, 0, in.size()), 1.0, Confidence{0.95}));
          }},
         {"dependent_mean", // whole numbers
          [](const Numbers& in) {

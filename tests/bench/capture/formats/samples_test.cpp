@@ -1,5 +1,6 @@
 #include "bench/capture/formats/samples.hpp"
 
+#include "analysis/base/readers/open_string.hpp"
 #include "tests/bench/capture/formats/a_capture.hpp"
 
 #include <gtest/gtest.h>

@@ -60,11 +60,3 @@ TEST(TypedNumber, RefusesWhatIsNone) {
     for (const char* typed : {"", "wide", "mm", "--5", "1-2", "nan", "inf", "0x10"})
         EXPECT_NE(refusal("--spacing-mm", typed), "") << typed;
 }
-
-TEST(UnitOf, IsWhatTheNameEndsIn) {
-    EXPECT_EQ(unit_of("--spacing-mm"), "mm");
-    EXPECT_EQ(unit_of("gate0_height_mm"), "mm");
-    EXPECT_EQ(unit_of("--speed-mps"), "m/s");
-    EXPECT_EQ(unit_of("--drops"), "");
-    EXPECT_EQ(unit_of("--mm"), "mm");
-}

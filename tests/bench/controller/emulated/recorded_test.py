@@ -6,7 +6,6 @@ CASE: healthy, noise, pulled, reset or estop.
 """
 
 import collections
-import json
 import os
 import pathlib
 import signal
@@ -15,8 +14,9 @@ import sys
 import tempfile
 
 HERE = pathlib.Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE), str(HERE.parents[1] / "conformance")]
+sys.path[:0] = [str(HERE), str(HERE.parents[1] / "conformance"), str(HERE.parents[2] / "support")]
 import second_reader  # noqa: E402
+from schemas import held  # noqa: E402
 from truth_comparison import Comparison, boots_of, rows  # noqa: E402
 
 DROPS = 40
@@ -72,7 +72,7 @@ class Recorded:
     def audit(self):
         done = subprocess.run([self.program, "audit", self.log, "--json"], capture_output=True, text=True, timeout=60)
         must(done.returncode in (0, 1, 2), f"audit ended with {done.returncode}: {done.stderr}")
-        return json.loads(done.stdout)
+        return held(done.stdout)
 
     def reader(self):
         return second_reader.read(self.log.read_bytes())

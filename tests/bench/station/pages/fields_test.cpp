@@ -29,3 +29,12 @@ TEST(FormFields, LetNoValueOutOfItsField) {
         EXPECT_EQ(markup.find("\"\">"), std::string::npos) << markup;
     }
 }
+
+TEST(TypedList, IsCutAtAnyOfItsSeparatorsAndNowhereElse) {
+    using Parts = std::vector<std::string>;
+    EXPECT_EQ(typed_list("", " ;"), Parts{});
+    EXPECT_EQ(typed_list(" ; ", " ;"), Parts{});
+    EXPECT_EQ(typed_list("1=0,97;2=0.9", " \t;"), (Parts{"1=0,97", "2=0.9"}));
+    EXPECT_EQ(typed_list(" SU-1, SU-3..SU-5\tSU-9;", " ,;\t"),
+              (Parts{"SU-1", "SU-3..SU-5", "SU-9"}));
+}

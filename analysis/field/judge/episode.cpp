@@ -199,6 +199,15 @@ Trace trace_of_rise(const Episode& one, bool one_of_many) {
                                                                               : Trace::faded;
 }
 
+// Of one that came of a sudden, the only such one of the row.
+Trace trace_of_sudden(const Episode& one) {
+    if (shows_seeds(one))
+        return Trace::trickled;
+    if (one.drops < least_lasting)
+        return Trace::burst;
+    return one.from_row_begin ? Trace::from_first : Trace::stopped;
+}
+
 void name_traces(std::vector<Episode>& episodes) {
     std::int64_t sudden = 0;
     std::int64_t longest_sudden = 0;
@@ -207,14 +216,12 @@ void name_traces(std::vector<Episode>& episodes) {
             ++sudden;
             longest_sudden = std::max(longest_sudden, one.drops);
         }
-    for (Episode& one : episodes)
-        one.trace = one.run_up > 0
-                        ? trace_of_rise(one, sudden > 1 && one.drops < 4 * longest_sudden)
-                    : sudden > 1                ? Trace::intermittent
-                    : shows_seeds(one)          ? Trace::trickled
-                    : one.drops < least_lasting ? Trace::burst
-                    : one.from_row_begin        ? Trace::from_first
-                                                : Trace::stopped;
+    for (Episode& one : episodes) {
+        if (one.run_up > 0)
+            one.trace = trace_of_rise(one, sudden > 1 && one.drops < 4 * longest_sudden);
+        else
+            one.trace = sudden > 1 ? Trace::intermittent : trace_of_sudden(one);
+    }
 }
 
 bool same_drops(const Episode& a, const Episode& b) {

@@ -68,14 +68,13 @@ std::optional<Stuck> stuck_for_a_while(const Course& course, const std::vector<E
     for (std::size_t p = 0; p < course.passes.size(); ++p) {
         const PassCourse& pass = course.passes[p];
         for (std::size_t i = 0; i < pass.size(); ++i) {
-            if (lies_in(episodes, {p, i}))
+            const bool silent = pass.silent[i] != 0;
+            if (lies_in(episodes, {p, i}) || (silent && pass.apart_at(i) != Apart::no))
                 stretches.broken();
-            else if (pass.silent[i] == 0)
-                stretches.seen(pass, i);
-            else if (pass.apart_at(i) == Apart::no)
+            else if (silent)
                 stretches.silent();
             else
-                stretches.broken();
+                stretches.seen(pass, i);
         }
     }
     return stretches.found();

@@ -40,10 +40,11 @@ std::string form_of(const std::string& folder, const Fields& said) {
                       .options = {{"second", "the bench's reference (gate 1)"},
                                   {"first", "the units' own sensors (gate 0)"}}});
     std::vector<Option> logs = logs_of(folder);
+    const std::string log = said.value("log").value_or(logs.front().value);
     const std::string run = select_field({.name = "log",
                                           .label = "By which run, with seed before both gates?",
                                           .help = "each gate counts what the other one overlooks",
-                                          .value = said.value("log").value_or(logs.front().value),
+                                          .value = log,
                                           .options = std::move(logs)});
     const std::string counted =
         text_field({"dropped", "Counted by hand: seeds dropped through it",

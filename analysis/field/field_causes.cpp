@@ -1,6 +1,7 @@
 #include "analysis/field/field_causes.hpp"
 
 #include "analysis/field/row_causes.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
 
 #include <algorithm>
 
@@ -13,14 +14,6 @@ double doubles_share(const RowReport& row) {
            static_cast<double>(std::max<std::int64_t>(1, row.drops - row.silent));
 }
 
-double median(std::vector<double> values) {
-    if (values.empty())
-        return 0.0;
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>((values.size() - 1) / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-}
-
 Others others_of(const FieldAudit& audit, std::int64_t row) {
     std::vector<double> silent;
     std::vector<double> doubles;
@@ -29,7 +22,9 @@ Others others_of(const FieldAudit& audit, std::int64_t row) {
             silent.push_back(one.judge.silent_share);
             doubles.push_back(doubles_share(one));
         }
-    return {median(silent), median(doubles), !silent.empty()};
+    if (silent.empty())
+        return {};
+    return {statistics::lower_median(silent), statistics::lower_median(doubles), true};
 }
 
 std::optional<FieldCause> first_cause(const FieldAudit& audit, const RowReport& row) {

@@ -69,32 +69,21 @@ void add_alerts(const Field& field, Questions& questions) {
 }
 
 // Numbers that fall as time goes on: some machines number drops from one end of the field.
-void add_order(const Field& field, Questions& questions) {
-    constexpr std::size_t least_drops = 20;
-    std::int64_t timed = 0;
-    std::int64_t falling = 0;
-    for (const auto& [key, line] : field.lines) {
-        if (!field.has_time || line.size() < least_drops)
-            continue;
-        const auto drops = line.drops();
-        const double took_s = drops.back().time_s - drops.front().time_s;
-        timed += took_s != 0.0 ? 1 : 0;
-        falling += took_s < 0.0 ? 1 : 0;
-    }
-    if (10 * falling > 3 * timed)
+void add_order(const Ground& ground, Questions& questions) {
+    if (10 * ground.falling_lines > 3 * ground.timed_lines)
         questions.push_back(
             {"times",
              fmt::format("drop numbers fall as time goes on along {} of the passes' rows",
-                         percent(falling, timed)),
+                         percent(ground.falling_lines, ground.timed_lines)),
              "are drops numbered from one end of the field, whatever the way driven? Number them "
              "in each pass as they were sown; where the numbers are right and the times are not"});
 }
 
 // Times in another unit show in how fast the machine would have been.
-void add_speed(const Field& field, Questions& questions) {
+void add_speed(const Ground& ground, Questions& questions) {
     constexpr double slowest_mps = 0.005;
     constexpr double fastest_mps = 20.0;
-    const auto speed = ground_of(field).speed_mps;
+    const auto speed = ground.speed_mps;
     if (speed && (*speed < slowest_mps || *speed > fastest_mps))
         questions.push_back({"times",
                              fmt::format("by its times the machine drove at {:.4g} m/s", *speed),
@@ -144,9 +133,8 @@ void add_steps(const Field& field, const Answers& answers, Questions& questions)
              "where they are simply lost say `lacking_drops` unknown"});
 }
 
-void add_spacing(const Field& field, const Answers& answers, Questions& questions) {
+void add_spacing(const Ground& ground, const Answers& answers, Questions& questions) {
     constexpr double alike = 0.15;
-    const Ground ground = ground_of(field);
     if (!ground.spacing_m)
         return;
     if (answers.spacing_m && std::abs(*ground.spacing_m / *answers.spacing_m - 1.0) > alike)
@@ -215,10 +203,16 @@ Status asked(const std::string& file, const Questions& all, const Answers& answe
     return Error{ErrorKind::input, file, "nothing was judged: " + facts, remedies};
 }
 
+// From the first number to the last; 0 where the table has no times.
+double seconds_along(const Field& field, const std::vector<FieldDrop>& drops) {
+    return field.has_time ? drops.back().time_s - drops.front().time_s : 0.0;
+}
+
 } // namespace
 
 Ground ground_of(const Field& field) {
     constexpr std::size_t least_drops = 20;
+    Ground ground;
     std::vector<double> all;
     std::vector<double> north;
     std::vector<double> east;
@@ -229,11 +223,14 @@ Ground ground_of(const Field& field) {
         const auto drops = line.drops();
         const double length_m = length_along_m(drops, field.geographic);
         const auto steps = static_cast<double>(drops.back().drop - drops.front().drop);
-        const double seconds = std::abs(drops.back().time_s - drops.front().time_s);
+        const double took_s = seconds_along(field, drops);
+        const double seconds = std::abs(took_s);
+        ground.timed_lines += static_cast<std::int64_t>(took_s != 0.0);
+        ground.falling_lines += static_cast<std::int64_t>(took_s < 0.0);
         if (!(length_m > 0.0) || steps <= 0.0)
             continue;
         all.push_back(length_m / steps);
-        if (field.has_time && seconds > 0.0)
+        if (seconds > 0.0)
             speeds.push_back(length_m / seconds);
         const Place corner{drops.back().at.x, drops.front().at.y};
         const double across = flat_distance_m(drops.front().at, corner, field.geographic);
@@ -245,7 +242,11 @@ Ground ground_of(const Field& field) {
         else if (across > 3.0 * up)
             east.push_back(length_m / steps);
     }
-    return {median_of(all), median_of(speeds), median_of(north), median_of(east)};
+    ground.spacing_m = median_of(all);
+    ground.speed_mps = median_of(speeds);
+    ground.north_south_m = median_of(north);
+    ground.east_west_m = median_of(east);
+    return ground;
 }
 
 Status check_blanks(const Field& field, const std::string& file, const Answers& answers) {
@@ -268,10 +269,11 @@ Status check_sense(const Field& field, const std::string& file, const Answers& a
     add_duplicates(field, questions);
     add_steps(field, answers, questions);
     add_alerts(field, questions);
-    add_speed(field, questions);
-    add_order(field, questions);
+    const Ground ground = ground_of(field);
+    add_speed(ground, questions);
+    add_order(ground, questions);
     add_swapped(field, questions);
-    add_spacing(field, answers, questions);
+    add_spacing(ground, answers, questions);
     add_places(field, questions);
     return asked(file, questions, answers);
 }

@@ -8,6 +8,7 @@
 
 #include "analysis/field/input/drops.hpp"
 
+#include <cstdint>
 #include <optional>
 
 namespace dropledger::field {
@@ -18,6 +19,8 @@ struct Ground {
     std::optional<double> speed_mps;     // median
     std::optional<double> north_south_m; // median spacing of passes that run so …
     std::optional<double> east_west_m;   // … and so
+    std::int64_t timed_lines = 0;        // with a time at both ends, of passes long enough …
+    std::int64_t falling_lines = 0;      // … whose drop numbers fall as time goes on
 };
 [[nodiscard]] Ground ground_of(const Field& field);
 

@@ -2,8 +2,9 @@
 
 #include "analysis/field/judge/row_work.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
 
-#include <algorithm>
+#include <utility>
 
 namespace dropledger::field {
 
@@ -16,11 +17,8 @@ void look_which_are_stuck(std::vector<RowWork>& rows) {
         for (const RowWork& other : rows)
             if (&other != &row && other.row().ever_seen && other.background().drops > 0.0)
                 others.push_back(other.background().silent / other.background().drops);
-        if (others.size() < 2)
-            continue;
-        const auto middle = others.begin() + static_cast<std::ptrdiff_t>((others.size() - 1) / 2);
-        std::nth_element(others.begin(), middle, others.end());
-        row.look_whether_stuck(*middle);
+        if (others.size() >= 2)
+            row.look_whether_stuck(statistics::lower_median(std::move(others)));
     }
 }
 

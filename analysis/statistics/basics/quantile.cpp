@@ -28,4 +28,11 @@ std::optional<Ranks> quantile_ranks(std::int64_t n, Share q, Confidence confiden
     return Ranks{.low = low, .high = high};
 }
 
+double value_at_share(std::vector<double> values, Share share) {
+    const auto at = values.begin() + static_cast<std::ptrdiff_t>(
+                                         share.value() * static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), at, values.end());
+    return *at;
+}
+
 } // namespace dropledger::statistics

@@ -1,6 +1,6 @@
-// The ranks of a quantile's distribution-free interval.
+// A quantile of a sample, and the ranks of its distribution-free interval.
 //
-// Undefined when: no values; where the sample is too small for the confidence asked
+// Undefined when: no values; ranks where the sample is too small for the confidence asked
 // (the 95th percentile needs some 70 values for a two-sided 95 % interval).
 // Source: order-statistic intervals, David & Nagaraja, ch. 7.
 #pragma once
@@ -9,6 +9,8 @@
 
 #include <cstdint>
 #include <optional>
+#include <utility>
+#include <vector>
 
 namespace dropledger::statistics {
 
@@ -21,5 +23,11 @@ struct Ranks {
 // Each tail holds at most (1 - confidence)/2; exact by the binomial, for any continuous
 // distribution.
 [[nodiscard]] std::optional<Ranks> quantile_ranks(std::int64_t n, Share q, Confidence confidence);
+
+// The value that has share·(n - 1) of the others below it, rounded down: one of the sample's own.
+[[nodiscard]] double value_at_share(std::vector<double> values, Share share);
+[[nodiscard]] inline double lower_median(std::vector<double> values) {
+    return value_at_share(std::move(values), Share{0.5});
+}
 
 } // namespace dropledger::statistics

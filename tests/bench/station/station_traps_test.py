@@ -181,6 +181,12 @@ class BeforeARun(WithTraps):
 
 
 class WhatIsDropped(WithTraps):
+    def judge_invented_night(self, page):
+        page.click("form[action='/field/invented'] button")
+        self.loaded(page, "What do the columns mean")
+        page.click("button.go")
+        page.until("document.querySelector('h1.do')")
+
     def test_a_file_dropped_anywhere_on_the_fields_page_is_taken(self):
         page = self.page("/field")
         self.drop(page, self.file("night.csv", "time,pass\n1,2\n"))
@@ -189,20 +195,14 @@ class WhatIsDropped(WithTraps):
 
     def test_who_has_no_table_takes_an_invented_night(self):
         page = self.page("/field")
-        page.click("form[action='/field/invented'] button")
-        self.loaded(page, "What do the columns mean")
-        page.click("button.go")
-        page.until("document.querySelector('h1.do')")
+        self.judge_invented_night(page)
         page.go(self.station.base + "/field")
         self.assertIsNone(page.value("document.querySelector(\"form[action='/field/invented']\")"))
         self.assertIn("invented-night.csv", self.words(page))
 
     def test_what_was_dug_up_is_kept_by_a_page_that_was_open_before(self):
         page = self.page("/field")
-        page.click("form[action='/field/invented'] button")
-        self.loaded(page, "What do the columns mean")
-        page.click("button.go")
-        page.until("document.querySelector('h1.do')")
+        self.judge_invented_night(page)
         other = self.page(page.value("location.pathname + location.search"))
         for one, stop in ((page, 0), (other, 1)):
             one.until("document.querySelector('h1.do')")
@@ -214,10 +214,7 @@ class WhatIsDropped(WithTraps):
     def test_what_cannot_be_a_finding_is_asked_again_and_spoils_no_night(self):
         found = self.folder / "invented-night.csv.found.csv"
         page = self.page("/field")
-        page.click("form[action='/field/invented'] button")
-        self.loaded(page, "What do the columns mean")
-        page.click("button.go")
-        page.until("document.querySelector('h1.do')")
+        self.judge_invented_night(page)
         page.value("(() => { const dug = document.querySelector('[id^=\"found:\"]'); dug.value = 'perhaps'; dug.form.submit(); })()")
         page.until("document.querySelector('.said-wrong')?.innerText.includes(\"'perhaps' is no finding\")")
         self.assertFalse(found.exists())

@@ -13,6 +13,17 @@ import tempfile
 import time
 
 PATIENCE_S = 60
+# Where the first such element is, once two frames of the page have shown it at the same place.
+STILL = """new Promise((found) => {
+  const next = (before) => requestAnimationFrame(() => {
+    const one = document.querySelector(%s);
+    one?.scrollIntoView({block: 'center'});
+    const {x, y, width, height} = one?.getBoundingClientRect() ?? {};
+    const now = [one ? 1 : 0, x, y, width, height].join();
+    if (one && now === before) found({x, y, width, height}); else next(now);
+  });
+  next();
+})"""
 
 
 class Browser:
@@ -154,12 +165,18 @@ class Page:
                              + str(self.value("document.body.innerText"))[:2000])
 
     def click(self, selector):
-        """With the mouse, in the middle of the first such element, which is brought into view."""
-        self.value(f"document.querySelector({json.dumps(selector)}).scrollIntoView({{block: 'center'}})")
-        box = self.box(selector)
-        for kind in ("mousePressed", "mouseReleased"):
-            self.order("Input.dispatchMouseEvent", type=kind, x=box["x"] + box["width"] / 2,
-                       y=box["y"] + box["height"] / 2, button="left", clickCount=1)
+        """With the mouse, in the middle of the first such element, which is brought into view and stands still."""
+        self.mouse("mouseReleased", *self.press(selector))
+
+    def press(self, selector):
+        """The first half of a click, and where it was."""
+        box = self.value(STILL % json.dumps(selector))
+        at = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        self.mouse("mousePressed", *at)
+        return at
+
+    def mouse(self, kind, x, y):
+        self.order("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
 
     def key(self, name, code=0):
         for kind in ("keyDown", "keyUp"):

@@ -93,7 +93,7 @@ class OnPages(WithStation):
         for name, value in answers.items():
             page.value(f"(() => {{ const at = document.getElementById({name!r}); at.value = {value!r}; "
                        "at.dispatchEvent(new Event('change', { bubbles: true })); })()")
-            page.until(f"document.getElementById({name!r}).value == {value!r}")
+            page.until(f"document.getElementById({name!r}).value == {value!r} && !document.querySelector('[aria-busy=true]')")
 
     def foreign_table(self):
         """As no reader can understand it without being told: which day, which zone, which units."""

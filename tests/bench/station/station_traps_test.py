@@ -193,6 +193,25 @@ class WhatIsDropped(WithTraps):
         self.loaded(page, "What do the columns mean")
         self.assertTrue((self.folder / "night.csv").exists())
 
+    def test_a_button_stays_where_it_is_while_it_is_pressed(self):
+        night = self.elsewhere / "night.csv"
+        subprocess.run([DROPLEDGER, "simulate", "--field", night], check=True, capture_output=True)
+        page = self.page("/field")
+        self.drop(page, night)
+        self.loaded(page, "What do the columns mean")
+        place = "document.querySelector('button.go').getBoundingClientRect().y"
+        x, y = page.press("button.go")
+        before = page.value(place)
+        page.value("(() => { const row = document.querySelector('#row'); row.value = ''; "
+                   "row.dispatchEvent(new Event('change', { bubbles: true })); })()")
+        page.until("performance.getEntriesByType('resource').some((one) => one.name.endsWith('/field/look') && one.responseEnd)")
+        page.value("new Promise((done) => setTimeout(done, 300))")
+        self.assertEqual(page.value(place), before)
+        page.mouse("mouseReleased", 5, y)
+        page.until("document.querySelector('#comes').ariaBusy == 'false'")
+        self.assertNotEqual(page.value(place), before)
+        self.assertEqual(page.value("location.pathname"), "/field/look")
+
     def test_who_has_no_table_takes_an_invented_night(self):
         page = self.page("/field")
         self.judge_invented_night(page)

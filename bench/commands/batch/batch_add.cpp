@@ -145,8 +145,8 @@ Status Adding::check_calibrated(const evidence::AuditedRun& run) {
                      fmt::format("none of a gate's counting speaks for unit {} in {} of {}",
                                  run.run.unit, run.run.file, day),
                      "name the record that was in force (made by that day, for that unit, bench "
-                     "and crop), or add it "
-                     "with --uncalibrated: then no certificate can be issued");
+                     "and crop); `dropledger batch add --uncalibrated` takes it without one, and "
+                     "no certificate can follow");
     notes_.push_back(
         fmt::format("{}: unit {} is judged without a calibration; no certificate can rest on it",
                     run.run.file, run.run.unit));

@@ -27,27 +27,9 @@ Result<int> show(const Options& options) {
     auto batch = load_batch(options.file);
     if (!batch)
         return batch.error();
-    return deliver_state(*std::move(batch), {.units = true, .json = options.json});
-}
-
-// What a certificate could not rest on.
-std::vector<std::string> hindrances(const batch::Batch& batch) {
-    std::vector<std::string> notes;
-    const auto say = [&notes](const batch::TestedRun& run, const char* what) {
-        notes.push_back(
-            fmt::format("{}: unit {} {}: no certificate can follow", run.file, run.unit, what));
-    };
-    for (const batch::TestedRun& run : batch.runs) {
-        if (!run.counted())
-            continue;
-        if (!run.calibrated)
-            say(run, "is judged without a calibration");
-        if (!run.whole)
-            say(run, "stands in a log that is not whole, or whose seals do not hold");
-        if (run.signed_by.empty())
-            say(run, "stands in a log that is not signed");
-    }
-    return notes;
+    auto notes = hindrances(*batch);
+    return deliver_state(*std::move(batch),
+                         {.notes = std::move(notes), .units = true, .json = options.json});
 }
 
 // A decision can't be taken back: it is not made where it would lead nowhere.
@@ -56,8 +38,8 @@ Status check_leads_somewhere(const batch::Batch& batch, bool anyway) {
     if (anyway || batch.decision || notes.empty())
         return Done{};
     return usage("--anyway", notes.front(),
-                 "make the run void and test the unit again, or decide with --anyway: then there "
-                 "will be no certificate");
+                 "make the run void and test the unit again; `dropledger batch decide --anyway` "
+                 "decides all the same, and no certificate can follow");
 }
 
 Result<int> decide(const DecideOptions& options) {

@@ -28,26 +28,33 @@ namespace {
 
 constexpr std::size_t most_pdf_bytes = std::size_t{64} << 20U;
 
-std::string logs_field(const std::string& folder, const json& state) {
+// As it was given for an act that failed; everything where none did.
+bool is_ticked(const Fields& said, const char* name, const std::string& value) {
+    const auto values = said.values(name);
+    return said.all().empty() || std::find(values.begin(), values.end(), value) != values.end();
+}
+
+std::string logs_field(const std::string& folder, const json& state, const Fields& said) {
     std::set<std::string> taken;
     for (const json& run : state["runs"])
         taken.insert(run["file"].get<std::string>());
     std::vector<Option> logs;
     for (const NamedFile& file : files_in(folder, ".droplog"))
         if (!taken.contains(file.name))
-            logs.push_back({file.name, file.name + ", " + file.changed});
+            logs.push_back(
+                {file.name, file.name + ", " + file.changed, is_ticked(said, "log", file.name)});
     return logs.empty() ? std::string{}
                         : tick_field({.name = "log", .label = "Logs", .options = std::move(logs)});
 }
 
-std::string calibrations_field(const std::string& folder) {
+std::string calibrations_field(const std::string& folder, const Fields& said) {
     std::vector<Option> records;
     for (const std::string& record : records_in(folder))
-        records.push_back({record, record});
+        records.push_back({record, record, is_ticked(said, "calibration", record)});
     return records.empty()
                ? text_line(
                      "No calibration record is here; a certificate needs one of the gate that "
-                     "counts.") +
+                     "counts, and a run without it stands in the batch for good.") +
                      link("/calibrations", "Calibrate gates")
                : tick_field({.name = "calibration",
                              .label = "Calibrations",
@@ -73,7 +80,7 @@ std::string folded(const char* summary, const std::string& content) {
     return element("details", "", element("summary", "", summary) + content);
 }
 
-std::string choose_act(const std::string& base, const json& state) {
+std::string choose_act(const std::string& base, const json& state, const Fields& said) {
     return heading2("The buyer's part") +
            text_line(
                "Tell the buyer this first, and let him keep it: it binds the bench's own part "
@@ -84,7 +91,7 @@ std::string choose_act(const std::string& base, const json& state) {
                      text_field({"buyer-seed", "Text of the buyer",
                                  "any words; the units follow from it and from what was sealed "
                                  "at the opening",
-                                 "", true}),
+                                 said.value("buyer-seed").value_or(""), true}),
                  .button = "Choose the units"});
 }
 
@@ -110,9 +117,10 @@ std::string void_act(const std::string& base, const json& state) {
                         .is_go = false}));
 }
 
-std::string open_acts(const std::string& base, const json& state, const std::string& folder) {
+std::string open_acts(const std::string& base, const json& state, const std::string& folder,
+                      const Fields& said) {
     const bool is_ready = next_units(state).empty();
-    const std::string logs = logs_field(folder, state);
+    const std::string logs = logs_field(folder, state, said);
     std::string text = heading2("Add runs");
     if (!is_ready)
         text += element("div", "class=\"acts\"",
@@ -121,10 +129,10 @@ std::string open_acts(const std::string& base, const json& state, const std::str
         text += text_line("No log is here that the batch does not have.");
     else
         text += form({.action = base + "/add",
-                      .fields = logs + calibrations_field(folder) +
+                      .fields = logs + calibrations_field(folder, said) +
                                 text_field({"reason", "Why units are tested again",
                                             "only where one has a run within or outside already",
-                                            "", false}),
+                                            said.value("reason").value_or(""), false}),
                       .button = "Add them",
                       .is_go = !is_ready});
     return text + void_act(base, state) + heading2("Decide") +
@@ -166,21 +174,23 @@ std::string Batches::certified_acts(const json& state, const std::string& name) 
     const std::string base = "/batches/of/" + encoded(name);
     const std::string stem = stem_of(name);
     const bool is_drawn = std::filesystem::exists(in_folder(stem + ".pdf"));
-    const bool is_accepted = state["decision"] == "accepted";
-    std::string text = heading2("Certificate");
+    const bool is_valid = certified(state, name) == Certified::drawn;
+    const bool is_accepted = state["decision"] != "not_accepted";
+    std::string text =
+        heading2(is_drawn && !is_valid ? "Certificate that was taken back" : "Certificate");
     if (is_drawn) {
         const std::string pdf = base + "/certificate.pdf";
+        const std::string pack =
+            is_valid ? station::act(base + "/pack", "Pack it for the buyer") : std::string{};
         text +=
-            element("div", "class=\"acts\"",
-                    button_link(pdf, "Open it by itself (PDF)") +
-                        station::act(base + "/pack", "Pack it for the buyer")) +
+            element("div", "class=\"acts\"", button_link(pdf, "Open it by itself (PDF)") + pack) +
             element(
                 "iframe",
                 fmt::format(
                     "class=\"paper\" title=\"The certificate\" src=\"{}#view=FitH&amp;navpanes=0\"",
                     pdf),
                 "") +
-            revoke_act(base);
+            (is_valid ? revoke_act(base) : std::string{});
     }
     const std::string again =
         text_line(is_accepted
@@ -194,25 +204,24 @@ std::string Batches::certified_acts(const json& state, const std::string& name) 
     return text + (is_drawn ? folded("Draw it up anew", again) : again);
 }
 
-std::string Batches::acts_for(const json& state, const std::string& name) const {
+std::string Batches::acts_for(const json& state, const std::string& name,
+                              const Fields& said) const {
     const std::string base = "/batches/of/" + encoded(name);
-    const std::string acts = state["choice"]["seed"].is_null() ? choose_act(base, state)
-                             : state["decision"].is_null() ? open_acts(base, state, place_.folder)
-                                                           : certified_acts(state, name);
+    const std::string acts = state["choice"]["seed"].is_null() ? choose_act(base, state, said)
+                             : state["decision"].is_null()
+                                 ? open_acts(base, state, place_.folder, said)
+                                 : certified_acts(state, name);
     return element("div", "class=\"noprint\"", acts);
 }
 
-Response Batches::batch_page(const std::string& name, const std::string& trouble) const {
-    const auto file = file_in(place_.folder, name, batch_ending);
-    if (!file)
-        return first_page(said_wrong(file.error()));
-    const auto said = run_program({"batch", "show", *file, "--json"});
-    if (!said || said->failed())
-        return first_page(said ? said_wrong(refusal(said->text)) : said_wrong(said.error()));
-    const json state = json::parse(said->text);
-    return shown(name, heading1("Batch " + state["id"].get<std::string>()) + trouble +
-                           standing_part(state) + missing_part(missing_in(state, place_.folder)) +
-                           acts_for(state, name) + runs_part(state));
+Response Batches::batch_page(const std::string& name, const std::string& trouble,
+                             const Fields& said) const {
+    const auto state = state_of(name);
+    if (!state)
+        return first_page(said_wrong(refusal(state.error().message())));
+    return shown(name, heading1("Batch " + state->at("id").get<std::string>()) + trouble +
+                           standing_part(*state) + missing_part(missing_of(*state, name)) +
+                           acts_for(*state, name, said) + runs_part(*state));
 }
 
 Response Batches::act(const Request& request) {
@@ -220,15 +229,16 @@ Response Batches::act(const Request& request) {
     const std::string act = request.parts.at(1);
     const auto words = words_for(act, name, request.form);
     if (!words)
-        return batch_page(name, said_wrong(words.error()));
+        return batch_page(name, said_wrong(words.error()), request.form);
     return jobs_.run("Batch " + name, "/batches/of/" + encoded(name),
-                     [this, name, act, words = *words](const std::shared_ptr<Progress>& progress) {
+                     [this, name, act, form = request.form,
+                      words = *words](const std::shared_ptr<Progress>& progress) {
                          const auto said = run_program(words, progress);
                          if (!said)
-                             return batch_page(name, said_wrong(said.error()));
+                             return batch_page(name, said_wrong(said.error()), form);
                          const std::string text = without_folder(said->text);
                          if (said->failed() || (act == "certificate" && said->status != 0))
-                             return batch_page(name, said_wrong(refusal(said->text)));
+                             return batch_page(name, said_wrong(refusal(said->text)), form);
                          if (act == "decide" && said->status == 2)
                              return batch_page(name,
                                                said_wrong(input_error("", "it can't be decided yet",

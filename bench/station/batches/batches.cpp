@@ -53,14 +53,7 @@ Response Batches::shown(const std::string& title, const std::string& body) const
 }
 
 Response Batches::first_page(const std::string& trouble, const Fields& said) const {
-    std::string items;
-    for (const NamedFile& file : files_in(place_.folder, batch_ending))
-        items += element("li", "",
-                         link("/batches/of/" + encoded(file.name), file.name) +
-                             escaped("  " + file.changed));
-    std::string body = heading1("Batches") + trouble;
-    if (!items.empty())
-        body += element("ul", "class=\"plain\"", items);
+    std::string body = heading1("Batches") + trouble + list_part();
     const std::string key =
         text_line("A batch's entries are signed. The bench's key is made once; keep it, and a copy "
                   "locked away.") +
@@ -102,7 +95,8 @@ std::vector<Route> Batches::routes() {
         {Method::put, "/batches/pack/*/*", reading(&Batches::take_file), Haste::usual,
          most_pack_file_bytes},
         {Method::get, "/batches/pack/*", reading(&Batches::pack_page)},
-        {Method::post, "/batches/pack/*", usual(&Batches::verify)},
+        {Method::post, "/batches/pack/*", usual(&Batches::verify), Haste::usual,
+         most_serials_bytes},
     };
 }
 

@@ -5,6 +5,7 @@
 #pragma once
 
 #include "bench/station/mechanic/place.hpp"
+#include "bench/station/pages/files.hpp"
 #include "bench/station/pages/jobs.hpp"
 #include "bench/station/server/routes.hpp"
 
@@ -15,6 +16,9 @@
 #include <vector>
 
 namespace dropledger::station {
+
+// Of the certificate that lies beside a batch.
+enum class Certified : std::uint8_t { none, drawn, taken_back };
 
 class Batches {
 public:
@@ -28,14 +32,32 @@ private:
     // `said`: what was given for an opening that failed.
     [[nodiscard]] Response first_page(const std::string& trouble = {},
                                       const Fields& said = {}) const;
+    [[nodiscard]] std::string list_part() const;
+    [[nodiscard]] std::string list_item(const NamedFile& file, bool with_standing) const;
+    // How it stands: the call of `batch show --json`.
+    [[nodiscard]] Result<nlohmann::json> state_of(const std::string& name) const;
+    // What its evidence lacks, and its certificate; the next thing first.
+    [[nodiscard]] std::vector<std::string> missing_of(const nlohmann::json& state,
+                                                      const std::string& name) const;
+    [[nodiscard]] Certified certified(const nlohmann::json& state, const std::string& name) const;
     [[nodiscard]] Response make_key() const;
     [[nodiscard]] Response open(const Request& request) const;
-    [[nodiscard]] Response batch_page(const std::string& name,
-                                      const std::string& trouble = {}) const;
+    // `said`: what was given for an act that failed.
+    [[nodiscard]] Response batch_page(const std::string& name, const std::string& trouble = {},
+                                      const Fields& said = {}) const;
     [[nodiscard]] Response act(const Request& request);
     [[nodiscard]] Response certificate(const Request& request) const;
     [[nodiscard]] Response take_file(const Request& request) const;
     [[nodiscard]] Response pack_page(const Request& request) const;
+    // `said`: what was given when it was asked before.
+    [[nodiscard]] Response asked(const std::string& id, const std::string& trouble,
+                                 const Fields& said) const;
+    // The command's words; the serials lie in a file beside the pack.
+    [[nodiscard]] Result<std::vector<std::string>>
+    verify_words(const std::string& id, const std::string& certificate, const Fields& form) const;
+    [[nodiscard]] Response verified(const std::string& id, const std::vector<std::string>& words,
+                                    const Fields& form,
+                                    const std::shared_ptr<Progress>& progress) const;
     [[nodiscard]] Response verify(const Request& request);
 
     // The words of an act on a batch, by its name on the page; fails where there is no such act.
@@ -45,7 +67,8 @@ private:
                                                              const Fields& form) const;
     [[nodiscard]] Result<std::vector<std::string>>
     certificate_words(const std::string& file, const std::string& stem, const Fields& form) const;
-    [[nodiscard]] std::string acts_for(const nlohmann::json& state, const std::string& name) const;
+    [[nodiscard]] std::string acts_for(const nlohmann::json& state, const std::string& name,
+                                       const Fields& said) const;
     [[nodiscard]] std::string certified_acts(const nlohmann::json& state,
                                              const std::string& name) const;
     // What a command said, its files by their plain names.
@@ -72,5 +95,6 @@ constexpr std::string_view batch_ending = ".batch.json";
 [[nodiscard]] std::string report_fields(const std::string& file);
 
 constexpr std::size_t most_pack_file_bytes = std::size_t{256} << 20U;
+constexpr std::size_t most_serials_bytes = std::size_t{16} << 20U; // as a form sends them
 
 } // namespace dropledger::station

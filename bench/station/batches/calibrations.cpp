@@ -28,6 +28,31 @@ std::vector<Option> logs_of(const std::string& folder) {
     return logs;
 }
 
+// A run says what it holds for; a hand count does not, and would speak for any bench and unit.
+Status check_holds_for(const Fields& form) {
+    if (form.filled("log"))
+        return Done{};
+    const bool is_first = form.value("seen-by") == "first";
+    if (!form.filled(is_first ? "unit" : "bench"))
+        return usage_error(is_first ? "unit" : "bench",
+                           "a hand count alone does not say whose gate was counted",
+                           is_first ? "name the unit whose sensor it was"
+                                    : "name the bench whose gate it was, as its runs name it");
+    return Done{};
+}
+
+std::string holds_for_fields(const Fields& said) {
+    const auto value = [&](const char* name) { return said.value(name).value_or(""); };
+    return element(
+        "div", "class=\"row2\"",
+        text_field({"bench", "Bench", "as its runs name it; for a hand count alone of its gate",
+                    value("bench")}) +
+            text_field(
+                {"unit", "Unit", "for a hand count alone of its own sensor", value("unit")}) +
+            text_field({"crop", "Crop", "where another one may be overlooked more or less often",
+                        value("crop")}));
+}
+
 std::string form_of(const std::string& folder, const Fields& said) {
     const auto value = [&](const char* name, const char* usual = "") {
         return said.value(name).value_or(usual);
@@ -53,7 +78,8 @@ std::string form_of(const std::string& folder, const Fields& said) {
         text_field({"seen", "and pulses that it gave", "", value("seen"), false});
     return form({.action = "/calibrations",
                  .fields = element("div", "class=\"row2 written\"", fields) + run +
-                           element("div", "class=\"row2 written\"", counted),
+                           element("div", "class=\"row2 written\"", counted) +
+                           holds_for_fields(said),
                  .button = "Calibrate"});
 }
 
@@ -87,9 +113,11 @@ Result<Words> Calibrations::words_of(const Fields& form) const {
         return usage_error("name",
                            "a record of this name is there already, and is not written over",
                            "give another name");
+    if (const Status known = check_holds_for(form); !known)
+        return known.error();
     const std::string gate = form.value("seen-by") == "first" ? "first" : "second";
     Words words{"calibrate", "efficiency", "--seen-by=" + gate, "--id=" + name};
-    for (const char* const field : {"dropped", "seen"})
+    for (const char* const field : {"dropped", "seen", "bench", "unit", "crop"})
         if (const auto number = form.filled(field))
             words.push_back(std::string("--") + field + "=" + *number);
     if (const auto log = form.filled("log")) {

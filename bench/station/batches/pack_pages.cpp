@@ -47,8 +47,6 @@ std::uint64_t size_of_logs(const std::string& folder) {
 // The heading claims no more than the command does in its words, whose lines nothing in a pack can
 // forge.
 std::string heading_of(const Said& said) {
-    if (said.failed())
-        return "Not verified";
     if (said.status != 0)
         return "It does not hold";
     if (said.text.find("\nIt holds, as a REHEARSAL") != std::string::npos)
@@ -59,6 +57,63 @@ std::string heading_of(const Said& said) {
             ? std::string{}
             : said.text.substr(batch + 1, said.text.find('\n', batch + 1) - batch - 1);
     return line.ends_with(": accepted") ? "It holds" : "It holds: the batch was not accepted";
+}
+
+// Two fields for one list of keys: a bench's own key gives both their role.
+void add_keys(const Fields& form, std::vector<std::string>& words) {
+    const auto bench = form.filled("bench-key");
+    const auto issuer = form.filled("public-key");
+    if (issuer)
+        words.push_back("--public-key=" + (bench ? "issuer=" + *issuer : *issuer));
+    if (bench)
+        for (const std::string& one : typed_list(*bench, " ,;\t"))
+            words.push_back("--public-key=bench=" + one);
+}
+
+// Beside the pack: what lies in it is looked at.
+std::string serials_of(const std::string& id) {
+    return "dropped-packs/" + id + ".serials.txt";
+}
+
+// A person pasted them, and knows of no file.
+std::string with_serials(std::string text, const std::string& id) {
+    const std::string file = serials_of(id);
+    for (std::size_t at = text.find(file); at != std::string::npos; at = text.find(file, at))
+        text.replace(at, file.size(), "the serials");
+    return text;
+}
+
+std::string key_fields(const Fields& said) {
+    const auto value = [&](const char* name) { return said.value(name).value_or(""); };
+    return element("div", "class=\"row2 written\"",
+                   text_field({"public-key", "Public key of the issuer",
+                               "64 hex digits, from the issuer itself", value("public-key")}) +
+                       text_field({"bench-key", "Public keys of the benches",
+                                   "where others than the issuer's signed the runs; else the "
+                                   "issuer's is held to be the bench's, too",
+                                   value("bench-key")}));
+}
+
+std::string asking_form(const std::string& id, const Fields& said) {
+    const auto value = [&](const char* name) { return said.value(name).value_or(""); };
+    return form(
+        {.action = "/batches/pack/" + id,
+         .fields =
+             key_fields(said) +
+             text_field({"opening", "Opening",
+                         "the hash that you were told when the batch was opened",
+                         value("opening")}) +
+             text_field({"buyer-seed", "Your part of the choice", "the text that you gave",
+                         value("buyer-seed")}) +
+             text_area({"serials", "Serial numbers that were delivered",
+                        "all of the batch in its order, one a line; or pasted from a table with a "
+                        "column named unit",
+                        value("serials")}) +
+             radio_field({.name = "rehearsal",
+                          .label = "May it be a rehearsal?",
+                          .value = value("rehearsal"),
+                          .options = {{"", "no"}, {"yes", "yes, let one hold as what it is"}}}),
+         .button = "Verify it"});
 }
 
 Response told(unsigned status, const std::string& text) {
@@ -94,26 +149,52 @@ Response Batches::pack_page(const Request& request) const {
     if (!is_pack(id) || certificate_in(folder).empty())
         return first_page(said_wrong(
             input_error("pack", "no certificate is in it", "drop the whole folder, its PDF too")));
-    return shown(
-        "Does it hold?",
-        heading1("Does it hold?") +
-            text_line("What you know from elsewhere is held against it; what you leave out is not "
-                      "checked.",
-                      "lead") +
-            form({.action = "/batches/pack/" + id,
-                  .fields = text_field({"public-key", "Public key of the issuer",
-                                        "64 hex digits, from the issuer itself", "", false}) +
-                            text_field({"opening", "Opening",
-                                        "the hash that you were told when the batch was opened", "",
-                                        false}) +
-                            text_field({"buyer-seed", "Your part of the choice",
-                                        "the text that you gave", "", false}) +
-                            radio_field({.name = "rehearsal",
-                                         .label = "May it be a rehearsal?",
-                                         .value = "",
-                                         .options = {{"", "no"},
-                                                     {"yes", "yes, let one hold as what it is"}}}),
-                  .button = "Verify it"}));
+    return asked(id, "", {});
+}
+
+Response Batches::asked(const std::string& id, const std::string& trouble,
+                        const Fields& said) const {
+    return shown("Does it hold?",
+                 heading1("Does it hold?") + trouble +
+                     text_line("What you know from elsewhere is held against it; what you leave "
+                               "out is not checked.",
+                               "lead") +
+                     asking_form(id, said));
+}
+
+Result<std::vector<std::string>> Batches::verify_words(const std::string& id,
+                                                       const std::string& certificate,
+                                                       const Fields& form) const {
+    std::vector<std::string> words{"batch", "verify", certificate,
+                                   "--logs=" + in_folder("dropped-packs/" + id)};
+    add_keys(form, words);
+    for (const char* const field : {"opening", "buyer-seed"})
+        if (const auto value = form.filled(field))
+            words.push_back(std::string("--") + field + "=" + *value);
+    if (const auto serials = form.filled("serials")) {
+        const std::string file = in_folder(serials_of(id));
+        if (const Status written = files::write_file_aside(file, *serials + "\n"); !written)
+            return written.error();
+        words.push_back("--serials-file=" + file);
+    }
+    if (form.value("rehearsal") == "yes")
+        words.emplace_back("--rehearsal");
+    return words;
+}
+
+Response Batches::verified(const std::string& id, const std::vector<std::string>& words,
+                           const Fields& form, const std::shared_ptr<Progress>& progress) const {
+    progress->expect(size_of_logs(in_folder("dropped-packs/" + id)));
+    const auto said = run_program(words, progress);
+    if (!said)
+        return asked(id, said_wrong(said.error()), form);
+    const std::string text = with_serials(without_folder(said->text), id);
+    if (said->failed())
+        return asked(id, said_wrong(usage_error("", refusal_in(text))), form);
+    const std::string verdict = heading_of(*said);
+    return shown(verdict, heading1(verdict) + element("pre", "class=\"wrap\"", escaped(text)) +
+                              element("details", "class=\"noprint\"",
+                                      element("summary", "", "Ask again") + asking_form(id, form)));
 }
 
 Response Batches::verify(const Request& request) {
@@ -122,25 +203,13 @@ Response Batches::verify(const Request& request) {
     const std::string certificate = is_pack(id) ? certificate_in(folder) : std::string{};
     if (certificate.empty())
         return pack_page(request);
-    std::vector<std::string> words{"batch", "verify", certificate, "--logs=" + folder};
-    for (const char* const field : {"public-key", "opening", "buyer-seed"})
-        if (const auto value = request.form.filled(field))
-            words.push_back(std::string("--") + field + "=" + *value);
-    if (request.form.value("rehearsal") == "yes")
-        words.emplace_back("--rehearsal");
+    const auto words = verify_words(id, certificate, request.form);
+    if (!words)
+        return asked(id, said_wrong(words.error()), request.form);
     return jobs_.run(
         "Verifying", "/batches",
-        [this, words, id, folder](const std::shared_ptr<Progress>& progress) {
-            progress->expect(size_of_logs(folder));
-            const auto said = run_program(words, progress);
-            if (!said)
-                return shown("Not verified", heading1("Not verified") + said_wrong(said.error()));
-            const std::string verdict = heading_of(*said);
-            return shown(verdict,
-                         heading1(verdict) +
-                             element("pre", "class=\"wrap\"", escaped(without_folder(said->text))) +
-                             element("div", "class=\"acts\"",
-                                     button_link("/batches/pack/" + id, "Ask again")));
+        [this, id, words = *words, form = request.form](const std::shared_ptr<Progress>& progress) {
+            return verified(id, words, form, progress);
         });
 }
 

@@ -31,13 +31,35 @@ std::string units(std::size_t count) {
     return fmt::format("{} {}", count, count == 1 ? "unit" : "units");
 }
 
-std::string decision_words(const json& state) {
-    if (!state["decision"].is_null())
-        return "Decided: " + state["decision"].get<std::string>() + ".";
-    if (state["choice"]["seed"].is_null())
-        return "Open: the buyer's part of the choice is waited for.";
-    return next_units(state).empty() ? "Open: every chosen unit was tested."
-                                     : "Open: units are to be tested.";
+// Of `units` those that are among `some`.
+std::vector<std::string> among(const json& units, const std::vector<std::string>& some) {
+    std::vector<std::string> both;
+    for (const json& one : units)
+        if (std::find(some.begin(), some.end(), one.get<std::string>()) != some.end())
+            both.push_back(one.get<std::string>());
+    return both;
+}
+
+struct Wanted {
+    std::vector<std::string> untested;
+    std::vector<std::string> undecided;
+
+    [[nodiscard]] bool empty() const { return untested.empty() && undecided.empty(); }
+};
+
+Wanted wanted_of(const json& state) {
+    if (!state["decision"].is_null() || state["can_be_decided"].get<bool>())
+        return {};
+    const json& standing = state["standing"];
+    auto sample = state["chosen"].get<std::vector<std::string>>();
+    Wanted all{among(standing["untested"], sample), among(standing["undecided"], sample)};
+    if (const json& samples = state["plan"]["samples"]; !samples.is_null()) {
+        sample.resize(std::min(sample.size(), samples["n1"].get<std::size_t>()));
+        Wanted first{among(standing["untested"], sample), among(standing["undecided"], sample)};
+        if (!first.empty())
+            return first;
+    }
+    return all;
 }
 
 std::string plan_words(const json& plan) {
@@ -58,18 +80,19 @@ std::string plan_words(const json& plan) {
                        number(plan, "n"), number(plan, "accept"), number(plan, "reject"));
 }
 
-// How many of the chosen units have a run that decides.
+std::size_t decided_units(const json& state) {
+    return state["standing"]["conforming"].size() + state["standing"]["nonconforming"].size();
+}
+
 std::string progress(const json& state) {
     const std::size_t all = state["chosen"].size();
     if (all == 0)
         return {};
-    const std::size_t done =
-        state["standing"]["conforming"].size() + state["standing"]["nonconforming"].size();
-    return text_line(fmt::format("{} of {} units have a run that decides.", done, all)) +
+    return text_line(progress_words(state)) +
            fmt::format("<svg class=\"progress\" viewBox=\"0 0 1000 10\" "
                        "preserveAspectRatio=\"none\" aria-hidden=\"true\"><rect width=\"{}\" "
                        "height=\"10\" /></svg>",
-                       1000 * done / all);
+                       1000 * decided_units(state) / all);
 }
 
 // What a run's row says beside its outcome.
@@ -98,31 +121,62 @@ void add_lacking_files(const json& state, const std::string& folder,
 } // namespace
 
 std::vector<std::string> next_units(const json& state) {
-    auto units = state["standing"]["untested"].get<std::vector<std::string>>();
-    const auto open = state["standing"]["undecided"].get<std::vector<std::string>>();
-    units.insert(units.end(), open.begin(), open.end());
-    return units;
+    Wanted wanted = wanted_of(state);
+    wanted.untested.insert(wanted.untested.end(), wanted.undecided.begin(), wanted.undecided.end());
+    return std::move(wanted.untested);
+}
+
+std::string decision_words(const json& state) {
+    if (const json& decision = state["decision"]; !decision.is_null()) {
+        const auto word = decision.get<std::string>();
+        return word == "not_accepted" ? "Decided: not accepted."
+               : word == "accepted"   ? "Decided: accepted."
+                                      : "Decided: accepted; the next batch is inspected normally.";
+    }
+    if (state["choice"]["seed"].is_null())
+        return "Open: the buyer's part of the choice is waited for.";
+    return state["can_be_decided"].get<bool>() ? "Open: it can be decided now."
+                                               : "Open: units are to be tested.";
+}
+
+std::string progress_words(const json& state) {
+    const std::size_t all = state["chosen"].size();
+    return all == 0 ? std::string{}
+                    : fmt::format("{} of {} chosen units have a run that decides.",
+                                  decided_units(state), all);
+}
+
+std::vector<std::string> taken_back(const json& state) {
+    std::vector<std::string> sentences;
+    for (const json& one : state["revoked"]) {
+        std::string cause = one["cause"];
+        std::replace(cause.begin(), cause.end(), '_', ' ');
+        sentences.push_back(fmt::format(
+            "Certificate {} was taken back on {} ({}): {}", one["certificate"].get<std::string>(),
+            one["at"].get<std::string>().substr(0, 10), cause, one["text"].get<std::string>()));
+    }
+    return sentences;
 }
 
 std::vector<std::string> missing_in(const json& state, const std::string& folder) {
     std::vector<std::string> missing;
-    const json& standing = state["standing"];
     const bool is_open = state["decision"].is_null();
     if (state["choice"]["seed"].is_null())
         missing.emplace_back("The buyer's part of the choice: no unit is chosen before it.");
-    const auto untested = standing["untested"].get<std::vector<std::string>>();
-    if (is_open && !untested.empty())
+    const auto [untested, undecided] = wanted_of(state);
+    if (!untested.empty())
         missing.push_back(fmt::format("Signed runs of {}, to be tested next: {}.",
                                       units(untested.size()), listed(untested)));
-    const auto open = standing["undecided"].get<std::vector<std::string>>();
-    if (is_open && !open.empty())
+    if (!undecided.empty())
         missing.push_back(fmt::format("More drops of {} whose runs decide nothing yet: {}.",
-                                      units(open.size()), listed(open)));
+                                      units(undecided.size()), listed(undecided)));
     for (const json& note : state["notes"])
         missing.push_back(note.get<std::string>());
     add_lacking_files(state, folder, missing);
-    if (is_open && missing.empty())
+    if (is_open && state["can_be_decided"].get<bool>() && missing.empty())
         missing.emplace_back("The decision: everything that it rests on is here.");
+    else if (is_open && missing.empty())
+        missing.emplace_back("More runs: the plan can't decide by those that are here.");
     return missing;
 }
 
@@ -136,7 +190,10 @@ std::string missing_part(const std::vector<std::string>& missing) {
 
 std::string standing_part(const json& state) {
     const json& standing = state["standing"];
-    std::string text = text_line(decision_words(state), "lead") + progress(state);
+    std::string text = text_line(decision_words(state), "lead");
+    for (const std::string& sentence : taken_back(state))
+        text += text_line(sentence, "word");
+    text += progress(state);
     text += text_line(fmt::format("{} units, limits of {}. {}.", state["size"].get<std::int64_t>(),
                                   state["profile"]["name"].get<std::string>(),
                                   plan_words(state["plan"])));
@@ -146,7 +203,7 @@ std::string standing_part(const json& state) {
     std::string rows;
     for (const auto& [key, words] :
          {std::pair{"conforming", "conform"}, std::pair{"nonconforming", "do not conform"},
-          std::pair{"undecided", "undecided"}, std::pair{"untested", "to be tested next"}}) {
+          std::pair{"undecided", "undecided"}, std::pair{"untested", "not tested"}}) {
         const auto units = standing[key].get<std::vector<std::string>>();
         rows += element("dt", "", words) +
                 element("dd", "",

@@ -61,6 +61,22 @@ std::string text_field(const TextField& field) {
            "\n";
 }
 
+// A browser sends each line's end as two characters, and shows them as one.
+std::string text_area(const TextField& field) {
+    std::string lines = field.value;
+    std::erase(lines, '\r');
+    return element("div", "class=\"field\"",
+                   element("label", fmt::format("for=\"{}\"", field.name), escaped(field.label)) +
+                       element("textarea",
+                               fmt::format("id=\"{0}\" name=\"{0}\" rows=\"4\" "
+                                           "autocomplete=\"off\" autocapitalize=\"off\" "
+                                           "spellcheck=\"false\"",
+                                           field.name),
+                               "\n" + escaped(lines)) +
+                       help_of(field.help)) +
+           "\n";
+}
+
 std::string select_field(const ChoiceField& field) {
     std::string options;
     for (const Option& option : field.options)

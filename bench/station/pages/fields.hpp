@@ -19,6 +19,8 @@ struct TextField {
     bool needed = false;
 };
 [[nodiscard]] std::string text_field(const TextField& field);
+// Of several lines.
+[[nodiscard]] std::string text_area(const TextField& field);
 
 struct Option {
     std::string value;

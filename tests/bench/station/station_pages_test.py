@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The station's other pages in a real browser: a night in the field, a batch, by keyboard and ear, strangers.
+"""The station's other pages in a real browser: a night in the field, by keyboard and ear, strangers.
 
 usage: station_pages_test.py DROPLEDGER CHROMIUM FIXTURES [TEST…]"""
 import http.client
@@ -8,11 +8,7 @@ import subprocess
 import time
 import urllib.parse
 
-from stations import DROPLEDGER, WIDER, WithStation, run_tests  # and with it the path to what tests share
-import invented
-
-PROFILE = invented.profile()
-RECORD = invented.record("CAL-B1", expires="2099-12-31")
+from stations import DROPLEDGER, WIDER, WithStation, run_tests
 
 
 class OnPages(WithStation):
@@ -199,134 +195,12 @@ class OnPages(WithStation):
         page.go(self.station.base + "/field/result?table=south.csv")
         self.judged(page)
 
-    def test_a_batch_goes_from_its_opening_to_a_pack_that_holds(self):
-        (self.folder / "short-test.toml").write_text(PROFILE)
-        (self.folder / "CAL-B1.toml").write_text(RECORD)
-        page = self.page("/batches")
-        page.click("form[action='/batches/key'] button")
-        self.loaded(page, "The bench")
-        public = re.search(r"[0-9a-f]{64}", page.value("document.querySelector('pre').innerText"))[0]
-        page.go(self.station.base + "/batches")
-        answers = {"name": "spring", "serials": "U-0201..U-0203", "profile": "short-test.toml", "n": "2", "accept": "0"}
-        for name, value in answers.items():
-            page.value(f"document.getElementById({name!r}).value = {value!r}")
-        page.value("document.querySelector(\"[name=rehearsal][value=yes]\").checked = true")
-        self.look(page, "batches")
-        page.value("document.querySelector(\"form[action='/batches/open']\").submit()")
-        self.loaded(page, "Batch spring")
-        self.assertIn("no unit is chosen before it", self.missing(page))
-        page.value("document.getElementById('buyer-seed').value = 'a fine spring'")
-        page.click("button.go")
-        page.until("document.querySelector('h1')?.innerText == 'Batch spring' && document.body.innerText.includes('Add runs')")
-        next_units = re.findall(r"U-020\d", re.search(r"to be tested next: (.*)", self.missing(page))[1])
-        self.assertEqual(len(next_units), 2)
-        self.look(page, "batch")
-        self.run_units(page, next_units)
-        base = self.station.base + "/batches/of/spring.batch.json"
-        page.go(base)
-        self.send(page, "add")
-        page.until("document.querySelectorAll('tbody tr').length == 2")
-        self.assertIn("The decision: everything", self.missing(page))
-        self.look(page, "batch-added")
-        self.spoil_a_run(page, base, next_units)
-        self.send(page, "decide")
-        page.until("document.body.innerText.includes('Decided: accepted')")
-        page.value("document.getElementById('client').value = 'A client, invented'")
-        self.send(page, "certificate")
-        page.until("document.querySelector(\"a[href$='certificate.pdf']\")")
-        self.look(page, "batch-certified")
-        self.assertEqual(page.value(f"fetch('{base}/certificate.pdf').then((a) => a.text()).then((t) => t.slice(0, 5))"), "%PDF-")
-        self.assertTrue(page.value("document.querySelector('iframe.paper').src.includes('/certificate.pdf#')"))
-        words = subprocess.run(["pdftotext", self.folder / "spring.pdf", "-"], capture_output=True, text=True).stdout
-        self.assertIn("A client, invented", words)
-        self.assertIn("hopper not filled", words.replace("_", " "))
-        self.send(page, "pack")
-        self.written(self.folder / "spring-pack" / "spring.pdf")
-        self.loaded(page, "Batch spring")
-        self.assertIn(str(self.folder), page.value("document.querySelector('.word').innerText"))
-        self.verified(page, public, "It holds, as a rehearsal: it certifies nothing")
-        log = next((self.folder / "spring-pack").glob("*.droplog"))
-        log.write_bytes(log.read_bytes().replace(b"drop,", b"drip,", 1))
-        self.verified(page, public, "It does not hold")
-        page.go(base)
-        page.value("document.querySelector(\"form[action$='/revoke'] [name=reason]\").value = 'another client'")
-        self.send(page, "revoke")
-        self.written(self.folder / "spring.revocation.json")
-        self.loaded(page, "Batch spring")
-        self.no_complaints()
-
-    def test_an_opening_that_fails_keeps_what_was_said(self):
-        page = self.page("/batches")
-        page.click("form[action='/batches/key'] button")
-        self.loaded(page, "The bench")
-        page.go(self.station.base + "/batches")
-        for name, value in {"name": "autumn", "serials": "U-9..U-1", "aql": "1.5"}.items():
-            page.value(f"document.getElementById({name!r}).value = {value!r}")
-        page.click("button.go")
-        page.until("document.querySelector('.said-wrong')")
-        self.assertEqual(page.value("document.querySelector('#serials').value + document.querySelector('#aql').value"), "U-9..U-11.5")
-        self.assertNotIn(str(self.folder), page.value("document.body.innerText"))
-        page.value("document.querySelector('#serials').value = 'U-0201..U-0203 U-0301'; "
-                   "document.querySelector('details').open = true; document.querySelector('#good').value = '0.1'; "
-                   "document.querySelector('#bad').value = '0.9'; document.querySelector('[name=choice][value=drawn]').click()")
-        page.click("button.go")
-        self.loaded(page, "Batch autumn")
-        self.assertIn("4 units", page.value("document.querySelector('main').innerText"))
-
-    def send(self, page, act):
-        page.value(f"document.querySelector(\"form[action$='/{act}']\").submit()")
-
-    def missing(self, page):
-        return page.value("[...document.querySelectorAll('h2')].find((one) => one.innerText == 'What is missing')"
-                          ".nextElementSibling.innerText")
-
-    def written(self, file):
-        deadline = time.monotonic() + 60
-        while not file.exists():
-            self.assertLess(time.monotonic(), deadline)
-            time.sleep(0.1)
-
-    def run_units(self, page, units):
-        if (self.folder / "virtual-bench.toml").exists():
-            page.go(self.station.base + "/machine/virtual-bench.toml")
-        else:
-            self.to_the_machine(page)
-        page.value("for (const one of document.querySelectorAll('[name=channel]')) one.checked = "
-                   f"{units!r}.some((unit) => one.parentElement.innerText.includes(unit)); "
-                   "document.querySelector('[name=sign][value=yes]').checked = true")
-        self.on_to_the_cautions(page, 300)
-        page.click("button.go")
-        page.until("location.pathname.startsWith('/verdict/')", 120)
-
-    def spoil_a_run(self, page, base, units):
-        """Taken out because the bench was at fault; its unit is wanted again, and run."""
-        spoilt = page.value("document.querySelector('#run').selectedOptions[0].text").split(",")[0]
-        page.value("document.querySelector('#cause').value = 'hopper_not_filled'; "
-                   "document.querySelector(\"form[action$='/void'] [name=reason]\").value = 'the lid stood open'")
-        self.send(page, "void")
-        page.until("document.body.innerText.includes('taken out of the count')")
-        self.assertIn(f"1 unit, to be tested next: {spoilt}", self.missing(page))
-        self.run_units(page, [spoilt])
-        page.go(base)
-        self.send(page, "add")
-        page.until("document.querySelectorAll('tbody tr').length == 3")
-
     def fetched(self, page, name):
         """What a link leads to; a page that tells how far the work is comes before it on a busy machine."""
         return page.value("(async () => { let at = document.querySelector(\"a[href^='/field/file/" + name + "']\").href;"
                           "for (;;) { const answer = await fetch(at); const text = await answer.text();"
                           "if (!text.includes('http-equiv=\"refresh\"')) return text;"
                           "at = answer.url; await new Promise((done) => setTimeout(done, 200)); } })()")
-
-    def verified(self, page, public, verdict):
-        page.go(self.station.base + "/batches")
-        page.choose_files(".drop input", *(self.folder / "spring-pack").iterdir())
-        self.loaded(page, "Does it hold?")
-        page.value(f"document.getElementById('public-key').value = {public!r}; "
-                   "document.querySelector('[name=rehearsal][value=yes]').checked = true")
-        page.click("button.go")
-        self.loaded(page, verdict)
-        self.look(page, "pack-" + verdict.replace(" ", "-"))
 
     def test_each_page_can_be_worked_by_keyboard_and_heard(self):
         page = self.page("/")

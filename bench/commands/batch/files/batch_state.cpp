@@ -28,6 +28,12 @@ struct BatchState {
     std::vector<std::string> notes;
 };
 
+// Nothing more needs testing: plan and runs decide.
+bool can_be_decided(const batch::Batch& batch) {
+    return !batch.decision && !batch.chosen_at.empty() &&
+           batch::decision_of(batch.plan, batch.tested()).has_value();
+}
+
 std::string decision_words(const batch::Batch& batch) {
     if (batch.decision) {
         switch (batch.decision->outcome) {
@@ -43,7 +49,7 @@ std::string decision_words(const batch::Batch& batch) {
     }
     if (batch.chosen_at.empty())
         return "open: the buyer's part of the choice is waited for: dropledger batch choose";
-    const bool can_be = batch::decision_of(batch.plan, batch.tested()).has_value();
+    const bool can_be = can_be_decided(batch);
     if (!can_be && batch::in_doubt(batch.plan, batch.tested()))
         return "open: the first sample is in doubt, test the second";
     return can_be ? "not taken yet: dropledger batch decide" : "open: units are missing";
@@ -272,6 +278,7 @@ Json state_json(const BatchState& state) {
         {"standing", standing_json(state.standing)},
         {"decision",
          batch.decision ? Json(batch::word_of(batch.decision->outcome)) : Json(nullptr)},
+        {"can_be_decided", can_be_decided(batch)},
         {"statistics",
          {{"units", state.statistics.units},
           {"drops", state.statistics.drops},
@@ -294,6 +301,33 @@ Result<int> deliver_state(batch::Batch batch, StateOutput how) {
         return state.error();
     return how.json ? deliver_json(state_json(*state), how.status)
                     : deliver_text(state_text(*state, how.units) + "\n", how.status);
+}
+
+std::vector<std::string> hindrances(const batch::Batch& batch) {
+    std::vector<std::string> notes;
+    const auto say = [&notes](const batch::TestedRun& run, const char* what) {
+        notes.push_back(
+            fmt::format("{}: unit {} {}: no certificate can follow", run.file, run.unit, what));
+    };
+    for (const batch::TestedRun& run : batch.runs) {
+        if (!run.counted())
+            continue;
+        if (!run.calibrated)
+            say(run, "is judged without a calibration");
+        if (!run.whole)
+            say(run, "stands in a log that is not whole, or whose seals do not hold");
+        if (run.signed_by.empty())
+            say(run, "stands in a log that is not signed");
+    }
+    return notes;
+}
+
+Result<Json> shown_state(batch::Batch batch) {
+    auto notes = hindrances(batch);
+    const auto state = state_of(std::move(batch), std::move(notes));
+    if (!state)
+        return state.error();
+    return state_json(*state);
 }
 
 int decision_status(const batch::Batch& batch) {

@@ -3,6 +3,8 @@
 
 #include "analysis/batch/chain/batch.hpp"
 
+#include <nlohmann/json_fwd.hpp>
+
 #include <string>
 #include <vector>
 
@@ -17,6 +19,12 @@ struct StateOutput {
 
 // Fails where the profile in the batch cannot be read.
 [[nodiscard]] Result<int> deliver_state(batch::Batch batch, StateOutput how);
+
+// What no certificate could rest on: a counted run without a calibration, say; a line each.
+[[nodiscard]] std::vector<std::string> hindrances(const batch::Batch& batch);
+
+// As `batch show --json` prints it. Fails where the profile in the batch cannot be read.
+[[nodiscard]] Result<nlohmann::ordered_json> shown_state(batch::Batch batch);
 
 // 0 accepted, 1 not accepted, 2 not decided.
 [[nodiscard]] int decision_status(const batch::Batch& batch);

@@ -27,6 +27,8 @@ json state(const std::vector<std::string>& untested = {},
           {"undecided", open},
           {"untested", untested}}},
         {"decision", nullptr},
+        {"can_be_decided", untested.empty() && open.empty()},
+        {"revoked", json::array()},
         {"runs", json::array()},
         {"notes", json::array()}};
 }
@@ -76,9 +78,48 @@ TEST(WhatABatchLacks, IsALogThatLeftTheFolderAndWhatNoCertificateCanRestOn) {
     EXPECT_EQ(missing_part({}), "");
 }
 
+// A second sample that is tested without need changes the decision.
+TEST(WhatABatchLacks, IsOfTwoSamplesTheFirstUntilItIsInDoubt) {
+    json two = state({"U-2", "U-3"});
+    two["plan"]["samples"] = {{"n1", 2}, {"accept1", 0}, {"reject1", 2}, {"n2", 1}, {"accept2", 1}};
+    EXPECT_EQ(next_units(two), Texts{"U-2"});
+    EXPECT_EQ(missing_in(two, ".").front(), "Signed runs of 1 unit, to be tested next: U-2.");
+    two["standing"]["untested"] = {"U-3"};
+    EXPECT_EQ(next_units(two), Texts{"U-3"});
+    two["can_be_decided"] = true;
+    EXPECT_EQ(next_units(two), Texts{});
+    EXPECT_EQ(decision_words(two), "Open: it can be decided now.");
+}
+
+TEST(WhatABatchLacks, IsNothingMoreWhereEnoughUnitsFailedAlready) {
+    json failed = state({"U-2", "U-3"});
+    failed["can_be_decided"] = true;
+    EXPECT_EQ(missing_in(failed, "."), Texts{"The decision: everything that it rests on is here."});
+}
+
+TEST(WhatABatchLacks, IsNeverSilentWhileItCannotBeDecided) {
+    json held = state();
+    held["can_be_decided"] = false;
+    EXPECT_EQ(missing_in(held, "."),
+              Texts{"More runs: the plan can't decide by those that are here."});
+}
+
+TEST(ABatchsStanding, SaysThatACertificateWasTakenBack) {
+    json taken = state();
+    taken["decision"] = "accepted";
+    taken["revoked"] = {{{"certificate", "C-1"},
+                         {"sha256", "00"},
+                         {"cause", "wrong_evidence"},
+                         {"text", "<b>"},
+                         {"at", "2026-05-02T10:00:00Z"}}};
+    EXPECT_EQ(taken_back(taken),
+              Texts{"Certificate C-1 was taken back on 2026-05-02 (wrong evidence): <b>"});
+    EXPECT_NE(standing_part(taken).find("(wrong evidence): &lt;b&gt;"), std::string::npos);
+}
+
 TEST(ABatchsStanding, SaysHowManyUnitsHaveARunThatDecides) {
     const std::string text = standing_part(state({"U-2"}, {"U-3"}));
-    EXPECT_NE(text.find("1 of 3 units have a run that decides"), std::string::npos);
+    EXPECT_NE(text.find("1 of 3 chosen units have a run that decides"), std::string::npos);
     EXPECT_NE(text.find("rect width=\"333\""), std::string::npos);
     EXPECT_EQ(text.find("<b>"), std::string::npos);
 }

@@ -32,15 +32,16 @@ namespace {
 constexpr std::size_t most_incidents_listed = 400;
 constexpr std::size_t incidents_shown_open = 40;
 
-std::string criterion_words(const audit::AuditReport& report, const verdict::Criterion& criterion) {
+std::string criterion_words(const audit::AuditReport& report, const verdict::Criterion& criterion,
+                            std::int64_t counted) {
     std::string text = element(
         "h4", "", escaped(words_of(criterion.limit.quantity)) + outcome_tag(criterion.outcome));
     text += element("p", "", typeset(found_words(criterion)));
     text += element("p", "", "limit " + typeset(limit_words(criterion.limit)));
     if (!criterion.reason.empty())
         text += element("p", "class=\"cap\"", typeset(capitalised(criterion.reason)) + ".");
-    if (const std::string more = more_drops_words(report, criterion); !more.empty())
-        text += element("p", "", escaped("In nine of ten such runs " + more + " would decide it."));
+    if (const std::string more = deciding_words(report, criterion, counted); !more.empty())
+        text += element("p", "", escaped(capitalised(more) + "."));
     return element("div", "", text);
 }
 
@@ -50,7 +51,7 @@ std::string criteria(const audit::AuditReport& report, const audit::ChannelRepor
     std::string text = heading("Why", "5");
     for (const verdict::Criterion& criterion : channel.judgement.criteria)
         text += element("div", "class=\"criterion\"",
-                        criterion_words(report, criterion) +
+                        criterion_words(report, criterion, channel.counted().count) +
                             element("div", "", pictures::criterion_picture(criterion))) +
                 "\n";
     return text +

@@ -88,8 +88,9 @@ void add_criteria(Page& page, const audit::AuditReport& report,
                   12);
         if (!criterion.reason.empty())
             page.flow("", criterion.reason, 12);
-        if (const std::string more = more_drops_words(report, criterion); !more.empty())
-            page.flow("", more + " would decide it in nine of ten such runs", 12);
+        const std::string more = deciding_words(report, criterion, channel.counted().count);
+        if (!more.empty())
+            page.flow("", more, 12);
     }
 }
 

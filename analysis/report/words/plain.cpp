@@ -162,7 +162,8 @@ Advice for_undecided(const audit::AuditReport& report, const audit::ChannelRepor
     const std::string name = plain_name(longest->limit.quantity);
     const std::int64_t counted = channel.counted().count;
     const std::int64_t least = report.profile.least_drops;
-    if (takes_too_many(*longest, counted) && counted < least) // where it lies nobody knows yet
+    const bool can_tell = can_tell_how_many(report, *longest, counted);
+    if (!can_tell && counted < least)
         return {fmt::format("{}: too few drops yet", name),
                 fmt::format("run {} or more: the profile asks for so many", least)};
     if (takes_too_many(*longest, counted))
@@ -173,9 +174,12 @@ Advice for_undecided(const audit::AuditReport& report, const audit::ChannelRepor
                                         name),
                             "run again; if they come close together again, look for what lets the "
                             "unit miss for a moment"};
+    if (!can_tell)
+        return {fmt::format("{}: too few drops yet", name),
+                "run for longer: " + deciding_words(report, *longest, counted)};
     if (longest->more_drops > 0)
         return {fmt::format("{}: too few drops yet", name),
-                "run " + more_drops_words(report, *longest)};
+                "run " + more_drops_words(report, *longest, counted)};
     return {fmt::format("{}: {}", name, longest->reason),
             by_fault(channel, longest->limit.quantity).next};
 }

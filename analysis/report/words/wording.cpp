@@ -38,6 +38,30 @@ std::string duration_words(double seconds) {
     return fmt::format("{:.1f} hours", minutes / 60.0);
 }
 
+std::string unit_counted(const audit::AuditReport& report) {
+    return report.from_spacings                      ? "spacing"
+           : report.setup.mode == ledger::Mode::line ? "segment"
+                                                     : "drop";
+}
+
+// 310 is 300: of numbers under ten nothing is left out.
+std::int64_t by_first_digit(std::int64_t count) {
+    std::int64_t power = 1;
+    while (count / power >= 10)
+        power *= 10;
+    return (count + power / 2) / power * power;
+}
+
+std::string_view order_of(std::int64_t count) {
+    const std::int64_t near_by = by_first_digit(count);
+    return near_by < 100         ? "tens"
+           : near_by < 1'000     ? "hundreds"
+           : near_by < 10'000    ? "thousands"
+           : near_by < 100'000   ? "tens of thousands"
+           : near_by < 1'000'000 ? "hundreds of thousands"
+                                 : "millions";
+}
+
 } // namespace
 
 int decimals_against(const statistics::Estimate& estimate, double limit, Unit unit) {
@@ -91,18 +115,42 @@ std::optional<double> more_minutes(const audit::AuditReport& report,
     return *metres / *speed / 60.0;
 }
 
-std::string more_drops_words(const audit::AuditReport& report,
-                             const verdict::Criterion& criterion) {
-    if (criterion.more_drops <= 0)
+bool can_tell_how_many(const audit::AuditReport& report, const verdict::Criterion& criterion,
+                       std::int64_t counted) {
+    constexpr std::int64_t most_times = 10;
+    return criterion.more_drops <= most_times * counted ||
+           criterion.more_drops == report.profile.least_drops - counted;
+}
+
+std::string more_drops_words(const audit::AuditReport& report, const verdict::Criterion& criterion,
+                             std::int64_t counted) {
+    if (criterion.more_drops <= 0 || !can_tell_how_many(report, criterion, counted))
         return "";
-    const char* const unit = report.from_spacings                      ? "spacing"
-                             : report.setup.mode == ledger::Mode::line ? "segment"
-                                                                       : "drop";
-    const std::string what = "about " + grouped(criterion.more_drops) + " more " + unit +
-                             (criterion.more_drops == 1 ? "" : "s");
-    const auto minutes = more_minutes(report, criterion);
+    const std::string unit = unit_counted(report);
+    const bool is_asked_for = criterion.more_drops == report.profile.least_drops - counted;
+    if (!is_asked_for && criterion.more_drops > counted)
+        return fmt::format("some {} of {}s more", order_of(criterion.more_drops), unit);
+    verdict::Criterion rounded = criterion;
+    if (!is_asked_for)
+        rounded.more_drops = by_first_digit(criterion.more_drops);
+    const std::string what =
+        fmt::format("{}{} more {}{}", is_asked_for ? "" : "about ", grouped(rounded.more_drops),
+                    unit, rounded.more_drops == 1 ? "" : "s");
+    const auto minutes = more_minutes(report, rounded);
     return minutes ? fmt::format("{} ({} at this speed)", what, duration_words(60.0 * *minutes))
                    : what;
+}
+
+std::string deciding_words(const audit::AuditReport& report, const verdict::Criterion& criterion,
+                           std::int64_t counted) {
+    if (criterion.more_drops <= 0)
+        return "";
+    if (!can_tell_how_many(report, criterion, counted))
+        return fmt::format(
+            "it may take far more {}s than the {} so far; how many can't be told yet",
+            unit_counted(report), grouped(counted));
+    return more_drops_words(report, criterion, counted) +
+           " would decide it in nine of ten such runs";
 }
 
 } // namespace dropledger::report

@@ -27,8 +27,20 @@ inline constexpr std::string_view where_sections_are =
 // At this speed and spacing; nothing where they are not known or more drops do not help.
 [[nodiscard]] std::optional<double> more_minutes(const audit::AuditReport& report,
                                                  const verdict::Criterion& criterion);
-// "about 310 more drops (4 minutes at this speed)"; empty where more do not help.
+// How many more drops would decide it, no finer than the `counted` drops so far let it be known:
+// "about 300 more drops (4 minutes at this speed)", "some thousands of drops more"; empty where more do
+// not help, or where how many can't be told: more than ten times what was counted.
+// The number allows for what the drops so far leave open (statistics/shares/more_needed), so chance moves
+// it far: of 60 drops of one unit, near its limit, to 80 or to 15,000 (tests/analysis/report/wording_test).
+// To the drop it is said only where the profile asks for so many.
 [[nodiscard]] std::string more_drops_words(const audit::AuditReport& report,
-                                           const verdict::Criterion& criterion);
+                                           const verdict::Criterion& criterion,
+                                           std::int64_t counted);
+// "about 300 more drops would decide it in nine of ten such runs", or that it may take far more than
+// the drops so far; empty where more do not help.
+[[nodiscard]] std::string deciding_words(const audit::AuditReport& report,
+                                         const verdict::Criterion& criterion, std::int64_t counted);
+[[nodiscard]] bool can_tell_how_many(const audit::AuditReport& report,
+                                     const verdict::Criterion& criterion, std::int64_t counted);
 
 } // namespace dropledger::report

@@ -57,7 +57,7 @@ audit::AuditReport undecided_report() {
 TEST(Advice, IsForMoreDropsOnlyWhereNothingSpeaksForACause) {
     audit::AuditReport report = undecided_report();
     audit::ChannelReport& channel = report.channels.front();
-    EXPECT_TRUE(holds(advice(report, channel).next, "310 more drops"));
+    EXPECT_TRUE(holds(advice(report, channel).next, "about 300 more drops"));
     causes::Cause cause;
     cause.kind = decltype(cause.kind){};
     cause.evidence = "misses at every 24th drop";
@@ -96,6 +96,16 @@ TEST(Advice, SaysOfAShortRunThatItIsTooShortAndNotThatItLiesAtTheLimit) {
     EXPECT_TRUE(holds(what.cause, "too few drops yet")) << what.cause;
     EXPECT_TRUE(holds(what.next, "run 500 or more")) << what.next;
     EXPECT_FALSE(holds(what.next, "hardly decides"));
+}
+
+TEST(Advice, OfAFewDropsAsksForThoseOfTheProfile) {
+    audit::AuditReport report = audit::sample::report_of({.drops = 24});
+    report.channels.front().causes.clear();
+    report.channels.front().judgement = undecided_report().channels.front().judgement;
+    report.channels.front().judgement.criteria.front().more_drops = 4'816;
+    report.profile.least_drops = 250;
+    const Advice what = advice(report, report.channels.front());
+    EXPECT_EQ(what.next, "run 250 or more: the profile asks for so many");
 }
 
 TEST(Advice, SendsNobodyOntoTheBenchForTensOfThousandsOfDrops) {

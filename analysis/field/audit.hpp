@@ -41,6 +41,7 @@ struct FieldAudit {
     double seeds_commanded = 0.0;
     double seeds_lost_low = 0.0;
     double seeds_lost_high = 0.0;
+    std::string lacking; // which drops the table has no row of, in a sentence; empty: none is known
     std::vector<std::string> notes;
 
     [[nodiscard]] double plants_lost_low() const { return seeds_lost_low * options.germination; }

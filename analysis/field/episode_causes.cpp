@@ -1,4 +1,5 @@
 #include "analysis/field/row_causes.hpp"
+#include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
 
@@ -78,9 +79,10 @@ FieldCause gave_out(const RowReport& row, const Group& group) {
     FieldCause cause =
         cause_of(row, group, CauseKind::empty_container,
                  {CauseKind::blocked_tube, CauseKind::valve_closed, CauseKind::gate_going_blind});
-    cause.evidence = fmt::format("gaps grew over {} drops, then silence for {} drops {}{}",
-                                 group.longest->run_up, group.longest->drops, where(*group.longest),
-                                 group.longest->to_row_end ? ", to the end" : "");
+    cause.evidence =
+        fmt::format("gaps grew over {} drops, then silence for {} drops {}{}",
+                    grouped(group.longest->run_up), grouped(group.longest->drops),
+                    where(*group.longest), group.longest->to_row_end ? ", to the end" : "");
     cause.look_at = "is seed in the container, does it reach the meter, does the meter turn; then "
                     "the tube";
     return cause;
@@ -89,9 +91,9 @@ FieldCause gave_out(const RowReport& row, const Group& group) {
 FieldCause faded(const RowReport& row, const Group& group) {
     FieldCause cause =
         cause_of(row, group, CauseKind::gate_going_blind, {CauseKind::empty_container});
-    cause.evidence =
-        fmt::format("silence grew over {} drops before it lasted {}, {} drops",
-                    group.longest->run_up, where(*group.longest), group.longest->drops);
+    cause.evidence = fmt::format("silence grew over {} drops before it lasted {}, {} drops",
+                                 grouped(group.longest->run_up), where(*group.longest),
+                                 grouped(group.longest->drops));
     cause.look_at = "the sensor's windows: dust; then dig at one gap, and look into the container";
     return cause;
 }
@@ -105,8 +107,9 @@ FieldCause stopped(const RowReport& row, const Group& group) {
                   CauseKind::empty_container, CauseKind::cable});
     if (!tube_first)
         cause.could_be.insert(cause.could_be.end() - 1, CauseKind::bridging);
-    cause.evidence = fmt::format("silent of a sudden for {} drops {}{}", one.drops, where(one),
-                                 one.to_row_end ? ", to the end" : ", then sound again");
+    cause.evidence =
+        fmt::format("silent of a sudden for {} drops {}{}", grouped(one.drops), where(one),
+                    one.to_row_end ? ", to the end" : ", then sound again");
     cause.look_at = tube_first ? "tube and opener, valve, container, in this order; the sensor's "
                                  "cable last"
                                : "the valve; tube and opener, container; the sensor's cable last";
@@ -118,7 +121,7 @@ FieldCause burst(const RowReport& row, const Group& group) {
         cause_of(row, group, CauseKind::bridging,
                  {CauseKind::valve_closed, CauseKind::blocked_tube, CauseKind::cable});
     cause.evidence = fmt::format("one lasting silence that ended again, {} drops {}",
-                                 group.longest->drops, where(*group.longest));
+                                 grouped(group.longest->drops), where(*group.longest));
     cause.look_at = "seed that bridges over the meter or sticks: seed dust, damp, agitator";
     return cause;
 }
@@ -135,7 +138,8 @@ FieldCause intermittent(const RowReport& row, const Group& group) {
         cause_of(row, group, cable_first ? CauseKind::cable : CauseKind::bridging, could_be);
     cause.evidence =
         fmt::format("{} lasting silences that came and went of a sudden, the longest {} drops {}",
-                    group.episodes.size(), group.longest->drops, where(*group.longest));
+                    grouped(static_cast<std::int64_t>(group.episodes.size())),
+                    grouped(group.longest->drops), where(*group.longest));
     cause.look_at = "dig at one gap first: seed there means sensor, plug or cable (wiggle the "
                     "plug); none means seed that bridges over the meter (dust, damp, agitator)";
     return cause;
@@ -151,8 +155,9 @@ FieldCause together(const RowReport& row, const Group& group) {
     std::sort(cause.rows_alike.begin(), cause.rows_alike.end());
     cause.evidence = fmt::format(
         "{} silences at the very drops at which row{} {} fell silent too, the longest {} drops {}",
-        group.episodes.size(), cause.rows_alike.size() == 1 ? "" : "s",
-        fmt::join(cause.rows_alike, ", "), group.longest->drops, where(*group.longest));
+        grouped(static_cast<std::int64_t>(group.episodes.size())),
+        cause.rows_alike.size() == 1 ? "" : "s", fmt::join(cause.rows_alike, ", "),
+        grouped(group.longest->drops), where(*group.longest));
     cause.look_at = "dig at one gap first: seed there means the plug or cable that these rows "
                     "share; none means their drive or their air";
     return cause;
@@ -163,10 +168,11 @@ FieldCause trickled(const RowReport& row, const Group& group) {
     FieldCause cause = cause_of(row, group, CauseKind::meter_or_sensor,
                                 {CauseKind::bridging, CauseKind::blocked_tube, CauseKind::cable,
                                  CauseKind::empty_container});
-    cause.evidence = fmt::format(
-        "{} only {} of {} drops showed a seed {}{}: where none falls hardly one does",
-        one.from_row_begin ? "from the row's first drop on" : "of a sudden", one.drops - one.silent,
-        one.drops, where(one), one.to_row_end ? ", to the end" : ", then sound");
+    cause.evidence =
+        fmt::format("{} only {} of {} drops showed a seed {}{}: where none falls hardly one does",
+                    one.from_row_begin ? "from the row's first drop on" : "of a sudden",
+                    grouped(one.drops - one.silent), grouped(one.drops), where(one),
+                    one.to_row_end ? ", to the end" : ", then sound");
     cause.look_at = "dig at one place of it first: seed at every drop means the sensor's windows "
                     "or plug; hardly any means meter, container or tube";
     return cause;
@@ -180,7 +186,7 @@ FieldCause from_first(const RowReport& row, const Group& group) {
     cause.evidence =
         fmt::format("silent from the row's first drop on, for {} drops{}: nothing shows that its "
                     "sensor could see by then",
-                    one.drops, one.to_row_end ? ", to the end" : ", then sound");
+                    grouped(one.drops), one.to_row_end ? ", to the end" : ", then sound");
     cause.look_at =
         "dig at one place of it first; then the sensor's plug and cable, or container and tube";
     return cause;
@@ -190,7 +196,7 @@ FieldCause never_seen(const RowReport& row, const Group& group) {
     FieldCause cause =
         cause_of(row, group, CauseKind::cable,
                  {CauseKind::empty_container, CauseKind::blocked_tube, CauseKind::valve_closed});
-    cause.evidence = fmt::format("nothing was seen in all {} drops", row.drops);
+    cause.evidence = fmt::format("nothing was seen in all {} drops", grouped(row.drops));
     cause.look_at =
         "dig at one place first; then the sensor's plug and cable, or container and tube";
     cause.p_value = 0.0;

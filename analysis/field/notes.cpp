@@ -1,8 +1,10 @@
 #include "analysis/field/notes.hpp"
+#include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 namespace dropledger::field {
 
@@ -63,9 +65,57 @@ void note_unknown_rows(FieldAudit& audit) {
                             given.first));
 }
 
+std::string some_of(std::size_t some, std::size_t all, const char* what) {
+    const auto number = [](std::size_t count) { return grouped(static_cast<std::int64_t>(count)); };
+    return some == all ? fmt::format("all {} {}", number(all), what)
+                       : fmt::format("{} of {} {}", number(some), number(all), what);
+}
+
+// "in pass 7 and row 3", "in all 48 passes and 4 of 8 rows"
+std::string where_lost(const Field& field) {
+    std::set<std::int64_t> passes;
+    std::set<std::int64_t> rows;
+    for (const auto& [key, count] : field.lost) {
+        passes.insert(key.pass);
+        rows.insert(key.row);
+    }
+    std::set<std::int64_t> all_passes;
+    std::set<std::int64_t> all_rows;
+    for (const auto& [key, line] : field.lines) {
+        all_passes.insert(key.pass);
+        all_rows.insert(key.row);
+    }
+    const std::string in_passes = passes.size() == 1
+                                      ? "pass " + field.pass_name(*passes.begin())
+                                      : some_of(passes.size(), all_passes.size(), "passes");
+    const std::string in_rows = rows.size() == 1 ? "row " + field.row_name(*rows.begin())
+                                                 : some_of(rows.size(), all_rows.size(), "rows");
+    return fmt::format("in {} and {}", in_passes, in_rows);
+}
+
+void say_what_lacks(FieldAudit& audit) {
+    const Field& field = audit.field;
+    std::int64_t lost = 0;
+    for (const auto& [key, count] : field.lost)
+        lost += count;
+    if (lost == 0)
+        return;
+    const bool is_table = field.facts.rows > 0;
+    const bool some_kept_out = field.rows_bad > field.facts.duplicates;
+    audit.lacking = fmt::format(
+        "By their numbers {} of {} drops {} not in the {}{}, {}: what happened there is not known, "
+        "and gaps may be more and longer than is said here. {}",
+        grouped(lost), grouped(field.drops + lost), lost == 1 ? "is" : "are",
+        is_table ? "table" : "logs",
+        some_kept_out ? " or stand in its lines that were kept out" : "", where_lost(field),
+        is_table ? "Export the table again, whole, unless nothing was to be sown there."
+                 : "Take the logs from the machine again, whole.");
+}
+
 } // namespace
 
 void add_notes(FieldAudit& audit) {
+    say_what_lacks(audit);
     note_unknown_rows(audit);
     note_efficiencies(audit);
 }

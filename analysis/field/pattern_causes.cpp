@@ -1,6 +1,7 @@
 #include "analysis/field/row_causes.hpp"
 
 #include "analysis/causes/speed_dependence.hpp"
+#include "analysis/measures/number_words.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 
 #include <fmt/format.h>
@@ -34,8 +35,8 @@ void add_start_loss(const RowReport& row, std::vector<FieldCause>& found) {
         plain(row, CauseKind::start_loss, loss.p_value, static_cast<double>(loss.silent));
     cause.evidence = fmt::format("{} of {} passes begin silent, up to some {} drops long; {:.2f} % "
                                  "of the drops elsewhere are",
-                                 loss.passes_begun_silent, loss.passes, loss.drops,
-                                 100.0 * row.judge.silent_share);
+                                 grouped(loss.passes_begun_silent), grouped(loss.passes),
+                                 grouped(loss.drops), 100.0 * row.judge.silent_share);
     cause.look_at = "when the meter starts: it is not yet filled at the first drop of a pass";
     found.push_back(std::move(cause));
 }
@@ -47,10 +48,11 @@ void add_bad_cell(const RowReport& row, std::vector<FieldCause>& found) {
     FieldCause cause =
         plain(row, CauseKind::bad_cell, cell.p_value, static_cast<double>(cell.hits));
     cause.pass = cell.shows_best.pass;
-    cause.evidence = fmt::format("every {}th drop: {} of {} are silent there, {:.2f} % elsewhere; "
-                                 "in {} passes, best in pass {}",
-                                 cell.cells, cell.hits, cell.drops, 100.0 * row.judge.silent_share,
-                                 cell.passes, cell.shows_best.pass);
+    cause.evidence =
+        fmt::format("every {}th drop: {} of {} are silent there, {:.2f} % elsewhere; "
+                    "in {} passes, best in pass {}",
+                    cell.cells, grouped(cell.hits), grouped(cell.drops),
+                    100.0 * row.judge.silent_share, grouped(cell.passes), cell.shows_best.pass);
     cause.look_at =
         fmt::format("one of {} cells of the metering disc: blocked, worn or damaged", cell.cells);
     for (std::int64_t i = 0; i < 50; ++i)
@@ -197,11 +199,11 @@ void add_stuck(const FieldAudit& audit, const RowReport& row, std::vector<FieldC
             ? fmt::format(
                   "{:.2f} % of its {} drops are silent, {:.2f} % in the other rows: too few "
                   "to be true, unless this row is ten times better",
-                  100.0 * row.judge.silent_share, stuck.drops, 100.0 * stuck.usual_share)
+                  100.0 * row.judge.silent_share, grouped(stuck.drops), 100.0 * stuck.usual_share)
             : fmt::format(
                   "not one silent drop among {}, from drop {} of pass {} to drop {} of pass "
                   "{}, where {:.2f} % of its others are",
-                  stuck.drops, stuck.first_drop, audit.field.pass_name(stuck.from.pass),
+                  grouped(stuck.drops), stuck.first_drop, audit.field.pass_name(stuck.from.pass),
                   stuck.last_drop, audit.field.pass_name(stuck.to.pass), 100.0 * stuck.usual_share);
     cause.look_at = "dig at a length of it: a sensor that is stuck, or takes vibration for seed, "
                     "reports seed where none falls";
@@ -228,7 +230,7 @@ void add_background(const RowReport& row, const Others& others, std::vector<Fiel
         cause.could_be = {CauseKind::meter, CauseKind::sensor};
     cause.evidence =
         fmt::format("{:.1f} % of {} drops are silent one by one, {:.1f} % in the other rows",
-                    100.0 * judge.silent_share, row.drops, 100.0 * others.silent_share);
+                    100.0 * judge.silent_share, grouped(row.drops), 100.0 * others.silent_share);
     cause.look_at = look_at(kind);
     found.push_back(std::move(cause));
 }

@@ -87,6 +87,18 @@ std::string interval_words(const statistics::Estimate& estimate, Unit unit) {
     return interval_words(estimate, unit, decimals_of(estimate, unit));
 }
 
+namespace {
+
+// Of what stands before the point.
+std::string with_groups(std::string text) {
+    const std::size_t first = text.starts_with('-') ? 1 : 0;
+    for (std::size_t at = std::min(text.find('.'), text.size()); at > first + 3;)
+        text.insert(at -= 3, 1, ',');
+    return text;
+}
+
+} // namespace
+
 std::string percent_words(double share) {
     return trimmed_number(share * 100.0) + " %";
 }
@@ -99,11 +111,11 @@ std::string length_words(std::int64_t length_um) {
 }
 
 std::string grouped(std::int64_t count) {
-    std::string text = fmt::format("{}", count);
-    const std::size_t first = text.starts_with('-') ? 1 : 0;
-    for (std::size_t at = text.size(); at > first + 3;)
-        text.insert(at -= 3, 1, ',');
-    return text;
+    return with_groups(fmt::format("{}", count));
+}
+
+std::string grouped(double value, int decimals) {
+    return with_groups(fmt::format("{:.{}f}", value, decimals));
 }
 
 std::string counted(std::uint64_t count, std::string_view thing) {

@@ -37,6 +37,7 @@ constexpr int most_number_decimals = 4;
 [[nodiscard]] std::string percent_words(double share);          // a confidence level: "95 %"
 [[nodiscard]] std::string length_words(std::int64_t length_um); // "180 mm", "4.25 m"
 [[nodiscard]] std::string grouped(std::int64_t count);          // "12,345"
+[[nodiscard]] std::string grouped(double value, int decimals);  // "12,345.6"
 // "1 line", "2 lines"; the plural adds an s.
 [[nodiscard]] std::string counted(std::uint64_t count, std::string_view thing);
 [[nodiscard]] std::string p_words(double p); // "0.031", "below 0.0001"

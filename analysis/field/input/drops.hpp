@@ -45,6 +45,7 @@ struct Field {
     std::map<std::int64_t, std::string> pass_names; // likewise
     std::map<std::int64_t, std::string> field_of;   // by pass, where the input says
     std::string crop;                               // where the input says
+    std::map<LineKey, std::int64_t> lost; // drops without a row in the table, see lacking.hpp
     std::vector<std::string> notes;
     Facts facts;
     std::optional<TimeZone> zone; // that times are shown in, where one was said

@@ -2,6 +2,7 @@
 
 #include "analysis/field/input/ground.hpp"
 #include "analysis/field/input/swapped.hpp"
+#include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
 
@@ -100,7 +101,7 @@ void add_duplicates(const Field& field, Questions& questions) {
     questions.push_back(
         {"duplicates",
          fmt::format("{} of the rows ({}) give a pass, row and drop that stands already above",
-                     percent(facts.duplicates, facts.rows), facts.duplicates),
+                     percent(facts.duplicates, facts.rows), grouped(facts.duplicates)),
          "do pass numbers begin anew on each field? Add a column named field, or give each field's "
          "table by itself, several in one call; where the first row of each is the right one"});
 }
@@ -116,7 +117,7 @@ void add_steps(const Field& field, const Answers& answers, Questions& questions)
         questions.push_back(
             {"",
              fmt::format("only {} of the drop numbers follow on each other; {} numbers lack",
-                         percent(facts.steps_of_one, facts.steps), facts.unknown_drops),
+                         percent(facts.steps_of_one, facts.steps), grouped(facts.unknown_drops)),
              "does the table hold every second drop only? Export them all; where the machine "
              "counts in steps of N say `drop_step` N; where the others are unknown say "
              "`lacking_drops` unknown"});
@@ -128,7 +129,7 @@ void add_steps(const Field& field, const Answers& answers, Questions& questions)
             {"",
              fmt::format("{} drop numbers lack within the passes, and hardly any row has seen = 0 "
                          "({})",
-                         facts.unknown_drops, facts.seen_none),
+                         grouped(facts.unknown_drops), grouped(facts.seen_none)),
              "were the rows of silent drops left out? Export them, or say `lacking_drops` silent; "
              "where they are simply lost say `lacking_drops` unknown"});
 }
@@ -257,8 +258,8 @@ Status check_blanks(const Field& field, const std::string& file, const Answers& 
         return Done{};
     return Error{
         ErrorKind::input, file,
-        fmt::format("nothing was judged: seen is blank in {} rows and 0 in {}", facts.seen_blank,
-                    facts.seen_none),
+        fmt::format("nothing was judged: seen is blank in {} rows and 0 in {}",
+                    grouped(facts.seen_blank), grouped(facts.seen_none)),
         "does a blank mean that no seed was seen? Say `blank_means` none; where it means that "
         "nothing is known say `blank_means` unknown"};
 }

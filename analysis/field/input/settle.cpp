@@ -1,8 +1,10 @@
 // Puts what was read in order: passes whose numbers began anew are told apart, drops sorted, places
 // that cannot be kept out, lacking drops counted.
 #include "analysis/field/input/drops.hpp"
+#include "analysis/field/input/lacking.hpp"
 #include "analysis/field/input/places.hpp"
 #include "analysis/field/input/visits.hpp"
+#include "analysis/measures/number_words.hpp"
 
 #include <fmt/format.h>
 
@@ -45,7 +47,7 @@ bool keep_places(Field& field, Drops& drops) {
     return !mended.hopeless;
 }
 
-std::int64_t lacking_in(const Drops& drops) {
+std::int64_t numbers_lacking_in(const Drops& drops) {
     return drops.back().drop - drops.front().drop + 1 - static_cast<std::int64_t>(drops.size());
 }
 
@@ -75,7 +77,7 @@ void count_steps(Field& field, const Drops& drops) {
         field.facts.still +=
             drops[i].at.x == drops[i - 1].at.x && drops[i].at.y == drops[i - 1].at.y ? 1 : 0;
     }
-    field.facts.unknown_drops += lacking_in(drops);
+    field.facts.unknown_drops += numbers_lacking_in(drops);
 }
 
 bool across_date_line(const Field& field) {
@@ -127,22 +129,43 @@ void leave_out_uncommanded(Drops& drops) {
     drops.resize(kept);
 }
 
-void settle_line(Field& field, const Shift& shift, const Answers& answers, Line& line) {
+// What of it lacks, unless that counts as silent.
+Lacking settle_line(Field& field, const Shift& shift, const Answers& answers, Line& line) {
     Drops drops = line.drops();
     keep_first(field, drops);
     shift.apply(drops);
     if (!keep_places(field, drops)) {
         line = Line();
-        return;
+        return {};
     }
     constexpr std::int64_t most_lacking = 20; // times what is there
     count_steps(field, drops);
+    Lacking lacking = lacking_in(drops, field.geographic);
     if (answers.lacking_drops == Means::silent &&
-        lacking_in(drops) < most_lacking * static_cast<std::int64_t>(drops.size()))
+        numbers_lacking_in(drops) < most_lacking * static_cast<std::int64_t>(drops.size())) {
         fill_drops(field, drops);
+        lacking.lost = lacking.open = 0;
+    }
     leave_out_uncommanded(drops);
     field.drops += static_cast<std::int64_t>(drops.size());
     line = Line(drops);
+    return lacking;
+}
+
+// Where the numbers step by design, or every second row lacks, they tell nothing; that was asked.
+void keep_lost(Field& field, const std::map<LineKey, Lacking>& lacking) {
+    if (2 * field.facts.steps_of_one < field.facts.steps)
+        return;
+    std::vector<double> steps_m;
+    for (const auto& [key, of_line] : lacking)
+        if (of_line.step_m)
+            steps_m.push_back(*of_line.step_m);
+    std::sort(steps_m.begin(), steps_m.end());
+    const auto usual_m =
+        steps_m.empty() ? std::nullopt : std::optional(steps_m[steps_m.size() / 2]);
+    for (const auto& [key, of_line] : lacking)
+        if (const auto lost = lost_of(of_line, usual_m); lost > 0)
+            field.lost[key] = lost;
 }
 
 void check_times(Field& field, std::string_view source_has) {
@@ -161,7 +184,7 @@ void check_times(Field& field, std::string_view source_has) {
     else if (facts.times_unread > 0)
         field.notes.push_back(fmt::format(
             "{} times could not be read; those drops are taken to be of the time before them.",
-            facts.times_unread));
+            grouped(facts.times_unread)));
 }
 
 } // namespace
@@ -172,10 +195,12 @@ Place wrapped(const Place& at, bool geographic) {
 
 void settle(Field& field, std::string_view source_has, const Answers& answers) {
     split_visits(field);
+    std::map<LineKey, Lacking> lacking;
     const Shift shift{across_date_line(field), over_midnight(field)};
     for (auto& [key, line] : field.lines)
-        settle_line(field, shift, answers, line);
+        lacking[key] = settle_line(field, shift, answers, line);
     std::erase_if(field.lines, [](const auto& line) { return line.second.empty(); });
+    keep_lost(field, lacking);
     std::sort(field.bad_samples.begin(), field.bad_samples.end(),
               [](const BadRow& a, const BadRow& b) { return a.line < b.line; });
     check_times(field, source_has);

@@ -2,6 +2,7 @@
 
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/text/field_words.hpp"
+#include "analysis/report/words/wording.hpp"
 
 #include <fmt/format.h>
 
@@ -64,7 +65,8 @@ public:
         const double bar = round_length(width / 4.0);
         std::string text = buttons(number);
         text += fmt::format(
-            "<div class=\"map\"><div class=\"sheet\"><svg class=\"ground\" role=\"img\" aria-label=\"Map of field {}: "
+            "<div class=\"map\"><div class=\"sheet\"><svg class=\"ground\" role=\"img\" "
+            "aria-label=\"Map of field {}: "
             "passes, gaps and alerts; north is up\" viewBox=\"{:.2f} {:.2f} {:.2f} {:.2f}\" "
             "style=\"--k:{:.4f};aspect-ratio:{:.3f}\">\n",
             part_->number, (plane_.width() - width) / 2.0, (plane_.height() - height) / 2.0, width,
@@ -77,7 +79,8 @@ public:
                 "text-anchor=\"middle\">N</text></svg>\n";
         return text + fmt::format("<div class=\"scale\" style=\"width:{:.2f}%\"><span>{} "
                                   "m</span></div></div>\n<output></output></div>\n",
-                                  100.0 * bar / width, bar);
+                                  100.0 * bar / width,
+                                  bar < 1.0 ? fmt::format("{}", bar) : grouped(bar, 0));
     }
 
 private:
@@ -119,7 +122,8 @@ private:
                                 "silent</title></path>\n",
                                 path, escaped(audit_->field.pass_name(line.key.pass)),
                                 escaped(audit_->field.row_name(line.key.row)), line.first_drop,
-                                line.last_drop, where(line.key), line.silent, line.drops);
+                                line.last_drop, where(line.key), grouped(line.silent),
+                                grouped(line.drops));
         }
         return text;
     }

@@ -83,6 +83,11 @@ std::string clock_title(const FieldAudit& audit) {
     return fmt::format("sown at ({})", audit.field.clock_name());
 }
 
+std::string and_more(std::size_t all, std::string_view whole) {
+    return fmt::format("And {} more: {} has them all.",
+                       grouped(static_cast<std::int64_t>(all - most_listed)), whole);
+}
+
 std::string stops_table(const FieldAudit& audit) {
     Cards cards({"stop", "row", "pass", "drops", "length, m", "seeds", "judgement",
                  clock_title(audit),
@@ -92,20 +97,17 @@ std::string stops_table(const FieldAudit& audit) {
         const Place from = wrapped(gap.from, audit.field.geographic);
         cards.add({fmt::format("{}", i + 1), audit.field.row_name(gap.key.row),
                    audit.field.pass_name(gap.key.pass),
-                   fmt::format("{} to {}", gap.first_drop, gap.last_drop),
-                   fmt::format("{:.2f}", gap.length_m), fmt::format("{}", gap.seeds),
-                   std::string(judgement_words(judged(gap.missing))), clock_of(audit, gap.time_s),
-                   fmt::format("{:.7f}, {:.7f}", from.y, from.x)});
+                   fmt::format("{} to {}", gap.first_drop, gap.last_drop), grouped(gap.length_m, 2),
+                   grouped(gap.seeds), std::string(judgement_words(judged(gap.missing))),
+                   clock_of(audit, gap.time_s), fmt::format("{:.7f}, {:.7f}", from.y, from.x)});
     }
     if (cards.empty())
         return {};
     std::string text =
-        paragraph(fmt::format("{:.0f} m on foot, in this order.", audit.walk.way_m)) +
+        paragraph(fmt::format("{} m on foot, in this order.", grouped(audit.walk.way_m, 0))) +
         cards.markup();
     if (audit.walk.stops.size() > most_listed)
-        text += paragraph(fmt::format("And {} more: the walking list has them all.",
-                                      audit.walk.stops.size() - most_listed),
-                          "cap");
+        text += paragraph(and_more(audit.walk.stops.size(), "the walking list"), "cap");
     return text;
 }
 
@@ -114,7 +116,7 @@ std::string rows_table(const FieldAudit& audit) {
                  "P(missing) of a single silent drop", "miss index as seen, %"});
     for (const RowReport& row : audit.rows)
         cards.add({audit.field.row_name(row.judge.row), grouped(row.drops), grouped(row.silent),
-                   grouped(row.gaps), fmt::format("{:.2f}", row.longest_gap_m), grouped(row.alerts),
+                   grouped(row.gaps), grouped(row.longest_gap_m, 2), grouped(row.alerts),
                    grouped(row.doubles), single_silent_words(row.judge),
                    row.miss_index ? fmt::format("{:.2f}", 100.0 * *row.miss_index)
                                   : std::string("not defined")});
@@ -138,10 +140,10 @@ std::string parts_table(const FieldAudit& audit) {
                         audit.field.pass_name(part.last_pass)),
             grouped(part.drops),
             grouped(part.alerts),
-            fmt::format("{} gaps, {:.1f} m", part.reseed_gaps, part.reseed_m),
+            fmt::format("{} gaps, {} m", grouped(part.reseed_gaps), grouped(part.reseed_m, 1)),
             lost_words(audit, part)};
         if (money)
-            cells.push_back(fmt::format("{:.2f}", part.net_gain.value_or(0.0)));
+            cells.push_back(grouped(part.net_gain.value_or(0.0), 2));
         cards.add(cells);
     }
     return cards.markup();
@@ -161,9 +163,7 @@ std::string alerts_table(const FieldAudit& audit) {
         return {};
     std::string text = cards.markup();
     if (audit.alerts.size() > most_listed)
-        text += paragraph(fmt::format("And {} more: the audit as JSON has them all.",
-                                      audit.alerts.size() - most_listed),
-                          "cap");
+        text += paragraph(and_more(audit.alerts.size(), "the audit as JSON"), "cap");
     return text;
 }
 
@@ -172,7 +172,7 @@ std::string lengths_table(const FieldAudit& audit) {
     for (const GapLength& one : audit.gap_lengths)
         cards.add(
             {fmt::format("{}{}", one.drops, &one == &audit.gap_lengths.back() ? " and more" : ""),
-             grouped(one.observed), fmt::format("{:.1f}", one.expected)});
+             grouped(one.observed), grouped(one.expected, 1)});
     return cards.markup();
 }
 
@@ -180,7 +180,7 @@ std::string evidence_table(const FieldAudit& audit) {
     Cards cards({"row", "cause", "p-value", "seeds it may have cost"});
     for (const FieldCause& cause : audit.causes)
         cards.add({audit.field.row_name(cause.row), std::string(words_of(cause.kind)),
-                   p_words(cause.p_value), fmt::format("{:.0f}", cause.seeds)});
+                   p_words(cause.p_value), grouped(cause.seeds, 0)});
     return cards.empty() ? std::string{} : cards.markup();
 }
 
@@ -244,7 +244,9 @@ std::string unbroken(const std::string& text) {
 std::string field_body(const FieldAudit& audit, const std::string& below_headline) {
     std::string text = paragraph("Field audit", "kind") +
                        element("h1", "class=\"do\"", escaped(unbroken(headline(audit)))) + "\n" +
-                       paragraph(alerts_line(audit), "lead") + below_headline;
+                       paragraph(alerts_line(audit), "lead") +
+                       (audit.lacking.empty() ? "" : paragraph(audit.lacking, "lead lacking")) +
+                       below_headline;
     text += listed(opening(audit));
     text += section("What to look at, the costliest first", listed(cause_sentences(audit)));
     text += section("Re-seeding", listed(reseeding_sentences(audit)) + assumptions(audit));

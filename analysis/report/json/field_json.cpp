@@ -285,6 +285,13 @@ void append_array(std::string& text, std::string_view key, const List& list, Wri
     text.append("]");
 }
 
+std::vector<std::string> notes_of(const FieldAudit& audit) {
+    std::vector<std::string> notes = audit.notes;
+    if (!audit.lacking.empty())
+        notes.insert(notes.begin(), audit.lacking);
+    return notes;
+}
+
 Json rest_json(const FieldAudit& audit) {
     return {{"gaps_without_alert", audit.silent_alarms},
             {"alert_after_drops", or_null(audit.alert_after_drops)},
@@ -304,7 +311,7 @@ Json rest_json(const FieldAudit& audit) {
             {"guard_mm", or_null(audit.options.guard_mm)},
             {"row_names", names_json(audit.field.row_names)},
             {"pass_names", names_json(audit.field.pass_names)},
-            {"notes", audit.notes}};
+            {"notes", notes_of(audit)}};
 }
 
 // Two objects' texts as one.

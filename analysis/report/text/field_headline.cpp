@@ -71,9 +71,9 @@ std::string reseeding(const FieldAudit& audit) {
     const Reseed& reseed = audit.reseed;
     if (reseed.gaps == 0)
         return {};
-    return fmt::format("re-seed {}, {:.0f} m, {} min",
-                       counted(static_cast<std::uint64_t>(reseed.gaps), "place"), reseed.length_m,
-                       std::max(1LL, std::llround(reseed.minutes)));
+    return fmt::format(
+        "re-seed {}, {} m, {} min", counted(static_cast<std::uint64_t>(reseed.gaps), "place"),
+        grouped(reseed.length_m, 0), grouped(std::max(1LL, std::llround(reseed.minutes))));
 }
 
 std::string digging(const FieldAudit& audit) {
@@ -98,6 +98,8 @@ std::vector<const FieldCause*> causes_once(const FieldAudit& audit) {
 }
 
 std::string nothing_to_do(const FieldAudit& audit) {
+    if (!audit.lacking.empty())
+        return "Nothing is known to need doing, but not all drops are there to tell by";
     if (audit.reseed.undecided_gaps == 0 && audit.alerts_judged(Judgement::unknown) == 0)
         return fmt::format("Nothing needs doing: no gap of {} m or more, no cause found",
                            audit.options.reseed_min_m);

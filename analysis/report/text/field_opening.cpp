@@ -25,7 +25,8 @@ std::string machine_line(const FieldAudit& audit) {
     for (const LineReport& line : audit.lines)
         passes.insert(line.key.pass);
     std::string text = fmt::format("{}, {} pass{}", counted(audit.rows.size(), "row"),
-                                   passes.size(), passes.size() == 1 ? "" : "es");
+                                   grouped(static_cast<std::int64_t>(passes.size())),
+                                   passes.size() == 1 ? "" : "es");
     if (audit.ground.spacing_m)
         text += fmt::format("; drops lie {:.3f} m apart", *audit.ground.spacing_m);
     if (audit.ground.speed_mps)
@@ -49,8 +50,12 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
                 ? ""
                 : fmt::format(", the first in line {}: {}", audit.field.bad_samples.front().line,
                               audit.field.bad_samples.front().reason)));
-    add_count(sentences, facts.unknown_drops - facts.filled_drops,
-              "drop numbers lack within the passes: what happened there is not known.");
+    std::int64_t lost = 0; // said before
+    for (const auto& [key, count] : audit.field.lost)
+        lost += count;
+    add_count(sentences, facts.unknown_drops - facts.filled_drops - lost,
+              "drop numbers were passed over where the machine did not drive on by so much: "
+              "whether a drop lacks there is not known.");
     add_count(sentences, facts.filled_drops,
               "drop numbers lacked and count as silent, as you said.");
     add_count(sentences, facts.target_none,
@@ -62,7 +67,7 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
     if (facts.stretches_split > 0)
         sentences.push_back(
             fmt::format("Pass numbers began anew: {} passes were told apart by time and place.",
-                        facts.stretches_split));
+                        grouped(facts.stretches_split)));
     add_count(sentences, facts.times_doubtful,
               "times lie in the hour that clocks show twice, or leave out, that night.");
     if (facts.dates_ambiguous && facts.dates_show != DateOrder::month_first)
@@ -79,7 +84,8 @@ std::vector<std::string> opening(const FieldAudit& audit) {
     for (std::size_t i = 0; i < std::min(most, audit.parts.size()); ++i)
         sentences.push_back(field_line(audit, audit.parts[i]));
     if (audit.parts.size() > most)
-        sentences.push_back(fmt::format("And {} more fields.", audit.parts.size() - most));
+        sentences.push_back(fmt::format(
+            "And {} more fields.", grouped(static_cast<std::int64_t>(audit.parts.size() - most))));
     sentences.push_back(machine_line(audit));
     add_table(audit, sentences);
     return sentences;
@@ -88,7 +94,7 @@ std::vector<std::string> opening(const FieldAudit& audit) {
 std::string place_words(const FieldAudit& audit, const Place& place) {
     const Place at = wrapped(place, audit.field.geographic);
     if (!audit.field.geographic)
-        return fmt::format("east {:.0f} m, north {:.0f} m", at.x, at.y);
+        return fmt::format("east {} m, north {} m", grouped(at.x, 0), grouped(at.y, 0));
     return fmt::format("{:.4f} {}, {:.4f} {}", std::abs(at.y), at.y < 0.0 ? "S" : "N",
                        std::abs(at.x), at.x < 0.0 ? "W" : "E");
 }

@@ -27,10 +27,11 @@ std::string row_table(const FieldAudit& audit) {
     std::string text = "\nRows\n   row     drops   silent    gaps  longest m  alerts  doubles  "
                        "P(missing | single silent drop)\n";
     for (const RowReport& row : audit.rows)
-        text += fmt::format("{:>6} {:9} {:8} {:7} {:10.2f} {:7} {:8}  {}\n",
-                            shown_text(audit.field.row_name(row.judge.row)), row.drops, row.silent,
-                            row.gaps, row.longest_gap_m, row.alerts, row.doubles,
-                            single_silent_words(row.judge));
+        text +=
+            fmt::format("{:>6} {:>9} {:>8} {:>7} {:>10} {:>7} {:>8}  {}\n",
+                        shown_text(audit.field.row_name(row.judge.row)), grouped(row.drops),
+                        grouped(row.silent), grouped(row.gaps), grouped(row.longest_gap_m, 2),
+                        grouped(row.alerts), grouped(row.doubles), single_silent_words(row.judge));
     return text;
 }
 
@@ -40,11 +41,11 @@ std::string part_table(const FieldAudit& audit) {
     std::string text = "\nFields: passes that lie together\n field     passes     drops  alerts  "
                        "gaps to re-seed        m  plants lost, expected\n";
     for (const FieldPart& part : audit.parts)
-        text += fmt::format("{:6} {:>10} {:9} {:7} {:16} {:8.1f}  {}\n", part.number,
+        text += fmt::format("{:6} {:>10} {:>9} {:>7} {:>16} {:>8}  {}\n", part.number,
                             shown_text(fmt::format("{}-{}", audit.field.pass_name(part.first_pass),
                                                    audit.field.pass_name(part.last_pass))),
-                            part.drops, part.alerts, part.reseed_gaps, part.reseed_m,
-                            shown_text(lost_words(audit, part)));
+                            grouped(part.drops), grouped(part.alerts), grouped(part.reseed_gaps),
+                            grouped(part.reseed_m, 1), shown_text(lost_words(audit, part)));
     return text;
 }
 
@@ -53,9 +54,9 @@ std::string stop_table(const FieldAudit& audit) {
     if (audit.walk.stops.empty())
         return {};
     std::string text =
-        fmt::format("\nWhere to go, in this order ({:.0f} m on foot)\n stop  pass   row first drop "
+        fmt::format("\nWhere to go, in this order ({} m on foot)\n stop  pass   row first drop "
                     "last drop  length m  judgement         from (lat lon, or north east)\n",
-                    audit.walk.way_m);
+                    grouped(audit.walk.way_m, 0));
     for (std::size_t i = 0; i < std::min(listed, audit.walk.stops.size()); ++i) {
         const Gap& gap = audit.gaps[audit.walk.stops[i]];
         const Place from = wrapped(gap.from, audit.field.geographic);
@@ -67,7 +68,7 @@ std::string stop_table(const FieldAudit& audit) {
     }
     if (audit.walk.stops.size() > listed)
         text += fmt::format("  and {} more: the walking list (CSV) has them all\n",
-                            audit.walk.stops.size() - listed);
+                            grouped(static_cast<std::int64_t>(audit.walk.stops.size() - listed)));
     return text;
 }
 
@@ -77,16 +78,17 @@ std::vector<std::string> bad_sentences(const Field& field) {
         sentences.push_back(fmt::format("line {}: {}", row.line, row.reason));
     if (field.rows_bad > static_cast<std::int64_t>(field.bad_samples.size()))
         sentences.push_back(fmt::format(
-            "and {} more", field.rows_bad - static_cast<std::int64_t>(field.bad_samples.size())));
+            "and {} more",
+            grouped(field.rows_bad - static_cast<std::int64_t>(field.bad_samples.size()))));
     return sentences;
 }
 
 std::string length_table(const FieldAudit& audit) {
     std::string text = "\nGaps by length in drops: seen, and expected of isolated random misses\n";
     for (const GapLength& one : audit.gap_lengths)
-        text +=
-            fmt::format("  {:2}{} {:9} {:12.2f}\n", one.drops,
-                        &one == &audit.gap_lengths.back() ? "+" : " ", one.observed, one.expected);
+        text += fmt::format("  {:2}{} {:>9} {:>12}\n", one.drops,
+                            &one == &audit.gap_lengths.back() ? "+" : " ", grouped(one.observed),
+                            grouped(one.expected, 2));
     return text;
 }
 
@@ -94,6 +96,8 @@ std::string length_table(const FieldAudit& audit) {
 
 std::string to_text(const FieldAudit& audit) {
     std::string text = fmt::format("{}\n{}\n", shown_text(headline(audit)), alerts_line(audit));
+    if (!audit.lacking.empty())
+        text += shown_text(audit.lacking) + "\n";
     text += section("What the table holds", opening(audit));
     text += section("What to look at, the costliest first", cause_sentences(audit));
     text += section("Re-seeding", reseeding_sentences(audit));

@@ -56,18 +56,19 @@ void add_sound_rows(const FieldAudit& audit, std::vector<std::string>& sentences
         }
     if (count > 0)
         sentences.push_back(fmt::format(
-            "{} {} need{} nothing: no cause was found there, and no gap of {} m or more.",
-            count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "", audit.options.reseed_min_m));
+            "{} {} need{} nothing{}: no cause was found there, and no gap of {} m or more.",
+            count == 1 ? "Row" : "Rows", rows, count == 1 ? "s" : "",
+            audit.lacking.empty() ? "" : " by what the table has", audit.options.reseed_min_m));
 }
 
 void add_open_gaps(const FieldAudit& audit, std::vector<std::string>& sentences) {
     const Reseed& reseed = audit.reseed;
     if (reseed.undecided_gaps > 0)
         sentences.push_back(fmt::format(
-            "{} more, {:.1f} m and {} seeds, {} as long, but whether seed is missing there can't "
+            "{} more, {} m and {} seeds, {} as long, but whether seed is missing there can't "
             "be told.",
             counted(static_cast<std::uint64_t>(reseed.undecided_gaps), "gap"),
-            reseed.undecided_length_m, grouped(reseed.undecided_seeds),
+            grouped(reseed.undecided_length_m, 1), grouped(reseed.undecided_seeds),
             reseed.undecided_gaps == 1 ? "is" : "are"));
 }
 
@@ -156,7 +157,8 @@ std::vector<std::string> alert_sentences(const FieldAudit& audit) {
     if (audit.alert_after_drops)
         sentences.push_back(
             fmt::format("Alerts seem to come from {} silent drops on; {} gaps so long raised none.",
-                        *audit.alert_after_drops, audit.silent_alarms.size()));
+                        grouped(*audit.alert_after_drops),
+                        grouped(static_cast<std::int64_t>(audit.silent_alarms.size()))));
     for (const RowReport& row : audit.rows) {
         const auto open =
             std::count_if(audit.alerts.begin(), audit.alerts.end(), [&](const Alert& alert) {
@@ -185,11 +187,11 @@ std::vector<std::string> decision_sentences(const FieldAudit& audit) {
     const Reseed& reseed = audit.reseed;
     if (reseed.gaps > 0)
         sentences.push_back(fmt::format(
-            "Re-seeding {} of {} m and more, {:.1f} m in all, takes {} seeds and about {} min, and "
-            "brings back {:.0f} plants.",
+            "Re-seeding {} of {} m and more, {} m in all, takes {} seeds and about {} min, and "
+            "brings back {} plants.",
             counted(static_cast<std::uint64_t>(reseed.gaps), "gap"), reseed.min_length_m,
-            reseed.length_m, grouped(reseed.seeds), std::max(1LL, std::llround(reseed.minutes)),
-            reseed.plants_lost));
+            grouped(reseed.length_m, 1), grouped(reseed.seeds),
+            grouped(std::max(1LL, std::llround(reseed.minutes))), grouped(reseed.plants_lost, 0)));
     else if (reseed.undecided_gaps > 0)
         sentences.emplace_back("Whether re-seeding is worth it can't be told yet.");
     else if (audit.options.costs && reseed.costs_missing.empty())
@@ -215,16 +217,17 @@ std::vector<std::string> money_sentences(const FieldAudit& audit) {
     }
     if (reseed.cost_of_nothing)
         sentences.push_back(fmt::format(
-            "Doing nothing costs {:.2f} (between {:.2f} and {:.2f}), for gaps of any length.",
-            *reseed.cost_of_nothing, *reseed.cost_of_nothing_low, *reseed.cost_of_nothing_high));
+            "Doing nothing costs {} (between {} and {}), for gaps of any length.",
+            grouped(*reseed.cost_of_nothing, 2), grouped(*reseed.cost_of_nothing_low, 2),
+            grouped(*reseed.cost_of_nothing_high, 2)));
     if (!reseed.costs_missing.empty()) {
         sentences.push_back(fmt::format("Whether re-seeding pays can't be told without {}.",
                                         fmt::join(reseed.costs_missing, ", ")));
         return sentences;
     }
     sentences.push_back(
-        fmt::format("Re-seeding what pays costs {:.2f} and gains {:.2f}: {}.",
-                    *reseed.cost_of_reseeding, *reseed.net_gain,
+        fmt::format("Re-seeding what pays costs {} and gains {}: {}.",
+                    grouped(*reseed.cost_of_reseeding, 2), grouped(*reseed.net_gain, 2),
                     reseed.gaps > 0 && *reseed.net_gain > 0.0 ? "yes, do it" : "no, leave it"));
     sentences.push_back(reseed.break_even_m
                             ? fmt::format("A gap pays from {:.1f} m on.", *reseed.break_even_m)
@@ -253,7 +256,7 @@ std::vector<std::string> dig_sentences(const FieldAudit& audit) {
     std::string settles =
         fmt::format("It settles {}", counted(static_cast<std::uint64_t>(dig.alerts), "open alert"));
     if (dig.length_m > 0.0)
-        settles += fmt::format(" and {:.1f} m of open gaps", dig.length_m);
+        settles += fmt::format(" and {} m of open gaps", grouped(dig.length_m, 1));
     return {fmt::format("Row {}, pass {}, drops {} to {} ({}){}. {}{}.",
                         audit.field.row_name(gap.key.row), audit.field.pass_name(gap.key.pass),
                         gap.first_drop, gap.last_drop, place_words(audit, gap.from),
@@ -285,8 +288,8 @@ std::vector<std::string> place_sentences(const FieldAudit& audit) {
     std::vector<std::string> sentences;
     for (const Concentration& one : audit.concentrations)
         if (sentences.size() < most)
-            sentences.push_back(fmt::format("{}: {} gaps where {:.1f} would be even (p {}).",
-                                            one.where, one.gaps, one.expected,
+            sentences.push_back(fmt::format("{}: {} gaps where {} would be even (p {}).", one.where,
+                                            grouped(one.gaps), grouped(one.expected, 1),
                                             p_words(one.p_value)));
     return sentences;
 }

@@ -30,7 +30,7 @@
       var bar = Math.pow(10, Math.floor(Math.log10(width * k / 3)));
       if (width * k > 15 * bar) { bar *= 5; } else if (width * k > 6 * bar) { bar *= 2; }
       scale.style.width = (bar / k) + 'px';
-      scale.firstChild.textContent = Number(bar.toPrecision(1)) + ' m';
+      scale.firstChild.textContent = Number(bar.toPrecision(1)).toLocaleString('en') + ' m';
       if (ringAt) {
         found.setAttribute('visibility', 'visible');
         found.style.transform = 'translate(' + ringAt[0] + 'px,' + ringAt[1] + 'px) scale(' + k + ')';

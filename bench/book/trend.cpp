@@ -180,7 +180,7 @@ std::string standing_words(const Trend& trend) {
     case verdict::Outcome::outside:
         return "outside tolerance " + which;
     case verdict::Outcome::undecided:
-        return "too near its limit to be decided " + which;
+        return "not decided by its limit " + which;
     }
     throw BrokenInvariant("an outcome without a standing");
 }

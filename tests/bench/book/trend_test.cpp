@@ -122,7 +122,7 @@ TEST(Trend, SaysMoreMissesAndSinceWhenTheUnitIsOutside) {
 
 TEST(Trend, TellsNoChangeFromOneRun) {
     EXPECT_EQ(headline(trend(runs_of_a_day({0.048}), miss_index, judged())),
-              "One run: no change can be told yet; too near its limit to be decided since run 1.");
+              "One run: no change can be told yet; not decided by its limit since run 1.");
 }
 
 std::vector<std::string> usual_keys(const std::vector<Run>& runs) {

@@ -137,7 +137,7 @@ const verdict::Criterion* first_with(const verdict::Judgement& judgement, Outcom
     return at == judgement.criteria.end() ? nullptr : &*at;
 }
 
-// Beyond this a run on the bench hardly decides it.
+// Beyond this hardly any run on the bench is sure to decide it.
 bool takes_too_many(const verdict::Criterion& criterion, std::int64_t counted) {
     constexpr std::int64_t many = 5'000;
     constexpr std::int64_t times = 10;
@@ -163,13 +163,13 @@ Advice for_undecided(const audit::AuditReport& report, const audit::ChannelRepor
     const std::int64_t counted = channel.counted().count;
     const std::int64_t least = report.profile.least_drops;
     const bool can_tell = can_tell_how_many(report, *longest, counted);
-    if (!can_tell && counted < least)
+    if (counted < least && (!can_tell || longest->more_drops <= least - counted))
         return {fmt::format("{}: too few drops yet", name),
                 fmt::format("run {} or more: the profile asks for so many", least)};
     if (takes_too_many(*longest, counted))
         return is_at_the_limit(*longest)
-                   ? Advice{fmt::format("{} at the limit itself", name),
-                            "a longer run hardly decides it: set the unit better, then run again"}
+                   ? Advice{fmt::format("{}: too near the limit for so few drops", name),
+                            "run again, twice as long; where it stays so near, set the unit better"}
                    : Advice{fmt::format("{}: few, and close together, so their range stays wide",
                                         name),
                             "run again; if they come close together again, look for what lets the "

@@ -38,6 +38,11 @@ std::string duration_words(double seconds) {
     return fmt::format("{:.1f} hours", minutes / 60.0);
 }
 
+bool is_asked_for(const audit::AuditReport& report, const verdict::Criterion& criterion,
+                  std::int64_t counted) {
+    return criterion.more_drops == report.profile.least_drops - counted;
+}
+
 std::string unit_counted(const audit::AuditReport& report) {
     return report.from_spacings                      ? "spacing"
            : report.setup.mode == ledger::Mode::line ? "segment"
@@ -118,8 +123,7 @@ std::optional<double> more_minutes(const audit::AuditReport& report,
 bool can_tell_how_many(const audit::AuditReport& report, const verdict::Criterion& criterion,
                        std::int64_t counted) {
     constexpr std::int64_t most_times = 10;
-    return criterion.more_drops <= most_times * counted ||
-           criterion.more_drops == report.profile.least_drops - counted;
+    return criterion.more_drops <= most_times * counted || is_asked_for(report, criterion, counted);
 }
 
 std::string more_drops_words(const audit::AuditReport& report, const verdict::Criterion& criterion,
@@ -127,15 +131,15 @@ std::string more_drops_words(const audit::AuditReport& report, const verdict::Cr
     if (criterion.more_drops <= 0 || !can_tell_how_many(report, criterion, counted))
         return "";
     const std::string unit = unit_counted(report);
-    const bool is_asked_for = criterion.more_drops == report.profile.least_drops - counted;
-    if (!is_asked_for && criterion.more_drops > counted)
+    const bool is_exact = is_asked_for(report, criterion, counted);
+    if (!is_exact && criterion.more_drops > counted)
         return fmt::format("some {} of {}s more", order_of(criterion.more_drops), unit);
     verdict::Criterion rounded = criterion;
-    if (!is_asked_for)
+    if (!is_exact)
         rounded.more_drops = by_first_digit(criterion.more_drops);
     const std::string what =
-        fmt::format("{}{} more {}{}", is_asked_for ? "" : "about ", grouped(rounded.more_drops),
-                    unit, rounded.more_drops == 1 ? "" : "s");
+        fmt::format("{}{} more {}{}", is_exact ? "" : "about ", grouped(rounded.more_drops), unit,
+                    rounded.more_drops == 1 ? "" : "s");
     const auto minutes = more_minutes(report, rounded);
     return minutes ? fmt::format("{} ({} at this speed)", what, duration_words(60.0 * *minutes))
                    : what;
@@ -149,8 +153,10 @@ std::string deciding_words(const audit::AuditReport& report, const verdict::Crit
         return fmt::format(
             "it may take far more {}s than the {} so far; how many can't be told yet",
             unit_counted(report), grouped(counted));
-    return more_drops_words(report, criterion, counted) +
-           " would decide it in nine of ten such runs";
+    const std::string more = more_drops_words(report, criterion, counted);
+    return is_asked_for(report, criterion, counted)
+               ? "the profile asks for " + more
+               : more + " would decide it in nine of ten such runs";
 }
 
 } // namespace dropledger::report

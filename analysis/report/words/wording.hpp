@@ -36,8 +36,8 @@ inline constexpr std::string_view where_sections_are =
 [[nodiscard]] std::string more_drops_words(const audit::AuditReport& report,
                                            const verdict::Criterion& criterion,
                                            std::int64_t counted);
-// "about 300 more drops would decide it in nine of ten such runs", or that it may take far more than
-// the drops so far; empty where more do not help.
+// "about 300 more drops would decide it in nine of ten such runs", that the profile asks for so many, or
+// that it may take far more than the drops so far; empty where more do not help.
 [[nodiscard]] std::string deciding_words(const audit::AuditReport& report,
                                          const verdict::Criterion& criterion, std::int64_t counted);
 [[nodiscard]] bool can_tell_how_many(const audit::AuditReport& report,

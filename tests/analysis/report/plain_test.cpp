@@ -106,6 +106,9 @@ TEST(Advice, OfAFewDropsAsksForThoseOfTheProfile) {
     report.profile.least_drops = 250;
     const Advice what = advice(report, report.channels.front());
     EXPECT_EQ(what.next, "run 250 or more: the profile asks for so many");
+    report.channels.front().judgement.criteria.front().more_drops = 226;
+    EXPECT_EQ(advice(report, report.channels.front()).next, what.next)
+        << "a run that has ended is not gone on with";
 }
 
 TEST(Advice, SendsNobodyOntoTheBenchForTensOfThousandsOfDrops) {
@@ -113,7 +116,8 @@ TEST(Advice, SendsNobodyOntoTheBenchForTensOfThousandsOfDrops) {
     report.channels.front().judgement.criteria.front().more_drops = 55'960;
     const Advice what = advice(report, report.channels.front());
     EXPECT_FALSE(holds(what.next, "55,960"));
-    EXPECT_TRUE(holds(what.cause, "at the limit itself"));
+    EXPECT_TRUE(holds(what.cause, "too near the limit for so few drops"));
+    EXPECT_FALSE(holds(what.next, "hardly")) << "after 10 of 300 a run twice as long decides often";
 }
 
 // 26 November: the audit of a run with a cause still asked for more drops.

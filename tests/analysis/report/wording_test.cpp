@@ -83,6 +83,7 @@ TEST(Wording, SaysToTheDropHowManyTheProfileAsksFor) {
     verdict::Criterion criterion;
     criterion.more_drops = 476;
     EXPECT_EQ(more_drops_words(report, criterion, 24), "476 more drops");
+    EXPECT_EQ(deciding_words(report, criterion, 24), "the profile asks for 476 more drops");
 }
 
 TEST(Wording, IsCoarseBecauseChanceMovesSuchANumberFar) {

@@ -1,6 +1,7 @@
 // One batch: how it stands, which units are next, and what can be done now.
 #include "bench/station/batches/batches.hpp"
 
+#include "analysis/base/dates.hpp"
 #include "analysis/batch/chain/revocation.hpp"
 #include "analysis/batch/runs/tested_run.hpp"
 #include "analysis/report/pictures/markup.hpp"
@@ -15,6 +16,7 @@
 #include <nlohmann/json.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 #include <set>
 
@@ -34,6 +36,17 @@ bool is_ticked(const Fields& said, const char* name, const std::string& value) {
     return said.all().empty() || std::find(values.begin(), values.end(), value) != values.end();
 }
 
+// A run counts that began after the units were chosen: what was written before the batch was opened
+// cannot be one.
+Option log_option(const NamedFile& file, const json& state, const Fields& said) {
+    const auto opened_s = parse_rfc3339(state["opened"].get<std::string>(), 0);
+    const bool is_older = opened_s && static_cast<double>(file.changed_s) < std::floor(*opened_s);
+    return {file.name,
+            fmt::format("{}, {}{}", file.name, file.changed,
+                        is_older ? ": from before this batch was opened" : ""),
+            is_ticked(said, "log", file.name) && !(said.all().empty() && is_older)};
+}
+
 std::string logs_field(const std::string& folder, const json& state, const Fields& said) {
     std::set<std::string> taken;
     for (const json& run : state["runs"])
@@ -41,8 +54,7 @@ std::string logs_field(const std::string& folder, const json& state, const Field
     std::vector<Option> logs;
     for (const NamedFile& file : files_in(folder, ".droplog"))
         if (!taken.contains(file.name))
-            logs.push_back(
-                {file.name, file.name + ", " + file.changed, is_ticked(said, "log", file.name)});
+            logs.push_back(log_option(file, state, said));
     return logs.empty() ? std::string{}
                         : tick_field({.name = "log", .label = "Logs", .options = std::move(logs)});
 }

@@ -45,12 +45,12 @@ std::string holds_for_fields(const Fields& said) {
     const auto value = [&](const char* name) { return said.value(name).value_or(""); };
     return element(
         "div", "class=\"row2\"",
-        text_field({"bench", "Bench", "as its runs name it; for a hand count alone of its gate",
+        text_field({"bench", "Bench",
+                    "needed for a hand count alone of gate 1; as its runs name it",
                     value("bench")}) +
-            text_field(
-                {"unit", "Unit", "for a hand count alone of its own sensor", value("unit")}) +
-            text_field({"crop", "Crop", "where another one may be overlooked more or less often",
-                        value("crop")}));
+            text_field({"unit", "Unit", "needed for a hand count alone of its own sensor",
+                        value("unit")}) +
+            text_field({"crop", "Crop", "may be left out: for any", value("crop")}));
 }
 
 std::string form_of(const std::string& folder, const Fields& said) {
@@ -169,7 +169,8 @@ Response Calibrations::found(const Fields& form, const Words& words,
     return shown(
         heading,
         heading1(heading) +
-            element("pre", "class=\"wrap\"", escaped(without_folder(said->text, place_.folder))) +
+            element("pre", "class=\"wrap\"",
+                    escaped(without_options(without_folder(said->text, place_.folder)))) +
             element("div", "class=\"acts\"", button_link("/calibrations", "To the records")));
 }
 

@@ -5,6 +5,7 @@
 #include "bench/io/file_source.hpp"
 #include "bench/station/pages/files.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <future>
@@ -64,6 +65,19 @@ std::string without_folder(std::string text, const std::string& folder) {
     for (std::size_t at = text.find(before); at != std::string::npos; at = text.find(before, at))
         text.erase(at, before.size());
     return text;
+}
+
+std::string without_options(const std::string& text) {
+    std::string kept;
+    std::string_view rest = text;
+    while (!rest.empty()) {
+        const std::string_view line =
+            rest.substr(0, std::min(rest.find('\n'), rest.size() - 1) + 1);
+        if (line.find(" --") == std::string_view::npos)
+            kept += line;
+        rest.remove_prefix(line.size());
+    }
+    return kept;
 }
 
 std::vector<std::string> records_in(const std::string& folder) {

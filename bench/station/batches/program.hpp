@@ -28,6 +28,8 @@ struct Said {
 [[nodiscard]] std::string refusal_in(const std::string& text);
 // Files by their plain names.
 [[nodiscard]] std::string without_folder(std::string text, const std::string& folder);
+// Without lines that tell of options, which a page does not have.
+[[nodiscard]] std::string without_options(const std::string& text);
 // Calibration records that lie in it.
 [[nodiscard]] std::vector<std::string> records_in(const std::string& folder);
 

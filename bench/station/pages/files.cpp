@@ -59,7 +59,7 @@ std::vector<NamedFile> files_in(const std::string& folder, std::string_view endi
     std::vector<NamedFile> files;
     files.reserve(found.size());
     for (Found& one : found)
-        files.push_back({std::move(one.name), local_words(one.changed.tv_sec)});
+        files.push_back({std::move(one.name), local_words(one.changed.tv_sec), one.changed.tv_sec});
     return files;
 }
 

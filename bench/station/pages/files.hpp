@@ -5,6 +5,7 @@
 
 #include "analysis/base/result.hpp"
 
+#include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,7 +18,8 @@ namespace dropledger::station {
 
 struct NamedFile {
     std::string name;
-    std::string changed; // local, to the minute
+    std::string changed;        // local, to the minute
+    std::int64_t changed_s = 0; // since 1970
 };
 // The newest first; regular files only.
 [[nodiscard]] std::vector<NamedFile> files_in(const std::string& folder, std::string_view ending);

@@ -3,6 +3,7 @@
 
 usage: batch_pages_test.py DROPLEDGER CHROMIUM FIXTURES [TEST…]"""
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -161,6 +162,25 @@ class OfBatches(WithStation):
         page.until("document.querySelector('.said-wrong')?.innerText.includes('dropledger batch decide --anyway')")
         page.go(self.station.base + "/batches")
         self.assertIn("no certificate can follow", self.words(page))
+
+    def test_logs_from_before_a_batch_was_opened_are_not_ticked(self):
+        self.command("batch", "key", "bench.key")
+        self.a_signed_run("old.droplog")
+        self.a_signed_run("new.droplog", "--seed", "5", "--started", "2026-01-09T00:00:00Z")
+        os.utime(self.folder / "old.droplog", (1_767_225_600, 1_767_225_600))  # 2026-01-01
+        self.opened("spring")
+        page = self.page("/batches/of/spring.batch.json")
+        self.assertEqual(page.value("[...document.querySelectorAll('[name=log]:checked')].map((one) => one.value).join()"), "new.droplog")
+        self.assertIn("from before this batch was opened", self.words(page))
+
+    def test_a_machine_calibrated_at_once_is_told_without_options(self):
+        self.command("simulate", "--scenario", FIXTURES / "scenarios/six_units.toml", "--log", "six.droplog", "--drops", "300")
+        page = self.page("/calibrations")
+        page.value("document.querySelector('#name').value = 'GATE1'")
+        page.click("button.go")
+        self.loaded(page, "Calibrated")
+        self.assertIn("U-0206", self.words(page))
+        self.assertNotIn("--", self.words(page))
 
     def test_a_pack_is_held_against_delivered_serials_and_keys_by_role(self):
         public = self.released()

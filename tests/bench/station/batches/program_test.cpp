@@ -15,6 +15,13 @@ TEST(WhatACommandSaid, IsShownWithoutWhatToType) {
     EXPECT_EQ(refusal_in(""), "");
 }
 
+TEST(WhatACommandSaid, TellsOfNoOptions) {
+    EXPECT_EQ(without_options("for gate 1; --seen-by first writes the other's\nU-1  98 %\n\nOne in "
+                              "full: --channel\nend"),
+              "U-1  98 %\n\nend");
+    EXPECT_EQ(without_options(""), "");
+}
+
 TEST(WhatACommandSaid, NamesFilesWithoutTheirFolder) {
     EXPECT_EQ(without_folder("/a/b/x.toml and /a/b/y.toml, /a/c", "/a/b"),
               "x.toml and y.toml, /a/c");

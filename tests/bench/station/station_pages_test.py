@@ -81,6 +81,25 @@ class OnPages(WithStation):
 
     NEW = " && !document.body.dataset.old"
 
+    def test_a_table_that_lost_rows_says_so_before_anything_else(self):
+        night = self.folder / "elsewhere" / "night.csv"
+        night.parent.mkdir()
+        subprocess.run([DROPLEDGER, "simulate", "--field", night, "--seed", "4"], check=True, capture_output=True)
+        names, *rows = night.read_text().splitlines()
+        night.write_text("\n".join([names, *(row for i, row in enumerate(rows) if i % 10 != 3)]) + "\n")
+        page = self.page("/field", width=390, height=844, touch=True)
+        self.dropped(page, night)
+        page.click("button.go")
+        self.judged(page)
+        said = page.value("document.querySelector('.lacking').innerText")
+        self.assertRegex(said, r"^By their numbers 28,\d{3} of 28\d,\d{3} drops are not in the table, in all 48 passes and 4 of 8 rows")
+        self.assertIn("Export the table again", said)
+        self.assertIn(said, self.told("night.csv")[0])
+        page.value("window.scrollTo(0, 0)")
+        box = page.box(".lacking")
+        self.assertLess(box["y"] + box["height"], 844)  # the first screen of a phone
+        self.look(page, "night-with-lost-rows", whole=False)
+
     def mark(self, page):
         page.value("document.body.dataset.old = 'old'")
 

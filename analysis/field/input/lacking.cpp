@@ -1,6 +1,7 @@
 #include "analysis/field/input/lacking.hpp"
 
 #include "analysis/field/input/ground.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
 
 #include <algorithm>
 #include <vector>
@@ -9,17 +10,9 @@ namespace dropledger::field {
 
 namespace {
 
-using Drops = std::span<const FieldDrop>;
+using InOrder = std::span<const FieldDrop>;
 
-std::optional<double> middle_of(std::vector<double> lengths_m) {
-    if (lengths_m.empty())
-        return std::nullopt;
-    const auto middle = lengths_m.begin() + static_cast<std::ptrdiff_t>(lengths_m.size() / 2);
-    std::nth_element(lengths_m.begin(), middle, lengths_m.end());
-    return *middle;
-}
-
-std::int64_t lacking_before(Drops drops, std::size_t at) {
+std::int64_t lacking_before(InOrder drops, std::size_t at) {
     return drops[at].drop - drops[at - 1].drop - 1;
 }
 
@@ -31,7 +24,7 @@ int goes_on(const FieldDrop& before, const FieldDrop& drop) {
 }
 
 // Numbers may grow against the way driven; most steps tell.
-int direction_of(Drops drops) {
+int direction_of(InOrder drops) {
     std::int64_t sum = 0;
     for (std::size_t i = 1; i < drops.size(); ++i)
         if (lacking_before(drops, i) == 0)
@@ -39,16 +32,17 @@ int direction_of(Drops drops) {
     return sum < 0 ? -1 : 1;
 }
 
-std::optional<double> usual_step_m(Drops drops, bool geographic) {
+std::optional<double> usual_step_m(InOrder drops, bool geographic) {
     std::vector<double> lengths_m;
     for (std::size_t i = 1; i < drops.size(); ++i)
         if (lacking_before(drops, i) == 0)
             lengths_m.push_back(flat_distance_m(drops[i - 1].at, drops[i].at, geographic));
-    return middle_of(std::move(lengths_m));
+    return lengths_m.empty() ? std::nullopt
+                             : std::optional(statistics::lower_median(std::move(lengths_m)));
 }
 
 // By the drops beside it: the machine's spacing may change along the way.
-std::optional<double> step_near(Drops drops, std::size_t hole, bool geographic) {
+std::optional<double> step_near(InOrder drops, std::size_t hole, bool geographic) {
     constexpr std::size_t near_by = 8;
     const std::size_t first = hole > near_by ? hole - near_by : 1;
     const std::size_t end = std::min(drops.size(), hole + near_by + 1);
@@ -62,7 +56,7 @@ double least_room_m(std::int64_t lacking, std::int64_t holes, double step_m) {
 
 } // namespace
 
-Lacking lacking_in(Drops drops, bool geographic) {
+Lacking lacking_in(InOrder drops, bool geographic) {
     Lacking found{.step_m = usual_step_m(drops, geographic)};
     const int direction = direction_of(drops);
     for (std::size_t i = 1; i < drops.size(); ++i) {

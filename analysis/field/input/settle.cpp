@@ -5,6 +5,7 @@
 #include "analysis/field/input/places.hpp"
 #include "analysis/field/input/visits.hpp"
 #include "analysis/measures/number_words.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
 
 #include <fmt/format.h>
 
@@ -160,9 +161,8 @@ void keep_lost(Field& field, const std::map<LineKey, Lacking>& lacking) {
     for (const auto& [key, of_line] : lacking)
         if (of_line.step_m)
             steps_m.push_back(*of_line.step_m);
-    std::sort(steps_m.begin(), steps_m.end());
     const auto usual_m =
-        steps_m.empty() ? std::nullopt : std::optional(steps_m[steps_m.size() / 2]);
+        steps_m.empty() ? std::nullopt : std::optional(statistics::lower_median(steps_m));
     for (const auto& [key, of_line] : lacking)
         if (const auto lost = lost_of(of_line, usual_m); lost > 0)
             field.lost[key] = lost;

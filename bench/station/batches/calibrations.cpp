@@ -107,7 +107,7 @@ bool is_of_several(const Said& said) {
 
 Result<Words> Calibrations::words_of(const Fields& form) const {
     const std::string name = form.filled("name").value_or("");
-    if (const auto file = file_in(place_.folder, name + std::string(ending), ending); !file)
+    if (const auto file = made_up_file_in(place_.folder, name, ending); !file)
         return file.error();
     if (is_there(place_.folder, name))
         return usage_error("name",

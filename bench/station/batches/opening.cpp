@@ -127,8 +127,8 @@ std::string opening_form(const std::string& folder, const Fields& said) {
 Response Batches::open(const Request& request) const {
     const Fields& form = request.form;
     const auto failed = [&](const Error& error) { return first_page(said_wrong(error), form); };
-    const auto file = file_in(
-        place_.folder, form.filled("name").value_or("") + std::string(batch_ending), batch_ending);
+    const auto file =
+        made_up_file_in(place_.folder, form.filled("name").value_or(""), batch_ending);
     if (!file)
         return failed(file.error());
     std::string profile = form.filled("profile").value_or("single");

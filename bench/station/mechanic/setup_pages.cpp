@@ -200,7 +200,7 @@ Response Mechanic::setup_page(const Request& request, const std::string& trouble
 Response Mechanic::set_up(const Request& request) {
     const auto failed = [&](const Error& error) { return setup_page(request, said_wrong(error)); };
     const auto file =
-        file_in(place_.folder, request.form.filled("name").value_or("") + ".toml", ".toml");
+        made_up_file_in(place_.folder, request.form.filled("name").value_or(""), ".toml");
     if (!file)
         return failed(file.error());
     if (std::filesystem::exists(*file))

@@ -26,6 +26,17 @@ Result<std::string> file_in(const std::string& folder, const std::string& name,
     return folder + "/" + name;
 }
 
+Result<std::string> made_up_file_in(const std::string& folder, const std::string& name,
+                                    std::string_view ending) {
+    const auto file = file_in(folder, name + std::string(ending), ending);
+    if (!file)
+        return usage_error("name",
+                           name.empty() ? "it has none yet"
+                                        : fmt::format("'{}' can't be the name of a file", name),
+                           "write letters and digits, - and _ between them");
+    return file;
+}
+
 namespace {
 
 // By the clock on the wall, and which that is.

@@ -16,6 +16,10 @@ namespace dropledger::station {
 [[nodiscard]] Result<std::string> file_in(const std::string& folder, const std::string& name,
                                           std::string_view ending);
 
+// The same for a name that a person makes up, who knows of no ending.
+[[nodiscard]] Result<std::string> made_up_file_in(const std::string& folder,
+                                                  const std::string& name, std::string_view ending);
+
 struct NamedFile {
     std::string name;
     std::string changed;        // local, to the minute

@@ -16,3 +16,15 @@ TEST(FileIn, RefusesAWayToAnotherFolderAndWhatIsHidden) {
         EXPECT_FALSE(file_in("/logs", name, ".toml")) << name;
     EXPECT_FALSE(file_in("/logs", std::string(300, 'a') + ".toml", ".toml"));
 }
+
+// "'.toml' is no name of a file here; give a plain name that ends in .toml": nobody typed that.
+TEST(AMadeUpName, IsRefusedWithoutAnEndingThatNobodyTyped) {
+    const auto file = made_up_file_in("/logs", "may", ".batch.json");
+    ASSERT_TRUE(file);
+    EXPECT_EQ(*file, "/logs/may.batch.json");
+    for (const char* const name : {"", "../x", "a/b", ".x"}) {
+        const auto refused = made_up_file_in("/logs", name, ".batch.json");
+        ASSERT_FALSE(refused) << name;
+        EXPECT_EQ(refused.error().message().find("batch.json"), std::string::npos);
+    }
+}

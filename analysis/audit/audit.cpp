@@ -2,6 +2,7 @@
 
 #include "analysis/audit/correct.hpp"
 #include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubted_causes.hpp"
 #include "analysis/audit/doubt/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
@@ -208,8 +209,10 @@ void advise_drops_without_cause_only(const AuditReport& report, ChannelReport& c
 
 void judge_all(AuditReport& report) {
     find_contradictions(report);
+    look_first_at_what_is_shared(report);
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
+        withdraw_doubted_causes(report, channel);
         judge_channel(report, channel);
         hold_back(report, channel);
         advise_drops_without_cause_only(report, channel);

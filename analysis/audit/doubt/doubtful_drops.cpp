@@ -151,6 +151,11 @@ void add_silence(const ChannelReport& channel, AuditReport& report) {
         "look at the hopper and at the gate's cable and beam, then run again");
 }
 
+// Pulses are kept of the first few thousand only; about one is a drop's.
+std::int64_t drops_watched(const DropEvidence& seen) {
+    return std::min(seen.drops, static_cast<std::int64_t>(seen.landed_us.size()));
+}
+
 } // namespace
 
 std::string unit_name(const ChannelReport& channel) {
@@ -184,6 +189,33 @@ void add_other_list(const measures::SpacingResult& spacing, AuditReport& report)
              spacing.mean_mm->value, grouped(spacing.counts.classes[1]), grouped(n),
              static_cast<double>(spacing.reference_um) / 1000.0),
          "check the list's unit (mm) and the theoretical spacing"});
+}
+
+void add_overheard(AuditReport& report) {
+    constexpr double some = 0.02;
+    constexpr double beyond_chance = 3.0;
+    for (const ChannelReport& channel : report.channels) {
+        Overheard most;
+        const ChannelReport* from = nullptr;
+        for (const ChannelReport& other : report.channels)
+            if (const Overheard heard =
+                    &other == &channel ? Overheard{} : overheard(channel.evidence, other.evidence);
+                heard.heard > most.heard) {
+                most = heard;
+                from = &other;
+            }
+        if (from == nullptr || 2 * most.heard <= most.drops ||
+            !clearly_over(most.heard, drops_watched(channel.evidence), some) ||
+            static_cast<double>(most.heard) <=
+                beyond_chance * most.by_chance * static_cast<double>(most.drops))
+            continue;
+        add(report, Contradiction::pulses_without_drop, channel,
+            fmt::format("in {} of {} drops of {} that show a seed too many a pulse came at one "
+                        "time with a seed of {}: gate {} seems to hear the other's",
+                        grouped(most.heard), grouped(most.drops), unit_name(channel),
+                        unit_name(*from), channel.gate),
+            "part the gates' cables and check their screens and ground; then run again");
+    }
 }
 
 void add_alike(AuditReport& report) {

@@ -177,7 +177,8 @@ def untold_us(log):
 
 
 def contradictions(log, channels):
-    """(kind, channel or None), sorted. Offsets of several units that are all off alike are not looked for here."""
+    """(kind, channel or None), sorted. Offsets of several units that are all off alike, and seeds of which another
+    channel's cable hears, are not looked for here."""
     found = set()
     if log.contradicts:
         found.add(("log_disagrees", -1))

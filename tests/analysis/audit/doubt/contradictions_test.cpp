@@ -79,8 +79,8 @@ TEST(Contradictions, TakeAllButOneUnitOffAlikeForWhatTheyShare) {
 TEST(DoubtedCauses, AreWithdrawnWhereAContradictionLeavesThemOpen) {
     AuditReport report = units_off_by({12.0, 12.4, 11.8});
     ChannelReport& channel = report.channels.front();
-    channel.causes = {{.kind = causes::CauseKind::valve_lag, .evidence = {}, .look_at = {}},
-                      {.kind = causes::CauseKind::bad_cell, .evidence = {}, .look_at = {}}};
+    for (const auto kind : {causes::CauseKind::valve_lag, causes::CauseKind::bad_cell})
+        channel.causes.emplace_back().kind = kind;
     withdraw_doubted_causes(report, channel);
     ASSERT_EQ(channel.causes.size(), 1U);
     EXPECT_EQ(channel.causes.front().kind, causes::CauseKind::bad_cell);

@@ -28,7 +28,7 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
     const auto more_than = [&](std::int64_t share_of, std::int64_t of_steps) {
         return share_of * of_steps > steps.count;
     };
-    constexpr std::int64_t half = 2;
+    constexpr std::int64_t tenth = 10;      // speed's: twice as many as may miss by a usual limit
     constexpr std::int64_t hundredth = 100; // a step twice as long counts as a miss
     const auto order = [&](std::string what) {
         add(report, Contradiction::order_not_carried_out, channel, std::move(what),
@@ -41,13 +41,13 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
             grouped(steps.other_spacing), grouped(steps.count), unit_name(channel),
             static_cast<double>(steps.way_um) / static_cast<double>(steps.count) / 1000.0,
             static_cast<double>(report.setup.spacing_um.value_or(0)) / 1000.0));
-    if (steps.count > 0 && more_than(half, steps.other_speed))
-        order(
-            fmt::format("the drops of {} were commanded at {:.3f} m/s, and the speed stated is "
-                        "{:.3f} m/s",
-                        unit_name(channel),
-                        static_cast<double>(steps.way_um) / static_cast<double>(steps.duration_us),
-                        static_cast<double>(report.setup.speed_um_s.value_or(0)) / 1e6));
+    if (steps.count > 0 && more_than(tenth, steps.other_speed))
+        order(fmt::format(
+            "{} of {} steps between drops of {} were commanded at another speed than the {:.3f} "
+            "m/s stated: {:.3f} m/s on average",
+            grouped(steps.other_speed), grouped(steps.count), unit_name(channel),
+            static_cast<double>(report.setup.speed_um_s.value_or(0)) / 1e6,
+            static_cast<double>(steps.way_um) / static_cast<double>(steps.duration_us)));
     if (hundredth * channel.evidence.other_count > channel.evidence.drops)
         order(
             fmt::format("{} of {} drops of {} were commanded to hold another number of seeds than "

@@ -19,6 +19,7 @@ namespace dropledger {
 [[nodiscard]] std::optional<double> parse_double(std::string_view text);
 
 [[nodiscard]] std::string_view trim(std::string_view text);
+[[nodiscard]] std::string lower(std::string_view text); // A to Z only
 // The parts look into `text`, which must outlive them: hence not a temporary.
 [[nodiscard]] std::vector<std::string_view> split(std::string_view text, char separator);
 template <std::same_as<std::string> Temporary>

@@ -13,6 +13,10 @@ const std::string* find_in(const Settings& settings, std::string_view key) {
     return found == settings.end() ? nullptr : &found->second;
 }
 
+std::string text_of(const std::string* value) {
+    return value == nullptr ? std::string{} : *value;
+}
+
 std::optional<std::int64_t> number_in(const std::string* text) {
     return text == nullptr ? std::nullopt : parse_int(*text);
 }
@@ -74,6 +78,14 @@ const std::string* Header::find(std::string_view key) const {
 const std::string* Header::find(int channel, std::string_view key) const {
     const auto found = channels.find(channel);
     return found == channels.end() ? nullptr : find_in(found->second, key);
+}
+
+std::string Header::text(std::string_view key) const {
+    return text_of(find(key));
+}
+
+std::string Header::text(int channel, std::string_view key) const {
+    return text_of(find(channel, key));
 }
 
 std::optional<std::int64_t> Header::number(std::string_view key) const {

@@ -92,6 +92,8 @@ struct Header {
 
     [[nodiscard]] const std::string* find(std::string_view key) const;
     [[nodiscard]] const std::string* find(int channel, std::string_view key) const;
+    [[nodiscard]] std::string text(std::string_view key) const; // empty where it says nothing
+    [[nodiscard]] std::string text(int channel, std::string_view key) const;
     [[nodiscard]] std::optional<std::int64_t> number(std::string_view key) const;
     [[nodiscard]] std::optional<std::int64_t> number(int channel, std::string_view key) const;
 };

@@ -8,7 +8,6 @@ namespace dropledger::ledger {
 
 namespace {
 
-constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::int64_t beyond_all_um = std::int64_t{1} << 60U; // twice that still fits
 constexpr std::size_t most_waiting = 262'144; // pulses that wait for a travel line behind them
 

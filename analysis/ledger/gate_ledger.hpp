@@ -15,6 +15,7 @@
 #include "analysis/ledger/travel.hpp"
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <variant>
 #include <vector>
@@ -23,6 +24,7 @@ namespace dropledger::ledger {
 
 constexpr std::size_t learning_landings = 8192; // landings, or twice as many drops
 constexpr std::int64_t turning_back_um = 2'000'000;
+constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max(); // µs
 constexpr std::int64_t latest_us = 1'000'000; // the reader lets nothing through that is later
 
 struct Pulse {

@@ -14,7 +14,6 @@ namespace {
 using droplog::Event;
 using droplog::LineName;
 
-constexpr std::int64_t end_of_time = std::numeric_limits<std::int64_t>::max();
 constexpr std::int64_t longest_untold_us = 2'000'000; // from one travel line to the next
 constexpr std::size_t faults_kept = 1000;
 constexpr std::size_t jumps_named = 20;

@@ -13,8 +13,6 @@ namespace dropledger::measures {
 
 namespace {
 
-constexpr std::size_t greatest_count_shown = 255; // a portion that holds more stands here
-
 EntryKind portion_kind(const ledger::Entry& entry) {
     if (entry.seeds == 0)
         return EntryKind::empty;

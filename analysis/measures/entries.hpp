@@ -21,6 +21,8 @@ enum class EntryKind : std::uint8_t { miss, single, multiple, empty, shorted, ex
 
 [[nodiscard]] EntryKind kind_of(const ledger::Entry& entry, ledger::Mode mode);
 
+constexpr std::size_t greatest_count_shown = 255; // a count above it stands there
+
 struct LedgerTable {
     std::int64_t drops = 0;
     std::int64_t seeds = 0; // in entries and strays

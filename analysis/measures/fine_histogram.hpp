@@ -14,6 +14,8 @@
 
 namespace dropledger::measures {
 
+constexpr double um_per_mm = 1000.0;
+
 class FineHistogram {
 public:
     // Values are entered block by block: their places lie far apart in memory, and in one loop the

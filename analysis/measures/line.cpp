@@ -1,6 +1,7 @@
 #include "analysis/measures/line.hpp"
 
 #include "analysis/base/result.hpp"
+#include "analysis/measures/entries.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -13,7 +14,6 @@ using statistics::Interval;
 
 namespace {
 
-constexpr std::size_t greatest_count_shown = 255;
 constexpr std::size_t picture_points = 2048;
 constexpr std::int64_t longest_walk_um = 1'000'000'000;
 

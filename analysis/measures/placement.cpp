@@ -19,8 +19,6 @@ using statistics::Interval;
 
 namespace {
 
-constexpr double um_per_mm = 1000.0;
-
 // Too few values for a model of their dependence, or all alike: these leave no doubt.
 std::optional<Estimate> without_model(Estimate estimate, const FineHistogram& values,
                                       double share) {

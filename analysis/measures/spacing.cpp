@@ -18,7 +18,6 @@ using statistics::Interval;
 namespace {
 
 constexpr std::int64_t cp3_half_band_um = 15'000;
-constexpr double um_per_mm = 1000.0;
 
 std::optional<Estimate> scaled(std::optional<Estimate> estimate, double factor) {
     if (!estimate)

@@ -3,6 +3,7 @@
 #include "bench/book/migration.hpp"
 #include "bench/book/rows.hpp"
 #include "bench/book/schema.hpp"
+#include "bench/book/sqlite_codes.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <SQLiteCpp/VariadicBind.h>
@@ -20,9 +21,6 @@ namespace {
 constexpr int patience_ms = 60'000; // where another program is writing: it may be judging logs
 
 Error problem(const std::string& file, const SQLite::Exception& found) {
-    constexpr int no_database = 26; // SQLITE_NOTADB
-    constexpr int corrupt = 11;     // SQLITE_CORRUPT
-    constexpr int busy = 5;         // SQLITE_BUSY
     const int code = found.getErrorCode();
     if (code == no_database || code == corrupt)
         return input_error(file, fmt::format("no bench book, or a spoilt one ({})", found.what()),
@@ -44,7 +42,6 @@ template <class T, class Read> Result<T> reading(const std::string& file, Read r
 
 // SQLite gives up at once where others read the file just then.
 void write_ahead(SQLite::Database& database) {
-    constexpr int busy = 5; // SQLITE_BUSY
     constexpr int pause_ms = 10;
     for (int waited_ms = 0;; waited_ms += pause_ms)
         try {

@@ -2,6 +2,7 @@
 
 #include "bench/book/older_schemas.hpp"
 #include "bench/book/schema.hpp"
+#include "bench/book/sqlite_codes.hpp"
 
 #include <SQLiteCpp/Backup.h>
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -16,9 +17,6 @@ namespace dropledger::book {
 namespace fs = std::filesystem;
 
 namespace {
-
-constexpr int corrupt = 11;  // SQLITE_CORRUPT
-constexpr int io_error = 10; // SQLITE_IOERR
 
 int version_of(SQLite::Database& database) {
     return database.execAndGet("PRAGMA user_version").getInt();

@@ -1,5 +1,7 @@
 #include "bench/book/rows.hpp"
 
+#include "bench/book/sqlite_codes.hpp"
+
 #include <SQLiteCpp/SQLiteCpp.h>
 #include <SQLiteCpp/VariadicBind.h>
 #include <fmt/format.h>
@@ -7,8 +9,6 @@
 namespace dropledger::book {
 
 namespace {
-
-constexpr int corrupt = 11; // SQLITE_CORRUPT
 
 template <class T>
 void bind_optional(SQLite::Statement& statement, int at, const std::optional<T>& value) {

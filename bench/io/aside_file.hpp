@@ -17,6 +17,8 @@ enum class Place {
     fresh,   // only where nothing is there
 };
 
+constexpr mode_t everyone_by_umask = 0666;
+
 class AsideFile {
 public:
     // `target` is no link (see real_path). The mode is cut by the umask.

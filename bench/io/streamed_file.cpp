@@ -12,7 +12,6 @@ namespace dropledger::files {
 namespace {
 
 constexpr std::size_t at_once = std::size_t{1} << 16U; // bytes
-constexpr mode_t everyone_by_umask = 0666;
 
 } // namespace
 

@@ -14,8 +14,6 @@ namespace dropledger::files {
 
 namespace {
 
-constexpr mode_t everyone_by_umask = 0666;
-
 Status put(const std::string& target, std::string_view content, mode_t mode, Place place) {
     auto aside = AsideFile::beside(target, mode);
     if (!aside)

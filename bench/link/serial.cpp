@@ -1,12 +1,12 @@
 #include "bench/link/serial.hpp"
 
+#include "analysis/base/text.hpp"
 #include "bench/link/handle.hpp"
 
 #include <fmt/format.h>
 #include <libserialport.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cerrno>
 
 #include <sys/ioctl.h>
@@ -114,12 +114,6 @@ PortDescription describe(const sp_port* port) {
             text_or_empty(sp_get_port_usb_manufacturer(port)),
             text_or_empty(sp_get_port_usb_product(port)),
             text_or_empty(sp_get_port_usb_serial(port))};
-}
-
-std::string lower(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return text;
 }
 
 } // namespace

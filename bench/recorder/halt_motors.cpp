@@ -4,12 +4,11 @@
 #include "analysis/droplog/reasons.hpp"
 #include "bench/link/framer.hpp"
 #include "bench/recorder/protocol/lines/controller_text.hpp"
+#include "bench/recorder/wire.hpp"
 
 namespace dropledger::recorder {
 
 namespace {
-
-constexpr std::chrono::milliseconds read_patience{20};
 
 class Answers {
 public:

@@ -3,12 +3,12 @@
 #include "analysis/base/text.hpp"
 #include "analysis/droplog/line.hpp"
 #include "bench/link/framer.hpp"
+#include "bench/recorder/wire.hpp"
 
 namespace dropledger::recorder {
 
 namespace {
 
-constexpr std::chrono::milliseconds read_patience{20};
 constexpr Microseconds ask_every{400'000};
 constexpr std::size_t firmware_field = 6;
 

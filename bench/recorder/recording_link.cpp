@@ -13,7 +13,6 @@ namespace {
 using link::FrameKind;
 using link::ReadOutcome;
 
-constexpr std::chrono::milliseconds read_patience{20};
 constexpr Microseconds reopen_pause{200'000};
 
 } // namespace

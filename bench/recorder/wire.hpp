@@ -11,6 +11,8 @@
 
 namespace dropledger::recorder {
 
+constexpr std::chrono::milliseconds read_patience{20}; // of one read
+
 class Wire {
 public:
     explicit Wire(std::unique_ptr<link::Transport> link) : link_(std::move(link)) {}

@@ -43,9 +43,9 @@ struct Place {
 };
 
 // One unit through the night.
-class Unit {
+class NightUnit {
 public:
-    Unit(Fault fault, Random random) : fault_(fault), random_(random) {}
+    NightUnit(Fault fault, Random random) : fault_(fault), random_(random) {}
 
     // Why no seed falls; empty where one does.
     [[nodiscard]] std::string_view missing(const Place& at) {
@@ -93,14 +93,14 @@ private:
     std::int64_t silent_ = 0;
 };
 
-std::vector<Unit> units_of(std::uint64_t seed) {
+std::vector<NightUnit> units_of(std::uint64_t seed) {
     std::vector<Fault> faults{Fault::bridging,   Fault::bad_cell,     Fault::empty_container,
                               Fault::start_loss, Fault::dirty_sensor, Fault::none,
                               Fault::none,       Fault::none};
     Random random(seed, 0);
     for (std::size_t i = faults.size(); i-- > 1;)
         std::swap(faults[i], faults[random.below(i + 1)]);
-    std::vector<Unit> units;
+    std::vector<NightUnit> units;
     for (std::size_t row = 0; row < faults.size(); ++row)
         units.emplace_back(faults[row], Random(seed, row + 1));
     return units;
@@ -129,7 +129,7 @@ std::string table_line(const Place& at, std::int64_t row, std::int64_t seen, boo
                        10.0 + place.east_m / metres_per_degree_east, seen, alert ? 1 : 0);
 }
 
-void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& sinks,
+void one_drop(NightUnit& unit, const Place& at, std::int64_t row, const NightSinks& sinks,
               NightSummary& summary) {
     const std::string_view why = unit.missing(at);
     const bool doubled = unit.doubled();
@@ -150,7 +150,7 @@ void one_drop(Unit& unit, const Place& at, std::int64_t row, const NightSinks& s
 } // namespace
 
 NightSummary simulate_night(std::uint64_t seed, const NightSinks& sinks) {
-    std::vector<Unit> units = units_of(seed);
+    std::vector<NightUnit> units = units_of(seed);
     NightSummary summary;
     sinks.table(std::string(night_header) + "\n");
     if (sinks.truth)

@@ -20,10 +20,6 @@ struct Fit {
     std::vector<std::string> unlike; // why it is foreign
 };
 
-std::string text_in(const std::string* text) {
-    return text == nullptr ? std::string{} : *text;
-}
-
 // The log's word against the record's; a side that says nothing does not differ.
 void compare(std::vector<std::string>& unlike, const char* what, const std::string& record,
              const std::string& log) {
@@ -33,8 +29,8 @@ void compare(std::vector<std::string>& unlike, const char* what, const std::stri
 
 std::vector<std::string> unlike_run(const Record& record, const droplog::Header& header) {
     std::vector<std::string> unlike;
-    compare(unlike, "bench", record.holds_for.bench, text_in(header.find("bench")));
-    compare(unlike, "crop", record.holds_for.crop, text_in(header.find("crop")));
+    compare(unlike, "bench", record.holds_for.bench, header.text("bench"));
+    compare(unlike, "crop", record.holds_for.crop, header.text("crop"));
     if (const auto& mm = record.holds_for.seed_mm)
         if (const LotSize lot = lot_size(header); size_fit(*mm, lot) == SizeFit::outside)
             unlike.push_back(fmt::format("seed of {:g} to {:g} mm, the log's is {}", mm->low,
@@ -178,7 +174,7 @@ Result<std::map<int, ledger::SeedsInPulse>> classifiers_for(const std::vector<Re
     std::map<int, ledger::SeedsInPulse> out;
     for (const Record& record : records) {
         std::vector<std::string> unlike = unlike_run(record, header);
-        compare(unlike, "unit", record.holds_for.unit, text_in(header.find(channel, "unit")));
+        compare(unlike, "unit", record.holds_for.unit, header.text(channel, "unit"));
         if (!unlike.empty() && !options.anyway)
             return foreign(record, unlike);
         if (record.classifier)

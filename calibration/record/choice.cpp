@@ -72,21 +72,17 @@ Record& of_id(std::vector<Record>& all, const Record& source, const std::string&
     return all.back();
 }
 
-std::string text_in(const std::string* text) {
-    return text == nullptr ? std::string{} : *text;
-}
-
 GateOfRun gate_of(const droplog::Header& header, const ledger::ChannelSetup& channel) {
     GateOfRun gate;
-    gate.bench = text_in(header.find("bench"));
-    gate.crop = text_in(header.find("crop"));
+    gate.bench = header.text("bench");
+    gate.crop = header.text("crop");
     gate.unit = channel.unit;
     gate.gate = channel.gates.empty() ? 1 : channel.gates.front().number;
     const std::string day =
         header.started.substr(0, std::min<std::size_t>(10, header.started.size()));
     gate.day = is_date(day) ? day : "";
     gate.seed_mm = lot_size(header).mm;
-    gate.named = text_in(header.find("calibration"));
+    gate.named = header.text("calibration");
     return gate;
 }
 

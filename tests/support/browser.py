@@ -170,6 +170,7 @@ class Page:
 
     def press(self, selector):
         """The first half of a click, and where it was."""
+        self.order("Page.bringToFront")  # a page that nobody sees draws no frames
         box = self.value(STILL % json.dumps(selector))
         at = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         self.mouse("mousePressed", *at)

@@ -5,9 +5,7 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <array>
-#include <cctype>
 
 namespace dropledger::field {
 
@@ -45,9 +43,7 @@ std::optional<std::int64_t> number_of(std::string_view text,
 }
 
 bool take_found(std::string_view written, Finding& finding) {
-    std::string text(written);
-    std::transform(text.begin(), text.end(), text.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    const std::string text = lower(written);
     if (text == "none" || text == "no" || text == "0")
         return true;
     if (text == "seed" || text == "seeds" || text == "yes") {

@@ -1,5 +1,7 @@
 #include "analysis/field/input/swapped.hpp"
 
+#include "analysis/statistics/basics/quantile.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -9,6 +11,8 @@
 namespace dropledger::field {
 
 namespace {
+
+using statistics::value_at_share;
 
 struct Vector {
     double x = 0.0;
@@ -69,12 +73,6 @@ template <class Turned> Straight straight_of(const Ends& row, const Ends& next, 
             product > 0.0 ? std::abs(way.x * abeam.x + way.y * abeam.y) / product : 0.0};
 }
 
-double quantile(std::vector<double> values, double share) {
-    const auto at = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + at, values.end());
-    return values[static_cast<std::size_t>(at)];
-}
-
 struct Rigid {
     double spread = 0.0; // of the steps
     double aslant = 0.0; // of the most aslant but for one in ten
@@ -87,9 +85,11 @@ Rigid rigid_of(const std::vector<Straight>& passes) {
         steps.push_back(one.step);
         aslant.push_back(one.aslant);
     }
-    const double middle = quantile(steps, 0.5);
-    return {middle > 0.0 ? (quantile(steps, 0.9) - quantile(steps, 0.1)) / middle : 0.0,
-            quantile(aslant, 0.9)};
+    const double middle = value_at_share(steps, Share{0.5});
+    return {middle > 0.0
+                ? (value_at_share(steps, Share{0.9}) - value_at_share(steps, Share{0.1})) / middle
+                : 0.0,
+            value_at_share(aslant, Share{0.9})};
 }
 
 } // namespace

@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <cmath>
 #include <limits>
 
@@ -18,10 +17,7 @@ namespace {
 constexpr std::int64_t most = std::numeric_limits<std::int32_t>::max();
 
 bool is_one_of(std::string_view text, std::span<const std::string_view> words) {
-    std::string low(text);
-    std::transform(low.begin(), low.end(), low.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return std::find(words.begin(), words.end(), low) != words.end();
+    return std::find(words.begin(), words.end(), lower(text)) != words.end();
 }
 
 bool is_blank(std::string_view text) {

@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <string>
 #include <vector>
 
@@ -95,9 +94,7 @@ std::optional<Date> date_of(std::string_view text, DateOrder order) {
 
 // "22:15", "22:15:03,5", "10:15:03 PM" in seconds.
 std::optional<double> seconds_of_day(std::string_view text) {
-    std::string clock(trim(text));
-    std::transform(clock.begin(), clock.end(), clock.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+    std::string clock = lower(trim(text));
     const bool pm = clock.ends_with("pm");
     const bool am = clock.ends_with("am");
     if (am || pm)

@@ -9,25 +9,18 @@ namespace dropledger::report::certificate {
 
 namespace {
 
-constexpr double full = Paper::right - Paper::left;
-constexpr double label_width = 92.0;
-constexpr TextBox whole{.x = Paper::left, .width = full};
-
-void heading(Paper& paper, std::string_view text) {
-    paper.gap(8.0);
-    paper.keep_together(34.0);
-    paper.flow(text, {.x = Paper::left, .width = full, .type = Type::heading});
-    paper.gap(2.0);
-}
+constexpr double first_task = 34.0; // points
+constexpr double setting_width = 92.0;
+constexpr TextBox whole{.x = Paper::left, .width = Paper::full};
 
 void opening(Paper& paper, const MachineSheet& sheet) {
     paper.flow("Machine sheet", whole);
     paper.gap(2.0);
-    paper.flow(sheet.title, {.x = Paper::left, .width = full, .type = Type::title});
+    paper.flow(sheet.title, {.x = Paper::left, .width = Paper::full, .type = Type::title});
     paper.gap(3.0);
-    paper.flow(sheet.lead, {.x = Paper::left, .width = full, .type = Type::lead});
+    paper.flow(sheet.lead, {.x = Paper::left, .width = Paper::full, .type = Type::lead});
     paper.gap(2.0);
-    paper.flow(sheet.subject, {.x = Paper::left, .width = full, .type = Type::small});
+    paper.flow(sheet.subject, {.x = Paper::left, .width = Paper::full, .type = Type::small});
     paper.gap(6.0);
 }
 
@@ -38,7 +31,7 @@ void unit_table(Paper& paper, const MachineSheet& sheet) {
     double used = offset_more;
     for (const TableColumn& column : columns)
         used += column.width;
-    const double each = (full - used) / static_cast<double>(sheet.columns.size());
+    const double each = (Paper::full - used) / static_cast<double>(sheet.columns.size());
     for (const std::string& name : sheet.columns)
         columns.push_back({name, each});
     columns.back().width += offset_more;
@@ -56,8 +49,10 @@ void unit_table(Paper& paper, const MachineSheet& sheet) {
 }
 
 void bullet(Paper& paper, const std::string& text, int most_lines, Type type) {
-    const TextBox box{
-        .x = Paper::left + 10.0, .width = full - 10.0, .type = type, .most_lines = most_lines};
+    const TextBox box{.x = Paper::left + 10.0,
+                      .width = Paper::full - 10.0,
+                      .type = type,
+                      .most_lines = most_lines};
     const double height = paper.height_of(text, box);
     paper.keep_together(height);
     paper.put("\xE2\x80\xA2", {.x = Paper::left, .width = 10.0}, paper.y());
@@ -66,7 +61,7 @@ void bullet(Paper& paper, const std::string& text, int most_lines, Type type) {
 }
 
 void tasks(Paper& paper, const MachineSheet& sheet) {
-    heading(paper, "What to do");
+    paper.heading("What to do", first_task);
     if (sheet.tasks.empty())
         paper.flow("Nothing: no unit shows a cause.", whole);
     const bool many = sheet.tasks.size() > 5;
@@ -82,15 +77,15 @@ void tasks(Paper& paper, const MachineSheet& sheet) {
 }
 
 void settings(Paper& paper, const MachineSheet& sheet) {
-    heading(paper, "What was set");
+    paper.heading("What was set", first_task);
     for (const ContextRow& row : sheet.set) {
-        const TextBox box{.x = Paper::left + label_width,
-                          .width = full - label_width,
+        const TextBox box{.x = Paper::left + setting_width,
+                          .width = Paper::full - setting_width,
                           .type = Type::small,
                           .most_lines = 3};
         const double height = paper.height_of(row.text, box);
         paper.keep_together(height);
-        paper.put(row.label, {.x = Paper::left, .width = label_width, .type = Type::small_bold},
+        paper.put(row.label, {.x = Paper::left, .width = setting_width, .type = Type::small_bold},
                   paper.y());
         paper.put(row.text, box, paper.y());
         paper.gap(height + 1.5);
@@ -110,11 +105,6 @@ void signing(Paper& paper) {
     paper.gap(12.0);
 }
 
-struct Printed {
-    std::string bytes;
-    int pages = 0;
-};
-
 Printed print(const MachineSheet& sheet, const std::string& program, const std::string& created,
               int pages) {
     Paper paper({.title = sheet.title + ": " + sheet.subject,
@@ -126,19 +116,18 @@ Printed print(const MachineSheet& sheet, const std::string& program, const std::
     unit_table(paper, sheet);
     tasks(paper, sheet);
     settings(paper, sheet);
-    heading(paper, "Cautions");
+    paper.heading("Cautions", first_task);
     for (const std::string& sentence : sheet.cautions)
         bullet(paper, sentence, 3, Type::small);
     signing(paper);
-    const int printed = paper.page();
-    return {paper.finish(), printed};
+    return paper.finish();
 }
 
 } // namespace
 
 std::string to_pdf(const MachineSheet& sheet, const std::string& program,
                    const std::string& created) {
-    return print(sheet, program, created, print(sheet, program, created, 0).pages).bytes;
+    return with_page_numbers([&](int pages) { return print(sheet, program, created, pages); });
 }
 
 } // namespace dropledger::report::certificate

@@ -20,16 +20,9 @@ using batch::Certificate;
 
 namespace {
 
-constexpr double full = Paper::right - Paper::left;
+constexpr double under_heading = 96.0; // points: some lines, or a table's head and rows
 constexpr double label_width = 84.0;
 constexpr CurvePlace curve_size{{Paper::right - 186.0, 0.0}, 186.0, 132.0};
-
-void heading(Paper& paper, std::string_view text) {
-    paper.gap(9.0);
-    paper.keep_together(96.0); // with some lines, or a table's head and rows
-    paper.flow(text, {.x = Paper::left, .width = full, .type = Type::heading});
-    paper.gap(2.0);
-}
 
 void item(Paper& paper, std::string_view label, const TextBox& label_box, std::string_view text,
           const TextBox& text_box) {
@@ -48,7 +41,7 @@ void bullets(Paper& paper, const std::vector<std::string>& sentences) {
     for (const std::string& sentence : sentences) {
         paper.keep_together(12.0);
         item(paper, "\xE2\x80\xA2", {.x = Paper::left, .width = 10.0}, sentence,
-             {.x = Paper::left + 10.0, .width = full - 10.0});
+             {.x = Paper::left + 10.0, .width = Paper::full - 10.0});
         paper.gap(1.5);
     }
     paper.end("L");
@@ -56,11 +49,11 @@ void bullets(Paper& paper, const std::vector<std::string>& sentences) {
 
 void opening(Paper& paper, const Certificate& certificate) {
     paper.flow("Test report and certificate of a batch of seeding units",
-               {.x = Paper::left, .width = full, .type = Type::body});
+               {.x = Paper::left, .width = Paper::full, .type = Type::body});
     paper.gap(2.0);
-    paper.flow(title(certificate), {.x = Paper::left, .width = full, .type = Type::title});
+    paper.flow(title(certificate), {.x = Paper::left, .width = Paper::full, .type = Type::title});
     paper.gap(5.0);
-    paper.flow(lead(certificate), {.x = Paper::left, .width = full, .type = Type::lead});
+    paper.flow(lead(certificate), {.x = Paper::left, .width = Paper::full, .type = Type::lead});
     paper.gap(9.0);
 }
 
@@ -83,11 +76,13 @@ void facts_and_curve(Paper& paper, const Certificate& certificate) {
     CurvePlace place = curve_size;
     place.corner.y = begin;
     const bool drawn = draw_curve(paper, certificate, place);
-    fact_rows(paper, facts(certificate), drawn ? full - curve_size.width - 14.0 : full);
+    fact_rows(paper, facts(certificate),
+              drawn ? Paper::full - curve_size.width - 14.0 : Paper::full);
     if (drawn && paper.page() == page)
         paper.move_to(std::max(paper.y(), begin + curve_size.height));
     paper.gap(3.0);
-    paper.flow(risks(certificate.plan), {.x = Paper::left, .width = full, .type = Type::small});
+    paper.flow(risks(certificate.plan),
+               {.x = Paper::left, .width = Paper::full, .type = Type::small});
 }
 
 // "gate fault" of gate_fault.
@@ -141,7 +136,7 @@ void limit_table(Paper& paper, const Certificate& certificate, std::size_t first
     std::vector<TableColumn> columns{{"unit", 74.0}, {"log", 92.0}};
     for (std::size_t i = first; i < last; ++i)
         columns.push_back(
-            {limit_head(limits[i]), (full + 8.0 - 166.0) / static_cast<double>(last - first)});
+            {limit_head(limits[i]), (Paper::full + 8.0 - 166.0) / static_cast<double>(last - first)});
     std::vector<TableRow> rows;
     for (const batch::CertifiedRun* run : runs_by_unit(certificate)) {
         TableRow row{{run->unit, run->file}, false};
@@ -162,17 +157,17 @@ void limit_table(Paper& paper, const Certificate& certificate, std::size_t first
 void limit_tables(Paper& paper, const Certificate& certificate) {
     if (certificate.profile.limits.empty())
         return;
-    heading(paper, "Results against each limit");
+    paper.heading("Results against each limit", under_heading);
     for (std::size_t first = 0; first < certificate.profile.limits.size(); first += 4)
         limit_table(paper, certificate, first);
     paper.flow(fmt::format("In brackets the {} interval, by which the limit is judged; the gate's "
                            "own misses are taken out where its calibration allows.",
                            percent_words(certificate.profile.confidence)),
-               {.x = Paper::left, .width = full, .type = Type::small});
+               {.x = Paper::left, .width = Paper::full, .type = Type::small});
 }
 
 void unit_table(Paper& paper, const Certificate& certificate) {
-    heading(paper, "Units tested");
+    paper.heading("Units tested", under_heading);
     std::vector<TableRow> rows;
     for (const batch::CertifiedRun* one : runs_by_unit(certificate)) {
         const batch::CertifiedRun& run = *one;
@@ -189,26 +184,26 @@ void unit_table(Paper& paper, const Certificate& certificate) {
            {"misses", 40.0, Align::right},
            {"misses, corrected", 104.0},
            {"outcome", 46.0},
-           {"note", full - 420.0 + 8.0}},
+           {"note", Paper::full - 420.0 + 8.0}},
           rows);
     paper.gap(3.0);
     paper.flow("One line a run, as recorded in its sealed log; bold: outside. Misses as the gate "
                "saw them; corrected: its own misses taken out, by calibration.",
-               {.x = Paper::left, .width = full, .type = Type::small});
+               {.x = Paper::left, .width = Paper::full, .type = Type::small});
 }
 
 // A hash or a key, large enough to be compared by eye, and what it is of.
 void hash_line(Paper& paper, const std::string& hex, const std::string& of) {
     paper.keep_together(24.0);
-    paper.flow(hex, {.x = Paper::left, .width = full, .type = Type::key});
-    paper.flow(of, {.x = Paper::left, .width = full, .type = Type::small});
+    paper.flow(hex, {.x = Paper::left, .width = Paper::full, .type = Type::key});
+    paper.flow(of, {.x = Paper::left, .width = Paper::full, .type = Type::small});
     paper.gap(2.0);
 }
 
 void calibration_table(Paper& paper, const Certificate& certificate) {
-    heading(paper, "Calibrations");
+    paper.heading("Calibrations", under_heading);
     if (certificate.calibrations.empty()) {
-        paper.flow("None was used.", {.x = Paper::left, .width = full});
+        paper.flow("None was used.", {.x = Paper::left, .width = Paper::full});
         return;
     }
     std::vector<TableRow> rows;
@@ -229,7 +224,7 @@ void calibration_table(Paper& paper, const Certificate& certificate) {
 }
 
 void log_annex(Paper& paper, const Certificate& certificate) {
-    heading(paper, "Annex: logs and keys");
+    paper.heading("Annex: logs and keys", under_heading);
     std::vector<TableRow> rows;
     std::set<std::string> seen;
     for (const auto& run : certificate.runs)
@@ -251,16 +246,18 @@ void log_annex(Paper& paper, const Certificate& certificate) {
 }
 
 void profile_annex(Paper& paper, const Certificate& certificate) {
-    heading(paper, "Annex: the profile, whole");
+    paper.heading("Annex: the profile, whole", under_heading);
     hash_line(paper, certificate.profile.sha256, "SHA-256 of the text that follows");
-    paper.flow(certificate.profile.text, {.x = Paper::left, .width = full, .type = Type::mono});
+    paper.flow(certificate.profile.text,
+               {.x = Paper::left, .width = Paper::full, .type = Type::mono});
 }
 
 void signing(Paper& paper, const Certificate& certificate) {
-    heading(paper, "How to check it");
+    paper.heading("How to check it", under_heading);
     for (const Check& check : checking(certificate, attachment_name(certificate))) {
         bullets(paper, {check.sentence});
-        paper.flow(check.exact, {.x = Paper::left + 10.0, .width = full - 10.0, .type = Type::key});
+        paper.flow(check.exact,
+                   {.x = Paper::left + 10.0, .width = Paper::full - 10.0, .type = Type::key});
         paper.gap(2.5);
     }
 }
@@ -274,28 +271,28 @@ std::string footer(const Certificate& certificate) {
 
 void report_head(Paper& paper, const Certificate& certificate) {
     opening(paper, certificate);
-    fact_rows(paper, report_facts(certificate), full);
+    fact_rows(paper, report_facts(certificate), Paper::full);
     paper.flow(
         "Issuer, place, client, product, authorisation and deviations are the issuer's word; "
         "nothing of it was checked.",
-        {.x = Paper::left, .width = full, .type = Type::small});
+        {.x = Paper::left, .width = Paper::full, .type = Type::small});
 }
 
 void findings(Paper& paper, const Certificate& certificate) {
-    heading(paper, "What to know first");
+    paper.heading("What to know first", under_heading);
     bullets(paper, certificate.remarks);
-    heading(paper, "What was decided, and how");
+    paper.heading("What was decided, and how", under_heading);
     facts_and_curve(paper, certificate);
     paper.gap(5.0);
     bullets(paper, decision_rule(certificate));
-    heading(paper, "How it was tested");
+    paper.heading("How it was tested", under_heading);
     bullets(paper, method(certificate));
     bullets(paper, conditions(certificate));
-    heading(paper, "What to expect of all units");
+    paper.heading("What to expect of all units", under_heading);
     bullets(paper, expectations(certificate.statistics));
-    heading(paper, "What this certificate does not say");
+    paper.heading("What this certificate does not say", under_heading);
     bullets(paper, certificate.not_said);
-    heading(paper, "Before anyone works on a unit");
+    paper.heading("Before anyone works on a unit", under_heading);
     bullets(paper, certificate.cautions);
 }
 
@@ -307,14 +304,10 @@ void annexes(Paper& paper, const Certificate& certificate) {
     profile_annex(paper, certificate);
     paper.gap(8.0);
     paper.flow("This report is to be reproduced in full only.",
-               {.x = Paper::left, .width = full, .type = Type::small});
+               {.x = Paper::left, .width = Paper::full, .type = Type::small});
 }
 
 // `pages`: how many there will be; 0 while that is not known.
-struct Printed {
-    std::string bytes;
-    int pages = 0;
-};
 Printed print(const Certificate& certificate, int pages) {
     Paper paper({.title = title(certificate),
                  .author = certificate.program,
@@ -327,8 +320,7 @@ Printed print(const Certificate& certificate, int pages) {
     signing(paper, certificate);
     annexes(paper, certificate);
     paper.end("Document");
-    const int printed = paper.page();
-    return {paper.finish(), printed};
+    return paper.finish();
 }
 
 } // namespace
@@ -338,8 +330,7 @@ Status can_draw() {
 }
 
 std::string pages(const Certificate& certificate) {
-    const int count = print(certificate, 0).pages;
-    return print(certificate, count).bytes;
+    return with_page_numbers([&](int count) { return print(certificate, count); });
 }
 
 std::string with_signed(const std::string& pages, const Certificate& certificate,

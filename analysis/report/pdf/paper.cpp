@@ -203,6 +203,13 @@ void Paper::flow(std::string_view text, const TextBox& box) {
     end(element);
 }
 
+void Paper::heading(std::string_view text, double together) {
+    gap(9.0);
+    keep_together(together);
+    flow(text, {.x = left, .width = full, .type = Type::heading});
+    gap(2.0);
+}
+
 void Paper::put(std::string_view text, const TextBox& box, double y) {
     const Layout layout = canvas_->layout(text, box);
     drawing().cairo_move_to(canvas_->pen.get(), box.x, y);
@@ -275,7 +282,7 @@ void Paper::ring(Spot centre, double radius) {
     drawing().cairo_stroke(pen);
 }
 
-std::string Paper::finish() {
+Printed Paper::finish() {
     end_page();
     canvas_->pen.reset();
     drawing().cairo_surface_finish(canvas_->surface.get());
@@ -283,7 +290,7 @@ std::string Paper::finish() {
         throw BrokenInvariant(fmt::format(
             "certificate pages: {}", drawing().cairo_status_to_string(
                                          drawing().cairo_surface_status(canvas_->surface.get()))));
-    return canvas_->bytes;
+    return {canvas_->bytes, page_};
 }
 
 } // namespace dropledger::report::certificate

@@ -36,10 +36,16 @@ struct TextBox {
     int most_lines = 0; // 0: as many as it takes; else cut with an ellipsis
 };
 
+struct Printed {
+    std::string bytes;
+    int pages = 0;
+};
+
 class Paper {
 public:
     static constexpr double left = 48.0;
     static constexpr double right = 547.0;
+    static constexpr double full = right - left;
     static constexpr double top = 44.0;
     static constexpr double bottom = 790.0;
 
@@ -57,6 +63,8 @@ public:
 
     // Line by line from y() on, over as many pages as it takes.
     void flow(std::string_view text, const TextBox& box);
+    // With room before it, and on one page with so many points of what comes under it.
+    void heading(std::string_view text, double together);
     // All in one place; neither moves y() nor turns the page.
     void put(std::string_view text, const TextBox& box, double y);
     [[nodiscard]] double height_of(std::string_view text, const TextBox& box);
@@ -74,8 +82,8 @@ public:
     void path(const std::vector<Spot>& points, double width);
     void ring(Spot centre, double radius);
 
-    // Ends the document and gives its bytes.
-    [[nodiscard]] std::string finish();
+    // Ends the document.
+    [[nodiscard]] Printed finish();
 
 private:
     struct Canvas;
@@ -89,5 +97,10 @@ private:
     double y_ = top;
     int page_ = 0;
 };
+
+// The bytes of what `print` makes of a number of pages (0: not known yet): first to learn it, then to say it.
+template <class Print> std::string with_page_numbers(const Print& print) {
+    return print(print(0).pages).bytes;
+}
 
 } // namespace dropledger::report::certificate

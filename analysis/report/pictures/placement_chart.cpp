@@ -3,6 +3,7 @@
 #include "analysis/report/pictures/markup.hpp"
 #include "analysis/report/pictures/plot.hpp"
 #include "analysis/report/words/wording.hpp"
+#include "analysis/statistics/basics/quantile.hpp"
 
 #include <fmt/format.h>
 
@@ -14,6 +15,7 @@ namespace dropledger::report::pictures {
 namespace {
 
 using measures::TracePoint;
+using statistics::value_at_share;
 
 constexpr std::size_t most_dots = 4000;
 constexpr std::size_t ranges = 200;
@@ -41,13 +43,6 @@ std::vector<Error> errors_of(const measures::Trace& trace, double sign) {
     return errors;
 }
 
-double quantile_of(std::vector<double> values, double share) {
-    const auto at = static_cast<std::size_t>(share * static_cast<double>(values.size() - 1));
-    std::nth_element(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(at),
-                     values.end());
-    return values[at];
-}
-
 // Holds nearly all errors and zero; a few far ones must not flatten the rest, nor must a wide
 // allowance.
 Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> allowance_um) {
@@ -57,8 +52,8 @@ Scale scale_of(const std::vector<Error>& errors, std::optional<std::int64_t> all
         least.push_back(error.least_mm);
         greatest.push_back(error.greatest_mm);
     }
-    double low = std::min(0.0, quantile_of(least, 0.005));
-    double high = std::max(0.0, quantile_of(greatest, 0.995));
+    double low = std::min(0.0, value_at_share(least, Share{0.005}));
+    double high = std::max(0.0, value_at_share(greatest, Share{0.995}));
     const double allowance_mm = static_cast<double>(allowance_um.value_or(0)) / 1000.0;
     if (allowance_mm < 3.0 * std::max(-low, high)) {
         low = std::min(low, -allowance_mm);
@@ -78,7 +73,7 @@ std::vector<Point> rolling_median(const std::vector<Error>& errors) {
         std::vector<double> window;
         for (std::size_t i = from; i < from + window_size; ++i)
             window.push_back(errors[i].mean_mm);
-        median.push_back({errors[at].index, quantile_of(window, 0.5)});
+        median.push_back({errors[at].index, value_at_share(window, Share{0.5})});
     }
     return median;
 }

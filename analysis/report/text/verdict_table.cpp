@@ -11,7 +11,7 @@ namespace dropledger::report {
 
 namespace {
 
-constexpr std::size_t indent = 13;
+constexpr std::size_t words_from = 13;
 
 std::string shown_outcome(verdict::Outcome outcome) {
     std::string word(verdict::name_of(outcome));
@@ -27,12 +27,12 @@ void add_unit(Page& page, const audit::AuditReport& report, const audit::Channel
     page.flow(fmt::format("  {:<10} ", shown_outcome(channel.judgement.outcome)),
               fmt::format("{}: {}{}{} {}", channel_words(channel), found, found.empty() ? "" : ", ",
                           n.count, n.what),
-              indent);
+              words_from);
     const Advice what = advice(report, channel);
     if (!what.cause.empty())
-        page.flow("", "cause: " + what.cause, indent);
+        page.flow("", "cause: " + what.cause, words_from);
     if (!what.next.empty())
-        page.flow("", "next: " + what.next, indent);
+        page.flow("", "next: " + what.next, words_from);
 }
 
 } // namespace

@@ -61,7 +61,7 @@ std::string change(const audit::ComparedQuantity& one, const Estimate& differenc
 }
 
 // In a mechanic's words; the others as they are called everywhere.
-constexpr std::array<std::pair<Quantity, std::string_view>, 7> plain_names{
+constexpr std::array<std::pair<Quantity, std::string_view>, 7> names_of_changes{
     {{Quantity::miss_share, "misses per drop"},
      {Quantity::miss_index, "misses per drop"},
      {Quantity::multiple_share, "multiples per drop"},
@@ -71,7 +71,7 @@ constexpr std::array<std::pair<Quantity, std::string_view>, 7> plain_names{
      {Quantity::precision, "scatter of spacings (cv)"}}};
 
 std::string_view name_of_change(Quantity quantity) {
-    for (const auto& [one, name] : plain_names)
+    for (const auto& [one, name] : names_of_changes)
         if (one == quantity)
             return name;
     return words_of(quantity);

@@ -17,13 +17,6 @@ namespace {
 constexpr std::size_t head_room = 65536;
 constexpr std::size_t most_lines = 200;
 
-std::string lowered(std::string_view text) {
-    std::string lower(text);
-    std::transform(lower.begin(), lower.end(), lower.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return lower;
-}
-
 std::string_view unquoted(std::string_view text) {
     text = trim(text);
     if (text.size() >= 2 && text.front() == '"' && text.back() == '"')
@@ -48,12 +41,12 @@ std::optional<std::size_t> place_of(const std::vector<std::string>& names, std::
 std::optional<double> time_unit_ps(std::string_view name) {
     constexpr std::array<std::pair<std::string_view, double>, 4> units{
         {{"s", 1e12}, {"ms", 1e9}, {"us", 1e6}, {"ns", 1e3}}};
-    const std::string lower = lowered(name);
-    const std::size_t word_end = lower.find_first_of(" _[(");
-    const std::string word = lower.substr(0, word_end);
+    const std::string title = lower(name);
+    const std::size_t word_end = title.find_first_of(" _[(");
+    const std::string word = title.substr(0, word_end);
     if (word != "time" && word != "t" && word != "timestamp")
         return std::nullopt;
-    std::string unit = word_end == std::string::npos ? "s" : lower.substr(word_end);
+    std::string unit = word_end == std::string::npos ? "s" : title.substr(word_end);
     std::erase_if(unit, [](unsigned char c) { return std::isalpha(c) == 0; });
     for (const auto& [known, ps] : units)
         if (unit == known)

@@ -1,6 +1,7 @@
 #include "bench/station/farmer/dropped.hpp"
 
 #include "analysis/base/readers/open_string.hpp"
+#include "analysis/base/text.hpp"
 #include "analysis/field/input/droplogs.hpp"
 #include "analysis/field/table/decoded_source.hpp"
 #include "bench/io/file_source.hpp"
@@ -16,12 +17,6 @@
 namespace dropledger::station {
 
 namespace {
-
-std::string low(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(),
-                   [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return text;
-}
 
 // By its name, whatever is in it.
 struct Other {
@@ -60,7 +55,7 @@ bool is_walking_list(const std::string& bytes) {
 } // namespace
 
 Result<Dropped> what_was_dropped(const std::string& name, const std::string& bytes) {
-    const std::string plain = low(name);
+    const std::string plain = lower(name);
     const auto log = field::is_droplog(open_string(bytes));
     if (log && *log)
         return Dropped::log;
@@ -84,7 +79,7 @@ Result<Dropped> what_was_dropped(const std::string& name, const std::string& byt
 std::string kept_name(const std::string& folder, const std::string& name, const std::string& bytes,
                       std::string_view ending) {
     const std::string stem =
-        low(name).ends_with(ending) ? name.substr(0, name.size() - ending.size()) : name;
+        lower(name).ends_with(ending) ? name.substr(0, name.size() - ending.size()) : name;
     const auto is_other = [&](const std::string& one) {
         const std::string file = folder + "/" + one;
         if (!std::filesystem::exists(file))

@@ -58,3 +58,8 @@ TEST(Units, RejectSharesAndConfidencesOutsideTheirRange) {
     EXPECT_NEAR(Confidence{0.95}.each_tail(), 0.025, 1e-15);
     EXPECT_EQ(mm_of(180'000), 180.0);
 }
+
+TEST(Text, WritesTheLettersAToZSmallAndLeavesEveryOtherByte) {
+    EXPECT_EQ(lower("Reihe 7, \xC3\x84 [Z@]"), "reihe 7, \xC3\x84 [z@]");
+    EXPECT_EQ(lower(""), "");
+}

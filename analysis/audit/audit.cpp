@@ -2,6 +2,7 @@
 
 #include "analysis/audit/correct.hpp"
 #include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubted_causes.hpp"
 #include "analysis/audit/doubt/doubtful_line.hpp"
 #include "analysis/audit/judge.hpp"
 #include "analysis/audit/notes.hpp"
@@ -96,14 +97,16 @@ void check_seeds(const GateLedger& judge, const ChannelReport& channel) {
                         channel.channel, handed_on, drops->table.seeds));
 }
 
-std::vector<Cause> causes_of(const Pass& pass, const ChannelOutcome& outcome,
-                             const GateLedger& judge) {
+void find_causes(const Pass& pass, const ChannelOutcome& outcome, const GateLedger& judge,
+                 ChannelReport& channel) {
     const int number = outcome.setup.channel;
     const causes::CauseWatch* other = nullptr;
     for (const GateLedger& gate : outcome.gates)
         if (gate.gate().number != judge.gate().number && gate.tally().pulses > 0)
             other = &pass.tallies.at({number, gate.gate().number})->watch();
-    return pass.tallies.at({number, judge.gate().number})->watch().causes(other);
+    const causes::CauseWatch& watch = pass.tallies.at({number, judge.gate().number})->watch();
+    channel.causes = watch.causes(other);
+    channel.along = watch.along_the_run(other);
 }
 
 std::optional<GateComparison> gate_comparison(const Pass& pass, const ChannelOutcome& outcome,
@@ -165,7 +168,7 @@ ChannelReport channel_report(const AuditReport& report, const Pass& pass,
     channel.gates = gate_comparison(pass, outcome, report.profile.confidence);
     add_sequence_notes(channel);
     if (channel.drops() != nullptr)
-        channel.causes = causes_of(pass, outcome, judge);
+        find_causes(pass, outcome, judge, channel);
     return channel;
 }
 
@@ -208,8 +211,10 @@ void advise_drops_without_cause_only(const AuditReport& report, ChannelReport& c
 
 void judge_all(AuditReport& report) {
     find_contradictions(report);
+    look_first_at_what_is_shared(report);
     std::vector<verdict::Outcome> outcomes;
     for (ChannelReport& channel : report.channels) {
+        withdraw_doubted_causes(report, channel);
         judge_channel(report, channel);
         hold_back(report, channel);
         advise_drops_without_cause_only(report, channel);

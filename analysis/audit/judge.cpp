@@ -1,5 +1,6 @@
 #include "analysis/audit/judge.hpp"
 
+#include "analysis/audit/changing_share.hpp"
 #include "analysis/audit/corrected_findings.hpp"
 #include "analysis/audit/doubt/doubt.hpp"
 #include "analysis/audit/stopped_run.hpp"
@@ -331,6 +332,8 @@ void judge_ledger_share(const AuditReport& report, const ChannelReport& channel,
 verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& channel,
                                 Basis basis) {
     const RunState state = run_state(report, channel);
+    const auto& known = channel.sensor.efficiency;
+    const double efficiency = basis == Basis::corrected && known ? known->value : 1.0;
     std::vector<verdict::Criterion> criteria;
     for (const Limit& limit : report.profile.limits) {
         if (report.from_spacings && needs_commanded_drops(limit.quantity))
@@ -341,6 +344,8 @@ verdict::Judgement judgement_of(const AuditReport& report, const ChannelReport& 
             explain_undecided(channel, criteria.back());
         else if (has_ledger_share(limit.quantity))
             judge_ledger_share(report, channel, criteria.back());
+        withhold_what_changes(channel, report.profile.confidence, efficiency, criteria.back());
+        withhold_what_a_dim_gate_misses(channel, report.profile.confidence, criteria.back());
         if (basis == Basis::as_seen && state.complete)
             keep_what_the_run_found(report, channel, criteria.back());
     }

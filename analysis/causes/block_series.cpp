@@ -131,10 +131,10 @@ std::vector<double> BlockSeries::means() const {
     return longest;
 }
 
-Parts BlockSeries::parts() const {
+Parts BlockSeries::parts(int quarters) const {
     Parts sums;
     for (std::size_t i = 0; i < used_; ++i) {
-        const bool early = 4 * i < used_;
+        const bool early = 4 * i < static_cast<std::size_t>(quarters) * used_;
         (early ? sums.first : sums.rest) += blocks_[i].sum;
         (early ? sums.first_count : sums.rest_count) += blocks_[i].count;
     }

@@ -24,7 +24,7 @@ struct Trend {
 };
 
 struct Parts {
-    double first = 0.0; // sum over the first quarter of the run
+    double first = 0.0; // sum over the first quarters of the run
     double rest = 0.0;
     std::int64_t first_count = 0;
     std::int64_t rest_count = 0;
@@ -41,7 +41,8 @@ public:
     void begin_part();
 
     [[nodiscard]] std::optional<Trend> trend() const;
-    [[nodiscard]] Parts parts() const;
+    [[nodiscard]] Parts parts(int quarters = 1) const; // before and behind so many of the run
+    [[nodiscard]] std::size_t held_blocks() const { return used_; }
 
 private:
     struct Block {

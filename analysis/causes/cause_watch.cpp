@@ -22,10 +22,9 @@ constexpr double dearth_by_seed = -3.81;
 constexpr double most_dearth = 8.0;
 constexpr double least_empty = 0.9; // share of misses
 constexpr double least_drift_mm = 3.0;
+constexpr double least_speed_change = 0.1;
 constexpr std::int64_t most_listed = 50;
 constexpr double usual_multiples = 0.05;
-constexpr double least_shallowing = 0.1;
-constexpr double blind_looks = 4.0; // two gates, by misses and by depth
 
 std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
                                           std::int64_t step) {
@@ -33,16 +32,6 @@ std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
     for (std::int64_t drop = first; drop <= last && std::ssize(drops) < most_listed; drop += step)
         drops.push_back(static_cast<std::uint32_t>(drop));
     return drops;
-}
-
-// One-sided exact test that `b` misses more than `a` does.
-double more_than(const Misses& a, const Misses& b) {
-    const auto count = std::llround(b.count);
-    return count < 1 ? 1.0
-                     : statistics::hypergeometric_sf(
-                           count - 1, {.lot = a.drops + b.drops,
-                                       .nonconforming = std::llround(a.count) + count,
-                                       .sample = b.drops});
 }
 
 double ratio(double part, double whole) {
@@ -61,13 +50,14 @@ void CauseWatch::add(const ledger::Entry& entry) {
     if (entry.drop.start != start_)
         errors_mm_.begin_part(); // places may lie otherwise
     start_ = entry.drop.start;
+    add_speed(entry.drop);
     add_miss(index, miss);
     misses_by_cell_.add(index, miss, entry.drop.start);
     const bool multiple = settings_.mode == ledger::Mode::single && entry.seeds > 1;
     multiples_ += multiple ? 1 : 0;
     multiples_by_cell_.add(index, multiple, entry.drop.start);
-    multiples_along_.add(multiple ? 1.0 : 0.0);
-    misses_along_.add(miss ? 1.0 : 0.0);
+    multiples_along_.add(multiple);
+    misses_along_.add(miss);
     if (entry.seeds > 0 && settings_.has_places)
         add_error(entry.error_um());
     else
@@ -77,6 +67,15 @@ void CauseWatch::add(const ledger::Entry& entry) {
 void CauseWatch::add_error(std::int64_t error_um) {
     errors_mm_.add(static_cast<double>(error_um) / 1000.0);
     errors_um_.add(error_um);
+}
+
+void CauseWatch::add_speed(const ledger::Commanded& drop) {
+    constexpr double us_per_s = 1e6;
+    if (last_drop_ && last_drop_->start == drop.start && drop.time_us > last_drop_->time_us)
+        speeds_um_s_.add(us_per_s *
+                         static_cast<double>(std::abs(drop.position_um - last_drop_->position_um)) /
+                         static_cast<double>(drop.time_us - last_drop_->time_us));
+    last_drop_ = drop;
 }
 
 void CauseWatch::add_miss(std::int64_t index, bool miss) {
@@ -152,8 +151,15 @@ void CauseWatch::find_bridging(std::vector<Cause>& found) const {
     if (crowd.misses < 3 || n < 2 * window)
         return;
     // What the crowd itself adds would hide it: the other drops say what is usual.
-    const auto others = static_cast<double>(settled_misses() - crowd.misses) + 1.0;
-    const double usual = others / static_cast<double>(n - window + 1);
+    auto others = static_cast<double>(settled_misses() - crowd.misses) + 1.0;
+    auto among = static_cast<double>(n - window + 1);
+    // Where misses become more for good, what is usual is so behind the place, not in the mean.
+    if (const auto course = misses_along_.course();
+        course && course->p_value <= level && course->worse().x >= crowd.misses) {
+        others = static_cast<double>(course->worse().x - crowd.misses) + 1.0;
+        among = static_cast<double>(std::max<std::int64_t>(1, course->worse().n - window + 1));
+    }
+    const double usual = std::min(1.0, others / among);
     const auto p = statistics::scan_probability(
         {.most = crowd.misses,
          .mean_per_window = usual * static_cast<double>(window),
@@ -229,6 +235,23 @@ void CauseWatch::find_drift(std::vector<Cause>& found) const {
     const auto trend = errors_mm_.trend();
     if (!trend || trend->p_value > level || std::abs(trend->change) < least_drift_mm)
         return;
+    // A lag shows in proportion to the speed: where that changed, no valve needs to have.
+    const auto speed = speeds_um_s_.trend();
+    if (speed && speed->p_value <= level &&
+        std::abs(speed->change) >= least_speed_change * speed->from) {
+        found.push_back(
+            {.kind = CauseKind::speed_dependence,
+             .p_value = trend->p_value,
+             .evidence =
+                 fmt::format("seeds land {:.1f} mm {} at the end of the run than at its "
+                             "start, and its speed went from {:.2f} to {:.2f} m/s",
+                             std::abs(trend->change), trend->change > 0.0 ? "later" : "earlier",
+                             speed->from / 1e6, (speed->from + speed->change) / 1e6),
+             .look_at = "the lead, by runs at several steady speeds (calibrate lead); then the "
+                        "valve's lag",
+             .drops = {}});
+        return;
+    }
     found.push_back(
         {.kind = CauseKind::valve_drift,
          .p_value = trend->p_value,
@@ -275,7 +298,7 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
     const double p = statistics::binomial_sf(even.x - 1, {even.n, limit});
     if (p > level)
         return;
-    const auto trend = multiples_along_.trend();
+    const auto trend = multiples_along_.hits().trend();
     const bool steady = !trend || trend->p_value > level;
     found.push_back(
         {.kind = CauseKind::double_feeding,
@@ -293,82 +316,6 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
          .drops = {}});
 }
 
-// Misses behind the run's first quarter, without the drops of an empty container, which is no
-// gate's fault.
-Misses CauseWatch::late_misses(std::int64_t empty_drops) const {
-    const Parts parts = misses_along_.parts();
-    const std::int64_t drops = std::max<std::int64_t>(0, parts.rest_count - empty_drops);
-    return {
-        std::clamp(parts.rest - static_cast<double>(empty_drops), 0.0, static_cast<double>(drops)),
-        drops};
-}
-
-std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const {
-    const std::int64_t empty_drops = std::min(empty_end().drops, other.empty_end().drops);
-    const Parts parts = misses_along_.parts();
-    const Parts theirs = other.misses_along_.parts();
-    const Misses early{parts.first, parts.first_count};
-    const Misses late = late_misses(empty_drops);
-    const Misses late_theirs = other.late_misses(empty_drops);
-    // More than before, and more than the other gate at the same drops: both must hold.
-    const double p = std::max(more_than(early, late), more_than(late_theirs, late));
-    if (p > level / blind_looks || late.count < 1.5 * late_theirs.count)
-        return std::nullopt;
-    const auto share = [](const Misses& misses) {
-        return 100.0 * ratio(misses.count, static_cast<double>(misses.drops));
-    };
-    return Cause{
-        .kind = CauseKind::gate_going_blind,
-        .p_value = blind_looks * p,
-        .evidence = fmt::format(
-            "gate {} misses {:.1f} % in the first quarter and {:.1f} % behind it, gate {} {:.1f} % "
-            "and {:.1f} %",
-            settings_.gate, share(early), share(late), other.settings_.gate,
-            share({theirs.first, theirs.first_count}), share(late_theirs)),
-        .look_at = {},
-        .drops = {}};
-}
-
-std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
-    const auto mine = depths_milli_.trend();
-    const auto theirs = other.depths_milli_.trend();
-    if (!mine || !theirs || mine->from <= 0.0 || theirs->from <= 0.0)
-        return std::nullopt;
-    const double change = mine->change / mine->from;
-    const double theirs_change = theirs->change / theirs->from;
-    const double error = std::hypot(mine->error / mine->from, theirs->error / theirs->from);
-    if (change > -least_shallowing || error <= 0.0)
-        return std::nullopt;
-    // Seeds that grow smaller dim both gates alike: it must fall, and fall more than the other's.
-    const double p =
-        std::max(mine->p_value, statistics::normal_sf((theirs_change - change) / error));
-    if (p > level / blind_looks || theirs_change < 0.5 * change)
-        return std::nullopt;
-    return Cause{
-        .kind = CauseKind::gate_going_blind,
-        .p_value = blind_looks * p,
-        .evidence = fmt::format(
-            "gate {}'s pulses change in depth by {:+.0f} % along the run, gate {}'s by {:+.0f} %",
-            settings_.gate, 100.0 * change, other.settings_.gate, 100.0 * theirs_change),
-        .look_at = {},
-        .drops = {}};
-}
-
-void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const {
-    auto misses = more_misses_than(other);
-    const auto depth = shallower_than(other);
-    if (!misses && !depth)
-        return;
-    Cause cause = misses ? *misses : *depth;
-    if (misses && depth) {
-        cause.p_value = std::min(cause.p_value, depth->p_value);
-        cause.evidence += "; " + depth->evidence;
-    }
-    cause.look_at = fmt::format("dust on gate {}'s windows; its alignment and supply{}",
-                                settings_.gate, misses ? ". The seed is there" : "");
-    found.push_back(std::move(cause));
-}
-
 std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
     std::vector<Cause> found;
     if (drops_ < least_drops || misses_ == drops_)
@@ -384,6 +331,7 @@ std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
         find_blind_gate(*other, found);
         other->find_blind_gate(*this, found);
     }
+    find_dim_gate(other, found);
     std::stable_sort(found.begin(), found.end(),
                      [](const Cause& a, const Cause& b) { return a.p_value < b.p_value; });
     return found;

@@ -11,6 +11,7 @@
 //   start_loss        more misses among the first 10 drops than among the others (exact)
 //   valve_drift       landings move along the run: slope of block means that may hang together, and
 //                     by at least 3 mm
+//   speed_dependence  the same, where the travel's speed changed along the run by a tenth and more
 //   valve_lag         landings are off their places by more than 5 mm on average although a lead is
 //                     set (a portion, whose seeds follow each other: by more than the profile lets
 //                     pass)
@@ -18,13 +19,15 @@
 //                     of a bad cell taken out (exact)
 //   gate_going_blind  one gate misses more behind the run's first quarter, and more than the
 //                     channel's other gate does; or its pulses grow shallower by a tenth or more,
-//                     and more so than the other's
+//                     and more so than the other's; where no other gate keeps its depth: the pulses
+//                     do while misses rise
 // Assumes: one entry per commanded drop, in drop order; misses of a healthy unit come
 // independently.
 // Units: p-values and their evidence; drops by index.
 // Undefined when: fewer than 50 drops: no causes.
 #pragma once
 
+#include "analysis/causes/along_the_run.hpp"
 #include "analysis/causes/block_series.hpp"
 #include "analysis/causes/cause.hpp"
 #include "analysis/causes/period_scan.hpp"
@@ -70,6 +73,7 @@ public:
 
     // `other`: the same channel by its other gate, where it has one.
     [[nodiscard]] std::vector<Cause> causes(const CauseWatch* other) const;
+    [[nodiscard]] AlongTheRun along_the_run(const CauseWatch* other) const;
 
 private:
     struct Crowd {
@@ -78,6 +82,7 @@ private:
     };
 
     void add_error(std::int64_t error_um);
+    void add_speed(const ledger::Commanded& drop);
     // The latest stretch in which hardly a seed fell, and what was known before it.
     struct Dearth {
         double score = 0.0;    // a sum that misses raise and seeds lower; 0: no such stretch
@@ -100,6 +105,8 @@ private:
     void find_lag(std::vector<Cause>& found) const;
     void find_double_feeding(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
+    void find_dim_gate(const CauseWatch* other, std::vector<Cause>& found) const;
+    [[nodiscard]] std::optional<double> dimming(const CauseWatch* other) const;
     [[nodiscard]] Misses late_misses(std::int64_t empty_drops) const;
     [[nodiscard]] std::optional<Cause> more_misses_than(const CauseWatch& other) const;
     [[nodiscard]] std::optional<Cause> shallower_than(const CauseWatch& other) const;
@@ -108,9 +115,11 @@ private:
     PeriodScan multiples_by_cell_;
     BlockSeries errors_mm_;
     measures::DependentSeries errors_um_;
-    BlockSeries misses_along_;
-    BlockSeries multiples_along_;
+    ShareAlong misses_along_;
+    ShareAlong multiples_along_;
     BlockSeries depths_milli_;
+    BlockSeries speeds_um_s_;
+    std::optional<ledger::Commanded> last_drop_;
     std::int64_t multiples_ = 0;
     std::array<std::uint8_t, static_cast<std::size_t>(window)> recent_{};
     Crowd crowd_;   // the fullest window that a seed ended

@@ -143,6 +143,8 @@ std::optional<PortionResult> EntryTally::portion(Confidence confidence) const {
     result.mean_count = mean_count(confidence);
     result.exact_inflation = exact_.independence().inflation;
     result.exact_share = exact_.share(confidence);
+    if (result.exact_share) // what speaks against a unit are the portions that are not exact
+        result.exact_share->events = exact_.rows().others().events();
     result.spread_mm = mean_of(spreads_um_, "mean", confidence);
     if (result.spread_mm) {
         result.spread_mm->value /= 1000.0;

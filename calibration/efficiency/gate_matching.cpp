@@ -20,7 +20,7 @@ constexpr std::int64_t farthest_us =
     1'000'000; // two gates of one channel are not further apart in time
 constexpr std::int64_t bin_us = 500;
 constexpr std::int64_t least_window_us = 1000;
-constexpr std::int64_t greatest_window_us = 40'000;
+constexpr std::int64_t usual_greatest_window_us = 40'000;
 
 struct Collected {
     std::vector<GateTimes> boots;
@@ -141,6 +141,7 @@ std::vector<std::int64_t> starts(const GateTimes& boot, bool waits) {
 struct Stretch {
     std::vector<std::int64_t> first;
     std::vector<std::int64_t> second;
+    std::vector<std::int64_t> openings;
 };
 
 std::vector<Stretch> stretches(const ChannelPulses& pulses) {
@@ -148,9 +149,10 @@ std::vector<Stretch> stretches(const ChannelPulses& pulses) {
     for (GateTimes boot : pulses.boots) {
         std::sort(boot.drops_us.begin(),
                   boot.drops_us.end()); // lines leave the controller up to 50 ms late
-        Stretch stretch{starts(boot, pulses.first_waits), boot.second_us};
+        Stretch stretch{starts(boot, pulses.first_waits), boot.second_us, {}};
         std::sort(stretch.first.begin(), stretch.first.end());
         std::sort(stretch.second.begin(), stretch.second.end());
+        stretch.openings = std::move(boot.drops_us);
         out.push_back(std::move(stretch));
     }
     return out;
@@ -259,7 +261,37 @@ double span_us(const std::vector<Stretch>& all) {
     return total;
 }
 
-void count(const std::vector<Stretch>& all, std::int64_t drops, Matching& out) {
+// What waits at the valve belongs to its opening, however much its way scatters: up to half-way to
+// the next one, less a little.
+std::int64_t greatest_window_us(const std::vector<Stretch>& all, bool waits) {
+    constexpr double short_of_half = 0.45;
+    std::vector<std::int64_t> steps;
+    for (const Stretch& stretch : all)
+        for (std::size_t i = 1; i < stretch.openings.size(); ++i)
+            steps.push_back(stretch.openings[i] - stretch.openings[i - 1]);
+    if (!waits || steps.empty())
+        return usual_greatest_window_us;
+    std::sort(steps.begin(), steps.end());
+    return std::max(usual_greatest_window_us,
+                    static_cast<std::int64_t>(short_of_half * static_cast<double>(middle(steps))));
+}
+
+// Pulses of gate 1 that came when no seed of any opening can come.
+Untimely untimely_pulses(const std::vector<Stretch>& all, const Matching& at) {
+    Untimely found;
+    for (const Stretch& stretch : all)
+        for (const std::int64_t time : stretch.second) {
+            const std::int64_t left = time - at.flight_us;
+            const auto opening = std::lower_bound(stretch.openings.begin(), stretch.openings.end(),
+                                                  left - at.window_us);
+            ++found.pulses;
+            found.at_no_seed +=
+                opening == stretch.openings.end() || *opening > left + at.window_us ? 1 : 0;
+        }
+    return found;
+}
+
+void count(const std::vector<Stretch>& all, std::int64_t drops, bool waits, Matching& out) {
     Matched found;
     for (const Stretch& stretch : all)
         add_pairs(stretch, out, found);
@@ -269,6 +301,9 @@ void count(const std::vector<Stretch>& all, std::int64_t drops, Matching& out) {
                 .second = static_cast<std::int64_t>(found.second.seen.size())};
     out.doubts = {doubt_about_efficiency(found.second, {0, out.seen.first, drops}).value_or(""),
                   doubt_about_efficiency(found.first, {1, out.seen.second, drops}).value_or("")};
+    if (auto doubt = waits ? doubt_of_timing(untimely_pulses(all, out)) : std::nullopt;
+        doubt && out.doubts[0].empty())
+        out.doubts[0] = *std::move(doubt);
     if (matched.empty())
         return;
     std::sort(matched.begin(), matched.end());
@@ -339,8 +374,9 @@ std::optional<double> ChannelPulses::lost_to_dead_time(std::size_t gate) const {
 }
 
 Result<Matching> match(const ChannelPulses& pulses) {
-    constexpr std::int64_t reach_us = 60'000; // how wrong the settings may be
     const std::vector<Stretch> all = stretches(pulses);
+    const std::int64_t greatest_us = greatest_window_us(all, pulses.first_waits);
+    const std::int64_t reach_us = std::max<std::int64_t>(60'000, greatest_us); // of the settings
     std::vector<std::int64_t> candidates;
     if (pulses.expected_us)
         candidates =
@@ -353,16 +389,16 @@ Result<Matching> match(const ChannelPulses& pulses) {
                            "check that both gates watch the same seeds");
     Matching out;
     out.flight_us = crowd(candidates);
-    const auto crowded = near(candidates, out.flight_us, greatest_window_us / 2);
+    const auto crowded = near(candidates, out.flight_us, greatest_us / 2);
     out.flight_us = middle(crowded);
     out.scatter_us = scatter_about(crowded, out.flight_us);
     constexpr double scatters = 5.0;
     out.window_us = std::clamp(static_cast<std::int64_t>(std::llround(scatters * out.scatter_us)),
-                               least_window_us, greatest_window_us);
+                               least_window_us, greatest_us);
     std::int64_t drops = 0;
     for (const GateTimes& boot : pulses.boots)
         drops += static_cast<std::int64_t>(boot.drops_us.size());
-    count(all, drops, out);
+    count(all, drops, pulses.first_waits, out);
     return out;
 }
 

@@ -88,6 +88,16 @@ std::optional<std::string> doubt_of_numbers(const SeenByOther& other, const Gate
 
 } // namespace
 
+std::optional<std::string> doubt_of_timing(const Untimely& seen) {
+    constexpr double some = 0.01;
+    if (seen.at_no_seed == 0 ||
+        statistics::clopper_pearson(seen.at_no_seed, seen.pulses, Confidence{0.95}).low <= some)
+        return std::nullopt;
+    return fmt::format("{} of gate 1's {} pulses came when no valve had let a seed go: dust or "
+                       "vibration, which gate 0 is no worse for not seeing.",
+                       seen.at_no_seed, seen.pulses);
+}
+
 std::optional<std::string> doubt_about_efficiency(const SeenByOther& other,
                                                   const GateInDoubt& gate) {
     if (other.seen.size() < 2)

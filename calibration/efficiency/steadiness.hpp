@@ -27,6 +27,14 @@ struct GateInDoubt {
         0; // that were commanded; 0: a line, where seeds may come close by themselves
 };
 
+// Of gate 1's pulses, where gate 0's seeds wait at a valve: those that came when no seed comes.
+struct Untimely {
+    std::int64_t pulses = 0;
+    std::int64_t at_no_seed = 0;
+};
+// Dust and vibration strike at any time; gate 0 would be blamed for not seeing them.
+[[nodiscard]] std::optional<std::string> doubt_of_timing(const Untimely& seen);
+
 // What speaks against one efficiency of the gate, as a sentence, at 0.1 %.
 [[nodiscard]] std::optional<std::string> doubt_about_efficiency(const SeenByOther& other,
                                                                 const GateInDoubt& gate);

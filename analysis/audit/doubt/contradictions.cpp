@@ -12,6 +12,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <span>
 
 namespace dropledger::audit {
 
@@ -175,6 +176,27 @@ void add_travel(AuditReport& report) {
                                      "run again"});
 }
 
+// Sorted: are all beyond the limit on one side, and off by about one amount?
+bool are_off_alike(std::span<const double> offsets_mm, double limit_mm) {
+    const double least = offsets_mm.front();
+    const double most = offsets_mm.back();
+    const bool beyond = least > limit_mm || most < -limit_mm;
+    const double alike = offsets_mm.size() == 2 ? 0.1 : 0.25; // of the offset itself
+    return beyond && most - least <= alike * std::min(std::abs(least), std::abs(most));
+}
+
+// The units that are off alike: all of them, or of four and more all but one.
+std::span<const double> off_alike(std::span<const double> offsets_mm, double limit_mm) {
+    if (are_off_alike(offsets_mm, limit_mm))
+        return offsets_mm;
+    if (offsets_mm.size() < least_units_all_but_one)
+        return {};
+    for (const auto but_one : {offsets_mm.first(offsets_mm.size() - 1), offsets_mm.subspan(1)})
+        if (are_off_alike(but_one, limit_mm))
+            return but_one;
+    return {};
+}
+
 void add_all_off(AuditReport& report) {
     const auto limit_mm = report.profile.limit_of(measures::Quantity::offset_mm);
     std::vector<double> offsets_mm;
@@ -184,19 +206,19 @@ void add_all_off(AuditReport& report) {
     if (!limit_mm || offsets_mm.size() < least_units_alike ||
         offsets_mm.size() != report.channels.size())
         return;
-    const auto [least, most] = std::minmax_element(offsets_mm.begin(), offsets_mm.end());
-    const bool beyond = *least > *limit_mm || *most < -*limit_mm;
-    const double alike = offsets_mm.size() == 2 ? 0.1 : 0.25; // of the offset itself
-    if (!beyond || *most - *least > alike * std::min(std::abs(*least), std::abs(*most)))
+    std::sort(offsets_mm.begin(), offsets_mm.end());
+    const std::span<const double> off = off_alike(offsets_mm, *limit_mm);
+    if (off.empty())
         return;
-    report.contradictions.push_back(
-        {Contradiction::all_units_off, std::nullopt,
-         fmt::format("{} units are off by about the same {:.0f} mm",
-                     offsets_mm.size() == 2 ? std::string{"both"}
-                                            : fmt::format("all {}", offsets_mm.size()),
-                     (*least + *most) / 2.0),
-         "check what they have in common before the units: gate place "
-         "and height, fall time, lead"});
+    const std::string which = offsets_mm.size() == 2 ? "both"
+                              : off.size() == offsets_mm.size()
+                                  ? fmt::format("all {}", off.size())
+                                  : fmt::format("{} of {}", off.size(), offsets_mm.size());
+    report.contradictions.push_back({Contradiction::all_units_off, std::nullopt,
+                                     fmt::format("{} units are off by about the same {:.0f} mm",
+                                                 which, (off.front() + off.back()) / 2.0),
+                                     "check what they have in common before the units: gate place "
+                                     "and height, fall time, lead"});
 }
 
 } // namespace
@@ -234,6 +256,7 @@ void find_contradictions(AuditReport& report) {
         add_calibration(channel, report);
     }
     add_alike(report);
+    add_overheard(report);
     add_all_off(report);
 }
 

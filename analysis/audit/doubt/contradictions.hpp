@@ -26,6 +26,8 @@ constexpr double overlooked_allowed = 0.02;
 // Two units that agree to a tenth of what they are off by are as unlikely by chance as three that
 // agree to a quarter.
 constexpr std::size_t least_units_alike = 2;
+// From here on all but one are as telling as all: the one may have been set by hand.
+constexpr std::size_t least_units_all_but_one = 4;
 
 // Bits of one gate's drops, in their order: whether it saw seed.
 using SeenDrops = std::vector<bool>;

@@ -28,7 +28,7 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
     const auto more_than = [&](std::int64_t share_of, std::int64_t of_steps) {
         return share_of * of_steps > steps.count;
     };
-    constexpr std::int64_t half = 2;
+    constexpr std::int64_t tenth = 10;      // speed's: twice as many as may miss by a usual limit
     constexpr std::int64_t hundredth = 100; // a step twice as long counts as a miss
     const auto order = [&](std::string what) {
         add(report, Contradiction::order_not_carried_out, channel, std::move(what),
@@ -41,13 +41,13 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
             grouped(steps.other_spacing), grouped(steps.count), unit_name(channel),
             static_cast<double>(steps.way_um) / static_cast<double>(steps.count) / 1000.0,
             static_cast<double>(report.setup.spacing_um.value_or(0)) / 1000.0));
-    if (steps.count > 0 && more_than(half, steps.other_speed))
-        order(
-            fmt::format("the drops of {} were commanded at {:.3f} m/s, and the speed stated is "
-                        "{:.3f} m/s",
-                        unit_name(channel),
-                        static_cast<double>(steps.way_um) / static_cast<double>(steps.duration_us),
-                        static_cast<double>(report.setup.speed_um_s.value_or(0)) / 1e6));
+    if (steps.count > 0 && more_than(tenth, steps.other_speed))
+        order(fmt::format(
+            "{} of {} steps between drops of {} were commanded at another speed than the {:.3f} "
+            "m/s stated: {:.3f} m/s on average",
+            grouped(steps.other_speed), grouped(steps.count), unit_name(channel),
+            static_cast<double>(report.setup.speed_um_s.value_or(0)) / 1e6,
+            static_cast<double>(steps.way_um) / static_cast<double>(steps.duration_us)));
     if (hundredth * channel.evidence.other_count > channel.evidence.drops)
         order(
             fmt::format("{} of {} drops of {} were commanded to hold another number of seeds than "
@@ -151,6 +151,11 @@ void add_silence(const ChannelReport& channel, AuditReport& report) {
         "look at the hopper and at the gate's cable and beam, then run again");
 }
 
+// Pulses are kept of the first few thousand only; about one is a drop's.
+std::int64_t drops_watched(const DropEvidence& seen) {
+    return std::min(seen.drops, static_cast<std::int64_t>(seen.landed_us.size()));
+}
+
 } // namespace
 
 std::string unit_name(const ChannelReport& channel) {
@@ -184,6 +189,33 @@ void add_other_list(const measures::SpacingResult& spacing, AuditReport& report)
              spacing.mean_mm->value, grouped(spacing.counts.classes[1]), grouped(n),
              static_cast<double>(spacing.reference_um) / 1000.0),
          "check the list's unit (mm) and the theoretical spacing"});
+}
+
+void add_overheard(AuditReport& report) {
+    constexpr double some = 0.02;
+    constexpr double beyond_chance = 3.0;
+    for (const ChannelReport& channel : report.channels) {
+        Overheard most;
+        const ChannelReport* from = nullptr;
+        for (const ChannelReport& other : report.channels)
+            if (const Overheard heard =
+                    &other == &channel ? Overheard{} : overheard(channel.evidence, other.evidence);
+                heard.heard > most.heard) {
+                most = heard;
+                from = &other;
+            }
+        if (from == nullptr || 2 * most.heard <= most.drops ||
+            !clearly_over(most.heard, drops_watched(channel.evidence), some) ||
+            static_cast<double>(most.heard) <=
+                beyond_chance * most.by_chance * static_cast<double>(most.drops))
+            continue;
+        add(report, Contradiction::pulses_without_drop, channel,
+            fmt::format("in {} of {} drops of {} that show a seed too many a pulse came at one "
+                        "time with a seed of {}: gate {} seems to hear the other's",
+                        grouped(most.heard), grouped(most.drops), unit_name(channel),
+                        unit_name(*from), channel.gate),
+            "part the gates' cables and check their screens and ground; then run again");
+    }
 }
 
 void add_alike(AuditReport& report) {

@@ -15,6 +15,8 @@ constexpr std::int64_t long_silence = 50; // drops
 [[nodiscard]] std::string unit_name(const ChannelReport& channel);
 
 void add_doubtful_drops(const ChannelReport& channel, AuditReport& report);
+// Seeds too many that come when another channel's do.
+void add_overheard(AuditReport& report);
 void add_alike(AuditReport& report);
 // A list whose spacings are alike and hardly any of them near the theoretical one: another unit, or
 // another spacing.

@@ -27,9 +27,17 @@ void EvidenceWatch::add(const ledger::Entry& entry) {
     found_.at_opening += entry.seeds > 0 && came_at_opening(entry) ? 1 : 0;
     found_.asked += entry.drop.target;
     add_delay(entry);
+    close_pulses(entry.seeds > entry.drop.target);
     if (entry.seeds > 1)
         add_multiple(entry);
     add_step(entry.drop);
+}
+
+// All pulses since the last drop were assigned to this one.
+void EvidenceWatch::close_pulses(bool in_excess) {
+    if (in_excess && found_.landed_us.size() < landings_kept)
+        found_.excess.push_back(pulses_us_);
+    pulses_us_ = none;
 }
 
 // Two seeds in one pulse, by a classifier, are no distance apart.
@@ -139,6 +147,44 @@ Coincidences coincidences(const DropEvidence& a, const DropEvidence& b) {
             ++end;
         if (end - begin > found.seeds)
             found = {.seeds = end - begin, .lag_us = *(begin + (end - begin) / 2)};
+    }
+    return found;
+}
+
+namespace {
+
+// Whether any of the sorted times is as near as one edge of a pulse picked up by another cable.
+bool is_heard(const std::vector<std::int64_t>& sorted_us, std::int64_t time_us) {
+    constexpr std::int64_t at_once_us = 200;
+    const auto at = std::lower_bound(sorted_us.begin(), sorted_us.end(), time_us - at_once_us);
+    return at != sorted_us.end() && *at <= time_us + at_once_us;
+}
+
+} // namespace
+
+Overheard overheard(const DropEvidence& one, const DropEvidence& other) {
+    std::vector<std::int64_t> theirs_us = other.landed_us;
+    std::sort(theirs_us.begin(), theirs_us.end());
+    if (theirs_us.empty())
+        return {};
+    Overheard found;
+    std::int64_t pulses = 0; // at both ends of the drops in excess
+    for (const Excess& drop : one.excess) {
+        if (drop.last_us > theirs_us.back())
+            continue;
+        const bool first = is_heard(theirs_us, drop.first_us);
+        const bool last = is_heard(theirs_us, drop.last_us);
+        ++found.drops;
+        found.heard += first || last ? 1 : 0;
+        pulses += (first ? 1 : 0) + (last ? 1 : 0);
+    }
+    const auto all = std::count_if(one.landed_us.begin(), one.landed_us.end(),
+                                   [&](std::int64_t time) { return is_heard(theirs_us, time); });
+    const auto others =
+        static_cast<double>(one.landed_us.size()) - 2.0 * static_cast<double>(one.excess.size());
+    if (others > 0.0) {
+        const double share = std::clamp(static_cast<double>(all - pulses) / others, 0.0, 1.0);
+        found.by_chance = 1.0 - (1.0 - share) * (1.0 - share);
     }
     return found;
 }

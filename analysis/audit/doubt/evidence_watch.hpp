@@ -10,7 +10,9 @@
 #include "analysis/ledger/entry.hpp"
 #include "analysis/ledger/setup.hpp"
 
+#include <algorithm>
 #include <cstdint>
+#include <limits>
 #include <optional>
 
 namespace dropledger::audit {
@@ -25,6 +27,8 @@ public:
     void add_landing(std::int64_t time_us) {
         if (found_.landed_us.size() < landings_kept)
             found_.landed_us.push_back(time_us);
+        pulses_us_ = {std::min(pulses_us_.first_us, time_us),
+                      std::max(pulses_us_.last_us, time_us)};
     }
     void add_in_line(const ledger::Landing& landing);
     void segment_ended(); // what comes next has no neighbours among what was
@@ -33,6 +37,7 @@ public:
 
 private:
     void add_multiple(const ledger::Entry& entry);
+    void close_pulses(bool in_excess);
     void add_step(const ledger::Commanded& drop);
     [[nodiscard]] bool came_at_opening(const ledger::Entry& entry) const;
     void add_delay(const ledger::Entry& entry);
@@ -45,6 +50,9 @@ private:
     std::optional<ledger::Commanded> last_;
     std::optional<std::int64_t> last_seed_us_; // the first of the last drop
     std::optional<ledger::Landing> last_in_line_;
+    static constexpr Excess none{std::numeric_limits<std::int64_t>::max(),
+                                 std::numeric_limits<std::int64_t>::min()};
+    Excess pulses_us_ = none; // of the drop that is open
 };
 
 // Seeds of the first few thousand that came one and the same time after a seed of the other gate
@@ -54,5 +62,14 @@ struct Coincidences {
     std::int64_t lag_us = 0; // of b behind a
 };
 [[nodiscard]] Coincidences coincidences(const DropEvidence& a, const DropEvidence& b);
+
+// Of the drops of `one` in excess, those with a pulse within 0.2 ms of a seed of `other`: one beam or
+// cable that hears the other's. What chance makes of it is known by the drops that are in no excess.
+struct Overheard {
+    std::int64_t drops = 0; // in excess
+    std::int64_t heard = 0;
+    double by_chance = 0.0; // of them
+};
+[[nodiscard]] Overheard overheard(const DropEvidence& one, const DropEvidence& other);
 
 } // namespace dropledger::audit

@@ -5,6 +5,7 @@
 
 #include "analysis/audit/model/drop_evidence.hpp"
 #include "analysis/audit/model/sensor.hpp"
+#include "analysis/causes/along_the_run.hpp"
 #include "analysis/causes/cause.hpp"
 #include "analysis/measures/channel_tally.hpp"
 #include "analysis/verdict/judgement.hpp"
@@ -73,6 +74,7 @@ struct ChannelReport {
     std::vector<Cause> causes;
     std::vector<std::string> notes; // assumptions and things left out, as sentences
     DropEvidence evidence;          // of the judging gate
+    causes::AlongTheRun along;      // the same
 
     [[nodiscard]] ledger::Mode mode() const; // of a list of spacings: single
     // What the verdict's least number counts.

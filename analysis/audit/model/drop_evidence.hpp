@@ -25,6 +25,12 @@ struct LineEvidence {
     std::int64_t way_um = 0;
 };
 
+// A drop that shows more seeds than it was to hold: when its first and last pulse came.
+struct Excess {
+    std::int64_t first_us = 0;
+    std::int64_t last_us = 0;
+};
+
 struct DropEvidence {
     std::int64_t drops = 0;
     CommandedSteps steps;
@@ -39,6 +45,7 @@ struct DropEvidence {
     std::int64_t behind_the_next = 0;    // … behind the next one, later than any seed falls
     std::int64_t asked = 0;              // seeds
     std::vector<std::int64_t> landed_us; // the first few thousand seeds
+    std::vector<Excess> excess;          // among them
     LineEvidence line;
 };
 

@@ -62,8 +62,8 @@ def falls_silent(entries, pulses, other):
 
 
 def other_order(log, channel, mode, spacing, speed):
-    """Over one in a hundred steps between drops of one start is 2 % off the spacing stated, or over half are a quarter off the
-    speed; or over one in a hundred drops was to hold another number of seeds than stated (single: one)."""
+    """Over one in a hundred steps between drops of one start is 2 % off the spacing stated, or over one in ten are a quarter off
+    the speed; or over one in a hundred drops was to hold another number of seeds than stated (single: one)."""
     steps, off_spacing, off_speed, several, drops = 0, 0, 0, 0, 0
     count = 1 if mode == "single" else int(log.settings.get("count", 0))
     for segment in log.segments:
@@ -77,7 +77,7 @@ def other_order(log, channel, mode, spacing, speed):
             steps += 1
             off_spacing += 50 * abs(way - spacing) > spacing
             off_speed += speed > 0 and 4 * abs(way * 1_000_000 // (b[0] - a[0]) - speed) > speed
-    return 100 * off_spacing > steps or 2 * off_speed > steps or 100 * several > drops
+    return 100 * off_spacing > steps or 10 * off_speed > steps or 100 * several > drops
 
 
 def hears_the_valve(view):
@@ -177,7 +177,8 @@ def untold_us(log):
 
 
 def contradictions(log, channels):
-    """(kind, channel or None), sorted. Offsets of several units that are all off alike are not looked for here."""
+    """(kind, channel or None), sorted. Offsets of several units that are all off alike, and seeds of which another
+    channel's cable hears, are not looked for here."""
     found = set()
     if log.contradicts:
         found.add(("log_disagrees", -1))

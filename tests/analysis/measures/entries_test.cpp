@@ -57,6 +57,7 @@ TEST(Entries, DescribePortions) {
     ASSERT_TRUE(portion);
     EXPECT_NEAR(portion->mean_count->value, 4.0, 1e-12);
     EXPECT_NEAR(portion->exact_share->value, 0.4, 1e-12);
+    EXPECT_EQ(portion->exact_share->events, 2); // rows of portions that are not exact
     EXPECT_NEAR(portion->spread_mm->value, 5.0,
                 1e-12); // mean of last − first, where there are two or more
     EXPECT_EQ(portion->count_distribution, (std::vector<std::int64_t>{1, 0, 0, 0, 1, 2, 1}));

@@ -1,7 +1,9 @@
 // Evidence that contradicts itself, on hand-made counts.
 #include "analysis/audit/doubt/contradictions.hpp"
+#include "analysis/audit/doubt/doubted_causes.hpp"
 
 #include "analysis/audit/judge.hpp"
+#include "analysis/causes/cause.hpp"
 #include "analysis/report/words/sentences.hpp"
 #include "tests/analysis/audit/sample.hpp"
 
@@ -61,6 +63,27 @@ TEST(Contradictions, AskTwoUnitsToAgreeMoreCloselyThanThree) {
     EXPECT_EQ(units_off_by({-58.0, -50.0, -54.0}).contradictions.size(), 1U);
     EXPECT_TRUE(units_off_by({-58.0}).contradictions.empty());
     EXPECT_TRUE(units_off_by({-8.0, -8.1}).contradictions.empty()); // inside the limit
+}
+
+// One of them may have been set by hand; of three units two are no majority to build on.
+TEST(Contradictions, TakeAllButOneUnitOffAlikeForWhatTheyShare) {
+    const AuditReport report = units_off_by({-0.5, 12.0, 12.4, 11.8});
+    ASSERT_EQ(report.contradictions.size(), 1U);
+    EXPECT_EQ(report.contradictions.front().what.rfind("3 of 4 units are off", 0), 0U);
+    EXPECT_TRUE(units_off_by({-0.5, 12.0, 12.4}).contradictions.empty());
+    EXPECT_TRUE(units_off_by({-0.5, 0.2, 12.4, 11.8}).contradictions.empty());
+    EXPECT_TRUE(units_off_by({-12.0, 12.0, -12.4, 11.8}).contradictions.empty());
+}
+
+// Nothing says that it is the valves: the report must not send a mechanic to each of them.
+TEST(DoubtedCauses, AreWithdrawnWhereAContradictionLeavesThemOpen) {
+    AuditReport report = units_off_by({12.0, 12.4, 11.8});
+    ChannelReport& channel = report.channels.front();
+    for (const auto kind : {causes::CauseKind::valve_lag, causes::CauseKind::bad_cell})
+        channel.causes.emplace_back().kind = kind;
+    withdraw_doubted_causes(report, channel);
+    ASSERT_EQ(channel.causes.size(), 1U);
+    EXPECT_EQ(channel.causes.front().kind, causes::CauseKind::bad_cell);
 }
 
 TEST(Contradictions, NameAGateThatSawSeedAndHasNoPlace) {

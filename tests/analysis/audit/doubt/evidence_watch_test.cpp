@@ -63,6 +63,29 @@ TEST(EvidenceWatch, CountsSeedsOfALineWithinAMillisecond) {
     EXPECT_EQ(watch.found().line.way_um, 10'000);
 }
 
+// Every tenth drop has a second pulse, at one time with the other channel's seed.
+TEST(Overheard, CountsSeedsTooManyThatComeWithAnothersSeed) {
+    EvidenceWatch watch(single_at(180'000, 250'000));
+    DropEvidence other;
+    for (std::uint32_t k = 0; k < 100; ++k) {
+        const std::int64_t opened_us = 1'000'000 + k * 720'000;
+        other.landed_us.push_back(opened_us + 300'000);
+        watch.add_landing(opened_us + 290'000);
+        if (k % 10 == 0)
+            watch.add_landing(opened_us + 300'100);
+        watch.add({.drop = {.index = k, .position_um = k * 180'000, .time_us = opened_us},
+                   .seeds = k % 10 == 0 ? 2U : 1U,
+                   .first_time_us = opened_us + 290'000});
+    }
+    const Overheard heard = overheard(watch.found(), other);
+    EXPECT_EQ(heard.drops, 10);
+    EXPECT_EQ(heard.heard, 10);
+    EXPECT_NEAR(heard.by_chance, 0.0, 1e-12);
+    for (std::int64_t& time_us : other.landed_us)
+        time_us -= 10'000; // all seeds come at one time: that doubles do says nothing
+    EXPECT_NEAR(overheard(watch.found(), other).by_chance, 1.0, 1e-12);
+}
+
 TEST(Coincidences, AreOfOneLagWhateverItIs) {
     const DropEvidence first = landed_at({10'000, 20'000, 31'000, 40'000});
     EXPECT_EQ(coincidences(first, landed_at({10'101, 20'100, 31'099, 43'000})).seeds, 3);

@@ -34,10 +34,6 @@ std::vector<std::uint32_t> range_of_drops(std::int64_t first, std::int64_t last,
     return drops;
 }
 
-double ratio(double part, double whole) {
-    return whole > 0.0 ? part / whole : 0.0;
-}
-
 } // namespace
 
 CauseWatch::CauseWatch(const WatchSettings& settings)
@@ -307,7 +303,7 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
              "{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
              "cell in particular and {}",
              even.x, even.n,
-             100.0 * ratio(static_cast<double>(even.x), static_cast<double>(even.n)), 100.0 * limit,
+             100.0 * ShareCourse::share_of(even), 100.0 * limit,
              steady                ? "all along the run"
              : trend->change > 0.0 ? "more of them towards the end"
                                    : "fewer of them towards the end"),

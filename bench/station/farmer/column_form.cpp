@@ -1,5 +1,6 @@
 #include "bench/station/farmer/column_form.hpp"
 
+#include "analysis/measures/number_words.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/station/pages/fields.hpp"
 
@@ -246,16 +247,16 @@ std::string read_row(const Reading& reading, const ReadRow& row, std::size_t wid
 std::string count_of(const TableLook& look, const Reading& reading) {
     if (reading.rows.empty())
         return "It has no rows below its names.";
-    const std::string which =
-        fmt::format("{} {} {}", look.is_whole ? "All its" : "Its first", reading.rows.size(),
-                    reading.rows.size() == 1 ? "row" : "rows");
+    const std::string which = fmt::format("{} {} {}", look.is_whole ? "All its" : "Its first",
+                                          grouped(static_cast<std::int64_t>(reading.rows.size())),
+                                          reading.rows.size() == 1 ? "row" : "rows");
     if (reading.kept_out == 0)
         return which + " can be read.";
     const auto bad = std::find_if(reading.rows.begin(), reading.rows.end(),
                                   [](const ReadRow& row) { return !row.reason.empty(); });
     return fmt::format("Of {} {} are kept out; the first: {}.",
                        static_cast<char>(std::tolower(which.front())) + which.substr(1),
-                       reading.kept_out, bad->reason);
+                       grouped(reading.kept_out), bad->reason);
 }
 
 std::string read_rows(const TableLook& look, const Reading& reading) {

@@ -150,6 +150,9 @@ void add_residual(const LeadOptions& options, LeadResult& out) {
 }
 
 void add_notes(LeadResult& out) {
+    for (const SpeedResult& speed : out.by_speed)
+        if (speed.run.doubt)
+            out.notes.push_back(fmt::format("{}: {}.", speed.run.name, *speed.run.doubt));
     if (out.fit.offsets_sd && out.fit.lack_of_fit_p.value_or(1.0) < 0.05)
         out.notes.push_back(fmt::format(
             "The runs scatter about the line more than their own uncertainties allow (p = {:.2g}): "
@@ -187,6 +190,13 @@ void add_notes(LeadResult& out) {
 }
 
 } // namespace
+
+const LeadRun* LeadResult::first_in_doubt() const {
+    const auto found = std::find_if(by_speed.begin(), by_speed.end(), [](const SpeedResult& speed) {
+        return speed.run.doubt.has_value();
+    });
+    return found == by_speed.end() ? nullptr : &found->run;
+}
 
 Result<LeadResult> lead(const std::vector<LeadRun>& runs, const LeadOptions& options) {
     if (const Status status = check(runs, options.both_ways); !status)

@@ -33,6 +33,8 @@ struct LeadRun {
     std::optional<std::int64_t> lead_us; // in force during the run
     std::int64_t drops = 0;
     std::optional<double> step_mm; // in which travel is told, where it shows
+    // Why its mean error stands for no one lag: places that contradict themselves, or that drift.
+    std::optional<std::string> doubt{};
 };
 
 // One droplog: its mean placement error from the audit (single seeds: of drops with one seed), its
@@ -70,6 +72,8 @@ struct LeadResult {
     std::vector<SpeedResult> by_speed;
     std::vector<ResidualBias> residual;
     std::vector<std::string> notes;
+
+    [[nodiscard]] const LeadRun* first_in_doubt() const;
 };
 
 // Half the interval over the normal quantile: what the interval says, few blocks and dependence

@@ -1,9 +1,11 @@
 #include "calibration/lead/lead.hpp"
 
 #include "analysis/audit/audit.hpp"
+#include "analysis/audit/model/audit_report.hpp"
 #include "analysis/base/readers/csv_table.hpp"
 #include "analysis/base/results.hpp"
 #include "analysis/base/text.hpp"
+#include "analysis/causes/cause.hpp"
 #include "analysis/statistics/basics/distributions.hpp"
 #include "calibration/lead/travel_step.hpp"
 
@@ -39,6 +41,23 @@ const statistics::Estimate& mean_error_mm(const ChannelReport& channel) {
     const measures::PlacementResult& placement = *channel.placement();
     return channel.single() != nullptr && placement.lone_bias_mm ? *placement.lone_bias_mm
                                                                  : *placement.bias_mm;
+}
+
+bool is_of_places(audit::Contradiction kind) {
+    using K = audit::Contradiction;
+    return kind == K::travel_jumps || kind == K::drops_out_of_step || kind == K::channels_alike ||
+           kind == K::gate_without_place;
+}
+
+std::optional<std::string> doubt_about_places(const AuditReport& report,
+                                              const ChannelReport& channel) {
+    for (const audit::Contradicted& found : report.contradictions)
+        if (is_of_places(found.kind) && (!found.channel || *found.channel == channel.channel))
+            return found.what;
+    for (const audit::Cause& cause : channel.causes)
+        if (cause.kind == causes::CauseKind::valve_drift)
+            return cause.evidence + ", so its lag has no one value (valves that warm up?)";
+    return std::nullopt;
 }
 
 constexpr double kmh_per_mps = 3.6;
@@ -140,6 +159,7 @@ Result<LeadRun> lead_run(const OpenBytes& open, const std::string& file,
                            "make the run longer");
     run.drops = one.drops()->table.drops;
     run.step_mm = travel_step_mm(report->travelled.step_um);
+    run.doubt = doubt_about_places(*report, one);
     if (const auto setup = report->setup.channels.find(one.channel);
         setup != report->setup.channels.end())
         run.lead_us = setup->second.lead_us;

@@ -23,12 +23,18 @@ void add(AuditReport& report, Contradiction kind, const ChannelReport& channel, 
     report.contradictions.push_back({kind, channel.channel, std::move(what), std::move(remedy)});
 }
 
+// A tenth is twice as many as may miss by a usual limit; of a few steps, one more or less is nothing.
+bool is_at_another_speed(const CommandedSteps& steps) {
+    constexpr std::int64_t fewest = 10;
+    return 2 * steps.other_speed > steps.count ||
+           (steps.other_speed >= fewest && 10 * steps.other_speed > steps.count);
+}
+
 void add_order(const ChannelReport& channel, AuditReport& report) {
     const CommandedSteps& steps = channel.evidence.steps;
     const auto more_than = [&](std::int64_t share_of, std::int64_t of_steps) {
         return share_of * of_steps > steps.count;
     };
-    constexpr std::int64_t tenth = 10;      // speed's: twice as many as may miss by a usual limit
     constexpr std::int64_t hundredth = 100; // a step twice as long counts as a miss
     const auto order = [&](std::string what) {
         add(report, Contradiction::order_not_carried_out, channel, std::move(what),
@@ -41,7 +47,7 @@ void add_order(const ChannelReport& channel, AuditReport& report) {
             grouped(steps.other_spacing), grouped(steps.count), unit_name(channel),
             static_cast<double>(steps.way_um) / static_cast<double>(steps.count) / 1000.0,
             static_cast<double>(report.setup.spacing_um.value_or(0)) / 1000.0));
-    if (steps.count > 0 && more_than(tenth, steps.other_speed))
+    if (is_at_another_speed(steps))
         order(fmt::format(
             "{} of {} steps between drops of {} were commanded at another speed than the {:.3f} "
             "m/s stated: {:.3f} m/s on average",

@@ -230,6 +230,11 @@ Status write(const Options& options, const LeadResult& found, std::size_t of_uni
                                  *found.fit.lack_of_fit_p),
                      "look at the run that is unlike the others and make it again; --fit-anyway "
                      "writes the record nevertheless");
+    if (const calibration::LeadRun* const run = found.first_in_doubt();
+        options.record.write && run != nullptr && !options.fit_anyway)
+        return usage("--write", fmt::format("{}: {}", run->name, *run->doubt),
+                     "mend that, let the unit run until it is warm, and make the run again; "
+                     "--fit-anyway writes the record nevertheless");
     calibration::Record record;
     record.lead = calibration::LeadValues{{found.lag_us.value, found.lag_u_us},
                                           {found.offset_mm.value, found.offset_u_mm},

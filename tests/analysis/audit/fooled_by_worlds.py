@@ -167,6 +167,28 @@ def efficiency_problems(bench):
             yield f"{name}: {written} of {DRAWS} records were written"
 
 
+# name: (the late_ms of each drop of run i, whether a record may be written)
+def lead_cases():
+    yield "a lag that stays", lambda k, i: 20, True
+    yield "valves that warm up in the first of three runs", lambda k, i: 80 * min(1, (k + 250 * i) / 250), False
+
+
+def lead_problems(bench):
+    for name, late_ms, may_write in lead_cases():
+        written = 0
+        for seed in range(1, DRAWS + 1):
+            logs = [bench.log.with_name(f"run{i}.droplog") for i in range(3)]
+            for i, (log, speed) in enumerate(zip(logs, (0.15, 0.25, 0.4))):
+                log.write_bytes(World(seed + 100 * i, [Unit(late_ms=lambda k, i=i: late_ms(k, i), scatter_mm=2)], drops=250,
+                                      speed=speed).bytes())
+            record = bench.log.with_name("lead.toml")
+            record.unlink(missing_ok=True)
+            bench.run("calibrate", "lead", *logs, "--write", record, "--id", "W")
+            written += record.exists()
+        if written < 7 if may_write else written:
+            yield f"{name}: {written} of {DRAWS} records were written"
+
+
 def main(program):
     problems, count = [], 0
     with tempfile.TemporaryDirectory() as folder:
@@ -174,7 +196,7 @@ def main(program):
         for name, world, expected in [*doubt_cases(), *along_the_run_cases(), *portion_cases()]:
             count += 1
             problems += problems_of(name, [bench.audit(world(seed)) for seed in range(1, DRAWS + 1)], expected)
-        problems += efficiency_problems(bench)
+        problems += [*efficiency_problems(bench), *lead_problems(bench)]
     for problem in problems:
         print(problem)
     print(f"{count} worlds, {len(problems)} that fooled the program")

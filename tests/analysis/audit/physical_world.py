@@ -62,7 +62,7 @@ class World:
     """A run: `lines` are its droplog. `after(world)` may change its events before they are numbered."""
 
     def __init__(self, seed, units, drops=500, spacing=180.0, speed=0.25, belt=None, count=1, after=None):
-        self.random, self.units, self.drops = random.Random(seed), units, drops
+        self.seed, self.random, self.units, self.drops = seed, random.Random(seed), units, drops
         self.spacing, self.speed, self.count = spacing, speed, count
         self.belt = belt or Belt(lambda t: speed)
         self.events = []  # (µs, name, fields)
@@ -112,7 +112,7 @@ class World:
 
     def settings(self):
         mode = "portion" if self.count > 1 else "single"
-        yield "@droplog,1,00000000-0000-4000-8000-000000000001,2026-01-01T00:00:00Z"
+        yield f"@droplog,1,00000000-0000-4000-8000-{self.seed:012},2026-01-01T00:00:00Z"
         for key, value in (("mode", mode), ("spacing_um", round(1000 * self.spacing)), ("count", self.count),
                            ("speed_um_s", round(1e6 * self.speed))):
             yield f"@set,{key},{value}"

@@ -62,7 +62,8 @@ def falls_silent(entries, pulses, other):
 
 
 def other_order(log, channel, mode, spacing, speed):
-    """Over one in a hundred steps between drops of one start is 2 % off the spacing stated, or over one in ten are a quarter off
+    """Over one in a hundred steps between drops of one start is 2 % off the spacing stated, or over one in ten (ten at least), or over
+    half, are a quarter off
     the speed; or over one in a hundred drops was to hold another number of seeds than stated (single: one)."""
     steps, off_spacing, off_speed, several, drops = 0, 0, 0, 0, 0
     count = 1 if mode == "single" else int(log.settings.get("count", 0))
@@ -77,7 +78,7 @@ def other_order(log, channel, mode, spacing, speed):
             steps += 1
             off_spacing += 50 * abs(way - spacing) > spacing
             off_speed += speed > 0 and 4 * abs(way * 1_000_000 // (b[0] - a[0]) - speed) > speed
-    return 100 * off_spacing > steps or 10 * off_speed > steps or 100 * several > drops
+    return 100 * off_spacing > steps or 2 * off_speed > steps or off_speed >= 10 and 10 * off_speed > steps or 100 * several > drops
 
 
 def hears_the_valve(view):

@@ -7,7 +7,6 @@ namespace {
 
 constexpr uint8_t longest_line = 239; // without its LF
 constexpr uint8_t most_digits = 18;
-constexpr char hex_digits[] = "0123456789ABCDEF";
 
 bool is_printable(char byte) {
     return byte >= 0x20 && byte <= 0x7E;

@@ -8,7 +8,6 @@ namespace {
 constexpr uint32_t powers[] = {1000000000, 100000000, 10000000, 1000000, 100000,
                                10000,      1000,      100,      10};
 constexpr uint32_t billion = 1000000000;
-constexpr char hex_digits[] = "0123456789ABCDEF";
 
 } // namespace
 

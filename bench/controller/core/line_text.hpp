@@ -14,6 +14,7 @@ constexpr uint8_t line_room = 120; // with the check and the LF
 // CRC-16/IBM-3740 of one byte more.
 [[nodiscard]] uint16_t crc_with(uint16_t crc, uint8_t byte);
 constexpr uint16_t crc_start = 0xFFFF;
+constexpr char hex_digits[] = "0123456789ABCDEF"; // of the check
 
 class LineText {
 public:

@@ -79,7 +79,7 @@ std::string lines_of(std::string_view heading, const std::vector<cli::ArgumentLi
     return text;
 }
 
-std::string commands_of(const cli::CommandPage& page) {
+std::string command_section(const cli::CommandPage& page) {
     if (page.below.empty())
         return {};
     std::string text = ".SH COMMANDS\n";
@@ -100,7 +100,7 @@ std::string text_of(const cli::CommandPage& page, const cli::CommandPage* parent
                        roff(upper(page_name(page))), roff(edition.date), edition.version) +
            fmt::format(".SH NAME\n{} \\- {}\n", roff(page_name(page)), roff(page.summary)) +
            synopsis(page) + lines_of("ARGUMENTS", page.positionals) +
-           lines_of("OPTIONS", page.options) + commands_of(page) + roff_sections(page.manual) +
+           lines_of("OPTIONS", page.options) + command_section(page) + roff_sections(page.manual) +
            std::string(parent == nullptr ? files_section : "") + see_also(parent);
 }
 

@@ -1,5 +1,7 @@
 #include "analysis/audit/notes.hpp"
 
+#include "analysis/droplog/reasons.hpp"
+
 #include <fmt/format.h>
 
 namespace dropledger::audit {
@@ -127,6 +129,11 @@ void add_run_notes(AuditReport& report) {
     const droplog::Integrity& integrity = report.integrity;
     if (!integrity.complete())
         report.notes.emplace_back("The run is incomplete: it cannot pass.");
+    if (droplog::halt_reason_of(report.halted_reason) == droplog::HaltReason::host &&
+        !report.stopping_rule.tests_anything())
+        report.notes.emplace_back(
+            "The run was halted by hand: its intervals hold where that had nothing to do with what "
+            "it showed. A run that may end as soon as it is decided says so before it begins.");
     if (!integrity.seals.intact)
         report.notes.push_back(fmt::format(
             "The seal chain is broken at line {}: the log was changed after it was written, or "

@@ -1,8 +1,11 @@
 #include "analysis/causes/block_series.hpp"
 
+#include "analysis/statistics/basics/distributions.hpp"
 #include "analysis/statistics/trends/trend.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <span>
 
 namespace dropledger::causes {
 
@@ -129,6 +132,52 @@ std::vector<double> BlockSeries::means() const {
         begin = end;
     }
     return longest;
+}
+
+namespace {
+
+struct Level {
+    double mean = 0.0;
+    double squared_error = 0.0; // of the mean
+};
+
+Level level_of(std::span<const double> values) {
+    const auto n = static_cast<double>(values.size());
+    Level level;
+    for (const double value : values)
+        level.mean += value / n;
+    for (const double value : values)
+        level.squared_error += (value - level.mean) * (value - level.mean) / (n * (n - 1.0));
+    return level;
+}
+
+} // namespace
+
+std::optional<Trend> BlockSeries::step() const {
+    constexpr std::size_t fewest = 16;
+    constexpr double places = 3.0; // looked at
+    const std::vector<double> all = means();
+    if (all.size() < fewest)
+        return std::nullopt;
+    std::optional<Trend> found;
+    for (std::size_t quarters = 1; quarters <= 3; ++quarters) {
+        const std::size_t before = quarters * all.size() / 4;
+        const Level first = level_of(std::span{all}.first(before));
+        const Level last = level_of(std::span{all}.subspan(before));
+        const double error = std::sqrt(first.squared_error + last.squared_error);
+        const double change = last.mean - first.mean;
+        if (!(error > 0.0) ||
+            (found && std::abs(change / error) <= std::abs(found->change / found->error)))
+            continue;
+        // As few degrees of freedom as the smaller part leaves
+        const double degrees = static_cast<double>(std::min(before, all.size() - before)) - 1.0;
+        const double p = 2.0 * statistics::student_t_sf(std::abs(change) / error, degrees);
+        found = Trend{.from = first.mean,
+                      .change = change,
+                      .error = error,
+                      .p_value = std::min(1.0, places * p)};
+    }
+    return found;
 }
 
 Parts BlockSeries::parts(int quarters) const {

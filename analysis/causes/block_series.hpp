@@ -41,6 +41,9 @@ public:
     void begin_part();
 
     [[nodiscard]] std::optional<Trend> trend() const;
+    // From one level to another, by a quarter, half or three quarters of the run, whichever shows it
+    // most; block means are taken for independent of each other. Nothing below 16 blocks.
+    [[nodiscard]] std::optional<Trend> step() const;
     [[nodiscard]] Parts parts(int quarters = 1) const; // before and behind so many of the run
     [[nodiscard]] std::size_t held_blocks() const { return used_; }
 

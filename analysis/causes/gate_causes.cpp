@@ -29,6 +29,16 @@ double ratio(double part, double whole) {
     return whole > 0.0 ? part / whole : 0.0;
 }
 
+// Along the whole run, or to another level: a beam that gets dirty may stay as it is then.
+std::optional<Trend> change_of(const BlockSeries& along) {
+    constexpr double clearly = CauseWatch::level / blind_looks;
+    const auto trend = along.trend();
+    if (!trend || trend->p_value <= clearly)
+        return trend;
+    const auto step = along.step();
+    return step && step->p_value <= clearly ? step : trend;
+}
+
 } // namespace
 
 // Misses behind the run's first quarter, without the drops of an empty container, which is no
@@ -68,7 +78,7 @@ std::optional<Cause> CauseWatch::more_misses_than(const CauseWatch& other) const
 }
 
 std::optional<Cause> CauseWatch::shallower_than(const CauseWatch& other) const {
-    const auto mine = depths_milli_.trend();
+    const auto mine = change_of(depths_milli_);
     const auto theirs = other.depths_milli_.trend();
     if (!mine || !theirs || mine->from <= 0.0 || theirs->from <= 0.0)
         return std::nullopt;
@@ -109,7 +119,7 @@ void CauseWatch::find_blind_gate(const CauseWatch& other, std::vector<Cause>& fo
 
 // Of the pulses' depth, relative; nothing where the other gate keeps its own.
 std::optional<double> CauseWatch::dimming(const CauseWatch* other) const {
-    const auto mine = depths_milli_.trend();
+    const auto mine = change_of(depths_milli_);
     if (!mine || mine->from <= 0.0 || mine->p_value > level / blind_looks)
         return std::nullopt;
     const double change = mine->change / mine->from;

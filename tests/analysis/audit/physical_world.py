@@ -61,9 +61,9 @@ LAG_MS, TO_GATE_MS, FALL_MS, BEFORE_MS = 18, 280, 20, 500
 class World:
     """A run: `lines` are its droplog. `after(world)` may change its events before they are numbered."""
 
-    def __init__(self, seed, units, drops=500, spacing=180.0, speed=0.25, belt=None, count=1, after=None):
+    def __init__(self, seed, units, drops=500, spacing=180.0, speed=0.25, belt=None, count=1, after=None, ends="count"):
         self.seed, self.random, self.units, self.drops = seed, random.Random(seed), units, drops
-        self.spacing, self.speed, self.count = spacing, speed, count
+        self.spacing, self.speed, self.count, self.ends = spacing, speed, count, ends
         self.belt = belt or Belt(lambda t: speed)
         self.events = []  # (µs, name, fields)
         for channel, unit in enumerate(units):
@@ -130,9 +130,9 @@ class World:
                 if Belt.step * k <= end]
         beats = [(time, "beat", (0, 0)) for time in range(900_000, ways[-1][0], 900_000)]
         events = [(0, "hello", (1, "B0", len(self.units), "f")), (0, "armed", ()), (0, "started", ())]
-        events += sorted(self.events + ways + beats, key=lambda event: event[0]) + [(ways[-1][0], "halted", ("count",))]
+        events += sorted(self.events + ways + beats, key=lambda event: event[0]) + [(ways[-1][0], "halted", (self.ends,))]
         lines = [",".join(map(str, (name, seq, time, *fields))) for seq, (time, name, fields) in enumerate(events)]
-        return chained([sealed(line) for line in [*self.settings(), *lines, "@ending,count"]]) + sealed("@close,count,,")
+        return chained([sealed(line) for line in [*self.settings(), *lines, "@ending," + self.ends]]) + sealed(f"@close,{self.ends},,")
 
 
 def chained(lines):

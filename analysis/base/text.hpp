@@ -20,6 +20,8 @@ namespace dropledger {
 
 [[nodiscard]] std::string_view trim(std::string_view text);
 [[nodiscard]] std::string lower(std::string_view text); // A to Z only
+// Every `from`, which is not empty.
+[[nodiscard]] std::string replaced(std::string text, std::string_view from, std::string_view to);
 // The parts look into `text`, which must outlive them: hence not a temporary.
 [[nodiscard]] std::vector<std::string_view> split(std::string_view text, char separator);
 template <std::same_as<std::string> Temporary>

@@ -138,7 +138,7 @@ void CauseWatch::find_bad_cells(std::vector<Cause>& found) const {
         "damaged or too large, or the singulator does not clear it");
 }
 
-void CauseWatch::find_bridging(std::vector<Cause>& found) const {
+void CauseWatch::find_bridging(const AlongTheRun& along, std::vector<Cause>& found) const {
     const Dearth empty = empty_end();
     const std::int64_t n = drops_ - start_drops - empty.drops;
     const Crowd crowd = empty.drops > 0                    ? empty.crowd_before
@@ -150,7 +150,7 @@ void CauseWatch::find_bridging(std::vector<Cause>& found) const {
     auto others = static_cast<double>(settled_misses() - crowd.misses) + 1.0;
     auto among = static_cast<double>(n - window + 1);
     // Where misses become more for good, what is usual is so behind the place, not in the mean.
-    if (const auto course = misses_along_.course();
+    if (const auto& course = along.misses;
         course && course->p_value <= level && course->worse().x >= crowd.misses) {
         others = static_cast<double>(course->worse().x - crowd.misses) + 1.0;
         among = static_cast<double>(std::max<std::int64_t>(1, course->worse().n - window + 1));
@@ -302,8 +302,7 @@ void CauseWatch::find_double_feeding(std::vector<Cause>& found) const {
          .evidence = fmt::format(
              "{} of {} drops hold two seeds or more, {:.1f} % where {:.1f} % may, at no "
              "cell in particular and {}",
-             even.x, even.n,
-             100.0 * ShareCourse::share_of(even), 100.0 * limit,
+             even.x, even.n, 100.0 * ShareCourse::share_of(even), 100.0 * limit,
              steady                ? "all along the run"
              : trend->change > 0.0 ? "more of them towards the end"
                                    : "fewer of them towards the end"),
@@ -316,8 +315,9 @@ std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
     std::vector<Cause> found;
     if (drops_ < least_drops || misses_ == drops_)
         return found;
+    const AlongTheRun along = along_the_run(other);
     find_bad_cells(found);
-    find_bridging(found);
+    find_bridging(along, found);
     find_empty(found);
     find_start_loss(found);
     find_drift(found);
@@ -327,7 +327,7 @@ std::vector<Cause> CauseWatch::causes(const CauseWatch* other) const {
         find_blind_gate(*other, found);
         other->find_blind_gate(*this, found);
     }
-    find_dim_gate(other, found);
+    find_dim_gate(along, found);
     std::stable_sort(found.begin(), found.end(),
                      [](const Cause& a, const Cause& b) { return a.p_value < b.p_value; });
     return found;

@@ -98,14 +98,14 @@ private:
     [[nodiscard]] Dearth empty_end() const;
     [[nodiscard]] std::int64_t settled_misses() const; // without an empty end and the start
     void find_bad_cells(std::vector<Cause>& found) const;
-    void find_bridging(std::vector<Cause>& found) const;
+    void find_bridging(const AlongTheRun& along, std::vector<Cause>& found) const;
     void find_empty(std::vector<Cause>& found) const;
     void find_start_loss(std::vector<Cause>& found) const;
     void find_drift(std::vector<Cause>& found) const;
     void find_lag(std::vector<Cause>& found) const;
     void find_double_feeding(std::vector<Cause>& found) const;
     void find_blind_gate(const CauseWatch& other, std::vector<Cause>& found) const;
-    void find_dim_gate(const CauseWatch* other, std::vector<Cause>& found) const;
+    void find_dim_gate(const AlongTheRun& along, std::vector<Cause>& found) const;
     [[nodiscard]] std::optional<double> dimming(const CauseWatch* other) const;
     [[nodiscard]] Misses late_misses(std::int64_t empty_drops) const;
     [[nodiscard]] std::optional<Cause> more_misses_than(const CauseWatch& other) const;

@@ -131,18 +131,17 @@ std::optional<double> CauseWatch::dimming(const CauseWatch* other) const {
     return change;
 }
 
-void CauseWatch::find_dim_gate(const CauseWatch* other, std::vector<Cause>& found) const {
-    const auto change = dimming(other);
+void CauseWatch::find_dim_gate(const AlongTheRun& along, std::vector<Cause>& found) const {
     constexpr double likely = 0.05; // beside pulses that grow shallower at a much stricter level
-    const auto misses = misses_along_.course();
-    if (!change || !misses || !misses->rises() || misses->p_value > likely)
+    const auto& misses = along.misses;
+    if (!along.dimming || !misses || !misses->rises() || misses->p_value > likely)
         return;
     found.push_back(
         {.kind = CauseKind::gate_going_blind,
          .p_value = misses->p_value,
          .evidence = fmt::format("gate {}'s pulses change in depth by {:+.0f} % along the run, and "
                                  "misses rise from {:.1f} to {:.1f} %",
-                                 settings_.gate, 100.0 * *change,
+                                 settings_.gate, 100.0 * *along.dimming,
                                  100.0 * ShareCourse::share_of(misses->first),
                                  100.0 * ShareCourse::share_of(misses->last)),
          .look_at = fmt::format("dust on gate {}'s windows; its alignment and supply; then the "

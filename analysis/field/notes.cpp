@@ -95,9 +95,7 @@ std::string where_lost(const Field& field) {
 
 void say_what_lacks(FieldAudit& audit) {
     const Field& field = audit.field;
-    std::int64_t lost = 0;
-    for (const auto& [key, count] : field.lost)
-        lost += count;
+    const std::int64_t lost = field.lost_drops();
     if (lost == 0)
         return;
     const bool is_table = field.facts.rows > 0;

@@ -162,6 +162,23 @@ std::int64_t drops_watched(const DropEvidence& seen) {
     return std::min(seen.drops, static_cast<std::int64_t>(seen.landed_us.size()));
 }
 
+struct Neighbour {
+    const ChannelReport* channel = nullptr; // none: nothing of any was heard
+    Overheard overheard;
+};
+
+Neighbour loudest_beside(const AuditReport& report, const ChannelReport& channel) {
+    Neighbour loudest;
+    for (const ChannelReport& other : report.channels) {
+        if (&other == &channel)
+            continue;
+        const Overheard heard = overheard(channel.evidence, other.evidence);
+        if (heard.heard > loudest.overheard.heard)
+            loudest = {&other, heard};
+    }
+    return loudest;
+}
+
 } // namespace
 
 std::string unit_name(const ChannelReport& channel) {
@@ -201,17 +218,14 @@ void add_overheard(AuditReport& report) {
     constexpr double some = 0.02;
     constexpr double beyond_chance = 3.0;
     for (const ChannelReport& channel : report.channels) {
-        Overheard most;
-        const ChannelReport* from = nullptr;
-        for (const ChannelReport& other : report.channels)
-            if (const Overheard heard =
-                    &other == &channel ? Overheard{} : overheard(channel.evidence, other.evidence);
-                heard.heard > most.heard) {
-                most = heard;
-                from = &other;
-            }
+        const std::int64_t watched = drops_watched(channel.evidence);
+        const auto in_excess = static_cast<std::int64_t>(channel.evidence.excess.size());
+        if (!clearly_over(std::min(in_excess, watched), watched,
+                          some)) // no more of them can be another's
+            continue;
+        const auto [from, most] = loudest_beside(report, channel);
         if (from == nullptr || 2 * most.heard <= most.drops ||
-            !clearly_over(most.heard, drops_watched(channel.evidence), some) ||
+            !clearly_over(most.heard, watched, some) ||
             static_cast<double>(most.heard) <=
                 beyond_chance * most.by_chance * static_cast<double>(most.drops))
             continue;

@@ -237,6 +237,13 @@ std::string Field::pass_name(std::int64_t pass) const {
     return named == pass_names.end() ? std::to_string(pass) : named->second;
 }
 
+std::int64_t Field::lost_drops() const {
+    std::int64_t all = 0;
+    for (const auto& [key, count] : lost)
+        all += count;
+    return all;
+}
+
 double Field::clock_s(double time_s) const {
     if (!facts.has_dates)
         return time_s;

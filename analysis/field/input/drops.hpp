@@ -50,6 +50,8 @@ struct Field {
     Facts facts;
     std::optional<TimeZone> zone; // that times are shown in, where one was said
 
+    [[nodiscard]] std::int64_t lost_drops() const; // of all lines
+
     // A time as a clock there would show it, in seconds; and what clock that is: the zone said, else
     // the one that the table states, its own clock where it states none, else UTC.
     [[nodiscard]] double clock_s(double time_s) const;

@@ -135,8 +135,8 @@ void limit_table(Paper& paper, const Certificate& certificate, std::size_t first
     const std::size_t last = std::min(limits.size(), first + beside);
     std::vector<TableColumn> columns{{"unit", 74.0}, {"log", 92.0}};
     for (std::size_t i = first; i < last; ++i)
-        columns.push_back(
-            {limit_head(limits[i]), (Paper::full + 8.0 - 166.0) / static_cast<double>(last - first)});
+        columns.push_back({limit_head(limits[i]),
+                           (Paper::full + 8.0 - 166.0) / static_cast<double>(last - first)});
     std::vector<TableRow> rows;
     for (const batch::CertifiedRun* run : runs_by_unit(certificate)) {
         TableRow row{{run->unit, run->file}, false};

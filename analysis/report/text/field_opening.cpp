@@ -50,9 +50,7 @@ void add_table(const FieldAudit& audit, std::vector<std::string>& sentences) {
                 ? ""
                 : fmt::format(", the first in line {}: {}", audit.field.bad_samples.front().line,
                               audit.field.bad_samples.front().reason)));
-    std::int64_t lost = 0; // said before
-    for (const auto& [key, count] : audit.field.lost)
-        lost += count;
+    const std::int64_t lost = audit.field.lost_drops(); // said before
     add_count(sentences, facts.unknown_drops - facts.filled_drops - lost,
               "drop numbers were passed over where the machine did not drive on by so much: "
               "whether a drop lacks there is not known.");

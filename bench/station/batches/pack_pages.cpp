@@ -1,6 +1,7 @@
 // A pack that was dropped: its files lie in a folder of their own, and `batch verify` looks at them.
 #include "bench/station/batches/batches.hpp"
 
+#include "analysis/base/text.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "bench/io/write_aside.hpp"
 #include "bench/station/batches/program.hpp"
@@ -77,10 +78,7 @@ std::string serials_of(const std::string& id) {
 
 // A person pasted them, and knows of no file.
 std::string with_serials(std::string text, const std::string& id) {
-    const std::string file = serials_of(id);
-    for (std::size_t at = text.find(file); at != std::string::npos; at = text.find(file, at))
-        text.replace(at, file.size(), "the serials");
-    return text;
+    return replaced(std::move(text), serials_of(id), "the serials");
 }
 
 std::string key_fields(const Fields& said) {

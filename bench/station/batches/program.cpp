@@ -61,10 +61,7 @@ std::string refusal_in(const std::string& text) {
 }
 
 std::string without_folder(std::string text, const std::string& folder) {
-    const std::string before = folder + "/";
-    for (std::size_t at = text.find(before); at != std::string::npos; at = text.find(before, at))
-        text.erase(at, before.size());
-    return text;
+    return replaced(std::move(text), folder + "/", "");
 }
 
 std::string without_options(const std::string& text) {

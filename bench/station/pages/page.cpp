@@ -1,5 +1,6 @@
 #include "bench/station/pages/page.hpp"
 
+#include "analysis/base/text.hpp"
 #include "analysis/report/html/parts.hpp"
 #include "analysis/report/pictures/markup.hpp"
 #include "station_parts.hpp"
@@ -48,12 +49,7 @@ std::string head(const Frame& frame) {
 
 // Style attributes are not let in by the page's policy; the script sets them.
 std::string with_styles_as_data(std::string markup) {
-    constexpr std::string_view from = " style=\"";
-    constexpr std::string_view to = " data-style=\"";
-    for (std::size_t at = markup.find(from); at != std::string::npos;
-         at = markup.find(from, at + to.size()))
-        markup.replace(at, from.size(), to);
-    return markup;
+    return replaced(std::move(markup), " style=\"", " data-style=\"");
 }
 
 constexpr const char* lost =

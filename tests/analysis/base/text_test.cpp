@@ -59,6 +59,12 @@ TEST(Units, RejectSharesAndConfidencesOutsideTheirRange) {
     EXPECT_EQ(mm_of(180'000), 180.0);
 }
 
+TEST(Text, ReplacesEveryPlaceAndNothingInWhatItPutsThere) {
+    EXPECT_EQ(replaced("a style b style", "style", "data-style"), "a data-style b data-style");
+    EXPECT_EQ(replaced("/f/one and /f/two", "/f/", ""), "one and two");
+    EXPECT_EQ(replaced("none", "style", "x"), "none");
+}
+
 TEST(Text, WritesTheLettersAToZSmallAndLeavesEveryOtherByte) {
     EXPECT_EQ(lower("Reihe 7, \xC3\x84 [Z@]"), "reihe 7, \xC3\x84 [z@]");
     EXPECT_EQ(lower(""), "");

@@ -11,7 +11,7 @@ from=$PWD
 cd "$top"
 # One compiler cache for every checkout of this tree.
 export CCACHE_BASEDIR="$top" CCACHE_NOHASHDIR=1
-echo "== Building (the first time takes about seven minutes on two cores)"
+echo "== Building (the first time takes about five minutes on two cores)"
 cmake --preset release >/dev/null
 if [ -t 1 ]; then
     cmake --build --preset release --target dropledger # ninja writes over its one line
